@@ -1,0 +1,53 @@
+//! Cloth as it comes on a roll: weaves and the turns they permit, roll sizes, purchase.
+
+mod purchase;
+mod weave;
+
+pub use purchase::Purchase;
+pub use weave::{Rotation, Weave, WeaveTurns};
+
+use crate::units::{ArealWeight, Length, PricePerLength};
+
+/// A material that comes on a roll, as the job describes it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Cloth {
+    /// The name the job gives it; unique in the job.
+    pub name: String,
+    /// How it is made, which decides how pieces may be turned on it.
+    pub weave: Weave,
+    /// The turns it permits: the weave's own, or what the job says instead.
+    pub turns: WeaveTurns,
+    /// Mass per area of the dry cloth.
+    pub areal_weight: ArealWeight,
+    /// Width from selvedge to selvedge.
+    pub roll_width: Length,
+    /// Strip along each selvedge that is not used.
+    pub selvedge: Length,
+    /// Strip at each end of the used length that is not used.
+    pub end_margin: Length,
+    /// Least distance between the cut lines of two pieces.
+    pub gap: Length,
+    /// Price by running length, if known.
+    pub price: Option<PricePerLength>,
+    /// The cloth is sold in multiples of this length (zero: any length).
+    pub sold_by: Length,
+    /// The shortest length that is sold (zero: none).
+    pub least_sold: Length,
+    /// Extra length bought for mishaps, as a fraction of the used length (0.05 is 5 %).
+    pub spare: f64,
+}
+
+impl Cloth {
+    /// Lowest and highest y of the usable width in the roll frame, mm.
+    #[must_use]
+    pub fn usable_y(&self) -> (f64, f64) {
+        let selvedge = self.selvedge.to_mm();
+        (selvedge, self.roll_width.to_mm() - selvedge)
+    }
+
+    /// Usable width between the selvedge strips.
+    #[must_use]
+    pub fn usable_width(&self) -> Length {
+        self.roll_width - self.selvedge * 2.0
+    }
+}

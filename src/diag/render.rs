@@ -1,0 +1,84 @@
+//! Problems as text for a person.
+
+use std::fmt::Write as _;
+
+use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
+
+use super::{Diagnostic, Place, Severity};
+
+/// Whether rendered text carries terminal colours.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Colour {
+    /// Plain text.
+    Plain,
+    /// ANSI colours.
+    Ansi,
+}
+
+impl Diagnostic {
+    /// The problem as a few lines of text, ending with a line break.
+    #[must_use]
+    pub fn render(&self, colour: Colour) -> String {
+        let renderer = match colour {
+            Colour::Plain => Renderer::plain(),
+            Colour::Ansi => Renderer::styled(),
+        };
+        let level = match self.severity {
+            Severity::Error => Level::ERROR,
+            Severity::Warning => Level::WARNING,
+            Severity::Note => Level::NOTE,
+        };
+        let mut group = match &self.place {
+            Some(Place::Text { source, span }) => {
+                let span = clamp(&source.text, span.clone());
+                level.primary_title(&self.message).element(
+                    Snippet::source(&source.text)
+                        .path(&source.name)
+                        .annotation(AnnotationKind::Primary.span(span)),
+                )
+            }
+            _ => Group::with_title(level.primary_title(&self.message)),
+        };
+        if let Some(Place::Text { .. }) = self.place
+            && let Some(help) = &self.help
+        {
+            group = group.element(Level::HELP.message(help));
+        }
+        let mut text = renderer.render(&[group]);
+        match &self.place {
+            Some(Place::File(file)) => _ = write!(text, "\n  at {file}"),
+            Some(Place::Line { file, line }) => _ = write!(text, "\n  at {file}, line {line}"),
+            Some(Place::Entity {
+                file,
+                entity,
+                at_mm,
+            }) => {
+                _ = write!(text, "\n  at {file}, {entity}");
+                if let Some((x, y)) = at_mm {
+                    _ = write!(text, " ({x:.2}, {y:.2} mm)");
+                }
+            }
+            Some(Place::Text { .. }) | None => {}
+        }
+        if !matches!(self.place, Some(Place::Text { .. }))
+            && let Some(help) = &self.help
+        {
+            _ = write!(text, "\n  help: {help}");
+        }
+        text.push('\n');
+        text
+    }
+}
+
+/// A span inside the text and on character boundaries, so that the renderer cannot trip over it.
+fn clamp(text: &str, span: std::ops::Range<usize>) -> std::ops::Range<usize> {
+    let floor = |mut at: usize| {
+        at = at.min(text.len());
+        while !text.is_char_boundary(at) {
+            at -= 1;
+        }
+        at
+    };
+    let start = floor(span.start);
+    start..floor(span.end).max(start)
+}

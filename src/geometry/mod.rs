@@ -1,0 +1,33 @@
+//! Plane geometry in millimetres: outlines, placements, offsets, distances and overlap.
+//!
+//! This module has never heard of cloth, fibre or file formats. x runs right, y up, angles are
+//! counter-clockwise.
+
+mod outline;
+mod placement;
+mod point;
+pub mod trig;
+
+pub use outline::{Outline, Ring, RingFault};
+pub use placement::{Face, Placement, Turn};
+pub use point::{Bounds, Point, Vector};
+
+/// The tolerances of the whole program, in one place.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Tolerance {
+    /// Largest distance in mm between a curve and the chord that stands for it. Larger: corners
+    /// show on the cut edge; smaller: files and layouts grow slow.
+    pub chord: f64,
+    /// Ends of segments nearer than this (mm) are the same point when segments are chained.
+    /// Larger: separate outlines merge; smaller: drawings with small gaps stay open.
+    pub join: f64,
+}
+
+impl Default for Tolerance {
+    fn default() -> Self {
+        Self {
+            chord: 0.05,
+            join: 0.1,
+        }
+    }
+}

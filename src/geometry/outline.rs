@@ -1,0 +1,163 @@
+//! Closed boundaries and outlines with openings.
+
+use super::{Bounds, Point};
+
+/// Coordinates beyond this many mm are refused: a roll is at most some hundred metres long, and
+/// the libraries below lose precision further out.
+const LIMIT_MM: f64 = 1e6;
+
+/// Vertices nearer to each other than this (mm) are one vertex.
+const REPEATED_MM: f64 = 1e-6;
+
+/// A closed boundary: at least three vertices, counter-clockwise, the first not repeated at the
+/// end, no two neighbours at the same place, positive area.
+///
+/// That it does not cross itself is checked by [`Ring::crossing`], not here, because it costs more.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ring(Vec<Point>);
+
+/// Why points do not make a [`Ring`].
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum RingFault {
+    /// Fewer than three different vertices.
+    TooFewPoints,
+    /// A coordinate is not a number, infinite, or further out than a kilometre.
+    OutOfRange,
+    /// It encloses nothing.
+    NoArea,
+}
+
+impl Ring {
+    /// The ring through `points`, turned counter-clockwise; repeated vertices are dropped.
+    ///
+    /// # Errors
+    /// [`RingFault`] if the points enclose nothing or are out of range.
+    pub fn new(points: impl IntoIterator<Item = Point>) -> Result<Self, RingFault> {
+        let mut kept: Vec<Point> = Vec::new();
+        for p in points {
+            if !p.is_finite() || p.x.abs() > LIMIT_MM || p.y.abs() > LIMIT_MM {
+                return Err(RingFault::OutOfRange);
+            }
+            if kept.last().is_none_or(|q| q.distance(p) > REPEATED_MM) {
+                kept.push(p);
+            }
+        }
+        while kept.len() > 1 && kept[0].distance(kept[kept.len() - 1]) <= REPEATED_MM {
+            kept.pop();
+        }
+        if kept.len() < 3 {
+            return Err(RingFault::TooFewPoints);
+        }
+        let area = signed_area(&kept);
+        if area.abs() < REPEATED_MM {
+            return Err(RingFault::NoArea);
+        }
+        if area < 0.0 {
+            kept.reverse();
+        }
+        Ok(Self(kept))
+    }
+
+    /// The vertices, counter-clockwise.
+    #[must_use]
+    pub fn points(&self) -> &[Point] {
+        &self.0
+    }
+
+    /// The edges as pairs of vertices, the closing one last.
+    pub fn edges(&self) -> impl Iterator<Item = (Point, Point)> + '_ {
+        let next = self.0.iter().cycle().skip(1);
+        self.0.iter().copied().zip(next.copied())
+    }
+
+    /// Enclosed area in mm².
+    #[must_use]
+    pub fn area(&self) -> f64 {
+        signed_area(&self.0)
+    }
+
+    /// Length of the boundary in mm.
+    #[must_use]
+    pub fn perimeter(&self) -> f64 {
+        self.edges().map(|(a, b)| a.distance(b)).sum()
+    }
+
+    /// The smallest axis-parallel box around it.
+    #[must_use]
+    pub fn bounds(&self) -> Bounds {
+        Bounds::of(self.0.iter().copied()).expect("a ring has at least three points")
+    }
+
+    /// Whether `p` lies strictly inside, by the crossing count; on the boundary either answer.
+    #[must_use]
+    pub fn contains(&self, p: Point) -> bool {
+        self.edges()
+            .filter(|(a, b)| {
+                (a.y > p.y) != (b.y > p.y) && p.x < (b.x - a.x) * (p.y - a.y) / (b.y - a.y) + a.x
+            })
+            .count()
+            % 2
+            == 1
+    }
+
+    /// The ring with every vertex mapped by `f`; `f` must keep shapes (a turn, a mirror, a shift).
+    pub(crate) fn map_rigid(&self, f: impl Fn(Point) -> Point) -> Self {
+        let mut points: Vec<Point> = self.0.iter().map(|&p| f(p)).collect();
+        if signed_area(&points) < 0.0 {
+            points.reverse();
+        }
+        Self(points)
+    }
+}
+
+/// Shoelace formula about the first vertex, which keeps digits far from the origin.
+fn signed_area(points: &[Point]) -> f64 {
+    let Some(&o) = points.first() else { return 0.0 };
+    0.5 * points
+        .windows(2)
+        .map(|w| (w[0] - o).cross(w[1] - o))
+        .sum::<f64>()
+}
+
+/// One closed boundary with its openings, in millimetres.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Outline {
+    /// The outer boundary.
+    pub outer: Ring,
+    /// Openings (holes) inside it, each as a counter-clockwise ring of its own.
+    pub openings: Vec<Ring>,
+}
+
+impl Outline {
+    /// An outline without openings.
+    #[must_use]
+    pub const fn solid(outer: Ring) -> Self {
+        Self {
+            outer,
+            openings: Vec::new(),
+        }
+    }
+
+    /// Area in mm², openings taken off.
+    #[must_use]
+    pub fn area(&self) -> f64 {
+        self.outer.area() - self.openings.iter().map(Ring::area).sum::<f64>()
+    }
+
+    /// The smallest axis-parallel box around it.
+    #[must_use]
+    pub fn bounds(&self) -> Bounds {
+        self.outer.bounds()
+    }
+
+    /// All boundaries, the outer one first.
+    pub fn rings(&self) -> impl Iterator<Item = &Ring> {
+        std::iter::once(&self.outer).chain(&self.openings)
+    }
+
+    /// Whether `p` lies strictly inside the material; on the boundary either answer.
+    #[must_use]
+    pub fn contains(&self, p: Point) -> bool {
+        self.outer.contains(p) && !self.openings.iter().any(|o| o.contains(p))
+    }
+}

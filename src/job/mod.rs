@@ -1,0 +1,129 @@
+//! The job file as written, checked: parts, laminate schedules, cloths and cutting settings.
+//!
+//! [`Job::read`] turns TOML text into a [`Job`] or into every problem it can find, each with its
+//! place in the file. It opens no pattern file: what only a pattern can tell (an unknown layer, an
+//! outline that is not there) is checked later, against the [`Place`]s kept here.
+
+use crate::cloth::Cloth;
+use crate::diag::Place;
+use crate::units::{Angle, Length, LengthUnit};
+
+/// A checked job.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Job {
+    /// What the job is called; the file's stem if it does not say.
+    pub title: String,
+    /// The cloths in the order of the file.
+    pub cloths: Vec<Cloth>,
+    /// The parts in the order of the file.
+    pub parts: Vec<Part>,
+}
+
+/// A value of the job file with its place, for problems that are found later.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Located<T> {
+    /// The value.
+    pub value: T,
+    /// Where it is written.
+    pub place: Place,
+}
+
+/// What is being made.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Part {
+    /// Name, unique in the job; the first half of every piece's id.
+    pub name: String,
+    /// Pattern file, as written: relative to the job file.
+    pub pattern: Located<String>,
+    /// Unit of the pattern file's coordinates, where the file does not say or is wrong.
+    pub units: Option<LengthUnit>,
+    /// From which side the drawing shows the part.
+    pub seen_from: Side,
+    /// The part's 0° direction.
+    pub zero: ZeroDirection,
+    /// How many of the part are made.
+    pub sets: u32,
+    /// Its plies, first against the mould.
+    pub plies: Vec<Ply>,
+}
+
+/// From which side a ply is looked at.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Side {
+    /// From the bag side, looking down on the mould: the usual way.
+    Bag,
+    /// From the mould (tool) side.
+    Tool,
+}
+
+/// Where a part's 0° direction comes from.
+#[derive(Clone, Debug, PartialEq)]
+pub enum ZeroDirection {
+    /// An angle from +x of the drawing.
+    Angle(Angle),
+    /// The first open line on this layer, or the line with this id, from its start to its end.
+    Line(Located<String>),
+}
+
+/// Which outline of a pattern file a ply takes.
+#[derive(Clone, Debug, PartialEq)]
+pub enum OutlineChoice {
+    /// The file's only outline.
+    Only,
+    /// The outline whose layer, id or inner label text this is.
+    Named(Located<String>),
+}
+
+/// How the cut line turns an outer corner of the net line.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Join {
+    /// An arc around the corner.
+    Round,
+    /// Extended edges, bevelled where the corner would reach further than `limit` times the
+    /// allowance.
+    Mitre {
+        /// Largest reach of a corner, in allowances; at least 1.
+        limit: f64,
+    },
+    /// A straight cut across the corner.
+    Bevel,
+}
+
+/// What becomes of an opening in the net outline.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum OpeningRule {
+    /// Cut in the cloth, with the allowance inside the opening; one that the allowance closes up
+    /// is left uncut, with a note.
+    Cut,
+    /// Left uncut: opened after cure.
+    AfterCure,
+    /// Cut if its smaller side is at least this long, else left uncut.
+    CutFrom(Length),
+}
+
+/// One layer of a laminate schedule.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ply {
+    /// Number in the part, from 1, first against the mould.
+    pub n: u32,
+    /// Index into [`Job::cloths`].
+    pub cloth: usize,
+    /// Designed angle of the warp (of the +45° layer of a biaxial), −90 < angle ≤ 90.
+    pub angle: Angle,
+    /// Which outline it takes.
+    pub outline: OutlineChoice,
+    /// Trim allowance all round.
+    pub trim: Length,
+    /// Corner style of the allowance.
+    pub join: Join,
+    /// Outline grown (positive) or shrunk by this before the allowance, for tapered edges.
+    pub step: Length,
+    /// What becomes of openings.
+    pub openings: OpeningRule,
+    /// Whether it will be seen: then only 0° and 180°, never turned over.
+    pub appearance: bool,
+    /// How far the layout may turn it off its angle, to either side; zero for not at all.
+    pub angle_tolerance: Angle,
+    /// Where the ply is written.
+    pub place: Place,
+}

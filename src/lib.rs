@@ -1,0 +1,9 @@
+//! From flat ply outlines and a laminate schedule to cut files and the cloth to buy.
+pub mod cloth;
+pub mod diag;
+pub mod geometry;
+pub mod job;
+pub mod nest;
+pub mod pattern;
+pub mod plan;
+pub mod units;

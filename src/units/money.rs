@@ -1,0 +1,141 @@
+//! Money in hundredths of a currency, and the price of running cloth.
+
+use std::fmt;
+use std::ops::Add;
+use std::str::FromStr;
+
+use super::length::{Length, LengthUnit};
+use super::read::UnitError;
+
+/// An amount of money in hundredths of its currency (cents). The currency is kept beside it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Money(i64);
+
+impl Money {
+    /// Nothing.
+    pub const ZERO: Self = Self(0);
+
+    /// An amount of `value` hundredths.
+    #[must_use]
+    pub const fn cents(value: i64) -> Self {
+        Self(value)
+    }
+
+    /// The amount in hundredths.
+    #[must_use]
+    pub const fn to_cents(self) -> i64 {
+        self.0
+    }
+
+    /// The amount as a decimal number, for JSON.
+    #[must_use]
+    pub fn to_decimal(self) -> f64 {
+        self.0 as f64 / 100.0
+    }
+
+    /// `fraction` of the amount, rounded to the nearest hundredth.
+    #[must_use]
+    pub fn share(self, fraction: f64) -> Self {
+        Self((self.0 as f64 * fraction).round() as i64)
+    }
+}
+
+impl Add for Money {
+    type Output = Self;
+    fn add(self, other: Self) -> Self {
+        Self(self.0.saturating_add(other.0))
+    }
+}
+
+impl fmt::Display for Money {
+    /// Two decimals, for example `142.50`.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let sign = if self.0 < 0 { "-" } else { "" };
+        write!(
+            f,
+            "{sign}{}.{:02}",
+            self.0.unsigned_abs() / 100,
+            self.0.unsigned_abs() % 100
+        )
+    }
+}
+
+/// The price of cloth by running length, for example `32.50 USD/yd`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PricePerLength {
+    /// Price of one `unit` of running length.
+    pub amount: Money,
+    /// The length the price is for.
+    pub unit: LengthUnit,
+    /// Currency as written: `USD`, `EUR`, `€` …; empty if none was written.
+    pub currency: String,
+}
+
+impl PricePerLength {
+    /// What `length` costs, rounded to the nearest hundredth.
+    #[must_use]
+    pub fn of(&self, length: Length) -> Money {
+        let units = length.to_mm() / self.unit.in_mm();
+        Money((self.amount.0 as f64 * units).round() as i64)
+    }
+}
+
+impl fmt::Display for PricePerLength {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if self.currency.is_empty() {
+            write!(f, "{}/{}", self.amount, self.unit)
+        } else {
+            write!(f, "{} {}/{}", self.amount, self.currency, self.unit)
+        }
+    }
+}
+
+/// A price above this for one yard or metre is taken for a slip of the pen.
+const PRICE_LIMIT: f64 = 1e7;
+
+impl FromStr for PricePerLength {
+    type Err = UnitError;
+
+    /// Reads `32.50 USD/yd`, `EUR 28/m`, `$31.95 / yd`, `28/m`.
+    fn from_str(text: &str) -> Result<Self, UnitError> {
+        const EXAMPLE: &str = "32.50 USD/yd";
+        let text = text.trim();
+        let no_unit = || UnitError::NoUnit {
+            text: text.to_owned(),
+            example: EXAMPLE,
+        };
+        let (price, unit) = text.rsplit_once('/').ok_or_else(no_unit)?;
+        let unit = unit.trim();
+        let unit = LengthUnit::from_symbol(unit).ok_or_else(|| UnitError::UnknownUnit {
+            unit: unit.to_owned(),
+            quantity: "running length",
+            known: "yd, m, ft",
+        })?;
+        let is_number = |c: char| c.is_ascii_digit() || c == '.' || c == '-';
+        if price.contains(',') {
+            return Err(UnitError::NoNumber {
+                text: text.to_owned(),
+                example: EXAMPLE,
+            });
+        }
+        let number: String = price.chars().filter(|&c| is_number(c)).collect();
+        let currency: String = price
+            .chars()
+            .filter(|&c| !is_number(c) && !c.is_whitespace())
+            .collect();
+        let value: f64 = number.parse().map_err(|_| UnitError::NoNumber {
+            text: text.to_owned(),
+            example: EXAMPLE,
+        })?;
+        if value.abs() > PRICE_LIMIT {
+            return Err(UnitError::NotFinite {
+                text: text.to_owned(),
+            });
+        }
+        Ok(Self {
+            amount: Money((value * 100.0).round() as i64),
+            unit,
+            currency,
+        })
+    }
+}

@@ -1,0 +1,70 @@
+//! Pressure and vacuum level, held in pascals.
+
+use std::str::FromStr;
+
+use super::read::{Kind, UnitError, quantity};
+
+/// Pascals in a conventional inch of mercury (NIST SP 811).
+const PA_PER_INHG: f64 = 3386.389;
+/// Pascals in a pound-force per square inch (NIST SP 811: 6894.757).
+const PA_PER_PSI: f64 = 6894.757_293_168;
+
+/// A pressure or the depth of a vacuum below the atmosphere. Held in pascals.
+#[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd)]
+pub struct Pressure(f64);
+
+impl Pressure {
+    /// A pressure of `value` pascals.
+    #[must_use]
+    pub const fn pascals(value: f64) -> Self {
+        Self(value)
+    }
+
+    /// The pressure in pascals.
+    #[must_use]
+    pub const fn to_pascals(self) -> f64 {
+        self.0
+    }
+
+    /// The pressure in kilopascals.
+    #[must_use]
+    pub const fn to_kilopascals(self) -> f64 {
+        self.0 / 1000.0
+    }
+
+    /// The pressure in conventional inches of mercury.
+    #[must_use]
+    pub const fn to_inches_of_mercury(self) -> f64 {
+        self.0 / PA_PER_INHG
+    }
+
+    /// The pressure in pounds-force per square inch.
+    #[must_use]
+    pub const fn to_psi(self) -> f64 {
+        self.0 / PA_PER_PSI
+    }
+}
+
+const KIND: Kind = Kind {
+    quantity: "pressure",
+    example: "25 inHg",
+    known: "inHg, kPa, mbar, bar, psi, Pa",
+    factor: |unit| match unit {
+        "inHg" => Some(PA_PER_INHG),
+        "psi" => Some(PA_PER_PSI),
+        "Pa" => Some(1.0),
+        "mbar" | "hPa" => Some(100.0),
+        "kPa" => Some(1000.0),
+        "bar" => Some(100_000.0),
+        _ => None,
+    },
+};
+
+impl FromStr for Pressure {
+    type Err = UnitError;
+
+    /// Reads `25 inHg`, `85 kPa`, `850 mbar`.
+    fn from_str(text: &str) -> Result<Self, UnitError> {
+        quantity(text, &KIND).map(Self)
+    }
+}
