@@ -3,11 +3,16 @@
 //! This module has never heard of cloth, fibre or file formats. x runs right, y up, angles are
 //! counter-clockwise.
 
+pub mod distance;
+mod inscribed;
+mod offset;
 mod outline;
 mod placement;
 mod point;
 pub mod trig;
 
+pub use inscribed::{InscribedBox, largest_box};
+pub use offset::{Join, OffsetError, offset};
 pub use outline::{Outline, Ring, RingFault};
 pub use placement::{Face, Placement, Turn};
 pub use point::{Bounds, Point, Vector};
