@@ -1,0 +1,96 @@
+//! Properties of the geometry that must hold for any outline, not only for the ones we thought of.
+
+use proptest::prelude::*;
+use warpwise::geometry::{
+    Face, Join, Outline, Placement, Point, Ring, Turn, Vector, distance, largest_box, offset, trig,
+};
+use warpwise::units::Angle;
+
+/// A star-shaped outline with `radii` spread evenly around `centre`, perhaps with an opening.
+fn star(radii: &[f64], centre: (f64, f64), opening: Option<f64>) -> Outline {
+    let ring = |radius: &dyn Fn(usize) -> f64| {
+        let n = radii.len();
+        Ring::new((0..n).map(|k| {
+            let (sin, cos) = trig::sin_cos(Angle::degrees(360.0 * k as f64 / n as f64));
+            Point::new(centre.0 + radius(k) * cos, centre.1 + radius(k) * sin)
+        }))
+        .unwrap()
+    };
+    Outline {
+        outer: ring(&|k| radii[k]),
+        openings: opening.map(|r| ring(&|_| r)).into_iter().collect(),
+    }
+}
+
+fn outlines() -> impl Strategy<Value = Outline> {
+    (
+        prop::collection::vec(30.0..120.0f64, 5..24),
+        (-5e3..5e3f64, -5e3..5e3f64),
+        prop::option::of(2.0..20.0f64),
+    )
+        .prop_map(|(radii, centre, opening)| star(&radii, centre, opening))
+}
+
+fn joins() -> impl Strategy<Value = Join> {
+    prop_oneof![
+        Just(Join::Round),
+        Just(Join::Bevel),
+        (1.0..4.0f64).prop_map(|limit| Join::Mitre { limit }),
+    ]
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(128))]
+
+    #[test]
+    fn the_cut_line_encloses_the_net_line_at_the_allowance(
+        net in outlines(), by in 0.5..25.0f64, join in joins(),
+    ) {
+        let cut = offset(&net, by, join).unwrap();
+        prop_assert!(cut.area() > net.area());
+        prop_assert!(cut.openings.len() <= net.openings.len() + 3);
+        for p in net.outer.points() {
+            prop_assert!(cut.contains(*p));
+        }
+        // No allowance falls short along the edges; bevelled corners may.
+        if !matches!(join, Join::Bevel) {
+            for (a, b) in cut.outer.edges() {
+                let middle = a.towards(b, 0.5);
+                let nearest = net.rings().flat_map(Ring::edges)
+                    .map(|(a, b)| distance::point_to_segment(middle, a, b))
+                    .fold(f64::INFINITY, f64::min);
+                prop_assert!(nearest > by - 0.02, "{nearest} < {by}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_placement_keeps_area_and_distances(
+        outline in outlines(), degrees in -720.0..720.0f64, over in any::<bool>(), shift in -1e3..1e3f64,
+    ) {
+        let placement = Placement {
+            turn: Turn { angle: Angle::degrees(degrees), face: if over { Face::Down } else { Face::Up } },
+            shift: Vector::new(shift, -shift),
+        };
+        let placed = placement.outline(&outline);
+        prop_assert!((placed.area() - outline.area()).abs() < 1e-6 * outline.area());
+        prop_assert!((placed.outer.perimeter() - outline.outer.perimeter()).abs() < 1e-6);
+        // The warp keeps its direction on the piece, whichever face is up.
+        let there = placement.apply(Point::new(0.0, 0.0));
+        let (sin, cos) = trig::sin_cos(Angle::degrees(-degrees));
+        let along = placement.apply(Point::new(cos, sin)) - there;
+        prop_assert!((along.x - 1.0).abs() < 1e-9 && along.y.abs() < 1e-9);
+    }
+
+    #[test]
+    fn label_boxes_lie_inside(outline in outlines(), aspect in 0.2..5.0f64) {
+        let found = largest_box(&outline, aspect);
+        prop_assert!((found.width - aspect * found.height).abs() < 1e-9);
+        let inside = Ring::new([(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)].map(|(sx, sy)| {
+            Point::new(found.centre.x + sx * found.width * 0.4999, found.centre.y + sy * found.height * 0.4999)
+        }));
+        let inside = Outline::solid(inside.unwrap());
+        let shared = distance::shared_area(&inside, &outline);
+        prop_assert!((shared - inside.area()).abs() < 1e-6 * inside.area());
+    }
+}
