@@ -13,14 +13,20 @@ use warpwise::job::{Job, OutlineChoice, Ply, ZeroDirection};
 
 #[test]
 fn cases() {
-    let mut cases: Vec<_> = fs::read_dir(folder())
-        .unwrap()
-        .map(|entry| entry.unwrap().path())
-        .collect();
-    cases.sort();
+    let cases = cases_in_order();
     assert!(cases.len() > 100, "only {} cases found", cases.len());
     let wrong: Vec<_> = cases.iter().filter_map(|case| check(case).err()).collect();
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+fn cases_in_order() -> Vec<String> {
+    let entries = fs::read_dir(folder()).unwrap();
+    let name = |entry: std::io::Result<fs::DirEntry>| entry.unwrap().file_name();
+    let mut cases: Vec<_> = entries
+        .map(|entry| name(entry).into_string().unwrap())
+        .collect();
+    cases.sort();
+    cases
 }
 
 fn folder() -> PathBuf {
@@ -33,29 +39,33 @@ fn job_text(case: &str) -> String {
 }
 
 /// Compares one case; `Err` says how it differs.
-fn check(case: &Path) -> Result<(), String> {
-    let name = case.file_name().unwrap().to_string_lossy();
-    let found = outcome(&job_text(&name));
-    let expected_file = case.join("expected.txt");
+fn check(case: &str) -> Result<(), String> {
+    let found = outcome(&job_text(case));
+    let expected_file = folder().join(case).join("expected.txt");
     if std::env::var_os("WARPWISE_RECORD").is_some() {
         fs::write(&expected_file, &found).unwrap();
         return Ok(());
     }
     let expected = fs::read_to_string(&expected_file).unwrap_or_default();
+    let expected = expected.replace("\r\n", "\n");
     if found == expected {
         return Ok(());
     }
     Err(format!(
-        "== {name}: expected\n{expected}\n-- found\n{found}"
+        "== {case}: expected\n{expected}\n-- found\n{found}"
     ))
 }
 
-/// Problems as a person sees them, and the job in a few lines if there is one.
+/// Problems as a person sees them, or the job in a few lines if there are none.
 fn outcome(text: &str) -> String {
     match Job::read("job.toml", text) {
         Ok((job, warnings)) => {
             assert!(!warnings.has_errors(), "a job came out in spite of errors");
-            format!("{}{}", rendered(&warnings), summary(&job))
+            if warnings.is_empty() {
+                summary(&job)
+            } else {
+                rendered(&warnings) + "the job can be read\n"
+            }
         }
         Err(problems) => {
             assert!(problems.has_errors(), "no job, and no error that says why");
@@ -131,6 +141,16 @@ fn ply_summary(job: &Job, ply: &Ply) -> String {
         ply.angle_tolerance,
         if ply.appearance { ", seen" } else { "" },
     )
+}
+
+/// Editors on other machines end lines in another way and start files with a byte order mark.
+#[test]
+fn line_ends_and_byte_order_mark_do_not_matter() {
+    for case in cases_in_order() {
+        let text = job_text(&case).replace("\r\n", "\n");
+        let foreign = format!("\u{feff}{}", text.replace('\n', "\r\n"));
+        assert_eq!(outcome(&foreign), outcome(&text), "{case}");
+    }
 }
 
 #[test]

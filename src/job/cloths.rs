@@ -107,13 +107,10 @@ impl Cloths {
     /// Index of the cloth called `name`; complains if there is none.
     pub(super) fn find(&self, reader: &mut Reader, name: &Located<String>) -> Option<usize> {
         let found = self.0.iter().position(|e| e.name.value == name.value);
-        if found.is_none() {
+        // Where no cloth could be read at all, that has been said.
+        if found.is_none() && !self.0.is_empty() {
             let words: Vec<&str> = self.0.iter().map(|e| e.name.value.as_str()).collect();
-            let help = if words.is_empty() {
-                format!("describe it in a table `[cloth.{}]`", name.value)
-            } else {
-                suggestion(&name.value, &words, "cloths of this job are")
-            };
+            let help = suggestion(&name.value, &words, "cloths of this job are");
             let message = format!("there is no cloth {}", shown(&name.value));
             reader.error(&name.place, message, &help);
         }

@@ -39,6 +39,11 @@ impl Job {
             return Err(reader.finish());
         }
         let table = Table::new("the job", reader.file(), document.get_ref());
+        if table.is_empty() {
+            let help = "a job has cloths `[cloth.NAME]` and parts `[[part]]`";
+            reader.error(&table.header, "the job file holds nothing", help);
+            return Err(reader.finish());
+        }
         let job = read_job(&mut reader, &table, file_name);
         if reader.has_errors() {
             Err(reader.finish())

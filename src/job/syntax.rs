@@ -7,19 +7,41 @@ use crate::diag::Diagnostic;
 
 /// Notes the first fault that stops the text from being read, and every doubled key.
 ///
-/// What follows the first fault is mostly its consequence, so only doubled keys are listed beyond.
+/// What follows the first fault is mostly its consequence, so only doubled keys are listed beyond;
+/// and of a doubled table, only its header.
 pub(super) fn note_faults(reader: &mut Reader, text: &str, errors: &[Error]) {
     let start = |error: &&Error| error.span().map_or(0, |span| span.start);
     let first = errors.iter().filter(|e| !is_doubled(e)).min_by_key(start);
-    for error in first
-        .into_iter()
-        .chain(errors.iter().filter(|e| is_doubled(e)))
-    {
-        let span = error.span().unwrap_or(0..0);
-        let (message, help) = explain(error, text, span.clone());
-        let place = reader.place(span);
-        reader.push(Diagnostic::error(message).at(place).help(help));
+    if let Some(error) = first {
+        note(reader, text, error);
     }
+    let mut doubled_table = None;
+    for error in errors.iter().filter(|e| is_doubled(e)) {
+        let at = start(&error);
+        if is_header(line_around(text, at)) {
+            doubled_table = Some(at);
+        } else if doubled_table.is_some_and(|header| in_same_table(text, header, at)) {
+            continue;
+        }
+        note(reader, text, error);
+    }
+}
+
+fn note(reader: &mut Reader, text: &str, error: &Error) {
+    let span = error.span().unwrap_or(0..0);
+    let (message, help) = explain(error, text, span.clone());
+    let place = reader.place(span);
+    reader.push(Diagnostic::error(message).at(place).help(help));
+}
+
+/// Whether no table header stands between the header at `header` and the key at `key`.
+fn in_same_table(text: &str, header: usize, key: usize) -> bool {
+    let between = text.get(header..key).unwrap_or_default();
+    !between.lines().skip(1).any(is_header)
+}
+
+fn is_header(line: &str) -> bool {
+    line.trim_start().starts_with('[')
 }
 
 fn is_doubled(error: &Error) -> bool {
@@ -49,6 +71,14 @@ fn explain(error: &Error, text: &str, span: std::ops::Range<usize>) -> (String, 
     } else if starts("missing escaped value") {
         let help = "in double quotes write \\\\ for a backslash, or put the text in single quotes";
         ("a backslash stands alone in a text".into(), help.into())
+    } else if starts("invalid unquoted key") && written == ":" {
+        (
+            "there is a `:` where a `=` belongs".into(),
+            "write `key = value`".into(),
+        )
+    } else if starts("unexpected key or value") && written_at(text, span.start).starts_with(',') {
+        let help = "the decimal sign is a point; numbers with a unit need quotes: \"1.27 m\"";
+        ("a value goes on after a comma".into(), help.into())
     } else if starts("unexpected key or value") {
         (
             "there is more on the line than one key and its value".into(),
@@ -69,7 +99,7 @@ fn explain(error: &Error, text: &str, span: std::ops::Range<usize>) -> (String, 
 fn doubled(key: &str, line: &str) -> (String, String) {
     let key = key.trim_matches(['"', '\'']);
     let message = format!("{} is there already", shown(key));
-    let help = if !line.trim_start().starts_with('[') {
+    let help = if !is_header(line) {
         "keep one of the two".to_owned()
     } else if matches!(key, "part" | "ply") {
         "write every `[[part]]` and `[[part.ply]]` in double brackets".to_owned()
@@ -97,6 +127,10 @@ fn unquoted(written: &str) -> (String, String) {
             format!("write \"{}\"", shown(plain).trim_matches('`')),
         )
     }
+}
+
+fn written_at(text: &str, at: usize) -> &str {
+    text.get(at..).unwrap_or_default()
 }
 
 fn line_around(text: &str, at: usize) -> &str {

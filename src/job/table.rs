@@ -155,6 +155,11 @@ impl<'t> Table<'t> {
         }
     }
 
+    /// Whether the table holds nothing at all.
+    pub(super) fn is_empty(&self) -> bool {
+        self.entries.is_empty()
+    }
+
     /// Whether the key is there, well written or not.
     pub(super) fn has(&self, key: &str) -> bool {
         self.entries.contains_key(key)
@@ -272,7 +277,7 @@ impl<'t> Table<'t> {
         let quoted = format!("\"{example}\"");
         self.value(reader, key, |value| {
             if let Some(number) = number_text(value) {
-                return Err(number_without_unit(key, number, example));
+                return Err(bare_number(key, number, example));
             }
             let text = text_of(key, value, &quoted)?;
             read(text).map_err(|error| unit_complaint(key, &error, example))
@@ -350,7 +355,7 @@ impl<'t> Table<'t> {
                 .filter(|count| (1..=most).contains(count))
                 .ok_or_else(|| {
                     Complaint::new(
-                        format!("`{key}` is {}", shown_number(integer.as_str())),
+                        format!("`{key}` cannot be {}", shown(integer.as_str())),
                         format!("write a whole number from 1 to {most}"),
                     )
                 })
@@ -399,11 +404,16 @@ impl<'t> Table<'t> {
             return Vec::new();
         };
         let mut named = Vec::new();
+        let mut complained = false;
         for (name, value) in tables {
             let place = reader.place(name.span());
             let Some(entries) = value.get_ref().as_table() else {
-                let message = format!("{} stands in no named {key}", shown(name.get_ref()));
-                reader.error(&place, message, &help);
+                // Once is enough: the others most likely stand under the same bare header.
+                if !complained {
+                    let message = format!("{} stands in no named {key}", shown(name.get_ref()));
+                    reader.error(&place, message, &help);
+                    complained = true;
+                }
                 continue;
             };
             let what = format!("{key} {}", shown(name.get_ref()));
@@ -448,15 +458,25 @@ impl<'t> Table<'t> {
 
 /// `did you mean …`, if one of `known` is near, and the list of all.
 pub(super) fn suggestion(word: &str, known: &[&str], all_are: &str) -> String {
-    // The distance takes memory by the product of the lengths.
-    let near = (word.len() <= 64)
-        .then(|| nearest(word, known.iter().copied()))
-        .flatten();
     let all = format!("{all_are} {}", known.join(", "));
-    match near {
+    match near(word, known) {
         Some(near) => format!("did you mean `{near}`? {all}"),
         None => all,
     }
+}
+
+/// The word of `known` that is nearest to `word` as a whole, or in what follows its first `_`
+/// (`width` is near `roll_width`).
+fn near<'k>(word: &str, known: &[&'k str]) -> Option<&'k str> {
+    // The distance takes memory by the product of the lengths.
+    if word.len() > 64 {
+        return None;
+    }
+    let endings = known.iter().filter_map(|k| Some(k.split_once('_')?.1));
+    nearest(word, known.iter().copied()).or_else(|| {
+        let ending = nearest(word, endings)?;
+        known.iter().copied().find(|k| k.ends_with(ending))
+    })
 }
 
 /// A piece of the user's text for a message: in back quotes, on one line, not too long.
@@ -485,15 +505,6 @@ impl EscapePlain for char {
         } else {
             vec![self]
         }
-    }
-}
-
-/// A number of the user's for a message, cut short if it is absurdly long.
-fn shown_number(text: &str) -> String {
-    if text.len() <= 24 {
-        text.to_owned()
-    } else {
-        "too large".to_owned()
     }
 }
 
@@ -544,22 +555,28 @@ fn finite(key: &str, value: &DeValue<'_>, text: &str) -> Result<f64, Complaint> 
     })
 }
 
-fn number_without_unit(key: &str, number: &str, example: &str) -> Complaint {
-    if !number.parse::<f64>().is_ok_and(f64::is_finite) {
-        return Complaint::new(
-            format!("`{key}` is not a finite number"),
-            format!("write for example `{key} = \"{example}\"`"),
-        );
+/// Complains about a bare number where a quantity is expected.
+fn bare_number(key: &str, number: &str, example: &str) -> Complaint {
+    if number.parse::<f64>().is_ok_and(f64::is_finite) {
+        without_unit(key, number, example)
+    } else {
+        let help = format!("write for example `{key} = \"{example}\"`");
+        Complaint::new(format!("`{key}` is not a finite number"), help)
     }
-    // The user's own number with the example's unit is the likeliest right answer.
-    let unit = example.trim_start_matches(|c: char| c.is_ascii_digit() || c == '.' || c == '/');
-    Complaint::new(
-        format!("`{key}` has no unit"),
+}
+
+/// Complains about the number `written` without a unit.
+fn without_unit(key: &str, written: &str, example: &str) -> Complaint {
+    let is_length = example.trim_start_matches(|c: char| c.is_ascii_digit() || c == '-') == " mm";
+    let help = if is_length && written.len() <= 12 {
+        // The user's own number with a unit is the likeliest right answer.
         format!(
-            "write the unit, in quotes, for example `{key} = \"{}{unit}\"`",
-            number.trim()
-        ),
-    )
+            "write the unit too, in quotes: `{key} = \"{written} mm\"` or `{key} = \"{written} in\"`"
+        )
+    } else {
+        format!("write the unit too, in quotes, for example `{key} = \"{example}\"`")
+    };
+    Complaint::new(format!("`{key}` has no unit"), help)
 }
 
 fn unit_complaint(key: &str, error: &UnitError, example: &str) -> Complaint {
@@ -570,7 +587,7 @@ fn unit_complaint(key: &str, error: &UnitError, example: &str) -> Complaint {
             format!("{} does not start with a number", shown(text)),
             help,
         ),
-        UnitError::NoUnit { text, .. } => number_without_unit(key, text, example),
+        UnitError::NoUnit { text, .. } => without_unit(key, text, example),
         UnitError::UnknownUnit {
             unit,
             quantity,
