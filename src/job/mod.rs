@@ -4,6 +4,17 @@
 //! place in the file. It opens no pattern file: what only a pattern can tell (an unknown layer, an
 //! outline that is not there) is checked later, against the [`Place`]s kept here.
 
+mod cloths;
+mod cutting;
+mod layup;
+mod parts;
+mod read;
+mod rules;
+mod syntax;
+mod table;
+
+use read::check_name;
+
 use crate::cloth::Cloth;
 use crate::diag::Place;
 use crate::units::{Angle, Length, LengthUnit};

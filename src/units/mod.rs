@@ -20,4 +20,4 @@ pub use length::{Area, Length, LengthUnit};
 pub use mass::{ArealWeight, Density, Mass};
 pub use money::{Money, PricePerLength};
 pub use pressure::Pressure;
-pub use read::UnitError;
+pub use read::{UnitError, read_percent};

@@ -111,22 +111,27 @@ impl FromStr for PricePerLength {
             quantity: "running length",
             known: "yd, m, ft",
         })?;
-        let is_number = |c: char| c.is_ascii_digit() || c == '.' || c == '-';
         if price.contains(',') {
-            return Err(UnitError::NoNumber {
+            return Err(UnitError::Comma {
                 text: text.to_owned(),
-                example: EXAMPLE,
             });
         }
-        let number: String = price.chars().filter(|&c| is_number(c)).collect();
-        let currency: String = price
-            .chars()
-            .filter(|&c| !is_number(c) && !c.is_whitespace())
-            .collect();
-        let value: f64 = number.parse().map_err(|_| UnitError::NoNumber {
+        let is_number = |c: char| c.is_ascii_digit() || matches!(c, '.' | '-' | '−');
+        let start = price.find(is_number).unwrap_or(price.len());
+        let (before, rest) = price.split_at(start);
+        let end = rest.find(|c| !is_number(c)).unwrap_or(rest.len());
+        let (number, after) = rest.split_at(end);
+        let number = number.replace('−', "-");
+        let no_number = || UnitError::NoNumber {
             text: text.to_owned(),
             example: EXAMPLE,
-        })?;
+        };
+        // The currency stands before or after the number, not on both sides.
+        let currency = match (before.trim(), after.trim()) {
+            (currency, "") | ("", currency) => currency.to_owned(),
+            _ => return Err(no_number()),
+        };
+        let value: f64 = number.parse().map_err(|_| no_number())?;
         if value.abs() > PRICE_LIMIT {
             return Err(UnitError::NotFinite {
                 text: text.to_owned(),

@@ -5,6 +5,11 @@ use std::fmt;
 /// Why a written quantity could not be read.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum UnitError {
+    /// Nothing is written.
+    Empty {
+        /// An example of what would be right.
+        example: &'static str,
+    },
     /// The text holds no number where one is expected.
     NoNumber {
         /// What was written.
@@ -33,11 +38,24 @@ pub enum UnitError {
         /// What was written.
         text: String,
     },
+    /// A comma in the number.
+    Comma {
+        /// What was written.
+        text: String,
+    },
+    /// A fraction with nothing under its line.
+    ZeroDenominator {
+        /// What was written.
+        text: String,
+    },
 }
 
 impl fmt::Display for UnitError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
+            Self::Empty { example } => {
+                write!(f, "nothing is written; write for example `{example}`")
+            }
             Self::NoNumber { text, example } => {
                 write!(f, "`{text}` holds no number; write for example `{example}`")
             }
@@ -50,6 +68,11 @@ impl fmt::Display for UnitError {
                 known,
             } => write!(f, "`{unit}` is not a unit of {quantity}; known are {known}"),
             Self::NotFinite { text } => write!(f, "`{text}` is not a finite number"),
+            Self::Comma { text } => write!(
+                f,
+                "`{text}` has a comma; the decimal sign is a point, and thousands are not separated"
+            ),
+            Self::ZeroDenominator { text } => write!(f, "`{text}` divides by zero"),
         }
     }
 }
@@ -70,13 +93,11 @@ pub(super) struct Kind {
 
 /// Reads `text` as a number times a unit of `kind`.
 pub(super) fn quantity(text: &str, kind: &Kind) -> Result<f64, UnitError> {
-    let (value, unit) = split(text).ok_or_else(|| UnitError::NoNumber {
-        text: text.trim().to_owned(),
-        example: kind.example,
-    })?;
+    let text = text.trim();
+    let (value, unit) = split(text, kind.example)?;
     if unit.is_empty() {
         return Err(UnitError::NoUnit {
-            text: text.trim().to_owned(),
+            text: text.to_owned(),
             example: kind.example,
         });
     }
@@ -90,21 +111,42 @@ pub(super) fn quantity(text: &str, kind: &Kind) -> Result<f64, UnitError> {
         Ok(held)
     } else {
         Err(UnitError::NotFinite {
-            text: text.trim().to_owned(),
+            text: text.to_owned(),
         })
     }
 }
 
 /// Splits into the number (decimal, fraction, or whole and fraction) and the unit, spaces removed
 /// from the unit and `²` written as `2`.
-fn split(text: &str) -> Option<(f64, String)> {
-    let text = text.trim();
-    let end = text
+fn split(text: &str, example: &'static str) -> Result<(f64, String), UnitError> {
+    if text.is_empty() {
+        return Err(UnitError::Empty { example });
+    }
+    if names_no_number(text) {
+        return Err(UnitError::NotFinite {
+            text: text.to_owned(),
+        });
+    }
+    let plain = plain_number_signs(text);
+    let end = plain
         .char_indices()
-        .find(|&(at, c)| !is_number_char(text, at, c))
-        .map_or(text.len(), |(at, _)| at);
-    let (number, unit) = text.split_at(end);
-    let value = number_value(number.trim())?;
+        .find(|&(at, c)| !is_number_char(&plain, at, c))
+        .map_or(plain.len(), |(at, _)| at);
+    let (number, unit) = plain.split_at(end);
+    if unit.starts_with(',') {
+        return Err(UnitError::Comma {
+            text: text.to_owned(),
+        });
+    }
+    let value = number_value(number.trim()).map_err(|fault| match fault {
+        NumberFault::NoNumber => UnitError::NoNumber {
+            text: text.to_owned(),
+            example,
+        },
+        NumberFault::ZeroDenominator => UnitError::ZeroDenominator {
+            text: text.to_owned(),
+        },
+    })?;
     let unit = unit
         .chars()
         .filter(|c| !c.is_whitespace())
@@ -113,7 +155,41 @@ fn split(text: &str) -> Option<(f64, String)> {
         .replace("^2", "2")
         .replace("^3", "3")
         .replace('³', "3");
-    Some((value, unit))
+    Ok((value, unit))
+}
+
+/// Whether `text` starts with `nan` or `inf`, which some number readers would take.
+fn names_no_number(text: &str) -> bool {
+    let text = text.trim_start_matches(['+', '-']);
+    let word: String = text.chars().take_while(|c| c.is_alphabetic()).collect();
+    ["nan", "inf", "infinity"].contains(&word.to_lowercase().as_str())
+}
+
+/// `text` with the typographic minus and the ready-made fractions spelt out.
+fn plain_number_signs(text: &str) -> String {
+    const FRACTIONS: [(char, &str); 9] = [
+        ('½', "1/2"),
+        ('¼', "1/4"),
+        ('¾', "3/4"),
+        ('⅓', "1/3"),
+        ('⅔', "2/3"),
+        ('⅛', "1/8"),
+        ('⅜', "3/8"),
+        ('⅝', "5/8"),
+        ('⅞', "7/8"),
+    ];
+    let mut plain = String::with_capacity(text.len());
+    for c in text.chars() {
+        if let Some((_, spelt)) = FRACTIONS.iter().find(|(f, _)| *f == c) {
+            if plain.ends_with(|c: char| c.is_ascii_digit()) {
+                plain.push(' ');
+            }
+            plain.push_str(spelt);
+        } else {
+            plain.push(if c == '−' { '-' } else { c });
+        }
+    }
+    plain
 }
 
 /// Digits, point, sign, space, the slash of a fraction, and the `e` of an exponent.
@@ -134,34 +210,61 @@ fn is_number_char(text: &str, at: usize, c: char) -> bool {
     }
 }
 
-fn number_value(number: &str) -> Option<f64> {
-    let mut words = number.split_whitespace();
-    let first = words.next()?;
-    let value = match words.next() {
-        // "1 1/2": a whole number and a fraction, the sign applies to both.
-        Some(second) => {
-            let whole: f64 = first.parse().ok()?;
-            let part = fraction(second)?;
-            if whole.fract() != 0.0 || words.next().is_some() {
-                return None;
-            }
-            if first.starts_with('-') {
-                whole - part
-            } else {
-                whole + part
-            }
-        }
-        None if first.contains('/') => match first.strip_prefix('-') {
-            Some(rest) => -fraction(rest)?,
-            None => fraction(first)?,
-        },
-        None => first.parse().ok()?,
-    };
-    Some(value)
+enum NumberFault {
+    NoNumber,
+    ZeroDenominator,
 }
 
-fn fraction(text: &str) -> Option<f64> {
-    let (top, bottom) = text.split_once('/')?;
-    let (top, bottom): (u32, u32) = (top.parse().ok()?, bottom.parse().ok()?);
-    (bottom != 0).then(|| f64::from(top) / f64::from(bottom))
+/// The value of `12.7`, `1e3`, `1/2`, `1 1/2` or `1-1/2`; a sign in front applies to all of it.
+fn number_value(number: &str) -> Result<f64, NumberFault> {
+    let (negative, number) = match number.strip_prefix('-') {
+        Some(rest) => (true, rest.trim_start()),
+        None => (
+            false,
+            number.strip_prefix('+').unwrap_or(number).trim_start(),
+        ),
+    };
+    let size = if number.contains('/') {
+        // A whole number and a fraction stand apart by a space or by the hyphen of the shop floor.
+        match number.rsplit_once([' ', '-']) {
+            Some((whole, part)) => f64::from(whole_number(whole.trim_end())?) + fraction(part)?,
+            None => fraction(number)?,
+        }
+    } else if number.starts_with(|c: char| c.is_ascii_digit() || c == '.') {
+        number.parse().map_err(|_| NumberFault::NoNumber)?
+    } else {
+        return Err(NumberFault::NoNumber);
+    };
+    Ok(if negative { -size } else { size })
+}
+
+fn fraction(text: &str) -> Result<f64, NumberFault> {
+    let (top, bottom) = text.split_once('/').ok_or(NumberFault::NoNumber)?;
+    match (whole_number(top)?, whole_number(bottom)?) {
+        (_, 0) => Err(NumberFault::ZeroDenominator),
+        (top, bottom) => Ok(f64::from(top) / f64::from(bottom)),
+    }
+}
+
+fn whole_number(text: &str) -> Result<u32, NumberFault> {
+    if text.starts_with('+') {
+        return Err(NumberFault::NoNumber);
+    }
+    text.parse().map_err(|_| NumberFault::NoNumber)
+}
+
+/// Reads a share such as `5 %` as a fraction: 0.05.
+///
+/// # Errors
+/// Whatever is not a finite number with a percent sign.
+pub fn read_percent(text: &str) -> Result<f64, UnitError> {
+    quantity(
+        text,
+        &Kind {
+            quantity: "share",
+            example: "5 %",
+            known: "%",
+            factor: |unit| matches!(unit, "%" | "percent").then_some(0.01),
+        },
+    )
 }

@@ -1,0 +1,124 @@
+//! From the text of a job file to a checked job.
+
+use std::path::Path;
+
+use toml::de::DeTable;
+
+use super::cloths::{Cloths, Margins};
+use super::cutting::{self, Cutting};
+use super::parts::read_parts;
+use super::rules::{MAX_NAME, MAX_TEXT};
+use super::table::{Reader, Table, shown};
+use super::{Job, Located, syntax};
+use crate::diag::{Diagnostic, Diagnostics, Place};
+
+const KEYS: [&str; 4] = ["title", "cutting", "cloth", "part"];
+
+impl Job {
+    /// The job written in `text`, with the warnings that came up.
+    ///
+    /// `file_name` is the job file's name as the user gave it: it names places and, without its
+    /// ending, the job if that has no title. No file is opened.
+    ///
+    /// # Errors
+    /// Every problem that could be found, in the order of the file, each with its place. A text
+    /// that is no TOML yields its first fault only, for the rest would mostly follow from it.
+    pub fn read(file_name: &str, text: &str) -> Result<(Self, Diagnostics), Diagnostics> {
+        if text.len() > MAX_TEXT {
+            return Err(Diagnostic::error("the file is too large for a job file")
+                .at(Place::File(file_name.to_owned()))
+                .help("at most 4 MiB are read; is this the right file?")
+                .into());
+        }
+        // Some editors start a file with a byte order mark; nobody sees it.
+        let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+        let mut reader = Reader::new(file_name, text);
+        let (document, errors) = DeTable::parse_recoverable(text);
+        if !errors.is_empty() {
+            syntax::note_faults(&mut reader, text, &errors);
+            return Err(reader.finish());
+        }
+        let table = Table::new("the job", reader.file(), document.get_ref());
+        if table.is_empty() {
+            let help = "a job has cloths `[cloth.NAME]` and parts `[[part]]`";
+            reader.error(&table.header, "the job file holds nothing", help);
+            return Err(reader.finish());
+        }
+        let job = read_job(&mut reader, &table, file_name);
+        if reader.has_errors() {
+            Err(reader.finish())
+        } else {
+            Ok((job, reader.finish()))
+        }
+    }
+}
+
+/// The job as far as it can be read; whole if `reader` has no errors afterwards.
+fn read_job(reader: &mut Reader, table: &Table<'_>, file_name: &str) -> Job {
+    table.check_keys(reader, "a job", &KEYS);
+    let title = table.word(reader, "title", "\"Tender: rudder\"");
+    let (cutting, margins) = read_cutting(reader, table);
+    let mut cloths = Cloths::read(reader, table, margins);
+    if !table.has("cloth") || cloths.is_empty() && !reader.has_errors() {
+        let help = "describe each in a table such as `[cloth.twill]` with `weave`, \
+                    `areal_weight` and `roll_width`";
+        reader.error(&table.header, "the job has no cloth", help);
+    }
+    let parts = read_parts(reader, table, &mut cloths, cutting);
+    if !table.has("part") || parts.is_empty() && !reader.has_errors() {
+        let help = "start each with `[[part]]`, then `name`, `pattern`, `cloth` and `layup`";
+        reader.error(&table.header, "the job has no part", help);
+    }
+    // After an error, cloths may only seem unused.
+    if !reader.has_errors() {
+        cloths.warn_of_unused(reader);
+    }
+    Job {
+        title: title.map_or_else(|| stem(file_name), |title| title.value),
+        cloths: cloths.into_cloths(),
+        parts,
+    }
+}
+
+fn read_cutting(reader: &mut Reader, job: &Table<'_>) -> (Cutting, Margins) {
+    let (cutting, margins) = (Cutting::default(), Margins::default());
+    let Some(table) = job.table(reader, "cutting", "`[cutting]`") else {
+        return (cutting, margins);
+    };
+    let known = [&Margins::KEYS[..], &cutting::KEYS].concat();
+    table.check_keys(reader, "`[cutting]`", &known);
+    let cutting = cutting.overridden_by(reader, &table);
+    (cutting, margins.overridden_by(reader, &table))
+}
+
+fn stem(file_name: &str) -> String {
+    Path::new(file_name).file_stem().map_or_else(
+        || file_name.to_owned(),
+        |stem| stem.to_string_lossy().into_owned(),
+    )
+}
+
+/// Complains about a name that cannot stand on a label and in a file name on every machine.
+pub(super) fn check_name(reader: &mut Reader, kind: &str, name: &Located<String>) {
+    let text = &name.value;
+    let is_plain = text
+        .chars()
+        .all(|c| c.is_ascii_alphanumeric() || "-_.".contains(c))
+        && text.starts_with(|c: char| c.is_ascii_alphanumeric())
+        && !text.ends_with('.');
+    let fault = if text.is_empty() {
+        "is empty"
+    } else if text.len() > MAX_NAME {
+        "is too long"
+    } else if !is_plain {
+        "holds a character that cannot stand in a file name"
+    } else {
+        return;
+    };
+    let help = format!(
+        "use the letters a to z and A to Z, digits, `-`, `_` and `.`, first a letter or digit, at \
+         most {MAX_NAME} in all"
+    );
+    let message = format!("the name of {kind} {} {fault}", shown(text));
+    reader.error(&name.place, message, &help);
+}

@@ -1,0 +1,266 @@
+//! Which values are impossible and which are only unlikely.
+//!
+//! An impossible value is an error; an unlikely one a warning, because it is more often a slip of
+//! the unit than meant. The likely ranges are common practice, no source.
+
+use std::ops::RangeInclusive;
+
+use super::Located;
+use super::table::Reader;
+use crate::units::{Angle, ArealWeight, Length};
+
+/// Longest job file that is read, in bytes: far above any real job, so that a wrong file is
+/// refused before it is parsed.
+pub(super) const MAX_TEXT: usize = 4 << 20;
+/// Most pieces (plies × sets) in a job: bounds memory and time of everything that follows.
+pub(super) const MAX_PIECES: u64 = 10_000;
+/// Most cloths in a job.
+pub(super) const MAX_CLOTHS: usize = 500;
+/// Most sets of one part.
+pub(super) const MAX_SETS: u32 = 10_000;
+/// More sets than this are more often a slip than an order.
+pub(super) const LIKELY_SETS: u32 = 200;
+/// Highest ply number and most layers of one ply.
+pub(super) const MAX_PLIES: u32 = 10_000;
+/// Longest name of a part or cloth: it has to fit on a label and in a file name.
+pub(super) const MAX_NAME: usize = 40;
+/// Largest share of spare cloth that is not queried.
+pub(super) const LIKELY_SPARE: f64 = 0.5;
+/// Mitre limits above this leave spikes of cloth at sharp corners.
+pub(super) const LIKELY_MITRE: f64 = 10.0;
+
+/// Which signs a length may have.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Sign {
+    Any,
+    NotNegative,
+    Positive,
+}
+
+/// What a length may be.
+pub(super) struct LengthRule {
+    /// What it is, for messages.
+    pub what: &'static str,
+    /// A good value.
+    pub example: &'static str,
+    pub sign: Sign,
+    /// What to do if the sign is wrong.
+    pub sign_help: &'static str,
+    /// Likely range, mm; a warning outside.
+    pub likely: RangeInclusive<f64>,
+    /// Largest size, mm; an error beyond.
+    pub most: f64,
+}
+
+pub(super) const TRIM: LengthRule = LengthRule {
+    what: "trim allowance",
+    example: "25 mm",
+    sign: Sign::NotNegative,
+    sign_help: "an allowance adds cloth outside the net line; to make a ply smaller use \
+                `step`, for example `step = \"-5 mm\"`",
+    likely: 0.0..=150.0,
+    most: 2_000.0,
+};
+pub(super) const STEP: LengthRule = LengthRule {
+    what: "step",
+    example: "-5 mm",
+    sign: Sign::Any,
+    sign_help: "",
+    likely: -500.0..=500.0,
+    most: 5_000.0,
+};
+pub(super) const OPENING: LengthRule = LengthRule {
+    what: "size from which openings are cut",
+    example: "40 mm",
+    sign: Sign::NotNegative,
+    sign_help: "to cut every opening write \"cut\"",
+    likely: 0.0..=2_000.0,
+    most: 100_000.0,
+};
+pub(super) const GAP: LengthRule = LengthRule {
+    what: "gap",
+    example: "3 mm",
+    sign: Sign::NotNegative,
+    sign_help: "the gap is the least distance between two cut lines: 0 mm or more",
+    likely: 0.0..=100.0,
+    most: 1_000.0,
+};
+pub(super) const END_MARGIN: LengthRule = LengthRule {
+    what: "end margin",
+    example: "10 mm",
+    sign: Sign::NotNegative,
+    sign_help: "the end margin is a strip left unused at each end of the cloth: 0 mm or more",
+    likely: 0.0..=500.0,
+    most: 10_000.0,
+};
+pub(super) const SELVEDGE: LengthRule = LengthRule {
+    what: "selvedge strip",
+    example: "12 mm",
+    sign: Sign::NotNegative,
+    sign_help: "the selvedge strip is left unused along each edge of the roll: 0 mm or more",
+    likely: 0.0..=100.0,
+    most: 10_000.0,
+};
+pub(super) const ROLL_WIDTH: LengthRule = LengthRule {
+    what: "roll width",
+    example: "1270 mm",
+    sign: Sign::Positive,
+    sign_help: "write the width of the roll from selvedge to selvedge, for example \"50 in\"",
+    likely: 100.0..=5_000.0,
+    most: 20_000.0,
+};
+pub(super) const SOLD_BY: LengthRule = LengthRule {
+    what: "length the cloth is sold by",
+    example: "1 yd",
+    sign: Sign::Positive,
+    sign_help: "leave `sold_by` out if the shop sells any length",
+    likely: 1.0..=200_000.0,
+    most: 10_000_000.0,
+};
+pub(super) const LEAST_SOLD: LengthRule = LengthRule {
+    what: "least length sold",
+    example: "1 yd",
+    sign: Sign::Positive,
+    sign_help: "leave `least_sold` out if there is none",
+    likely: 1.0..=200_000.0,
+    most: 10_000_000.0,
+};
+
+impl LengthRule {
+    /// Whether `length` can stand; complains if not, or if it is unlikely.
+    pub(super) fn check(&self, reader: &mut Reader, key: &str, length: &Located<Length>) -> bool {
+        let (mm, what) = (length.value.to_mm(), self.what);
+        let wrong_sign = match self.sign {
+            Sign::Any => None,
+            Sign::NotNegative => (mm < 0.0).then_some("negative"),
+            Sign::Positive if mm == 0.0 => Some("zero"),
+            Sign::Positive => (mm < 0.0).then_some("negative"),
+        };
+        if let Some(wrong) = wrong_sign {
+            reader.error(
+                &length.place,
+                format!("the {what} is {wrong}"),
+                self.sign_help,
+            );
+            return false;
+        }
+        if mm.abs() > self.most {
+            let help = format!("at most {} is taken", both(self.most));
+            reader.error(
+                &length.place,
+                format!("the {what} is impossibly large"),
+                &help,
+            );
+            return false;
+        }
+        if !self.likely.contains(&mm) {
+            let (low, high) = (both(*self.likely.start()), both(*self.likely.end()));
+            let message = format!("a {what} of {} is unusual", both(mm));
+            let help = format!("`{key}` is usually between {low} and {high}; is the unit right?");
+            reader.warn(&length.place, message, &help);
+        }
+        true
+    }
+}
+
+fn both(mm: f64) -> String {
+    Length::mm(mm).in_mm_and_inches()
+}
+
+/// What an angle may be, degrees.
+pub(super) enum AngleRule {
+    /// A ply angle: −90 < θ ≤ 90.
+    Ply,
+    /// A direction on the drawing: within one full turn.
+    Direction,
+    /// A tolerance to either side.
+    Tolerance,
+}
+
+impl AngleRule {
+    /// Whether `angle` can stand; complains if not, or if it is unlikely.
+    pub(super) fn check(&self, reader: &mut Reader, key: &str, angle: &Located<Angle>) -> bool {
+        let degrees = angle.value.to_degrees();
+        let place = &angle.place;
+        match self {
+            Self::Ply if !is_ply_angle(degrees) => {
+                reader.error(place, out_of_range(angle.value), &equivalent(angle.value));
+                false
+            }
+            Self::Direction if degrees.abs() > 360.0 => {
+                let turned = angle.value.as_rotation();
+                let help = format!("the same direction is \"{} deg\"", plain(turned));
+                reader.error(place, format!("`{key}` is more than a full turn"), &help);
+                false
+            }
+            Self::Tolerance if degrees < 0.0 => {
+                let help = format!(
+                    "it holds to either side: write \"{} deg\"",
+                    plain(-angle.value)
+                );
+                reader.error(place, format!("`{key}` is negative"), &help);
+                false
+            }
+            Self::Tolerance if degrees >= 45.0 => {
+                let help =
+                    "a tolerance of 45 deg leaves the fibres no direction; 1 to 3 deg is usual";
+                reader.error(place, format!("`{key}` is impossibly large"), help);
+                false
+            }
+            Self::Tolerance if degrees > 5.0 => {
+                let message = format!("an angle tolerance of {} is unusual", angle.value);
+                reader.warn(
+                    place,
+                    message,
+                    "1 to 3 deg is usual; stiffness falls fast beyond",
+                );
+                true
+            }
+            _ => true,
+        }
+    }
+}
+
+/// Whether `degrees` is written the way ply angles are: −90 < θ ≤ 90.
+pub(super) fn is_ply_angle(degrees: f64) -> bool {
+    degrees > -90.0 && degrees <= 90.0
+}
+
+/// Message for a ply angle that is out of range.
+pub(super) fn out_of_range(angle: Angle) -> String {
+    format!("ply angle {angle} is not above -90° and at most 90°")
+}
+
+/// Help for a ply angle that is out of range: how the same fibre direction is written.
+pub(super) fn equivalent(angle: Angle) -> String {
+    format!(
+        "a fibre direction repeats every 180 deg: write {} for the same ply",
+        plain(angle.as_fibre())
+    )
+}
+
+fn plain(angle: Angle) -> String {
+    angle.to_string().trim_end_matches('°').to_owned()
+}
+
+/// Complains about an areal weight that is impossible or unlikely.
+pub(super) fn check_areal_weight(reader: &mut Reader, weight: &Located<ArealWeight>) -> bool {
+    let g = weight.value.to_g_per_m2();
+    if g <= 0.0 {
+        let wrong = if g < 0.0 { "negative" } else { "zero" };
+        let help = "write the mass of the dry cloth by area, for example \"193 g/m2\"";
+        reader.error(&weight.place, format!("the areal weight is {wrong}"), help);
+        return false;
+    }
+    if g > 100_000.0 {
+        let help = "at most 100000 g/m² is taken";
+        reader.error(&weight.place, "the areal weight is impossibly large", help);
+        return false;
+    }
+    if !(10.0..=3000.0).contains(&g) {
+        let message = format!("an areal weight of {} is unusual", weight.value);
+        let help = "it is usually between 10 and 3000 g/m² (0.3 and 88 oz/yd²); is the unit right?";
+        reader.warn(&weight.place, message, help);
+    }
+    true
+}
