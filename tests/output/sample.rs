@@ -259,8 +259,11 @@ fn label(cut: &Outline) -> Label {
                 while h > 2.0 && !fits(cut, c, h * aspect, h) {
                     h *= 0.9;
                 }
-                // Boxes much longer than wide carry text best.
-                let worth = (h * aspect).min(h / aspect.min(1.0)).min(120.0) * h.min(h * aspect);
+                let (long, short) = (h * aspect.max(1.0), h * aspect.min(1.0));
+                let (long, short) = if aspect < 1.0 { (h, h * aspect) } else { (long, short.min(h)) };
+                // Enough for the usual label; beyond that the middle of the piece counts.
+                let off = c.distance(b.centre()) / (b.width() + b.height());
+                let worth = long.min(110.0) * short.min(40.0) * (1.0 - off);
                 if h > 2.0 && worth > best.0 {
                     best = (worth, c, h * aspect, h);
                 }
