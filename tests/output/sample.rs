@@ -260,7 +260,11 @@ fn label(cut: &Outline) -> Label {
                     h *= 0.9;
                 }
                 let (long, short) = (h * aspect.max(1.0), h * aspect.min(1.0));
-                let (long, short) = if aspect < 1.0 { (h, h * aspect) } else { (long, short.min(h)) };
+                let (long, short) = if aspect < 1.0 {
+                    (h, h * aspect)
+                } else {
+                    (long, short.min(h))
+                };
                 // Enough for the usual label; beyond that the middle of the piece counts.
                 let off = c.distance(b.centre()) / (b.width() + b.height());
                 let worth = long.min(110.0) * short.min(40.0) * (1.0 - off);
@@ -361,22 +365,21 @@ fn rectangle(w: f64, h: f64, grow: f64) -> Ring {
     ])
 }
 
-/// A rudder blade, 180 × 620 mm, with a curved leading edge.
+/// A rudder blade, 180 × 620 mm, with a curved leading edge and tip.
 fn blade(grow: f64) -> Outline {
     let n = 40;
     let leading = (0..=n).map(|i| {
-        let t = f64::from(i) / f64::from(n);
-        let (sin, cos) = trig::sin_cos(Angle::degrees(90.0 * t));
-        (
-            130.0 * sin.sqrt() * (1.0 + 0.2 * cos) + grow,
-            620.0 * (1.0 - cos) - grow * cos,
-        )
+        let (sin, cos) = trig::sin_cos(Angle::degrees(90.0 * f64::from(i) / f64::from(n)));
+        (130.0 * sin.sqrt(), 620.0 * (1.0 - cos))
     });
-    let mut points: Vec<(f64, f64)> = leading.collect();
-    points.push((130.0 + grow, 620.0 + grow));
-    points.push((-50.0 - grow, 620.0 + grow));
-    points.push((-20.0 - grow, 60.0));
-    Outline::solid(ring(points))
+    let points = leading.chain([(-50.0, 620.0), (-20.0, 60.0)]);
+    let larger = |(x, y): (f64, f64)| {
+        (
+            40.0 + (x - 40.0) * (1.0 + grow / 90.0),
+            310.0 + (y - 310.0) * (1.0 + grow / 310.0),
+        )
+    };
+    Outline::solid(ring(points.map(larger)))
 }
 
 /// A reinforcing strip, 600 × 22 mm.

@@ -1,7 +1,7 @@
 //! A roll drawn to scale as inline SVG, a long one in several rows.
 //!
 //! User units are millimetres with y down. Sizes that are a matter of reading, not of cloth (text,
-//! arrows, line widths), are given in *points*: hundredths of the usual width of the page's text.
+//! arrows, margins), are given in pixels of the size at which a wide screen shows the drawing.
 
 use maud::{Markup, html};
 
@@ -17,7 +17,7 @@ use crate::units::Length;
 /// Pixels that a row of a roll may take on a wide screen.
 const ROW: f64 = 880.0;
 /// A short roll is drawn no higher than this, pixels.
-const HIGHEST: f64 = 460.0;
+const HIGHEST: f64 = 620.0;
 /// A long roll is drawn no lower than this, pixels; it goes on in further rows.
 const LOWEST: f64 = 230.0;
 /// Room for the notes around the roll, pixels: left, top, right, bottom.

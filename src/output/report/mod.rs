@@ -7,9 +7,10 @@
 mod drawing;
 mod notes;
 mod plies;
+mod purchase;
 mod rolls;
-mod summary;
 mod swatch;
+mod waste;
 mod words;
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
@@ -38,11 +39,12 @@ pub fn report_html(plan: &Plan) -> String {
             body {
                 (header(plan))
                 main {
-                    (summary::section(plan))
+                    (purchase::section(plan))
                     @if !plan.remarks.is_empty() { (notes::remarks(plan)) }
+                    (notes::cautions())
                     (rolls::section(plan, &cut_file_stems(plan)))
                     (plies::section(plan))
-                    (notes::cautions())
+                    (waste::section(plan))
                     (notes::rounding())
                 }
                 footer { p { "Made by " (generator()) ", seed " (plan.seed) ", effort " (plan.effort) "." } }
@@ -74,9 +76,10 @@ fn header(plan: &Plan) -> Markup {
                 ul {
                     li { a href="#buy" { "Buy" } }
                     @if !plan.remarks.is_empty() { li { a href="#remarks" { "Remarks" } } }
+                    li { a href="#cautions" { "Cautions" } }
                     li { a href="#rolls" { "Cut" } }
                     li { a href="#plies" { "Lay up" } }
-                    li { a href="#cautions" { "Cautions" } }
+                    li { a href="#waste" { "Waste" } }
                     li { a href="#rounding" { "Rounding" } }
                 }
             }

@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 
 use super::swatch::swatch;
-use super::words::{angle, count, mass, piece_area};
+use super::words::{angle, both, count, mass, piece_area};
 use crate::cloth::Weave;
 use crate::plan::{PartUse, Plan, PlyUse};
 use crate::units::{Area, Mass};
@@ -67,7 +67,7 @@ fn ply_row(plan: &Plan, part: &PartUse, ply: &PlyUse) -> Markup {
         tr {
             th scope="row" .n { (ply.n) }
             td { span .angle { (swatch(weave, ply.angle)) (angle(ply.angle)) } }
-            td { (ply.cloth) small { (ply.areal_weight) } }
+            td { (ply.cloth) small { (both(&ply.areal_weight.to_string())) } }
             td { (marks(part, ply).join(", ")) }
             td .n { (piece_area(ply.net_area)) }
             td .n { (piece_area(ply.cut_area)) }

@@ -5,7 +5,6 @@ use maud::{Markup, html};
 use super::drawing::drawing;
 use super::words::{angle, count, percent, running, width};
 use crate::geometry::Outline;
-use crate::output::label::marks;
 use crate::plan::{Layout, PlacedPiece, Plan};
 use crate::units::Length;
 
@@ -14,8 +13,9 @@ pub(super) fn section(plan: &Plan, cut_files: &[String]) -> Markup {
         section #rolls aria-labelledby="rolls-title" {
             h2 #rolls-title { "What to cut" }
             p .lead {
-                "The rolls lie with the warp from left to right, face up. Numbers with # are the cutting "
-                "order. Arrows point along the warp; the short tick beside an arrow is the part's 0°."
+                "The rolls lie face up with the warp from left to right. Numbers with # are the cutting "
+                "order. Arrows point along the warp; the short tick beside an arrow is the part's 0°. A piece "
+                "that is turned over is cut with the face of the cloth down: its label says face down."
             }
             @for (i, (layout, file)) in plan.layouts.iter().zip(cut_files).enumerate() {
                 (roll(plan, layout, i, file))
@@ -52,7 +52,6 @@ fn pieces(layout: &Layout) -> Markup {
                     th scope="col" .n { "Angle" }
                     th scope="col" .n { "As cut" }
                     th scope="col" .n { "Turn" }
-                    th scope="col" { "Cloth lies" }
                     th scope="col" { "Marks" }
                     th scope="col" .n { "Along × across the roll" }
                 } }
@@ -63,15 +62,6 @@ fn pieces(layout: &Layout) -> Markup {
 }
 
 fn piece_row(piece: &PlacedPiece) -> Markup {
-    let lies = if piece.turned_over {
-        "face down"
-    } else {
-        "face up"
-    };
-    let marks: Vec<&str> = marks(piece)
-        .into_iter()
-        .filter(|&mark| mark != "face down")
-        .collect();
     html! {
         tr data-piece=(piece.id) {
             td .n { (piece.sequence) }
@@ -79,10 +69,18 @@ fn piece_row(piece: &PlacedPiece) -> Markup {
             td .n { (angle(piece.angle_design)) }
             td .n { (angle(piece.angle_cut)) }
             td .n { (angle(piece.turn)) }
-            td { @if piece.turned_over { strong { (lies) } } @else { (lies) } }
-            td { (marks.join(", ")) }
+            td { (marks(piece)) }
             td .n { (size(&piece.cut)) }
         }
+    }
+}
+
+/// What to heed with this piece; turned over first, because a slip there costs the piece.
+fn marks(piece: &PlacedPiece) -> Markup {
+    html! {
+        @if piece.turned_over { span .mark { strong { "turned over" } } " " }
+        @if piece.appearance { span .mark { "will be seen" } " " }
+        @if piece.on_bias { span .mark { "bias" } }
     }
 }
 

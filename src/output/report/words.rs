@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 
 use crate::cloth::Cloth;
-use crate::units::{Angle, Area, Length, Mass, Money};
+use crate::units::{Angle, Area, Length, Mass, Money, PricePerLength};
 
 /// `1 piece`, `12 pieces`.
 pub(super) fn count(n: usize, one: &str, many: &str) -> String {
@@ -57,7 +57,7 @@ pub(super) fn angle(angle: Angle) -> String {
 
 /// A fraction as a percentage.
 pub(super) fn percent(fraction: f64) -> String {
-    format!("{:.1} %", fraction * 100.0)
+    format!("{:.1}\u{a0}%", fraction * 100.0)
 }
 
 /// What `cloth`'s price is counted in; empty if it has none.
@@ -71,8 +71,13 @@ pub(super) fn money(amount: Money, currency: &str) -> String {
     match currency {
         "" => amount.to_string(),
         sign if is_sign => format!("{sign}{amount}"),
-        code => format!("{amount} {code}"),
+        code => format!("{amount}\u{a0}{code}"),
     }
+}
+
+/// A price: `$38.50/yd`, `28.00 EUR/m`.
+pub(super) fn price(price: &PricePerLength) -> String {
+    format!("{}/{}", money(price.amount, &price.currency), price.unit)
 }
 
 /// What stands where a number is not known.
