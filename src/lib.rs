@@ -4,6 +4,7 @@ pub mod diag;
 pub mod geometry;
 pub mod job;
 pub mod nest;
+pub mod output;
 pub mod pattern;
 pub mod plan;
 pub mod units;

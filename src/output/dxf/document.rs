@@ -1,0 +1,509 @@
+//! The frame of an R2000 file: header, tables, blocks and objects around a flat list of entities.
+//!
+//! Follows the Autodesk DXF reference (R2000, AC1015). Everything has a handle and an owner;
+//! handles are given in the order of writing, so the same drawing is the same bytes.
+
+use std::fmt::Write as _;
+
+use crate::geometry::Point;
+use crate::output::number::{ANGLE, COORDINATE, number};
+use crate::output::style::{DASH, Layer};
+use crate::units::Angle;
+
+/// Handles of everything that others refer to.
+mod handle {
+    pub(super) const VPORT: u32 = 0x1;
+    pub(super) const LTYPE: u32 = 0x2;
+    pub(super) const LAYER: u32 = 0x3;
+    pub(super) const STYLE: u32 = 0x4;
+    pub(super) const VIEW: u32 = 0x5;
+    pub(super) const UCS: u32 = 0x6;
+    pub(super) const APPID: u32 = 0x7;
+    pub(super) const DIMSTYLE: u32 = 0x8;
+    pub(super) const BLOCK_RECORD: u32 = 0x9;
+    pub(super) const ROOT: u32 = 0xA;
+    pub(super) const GROUPS: u32 = 0xB;
+    pub(super) const PLOT_STYLES: u32 = 0xC;
+    pub(super) const PLOT_STYLE: u32 = 0xD;
+    pub(super) const MODEL_SPACE: u32 = 0xE;
+    pub(super) const PAPER_SPACE: u32 = 0xF;
+    /// The first one given out on the way.
+    pub(super) const FIRST_FREE: u32 = 0x10;
+}
+
+/// Extended data is tagged with this application name.
+const APPLICATION: &str = "WARPWISE";
+
+/// A drawing in the making.
+pub(super) struct Document {
+    entities: Tags,
+    length: f64,
+    width: f64,
+}
+
+/// A single line of text, centred on its baseline.
+pub(super) struct Text<'a> {
+    pub(super) layer: Layer,
+    pub(super) text: &'a str,
+    /// Left end of the baseline, estimated.
+    pub(super) start: Point,
+    /// Middle of the baseline.
+    pub(super) middle: Point,
+    /// Height of capitals.
+    pub(super) height: f64,
+    pub(super) angle: Angle,
+    /// The piece it belongs to.
+    pub(super) id: Option<&'a str>,
+}
+
+impl Document {
+    /// An empty drawing whose view shows `length` × `width` mm from the origin.
+    pub(super) fn new(length: f64, width: f64) -> Self {
+        Self {
+            entities: Tags::new(),
+            length,
+            width,
+        }
+    }
+
+    /// Adds a closed polyline.
+    pub(super) fn polyline(&mut self, layer: Layer, points: &[Point], id: Option<&str>) {
+        let tags = &mut self.entities;
+        tags.entity("LWPOLYLINE", layer);
+        tags.text(100, "AcDbPolyline");
+        tags.int(90, points.len());
+        tags.int(70, 1);
+        tags.real(43, 0.0);
+        for point in points {
+            tags.real(10, point.x);
+            tags.real(20, point.y);
+        }
+        tags.identity(id);
+    }
+
+    /// Adds a straight line.
+    pub(super) fn line(&mut self, layer: Layer, [from, to]: [Point; 2], id: Option<&str>) {
+        let tags = &mut self.entities;
+        tags.entity("LINE", layer);
+        tags.text(100, "AcDbLine");
+        tags.point(10, from);
+        tags.point(11, to);
+        tags.identity(id);
+    }
+
+    /// Adds a text.
+    pub(super) fn text(&mut self, text: Text<'_>) {
+        let tags = &mut self.entities;
+        tags.entity("TEXT", text.layer);
+        tags.text(100, "AcDbText");
+        tags.point(10, text.start);
+        tags.real(40, text.height);
+        tags.text(1, &encoded(text.text));
+        tags.text(50, &number(text.angle.to_degrees(), ANGLE));
+        tags.text(7, "Standard");
+        tags.int(72, 1);
+        tags.point(11, text.middle);
+        tags.text(100, "AcDbText");
+        tags.identity(text.id);
+    }
+
+    /// The whole file.
+    pub(super) fn finish(self) -> Vec<u8> {
+        let mut tables = Tags::after(self.entities.next_handle);
+        tables.tables(self.length, self.width);
+        let mut blocks = Tags::after(tables.next_handle);
+        blocks.blocks();
+        let mut file = Tags::after(blocks.next_handle);
+        file.header(self.length, self.width);
+        file.section("CLASSES", &classes());
+        file.section("TABLES", &tables);
+        file.section("BLOCKS", &blocks);
+        file.section("ENTITIES", &self.entities);
+        file.section("OBJECTS", &objects());
+        file.text(0, "EOF");
+        file.out.into_bytes()
+    }
+}
+
+/// Pairs of group code and value.
+struct Tags {
+    out: String,
+    next_handle: u32,
+}
+
+impl Tags {
+    fn new() -> Self {
+        Self::after(handle::FIRST_FREE)
+    }
+
+    fn after(next_handle: u32) -> Self {
+        Self {
+            out: String::new(),
+            next_handle,
+        }
+    }
+
+    fn text(&mut self, code: u16, value: &str) {
+        _ = writeln!(self.out, "{code:>3}\n{value}");
+    }
+
+    fn int(&mut self, code: u16, value: impl std::fmt::Display) {
+        _ = writeln!(self.out, "{code:>3}\n{value}");
+    }
+
+    fn real(&mut self, code: u16, value: f64) {
+        let mut text = number(value, COORDINATE);
+        if !text.contains('.') {
+            text.push_str(".0");
+        }
+        self.text(code, &text);
+    }
+
+    fn point(&mut self, code: u16, point: Point) {
+        self.real(code, point.x);
+        self.real(code + 10, point.y);
+        self.real(code + 20, 0.0);
+    }
+
+    fn handle(&mut self, code: u16, handle: u32) {
+        _ = writeln!(self.out, "{code:>3}\n{handle:X}");
+    }
+
+    /// A new handle under `code`.
+    fn own_handle(&mut self, code: u16) {
+        self.handle(code, self.next_handle);
+        self.next_handle += 1;
+    }
+
+    fn entity(&mut self, kind: &str, layer: Layer) {
+        self.text(0, kind);
+        self.own_handle(5);
+        self.handle(330, handle::MODEL_SPACE);
+        self.text(100, "AcDbEntity");
+        self.text(8, layer.name());
+    }
+
+    fn identity(&mut self, id: Option<&str>) {
+        if let Some(id) = id {
+            self.text(1001, APPLICATION);
+            self.text(1000, &encoded(id));
+        }
+    }
+
+    fn section(&mut self, name: &str, content: &Self) {
+        self.text(0, "SECTION");
+        self.text(2, name);
+        self.out.push_str(&content.out);
+        self.text(0, "ENDSEC");
+    }
+
+    fn header(&mut self, length: f64, width: f64) {
+        let mut header = Self::new();
+        header.variable("ACADVER", |t| t.text(1, "AC1015"));
+        header.variable("DWGCODEPAGE", |t| t.text(3, "ANSI_1252"));
+        header.variable("EXTMIN", |t| t.point(10, Point::new(0.0, 0.0)));
+        header.variable("EXTMAX", |t| t.point(10, Point::new(length, width)));
+        header.variable("LTSCALE", |t| t.real(40, 1.0));
+        header.variable("INSUNITS", |t| t.int(70, 4));
+        header.variable("MEASUREMENT", |t| t.int(70, 1));
+        let next_handle = self.next_handle;
+        header.variable("HANDSEED", |t| t.handle(5, next_handle));
+        self.section("HEADER", &header);
+    }
+
+    fn variable(&mut self, name: &str, value: impl FnOnce(&mut Self)) {
+        self.text(9, &format!("${name}"));
+        value(self);
+    }
+
+    fn tables(&mut self, length: f64, width: f64) {
+        self.table("VPORT", handle::VPORT, 1);
+        self.view(length, width);
+        self.end_table();
+        self.line_types();
+        self.layers();
+        self.table("STYLE", handle::STYLE, 1);
+        self.text_style();
+        self.end_table();
+        self.table("VIEW", handle::VIEW, 0);
+        self.end_table();
+        self.table("UCS", handle::UCS, 0);
+        self.end_table();
+        self.table("APPID", handle::APPID, 2);
+        for name in ["ACAD", APPLICATION] {
+            self.record("APPID", handle::APPID, "AcDbRegAppTableRecord", name);
+            self.int(70, 0);
+        }
+        self.end_table();
+        self.dimension_styles();
+        self.table("BLOCK_RECORD", handle::BLOCK_RECORD, 2);
+        for (name, block) in SPACES {
+            self.text(0, "BLOCK_RECORD");
+            self.handle(5, block);
+            self.record_head(handle::BLOCK_RECORD, "AcDbBlockTableRecord", name);
+            self.handle(340, 0);
+        }
+        self.end_table();
+    }
+
+    fn table(&mut self, name: &str, table: u32, n_records: usize) {
+        self.text(0, "TABLE");
+        self.text(2, name);
+        self.handle(5, table);
+        self.handle(330, 0);
+        self.text(100, "AcDbSymbolTable");
+        self.int(70, n_records);
+    }
+
+    fn end_table(&mut self) {
+        self.text(0, "ENDTAB");
+    }
+
+    fn record(&mut self, kind: &str, table: u32, class: &str, name: &str) {
+        self.text(0, kind);
+        self.own_handle(5);
+        self.record_head(table, class, name);
+    }
+
+    fn record_head(&mut self, table: u32, class: &str, name: &str) {
+        self.handle(330, table);
+        self.text(100, "AcDbSymbolTableRecord");
+        self.text(100, class);
+        self.text(2, name);
+    }
+
+    /// The view a program opens with: the whole used length.
+    fn view(&mut self, length: f64, width: f64) {
+        self.record("VPORT", handle::VPORT, "AcDbViewportTableRecord", "*Active");
+        self.int(70, 0);
+        let pairs = [
+            (10, 0.0, 0.0),
+            (11, 1.0, 1.0),
+            (12, length / 2.0, width / 2.0),
+            (13, 0.0, 0.0),
+            (14, 10.0, 10.0),
+            (15, 10.0, 10.0),
+        ];
+        for (code, x, y) in pairs {
+            self.real(code, x);
+            self.real(code + 10, y);
+        }
+        self.point(16, Point::new(0.0, 0.0));
+        self.point(17, Point::new(0.0, 0.0));
+        // A window of 16:9 just holds the roll.
+        self.real(40, (width * 1.1).max(length * 1.1 * 9.0 / 16.0));
+        self.real(41, 16.0 / 9.0);
+        self.real(42, 50.0);
+        for code in [43, 44, 50, 51] {
+            self.real(code, 0.0);
+        }
+        for (code, value) in [
+            (71, 0),
+            (72, 1000),
+            (73, 1),
+            (74, 3),
+            (75, 0),
+            (76, 0),
+            (77, 0),
+            (78, 0),
+        ] {
+            self.int(code, value);
+        }
+    }
+
+    fn line_types(&mut self) {
+        self.table("LTYPE", handle::LTYPE, 4);
+        for name in ["ByBlock", "ByLayer", "Continuous"] {
+            self.line_type(name, "", &[]);
+        }
+        self.line_type("DASHED", "__ __ __ __", &[DASH.0, -DASH.1]);
+        self.end_table();
+    }
+
+    /// A line type of dashes (positive) and spaces (negative).
+    fn line_type(&mut self, name: &str, picture: &str, dashes: &[f64]) {
+        self.record("LTYPE", handle::LTYPE, "AcDbLinetypeTableRecord", name);
+        self.int(70, 0);
+        self.text(3, picture);
+        self.int(72, 65);
+        self.int(73, dashes.len());
+        self.real(40, dashes.iter().map(|d| d.abs()).sum());
+        for &dash in dashes {
+            self.real(49, dash);
+            self.int(74, 0);
+        }
+    }
+
+    fn layers(&mut self) {
+        self.table("LAYER", handle::LAYER, Layer::ALL.len() + 1);
+        self.layer("0", 7, "Continuous", -3);
+        for layer in Layer::ALL {
+            let dashes = if layer.is_dashed() {
+                "DASHED"
+            } else {
+                "Continuous"
+            };
+            let hundredths = (layer.line_width() * 100.0).round() as i32;
+            self.layer(layer.name(), layer.colour_index(), dashes, hundredths);
+        }
+        self.end_table();
+    }
+
+    /// A layer; `width` in hundredths of a millimetre, −3 for the program's own.
+    fn layer(&mut self, name: &str, colour: i32, line_type: &str, width: i32) {
+        self.record("LAYER", handle::LAYER, "AcDbLayerTableRecord", name);
+        self.int(70, 0);
+        self.int(62, colour);
+        self.text(6, line_type);
+        self.int(370, width);
+        self.handle(390, handle::PLOT_STYLE);
+    }
+
+    fn text_style(&mut self) {
+        self.record(
+            "STYLE",
+            handle::STYLE,
+            "AcDbTextStyleTableRecord",
+            "Standard",
+        );
+        self.int(70, 0);
+        self.real(40, 0.0);
+        self.real(41, 1.0);
+        self.real(50, 0.0);
+        self.int(71, 0);
+        self.real(42, 2.5);
+        // Single strokes, which a pen can write.
+        self.text(3, "txt");
+        self.text(4, "");
+    }
+
+    fn dimension_styles(&mut self) {
+        self.table("DIMSTYLE", handle::DIMSTYLE, 1);
+        self.text(100, "AcDbDimStyleTable");
+        self.text(0, "DIMSTYLE");
+        // The one kind of record whose handle is not under code 5.
+        self.own_handle(105);
+        self.record_head(handle::DIMSTYLE, "AcDbDimStyleTableRecord", "Standard");
+        self.int(70, 0);
+        self.end_table();
+    }
+
+    fn blocks(&mut self) {
+        for (name, block) in SPACES {
+            self.text(0, "BLOCK");
+            self.block_head(block, "AcDbBlockBegin");
+            self.text(2, name);
+            self.int(70, 0);
+            self.point(10, Point::new(0.0, 0.0));
+            self.text(3, name);
+            self.text(1, "");
+            self.text(0, "ENDBLK");
+            self.block_head(block, "AcDbBlockEnd");
+        }
+    }
+
+    fn block_head(&mut self, block: u32, class: &str) {
+        self.own_handle(5);
+        self.handle(330, block);
+        self.text(100, "AcDbEntity");
+        if block == handle::PAPER_SPACE {
+            self.int(67, 1);
+        }
+        self.text(8, "0");
+        self.text(100, class);
+    }
+}
+
+const SPACES: [(&str, u32); 2] = [
+    ("*Model_Space", handle::MODEL_SPACE),
+    ("*Paper_Space", handle::PAPER_SPACE),
+];
+
+/// The two kinds of object that are not built into R2000.
+fn classes() -> Tags {
+    let mut tags = Tags::new();
+    for (name, class) in [
+        ("ACDBDICTIONARYWDFLT", "AcDbDictionaryWithDefault"),
+        ("ACDBPLACEHOLDER", "AcDbPlaceHolder"),
+    ] {
+        tags.text(0, "CLASS");
+        tags.text(1, name);
+        tags.text(2, class);
+        tags.text(3, "ObjectDBX Classes");
+        tags.int(90, 0);
+        tags.int(280, 0);
+        tags.int(281, 0);
+    }
+    tags
+}
+
+fn objects() -> Tags {
+    let mut tags = Tags::new();
+    let mut dictionary = |kind: &str, own: u32, owner: u32, entries: &[(&str, u32)]| {
+        tags.text(0, kind);
+        tags.handle(5, own);
+        tags.handle(330, owner);
+        tags.text(100, "AcDbDictionary");
+        tags.int(281, 1);
+        for (name, entry) in entries {
+            tags.text(3, name);
+            tags.handle(350, *entry);
+        }
+    };
+    dictionary(
+        "DICTIONARY",
+        handle::ROOT,
+        0,
+        &[
+            ("ACAD_GROUP", handle::GROUPS),
+            ("ACAD_PLOTSTYLENAME", handle::PLOT_STYLES),
+        ],
+    );
+    dictionary("DICTIONARY", handle::GROUPS, handle::ROOT, &[]);
+    dictionary(
+        "ACDBDICTIONARYWDFLT",
+        handle::PLOT_STYLES,
+        handle::ROOT,
+        &[("Normal", handle::PLOT_STYLE)],
+    );
+    tags.text(100, "AcDbDictionaryWithDefault");
+    tags.handle(340, handle::PLOT_STYLE);
+    tags.text(0, "ACDBPLACEHOLDER");
+    tags.handle(5, handle::PLOT_STYLE);
+    tags.handle(330, handle::PLOT_STYLES);
+    tags
+}
+
+/// `text` in ASCII: degree signs as `%%d`, other characters as `\U+XXXX`, and whatever would be
+/// read as a code of that kind likewise, so that a reader gets back what was meant.
+///
+/// Characters beyond the basic plane become `?`: R2000 has no way to say them. Our own separator
+/// becomes a space, since the smaller machines show codes as they are.
+fn encoded(text: &str) -> String {
+    let text = text.replace(crate::output::label::SEPARATOR, "  ");
+    let mut out = String::new();
+    for c in text.chars() {
+        match c {
+            '°' => out.push_str("%%d"),
+            '\\' | '^' | '%' => _ = write!(out, "\\U+{:04X}", u32::from(c)),
+            ' '..='~' => out.push(c),
+            c if c.is_control() => out.push(' '),
+            c if u32::from(c) <= 0xFFFF => _ = write!(out, "\\U+{:04X}", u32::from(c)),
+            _ => out.push('?'),
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::encoded;
+
+    #[test]
+    fn text_survives_as_ascii() {
+        assert_eq!(encoded("RUD-1#1"), "RUD-1#1");
+        assert_eq!(encoded("#3 · -45°"), "#3  -45%%d");
+        assert_eq!(encoded("Flügel 5%"), "Fl\\U+00FCgel 5\\U+0025");
+        assert_eq!(encoded("a\\P^J\n"), "a\\U+005CP\\U+005EJ ");
+    }
+}

@@ -1,0 +1,107 @@
+//! Which files a plan becomes, and what they are called.
+
+use std::collections::BTreeSet;
+
+use super::{layout_dxf, layout_svg, pieces_csv, plan_json, report_html};
+use crate::plan::Plan;
+
+/// One file of the out directory.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct OutputFile {
+    /// Path inside the out directory, with `/` between folders.
+    pub path: String,
+    /// What is in it.
+    pub bytes: Vec<u8>,
+}
+
+/// Every file of the out directory.
+#[must_use]
+pub fn all(plan: &Plan) -> Vec<OutputFile> {
+    let file = |path: &str, bytes: Vec<u8>| OutputFile {
+        path: path.to_owned(),
+        bytes,
+    };
+    let mut files = vec![
+        file("plan.json", plan_json(plan).into_bytes()),
+        file("report.html", report_html(plan).into_bytes()),
+        file("pieces.csv", pieces_csv(plan).into_bytes()),
+    ];
+    for (layout, stem) in plan.layouts.iter().zip(cut_file_stems(plan)) {
+        files.push(file(&format!("{stem}.dxf"), layout_dxf(plan, layout)));
+        files.push(file(
+            &format!("{stem}.svg"),
+            layout_svg(plan, layout).into_bytes(),
+        ));
+    }
+    files
+}
+
+/// Path of each layout's cut files without the extension, for example `cut/twill-1`.
+pub(super) fn cut_file_stems(plan: &Plan) -> Vec<String> {
+    let mut taken = BTreeSet::new();
+    plan.layouts
+        .iter()
+        .map(|layout| {
+            let name = safe_name(&layout.roll);
+            let mut unique = name.clone();
+            let mut n = 2;
+            // Some file systems do not tell capitals from small letters.
+            while !taken.insert(unique.to_lowercase()) {
+                unique = format!("{name}_{n}");
+                n += 1;
+            }
+            format!("cut/{unique}")
+        })
+        .collect()
+}
+
+/// Longest file name without extension.
+const LONGEST: usize = 80;
+
+/// `name` as a file name that every common file system takes: ASCII letters, digits and `-_.`,
+/// no dot at either end, not a device name of Windows, never empty.
+fn safe_name(name: &str) -> String {
+    let safe: String = name
+        .chars()
+        .map(|c| match c {
+            c if c.is_ascii_alphanumeric() => c,
+            '-' | '_' | '.' => c,
+            _ => '_',
+        })
+        .take(LONGEST)
+        .collect();
+    let safe = safe.trim_matches('.');
+    let stem = safe.split('.').next().unwrap_or_default();
+    if safe.is_empty() {
+        "roll".to_owned()
+    } else if is_device(stem) {
+        format!("_{safe}")
+    } else {
+        safe.to_owned()
+    }
+}
+
+/// Whether Windows takes `stem` for a device, whatever the extension.
+fn is_device(stem: &str) -> bool {
+    let stem = stem.to_ascii_uppercase();
+    matches!(stem.as_str(), "CON" | "PRN" | "AUX" | "NUL")
+        || stem
+            .strip_prefix("COM")
+            .or_else(|| stem.strip_prefix("LPT"))
+            .is_some_and(|n| n.len() == 1 && n.bytes().all(|b| b.is_ascii_digit()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::safe_name;
+
+    #[test]
+    fn file_names_are_safe_everywhere() {
+        assert_eq!(safe_name("twill-1"), "twill-1");
+        assert_eq!(safe_name("../Köper 2/2"), "_K_per_2_2");
+        assert_eq!(safe_name("con.x"), "_con.x");
+        assert_eq!(safe_name("…"), "_");
+        assert_eq!(safe_name(".."), "roll");
+        assert!(safe_name(&"x".repeat(500)).len() < 100);
+    }
+}

@@ -1,0 +1,107 @@
+//! The laminate schedule of every part, from the mould up.
+
+use maud::{Markup, html};
+
+use super::swatch::swatch;
+use super::words::{angle, both, count, mass, piece_area};
+use crate::cloth::Weave;
+use crate::plan::{PartUse, Plan, PlyUse};
+use crate::units::{Area, Mass};
+
+pub(super) fn section(plan: &Plan) -> Markup {
+    html! {
+        section #plies aria-labelledby="plies-title" {
+            h2 #plies-title { "What to lay up" }
+            p .lead {
+                "Ply 1 lies against the mould. Angles are counter-clockwise from the part's 0° "
+                "direction, seen from the bag side. In the round pictures 0° points right and the "
+                "lines are the fibres, heavy along the warp."
+            }
+            @for part in &plan.parts { (part_table(plan, part)) }
+            @if plan.parts.iter().flat_map(|p| &p.plies).any(|p| p.on_bias) {
+                (bias_note())
+            }
+        }
+    }
+}
+
+fn part_table(plan: &Plan, part: &PartUse) -> Markup {
+    let net: Area = part.plies.iter().map(|p| p.net_area).sum();
+    let cut: Area = part.plies.iter().map(|p| p.cut_area).sum();
+    let total = part.plies.iter().fold(Mass::ZERO, |m, p| m + p.cloth_mass);
+    html! {
+        div .keep {
+            h3 { (part.name) " " small { (count(part.sets as usize, "set", "sets")) } }
+            div .scroll tabindex="0" role="region" aria-label={ "Plies of " (part.name) } {
+                table data-part=(part.name) {
+                    caption { "Plies of " (part.name) ", one set, from the mould up" }
+                    thead { tr {
+                        th scope="col" .n { "Ply" }
+                        th scope="col" { "Angle" }
+                        th scope="col" { "Cloth" }
+                        th scope="col" { "Marks" }
+                        th scope="col" .n { "Net area" }
+                        th scope="col" .n { "Cut area" }
+                        th scope="col" .n { "Dry mass in the part" }
+                    } }
+                    tbody { @for ply in &part.plies { (ply_row(plan, part, ply)) } }
+                    tfoot { tr {
+                        th scope="row" colspan="4" { "Together, one set" }
+                        td .n { (piece_area(net)) }
+                        td .n { (piece_area(cut)) }
+                        td .n { (mass(total)) }
+                    } }
+                }
+            }
+        }
+    }
+}
+
+fn ply_row(plan: &Plan, part: &PartUse, ply: &PlyUse) -> Markup {
+    let weave = plan
+        .cloths
+        .iter()
+        .find(|c| c.cloth.name == ply.cloth)
+        .map_or(Weave::NonDirectional, |c| c.cloth.weave);
+    html! {
+        tr {
+            th scope="row" .n { (ply.n) }
+            td { span .angle { (swatch(weave, ply.angle)) (angle(ply.angle)) } }
+            td { (ply.cloth) small { (both(&ply.areal_weight.to_string())) } }
+            td { (marks(part, ply).join(", ")) }
+            td .n { (piece_area(ply.net_area)) }
+            td .n { (piece_area(ply.cut_area)) }
+            td .n { (mass(ply.cloth_mass)) }
+        }
+    }
+}
+
+/// Net areas that differ by less than this part are the same outline.
+const SAME_AREA: f64 = 1e-6;
+
+fn marks(part: &PartUse, ply: &PlyUse) -> Vec<&'static str> {
+    let mut marks = Vec::new();
+    if ply.appearance {
+        marks.push("face: will be seen");
+    }
+    if ply.on_bias {
+        marks.push("bias: handle with care");
+    }
+    let first = part.plies[0].net_area.to_mm2();
+    if (ply.net_area.to_mm2() - first).abs() > SAME_AREA * first {
+        marks.push("other outline than ply 1");
+    }
+    marks
+}
+
+/// Common practice, no source.
+fn bias_note() -> Markup {
+    html! {
+        p .note {
+            strong { "Bias plies. " }
+            "Where the warp runs neither along nor across a piece, its edges stretch and fray. Lift it "
+            "with its backing or rolled on a tube, never by an edge; lay it without pulling, from the "
+            "middle outwards; check its outline against the mould before wetting out."
+        }
+    }
+}

@@ -1,0 +1,95 @@
+//! Every roll to scale with its pieces, and the pieces in cutting order.
+
+use maud::{Markup, html};
+
+use super::drawing::drawing;
+use super::words::{angle, count, percent, running, width};
+use crate::geometry::Outline;
+use crate::plan::{Layout, PlacedPiece, Plan};
+use crate::units::Length;
+
+pub(super) fn section(plan: &Plan, cut_files: &[String]) -> Markup {
+    html! {
+        section #rolls aria-labelledby="rolls-title" {
+            h2 #rolls-title { "What to cut" }
+            p .lead {
+                "The rolls lie face up with the warp from left to right. Numbers with # are the cutting "
+                "order. Arrows point along the warp; the short tick beside an arrow is the part's 0°. A piece "
+                "that is turned over is cut with the face of the cloth down: its label says face down."
+            }
+            @for (i, (layout, file)) in plan.layouts.iter().zip(cut_files).enumerate() {
+                (roll(plan, layout, i, file))
+            }
+        }
+    }
+}
+
+fn roll(plan: &Plan, layout: &Layout, layout_idx: usize, file: &str) -> Markup {
+    html! {
+        article data-roll=(layout.roll) {
+            h3 { (layout.roll) }
+            p .facts {
+                (count(layout.pieces.len(), "piece", "pieces")) " on "
+                (running(layout.used_length)) " of " (layout.cloth)
+                ", " (width(layout.roll_width)) " wide; utilisation " (percent(layout.utilisation))
+                "; gap " (width(layout.gap)) ". Cut files: "
+                a href={ (file) ".dxf" } { "DXF" } ", " a href={ (file) ".svg" } { "SVG" } "."
+            }
+            (drawing(plan, layout, layout_idx))
+            (pieces(layout))
+        }
+    }
+}
+
+fn pieces(layout: &Layout) -> Markup {
+    html! {
+        div .scroll tabindex="0" role="region" aria-label={ "Pieces on " (layout.roll) } {
+            table .pieces {
+                caption { "Pieces on " (layout.roll) " in cutting order" }
+                thead { tr {
+                    th scope="col" .n { "#" }
+                    th scope="col" { "Piece" }
+                    th scope="col" .n { "Angle" }
+                    th scope="col" .n { "As cut" }
+                    th scope="col" .n { "Turn" }
+                    th scope="col" { "Marks" }
+                    th scope="col" .n { "Along × across the roll" }
+                } }
+                tbody { @for piece in &layout.pieces { (piece_row(piece)) } }
+            }
+        }
+    }
+}
+
+fn piece_row(piece: &PlacedPiece) -> Markup {
+    html! {
+        tr data-piece=(piece.id) {
+            td .n { (piece.sequence) }
+            th scope="row" { (piece.id) }
+            td .n { (angle(piece.angle_design)) }
+            td .n { (angle(piece.angle_cut)) }
+            td .n { (angle(piece.turn)) }
+            td { (marks(piece)) }
+            td .n { (size(&piece.cut)) }
+        }
+    }
+}
+
+/// What to heed with this piece; turned over first, because a slip there costs the piece.
+fn marks(piece: &PlacedPiece) -> Markup {
+    html! {
+        @if piece.turned_over { span .mark { strong { "turned over" } } " " }
+        @if piece.appearance { span .mark { "will be seen" } " " }
+        @if piece.on_bias { span .mark { "bias" } }
+    }
+}
+
+/// Extent along and across the roll.
+fn size(cut: &Outline) -> Markup {
+    let bounds = cut.bounds();
+    let (along, across) = (Length::mm(bounds.width()), Length::mm(bounds.height()));
+    html! {
+        span .q { (format!("{:.0} × {:.0} mm", along.to_mm(), across.to_mm())) } " "
+        span .q .other { (format!("({:.1} × {:.1} in)", along.to_inches(), across.to_inches())) }
+    }
+}

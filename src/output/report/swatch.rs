@@ -1,0 +1,52 @@
+//! A small round picture of a cloth's fibres as they lie on the part.
+
+use maud::{Markup, html};
+
+use crate::cloth::Weave;
+use crate::geometry::trig;
+use crate::units::Angle;
+
+/// Radius of the picture, in its own units.
+const RADIUS: f64 = 15.0;
+/// From line to line.
+const SPACING: f64 = 5.0;
+
+/// The fibres of a ply of `weave` designed at `angle`; the part's 0° points right.
+pub(super) fn swatch(weave: Weave, angle: Angle) -> Markup {
+    let warp = weave.warp_angle(angle);
+    let data: Vec<(&str, String)> = weave
+        .fibres()
+        .iter()
+        .enumerate()
+        .map(|(i, &fibre)| {
+            let is_warp = i == 0 || weave == Weave::Biaxial;
+            let class = if is_warp { "warp" } else { "weft" };
+            (class, lines(warp + Angle::degrees(fibre)))
+        })
+        .collect();
+    html! {
+        svg .swatch viewBox="-16 -16 32 32" aria-hidden="true" {
+            circle r=(RADIUS) {}
+            @for (class, d) in data { path .(class) d=(d) {} }
+        }
+    }
+}
+
+/// Parallel chords of the circle along `direction`, as path data with y down.
+fn lines(direction: Angle) -> String {
+    let (sin, cos) = trig::sin_cos(direction);
+    let mut data = String::new();
+    for i in -2..=2 {
+        let off = f64::from(i) * SPACING;
+        let half = (RADIUS * RADIUS - off * off).sqrt();
+        let (x, y) = (-sin * off, cos * off);
+        data.push_str(&format!(
+            "M{:.1},{:.1}L{:.1},{:.1}",
+            x - half * cos,
+            -(y - half * sin),
+            x + half * cos,
+            -(y + half * sin)
+        ));
+    }
+    data
+}

@@ -1,0 +1,424 @@
+//! A believable plan built by hand: two parts, three cloths, curved pieces, openings, a long thin
+//! piece, a tiny one, and names that every format has to escape.
+
+use warpwise::cloth::{Cloth, Purchase, Rotation, Weave, WeaveTurns};
+use warpwise::diag::{Diagnostic, Diagnostics, Place};
+use warpwise::geometry::{Face, Outline, Placement, Point, Ring, Turn, Vector, trig};
+use warpwise::plan::{ClothUse, Label, Layout, PartUse, PlacedPiece, Plan, PlyUse, Waste};
+use warpwise::units::{Angle, Area, ArealWeight, Length, Money};
+
+/// A ply of the sample: which part, which shape, on which cloth, how.
+struct Ply {
+    part: &'static str,
+    n: u32,
+    cloth: usize,
+    angle: f64,
+    shape: fn(f64) -> Outline,
+    trim: f64,
+    appearance: bool,
+    on_bias: bool,
+}
+
+const RUDDER: &str = "RUD";
+/// A name with what XML, CSV and old CAD programs trip over.
+const FLAP: &str = "Klappe <ü&\"ß\">";
+
+const PLIES: [Ply; 10] = [
+    ply(RUDDER, 1, 0, 45.0, blade, 15.0).seen(),
+    ply(RUDDER, 2, 1, 0.0, blade, 12.0),
+    ply(RUDDER, 3, 1, 0.0, strip, 0.0),
+    ply(RUDDER, 4, 0, 0.0, rib, 6.0),
+    ply(RUDDER, 5, 2, 45.0, blade, 15.0),
+    ply(RUDDER, 6, 0, 90.0, tab, 1.0),
+    ply(FLAP, 1, 0, 0.0, flap, 15.0).seen(),
+    ply(FLAP, 2, 2, 0.0, flap, 15.0).biased(),
+    ply(FLAP, 3, 1, -30.0, spar, 4.0).biased(),
+    ply(FLAP, 4, 0, 90.0, washer, 3.0),
+];
+
+const fn ply(
+    part: &'static str,
+    n: u32,
+    cloth: usize,
+    angle: f64,
+    shape: fn(f64) -> Outline,
+    trim: f64,
+) -> Ply {
+    Ply {
+        part,
+        n,
+        cloth,
+        angle,
+        shape,
+        trim,
+        appearance: false,
+        on_bias: false,
+    }
+}
+
+impl Ply {
+    const fn seen(mut self) -> Self {
+        self.appearance = true;
+        self
+    }
+
+    const fn biased(mut self) -> Self {
+        self.on_bias = true;
+        self
+    }
+}
+
+/// The sample plan.
+pub fn plan() -> Plan {
+    let cloths = cloths();
+    let layouts: Vec<Layout> = (0..cloths.len()).map(|i| layout(&cloths, i)).collect();
+    let mut remarks = Diagnostics::new();
+    remarks.push(
+        Diagnostic::warning(
+            "opening \"hand hole\" closes up under the allowance and is left uncut",
+        )
+        .at(Place::Entity {
+            file: "rudder.svg".into(),
+            entity: "path \"hand-hole\"".into(),
+            at_mm: Some((212.4, 88.0)),
+        })
+        .help("cut it after cure, or make the allowance of the ply smaller"),
+    );
+    remarks.push(Diagnostic::note("the price of ud-300 is not known"));
+    Plan {
+        title: "Rudder & flap <test>".into(),
+        seed: 7,
+        effort: "quick".into(),
+        cloths: cloths
+            .iter()
+            .zip(&layouts)
+            .map(|(cloth, layout)| cloth_use(cloth, layout))
+            .collect(),
+        parts: [(RUDDER, 2), (FLAP, 3)]
+            .map(|(name, sets)| part(&cloths, name, sets))
+            .to_vec(),
+        layouts,
+        remarks,
+    }
+}
+
+fn cloths() -> Vec<Cloth> {
+    let cloth = |name: &str, weave: Weave, gsm, width, price: Option<&str>| Cloth {
+        name: name.into(),
+        weave,
+        turns: weave.turns(),
+        areal_weight: ArealWeight::g_per_m2(gsm),
+        roll_width: Length::mm(width),
+        selvedge: Length::mm(15.0),
+        end_margin: Length::mm(10.0),
+        gap: Length::mm(5.0),
+        price: price.map(|p| p.parse().unwrap()),
+        sold_by: Length::yards(0.5),
+        least_sold: Length::ZERO,
+        spare: 0.03,
+    };
+    let mut glass = cloth(
+        "Glas ±45, \"E\"",
+        Weave::Biaxial,
+        300.0,
+        1270.0,
+        Some("28 EUR/m"),
+    );
+    glass.turns = WeaveTurns {
+        rotation: Rotation::Half,
+        turn_over: false,
+    };
+    vec![
+        cloth("twill", Weave::Twill, 203.0, 1270.0, Some("$38.50/yd")),
+        cloth("ud-300", Weave::Unidirectional, 300.0, 500.0, None),
+        glass,
+    ]
+}
+
+fn layout(cloths: &[Cloth], cloth_idx: usize) -> Layout {
+    let cloth = &cloths[cloth_idx];
+    let mut shelf = Shelf::new(cloth);
+    let mut pieces = Vec::new();
+    for ply in PLIES.iter().filter(|p| p.cloth == cloth_idx) {
+        for set in 1..=sets(ply.part) {
+            pieces.push(piece(cloth, ply, set, pieces.len() + 1, &mut shelf));
+        }
+    }
+    let used_length = Length::mm(shelf.end() + cloth.end_margin.to_mm());
+    let cut_area: f64 = pieces.iter().map(|p| p.cut.area()).sum();
+    Layout {
+        cloth: cloth.name.clone(),
+        roll: format!("{}-1", cloth.name),
+        roll_width: cloth.roll_width,
+        usable_y: cloth.usable_y(),
+        end_margin: cloth.end_margin,
+        gap: cloth.gap,
+        used_length,
+        utilisation: cut_area / (cloth.roll_width * used_length).to_mm2(),
+        pieces,
+    }
+}
+
+fn sets(part: &str) -> u32 {
+    if part == RUDDER { 2 } else { 3 }
+}
+
+fn piece(cloth: &Cloth, ply: &Ply, set: u32, sequence: usize, shelf: &mut Shelf) -> PlacedPiece {
+    let zero = if ply.part == RUDDER { 90.0 } else { 0.0 };
+    let warp = cloth.weave.warp_angle(Angle::degrees(ply.angle));
+    let turned_over = cloth.turns.turn_over && !ply.appearance && set == 2;
+    let off = if ply.on_bias { 1.25 } else { 0.0 };
+    let rotation = Angle::degrees(-zero - warp.to_degrees() - off + f64::from(set % 2) * 180.0);
+    let turn = Turn {
+        angle: rotation.as_rotation(),
+        face: if turned_over { Face::Down } else { Face::Up },
+    };
+    let cut = turn.outline(&(ply.shape)(ply.trim));
+    let placement = Placement {
+        turn,
+        shift: shelf.place(&cut),
+    };
+    let cut = placement.outline(&(ply.shape)(ply.trim));
+    let zero_in_roll = Angle::degrees(zero) + turn.angle;
+    PlacedPiece {
+        id: format!("{}-{}#{set}", ply.part, ply.n),
+        part: ply.part.into(),
+        ply: ply.n,
+        set,
+        sequence,
+        angle_design: Angle::degrees(ply.angle),
+        angle_cut: Angle::degrees(ply.angle + off),
+        turn: turn.angle,
+        turned_over,
+        on_bias: ply.on_bias,
+        appearance: ply.appearance,
+        net: placement.outline(&(ply.shape)(0.0)),
+        zero_direction: if turned_over {
+            -zero_in_roll
+        } else {
+            zero_in_roll
+        }
+        .as_rotation(),
+        label: label(&cut),
+        cut,
+    }
+}
+
+/// Places boxes in columns across the roll, one column after the other.
+struct Shelf {
+    low: f64,
+    high: f64,
+    gap: f64,
+    x: f64,
+    y: f64,
+    column_end: f64,
+}
+
+impl Shelf {
+    fn new(cloth: &Cloth) -> Self {
+        let (low, high) = cloth.usable_y();
+        Self {
+            low,
+            high,
+            gap: cloth.gap.to_mm(),
+            x: cloth.end_margin.to_mm(),
+            y: low,
+            column_end: 0.0,
+        }
+    }
+
+    fn place(&mut self, outline: &Outline) -> Vector {
+        let b = outline.bounds();
+        if self.y + b.height() > self.high {
+            self.x = self.column_end + self.gap;
+            self.y = self.low;
+        }
+        let at = Vector::new(self.x - b.min.x, self.y - b.min.y);
+        self.y += b.height() + self.gap;
+        self.column_end = self.column_end.max(self.x + b.width());
+        at
+    }
+
+    fn end(&self) -> f64 {
+        self.column_end
+    }
+}
+
+/// A large box inside `cut`, found by trying a grid of centres and shapes.
+fn label(cut: &Outline) -> Label {
+    let b = cut.bounds();
+    let mut best = (0.0, Point::default(), 0.0, 0.0);
+    for i in 1..20 {
+        for j in 1..20 {
+            let c = Point::new(
+                b.min.x + b.width() * f64::from(i) / 20.0,
+                b.min.y + b.height() * f64::from(j) / 20.0,
+            );
+            for aspect in [0.15, 0.3, 0.5, 1.0, 2.0, 3.5, 7.0, 12.0] {
+                let mut h = (b.height().min(b.width() / aspect)).min(60.0);
+                while h > 2.0 && !fits(cut, c, h * aspect, h) {
+                    h *= 0.9;
+                }
+                let (long, short) = (h * aspect.max(1.0), h * aspect.min(1.0));
+                let (long, short) = if aspect < 1.0 {
+                    (h, h * aspect)
+                } else {
+                    (long, short.min(h))
+                };
+                // Enough for the usual label; beyond that the middle of the piece counts.
+                let off = c.distance(b.centre()) / (b.width() + b.height());
+                let worth = long.min(110.0) * short.min(40.0) * (1.0 - off);
+                if h > 2.0 && worth > best.0 {
+                    best = (worth, c, h * aspect, h);
+                }
+            }
+        }
+    }
+    let (_, centre, w, h) = best;
+    let (angle, width, height) = if w >= h { (0.0, w, h) } else { (90.0, h, w) };
+    Label {
+        centre,
+        width,
+        height,
+        angle: Angle::degrees(angle),
+    }
+}
+
+fn fits(cut: &Outline, c: Point, w: f64, h: f64) -> bool {
+    (0..=16).all(|i| {
+        (0..=16).all(|j| {
+            let at = |k: i32| f64::from(k) / 16.0 - 0.5;
+            cut.contains(c + Vector::new(at(i) * w, at(j) * h))
+        })
+    })
+}
+
+fn cloth_use(cloth: &Cloth, layout: &Layout) -> ClothUse {
+    let sum = |f: fn(&PlacedPiece) -> f64| Area::mm2(layout.pieces.iter().map(f).sum());
+    let (cut_area, net_area) = (sum(|p| p.cut.area()), sum(|p| p.net.area()));
+    let purchase = Purchase::of(cloth, layout.used_length);
+    let used_area = cloth.roll_width * layout.used_length;
+    let selvedge = (cloth.selvedge * 2.0) * layout.used_length;
+    ClothUse {
+        cloth: cloth.clone(),
+        n_pieces: layout.pieces.len(),
+        cut_area,
+        net_area,
+        utilisation: layout.utilisation,
+        waste: Waste {
+            selvedge,
+            between: used_area - selvedge - cut_area,
+            trim: cut_area - net_area,
+            end: cloth.roll_width * (purchase.length - layout.used_length),
+        },
+        purchase: Purchase {
+            cost: purchase.cost.map(|c: Money| c),
+            ..purchase
+        },
+    }
+}
+
+fn part(cloths: &[Cloth], name: &str, sets: u32) -> PartUse {
+    let plies = PLIES.iter().filter(|p| p.part == name);
+    PartUse {
+        name: name.into(),
+        sets,
+        plies: plies
+            .map(|p| {
+                let net_area = Area::mm2((p.shape)(0.0).area());
+                let areal_weight = cloths[p.cloth].areal_weight;
+                PlyUse {
+                    n: p.n,
+                    cloth: cloths[p.cloth].name.clone(),
+                    angle: Angle::degrees(p.angle),
+                    net_area,
+                    cut_area: Area::mm2((p.shape)(p.trim).area()),
+                    areal_weight,
+                    cloth_mass: areal_weight * net_area,
+                    appearance: p.appearance,
+                    on_bias: p.on_bias,
+                }
+            })
+            .collect(),
+    }
+}
+
+// Shapes, larger by `grow` on every side (nearly: these are pictures, not offsets).
+
+fn ring(points: impl IntoIterator<Item = (f64, f64)>) -> Ring {
+    Ring::new(points.into_iter().map(|(x, y)| Point::new(x, y))).unwrap()
+}
+
+fn ellipse(cx: f64, cy: f64, rx: f64, ry: f64) -> Ring {
+    ring((0..72).map(|i| {
+        let (sin, cos) = trig::sin_cos(Angle::degrees(f64::from(i) * 5.0));
+        (cx + rx * cos, cy + ry * sin)
+    }))
+}
+
+fn rectangle(w: f64, h: f64, grow: f64) -> Ring {
+    ring([
+        (-grow, -grow),
+        (w + grow, -grow),
+        (w + grow, h + grow),
+        (-grow, h + grow),
+    ])
+}
+
+/// A rudder blade, 180 × 620 mm, with a curved leading edge and tip.
+fn blade(grow: f64) -> Outline {
+    let n = 40;
+    let leading = (0..=n).map(|i| {
+        let (sin, cos) = trig::sin_cos(Angle::degrees(90.0 * f64::from(i) / f64::from(n)));
+        (130.0 * sin.sqrt(), 620.0 * (1.0 - cos))
+    });
+    let points = leading.chain([(-50.0, 620.0), (-20.0, 60.0)]);
+    let larger = |(x, y): (f64, f64)| {
+        (
+            40.0 + (x - 40.0) * (1.0 + grow / 90.0),
+            310.0 + (y - 310.0) * (1.0 + grow / 310.0),
+        )
+    };
+    Outline::solid(ring(points.map(larger)))
+}
+
+/// A reinforcing strip, 600 × 22 mm.
+fn strip(grow: f64) -> Outline {
+    Outline::solid(rectangle(22.0, 600.0, grow))
+}
+
+/// A rib with a lightening hole.
+fn rib(grow: f64) -> Outline {
+    Outline {
+        outer: ellipse(0.0, 0.0, 110.0 + grow, 70.0 + grow),
+        openings: vec![ellipse(40.0, 0.0, 35.0 - grow, 35.0 - grow)],
+    }
+}
+
+/// A tiny tab.
+fn tab(grow: f64) -> Outline {
+    Outline::solid(rectangle(22.0, 14.0, grow))
+}
+
+/// A flap with a swept end.
+fn flap(grow: f64) -> Outline {
+    Outline::solid(ring([
+        (-grow, -grow),
+        (420.0 + grow, -grow),
+        (470.0 + grow * 1.5, 160.0 + grow),
+        (-grow, 190.0 + grow),
+    ]))
+}
+
+/// A spar cap on the bias.
+fn spar(grow: f64) -> Outline {
+    Outline::solid(rectangle(380.0, 40.0, grow))
+}
+
+/// A ring around a bolt.
+fn washer(grow: f64) -> Outline {
+    Outline {
+        outer: ellipse(0.0, 0.0, 45.0 + grow, 45.0 + grow),
+        openings: vec![ellipse(0.0, 0.0, 20.0 - grow, 20.0 - grow)],
+    }
+}
