@@ -55,7 +55,7 @@ class Page:
         for event in log["events"]:
             told = event.get("params", {})
             if kinds[event["type"]] == "URL_REQUEST_START_JOB" and (
-                told.get("initiator") != "not an origin"
+                told.get("initiator", "not an origin") != "not an origin"
             ):
                 if urlsplit(told["url"]).scheme not in ("file", "data", "blob"):
                     found.append(told["url"])
