@@ -1,0 +1,48 @@
+"""Same input, same bytes."""
+
+import hashlib
+
+from harness import REPO, check
+
+
+def digests(folder):
+    return {
+        str(path.relative_to(folder)): hashlib.sha256(path.read_bytes()).hexdigest()
+        for path in sorted(folder.rglob("*"))
+        if path.is_file()
+    }
+
+
+@check("same seed, same bytes at 1 and 2 threads", "SHA-256 of every file")
+def same_bytes(context):
+    runs = {}
+    for name, threads in (("one", 1), ("two", 2), ("again", 2)):
+        out = context.work / f"same-{name}"
+        context.plan(context.demo_job_file, out, "--threads", threads)
+        runs[name] = digests(out)
+    assert len(runs["one"]) >= 3
+    for name in ("two", "again"):
+        differing = [f for f in runs["one"] if runs["one"][f] != runs[name].get(f)]
+        assert runs["one"].keys() == runs[name].keys() and not differing, differing
+    return f"{len(runs['one'])} files, three runs"
+
+
+@check("the first job plans, short as it is", "own reading of the job file")
+def first_job(context):
+    path = REPO / "examples" / "first-job.toml"
+    assert len(path.read_text(encoding="utf-8").splitlines()) <= 25
+    plan = context.plan(path, context.work / "first")
+    angles = [ply["angle_deg"] for ply in plan["parts"][0]["plies"]]
+    # "[0/45]s" is the half of a symmetric stack (US Army TM 1-1500-204-23-11).
+    assert angles == [0, 45, 45, 0], angles
+    return f"{len(plan['layouts'][0]['pieces'])} pieces"
+
+
+@check("an existing folder of someone else stays untouched", "own contract")
+def other_folder(context):
+    out = context.work / "someone"
+    out.mkdir()
+    (out / "note.txt").write_text("mine")
+    context.run("plan", context.demo_job_file, "--out", out, "--effort", "quick", expect=3)
+    assert [p.name for p in out.iterdir()] == ["note.txt"]
+    return None

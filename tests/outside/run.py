@@ -1,0 +1,40 @@
+#!/usr/bin/env python3
+"""Runs the outside checks against a built warpwise.
+
+    python3 tests/outside/run.py target/release/warpwise [--instances DIR] [--only TEXT]
+
+Everything here measures the program from outside, with readers and geometry libraries that share
+no code with it. Needs the packages of requirements.txt, and Chromium for browser.py.
+"""
+
+import argparse
+import sys
+
+import harness
+
+# The order of the report.
+import patterns  # noqa: F401
+import plan_rules  # noqa: F401
+import cutfiles  # noqa: F401
+import offsets  # noqa: F401
+import fabric  # noqa: F401
+import nesting  # noqa: F401
+import browser  # noqa: F401
+import determinism  # noqa: F401
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__.split("\n")[0])
+    parser.add_argument("binary", help="the warpwise program")
+    parser.add_argument("--instances", help="folder with public nesting instances")
+    parser.add_argument("--only", help="run only checks whose name holds this text")
+    arguments = parser.parse_args()
+    context = harness.Context(arguments.binary, arguments.instances)
+    try:
+        return harness.run_all(context, arguments.only)
+    finally:
+        context.close()
+
+
+if __name__ == "__main__":
+    sys.exit(main())
