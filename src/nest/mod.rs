@@ -2,6 +2,22 @@
 //!
 //! Pure geometry: this module knows no ply, no cloth and no file.
 
+mod budget;
+mod check;
+mod construct;
+mod convex;
+mod explore;
+mod measure;
+mod random;
+mod run;
+mod separate;
+mod shape;
+mod simplify;
+mod state;
+
+pub use check::{Fault, OVERLAP_SHARE, RELATIVE_SLACK, check};
+pub use run::nest;
+
 use crate::geometry::{Outline, Placement, Turn};
 use crate::units::Angle;
 

@@ -1,0 +1,61 @@
+//! How much work to do, counted in evaluations or, for one effort only, in seconds.
+//!
+//! Every schedule of the search is driven by the share of the budget spent. When the budget is in
+//! evaluations, the same seed gives the same layout on any machine and with any number of threads.
+
+use std::time::{Duration, Instant};
+
+use super::Effort;
+
+/// What a search may spend, and from when.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Budget {
+    /// Evaluations for each logical worker.
+    Work(u64),
+    /// Wall clock.
+    Time { start: Instant, length: Duration },
+}
+
+/// Number of independent searches under a named effort, whatever the number of threads.
+pub(super) const N_WORKERS: usize = 2;
+
+impl Budget {
+    /// The budget of `effort` for `n_pieces`.
+    pub(super) fn new(effort: Effort, n_pieces: usize) -> Self {
+        let times = match effort {
+            Effort::Quick => 1.0,
+            Effort::Normal => 10.0,
+            Effort::Thorough => 60.0,
+            Effort::Seconds(seconds) => {
+                let seconds = if seconds.is_finite() {
+                    seconds.clamp(0.0, 1e7)
+                } else {
+                    1e7
+                };
+                return Self::Time {
+                    start: Instant::now(),
+                    length: Duration::from_secs_f64(seconds),
+                };
+            }
+        };
+        // Beyond some dozen pieces the work grows with the root only: a user of a quick effort
+        // wants it quick.
+        let n = n_pieces as f64;
+        let scaled = n.min(60.0) + (n - 60.0).max(0.0).sqrt() * 8.0;
+        Self::Work((times * scaled * QUICK_PER_PIECE) as u64)
+    }
+
+    /// Share spent, 0 … 1, after `work` evaluations.
+    pub(super) fn spent(&self, work: u64) -> f64 {
+        let share = match *self {
+            Self::Work(total) => work as f64 / (total.max(1)) as f64,
+            Self::Time { start, length } => {
+                start.elapsed().as_secs_f64() / length.as_secs_f64().max(1e-9)
+            }
+        };
+        share.min(1.0)
+    }
+}
+
+/// Evaluations per piece that a quick effort gives to each worker.
+const QUICK_PER_PIECE: f64 = 60_000.0;

@@ -1,0 +1,255 @@
+//! Whether a layout is valid, by another route than the search: original outlines, clipped
+//! triangles for overlap, distances of edges for the gap.
+
+use super::{Container, Layout, Placed, Problem, convex};
+use crate::geometry::{Bounds, Outline, Point};
+
+/// Something wrong with a layout.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Fault {
+    /// A shape is placed more or less often than demanded.
+    Count {
+        /// Index into [`Problem::shapes`].
+        shape: usize,
+        /// How often it is placed.
+        placed: usize,
+    },
+    /// A shape that does not exist, or a turn that is not permitted.
+    Turn {
+        /// Index into [`Layout::placed`].
+        placed: usize,
+    },
+    /// A piece sticks out of the container, or past the stated length.
+    Outside {
+        /// Index into [`Layout::placed`].
+        placed: usize,
+        /// By how much, mm.
+        by: f64,
+    },
+    /// Two pieces overlap.
+    Overlap {
+        /// Indices into [`Layout::placed`].
+        pair: (usize, usize),
+        /// Common area, mm².
+        area: f64,
+    },
+    /// Two pieces are nearer than the gap.
+    TooNear {
+        /// Indices into [`Layout::placed`].
+        pair: (usize, usize),
+        /// Their distance, mm.
+        distance: f64,
+    },
+}
+
+/// Two pieces may share this part of the smaller one's area: rounding at contact.
+pub const OVERLAP_SHARE: f64 = 1e-6;
+/// A piece may stick out, and the gap be short, by this share of the container's width or the gap.
+pub const RELATIVE_SLACK: f64 = 1e-9;
+/// A turn may be off its permitted range by this many degrees: rounding.
+const TURN_SLACK_DEG: f64 = 1e-9;
+
+/// All faults of `layout`; none if it is valid.
+#[must_use]
+pub fn check(problem: &Problem, layout: &Layout) -> Vec<Fault> {
+    let mut faults = counts(problem, layout);
+    let mut pieces = Vec::with_capacity(layout.placed.len());
+    for (placed, item) in layout.placed.iter().enumerate() {
+        let Some(shape) = problem.shapes.get(item.shape) else {
+            faults.push(Fault::Turn { placed });
+            return faults;
+        };
+        if !is_permitted(problem, item) {
+            faults.push(Fault::Turn { placed });
+        }
+        let outline = item.placement.outline(&shape.outline);
+        if let Some(by) = sticks_out(problem, layout.length, &outline.bounds()) {
+            faults.push(Fault::Outside { placed, by });
+        }
+        pieces.push(Piece::new(outline));
+    }
+    faults.extend(pairs(&pieces, problem.gap));
+    faults
+}
+
+fn counts(problem: &Problem, layout: &Layout) -> Vec<Fault> {
+    let mut placed = vec![0; problem.shapes.len()];
+    for item in &layout.placed {
+        if let Some(count) = placed.get_mut(item.shape) {
+            *count += 1;
+        }
+    }
+    (problem.shapes.iter().zip(placed).enumerate())
+        .filter(|(_, (shape, placed))| shape.demand != *placed)
+        .map(|(shape, (_, placed))| Fault::Count { shape, placed })
+        .collect()
+}
+
+fn is_permitted(problem: &Problem, item: &Placed) -> bool {
+    let shape = &problem.shapes[item.shape];
+    let turn = item.placement.turn;
+    let slack = shape.tolerance.to_degrees() + TURN_SLACK_DEG;
+    shape.turns.iter().any(|t| {
+        let off = (t.angle - turn.angle).as_rotation().to_degrees();
+        t.face == turn.face && off.min(360.0 - off) <= slack
+    })
+}
+
+fn sticks_out(problem: &Problem, length: f64, bounds: &Bounds) -> Option<f64> {
+    let Container::Strip { width } = problem.container;
+    let by = (-bounds.min.x)
+        .max(-bounds.min.y)
+        .max(bounds.max.x - length)
+        .max(bounds.max.y - width);
+    (by > RELATIVE_SLACK * width.max(length)).then_some(by)
+}
+
+/// A placed outline with what the pair tests need.
+struct Piece {
+    outline: Outline,
+    bounds: Bounds,
+    area: f64,
+    triangles: Vec<[Point; 3]>,
+}
+
+impl Piece {
+    fn new(outline: Outline) -> Self {
+        let triangles = convex::triangles(&outline).unwrap_or_else(|| {
+            // No proper triangulation: a fan of the hull is larger, so no overlap is missed.
+            let hull = convex::hull(outline.outer.points());
+            (1..hull.len().saturating_sub(1))
+                .map(|k| [hull[0], hull[k], hull[k + 1]])
+                .collect()
+        });
+        Self {
+            bounds: outline.bounds(),
+            area: outline.area(),
+            outline,
+            triangles,
+        }
+    }
+}
+
+fn pairs(pieces: &[Piece], gap: f64) -> Vec<Fault> {
+    let mut by_x: Vec<usize> = (0..pieces.len()).collect();
+    by_x.sort_by(|&a, &b| pieces[a].bounds.min.x.total_cmp(&pieces[b].bounds.min.x));
+    let mut faults = Vec::new();
+    for (n, &a) in by_x.iter().enumerate() {
+        for &b in &by_x[n + 1..] {
+            if pieces[b].bounds.min.x >= pieces[a].bounds.max.x + gap {
+                break;
+            }
+            let pair = (a.min(b), a.max(b));
+            faults.extend(pair_fault(&pieces[pair.0], &pieces[pair.1], gap, pair));
+        }
+    }
+    faults
+}
+
+fn pair_fault(a: &Piece, b: &Piece, gap: f64, pair: (usize, usize)) -> Option<Fault> {
+    if !near(&a.bounds, &b.bounds, gap) {
+        return None;
+    }
+    let area = common_area(a, b);
+    if area > OVERLAP_SHARE * a.area.min(b.area) {
+        return Some(Fault::Overlap { pair, area });
+    }
+    if gap > 0.0 {
+        let distance = boundary_distance(&a.outline, &b.outline, gap);
+        if distance < gap * (1.0 - RELATIVE_SLACK) {
+            return Some(Fault::TooNear { pair, distance });
+        }
+    }
+    None
+}
+
+fn near(a: &Bounds, b: &Bounds, gap: f64) -> bool {
+    a.min.x - gap < b.max.x
+        && b.min.x - gap < a.max.x
+        && a.min.y - gap < b.max.y
+        && b.min.y - gap < a.max.y
+}
+
+/// Area common to two pieces, triangle by triangle.
+fn common_area(a: &Piece, b: &Piece) -> f64 {
+    let mut sum = 0.0;
+    for t in a.triangles.iter() {
+        let Some(box_t) = Bounds::of(t.iter().copied()) else {
+            continue;
+        };
+        if !near(&box_t, &b.bounds, 0.0) {
+            continue;
+        }
+        for u in &b.triangles {
+            if Bounds::of(u.iter().copied()).is_some_and(|box_u| near(&box_t, &box_u, 0.0)) {
+                sum += clipped_area(t, u);
+            }
+        }
+    }
+    sum
+}
+
+/// Area of triangle `t` clipped by the three sides of triangle `u` (Sutherland and Hodgman 1974).
+fn clipped_area(t: &[Point; 3], u: &[Point; 3]) -> f64 {
+    let mut polygon = t.to_vec();
+    for k in 0..3 {
+        let (p, q) = (u[k], u[(k + 1) % 3]);
+        let side = |r: Point| (q - p).cross(r - p);
+        let mut kept = Vec::with_capacity(polygon.len() + 1);
+        for m in 0..polygon.len() {
+            let (r, s) = (polygon[m], polygon[(m + 1) % polygon.len()]);
+            let (dr, ds) = (side(r), side(s));
+            if dr >= 0.0 {
+                kept.push(r);
+            }
+            if (dr > 0.0 && ds < 0.0) || (dr < 0.0 && ds > 0.0) {
+                kept.push(r.towards(s, dr / (dr - ds)));
+            }
+        }
+        polygon = kept;
+        if polygon.len() < 3 {
+            return 0.0;
+        }
+    }
+    convex::polygon_area(&polygon).max(0.0)
+}
+
+/// Least distance of the boundaries, as far as it is below `gap`.
+fn boundary_distance(a: &Outline, b: &Outline, gap: f64) -> f64 {
+    let mut least = gap;
+    for (p, q) in a.rings().flat_map(crate::geometry::Ring::edges) {
+        for (r, s) in b.rings().flat_map(crate::geometry::Ring::edges) {
+            let apart = (p.x.min(q.x) - r.x.max(s.x))
+                .max(r.x.min(s.x) - p.x.max(q.x))
+                .max(p.y.min(q.y) - r.y.max(s.y))
+                .max(r.y.min(s.y) - p.y.max(q.y));
+            if apart < least {
+                least = least.min(segment_distance((p, q), (r, s)));
+            }
+        }
+    }
+    least
+}
+
+fn segment_distance((p, q): (Point, Point), (r, s): (Point, Point)) -> f64 {
+    let side = |a: Point, b: Point, c: Point| (b - a).cross(c - a);
+    let crosses = side(p, q, r) * side(p, q, s) < 0.0 && side(r, s, p) * side(r, s, q) < 0.0;
+    if crosses {
+        return 0.0;
+    }
+    point_distance(p, r, s)
+        .min(point_distance(q, r, s))
+        .min(point_distance(r, p, q))
+        .min(point_distance(s, p, q))
+}
+
+fn point_distance(p: Point, a: Point, b: Point) -> f64 {
+    let along = b - a;
+    let square = along.dot(along);
+    let t = if square > 0.0 {
+        ((p - a).dot(along) / square).clamp(0.0, 1.0)
+    } else {
+        0.0
+    };
+    p.distance(a + along * t)
+}

@@ -1,0 +1,245 @@
+//! The search for ever shorter layouts: shrink the strip, separate, and when stuck disturb a
+//! near-miss by swapping two large pieces (Gardeyn, Vanden Berghe and Wauters 2025); near the end,
+//! squeeze the best layout in much finer steps.
+
+use super::budget::Budget;
+use super::random::Random;
+use super::separate::{Outcome, Patience, separate};
+use super::state::{Poses, State};
+
+/// A valid layout.
+#[derive(Clone, Debug)]
+pub(super) struct Found {
+    pub length: f64,
+    pub poses: Poses,
+}
+
+/// One logical worker: an independent search with its own stream of random choices.
+pub(super) struct Worker<'a> {
+    state: State<'a>,
+    random: Random,
+    budget: Budget,
+    pub best: Found,
+    /// Share by which the strip is shortened next.
+    step: f64,
+    /// Near-misses at the length now aimed at, least loss first.
+    pool: Vec<(f64, Poses)>,
+    /// Whether a separation was interrupted and is to go on.
+    pending: bool,
+}
+
+/// Share of the budget at which compression starts.
+const COMPRESS_AT: f64 = 0.9;
+/// First, largest and least shrinking step of exploration.
+const STEP_FIRST: f64 = 0.02;
+const STEP_MOST: f64 = 0.03;
+const STEP_LEAST: f64 = 0.001;
+/// First and last shrinking step of compression.
+const SQUEEZE_FIRST: f64 = 0.0008;
+const SQUEEZE_LAST: f64 = 0.00001;
+const EXPLORE_PATIENCE: Patience = Patience {
+    rounds: 100,
+    strikes: 2,
+};
+const SQUEEZE_PATIENCE: Patience = Patience {
+    rounds: 50,
+    strikes: 1,
+};
+/// Near-misses kept.
+const POOL: usize = 12;
+
+impl<'a> Worker<'a> {
+    pub(super) fn new(state: State<'a>, random: Random, budget: Budget) -> Self {
+        let best = Found {
+            length: state.used_length(),
+            poses: state.poses().clone(),
+        };
+        Self {
+            state,
+            random,
+            budget,
+            best,
+            step: STEP_FIRST,
+            pool: Vec::new(),
+            pending: false,
+        }
+    }
+
+    pub(super) fn spent(&self) -> f64 {
+        self.budget.spent(self.state.work)
+    }
+
+    /// Takes over a better layout found elsewhere.
+    pub(super) fn adopt(&mut self, found: &Found) {
+        self.best = found.clone();
+        self.pool.clear();
+        self.pending = false;
+    }
+
+    /// Searches until the share `until` of the budget is spent or `found` answers `false`.
+    ///
+    /// `tell` hears of every better layout and, now and then, of none.
+    pub(super) fn run(&mut self, until: f64, tell: &(dyn Fn(Option<&Found>, f64) -> bool + Sync)) {
+        while self.spent() < until {
+            let going = if self.spent() < COMPRESS_AT {
+                self.explore(until.min(COMPRESS_AT), tell)
+            } else {
+                self.squeeze(until, tell)
+            };
+            if !going {
+                break;
+            }
+        }
+    }
+
+    fn separate(
+        &mut self,
+        patience: Patience,
+        until: f64,
+        tell: &(dyn Fn(Option<&Found>, f64) -> bool + Sync),
+    ) -> Outcome {
+        let budget = self.budget;
+        separate(&mut self.state, &mut self.random, patience, &mut |work| {
+            let spent = budget.spent(work);
+            spent < until && tell(None, spent)
+        })
+    }
+
+    /// One attempt at a shorter layout; `false` if told to stop.
+    fn explore(&mut self, until: f64, tell: &(dyn Fn(Option<&Found>, f64) -> bool + Sync)) -> bool {
+        if !self.pending {
+            if self.pool.len() >= 2 && self.step <= STEP_LEAST {
+                self.disturb();
+            } else {
+                let length = self.best.length * (1.0 - self.step);
+                if !self.shrink_best(length) {
+                    return self.cannot_shrink();
+                }
+            }
+        }
+        let before = self.state.work;
+        match self.separate(EXPLORE_PATIENCE, until, tell) {
+            Outcome::Valid => {
+                self.pending = false;
+                let easy = self.state.work - before < 300 * self.state.n_pieces() as u64;
+                self.step = if easy {
+                    (self.step * 1.3).min(STEP_MOST)
+                } else {
+                    (self.step * 0.8).max(STEP_LEAST)
+                };
+                self.pool.clear();
+                self.keep(tell)
+            }
+            Outcome::Stuck(loss) => {
+                self.pending = false;
+                if self.step > STEP_LEAST {
+                    self.step = (self.step * 0.5).max(STEP_LEAST);
+                    self.pool.clear();
+                } else {
+                    let at = self.pool.partition_point(|(l, _)| *l <= loss);
+                    self.pool.insert(at, (loss, self.state.poses().clone()));
+                    self.pool.truncate(POOL);
+                }
+                true
+            }
+            Outcome::Interrupted => {
+                self.pending = true;
+                tell(None, self.spent())
+            }
+        }
+    }
+
+    /// A tiny shortening of the best layout; `false` if told to stop.
+    fn squeeze(&mut self, until: f64, tell: &(dyn Fn(Option<&Found>, f64) -> bool + Sync)) -> bool {
+        self.pending = false;
+        let t = (self.spent() - COMPRESS_AT) / (1.0 - COMPRESS_AT);
+        let step = SQUEEZE_FIRST + t * (SQUEEZE_LAST - SQUEEZE_FIRST);
+        if !self.shrink_best(self.best.length * (1.0 - step)) {
+            return self.cannot_shrink();
+        }
+        match self.separate(SQUEEZE_PATIENCE, until, tell) {
+            Outcome::Valid => self.keep(tell),
+            Outcome::Stuck(_) => true,
+            Outcome::Interrupted => tell(None, self.spent()),
+        }
+    }
+
+    /// Nothing fits a shorter strip: the search is at its end. Spends what is left.
+    fn cannot_shrink(&mut self) -> bool {
+        false
+    }
+
+    fn keep(&mut self, tell: &(dyn Fn(Option<&Found>, f64) -> bool + Sync)) -> bool {
+        let length = self.state.used_length();
+        if length < self.best.length {
+            self.best = Found {
+                length,
+                poses: self.state.poses().clone(),
+            };
+        }
+        tell(Some(&self.best), self.spent())
+    }
+
+    /// The best layout in a strip of `length`: what lies right of a random cut moves left.
+    /// `false` if some piece has no room at all.
+    fn shrink_best(&mut self, length: f64) -> bool {
+        let by = self.best.length - length;
+        let cut = self.random.between(0.0, length);
+        self.state.length = length;
+        let mut poses = self.best.poses.clone();
+        for (piece, pose) in poses.iter_mut().enumerate() {
+            if pose.x > cut {
+                pose.x -= by;
+            }
+            let Some(room) = self.state.room(piece, pose.choice) else {
+                return false;
+            };
+            (pose.x, pose.y) = room.clamp(pose.x, pose.y);
+        }
+        self.state.restore(&poses);
+        true
+    }
+
+    /// Starts again from a near-miss with two large pieces swapped.
+    fn disturb(&mut self) {
+        // The square favours the least loss.
+        let u = self.random.unit();
+        let pick = (u * u * self.pool.len() as f64) as usize;
+        let mut poses = self.pool[pick].1.clone();
+        if let Some((a, b)) = self.pick_pair() {
+            let (pa, pb) = (poses[a], poses[b]);
+            (poses[a].x, poses[a].y) = (pb.x, pb.y);
+            (poses[b].x, poses[b].y) = (pa.x, pa.y);
+            for piece in [a, b] {
+                let pose = &mut poses[piece];
+                if let Some(room) = self.state.room(piece, pose.choice) {
+                    (pose.x, pose.y) = room.clamp(pose.x, pose.y);
+                }
+            }
+        }
+        self.state.restore(&poses);
+    }
+
+    /// Two pieces of different shape, large ones more likely.
+    fn pick_pair(&mut self) -> Option<(usize, usize)> {
+        let pieces = &self.state.scene.pieces;
+        let total: f64 = pieces.iter().map(|p| p.hull_area).sum();
+        let mut draw = || {
+            let mut left = self.random.unit() * total;
+            for (k, piece) in pieces.iter().enumerate() {
+                left -= piece.hull_area;
+                if left < 0.0 {
+                    return k;
+                }
+            }
+            pieces.len() - 1
+        };
+        for _ in 0..20 {
+            let (a, b) = (draw(), draw());
+            if pieces[a].choices[0].variant != pieces[b].choices[0].variant {
+                return Some((a, b));
+            }
+        }
+        None
+    }
+}

@@ -1,0 +1,186 @@
+//! Running the search: prepare, construct, let the workers search and meet, check, hand back.
+
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+use super::budget::{Budget, N_WORKERS};
+use super::construct;
+use super::explore::{Found, Worker};
+use super::measure::Measure;
+use super::random::Random;
+use super::shape::Scene;
+use super::state::State;
+use super::{Continue, Effort, Layout, NestError, Placed, Problem, Progress, Settings, check};
+use crate::geometry::{Placement, Vector};
+
+/// Depths up to this share of the mean piece's size count as contact.
+const CONTACT: f64 = 1e-8;
+/// How often the workers meet.
+const N_MEETINGS: usize = 20;
+/// At a meeting, a worker whose best is this share longer than the common best takes that over.
+const FALLEN_BACK: f64 = 0.01;
+
+/// Places all shapes of `problem` in a short strip.
+///
+/// `observe` hears of every better layout, from the first one on, and may stop the search; the
+/// layout handed back is the best one found by then. Under a named effort the result depends on
+/// the problem and the seed alone.
+///
+/// # Errors
+/// [`NestError`] if a demanded shape has no turn or fits in none of its turns.
+pub fn nest(
+    problem: &Problem,
+    settings: &Settings,
+    observe: &(dyn Fn(Progress) -> Continue + Sync),
+) -> Result<Layout, NestError> {
+    let scene = Scene::new(problem)?;
+    if scene.pieces.is_empty() {
+        return Ok(Layout {
+            placed: Vec::new(),
+            length: 0.0,
+        });
+    }
+    let budget = Budget::new(settings.effort, scene.pieces.len());
+    let measure = Measure::new(&scene.variants, CONTACT * scene.unit);
+    let order = construct::by_size(&scene);
+    let start = construct::bottom_left(&scene, &measure, &order);
+    let first = State::new(&scene, &measure, f64::INFINITY, start);
+    let mut best = to_layout(&scene, first.poses());
+    let shared = Shared::new(observe);
+    if !shared.tell(Some(best.length), 0.0) {
+        return Ok(best);
+    }
+    let n_workers = match settings.effort {
+        Effort::Seconds(_) => settings.threads.max(1),
+        _ => N_WORKERS,
+    };
+    let mut workers: Vec<Worker> = (0..n_workers)
+        .map(|k| Worker::new(first.clone(), Random::new(settings.seed, k as u64), budget))
+        .collect();
+    for meeting in 1..=N_MEETINGS {
+        let until = meeting as f64 / N_MEETINGS as f64;
+        run_all(&mut workers, settings.threads, until, &shared);
+        let leader = leader(&workers);
+        let layout = to_layout(&scene, &leader.poses);
+        if layout.length < best.length && check(problem, &layout).is_empty() {
+            best = layout;
+        }
+        if shared.stopped() {
+            break;
+        }
+        for worker in &mut workers {
+            if worker.best.length > leader.length * (1.0 + FALLEN_BACK) {
+                worker.adopt(&leader);
+            }
+        }
+    }
+    Ok(best)
+}
+
+/// The best layout of all workers; the first worker's among equals.
+fn leader(workers: &[Worker]) -> Found {
+    let mut best = &workers[0].best;
+    for worker in &workers[1..] {
+        if worker.best.length < best.length {
+            best = &worker.best;
+        }
+    }
+    best.clone()
+}
+
+/// Lets every worker search up to the share `until`, on at most `threads` threads.
+fn run_all(workers: &mut [Worker], threads: usize, until: f64, shared: &Shared) {
+    let tell = |found: Option<&Found>, done: f64| shared.tell(found.map(|f| f.length), done);
+    if threads <= 1 || workers.len() == 1 {
+        for worker in workers {
+            worker.run(until, &tell);
+        }
+        return;
+    }
+    let share = workers.len().div_ceil(threads);
+    std::thread::scope(|scope| {
+        for group in workers.chunks_mut(share) {
+            scope.spawn(|| {
+                for worker in group {
+                    worker.run(until, &tell);
+                }
+            });
+        }
+    });
+}
+
+/// What the workers share: the way to the observer.
+struct Shared<'a> {
+    observe: &'a (dyn Fn(Progress) -> Continue + Sync),
+    /// Shortest length told so far.
+    told: Mutex<f64>,
+    stop: AtomicBool,
+}
+
+impl<'a> Shared<'a> {
+    fn new(observe: &'a (dyn Fn(Progress) -> Continue + Sync)) -> Self {
+        Self {
+            observe,
+            told: Mutex::new(f64::INFINITY),
+            stop: AtomicBool::new(false),
+        }
+    }
+
+    fn stopped(&self) -> bool {
+        self.stop.load(Ordering::Relaxed)
+    }
+
+    /// Passes progress on; `false` once the observer wants to stop.
+    fn tell(&self, length: Option<f64>, done: f64) -> bool {
+        if self.stopped() {
+            return false;
+        }
+        let mut told = match self.told.lock() {
+            Ok(guard) => guard,
+            // Another worker's observer panicked: stop, its panic is on its way up.
+            Err(_) => return false,
+        };
+        if let Some(length) = length {
+            *told = told.min(length);
+        }
+        let progress = Progress {
+            length: *told,
+            done,
+        };
+        if (self.observe)(progress) == Continue::Stop {
+            self.stop.store(true, Ordering::Relaxed);
+            return false;
+        }
+        true
+    }
+}
+
+fn to_layout(scene: &Scene, poses: &[super::state::Pose]) -> Layout {
+    let mut length: f64 = 0.0;
+    let mut placed: Vec<(Placed, f64)> = scene
+        .pieces
+        .iter()
+        .zip(poses)
+        .map(|(piece, pose)| {
+            let choice = &piece.choices[pose.choice];
+            let end = pose.x + scene.variants[choice.variant].net.max.x;
+            length = length.max(end);
+            let placement = Placement {
+                turn: choice.turn,
+                shift: Vector::new(pose.x, pose.y) + choice.shift,
+            };
+            (
+                Placed {
+                    shape: piece.shape,
+                    placement,
+                },
+                pose.x,
+            )
+        })
+        .collect();
+    placed.sort_by(|a, b| a.0.shape.cmp(&b.0.shape).then(a.1.total_cmp(&b.1)));
+    Layout {
+        placed: placed.into_iter().map(|(p, _)| p).collect(),
+        length,
+    }
+}

@@ -1,0 +1,211 @@
+//! Making an overlapping layout valid at a fixed length: pieces in conflict move, one by one, to
+//! where they overlap least by weighted depth; pairs that stay in conflict grow dear (guided local
+//! search: Egeblad, Nielsen and Odgaard 2007; Gardeyn, Vanden Berghe and Wauters 2025).
+
+use super::random::Random;
+use super::state::{Pose, Poses, Room, State};
+
+/// When a separation gives up.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Patience {
+    /// Rounds without a gain before going back to the least overlap.
+    pub rounds: usize,
+    /// Times it may go back without a gain.
+    pub strikes: usize,
+}
+
+/// How a separation ended.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Outcome {
+    /// No piece overlaps another.
+    Valid,
+    /// Given up; the state is the one of least overlap, with this loss.
+    Stuck(f64),
+    /// The caller's limit was reached.
+    Interrupted,
+}
+
+/// A loss this share below the least so far is a gain.
+const GAIN: f64 = 0.98;
+/// Random positions over the whole strip, and near the piece, that are tried for each move.
+const N_FAR: usize = 20;
+const N_NEAR: usize = 10;
+/// Steps of the refinement of the best of them.
+const N_REFINE: usize = 30;
+/// Refinement steps grow after a gain and shrink after a failure.
+const STEP_GROW: f64 = 1.15;
+const STEP_SHRINK: f64 = 0.55;
+
+/// Runs rounds of moves until the layout is valid, or patience or `go_on` ends.
+pub(super) fn separate(
+    state: &mut State,
+    random: &mut Random,
+    patience: Patience,
+    go_on: &mut dyn FnMut(u64) -> bool,
+) -> Outcome {
+    if state.is_valid() {
+        return Outcome::Valid;
+    }
+    state.reset_weights();
+    let mut least = state.total_loss();
+    let mut kept: Poses = state.poses().clone();
+    let (mut idle, mut strikes) = (0, 0);
+    let mut strike_least = least;
+    let mut order = Vec::new();
+    loop {
+        if !go_on(state.work) {
+            return Outcome::Interrupted;
+        }
+        state.colliding(random, &mut order);
+        for &piece in &order {
+            if state.collides(piece) {
+                relocate(state, piece, random);
+            }
+        }
+        if state.is_valid() {
+            return Outcome::Valid;
+        }
+        let loss = state.total_loss();
+        if loss < least {
+            if loss < GAIN * least {
+                idle = 0;
+            }
+            least = loss;
+            kept.clone_from(state.poses());
+        } else {
+            idle += 1;
+        }
+        state.update_weights();
+        if idle >= patience.rounds {
+            if least < GAIN * strike_least {
+                strikes = 0;
+                strike_least = least;
+            } else {
+                strikes += 1;
+            }
+            state.restore(&kept);
+            if strikes >= patience.strikes {
+                return Outcome::Stuck(least);
+            }
+            idle = 0;
+        }
+    }
+}
+
+/// Moves `piece` to the best place found, if that is better than where it lies.
+pub(super) fn relocate(state: &mut State, piece: usize, random: &mut Random) -> bool {
+    let here = state.poses()[piece];
+    let now = state.weighted_loss_here(piece);
+    let unit = state.scene.pieces[piece].size;
+    let n_choices = state.scene.pieces[piece].choices.len();
+    let mut best = (here, now);
+    let mut best_sample = (here, f64::INFINITY);
+    let mut from_far = false;
+    for k in 0..N_FAR + N_NEAR {
+        let choice = if n_choices == 1 {
+            0
+        } else {
+            random.below(n_choices)
+        };
+        let Some(room) = state.room(piece, choice) else {
+            continue;
+        };
+        let (x, y) = if k < N_FAR {
+            (
+                random.between(room.x.0, room.x.1),
+                random.between(room.y.0, room.y.1),
+            )
+        } else {
+            room.clamp(
+                here.x + 0.2 * unit * (random.signed() + random.signed()),
+                here.y + 0.2 * unit * (random.signed() + random.signed()),
+            )
+        };
+        let pose = Pose { choice, x, y };
+        let loss = state.weighted_loss(piece, pose, best_sample.1);
+        if loss < best_sample.1 {
+            best_sample = (pose, loss);
+            from_far = k < N_FAR;
+            if loss == 0.0 {
+                break;
+            }
+        }
+    }
+    if best_sample.1 > 0.0 && best_sample.1 < f64::INFINITY {
+        let step = if from_far { 0.1 } else { 0.05 } * unit;
+        best_sample = refine(state, piece, best_sample, step, random);
+    }
+    if best_sample.1 < best.1 {
+        best = best_sample;
+    }
+    if best.0 == here {
+        return false;
+    }
+    state.move_to(piece, best.0);
+    true
+}
+
+/// Improves a position by small steps along the axes and diagonals.
+fn refine(
+    state: &mut State,
+    piece: usize,
+    (mut pose, mut loss): (Pose, f64),
+    step: f64,
+    random: &mut Random,
+) -> (Pose, f64) {
+    let Some(room) = state.room(piece, pose.choice) else {
+        return (pose, loss);
+    };
+    let mut step = step;
+    let mut n_left = N_REFINE;
+    while n_left > 0 && loss > 0.0 {
+        n_left -= 1;
+        let (ux, uy) = match random.below(4) {
+            0 => (1.0, 0.0),
+            1 => (0.0, 1.0),
+            2 => (0.7, 0.7),
+            _ => (0.7, -0.7),
+        };
+        let mut gained = false;
+        for sign in [1.0, -1.0] {
+            let (x, y) = room.clamp(pose.x + sign * step * ux, pose.y + sign * step * uy);
+            if x == pose.x && y == pose.y {
+                continue;
+            }
+            let next = Pose { x, y, ..pose };
+            let value = state.weighted_loss(piece, next, loss);
+            if value < loss {
+                (pose, loss) = (next, value);
+                gained = true;
+                break;
+            }
+        }
+        step *= if gained { STEP_GROW } else { STEP_SHRINK };
+    }
+    settle(state, piece, (pose, loss), room)
+}
+
+/// Moves the piece out of its collisions along their steepest way, aiming at zero: this reaches
+/// exact contact, which steps of random length do not.
+fn settle(state: &mut State, piece: usize, (pose, loss): (Pose, f64), room: Room) -> (Pose, f64) {
+    let mut best = (pose, loss);
+    for _ in 0..2 {
+        if best.1 <= 0.0 {
+            break;
+        }
+        let (value, slope) = state.weighted_slope(piece, best.0);
+        let steep = slope.dot(slope);
+        if steep <= 0.0 {
+            break;
+        }
+        let by = slope * ((value * (1.0 + 1e-9)) / steep);
+        let (x, y) = room.clamp(best.0.x + by.x, best.0.y + by.y);
+        let next = Pose { x, y, ..best.0 };
+        let value = state.weighted_loss(piece, next, best.1);
+        if value >= best.1 {
+            break;
+        }
+        best = (next, value);
+    }
+    best
+}

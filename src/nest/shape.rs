@@ -1,0 +1,273 @@
+//! Shapes made ready for the search: grown by half the gap, simplified outward, turned, and cut
+//! into convex parts.
+
+use clipper2_rust::core::{PathD, PathsD, PointD};
+use clipper2_rust::{EndType, JoinType, inflate_paths_d};
+
+use super::{NestError, Problem, Shape, convex, simplify};
+use crate::geometry::{Bounds, Outline, Point, Ring, Turn, Vector};
+
+/// Most that the search adds to a shape to save vertices: this share of its size, and never more
+/// than [`SIMPLIFY_MM`]. Larger: looser layouts; smaller: slower search on curved shapes.
+const SIMPLIFY_SHARE: f64 = 0.001;
+const SIMPLIFY_MM: f64 = 0.3;
+/// Outlines with no more vertices than this are searched as they are.
+const FEW_VERTICES: usize = 20;
+
+/// A shape in one of its turns, with the middle of its box at the origin. Shapes that look alike
+/// share variants.
+#[derive(Clone, Debug)]
+pub(super) struct Variant {
+    /// Convex parts of the grown shape.
+    pub parts: Vec<Vec<Point>>,
+    /// Box of the grown shape.
+    pub grown: Bounds,
+    /// Box of the shape itself, which must stay in the container.
+    pub net: Bounds,
+    /// Outline of the shape itself, to tell whether two variants look alike.
+    outline: Outline,
+}
+
+/// One way to place a shape.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Choice {
+    /// Index into [`Scene::variants`].
+    pub variant: usize,
+    /// The turn of the shape as given.
+    pub turn: Turn,
+    /// Position of the shape's own origin when the variant lies at the origin.
+    pub shift: Vector,
+}
+
+/// One thing to place.
+#[derive(Clone, Debug)]
+pub(super) struct Piece {
+    /// Index into [`Problem::shapes`].
+    pub shape: usize,
+    /// The turns it may take that look different from each other and fit the container.
+    pub choices: Vec<Choice>,
+    /// Area of its convex hull, mm².
+    pub hull_area: f64,
+    /// Diameter of a circle of that area, mm.
+    pub size: f64,
+}
+
+/// All pieces and the variants they are placed in.
+#[derive(Clone, Debug)]
+pub(super) struct Scene {
+    pub pieces: Vec<Piece>,
+    pub variants: Vec<Variant>,
+    /// Width of the strip, mm.
+    pub width: f64,
+    /// Root of the mean area of the pieces, mm; the natural step of the search.
+    pub unit: f64,
+    /// Σ area of the pieces, mm².
+    pub area: f64,
+}
+
+impl Scene {
+    /// Prepares `problem`.
+    ///
+    /// # Errors
+    /// [`NestError`] if some demanded shape has no turn, or none that fits.
+    pub(super) fn new(problem: &Problem) -> Result<Self, NestError> {
+        let super::Container::Strip { width } = problem.container;
+        let mut scene = Self {
+            pieces: Vec::new(),
+            variants: Vec::new(),
+            width,
+            unit: 1.0,
+            area: 0.0,
+        };
+        for (index, shape) in problem.shapes.iter().enumerate() {
+            if shape.demand == 0 {
+                continue;
+            }
+            let piece = scene.prepare(index, shape, problem.gap)?;
+            scene.area += shape.outline.area() * shape.demand as f64;
+            scene
+                .pieces
+                .extend(std::iter::repeat_n(piece, shape.demand));
+        }
+        if !scene.pieces.is_empty() {
+            scene.unit = (scene.area / scene.pieces.len() as f64).sqrt();
+        }
+        Ok(scene)
+    }
+
+    fn prepare(&mut self, index: usize, shape: &Shape, gap: f64) -> Result<Piece, NestError> {
+        if shape.turns.is_empty() {
+            return Err(NestError::NoTurn { shape: index });
+        }
+        let mut search_parts: Option<Vec<Vec<Point>>> = None;
+        let mut choices: Vec<Choice> = Vec::new();
+        for &turn in &shape.turns {
+            let outline = turn.outline(&shape.outline);
+            let bounds = outline.bounds();
+            if bounds.height() > self.width + fit_tolerance(self.width) {
+                continue;
+            }
+            let centre = bounds.centre() - Point::default();
+            let outline = shifted(&outline, -centre);
+            let known = self
+                .variants
+                .iter()
+                .position(|v| same(&v.outline, &outline));
+            let variant = known.unwrap_or_else(|| {
+                let parts = search_parts
+                    .get_or_insert_with(|| convex::parts(&for_search(&shape.outline, gap)));
+                self.variants
+                    .push(Variant::new(outline, parts, turn, centre));
+                self.variants.len() - 1
+            });
+            if choices.iter().all(|c| c.variant != variant) {
+                choices.push(Choice {
+                    variant,
+                    turn,
+                    shift: -centre,
+                });
+            }
+        }
+        let Some(first) = choices.first() else {
+            return Err(NestError::DoesNotFit { shape: index });
+        };
+        let corners: Vec<Point> = self.variants[first.variant].parts.concat();
+        let hull_area = convex::polygon_area(&convex::hull(&corners));
+        Ok(Piece {
+            shape: index,
+            choices,
+            hull_area,
+            size: (hull_area * 4.0 / std::f64::consts::PI).sqrt(),
+        })
+    }
+}
+
+/// A shape this much (mm) wider than the container still counts as fitting: rounding of turns.
+pub(super) fn fit_tolerance(width: f64) -> f64 {
+    1e-9 * width
+}
+
+impl Variant {
+    fn new(outline: Outline, parts: &[Vec<Point>], turn: Turn, centre: Vector) -> Self {
+        let parts: Vec<Vec<Point>> = parts
+            .iter()
+            .map(|part| {
+                // The hull brings a mirrored part back to counter-clockwise.
+                convex::hull(
+                    &part
+                        .iter()
+                        .map(|&p| turn.apply(p) - centre)
+                        .collect::<Vec<_>>(),
+                )
+            })
+            .collect();
+        let net = outline.bounds();
+        let grown = Bounds::of(parts.iter().flatten().copied()).map_or(net, |b| b.union(&net));
+        Self {
+            parts,
+            grown,
+            net,
+            outline,
+        }
+    }
+}
+
+fn shifted(outline: &Outline, by: Vector) -> Outline {
+    crate::geometry::Placement {
+        turn: Turn::rotation(crate::units::Angle::ZERO),
+        shift: by,
+    }
+    .outline(outline)
+}
+
+/// What the search puts in place of `outline`: grown by half the gap, then simplified outward.
+fn for_search(outline: &Outline, gap: f64) -> Outline {
+    let grown = if gap > 0.0 {
+        grow(outline, 0.5 * gap).unwrap_or_else(|| hull_grown(outline, 0.5 * gap))
+    } else {
+        outline.clone()
+    };
+    let n_vertices: usize = grown.rings().map(|r| r.points().len()).sum();
+    if n_vertices <= FEW_VERTICES {
+        return grown;
+    }
+    let bounds = grown.bounds();
+    let size = bounds.width().min(bounds.height());
+    simplify::outward(&grown, (SIMPLIFY_SHARE * size).min(SIMPLIFY_MM))
+}
+
+/// `outline` grown by at least `by` and at most a little more, or `None` if the offset failed.
+fn grow(outline: &Outline, by: f64) -> Option<Outline> {
+    // Round joins cut inside the true arc by the arc tolerance, and results are rounded to 1e-5:
+    // ask for that much more so that nothing is lost.
+    let arc = (0.02 * by).min(0.01);
+    let paths: PathsD = std::iter::once(outline.outer.points().to_vec())
+        .chain(
+            outline
+                .openings
+                .iter()
+                .map(|o| o.points().iter().rev().copied().collect()),
+        )
+        .map(|ring: Vec<Point>| -> PathD {
+            ring.iter().map(|p| PointD { x: p.x, y: p.y }).collect()
+        })
+        .collect();
+    let grown = inflate_paths_d(
+        &paths,
+        by + arc + 2e-5,
+        JoinType::Round,
+        EndType::Polygon,
+        2.0,
+        5,
+        arc,
+    );
+    let mut outer: Option<Ring> = None;
+    let mut openings = Vec::new();
+    for path in &grown {
+        let points: Vec<Point> = path.iter().map(|p| Point::new(p.x, p.y)).collect();
+        let Ok(ring) = Ring::new(points.iter().copied()) else {
+            continue;
+        };
+        if convex::polygon_area(&points) < 0.0 {
+            openings.push(ring);
+        } else if outer.as_ref().is_none_or(|o| o.area() < ring.area()) {
+            outer = Some(ring);
+        }
+    }
+    let outer = outer?;
+    (outer.area() > outline.outer.area()).then_some(Outline { outer, openings })
+}
+
+/// The convex hull of `outline` with a square of half side `by` at every vertex: crude but safe.
+fn hull_grown(outline: &Outline, by: f64) -> Outline {
+    let corners: Vec<Point> = outline
+        .outer
+        .points()
+        .iter()
+        .flat_map(|&p| {
+            [(-by, -by), (by, -by), (by, by), (-by, by)].map(|(x, y)| p + Vector::new(x, y))
+        })
+        .collect();
+    match Ring::new(convex::hull(&corners)) {
+        Ok(ring) => Outline::solid(ring),
+        Err(_) => outline.clone(),
+    }
+}
+
+/// Whether two outlines, centred alike, are the same shape up to rounding.
+fn same(a: &Outline, b: &Outline) -> bool {
+    a.openings.len() == b.openings.len() && a.rings().zip(b.rings()).all(|(a, b)| same_ring(a, b))
+}
+
+fn same_ring(a: &Ring, b: &Ring) -> bool {
+    let (a, b) = (a.points(), b.points());
+    let n = a.len();
+    if n != b.len() {
+        return false;
+    }
+    let scale = a.iter().map(|p| p.x.abs() + p.y.abs()).fold(0.0, f64::max);
+    let near = |p: Point, q: Point| p.distance(q) <= 1e-10 * scale;
+    (0..n)
+        .filter(|&k| near(a[0], b[k]))
+        .any(|k| (0..n).all(|m| near(a[m], b[(k + m) % n])))
+}

@@ -1,0 +1,198 @@
+//! Fewer vertices for the search, never less area.
+//!
+//! Only moves that grow the material are made: a hollow (reflex) vertex is cut off by its chord,
+//! and a short edge between two bulging vertices is replaced by the point where its neighbours
+//! meet. So a layout that is valid for the simplified shapes is valid for the true ones.
+
+use crate::geometry::{Outline, Point, Ring};
+
+/// `outline` grown by at most `tolerance` mm to save vertices.
+pub(super) fn outward(outline: &Outline, tolerance: f64) -> Outline {
+    let rings: Vec<Vec<Point>> = std::iter::once(outline.outer.points().to_vec())
+        .chain(
+            outline
+                .openings
+                .iter()
+                .map(|o| o.points().iter().rev().copied().collect()),
+        )
+        .collect();
+    let mut simplified: Vec<Vec<Point>> = Vec::new();
+    for n in 0..rings.len() {
+        // Rings already simplified bound what the next one may sweep over.
+        let others: Vec<Point> = (simplified.iter().chain(&rings[n + 1..]))
+            .flatten()
+            .copied()
+            .collect();
+        simplified.push(simplify_ring(&rings[n], &others, tolerance));
+    }
+    let mut result = simplified.into_iter().map(Ring::new);
+    let outer = match result.next() {
+        Some(Ok(ring)) if ring.area() >= outline.outer.area() * (1.0 - 1e-9) => ring,
+        _ => return outline.clone(),
+    };
+    // An opening that vanished within the tolerance is simply closed.
+    Outline {
+        outer,
+        openings: result.filter_map(Result::ok).collect(),
+    }
+}
+
+/// One way to lose a vertex.
+struct Step {
+    at: usize,
+    /// The vertex that replaces the edge from `at` to the next one; `None`: drop `at`.
+    apex: Option<Point>,
+    error: f64,
+    area: f64,
+}
+
+/// Simplifies one ring with the material on its left; `others` are vertices it must not sweep.
+fn simplify_ring(ring: &[Point], others: &[Point], tolerance: f64) -> Vec<Point> {
+    let mut points = ring.to_vec();
+    let mut errors = vec![0.0_f64; points.len()];
+    while points.len() > 3 {
+        let mut steps: Vec<Step> = (0..points.len())
+            .filter_map(|k| step_at(&points, &errors, k, tolerance))
+            .collect();
+        steps.sort_by(|a, b| a.area.total_cmp(&b.area));
+        let best = (steps.into_iter()).find(|s| sweeps_nothing(&points, others, s));
+        let Some(step) = best else { break };
+        let n = points.len();
+        if let Some(apex) = step.apex {
+            let next = (step.at + 1) % n;
+            points[step.at] = apex;
+            errors[step.at] = step.error;
+            points.remove(next);
+            errors.remove(next);
+        } else {
+            let before = (step.at + n - 1) % n;
+            errors[before] = errors[before].max(step.error);
+            points.remove(step.at);
+            errors.remove(step.at);
+        }
+    }
+    points
+}
+
+fn step_at(points: &[Point], errors: &[f64], k: usize, tolerance: f64) -> Option<Step> {
+    let n = points.len();
+    let (a, b, c, d) = (
+        points[(k + n - 1) % n],
+        points[k],
+        points[(k + 1) % n],
+        points[(k + 2) % n],
+    );
+    let turn = (b - a).cross(c - b);
+    if turn <= 0.0 {
+        // Reflex or straight: the chord a–c adds the triangle a b c.
+        let chord = (c - a).length();
+        if chord <= 0.0 {
+            return None;
+        }
+        let error = -turn / chord + errors[k].max(errors[(k + n - 1) % n]);
+        return (error <= tolerance).then_some(Step {
+            at: k,
+            apex: None,
+            error,
+            area: -0.5 * turn,
+        });
+    }
+    let turn_c = (c - b).cross(d - c);
+    if turn_c <= 0.0 || n < 5 {
+        return None;
+    }
+    // Both bulge: extend a→b and d→c until they meet.
+    let (u, v) = (b - a, c - d);
+    let across = u.cross(v);
+    if across <= 1e-9 * u.length() * v.length() {
+        return None;
+    }
+    let t = (c - b).cross(v) / across;
+    let apex = b + u * t;
+    let base = (c - b).length();
+    let area = 0.5 * (c - b).cross(apex - c).abs();
+    let far = if base > 0.0 { 2.0 * area / base } else { 0.0 };
+    // The apex may be much further from the corner points than from the edge: bound both.
+    let reach = apex.distance(b).min(apex.distance(c));
+    let error = far.max(reach.min(4.0 * far)) + errors[k].max(errors[(k + 1) % n]);
+    (error <= tolerance).then_some(Step {
+        at: k,
+        apex: Some(apex),
+        error,
+        area,
+    })
+}
+
+/// Whether the triangle the step adds holds no other vertex.
+fn sweeps_nothing(points: &[Point], others: &[Point], step: &Step) -> bool {
+    let n = points.len();
+    let triangle = match step.apex {
+        None => [
+            points[(step.at + n - 1) % n],
+            points[step.at],
+            points[(step.at + 1) % n],
+        ],
+        Some(apex) => [points[step.at], apex, points[(step.at + 1) % n]],
+    };
+    let corner = |p: &Point| triangle.contains(p);
+    !points
+        .iter()
+        .chain(others)
+        .any(|p| !corner(p) && in_triangle(*p, triangle))
+}
+
+fn in_triangle(p: Point, [a, b, c]: [Point; 3]) -> bool {
+    let (u, v, w) = (
+        (b - a).cross(p - a),
+        (c - b).cross(p - b),
+        (a - c).cross(p - c),
+    );
+    (u >= 0.0 && v >= 0.0 && w >= 0.0) || (u <= 0.0 && v <= 0.0 && w <= 0.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::trig::sin_cos_radians;
+
+    #[test]
+    fn a_circle_keeps_inside_its_simpler_self() {
+        let n = 200;
+        let circle = Ring::new((0..n).map(|k| {
+            let (s, c) = sin_cos_radians(f64::from(k) * std::f64::consts::TAU / f64::from(n));
+            Point::new(100.0 * c, 100.0 * s)
+        }))
+        .unwrap();
+        let simple = outward(&Outline::solid(circle.clone()), 0.3);
+        assert!(simple.outer.points().len() < 60);
+        assert!(simple.area() >= circle.area());
+        for p in simple.outer.points() {
+            assert!(p.distance(Point::default()) < 100.31);
+        }
+        for (a, b) in simple.outer.edges() {
+            let middle = a.towards(b, 0.5);
+            assert!(middle.distance(Point::default()) > 99.98);
+        }
+    }
+
+    #[test]
+    fn a_bay_is_filled_within_tolerance_and_a_deep_one_is_kept() {
+        let notch = |depth: f64| {
+            Ring::new(
+                [
+                    (0., 0.),
+                    (10., 0.),
+                    (10., 10.),
+                    (5., 10. - depth),
+                    (0., 10.),
+                ]
+                .map(|(x, y)| Point::new(x, y)),
+            )
+            .unwrap()
+        };
+        let shallow = outward(&Outline::solid(notch(0.05)), 0.1);
+        assert_eq!(shallow.outer.points().len(), 4);
+        let deep = outward(&Outline::solid(notch(3.0)), 0.1);
+        assert_eq!(deep.outer.points().len(), 5);
+    }
+}

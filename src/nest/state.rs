@@ -1,0 +1,405 @@
+//! A layout while it is being searched: pieces anywhere in the strip, overlaps allowed, with the
+//! loss of every pair kept up to date.
+
+use super::measure::Measure;
+use super::random::Random;
+use super::shape::{Choice, Scene, Variant};
+use crate::geometry::Vector;
+
+/// Boxes are scanned in groups of this many.
+const LANES: usize = 16;
+
+/// Where a piece lies: its choice of turn and the position of the variant's middle.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Pose {
+    /// Index into the piece's choices.
+    pub choice: usize,
+    pub x: f64,
+    pub y: f64,
+}
+
+/// Positions of all pieces; what is saved and restored.
+pub(super) type Poses = Vec<Pose>;
+
+/// Pieces in a strip of given length, with their collisions.
+#[derive(Clone, Debug)]
+pub(super) struct State<'a> {
+    pub scene: &'a Scene,
+    pub measure: &'a Measure,
+    pub length: f64,
+    poses: Poses,
+    boxes: Boxes,
+    variant_of: Vec<u32>,
+    /// Loss of each pair, a full symmetric matrix.
+    loss: Vec<f32>,
+    /// Weight of each pair, likewise.
+    weights: Vec<f32>,
+    /// Base weight of each piece; a pair's is the product of two.
+    base: Vec<f32>,
+    /// Number of pieces each piece collides with.
+    n_colliding: Vec<u32>,
+    /// Evaluations made: the work done.
+    pub work: u64,
+}
+
+/// Boxes of the pieces, outward rounded, as a structure of arrays.
+#[derive(Clone, Debug)]
+struct Boxes {
+    min_x: Vec<f32>,
+    max_x: Vec<f32>,
+    min_y: Vec<f32>,
+    max_y: Vec<f32>,
+}
+
+/// The range of positions in which a variant lies within the strip.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Room {
+    pub x: (f64, f64),
+    pub y: (f64, f64),
+}
+
+impl Room {
+    /// Room for `variant` in a strip, or `None` if there is none.
+    pub(super) fn of(variant: &Variant, length: f64, width: f64) -> Option<Self> {
+        let b = &variant.net;
+        let range = |lo: f64, hi: f64| match hi - lo {
+            d if d >= 0.0 => Some((lo, hi)),
+            d if d >= -super::shape::fit_tolerance(width) => {
+                Some((0.5 * (lo + hi), 0.5 * (lo + hi)))
+            }
+            _ => None,
+        };
+        Some(Self {
+            x: range(-b.min.x, length - b.max.x)?,
+            y: range(-b.min.y, width - b.max.y)?,
+        })
+    }
+
+    /// The nearest position within.
+    pub(super) fn clamp(&self, x: f64, y: f64) -> (f64, f64) {
+        (x.clamp(self.x.0, self.x.1), y.clamp(self.y.0, self.y.1))
+    }
+}
+
+impl<'a> State<'a> {
+    /// Pieces at `poses` in a strip of `length`.
+    pub(super) fn new(scene: &'a Scene, measure: &'a Measure, length: f64, poses: Poses) -> Self {
+        let n = scene.pieces.len();
+        let padded = n.div_ceil(LANES) * LANES;
+        let base: Vec<f32> = scene
+            .pieces
+            .iter()
+            .map(|p| (p.size / scene.unit).sqrt() as f32)
+            .collect();
+        let mut state = Self {
+            scene,
+            measure,
+            length,
+            poses: Vec::new(),
+            boxes: Boxes {
+                min_x: vec![f32::INFINITY; padded],
+                max_x: vec![f32::NEG_INFINITY; padded],
+                min_y: vec![f32::INFINITY; padded],
+                max_y: vec![f32::NEG_INFINITY; padded],
+            },
+            variant_of: vec![0; n],
+            loss: vec![0.0; n * n],
+            weights: vec![0.0; n * n],
+            base,
+            n_colliding: vec![0; n],
+            work: 0,
+        };
+        state.reset_weights();
+        state.restore(&poses);
+        state
+    }
+
+    pub(super) fn n_pieces(&self) -> usize {
+        self.variant_of.len()
+    }
+
+    pub(super) fn poses(&self) -> &Poses {
+        &self.poses
+    }
+
+    pub(super) fn variant(&self, piece: usize) -> &'a Variant {
+        &self.scene.variants[self.variant_of[piece] as usize]
+    }
+
+    pub(super) fn choice(&self, piece: usize, choice: usize) -> &'a Choice {
+        &self.scene.pieces[piece].choices[choice]
+    }
+
+    /// Room for `piece` in one of its turns.
+    pub(super) fn room(&self, piece: usize, choice: usize) -> Option<Room> {
+        let variant = &self.scene.variants[self.choice(piece, choice).variant];
+        Room::of(variant, self.length, self.scene.width)
+    }
+
+    /// The largest x of any piece.
+    pub(super) fn used_length(&self) -> f64 {
+        (0..self.n_pieces())
+            .map(|k| self.poses[k].x + self.variant(k).net.max.x)
+            .fold(0.0, f64::max)
+    }
+
+    /// Puts all pieces where `poses` says and measures all collisions anew.
+    pub(super) fn restore(&mut self, poses: &Poses) {
+        self.poses.clone_from(poses);
+        for k in 0..self.n_pieces() {
+            self.place_box(k);
+        }
+        self.loss.fill(0.0);
+        self.n_colliding.fill(0);
+        for k in 0..self.n_pieces() {
+            self.measure_row(k, k + 1);
+        }
+    }
+
+    fn place_box(&mut self, piece: usize) {
+        let pose = self.poses[piece];
+        let variant = self.choice(piece, pose.choice).variant;
+        self.variant_of[piece] = variant as u32;
+        let b = &self.scene.variants[variant].grown;
+        self.boxes.min_x[piece] = down(b.min.x + pose.x);
+        self.boxes.max_x[piece] = up(b.max.x + pose.x);
+        self.boxes.min_y[piece] = down(b.min.y + pose.y);
+        self.boxes.max_y[piece] = up(b.max.y + pose.y);
+    }
+
+    /// Fills in the losses of `piece` with all pieces from `first` on; they must read zero.
+    fn measure_row(&mut self, piece: usize, first: usize) {
+        let n = self.n_pieces();
+        let pose = self.poses[piece];
+        let variant = self.variant_of[piece] as usize;
+        for j in first..n {
+            if j == piece || !self.boxes.meet(piece, j) {
+                continue;
+            }
+            let other = self.poses[j];
+            let loss = self.measure.loss(
+                variant,
+                self.variant_of[j] as usize,
+                other.x - pose.x,
+                other.y - pose.y,
+                f64::INFINITY,
+            );
+            if loss > 0.0 {
+                // A tiny loss must not round to "no collision".
+                let loss = (loss as f32).max(f32::MIN_POSITIVE);
+                self.loss[piece * n + j] = loss;
+                self.loss[j * n + piece] = loss;
+                self.n_colliding[piece] += 1;
+                self.n_colliding[j] += 1;
+            }
+        }
+    }
+
+    /// Moves `piece` to `pose`.
+    pub(super) fn move_to(&mut self, piece: usize, pose: Pose) {
+        let n = self.n_pieces();
+        if self.n_colliding[piece] > 0 {
+            for j in 0..n {
+                if self.loss[piece * n + j] > 0.0 {
+                    self.loss[piece * n + j] = 0.0;
+                    self.loss[j * n + piece] = 0.0;
+                    self.n_colliding[j] -= 1;
+                }
+            }
+            self.n_colliding[piece] = 0;
+        }
+        self.poses[piece] = pose;
+        self.place_box(piece);
+        self.measure_row(piece, 0);
+    }
+
+    /// Sum of all losses, without weights; zero exactly when nothing collides.
+    pub(super) fn total_loss(&self) -> f64 {
+        let n = self.n_pieces();
+        let mut sum = 0.0;
+        for i in 0..n {
+            if self.n_colliding[i] > 0 {
+                sum += self.loss[i * n + i + 1..(i + 1) * n]
+                    .iter()
+                    .map(|&l| f64::from(l))
+                    .sum::<f64>();
+            }
+        }
+        sum
+    }
+
+    pub(super) fn is_valid(&self) -> bool {
+        self.n_colliding.iter().all(|&c| c == 0)
+    }
+
+    /// Pieces that collide with another, in a random order.
+    pub(super) fn colliding(&self, random: &mut Random, into: &mut Vec<usize>) {
+        into.clear();
+        into.extend((0..self.n_pieces()).filter(|&k| self.n_colliding[k] > 0));
+        random.shuffle(into);
+    }
+
+    pub(super) fn collides(&self, piece: usize) -> bool {
+        self.n_colliding[piece] > 0
+    }
+
+    /// Weighted loss of `piece` where it lies.
+    pub(super) fn weighted_loss_here(&self, piece: usize) -> f64 {
+        let n = self.n_pieces();
+        let row = piece * n..(piece + 1) * n;
+        self.loss[row.clone()]
+            .iter()
+            .zip(&self.weights[row])
+            .map(|(&l, &w)| f64::from(l * w))
+            .sum()
+    }
+
+    /// Weighted loss that `piece` would have at `pose`; early and above `bound` once it passes it.
+    pub(super) fn weighted_loss(&mut self, piece: usize, pose: Pose, bound: f64) -> f64 {
+        self.work += 1;
+        let n = self.n_pieces();
+        let variant = self.choice(piece, pose.choice).variant;
+        let frame = self.frame(variant, pose);
+        let weights = &self.weights[piece * n..(piece + 1) * n];
+        let mut sum = 0.0;
+        for group in 0..self.boxes.min_x.len() / LANES {
+            let mut hits = self.boxes.hits(group, frame);
+            while hits != 0 {
+                let j = group * LANES + hits.trailing_zeros() as usize;
+                hits &= hits - 1;
+                if j == piece {
+                    continue;
+                }
+                let weight = f64::from(weights[j]);
+                let other = self.poses[j];
+                let loss = self.measure.loss(
+                    variant,
+                    self.variant_of[j] as usize,
+                    other.x - pose.x,
+                    other.y - pose.y,
+                    (bound - sum) / weight,
+                );
+                sum += weight * loss;
+                if sum > bound {
+                    return sum;
+                }
+            }
+        }
+        sum
+    }
+
+    /// Weighted loss of `piece` at `pose`, and the way along which it falls fastest.
+    pub(super) fn weighted_slope(&mut self, piece: usize, pose: Pose) -> (f64, Vector) {
+        self.work += 1;
+        let n = self.n_pieces();
+        let variant = self.choice(piece, pose.choice).variant;
+        let (mut sum, mut away) = (0.0, Vector::default());
+        let frame = self.frame(variant, pose);
+        for group in 0..self.boxes.min_x.len() / LANES {
+            let mut hits = self.boxes.hits(group, frame);
+            while hits != 0 {
+                let j = group * LANES + hits.trailing_zeros() as usize;
+                hits &= hits - 1;
+                if j == piece {
+                    continue;
+                }
+                let other = self.poses[j];
+                let (loss, way) = self.measure.slope(
+                    self.variant_of[j] as usize,
+                    variant,
+                    pose.x - other.x,
+                    pose.y - other.y,
+                );
+                let weight = f64::from(self.weights[piece * n + j]);
+                sum += weight * loss;
+                away = away + way * weight;
+            }
+        }
+        (sum, away)
+    }
+
+    fn frame(&self, variant: usize, pose: Pose) -> [f32; 4] {
+        let b = &self.scene.variants[variant].grown;
+        [
+            down(b.min.x + pose.x),
+            up(b.max.x + pose.x),
+            down(b.min.y + pose.y),
+            up(b.max.y + pose.y),
+        ]
+    }
+
+    /// Weights back to their base values.
+    pub(super) fn reset_weights(&mut self) {
+        let n = self.n_pieces();
+        for i in 0..n {
+            for j in 0..n {
+                self.weights[i * n + j] = self.base[i] * self.base[j];
+            }
+        }
+    }
+
+    /// Raises the weights of colliding pairs, the worst most, and lets the others decay.
+    pub(super) fn update_weights(&mut self) {
+        let n = self.n_pieces();
+        let worst = self.loss.iter().copied().fold(0.0_f32, f32::max);
+        if worst <= 0.0 {
+            return;
+        }
+        let slope = (GROWTH_MOST - GROWTH_LEAST) / worst;
+        for i in 0..n {
+            let base_i = self.base[i];
+            let row = i * n..(i + 1) * n;
+            let (weights, loss) = (&mut self.weights[row.clone()], &self.loss[row]);
+            for ((w, &l), &b) in weights.iter_mut().zip(loss).zip(&self.base) {
+                let factor = if l > 0.0 {
+                    GROWTH_LEAST + slope * l
+                } else {
+                    DECAY
+                };
+                *w = (*w * factor).clamp(base_i * b, WEIGHT_MOST);
+            }
+        }
+    }
+}
+
+/// Growth of the weights of the least and the worst colliding pair per round, and the decay of the
+/// others. Faster growth: pieces jump about; slower: the search sits in a valley.
+const GROWTH_LEAST: f32 = 1.2;
+const GROWTH_MOST: f32 = 2.0;
+const DECAY: f32 = 0.95;
+/// No weight beyond this, so that single precision never overflows.
+const WEIGHT_MOST: f32 = 1e20;
+
+impl Boxes {
+    fn meet(&self, a: usize, b: usize) -> bool {
+        self.min_x[a] < self.max_x[b]
+            && self.max_x[a] > self.min_x[b]
+            && self.min_y[a] < self.max_y[b]
+            && self.max_y[a] > self.min_y[b]
+    }
+
+    /// Bits of the boxes in `group` that meet `frame` = [min x, max x, min y, max y].
+    #[inline]
+    fn hits(&self, group: usize, [min_x, max_x, min_y, max_y]: [f32; 4]) -> u32 {
+        let range = group * LANES..(group + 1) * LANES;
+        let a = &self.min_x[range.clone()];
+        let b = &self.max_x[range.clone()];
+        let c = &self.min_y[range.clone()];
+        let d = &self.max_y[range];
+        let mut bits = 0;
+        for k in 0..LANES {
+            let hit = (a[k] < max_x) & (b[k] > min_x) & (c[k] < max_y) & (d[k] > min_y);
+            bits |= u32::from(hit) << k;
+        }
+        bits
+    }
+}
+
+/// The next lower and higher single-precision numbers, near enough: boxes may only grow.
+fn down(v: f64) -> f32 {
+    (v - v.abs() * 1e-7) as f32
+}
+
+fn up(v: f64) -> f32 {
+    (v + v.abs() * 1e-7) as f32
+}
