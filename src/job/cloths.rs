@@ -1,8 +1,10 @@
 //! The `[cloth.NAME]` tables.
 
 use super::Located;
+use super::reader::Reader;
 use super::rules::{self, LIKELY_SPARE, MAX_CLOTHS};
-use super::table::{Reader, Table, shown, suggestion};
+use super::table::Table;
+use super::wording::{shown, suggestion};
 use crate::cloth::{Cloth, Rotation, Weave, WeaveTurns};
 use crate::units::{ArealWeight, Length, PricePerLength, read_percent};
 
@@ -127,7 +129,7 @@ impl Cloths {
         self.0[index].weave
     }
 
-    /// The names in the order of the file, for help texts.
+    /// A name to show in help texts: that of the first cloth, if there is one.
     pub(super) fn first_name(&self) -> &str {
         self.0.first().map_or("twill", |e| e.name.value.as_str())
     }

@@ -9,9 +9,11 @@ mod cutting;
 mod layup;
 mod parts;
 mod read;
+mod reader;
 mod rules;
 mod syntax;
 mod table;
+mod wording;
 
 use read::check_name;
 

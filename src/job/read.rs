@@ -7,8 +7,10 @@ use toml::de::DeTable;
 use super::cloths::{Cloths, Margins};
 use super::cutting::{self, Cutting};
 use super::parts::read_parts;
+use super::reader::Reader;
 use super::rules::{MAX_NAME, MAX_TEXT};
-use super::table::{Reader, Table, shown};
+use super::table::Table;
+use super::wording::shown;
 use super::{Job, Located, syntax};
 use crate::diag::{Diagnostic, Diagnostics, Place};
 
