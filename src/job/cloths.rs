@@ -284,6 +284,11 @@ fn read_turns(reader: &mut Reader, table: &Table<'_>, weave: Option<Weave>) -> O
             );
             let help = "leave `turns` out unless the direction of the fibres does not matter";
             reader.warn(&rotation.place, message, help);
+        } else if weave == Weave::Satin && rotation.value != Rotation::Half {
+            let message = "a satin turned a quarter has its long floats across";
+            let help = "warp shows on one face and weft on the other; leave `turns` out to keep the \
+                        floats along the warp";
+            reader.warn(&rotation.place, message, help);
         }
     }
     if let Some(turn_over) = turn_over {

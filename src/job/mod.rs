@@ -11,6 +11,7 @@ mod parts;
 mod read;
 mod reader;
 mod rules;
+mod stack;
 mod syntax;
 mod table;
 mod wording;

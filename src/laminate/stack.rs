@@ -40,6 +40,17 @@ pub struct StackPly {
     pub areal_weight: ArealWeight,
 }
 
+impl StackPly {
+    /// The directions of its fibres on the part, layer by layer from the mould up.
+    #[must_use]
+    pub fn directions(&self) -> Vec<Angle> {
+        layers_of(self)
+            .flat_map(|(_, layer)| layer.directions)
+            .map(|millionths| Angle::degrees(millionths as f64 / PER_DEGREE))
+            .collect()
+    }
+}
+
 /// Two plies that should mirror each other about the middle of the stack and do not.
 ///
 /// Both are the same ply where one ply alone cannot be its own mirror image (a biaxial in the
