@@ -22,6 +22,24 @@ impl Job {
     /// `file_name` is the job file's name as the user gave it: it names places and, without its
     /// ending, the job if that has no title. No file is opened.
     ///
+    /// ```
+    /// let (job, warnings) = warpwise::job::Job::read("tender.toml", r#"
+    ///     [cloth.twill]
+    ///     weave = "twill"
+    ///     areal_weight = "5.7 oz/yd2"
+    ///     roll_width = "50 in"
+    ///
+    ///     [[part]]
+    ///     name = "RUD"
+    ///     pattern = "rudder.svg"
+    ///     cloth = "twill"
+    ///     layup = "[0/45]s"
+    /// "#).expect("a good job");
+    /// assert!(warnings.is_empty());
+    /// assert_eq!(job.title, "tender");
+    /// assert_eq!(job.parts[0].plies.len(), 4);
+    /// ```
+    ///
     /// # Errors
     /// Every problem that could be found, in the order of the file, each with its place. A text
     /// that is no TOML yields its first fault only, for the rest would mostly follow from it.
