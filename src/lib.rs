@@ -3,6 +3,7 @@ pub mod cloth;
 pub mod diag;
 pub mod geometry;
 pub mod job;
+pub mod laminate;
 pub mod nest;
 pub mod output;
 pub mod pattern;

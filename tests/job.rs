@@ -3,6 +3,8 @@
 //! With `WARPWISE_RECORD=1` in the environment the expected texts are written anew; the review is
 //! the difference.
 
+#![allow(clippy::unwrap_used, reason = "a test stops at its first surprise")]
+
 use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -1,8 +1,10 @@
 //! The `[cloth.NAME]` tables.
 
 use super::Located;
+use super::reader::Reader;
 use super::rules::{self, LIKELY_SPARE, MAX_CLOTHS};
-use super::table::{Reader, Table, shown, suggestion};
+use super::table::Table;
+use super::wording::{shown, suggestion};
 use crate::cloth::{Cloth, Rotation, Weave, WeaveTurns};
 use crate::units::{ArealWeight, Length, PricePerLength, read_percent};
 
@@ -127,7 +129,7 @@ impl Cloths {
         self.0[index].weave
     }
 
-    /// The names in the order of the file, for help texts.
+    /// A name to show in help texts: that of the first cloth, if there is one.
     pub(super) fn first_name(&self) -> &str {
         self.0.first().map_or("twill", |e| e.name.value.as_str())
     }
@@ -281,6 +283,11 @@ fn read_turns(reader: &mut Reader, table: &Table<'_>, weave: Option<Weave>) -> O
                 weave.word()
             );
             let help = "leave `turns` out unless the direction of the fibres does not matter";
+            reader.warn(&rotation.place, message, help);
+        } else if weave == Weave::Satin && rotation.value != Rotation::Half {
+            let message = "a satin turned a quarter has its long floats across";
+            let help = "warp shows on one face and weft on the other; leave `turns` out to keep the \
+                        floats along the warp";
             reader.warn(&rotation.place, message, help);
         }
     }

@@ -1,7 +1,9 @@
 //! How plies are cut: settings that a job, a part or a ply may give, the nearer one winning.
 
+use super::reader::Reader;
 use super::rules::{self, AngleRule, LIKELY_MITRE, LengthRule};
-use super::table::{Reader, Table};
+use super::table::Table;
+use super::wording::shown;
 use super::{Join, Located, OpeningRule};
 use crate::units::{Angle, Length, UnitError};
 
@@ -100,7 +102,7 @@ fn read_openings(reader: &mut Reader, table: &Table<'_>) -> Option<OpeningRule> 
         ["from", ..] => read_opening_size(reader, table),
         _ => {
             let help = "it is \"cut\", \"after cure\", or a size such as \"from 40 mm\"";
-            let message = format!("`{KEY}` cannot be {}", super::table::shown(&text.value));
+            let message = format!("`{KEY}` cannot be {}", shown(&text.value));
             reader.error(&text.place, message, help);
             None
         }

@@ -9,9 +9,12 @@ mod cutting;
 mod layup;
 mod parts;
 mod read;
+mod reader;
 mod rules;
+mod stack;
 mod syntax;
 mod table;
+mod wording;
 
 use read::check_name;
 

@@ -5,8 +5,10 @@ use std::collections::BTreeMap;
 use super::cloths::Cloths;
 use super::cutting::{self, Cutting};
 use super::layup::{self, LayupPly};
+use super::reader::Reader;
 use super::rules::{self, AngleRule, LIKELY_SETS, MAX_PIECES, MAX_PLIES, MAX_SETS};
-use super::table::{Reader, Table, shown, suggestion};
+use super::table::Table;
+use super::wording::{shown, suggestion};
 use super::{Located, OutlineChoice, Part, Ply, Side, ZeroDirection};
 use crate::cloth::Weave;
 use crate::diag::Place;
@@ -241,10 +243,6 @@ impl Schedule<'_, '_> {
             let place = place.unwrap_or_else(|| self.part.header.clone());
             let help = "write the laminate schedule one way or the other";
             self.reader.error(&place, message, help);
-        } else if !has_layup && !has_plies {
-            let message = format!("{what} has no plies");
-            let help = "add `layup = \"[0/45/-45/90]s\"`, or a `[[part.ply]]` table for each ply";
-            self.reader.error(&self.part.header, message, help);
         }
         self.read_layup();
         for ply in self.part.listed_tables(self.reader, "ply", "part.ply") {
@@ -252,6 +250,12 @@ impl Schedule<'_, '_> {
                 break;
             }
             self.read_ply(ply);
+        }
+        // A list of plies may also be there and hold none.
+        if !has_layup && !has_plies || self.plies.is_empty() && !self.reader.has_errors() {
+            let message = format!("{what} has no plies");
+            let help = "add `layup = \"[0/45/-45/90]s\"`, or a `[[part.ply]]` table for each ply";
+            self.reader.error(&self.part.header, message, help);
         }
     }
 

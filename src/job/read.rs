@@ -7,8 +7,10 @@ use toml::de::DeTable;
 use super::cloths::{Cloths, Margins};
 use super::cutting::{self, Cutting};
 use super::parts::read_parts;
+use super::reader::Reader;
 use super::rules::{MAX_NAME, MAX_TEXT};
-use super::table::{Reader, Table, shown};
+use super::table::Table;
+use super::wording::shown;
 use super::{Job, Located, syntax};
 use crate::diag::{Diagnostic, Diagnostics, Place};
 
@@ -19,6 +21,24 @@ impl Job {
     ///
     /// `file_name` is the job file's name as the user gave it: it names places and, without its
     /// ending, the job if that has no title. No file is opened.
+    ///
+    /// ```
+    /// let (job, warnings) = warpwise::job::Job::read("tender.toml", r#"
+    ///     [cloth.twill]
+    ///     weave = "twill"
+    ///     areal_weight = "5.7 oz/yd2"
+    ///     roll_width = "50 in"
+    ///
+    ///     [[part]]
+    ///     name = "RUD"
+    ///     pattern = "rudder.svg"
+    ///     cloth = "twill"
+    ///     layup = "[0/45]s"
+    /// "#).expect("a good job");
+    /// assert!(warnings.is_empty());
+    /// assert_eq!(job.title, "tender");
+    /// assert_eq!(job.parts[0].plies.len(), 4);
+    /// ```
     ///
     /// # Errors
     /// Every problem that could be found, in the order of the file, each with its place. A text

@@ -6,7 +6,7 @@
 use std::ops::RangeInclusive;
 
 use super::Located;
-use super::table::Reader;
+use super::reader::Reader;
 use crate::units::{Angle, ArealWeight, Length};
 
 /// Longest job file that is read, in bytes: far above any real job, so that a wrong file is

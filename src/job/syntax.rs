@@ -2,7 +2,8 @@
 
 use toml::de::Error;
 
-use super::table::{Reader, shown};
+use super::reader::Reader;
+use super::wording::shown;
 use crate::diag::Diagnostic;
 
 /// Notes the first fault that stops the text from being read, and every doubled key.

@@ -146,25 +146,41 @@ impl Length {
     /// Small lengths in both systems, for example `12.7 mm (0.50 in)`.
     #[must_use]
     pub fn in_mm_and_inches(self) -> String {
-        format!("{} mm ({:.2} in)", trim_zeros(self.0, 1), self.to_inches())
+        format!(
+            "{} mm ({} in)",
+            trim_zeros(self.0, 1),
+            fixed(self.to_inches(), 2)
+        )
     }
 
     /// Running lengths of cloth in both systems, for example `2.35 m (2.57 yd)`.
     #[must_use]
     pub fn in_metres_and_yards(self) -> String {
-        format!("{:.2} m ({:.2} yd)", self.to_metres(), self.to_yards())
+        format!(
+            "{} m ({} yd)",
+            fixed(self.to_metres(), 2),
+            fixed(self.to_yards(), 2)
+        )
+    }
+}
+
+/// `value` with `decimals` decimals; what rounds to zero has no sign.
+fn fixed(value: f64, decimals: usize) -> String {
+    let text = format!("{value:.decimals$}");
+    match text.strip_prefix('-') {
+        Some(size) if size.chars().all(|c| matches!(c, '0' | '.')) => size.to_owned(),
+        _ => text,
     }
 }
 
 /// `value` with at most `decimals` decimals, zeros at the end left off.
 pub(crate) fn trim_zeros(value: f64, decimals: usize) -> String {
-    let text = format!("{value:.decimals$}");
-    let text = if text.contains('.') {
-        text.trim_end_matches('0').trim_end_matches('.')
+    let text = fixed(value, decimals);
+    if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.').to_owned()
     } else {
-        &text
-    };
-    if text == "-0" { "0" } else { text }.to_owned()
+        text
+    }
 }
 
 const KIND: Kind = Kind {

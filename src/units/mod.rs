@@ -14,6 +14,8 @@ mod mass;
 mod money;
 mod pressure;
 mod read;
+#[cfg(test)]
+mod tests;
 
 pub use angle::Angle;
 pub use length::{Area, Length, LengthUnit};

@@ -131,6 +131,9 @@ impl FromStr for PricePerLength {
             (currency, "") | ("", currency) => currency.to_owned(),
             _ => return Err(no_number()),
         };
+        if currency.contains(|c: char| c.is_ascii_digit()) {
+            return Err(no_number());
+        }
         let value: f64 = number.parse().map_err(|_| no_number())?;
         if value.abs() > PRICE_LIMIT {
             return Err(UnitError::NotFinite {

@@ -7,7 +7,7 @@ use super::read::{Kind, UnitError, quantity};
 /// Pascals in a conventional inch of mercury (NIST SP 811).
 const PA_PER_INHG: f64 = 3386.389;
 /// Pascals in a pound-force per square inch (NIST SP 811: 6894.757).
-const PA_PER_PSI: f64 = 6894.757_293_168;
+const PA_PER_PSI: f64 = 6_894.757_293_168;
 
 /// A pressure or the depth of a vacuum below the atmosphere. Held in pascals.
 #[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd)]

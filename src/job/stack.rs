@@ -1,0 +1,77 @@
+//! A part's laminate schedule as the stack that cures.
+
+use super::Part;
+use crate::cloth::{Cloth, Weave};
+use crate::laminate::{Construction, StackPly};
+
+impl Part {
+    /// The plies as [`crate::laminate`] sees them, first against the mould; `cloths` are those of
+    /// the job.
+    #[must_use]
+    pub fn stack(&self, cloths: &[Cloth]) -> Vec<StackPly> {
+        self.plies
+            .iter()
+            .map(|ply| StackPly {
+                n: ply.n,
+                cloth: ply.cloth,
+                construction: construction(cloths[ply.cloth].weave),
+                angle: ply.angle,
+                areal_weight: cloths[ply.cloth].areal_weight,
+            })
+            .collect()
+    }
+}
+
+const fn construction(weave: Weave) -> Construction {
+    match weave {
+        Weave::Plain | Weave::Twill | Weave::Basket | Weave::Satin => Construction::Woven,
+        Weave::Unidirectional => Construction::Unidirectional,
+        Weave::Biaxial => Construction::Biaxial,
+        Weave::NonDirectional => Construction::NonDirectional,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::Job;
+    use crate::laminate::{Asymmetry, balance, symmetry};
+    use crate::units::Angle;
+
+    fn job(layup: &str, weave: &str) -> Job {
+        let text = format!(
+            "[cloth.c]\nweave = \"{weave}\"\nareal_weight = \"200 gsm\"\nroll_width = \"1 m\"\n\
+             [[part]]\nname = \"A\"\npattern = \"a.svg\"\ncloth = \"c\"\nlayup = \"{layup}\"\n"
+        );
+        let (job, _) = Job::read("job.toml", &text).expect("a good job");
+        job
+    }
+
+    #[test]
+    fn a_layup_with_s_is_symmetric_and_one_without_names_the_plies() {
+        let good = job("[0/±45/90]s", "unidirectional");
+        let stack = good.parts[0].stack(&good.cloths);
+        assert_eq!((symmetry(&stack), balance(&stack)), (Ok(()), Ok(())));
+        let bad = job("[0/45]2", "unidirectional");
+        let stack = bad.parts[0].stack(&bad.cloths);
+        assert_eq!(symmetry(&stack), Err(Asymmetry { ply: 1, mate: 4 }));
+        assert_eq!(balance(&stack).map_err(|found| found.ply), Err(4));
+    }
+
+    /// The stack takes a biaxial apart as [`crate::cloth::Weave::fibres`] describes it.
+    #[test]
+    fn directions_agree_with_the_cloth() {
+        for weave in ["plain", "satin", "unidirectional", "biaxial"] {
+            let job = job("[30]", weave);
+            let cloth = job.cloths[0].weave;
+            let warp = cloth.warp_angle(job.parts[0].plies[0].angle);
+            let fibre = |f: &f64| (warp + Angle::degrees(*f)).as_fibre().to_degrees();
+            let mut expected: Vec<f64> = cloth.fibres().iter().map(fibre).collect();
+            let stack = job.parts[0].stack(&job.cloths);
+            let directions = stack[0].directions();
+            let mut found: Vec<f64> = directions.iter().map(|d| d.to_degrees()).collect();
+            expected.sort_by(f64::total_cmp);
+            found.sort_by(f64::total_cmp);
+            assert_eq!(found, expected, "{weave}");
+        }
+    }
+}

@@ -1,0 +1,80 @@
+//! What cloth and resin become when they cure: fractions, thickness, and whether a stack is
+//! symmetric and balanced.
+//!
+//! Pure arithmetic on [`crate::units`]; it knows no cloth, no job and no file. The results are
+//! estimates for comparing layups and ordering resin, not values for a design approval: voids,
+//! print-through and bleed are not in them.
+
+mod fraction;
+mod stack;
+
+pub use fraction::{Constituents, FractionError, VolumeFraction, WeightFraction};
+pub use stack::{Asymmetry, Construction, Imbalance, StackPly, balance, symmetry};
+
+use crate::units::{ArealWeight, Density, Length};
+
+/// Thickness of a cured ply without voids.
+///
+/// t = w / (ρf · Vf), with w the mass of the dry cloth by area and ρf the density of its fibre;
+/// in mm: w in g/m² / (1000 · ρf in g/cm³ · Vf).
+///
+/// # Source
+/// ASTM D3171, Method II, solved for the thickness (from memory).
+#[must_use]
+pub fn cured_thickness(cloth: ArealWeight, fibre: Density, fraction: VolumeFraction) -> Length {
+    let per_volume = 1000.0 * fibre.to_g_per_cm3() * fraction.get();
+    Length::mm(cloth.to_g_per_m2() / per_volume)
+}
+
+/// Fibre volume fraction of a laminate whose thickness was measured; `cloth` is the areal weight of
+/// all its plies together.
+///
+/// # Errors
+/// [`FractionError`] if the thickness is too small to hold that much fibre, or is not positive.
+///
+/// # Source
+/// ASTM D3171, Method II (from memory).
+pub fn fraction_from_thickness(
+    cloth: ArealWeight,
+    fibre: Density,
+    thickness: Length,
+) -> Result<VolumeFraction, FractionError> {
+    let per_thickness = 1000.0 * fibre.to_g_per_cm3() * thickness.to_mm();
+    VolumeFraction::new(cloth.to_g_per_m2() / per_thickness)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Worked out from the formula; 193.263 g/m² is 5.7 oz/yd².
+    #[test]
+    fn cured_thickness_follows_from_areal_weight_and_fraction() {
+        for (g_per_m2, density, fraction, expected) in [
+            (193.262_760_6, 1.78, 0.50, 0.217_149_169),
+            (300.0, 2.54, 0.40, 0.295_275_591),
+            // Two layers of 450 g/m² chopped mat with twice their weight of resin of 1.20 g/cm³.
+            (900.0, 2.54, 0.191_082_803, 1.854_330_71),
+        ] {
+            let cloth = ArealWeight::g_per_m2(g_per_m2);
+            let fibre = Density::g_per_cm3(density);
+            let fraction = VolumeFraction::new(fraction).expect("a possible fraction");
+            let thickness = cured_thickness(cloth, fibre, fraction);
+            assert!((thickness.to_mm() / expected - 1.0).abs() < 1e-6);
+            let back = fraction_from_thickness(cloth, fibre, thickness).expect("possible");
+            assert!((back.get() - fraction.get()).abs() < 1e-12);
+        }
+    }
+
+    #[test]
+    fn an_impossible_thickness_is_refused() {
+        let (cloth, fibre) = (ArealWeight::g_per_m2(300.0), Density::g_per_cm3(2.54));
+        for mm in [0.13, 0.0, -1.0, f64::NAN] {
+            assert!(
+                fraction_from_thickness(cloth, fibre, Length::mm(mm)).is_err(),
+                "{mm}"
+            );
+        }
+        assert!(fraction_from_thickness(cloth, fibre, Length::mm(0.14)).is_ok());
+    }
+}
