@@ -3,11 +3,13 @@
 //! This module has never heard of cloth, fibre or file formats. x runs right, y up, angles are
 //! counter-clockwise.
 
+mod crossing;
 mod outline;
 mod placement;
 mod point;
 pub mod trig;
 
+pub use crossing::{Crossing, crossing};
 pub use outline::{Outline, Ring, RingFault};
 pub use placement::{Face, Placement, Turn};
 pub use point::{Bounds, Point, Vector};
