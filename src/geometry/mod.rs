@@ -3,9 +3,11 @@
 //! This module has never heard of cloth, fibre or file formats. x runs right, y up, angles are
 //! counter-clockwise.
 
+mod crossing;
 pub mod distance;
 mod inscribed;
 mod offset;
+
 mod outline;
 mod placement;
 mod point;
@@ -13,6 +15,7 @@ pub mod trig;
 
 pub use inscribed::{InscribedBox, largest_box};
 pub use offset::{Join, OffsetError, offset};
+pub use crossing::{Crossing, crossing};
 pub use outline::{Outline, Ring, RingFault};
 pub use placement::{Face, Placement, Turn};
 pub use point::{Bounds, Point, Vector};

@@ -2,13 +2,32 @@
 //!
 //! Reads bytes, never a disk. All geometry that comes out is in the pattern frame: x right, y up,
 //! millimetres, true size.
+//!
+//! A format's reader ([`svg`], [`dxf`]) turns a file into strokes on layers; everything after that
+//! is common to all formats: loose strokes are chained ([`chain`]), rings are sorted into outlines
+//! and openings ([`openings`]), faults are named and texts become labels ([`assemble`]). Nothing is
+//! repaired or left out without a word in [`Pattern::problems`].
 
-use crate::diag::{Diagnostics, Place};
+mod affine;
+mod assemble;
+mod buckets;
+mod chain;
+mod choose;
+mod dxf;
+mod flatten;
+pub mod inspect;
+mod openings;
+mod shape;
+mod svg;
+
+pub use choose::ChoiceError;
+
+use crate::diag::{Diagnostic, Diagnostics, Place};
 use crate::geometry::{Outline, Point, Tolerance};
 use crate::units::LengthUnit;
 
 /// How to read a pattern file.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Settings {
     /// Flattening and chaining tolerances.
     pub tolerance: Tolerance,
@@ -16,11 +35,36 @@ pub struct Settings {
     pub unit: Option<LengthUnit>,
 }
 
+impl Default for Settings {
+    /// Finer chords than the program's default: a chord tolerance t makes a round outline smaller
+    /// by what a shrinking of 2t/3 all round would take, and areas are to be true to 0.01 mm so.
+    fn default() -> Self {
+        Self {
+            tolerance: Tolerance {
+                chord: 0.005,
+                ..Tolerance::default()
+            },
+            unit: None,
+        }
+    }
+}
+
+/// A file format that patterns come in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Format {
+    /// Scalable Vector Graphics 1.1.
+    Svg,
+    /// Drawing Interchange Format, ASCII or binary.
+    Dxf,
+}
+
 /// What a pattern file holds.
 #[derive(Clone, Debug)]
 pub struct Pattern {
     /// The file's name as the user gave it.
     pub file: String,
+    /// Its format.
+    pub format: Format,
     /// Where its unit comes from.
     pub unit: UnitFound,
     /// Closed outlines with their openings, in the order of the file.
@@ -40,7 +84,8 @@ pub enum UnitFound {
     File(LengthUnit),
     /// The settings say.
     Given(LengthUnit),
-    /// Nobody says: coordinates were taken as millimetres.
+    /// Nobody says: DXF coordinates were taken as millimetres, SVG pixels as 1/96 in (CSS Values
+    /// and Units 3, §6.2).
     Assumed,
 }
 
@@ -81,4 +126,53 @@ pub struct PatternText {
     pub layer: String,
     /// Its anchor.
     pub at: Point,
+}
+
+/// Reads a pattern file; `file` is its name for messages.
+///
+/// The format is told by the content; only where that is no help, by the name's ending.
+///
+/// # Errors
+/// All problems found, if the file cannot be read or no closed outline is left. Otherwise problems
+/// (which may be errors about single outlines) ride along in [`Pattern::problems`].
+pub fn read(file: &str, bytes: &[u8], settings: &Settings) -> Result<Pattern, Diagnostics> {
+    let drawing = match recognise(file, bytes)? {
+        Format::Svg => svg::read(file, bytes, settings)?,
+        Format::Dxf => dxf::read(file, bytes, settings)?,
+    };
+    assemble::assemble(file, drawing, &settings.tolerance)
+}
+
+fn recognise(file: &str, bytes: &[u8]) -> Result<Format, Diagnostic> {
+    let refuse = |message: &str, help: &str| {
+        let place = Place::File(file.to_owned());
+        Err(Diagnostic::error(message).at(place).help(help))
+    };
+    let ending = file.rsplit('.').next().unwrap_or_default().to_lowercase();
+    if bytes.iter().all(u8::is_ascii_whitespace) {
+        return refuse("the file is empty", "export the drawing again");
+    }
+    if bytes.starts_with(b"\x1f\x8b") {
+        return refuse(
+            "the file is compressed (gzip), as .svgz files are",
+            "unpack it, or save as plain SVG",
+        );
+    }
+    if bytes.starts_with(b"AC10") {
+        return refuse("the file is a DWG drawing", "save it as DXF");
+    }
+    if dxf::is_dxf(bytes) {
+        return Ok(Format::Dxf);
+    }
+    if svg::is_svg(bytes) {
+        return Ok(Format::Svg);
+    }
+    match ending.as_str() {
+        "dxf" => Ok(Format::Dxf),
+        "svg" => Ok(Format::Svg),
+        _ => refuse(
+            "the file is neither SVG nor DXF",
+            "export the drawing as SVG (in millimetres) or DXF",
+        ),
+    }
 }

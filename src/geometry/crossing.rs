@@ -1,0 +1,384 @@
+//! Where boundaries cross or overlap themselves or each other.
+//!
+//! A tree of boxes over runs of neighbouring edges is walked against itself, so only edges whose
+//! boxes meet are compared: about n log n for boundaries that people draw. The tests use exact
+//! orientation predicates (Shewchuk 1997, through the `robust` crate), so a boundary that merely
+//! touches itself is told apart from one that crosses by any amount.
+
+use std::ops::Range;
+
+use robust::{Coord, orient2d};
+
+use super::{Bounds, Outline, Point, Ring};
+
+/// Edges in one leaf of the tree. Larger: more pairs compared in vain; smaller: a deeper tree.
+const LEAF: usize = 8;
+
+/// A place where boundaries cross or overlap.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Crossing {
+    /// Where, in mm.
+    pub at: Point,
+    /// The two edges: each is named by the index of its first vertex, rings counted through in
+    /// their order, the lower index first.
+    pub edges: (usize, usize),
+}
+
+impl Ring {
+    /// The first place found where the ring crosses or overlaps itself, or `None`.
+    ///
+    /// A ring that touches itself in a point, without passing to the other side, does not cross.
+    #[must_use]
+    pub fn crossing(&self) -> Option<Crossing> {
+        crossing(&[self.points()])
+    }
+}
+
+impl Outline {
+    /// The first place found where a boundary crosses or overlaps itself or another one of this
+    /// outline, or `None`. Touching in a point is not crossing.
+    #[must_use]
+    pub fn crossing(&self) -> Option<Crossing> {
+        let rings: Vec<&[Point]> = self.rings().map(Ring::points).collect();
+        crossing(&rings)
+    }
+}
+
+/// The first place found where closed boundaries cross or overlap themselves or each other.
+///
+/// Each of `rings` is closed from its last vertex to its first; no two neighbours may be equal.
+#[must_use]
+pub fn crossing(rings: &[&[Point]]) -> Option<Crossing> {
+    let edges = Edges::new(rings);
+    if edges.all.is_empty() {
+        return None;
+    }
+    let tree = Tree::over(&edges);
+    tree.crossing(&edges)
+}
+
+/// One directed edge with its neighbours' far ends.
+#[derive(Clone, Copy)]
+struct Edge {
+    /// The vertex before `a`.
+    before: Point,
+    a: Point,
+    b: Point,
+    /// The edge that ends where this one starts.
+    previous: usize,
+}
+
+struct Edges {
+    all: Vec<Edge>,
+}
+
+impl Edges {
+    fn new(rings: &[&[Point]]) -> Self {
+        let mut all = Vec::with_capacity(rings.iter().map(|r| r.len()).sum());
+        for ring in rings.iter().filter(|r| r.len() > 1) {
+            let first = all.len();
+            let n = ring.len();
+            all.extend((0..n).map(|i| Edge {
+                before: ring[(i + n - 1) % n],
+                a: ring[i],
+                b: ring[(i + 1) % n],
+                previous: first + (i + n - 1) % n,
+            }));
+        }
+        Self { all }
+    }
+
+    /// Where edges `i` and `j` cross or overlap.
+    fn crossing(&self, i: usize, j: usize) -> Option<Point> {
+        let (e, f) = (self.all[i], self.all[j]);
+        let (e_a, e_b) = (side(f, e.a), side(f, e.b));
+        if e_a == 0 && e_b == 0 {
+            return overlap(e, f);
+        }
+        let (f_a, f_b) = (side(e, f.a), side(e, f.b));
+        if e_a * e_b < 0 && f_a * f_b < 0 {
+            return Some(intersection(e, f));
+        }
+        // What is left are touching vertices. Each is judged once, by the edge that starts there.
+        if f.previous == i || e.previous == j {
+            return None;
+        }
+        if e.a == f.a {
+            return passes(e, f).then_some(e.a);
+        }
+        if e_a == 0 && e_b != 0 && strictly_between(f, e.a) {
+            let before = side(f, e.before);
+            return (before * e_b < 0).then_some(e.a);
+        }
+        if f_a == 0 && f_b != 0 && strictly_between(e, f.a) {
+            let before = side(e, f.before);
+            return (before * f_b < 0).then_some(f.a);
+        }
+        None
+    }
+}
+
+/// −1, 0 or 1: `p` lies right of, on or left of the line through `edge`. Exact.
+fn side(edge: Edge, p: Point) -> i32 {
+    orientation(edge.a, edge.b, p)
+}
+
+fn orientation(a: Point, b: Point, c: Point) -> i32 {
+    let coord = |p: Point| Coord { x: p.x, y: p.y };
+    let twice_area = orient2d(coord(a), coord(b), coord(c));
+    i32::from(twice_area > 0.0) - i32::from(twice_area < 0.0)
+}
+
+/// Whether `p`, known to be on the line through `edge`, lies between its ends.
+fn strictly_between(edge: Edge, p: Point) -> bool {
+    let (a, b, p) = along(edge.a, edge.b, p);
+    a.min(b) < p && p < a.max(b)
+}
+
+/// The coordinates of `a`, `b` and `p` along the axis that the line from `a` to `b` follows most.
+fn along(a: Point, b: Point, p: Point) -> (f64, f64, f64) {
+    if (b.x - a.x).abs() >= (b.y - a.y).abs() {
+        (a.x, b.x, p.x)
+    } else {
+        (a.y, b.y, p.y)
+    }
+}
+
+/// The middle of the stretch that two edges on one line share, if it is longer than a point.
+fn overlap(e: Edge, f: Edge) -> Option<Point> {
+    let (a, b, c) = along(e.a, e.b, f.a);
+    let (_, _, d) = along(e.a, e.b, f.b);
+    let (low, high) = (a.min(b).max(c.min(d)), a.max(b).min(c.max(d)));
+    (low < high).then(|| {
+        let t = ((low + high) / 2.0 - a) / (b - a);
+        e.a.towards(e.b, t)
+    })
+}
+
+/// Where the lines through two edges that cross properly meet.
+fn intersection(e: Edge, f: Edge) -> Point {
+    let (u, v) = (e.b - e.a, f.b - f.a);
+    let t = (f.a - e.a).cross(v) / u.cross(v);
+    e.a.towards(e.b, t.clamp(0.0, 1.0))
+}
+
+/// Whether two boundaries that share the vertex where `e` and `f` start change sides there.
+fn passes(e: Edge, f: Edge) -> bool {
+    let inside = |p: Point| {
+        // Left of the corner before → vertex → b, whether it turns left or right.
+        let left_in = orientation(e.before, e.a, p) > 0;
+        let left_out = orientation(e.a, e.b, p) > 0;
+        if orientation(e.before, e.a, e.b) >= 0 {
+            left_in && left_out
+        } else {
+            left_in || left_out
+        }
+    };
+    let on_corner = |p: Point| {
+        let on_ray = |far: Point| orientation(e.a, far, p) == 0 && (far - e.a).dot(p - e.a) > 0.0;
+        on_ray(e.before) || on_ray(e.b)
+    };
+    // Along a shared ray the edges overlap, which the pair of those edges reports.
+    !on_corner(f.before) && !on_corner(f.b) && inside(f.before) != inside(f.b)
+}
+
+struct Node {
+    bounds: Bounds,
+    /// Indices of the two halves, or the edges of a leaf.
+    content: Content,
+}
+
+enum Content {
+    Leaf { first: usize, end: usize },
+    Halves(usize, usize),
+}
+
+struct Tree {
+    nodes: Vec<Node>,
+    root: usize,
+}
+
+impl Tree {
+    fn over(edges: &Edges) -> Self {
+        let mut tree = Self {
+            nodes: Vec::with_capacity(edges.all.len() / LEAF * 2 + 2),
+            root: 0,
+        };
+        tree.root = tree.grow(edges, 0, edges.all.len());
+        tree
+    }
+
+    fn grow(&mut self, edges: &Edges, first: usize, end: usize) -> usize {
+        let node = if end - first <= LEAF {
+            let ends = edges.all[first..end].iter().flat_map(|e| [e.a, e.b]);
+            Node {
+                bounds: Bounds::of(ends).expect("a leaf holds at least one edge"),
+                content: Content::Leaf { first, end },
+            }
+        } else {
+            let middle = usize::midpoint(first, end);
+            let left = self.grow(edges, first, middle);
+            let right = self.grow(edges, middle, end);
+            Node {
+                bounds: self.nodes[left].bounds.union(&self.nodes[right].bounds),
+                content: Content::Halves(left, right),
+            }
+        };
+        self.nodes.push(node);
+        self.nodes.len() - 1
+    }
+
+    fn crossing(&self, edges: &Edges) -> Option<Crossing> {
+        let mut pairs = vec![(self.root, self.root)];
+        while let Some((a, b)) = pairs.pop() {
+            if !meet(&self.nodes[a].bounds, &self.nodes[b].bounds) {
+                continue;
+            }
+            match (&self.nodes[a].content, &self.nodes[b].content) {
+                (&Content::Leaf { first, end }, &Content::Leaf { first: f, end: g }) => {
+                    let found = compare(edges, first..end, f..g);
+                    if found.is_some() {
+                        return found;
+                    }
+                }
+                (&Content::Halves(l, r), _) if a == b => pairs.extend([(r, r), (l, r), (l, l)]),
+                (&Content::Halves(l, r), Content::Leaf { .. }) => pairs.extend([(r, b), (l, b)]),
+                (Content::Leaf { .. }, &Content::Halves(l, r)) => pairs.extend([(a, r), (a, l)]),
+                (&Content::Halves(l, r), &Content::Halves(m, s)) => {
+                    pairs.extend([(r, s), (r, m), (l, s), (l, m)]);
+                }
+            }
+        }
+        None
+    }
+}
+
+/// The first crossing of an edge in `first` with a later one in `second`.
+fn compare(edges: &Edges, first: Range<usize>, second: Range<usize>) -> Option<Crossing> {
+    first
+        .flat_map(|i| second.clone().map(move |j| (i, j)))
+        .filter(|&(i, j)| i < j)
+        .find_map(|(i, j)| {
+            edges
+                .crossing(i, j)
+                .map(|at| Crossing { at, edges: (i, j) })
+        })
+}
+
+fn meet(a: &Bounds, b: &Bounds) -> bool {
+    a.min.x <= b.max.x && b.min.x <= a.max.x && a.min.y <= b.max.y && b.min.y <= a.max.y
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn found(points: &[(f64, f64)]) -> Option<Crossing> {
+        let points: Vec<Point> = points.iter().map(|&(x, y)| Point::new(x, y)).collect();
+        crossing(&[&points])
+    }
+
+    #[test]
+    fn a_bow_tie_crosses_in_its_middle() {
+        let c = found(&[(0.0, 0.0), (10.0, 10.0), (10.0, 0.0), (0.0, 10.0)]).unwrap();
+        assert_eq!(c.at, Point::new(5.0, 5.0));
+        assert_eq!(c.edges, (0, 2));
+    }
+
+    #[test]
+    fn plain_shapes_do_not_cross() {
+        assert_eq!(found(&[(0.0, 0.0), (4.0, 0.0), (4.0, 3.0)]), None);
+        // A vertex in the middle of a straight edge.
+        assert_eq!(
+            found(&[(0.0, 0.0), (2.0, 0.0), (4.0, 0.0), (4.0, 3.0)]),
+            None
+        );
+    }
+
+    #[test]
+    fn touching_at_a_vertex_is_not_crossing_but_passing_through_it_is() {
+        // Two squares that share the corner (2, 2), walked as one boundary without passing.
+        let touch = [
+            (0.0, 0.0),
+            (2.0, 0.0),
+            (2.0, 2.0),
+            (4.0, 2.0),
+            (4.0, 4.0),
+            (2.0, 4.0),
+            (2.0, 2.0),
+            (0.0, 2.0),
+        ];
+        assert_eq!(found(&touch), None);
+        let pass = [
+            (0.0, 0.0),
+            (2.0, 0.0),
+            (2.0, 2.0),
+            (2.0, 4.0),
+            (4.0, 4.0),
+            (4.0, 2.0),
+            (2.0, 2.0),
+            (0.0, 2.0),
+        ];
+        assert_eq!(found(&pass).unwrap().at, Point::new(2.0, 2.0));
+    }
+
+    #[test]
+    fn a_vertex_on_an_edge_counts_only_if_the_boundary_goes_through() {
+        let touch = [(0.0, 0.0), (4.0, 0.0), (4.0, 4.0), (2.0, 0.0), (0.0, 4.0)];
+        assert_eq!(found(&touch), None);
+        let through = [
+            (0.0, 0.0),
+            (4.0, 0.0),
+            (4.0, 4.0),
+            (2.0, 0.0),
+            (1.0, -2.0),
+            (0.0, 4.0),
+        ];
+        assert!(found(&through).is_some());
+    }
+
+    #[test]
+    fn a_needle_of_no_width_overlaps_itself() {
+        let needle = [
+            (0.0, 0.0),
+            (4.0, 0.0),
+            (4.0, 4.0),
+            (9.0, 4.0),
+            (4.0, 4.0),
+            (0.0, 4.0),
+        ];
+        assert!(found(&needle).is_some());
+    }
+
+    #[test]
+    fn an_opening_that_leaves_its_outline_crosses_it() {
+        let ring = |points: &[(f64, f64)]| {
+            Ring::new(points.iter().map(|&(x, y)| Point::new(x, y))).unwrap()
+        };
+        let outer = ring(&[(0.0, 0.0), (9.0, 0.0), (9.0, 9.0), (0.0, 9.0)]);
+        let inside = ring(&[(1.0, 1.0), (3.0, 1.0), (3.0, 3.0)]);
+        let leaving = ring(&[(5.0, 5.0), (12.0, 5.0), (6.0, 8.0)]);
+        let with = |opening: &Ring| Outline {
+            outer: outer.clone(),
+            openings: vec![opening.clone()],
+        };
+        assert_eq!(with(&inside).crossing(), None);
+        assert_eq!(with(&leaving).crossing().unwrap().at.x, 9.0);
+    }
+
+    #[test]
+    fn a_long_wavy_boundary_is_searched_quickly_and_found_whole() {
+        let n = 200_000;
+        let mut points: Vec<Point> = (0..n)
+            .map(|i| {
+                let t = f64::from(i) / f64::from(n) * std::f64::consts::TAU;
+                let (s, c) = crate::geometry::trig::sin_cos_radians(t);
+                let (wave, _) = crate::geometry::trig::sin_cos_radians(300.0 * t);
+                Point::new((500.0 + 20.0 * wave) * c, (500.0 + 20.0 * wave) * s)
+            })
+            .collect();
+        assert_eq!(crossing(&[&points]), None);
+        points.swap(1000, 1002);
+        assert!(crossing(&[&points]).is_some());
+    }
+}

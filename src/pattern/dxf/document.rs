@@ -1,0 +1,266 @@
+//! The parts of a DXF file around its entities: sections, header variables, layers and blocks.
+
+use std::collections::HashMap;
+
+use super::tags::{At, Tag, TagFault, Tags};
+use super::text::CodePage;
+use crate::geometry::Point;
+
+/// A DXF file, taken apart.
+pub(super) struct Document<'a> {
+    /// `$INSUNITS`, if the file has it.
+    pub(super) unit_code: Option<i64>,
+    pub(super) code_page: CodePage,
+    /// By name in capitals: DXF names do not depend on case.
+    layers: HashMap<String, Layer>,
+    blocks: HashMap<String, Block<'a>>,
+    /// The start of the ENTITIES section, if there is one.
+    pub(super) entities: Option<Tags<'a>>,
+}
+
+/// What the layer table says of a layer.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(super) struct Layer {
+    pub(super) off: bool,
+    pub(super) frozen: bool,
+}
+
+/// A block definition.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Block<'a> {
+    pub(super) base: Point,
+    pub(super) records: Vec<Record<'a>>,
+}
+
+/// An entity's pairs: its name, then the rest.
+#[derive(Clone, Debug)]
+pub(super) struct Record<'a> {
+    pub(super) name: &'a [u8],
+    pub(super) place: At,
+    pub(super) tags: Vec<Tag<'a>>,
+}
+
+impl<'a> Document<'a> {
+    /// Takes `bytes` apart.
+    ///
+    /// # Errors
+    /// The first pair that cannot be read, or a file that ends too soon.
+    pub(super) fn read(bytes: &'a [u8]) -> Result<Self, TagFault> {
+        let sections = Sections::find(bytes)?;
+        let mut document = Self {
+            unit_code: None,
+            code_page: CodePage::Utf8,
+            layers: HashMap::new(),
+            blocks: HashMap::new(),
+            entities: sections.entities,
+        };
+        if let Some(header) = sections.header {
+            document.read_header(header)?;
+        }
+        if let Some(tables) = sections.tables {
+            document.read_layers(tables)?;
+        }
+        if let Some(blocks) = sections.blocks {
+            document.read_blocks(blocks)?;
+        }
+        Ok(document)
+    }
+
+    pub(super) fn layer(&self, name: &str) -> Layer {
+        self.layers
+            .get(&name.to_uppercase())
+            .copied()
+            .unwrap_or_default()
+    }
+
+    pub(super) fn block(&self, name: &str) -> Option<&Block<'a>> {
+        self.blocks.get(&name.to_uppercase())
+    }
+
+    fn read_header(&mut self, mut tags: Tags<'a>) -> Result<(), TagFault> {
+        let mut variable: &[u8] = b"";
+        let mut version: &[u8] = b"";
+        let mut code_page: &[u8] = b"";
+        while let Some(tag) = tags.next()? {
+            match (tag.code, variable) {
+                (0, _) => break,
+                (9, _) => variable = tag.text(),
+                (1, b"$ACADVER") => version = tag.text(),
+                (3, b"$DWGCODEPAGE") => code_page = tag.text(),
+                (70, b"$INSUNITS") => self.unit_code = Some(tag.integer()?),
+                _ => {}
+            }
+        }
+        self.code_page = CodePage::of(version, code_page);
+        Ok(())
+    }
+
+    fn read_layers(&mut self, mut tags: Tags<'a>) -> Result<(), TagFault> {
+        let mut record: &[u8] = b"";
+        let (mut name, mut layer) = (String::new(), Layer::default());
+        while let Some(tag) = tags.next()? {
+            match tag.code {
+                0 => {
+                    if record == b"LAYER" {
+                        self.layers.insert(name.to_uppercase(), layer);
+                        layer = Layer::default();
+                    }
+                    record = tag.text();
+                    if record == b"ENDSEC" {
+                        break;
+                    }
+                }
+                2 if record == b"LAYER" => name = self.code_page.decode(tag.text()),
+                62 if record == b"LAYER" => layer.off = tag.integer()? < 0,
+                70 if record == b"LAYER" => layer.frozen = tag.integer()? & 1 != 0,
+                _ => {}
+            }
+        }
+        Ok(())
+    }
+
+    fn read_blocks(&mut self, tags: Tags<'a>) -> Result<(), TagFault> {
+        let mut records = Records::new(tags);
+        let mut open: Option<(String, Block<'a>)> = None;
+        while let Some(record) = records.next()? {
+            match record.name {
+                b"BLOCK" => {
+                    let name = record.tags.iter().find(|t| t.code == 2);
+                    let name = name.map_or_else(String::new, |t| self.code_page.decode(t.text()));
+                    let mut block = Block::default();
+                    for tag in &record.tags {
+                        match tag.code {
+                            10 => block.base.x = tag.real()?,
+                            20 => block.base.y = tag.real()?,
+                            _ => {}
+                        }
+                    }
+                    open = Some((name.to_uppercase(), block));
+                }
+                b"ENDBLK" => {
+                    if let Some((name, block)) = open.take() {
+                        self.blocks.insert(name, block);
+                    }
+                }
+                _ => {
+                    if let Some((_, block)) = &mut open {
+                        block.records.push(record.clone());
+                    }
+                }
+            }
+        }
+        Ok(())
+    }
+}
+
+/// Reads the records of a section one after the other, into one buffer.
+pub(super) struct Records<'a> {
+    tags: Tags<'a>,
+    /// The code-0 pair of the record to come.
+    head: Option<Tag<'a>>,
+    record: Record<'a>,
+}
+
+impl<'a> Records<'a> {
+    /// The records from `tags` (just behind the section's name) to the section's end.
+    pub(super) fn new(tags: Tags<'a>) -> Self {
+        Self {
+            record: Record {
+                name: b"",
+                place: tags.place(),
+                tags: Vec::new(),
+            },
+            head: None,
+            tags,
+        }
+    }
+
+    /// The next record; its application data (groups 102, 1000 and up) are left out.
+    pub(super) fn next(&mut self) -> Result<Option<&Record<'a>>, TagFault> {
+        let head = match self.head.take() {
+            Some(head) => head,
+            None => loop {
+                match self.tags.next()? {
+                    Some(tag) if tag.code == 0 => break tag,
+                    Some(_) => {}
+                    None => return Ok(None),
+                }
+            },
+        };
+        if head.text() == b"ENDSEC" {
+            self.head = Some(head);
+            return Ok(None);
+        }
+        self.record.name = head.text();
+        self.record.place = head.place;
+        self.record.tags.clear();
+        let mut in_group = false;
+        while let Some(tag) = self.tags.next()? {
+            match tag.code {
+                0 => {
+                    self.head = Some(tag);
+                    break;
+                }
+                102 => in_group = tag.text().starts_with(b"{"),
+                1000.. => {}
+                _ if in_group => {}
+                _ => self.record.tags.push(tag),
+            }
+        }
+        Ok(Some(&self.record))
+    }
+}
+
+/// Where the sections start that matter here.
+#[derive(Default)]
+struct Sections<'a> {
+    header: Option<Tags<'a>>,
+    tables: Option<Tags<'a>>,
+    blocks: Option<Tags<'a>>,
+    entities: Option<Tags<'a>>,
+}
+
+impl<'a> Sections<'a> {
+    /// Goes through the whole file once, which also proves that it is complete.
+    fn find(bytes: &'a [u8]) -> Result<Self, TagFault> {
+        let mut found = Self::default();
+        let mut tags = Tags::new(bytes);
+        let mut section: Option<String> = None;
+        let mut naming = false;
+        while let Some(tag) = tags.next()? {
+            if tag.starts(b"EOF") {
+                return match section {
+                    None => Ok(found),
+                    Some(name) => Err(cut_short(tag.place, &name)),
+                };
+            }
+            if tag.starts(b"SECTION") {
+                naming = true;
+            } else if tag.starts(b"ENDSEC") {
+                section = None;
+            } else if naming && tag.code == 2 {
+                naming = false;
+                section = Some(String::from_utf8_lossy(tag.text()).into_owned());
+                let slot = match tag.text() {
+                    b"HEADER" => &mut found.header,
+                    b"TABLES" => &mut found.tables,
+                    b"BLOCKS" => &mut found.blocks,
+                    b"ENTITIES" => &mut found.entities,
+                    _ => continue,
+                };
+                slot.get_or_insert(tags);
+            }
+        }
+        Err(cut_short(
+            tags.place(),
+            section.as_deref().unwrap_or("last"),
+        ))
+    }
+}
+
+fn cut_short(at: At, section: &str) -> TagFault {
+    TagFault {
+        at,
+        message: format!("the file ends inside its {section} section: it is cut short"),
+    }
+}

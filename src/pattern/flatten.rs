@@ -1,0 +1,318 @@
+//! Curves → chords that leave the curve by no more than the chord tolerance.
+//!
+//! [`Pen`] takes strokes in a drawing's own coordinates and leaves points in the pattern frame.
+//! Béziers go through `lyon::geom` in f64. Circular and elliptical arcs are sampled here from their
+//! exact equation, because the sines must be the program's own ([`trig`]); NURBS are split into
+//! rational Béziers and halved until their control polygon lies within the tolerance.
+
+use lyon::geom::{CubicBezierSegment, QuadraticBezierSegment, point};
+
+use super::affine::Affine;
+use crate::geometry::trig::{acos_radians, atan2_radians, sin_cos_radians};
+use crate::geometry::{Point, Vector};
+
+/// Most chords for one arc. A circle within the permitted range of coordinates needs fewer; this
+/// only keeps an absurd radius from filling the memory before its points are refused.
+const MOST_CHORDS: f64 = 100_000.0;
+
+/// How often a piece of a NURBS is halved at most.
+const MOST_HALVINGS: u32 = 20;
+
+/// Draws in a drawing's own coordinates, leaves points in millimetres.
+pub(super) struct Pen {
+    to_mm: Affine,
+    chord_mm: f64,
+    /// Where the pen is, in the drawing's coordinates.
+    at: Point,
+    points: Vec<Point>,
+}
+
+/// An arc of an ellipse: centre + `u`·cos t + `v`·sin t, for t from `start` over `sweep` radians.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Arc {
+    pub(super) centre: Point,
+    pub(super) u: Vector,
+    pub(super) v: Vector,
+    pub(super) start: f64,
+    pub(super) sweep: f64,
+}
+
+impl Pen {
+    pub(super) fn new(to_mm: Affine, chord_mm: f64) -> Self {
+        Self {
+            to_mm,
+            chord_mm,
+            at: Point::default(),
+            points: Vec::new(),
+        }
+    }
+
+    /// The points drawn so far; the pen is ready for the next stroke.
+    pub(super) fn take(&mut self) -> Vec<Point> {
+        std::mem::take(&mut self.points)
+    }
+
+    pub(super) fn at(&self) -> Point {
+        self.at
+    }
+
+    /// Lifts the pen to `p` without drawing.
+    pub(super) fn jump_to(&mut self, p: Point) {
+        self.points.clear();
+        self.at = p;
+    }
+
+    pub(super) fn move_to(&mut self, p: Point) {
+        self.points.clear();
+        self.line_to(p);
+    }
+
+    pub(super) fn line_to(&mut self, p: Point) {
+        self.points.push(self.to_mm.point(p));
+        self.at = p;
+    }
+
+    pub(super) fn quadratic_to(&mut self, control: Point, to: Point) {
+        let curve = QuadraticBezierSegment {
+            from: self.lyon(self.at),
+            ctrl: self.lyon(control),
+            to: self.lyon(to),
+        };
+        if curve_is_finite(&[curve.from, curve.ctrl, curve.to]) {
+            let points = &mut self.points;
+            curve.for_each_flattened(self.chord_mm, &mut |chord| {
+                points.push(Point::new(chord.to.x, chord.to.y));
+            });
+            self.points.pop();
+        }
+        self.line_to(to);
+    }
+
+    pub(super) fn cubic_to(&mut self, first: Point, second: Point, to: Point) {
+        let curve = CubicBezierSegment {
+            from: self.lyon(self.at),
+            ctrl1: self.lyon(first),
+            ctrl2: self.lyon(second),
+            to: self.lyon(to),
+        };
+        if curve_is_finite(&[curve.from, curve.ctrl1, curve.ctrl2, curve.to]) {
+            let points = &mut self.points;
+            curve.for_each_flattened(self.chord_mm, &mut |chord| {
+                points.push(Point::new(chord.to.x, chord.to.y));
+            });
+            self.points.pop();
+        }
+        self.line_to(to);
+    }
+
+    /// Draws `arc`, whose start is where the pen is, and ends exactly at `to`.
+    pub(super) fn arc_to(&mut self, arc: &Arc, to: Point) {
+        let chords = self.chords(arc);
+        for i in 1..chords {
+            self.line_to(arc.at_fraction(f64::from(i) / f64::from(chords)));
+        }
+        self.line_to(to);
+    }
+
+    /// A whole circle or ellipse as a closed stroke; its four axis points are among the vertices.
+    pub(super) fn ellipse(&mut self, centre: Point, u: Vector, v: Vector) {
+        let whole = Arc {
+            centre,
+            u,
+            v,
+            start: 0.0,
+            sweep: std::f64::consts::TAU,
+        };
+        let chords = self.chords(&whole).next_multiple_of(4);
+        let quarter = chords / 4;
+        self.points.clear();
+        for i in 0..chords {
+            let t = f64::from(i % quarter) / f64::from(quarter) * std::f64::consts::FRAC_PI_2;
+            let (sin, cos) = sin_cos_radians(t);
+            let (x, y) = match i / quarter {
+                0 => (cos, sin),
+                1 => (-sin, cos),
+                2 => (-cos, -sin),
+                _ => (sin, -cos),
+            };
+            self.line_to(centre + u * x + v * y);
+        }
+    }
+
+    /// A circular arc from where the pen is to `to` with a DXF bulge: the tangent of a quarter of
+    /// the included angle, positive if counter-clockwise (Autodesk DXF reference, LWPOLYLINE 42).
+    pub(super) fn bulge_to(&mut self, bulge: f64, to: Point) {
+        let chord = to - self.at;
+        if bulge == 0.0 || chord.length() == 0.0 {
+            return self.line_to(to);
+        }
+        let left = Vector::new(-chord.y, chord.x);
+        let centre = self.at.towards(to, 0.5) + left * ((1.0 - bulge * bulge) / (4.0 * bulge));
+        let u = self.at - centre;
+        let arc = Arc {
+            centre,
+            u,
+            v: Vector::new(-u.y, u.x),
+            start: 0.0,
+            sweep: 4.0 * crate::geometry::trig::atan_radians(bulge),
+        };
+        self.arc_to(&arc, to);
+    }
+
+    /// A rational Bézier curve of any degree given by control points and positive weights; the pen
+    /// is at the first control point.
+    pub(super) fn rational_to(&mut self, control: &[(Point, f64)]) {
+        let Some(&(to, _)) = control.last() else {
+            return;
+        };
+        let homogeneous: Vec<[f64; 3]> = control
+            .iter()
+            .map(|&(p, w)| {
+                let p = self.to_mm.point(p);
+                [p.x * w, p.y * w, w]
+            })
+            .collect();
+        halve(&homogeneous, self.chord_mm, MOST_HALVINGS, &mut self.points);
+        self.points.pop();
+        self.line_to(to);
+    }
+
+    fn lyon(&self, p: Point) -> lyon::geom::Point<f64> {
+        let p = self.to_mm.point(p);
+        point(p.x, p.y)
+    }
+
+    /// How many equal steps of t keep every chord within the tolerance.
+    ///
+    /// The arc is the image of a unit circle under a map that lengthens nothing by more than the
+    /// longer half axis, and a chord of step h leaves the unit circle by 1 − cos(h/2).
+    fn chords(&self, arc: &Arc) -> u32 {
+        let radius = longer_half_axis(self.to_mm.vector(arc.u), self.to_mm.vector(arc.v));
+        let step = 2.0 * acos_radians(1.0 - self.chord_mm / radius);
+        let chords = (arc.sweep.abs() / step).ceil();
+        if chords.is_finite() {
+            // A quarter turn per chord at most, so that tiny circles stay round.
+            let least = (arc.sweep.abs() / std::f64::consts::FRAC_PI_2).ceil();
+            chords.max(least).clamp(1.0, MOST_CHORDS) as u32
+        } else {
+            1
+        }
+    }
+}
+
+impl Arc {
+    /// The point a fraction `f` of the way along, in equal steps of t.
+    pub(super) fn at_fraction(&self, f: f64) -> Point {
+        let (sin, cos) = sin_cos_radians(self.start + self.sweep * f);
+        self.centre + self.u * cos + self.v * sin
+    }
+
+    /// The arc of SVG's `A` command, or `None` where the command means a straight line.
+    ///
+    /// # Source
+    /// SVG 1.1, appendix F.6.5 and F.6.6: from end points to centre.
+    pub(super) fn from_ends(from: Point, to: Point, ends: EndArc) -> Option<Self> {
+        let (mut rx, mut ry) = (ends.rx.abs(), ends.ry.abs());
+        if rx == 0.0 || ry == 0.0 || from == to {
+            return None;
+        }
+        let (sin, cos) = crate::geometry::trig::sin_cos(crate::units::Angle::degrees(ends.turn));
+        let half = (from - to) * 0.5;
+        let (x, y) = (cos * half.x + sin * half.y, cos * half.y - sin * half.x);
+        let (x2, y2) = (x / rx, y / ry);
+        let too_far = x2 * x2 + y2 * y2;
+        if too_far > 1.0 {
+            rx *= too_far.sqrt();
+            ry *= too_far.sqrt();
+        }
+        let (x2, y2) = (x / rx, y / ry);
+        let sum = x2 * x2 + y2 * y2;
+        let factor = (1.0 / sum - 1.0).max(0.0).sqrt();
+        let factor = if ends.large == ends.positive {
+            -factor
+        } else {
+            factor
+        };
+        let (cx, cy) = (factor * rx * y2, -factor * ry * x2);
+        let centre = from.towards(to, 0.5) + Vector::new(cos * cx - sin * cy, sin * cx + cos * cy);
+        let start = atan2_radians((y - cy) / ry, (x - cx) / rx);
+        let end = atan2_radians((-y - cy) / ry, (-x - cx) / rx);
+        let mut sweep = end - start;
+        if ends.positive && sweep < 0.0 {
+            sweep += std::f64::consts::TAU;
+        } else if !ends.positive && sweep > 0.0 {
+            sweep -= std::f64::consts::TAU;
+        }
+        Some(Self {
+            centre,
+            u: Vector::new(cos, sin) * rx,
+            v: Vector::new(-sin, cos) * ry,
+            start,
+            sweep,
+        })
+    }
+}
+
+/// What SVG's `A` command says beside its end points.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct EndArc {
+    pub(super) rx: f64,
+    pub(super) ry: f64,
+    /// Rotation of the ellipse in degrees, from x towards y.
+    pub(super) turn: f64,
+    pub(super) large: bool,
+    /// Whether the arc runs from x towards y.
+    pub(super) positive: bool,
+}
+
+/// The longer half axis of the ellipse with the conjugate half diameters `u` and `v`: the larger
+/// singular value of the matrix of both.
+fn longer_half_axis(u: Vector, v: Vector) -> f64 {
+    let sum = (u.dot(u) + v.dot(v)) / 2.0;
+    let difference = (u.dot(u) - v.dot(v)) / 2.0;
+    (sum + Vector::new(difference, u.dot(v)).length()).sqrt()
+}
+
+fn curve_is_finite(points: &[lyon::geom::Point<f64>]) -> bool {
+    points.iter().all(|p| p.x.is_finite() && p.y.is_finite())
+}
+
+/// Adds the chords of a rational Bézier curve in homogeneous coordinates, without its start.
+fn halve(control: &[[f64; 3]], chord: f64, halvings: u32, out: &mut Vec<Point>) {
+    let project = |c: &[f64; 3]| Point::new(c[0] / c[2], c[1] / c[2]);
+    let (from, to) = (project(&control[0]), project(&control[control.len() - 1]));
+    // With positive weights the curve lies in the hull of its control points.
+    let flat = control
+        .iter()
+        .all(|c| distance_to_segment(project(c), from, to) <= chord);
+    if flat || halvings == 0 {
+        out.push(to);
+        return;
+    }
+    // De Casteljau's construction at the middle.
+    let mut rest = control.to_vec();
+    let mut left = Vec::with_capacity(control.len());
+    let mut right = Vec::with_capacity(control.len());
+    while let (Some(&first), Some(&last)) = (rest.first(), rest.last()) {
+        left.push(first);
+        right.push(last);
+        rest = rest
+            .windows(2)
+            .map(|w| [0, 1, 2].map(|k| f64::midpoint(w[0][k], w[1][k])))
+            .collect();
+    }
+    right.reverse();
+    halve(&left, chord, halvings - 1, out);
+    halve(&right, chord, halvings - 1, out);
+}
+
+fn distance_to_segment(p: Point, a: Point, b: Point) -> f64 {
+    let along = b - a;
+    let length2 = along.dot(along);
+    let t = if length2 > 0.0 {
+        ((p - a).dot(along) / length2).clamp(0.0, 1.0)
+    } else {
+        0.0
+    };
+    p.distance(a.towards(b, t))
+}

@@ -1,0 +1,239 @@
+//! What pattern files hold, as a table for people and as JSON for machines.
+
+use std::fmt::Write as _;
+
+use serde::Serialize;
+
+use super::{Format, Pattern, PatternOutline, UnitFound};
+use crate::diag::{Diagnostic, Diagnostics, Place, Severity};
+
+/// What `inspect` says of some files; serialises to the contract of `inspect --json`.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Inspection {
+    /// One entry per file, in the order they were given.
+    pub files: Vec<FileInspection>,
+}
+
+/// What one file holds.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct FileInspection {
+    /// The file's name as the user gave it.
+    pub path: String,
+    /// Symbol of the unit of its coordinates; `px` for an SVG without physical size, empty if the
+    /// file could not be read.
+    pub unit: String,
+    /// Its outlines, in the order of the file.
+    pub outlines: Vec<OutlineInspection>,
+    /// Errors and warnings.
+    pub faults: Vec<Fault>,
+    /// Number of open lines; for people.
+    #[serde(skip)]
+    pub open_lines: usize,
+    /// Whether somebody (the file or the user) stated the unit; for people.
+    #[serde(skip)]
+    pub unit_is_stated: bool,
+}
+
+/// The measures of one outline.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct OutlineInspection {
+    /// Its id, unique in the file.
+    pub id: String,
+    /// Its layer; empty if there is none.
+    pub layer: String,
+    /// Texts inside it; for people.
+    #[serde(skip)]
+    pub labels: Vec<String>,
+    /// Area in mm², openings taken off.
+    pub area_mm2: f64,
+    /// Length of the outer boundary in mm.
+    pub perimeter_mm: f64,
+    /// x and y of the lower left and of the upper right corner, mm.
+    pub bbox_mm: [f64; 4],
+    /// How many openings it has.
+    pub openings: usize,
+    /// How many vertices all its boundaries have.
+    pub points: usize,
+}
+
+/// One thing that is wrong with a file.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Fault {
+    /// What, and where in the file.
+    pub message: String,
+    /// Where on the drawing, mm.
+    pub at_mm: Option<[f64; 2]>,
+}
+
+impl Inspection {
+    /// What was read of each file, with the file's name.
+    #[must_use]
+    pub fn of<'a>(
+        files: impl IntoIterator<Item = (&'a str, &'a Result<Pattern, Diagnostics>)>,
+    ) -> Self {
+        let files = files.into_iter().map(|(path, read)| match read {
+            Ok(pattern) => FileInspection::of(pattern),
+            Err(problems) => FileInspection {
+                path: path.to_owned(),
+                unit: String::new(),
+                outlines: Vec::new(),
+                faults: faults(problems),
+                open_lines: 0,
+                unit_is_stated: false,
+            },
+        });
+        Self {
+            files: files.collect(),
+        }
+    }
+
+    /// A table per file.
+    #[must_use]
+    pub fn table(&self) -> String {
+        let tables: Vec<String> = self.files.iter().map(FileInspection::table).collect();
+        tables.join("\n")
+    }
+}
+
+impl FileInspection {
+    fn of(pattern: &Pattern) -> Self {
+        let (unit, unit_is_stated) = match pattern.unit {
+            UnitFound::File(unit) | UnitFound::Given(unit) => (unit.symbol(), true),
+            UnitFound::Assumed => match pattern.format {
+                Format::Svg => ("px", false),
+                Format::Dxf => ("mm", false),
+            },
+        };
+        Self {
+            path: pattern.file.clone(),
+            unit: unit.to_owned(),
+            outlines: pattern.outlines.iter().map(OutlineInspection::of).collect(),
+            faults: faults(&pattern.problems),
+            open_lines: pattern.lines.len(),
+            unit_is_stated,
+        }
+    }
+
+    fn table(&self) -> String {
+        let mut text = self.path.clone();
+        if self.unit.is_empty() {
+            text.push_str(": not read\n");
+            return text;
+        }
+        let assumed = if self.unit_is_stated {
+            ""
+        } else {
+            " (assumed)"
+        };
+        _ = writeln!(
+            text,
+            ": unit {}{assumed}, {}, {}",
+            self.unit,
+            counted(self.outlines.len(), "outline"),
+            counted(self.open_lines, "open line"),
+        );
+        let head = [
+            "id",
+            "layer",
+            "size mm",
+            "size in",
+            "area cm²",
+            "length mm",
+            "openings",
+            "points",
+            "labels",
+        ];
+        let mut rows = vec![head.map(str::to_owned).to_vec()];
+        rows.extend(self.outlines.iter().map(OutlineInspection::cells));
+        // Names to the left, numbers to the right.
+        align(
+            &rows,
+            &[false, false, true, true, true, true, true, true, false],
+            &mut text,
+        );
+        text
+    }
+}
+
+impl OutlineInspection {
+    fn of(outline: &PatternOutline) -> Self {
+        let shape = &outline.outline;
+        let bounds = shape.bounds();
+        Self {
+            id: outline.id.clone(),
+            layer: outline.layer.clone(),
+            labels: outline.labels.clone(),
+            area_mm2: shape.area(),
+            perimeter_mm: shape.outer.perimeter(),
+            bbox_mm: [bounds.min.x, bounds.min.y, bounds.max.x, bounds.max.y],
+            openings: shape.openings.len(),
+            points: shape.rings().map(|r| r.points().len()).sum(),
+        }
+    }
+
+    fn cells(&self) -> Vec<String> {
+        let [left, bottom, right, top] = self.bbox_mm;
+        let (width, height) = (right - left, top - bottom);
+        vec![
+            self.id.clone(),
+            self.layer.clone(),
+            format!("{width:.1} × {height:.1}"),
+            format!("{:.2} × {:.2}", width / 25.4, height / 25.4),
+            format!("{:.2}", self.area_mm2 / 100.0),
+            format!("{:.1}", self.perimeter_mm),
+            self.openings.to_string(),
+            self.points.to_string(),
+            self.labels.join(", "),
+        ]
+    }
+}
+
+/// The errors and warnings among `problems`.
+fn faults(problems: &Diagnostics) -> Vec<Fault> {
+    problems
+        .iter()
+        .filter(|p| p.severity > Severity::Note)
+        .map(Fault::of)
+        .collect()
+}
+
+impl Fault {
+    fn of(problem: &Diagnostic) -> Self {
+        let (place, at_mm) = match &problem.place {
+            Some(Place::Line { line, .. }) => (format!(" (line {line})"), None),
+            Some(Place::Entity { entity, at_mm, .. }) => {
+                (format!(" ({entity})"), at_mm.map(|(x, y)| [x, y]))
+            }
+            Some(Place::File(_) | Place::Text { .. }) | None => (String::new(), None),
+        };
+        Self {
+            message: format!("{}{place}", problem.message),
+            at_mm,
+        }
+    }
+}
+
+fn counted(n: usize, what: &str) -> String {
+    format!("{n} {what}{}", if n == 1 { "" } else { "s" })
+}
+
+/// Writes `rows` in columns wide enough for their longest cell, two blanks between.
+fn align(rows: &[Vec<String>], to_the_right: &[bool], text: &mut String) {
+    let width = |column: usize| {
+        let cells = rows.iter().map(|row| row[column].chars().count());
+        cells.max().unwrap_or(0)
+    };
+    let widths: Vec<usize> = (0..to_the_right.len()).map(width).collect();
+    for row in rows {
+        let mut line = String::from(" ");
+        for ((cell, &width), &right) in row.iter().zip(&widths).zip(to_the_right) {
+            _ = if right {
+                write!(line, " {cell:>width$} ")
+            } else {
+                write!(line, " {cell:<width$} ")
+            };
+        }
+        text.push_str(line.trim_end());
+        text.push('\n');
+    }
+}

@@ -1,0 +1,419 @@
+//! The tree of elements → shapes and texts, with transforms, layers, `use` and what is hidden.
+
+use std::collections::{BTreeMap, HashMap};
+
+use roxmltree::{Document, Node};
+use svgtypes::Transform;
+
+use super::size::{Page, nested, user_units};
+use super::style::Styles;
+use super::{SVG, path, shapes};
+use crate::diag::{Diagnostic, Place};
+use crate::geometry::Point;
+use crate::pattern::affine::Affine;
+use crate::pattern::flatten::Pen;
+use crate::pattern::shape::{Drawing, Shape, Stroke};
+use crate::pattern::{PatternText, Settings};
+
+/// The namespace in which layers are marked: an open convention of SVG editors.
+const LAYERS: &str = "http://www.inkscape.org/namespaces/inkscape";
+const XLINK: &str = "http://www.w3.org/1999/xlink";
+
+/// How deep elements may be nested, `use` counted in.
+const MOST_LEVELS: usize = 200;
+
+/// Elements that may be visited; `use` can ask for more than any file could hold.
+const MOST_VISITS: usize = 2_000_000;
+
+/// Points that a file may flatten to: about 320 MB.
+const MOST_POINTS: usize = 20_000_000;
+
+/// Faulty elements that are told one by one.
+const MOST_FAULTS: usize = 20;
+
+/// Draws everything that `document` shows into `drawing`.
+pub(super) fn walk(
+    file: &str,
+    document: &Document<'_>,
+    page: &Page,
+    settings: &Settings,
+    drawing: Drawing,
+) -> Drawing {
+    let with_id = document.descendants().filter(|n| n.is_element());
+    let by_id = with_id.filter_map(|n| Some((n.attribute("id")?, n)));
+    let mut walker = Walker {
+        file,
+        document,
+        view: page.view,
+        chord: settings.tolerance.chord,
+        styles: Styles::of(document),
+        by_id: by_id.collect(),
+        drawing,
+        unnamed: BTreeMap::new(),
+        not_read: BTreeMap::new(),
+        hidden: 0,
+        visits: 0,
+        points: 0,
+        faults: 0,
+    };
+    let top = Context {
+        to_mm: page.to_mm,
+        layer: None,
+        group: None,
+        named: None,
+        visible: true,
+        depth: 0,
+    };
+    walker.children(document.root_element(), &top);
+    walker.finish()
+}
+
+/// What an element inherits.
+#[derive(Clone, Debug)]
+struct Context<'a> {
+    to_mm: Affine,
+    /// Label of the nearest layer group.
+    layer: Option<&'a str>,
+    /// Id of the outermost group that has one.
+    group: Option<&'a str>,
+    /// Id of the `use` that shows this, for shapes it refers to directly.
+    named: Option<&'a str>,
+    visible: bool,
+    depth: usize,
+}
+
+struct Walker<'a, 'input> {
+    file: &'a str,
+    document: &'a Document<'input>,
+    view: (f64, f64),
+    chord: f64,
+    styles: Styles<'a>,
+    by_id: HashMap<&'a str, Node<'a, 'input>>,
+    drawing: Drawing,
+    /// How many elements of a name had no id.
+    unnamed: BTreeMap<&'static str, usize>,
+    /// Elements that were not read, by name.
+    not_read: BTreeMap<String, usize>,
+    hidden: usize,
+    visits: usize,
+    points: usize,
+    faults: usize,
+}
+
+impl<'a, 'input> Walker<'a, 'input> {
+    fn children(&mut self, parent: Node<'a, 'input>, context: &Context<'a>) {
+        for child in parent.children().filter(Node::is_element) {
+            self.element(child, context);
+        }
+    }
+
+    fn element(&mut self, node: Node<'a, 'input>, outer: &Context<'a>) {
+        let name = node.tag_name();
+        if name.namespace().is_some_and(|n| n != SVG) {
+            return;
+        }
+        self.visits += 1;
+        if self.visits > MOST_VISITS {
+            return;
+        }
+        if outer.depth > MOST_LEVELS {
+            let message = format!("elements are nested more than {MOST_LEVELS} deep; left out");
+            return self.fault(node, message);
+        }
+        let shown = self.styles.shown(node);
+        if shown.no_display {
+            self.hidden += 1;
+            return;
+        }
+        let Some(context) = self.inside(node, outer, shown.visible) else {
+            return;
+        };
+        match name.name() {
+            "g" | "a" | "switch" => self.group(node, context),
+            "svg" => self.viewport(node, context, None),
+            "use" => self.reference(node, &context),
+            "path" => self.path(node, &context),
+            "rect" | "circle" | "ellipse" | "line" | "polyline" | "polygon" => {
+                self.basic_shape(node, &context);
+            }
+            "text" => self.text(node, &context),
+            // Shown only where something refers to them, or not at all.
+            "defs" | "symbol" | "clipPath" | "mask" | "pattern" | "marker" | "linearGradient"
+            | "radialGradient" | "filter" | "style" | "script" | "metadata" | "title" | "desc"
+            | "view" | "cursor" | "color-profile" | "font" | "animate" | "animateTransform"
+            | "animateMotion" | "set" => {}
+            other => *self.not_read.entry(other.to_owned()).or_default() += 1,
+        }
+    }
+
+    /// What holds inside `node`, or `None` if its transform cannot be read.
+    fn inside(
+        &mut self,
+        node: Node<'a, 'input>,
+        outer: &Context<'a>,
+        visible: Option<bool>,
+    ) -> Option<Context<'a>> {
+        let mut context = Context {
+            visible: visible.unwrap_or(outer.visible),
+            depth: outer.depth + 1,
+            ..outer.clone()
+        };
+        if let Some(text) = node.attribute("transform") {
+            match text.parse::<Transform>() {
+                Ok(t) => {
+                    context.to_mm = outer
+                        .to_mm
+                        .after(&Affine::new(t.a, t.b, t.c, t.d, t.e, t.f));
+                }
+                Err(error) => {
+                    self.fault(
+                        node,
+                        format!("its transform \"{text}\" cannot be read: {error}"),
+                    );
+                    return None;
+                }
+            }
+        }
+        if !context.to_mm.is_finite() {
+            self.fault(node, "its transform is too large".to_owned());
+            return None;
+        }
+        Some(context)
+    }
+
+    fn group(&mut self, node: Node<'a, 'input>, mut context: Context<'a>) {
+        if node.attribute((LAYERS, "groupmode")) == Some("layer") {
+            context.layer = node.attribute((LAYERS, "label")).or(node.attribute("id"));
+        }
+        context.group = context.group.or(node.attribute("id"));
+        context.named = None;
+        self.children(node, &context);
+    }
+
+    /// An inner `svg` or, shown by a `use`, a `symbol`: a viewport of its own (SVG 1.1, §7.9).
+    fn viewport(
+        &mut self,
+        node: Node<'a, 'input>,
+        mut context: Context<'a>,
+        size: Option<[Option<&'a str>; 2]>,
+    ) {
+        let of = |attribute: &str, whole: f64| {
+            let text = node.attribute(attribute)?;
+            user_units(text, whole).ok()
+        };
+        let (x, y) = (of("x", self.view.0), of("y", self.view.1));
+        let mut width = of("width", self.view.0).unwrap_or(self.view.0);
+        let mut height = of("height", self.view.1).unwrap_or(self.view.1);
+        if let Some([w, h]) = size {
+            let stated = |text: Option<&str>, whole| text.and_then(|t| user_units(t, whole).ok());
+            width = stated(w, self.view.0).unwrap_or(width);
+            height = stated(h, self.view.1).unwrap_or(height);
+        }
+        context.to_mm = context
+            .to_mm
+            .after(&Affine::shift(x.unwrap_or(0.0), y.unwrap_or(0.0)))
+            .after(&nested(node, (width, height)));
+        context.named = None;
+        self.children(node, &context);
+    }
+
+    fn reference(&mut self, node: Node<'a, 'input>, context: &Context<'a>) {
+        let href = node.attribute("href").or(node.attribute((XLINK, "href")));
+        let target = href
+            .and_then(|h| h.trim().strip_prefix('#'))
+            .and_then(|id| self.by_id.get(id).copied());
+        let Some(target) = target else {
+            let href = href.unwrap_or_default();
+            return self.fault(
+                node,
+                format!("it refers to \"{href}\", which is not in the file"),
+            );
+        };
+        let at = |name: &str, whole: f64| {
+            let text = node.attribute(name).unwrap_or("0");
+            user_units(text, whole).unwrap_or(0.0)
+        };
+        let shift = Affine::shift(at("x", self.view.0), at("y", self.view.1));
+        let inner = Context {
+            to_mm: context.to_mm.after(&shift),
+            named: node.attribute("id"),
+            ..context.clone()
+        };
+        if matches!(target.tag_name().name(), "symbol" | "svg") {
+            let size = [node.attribute("width"), node.attribute("height")];
+            let shown = self.styles.shown(target);
+            if let (false, Some(inner)) =
+                (shown.no_display, self.inside(target, &inner, shown.visible))
+            {
+                if inner.depth > MOST_LEVELS {
+                    let message = format!("`use` is nested more than {MOST_LEVELS} deep");
+                    return self.fault(node, message);
+                }
+                self.viewport(target, inner, Some(size));
+            }
+        } else {
+            self.element(target, &inner);
+        }
+    }
+
+    fn path(&mut self, node: Node<'a, 'input>, context: &Context<'a>) {
+        let d = node.attribute("d").unwrap_or_default();
+        let drawn = path::draw(d, Pen::new(context.to_mm, self.chord));
+        if let Some(fault) = drawn.fault {
+            self.fault(node, format!("its data (attribute d) is broken: {fault}"));
+        }
+        self.push("path", node, context, drawn.strokes);
+    }
+
+    fn basic_shape(&mut self, node: Node<'a, 'input>, context: &Context<'a>) {
+        let kind = match node.tag_name().name() {
+            "rect" => "rect",
+            "circle" => "circle",
+            "ellipse" => "ellipse",
+            "line" => "line",
+            "polyline" => "polyline",
+            _ => "polygon",
+        };
+        match shapes::draw(node, self.view, Pen::new(context.to_mm, self.chord)) {
+            Ok(strokes) => self.push(kind, node, context, strokes),
+            Err(fault) => self.fault(node, fault),
+        }
+    }
+
+    fn push(
+        &mut self,
+        kind: &'static str,
+        node: Node<'a, 'input>,
+        context: &Context<'a>,
+        strokes: Vec<Stroke>,
+    ) {
+        if strokes.is_empty() {
+            return;
+        }
+        if !context.visible {
+            self.hidden += 1;
+            return;
+        }
+        self.points += strokes.iter().map(|s| s.points.len()).sum::<usize>();
+        if self.points > MOST_POINTS {
+            return;
+        }
+        let id = match context.named.or(node.attribute("id")) {
+            Some(id) if !id.is_empty() => id.to_owned(),
+            _ => {
+                let n = self.unnamed.entry(kind).or_default();
+                *n += 1;
+                format!("{kind}-{n}")
+            }
+        };
+        let layer = self
+            .drawing
+            .layer(context.layer.or(context.group).unwrap_or_default());
+        self.drawing.shapes.push(Shape {
+            kind,
+            id,
+            layer,
+            strokes,
+        });
+    }
+
+    fn text(&mut self, node: Node<'a, 'input>, context: &Context<'a>) {
+        if !context.visible {
+            return;
+        }
+        let parts = || node.descendants().filter(Node::is_text);
+        let is_blank = |n: &Node<'_, '_>| n.text().unwrap_or_default().trim().is_empty();
+        let first = parts().find(|n| !is_blank(n)).unwrap_or(node);
+        // The nearest element around the first letter that has a position gives it.
+        let stated = |name: &str, whole: f64| {
+            let around = first
+                .ancestors()
+                .take_while(|n| n.is_text() || is_in(*n, node));
+            let value = around.filter_map(|n| n.attribute(name)).next();
+            let value = value.and_then(|t| t.split([',', ' ']).find(|t| !t.is_empty()));
+            value.and_then(|t| user_units(t, whole).ok()).unwrap_or(0.0)
+        };
+        let at = Point::new(stated("x", self.view.0), stated("y", self.view.1));
+        let mut words: Vec<&str> = Vec::new();
+        for part in parts() {
+            words.extend(part.text().unwrap_or_default().split_whitespace());
+        }
+        let at = context.to_mm.point(at);
+        if !words.is_empty() && at.is_finite() {
+            self.drawing.texts.push(PatternText {
+                text: words.join(" "),
+                layer: context
+                    .layer
+                    .or(context.group)
+                    .unwrap_or_default()
+                    .to_owned(),
+                at,
+            });
+        }
+    }
+
+    fn fault(&mut self, node: Node<'a, 'input>, what: String) {
+        self.faults += 1;
+        if self.faults > MOST_FAULTS {
+            return;
+        }
+        let name = node.tag_name().name();
+        let element = match node.attribute("id") {
+            Some(id) => format!("{name} \"{id}\""),
+            None => name.to_owned(),
+        };
+        let line = self.document.text_pos_at(node.range().start).row as usize;
+        self.drawing
+            .problems
+            .push(
+                Diagnostic::error(format!("{element}: {what}")).at(Place::Line {
+                    file: self.file.to_owned(),
+                    line,
+                }),
+            );
+    }
+
+    /// The drawing, with a word on everything that was not read.
+    fn finish(mut self) -> Drawing {
+        let problems = &mut self.drawing.problems;
+        let place = || Place::File(self.file.to_owned());
+        if self.faults > MOST_FAULTS {
+            let message = format!("{} more elements with faults", self.faults - MOST_FAULTS);
+            problems.push(Diagnostic::error(message).at(place()));
+        }
+        if self.visits > MOST_VISITS {
+            let message = format!("`use` makes more than {MOST_VISITS} elements of this file");
+            problems.push(Diagnostic::error(message).at(place()));
+        }
+        if self.points > MOST_POINTS {
+            let message = format!("the file flattens to more than {MOST_POINTS} points");
+            problems.push(
+                Diagnostic::error(message)
+                    .at(place())
+                    .help("check its unit"),
+            );
+        }
+        if !self.not_read.is_empty() {
+            let list: Vec<String> = self
+                .not_read
+                .iter()
+                .map(|(name, n)| format!("{n} {name}"))
+                .collect();
+            let message = format!(
+                "not read, because they are no lines or texts: {}",
+                list.join(", ")
+            );
+            problems.push(Diagnostic::warning(message).at(place()));
+        }
+        if self.hidden > 0 {
+            let message = format!("{} hidden elements left out", self.hidden);
+            problems.push(Diagnostic::note(message).at(place()));
+        }
+        self.drawing
+    }
+}
+
+/// Whether `node` is `top` or inside it.
+fn is_in(node: Node<'_, '_>, top: Node<'_, '_>) -> bool {
+    node.ancestors().any(|n| n == top)
+}
