@@ -90,6 +90,9 @@ fn is_convex(outline: &Outline) -> bool {
 }
 
 fn triangulate(outline: &Outline) -> Option<Mesh> {
+    if crosses_itself(outline) {
+        return None;
+    }
     let openings = outline.openings.iter().map(line).collect();
     let raw = Polygon::new(line(&outline.outer), openings).earcut_triangles_raw();
     let vertices: Vec<Point> = raw
@@ -113,6 +116,22 @@ fn triangulate(outline: &Outline) -> Option<Mesh> {
     ((sum - area).abs() <= 1e-9 * area.max(outline.outer.area())).then_some(Mesh {
         vertices,
         triangles,
+    })
+}
+
+/// Whether two edges of `outline` cross each other at inner points of both.
+fn crosses_itself(outline: &Outline) -> bool {
+    let mut edges: Vec<(Point, Point)> = outline.rings().flat_map(Ring::edges).collect();
+    let min_x = |&(a, b): &(Point, Point)| a.x.min(b.x);
+    edges.sort_by(|e, f| min_x(e).total_cmp(&min_x(f)));
+    let side = |a: Point, b: Point, p: Point| (b - a).cross(p - a);
+    edges.iter().enumerate().any(|(n, &(a, b))| {
+        edges[n + 1..]
+            .iter()
+            .take_while(|f| min_x(f) <= a.x.max(b.x))
+            .any(|&(p, q)| {
+                side(a, b, p) * side(a, b, q) < 0.0 && side(p, q, a) * side(p, q, b) < 0.0
+            })
     })
 }
 

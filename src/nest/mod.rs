@@ -15,6 +15,9 @@ mod shape;
 mod simplify;
 mod state;
 
+#[cfg(test)]
+mod tests;
+
 pub use check::{Fault, OVERLAP_SHARE, RELATIVE_SLACK, check};
 pub use run::nest;
 

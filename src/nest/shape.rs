@@ -11,6 +11,8 @@ use crate::geometry::{Bounds, Outline, Point, Ring, Turn, Vector};
 /// than [`SIMPLIFY_MM`]. Larger: looser layouts; smaller: slower search on curved shapes.
 const SIMPLIFY_SHARE: f64 = 0.001;
 const SIMPLIFY_MM: f64 = 0.3;
+/// Added to half the gap, mm: covers the offset's rounding and what counts as contact.
+const GROW_MARGIN: f64 = 2e-5;
 /// Outlines with no more vertices than this are searched as they are.
 const FEW_VERTICES: usize = 20;
 
@@ -182,8 +184,12 @@ fn shifted(outline: &Outline, by: Vector) -> Outline {
 
 /// What the search puts in place of `outline`: grown by half the gap, then simplified outward.
 fn for_search(outline: &Outline, gap: f64) -> Outline {
+    if convex::triangles(outline).is_none() {
+        // It crosses itself: what is material is anyone's guess, so all of the hull is.
+        return hull_grown(outline, 0.5 * gap + GROW_MARGIN);
+    }
     let grown = if gap > 0.0 {
-        grow(outline, 0.5 * gap).unwrap_or_else(|| hull_grown(outline, 0.5 * gap))
+        grow(outline, 0.5 * gap).unwrap_or_else(|| hull_grown(outline, 0.5 * gap + GROW_MARGIN))
     } else {
         outline.clone()
     };
@@ -214,7 +220,7 @@ fn grow(outline: &Outline, by: f64) -> Option<Outline> {
         .collect();
     let grown = inflate_paths_d(
         &paths,
-        by + arc + 2e-5,
+        by + arc + GROW_MARGIN,
         JoinType::Round,
         EndType::Polygon,
         2.0,
