@@ -331,6 +331,7 @@ fn part(cloths: &[Cloth], name: &str, sets: u32) -> PartUse {
                     n: p.n,
                     cloth: cloths[p.cloth].name.clone(),
                     angle: Angle::degrees(p.angle),
+                    step: Length::mm(if p.n == 5 { -8.0 } else { 0.0 }),
                     net_area,
                     cut_area: Area::mm2((p.shape)(p.trim).area()),
                     areal_weight,
