@@ -35,6 +35,8 @@ const N_TINTS: usize = 6;
 pub(super) fn drawing(plan: &Plan, layout: &Layout, layout_idx: usize) -> Markup {
     let picture = Picture::new(plan, layout, layout_idx);
     let rows = picture.rows();
+    // All rows get the same page width, so that they keep the same scale when it shrinks.
+    let widest = rows.iter().map(|[from, to]| to - from).fold(0.0, f64::max);
     html! {
         figure {
             @for (i, &row) in rows.iter().enumerate() {
@@ -43,7 +45,7 @@ pub(super) fn drawing(plan: &Plan, layout: &Layout, layout_idx: usize) -> Markup
                 } else {
                     format!("{}, row {} of {}", layout.roll, i + 1, rows.len())
                 };
-                (picture.row(row, &name))
+                (picture.row(row, widest, &name))
             }
             (picture.legend())
         }
@@ -113,11 +115,11 @@ impl<'a> Picture<'a> {
             .sum()
     }
 
-    fn row(&self, [from, to]: [f64; 2], name: &str) -> Markup {
+    fn row(&self, [from, to]: [f64; 2], widest: f64, name: &str) -> Markup {
         let step = to - from;
         let px = self.px;
         let [left, top, right, bottom] = MARGIN.map(|m| m * px);
-        let full_width = (left + step + right).max(NOTES * px);
+        let full_width = (left + widest + right).max(NOTES * px);
         let full_height = top + self.width + bottom;
         html! {
             div .scroll tabindex="0" role="region" aria-label={ "Drawing of " (name) } {
