@@ -67,21 +67,27 @@ impl TextLine {
     }
 }
 
-/// Lays out the label of `piece` within its label box.
+/// Lays out the label of `piece` within its label box; empty if the box holds nothing at all.
 pub(super) fn lay_out(piece: &PlacedPiece, size: TextSize) -> LabelDrawing {
     let levels = levels(piece);
-    let arrangement = levels
+    let fitted: Vec<(&Arrangement, f64)> = levels
         .iter()
         .map(|level| largest(level, &piece.label, size.most))
-        .find(|(_, height)| *height >= size.least)
-        .or_else(|| {
-            levels
-                .last()
-                .map(|level| largest(level, &piece.label, size.most))
-        });
-    let (arrangement, height) = arrangement.expect("there is always a last level");
-    arrangement.draw(piece, height, size)
+        .collect();
+    let is_legible = |&&(_, height): &&(&Arrangement, f64)| height >= size.least;
+    match fitted.iter().find(is_legible).or(fitted.last()) {
+        Some((arrangement, height)) if *height >= INVISIBLE => {
+            arrangement.draw(piece, *height, size)
+        }
+        _ => LabelDrawing {
+            lines: Vec::new(),
+            compass: None,
+        },
+    }
 }
+
+/// Letters lower than this (mm) are a blot, and some programs refuse texts without height.
+const INVISIBLE: f64 = 0.3;
 
 /// Ways to set the label, the most telling first; each level holds equivalent arrangements.
 fn levels(piece: &PlacedPiece) -> Vec<Vec<Arrangement>> {

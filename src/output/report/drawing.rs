@@ -72,7 +72,9 @@ impl<'a> Picture<'a> {
             layout,
             layout_idx,
             sheet: Sheet { width, decimals: 1 },
-            px: (length / ROW).clamp(width / HIGHEST, width / LOWEST),
+            px: (length / ROW)
+                .clamp(width / HIGHEST, width / LOWEST)
+                .max(0.01),
             length,
             width,
         }

@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::words::{both, cost, currency, money, percent, price, running, width};
 use crate::plan::{ClothUse, Plan};
-use crate::units::Money;
+use crate::units::{Length, Money};
 
 pub(super) fn section(plan: &Plan) -> Markup {
     html! {
@@ -56,7 +56,10 @@ fn purchase_row(used: &ClothUse) -> Markup {
                 small { (cloth.weave.word()) ", " (both(&cloth.areal_weight.to_string())) }
                 small { (width(cloth.roll_width)) " wide" }
             }
-            td .n .key { (running(used.purchase.length)) }
+            td .n .key {
+                (running(used.purchase.length))
+                @if cloth.sold_by > Length::ZERO { small { "sold by " (running(cloth.sold_by)) } }
+            }
             td .n {
                 (cost(used.purchase.cost, cloth))
                 @if let Some(p) = &cloth.price { small .q { "at " (price(p)) } }
