@@ -5,7 +5,7 @@ use warpwise::cloth::{Cloth, Purchase, Rotation, Weave, WeaveTurns};
 use warpwise::diag::{Diagnostic, Diagnostics, Place};
 use warpwise::geometry::{Face, Outline, Placement, Point, Ring, Turn, Vector, trig};
 use warpwise::plan::{ClothUse, Label, Layout, PartUse, PlacedPiece, Plan, PlyUse, Waste};
-use warpwise::units::{Angle, Area, ArealWeight, Length, Money};
+use warpwise::units::{Angle, Area, ArealWeight, Length};
 
 /// A ply of the sample: which part, which shape, on which cloth, how.
 struct Ply {
@@ -308,10 +308,7 @@ fn cloth_use(cloth: &Cloth, layout: &Layout) -> ClothUse {
             trim: cut_area - net_area,
             end: cloth.roll_width * (purchase.length - layout.used_length),
         },
-        purchase: Purchase {
-            cost: purchase.cost.map(|c: Money| c),
-            ..purchase
-        },
+        purchase,
     }
 }
 
