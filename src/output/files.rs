@@ -27,7 +27,7 @@ pub fn all(plan: &Plan) -> Vec<OutputFile> {
         file("pieces.csv", pieces_csv(plan).into_bytes()),
     ];
     for (layout, stem) in plan.layouts.iter().zip(cut_file_stems(plan)) {
-        files.push(file(&format!("{stem}.dxf"), layout_dxf(plan, layout)));
+        files.push(file(&format!("{stem}.dxf"), layout_dxf(layout)));
         files.push(file(
             &format!("{stem}.svg"),
             layout_svg(plan, layout).into_bytes(),

@@ -130,6 +130,7 @@ fn ply(ply: &PlyUse) -> Json {
         ("n", Json::raw(ply.n)),
         ("cloth", Json::text(&ply.cloth)),
         ("angle_deg", Json::angle(ply.angle)),
+        ("step_mm", Json::length(ply.step)),
         ("area_mm2", Json::area(ply.net_area)),
         ("cut_area_mm2", Json::area(ply.cut_area)),
         (

@@ -67,17 +67,27 @@ impl TextLine {
     }
 }
 
-/// Lays out the label of `piece` within its label box.
+/// Lays out the label of `piece` within its label box; empty if the box holds nothing at all.
 pub(super) fn lay_out(piece: &PlacedPiece, size: TextSize) -> LabelDrawing {
     let levels = levels(piece);
-    let arrangement = levels
+    let fitted: Vec<(&Arrangement, f64)> = levels
         .iter()
-        .map(|level| largest(level, &piece.label))
-        .find(|(_, height)| *height >= size.least)
-        .or_else(|| levels.last().map(|level| largest(level, &piece.label)));
-    let (arrangement, height) = arrangement.expect("there is always a last level");
-    arrangement.draw(piece, height.min(size.most), size)
+        .map(|level| largest(level, &piece.label, size.most))
+        .collect();
+    let is_legible = |&&(_, height): &&(&Arrangement, f64)| height >= size.least;
+    match fitted.iter().find(is_legible).or(fitted.last()) {
+        Some((arrangement, height)) if *height >= INVISIBLE => {
+            arrangement.draw(piece, *height, size)
+        }
+        _ => LabelDrawing {
+            lines: Vec::new(),
+            compass: None,
+        },
+    }
 }
+
+/// Letters lower than this (mm) are a blot, and some programs refuse texts without height.
+const INVISIBLE: f64 = 0.3;
 
 /// Ways to set the label, the most telling first; each level holds equivalent arrangements.
 fn levels(piece: &PlacedPiece) -> Vec<Vec<Arrangement>> {
@@ -145,10 +155,11 @@ pub(super) fn is_printable(c: char) -> bool {
     !c.is_control() && !matches!(c, '\u{2028}' | '\u{2029}' | '\u{FFFE}' | '\u{FFFF}')
 }
 
-fn largest<'a>(level: &'a [Arrangement], label: &Label) -> (&'a Arrangement, f64) {
+/// The arrangement with the largest letters and their height, at most `most`; the first of equals.
+fn largest<'a>(level: &'a [Arrangement], label: &Label, most: f64) -> (&'a Arrangement, f64) {
     let mut best: Option<(&Arrangement, f64)> = None;
     for arrangement in level {
-        let height = arrangement.text_height(label);
+        let height = arrangement.text_height(label).min(most);
         if best.is_none_or(|(_, h)| height > h) {
             best = Some((arrangement, height));
         }
@@ -277,7 +288,7 @@ impl Compass {
 /// Where the word `0°` stands, for a tick along (`cos`, `sin`): near its end, on the side that
 /// leads away from the arrow; for a tick along the arrow, above it.
 fn beside(cos: f64, sin: f64) -> (f64, f64) {
-    const ALONG: f64 = 0.32;
+    const ALONG: f64 = 0.3;
     const ASIDE: f64 = 0.24;
     let is_left = if sin >= 0.0 { cos >= 0.0 } else { cos <= 0.0 };
     let aside = if is_left { ASIDE } else { -ASIDE };
@@ -297,4 +308,117 @@ pub(super) fn text_width(text: &str) -> f64 {
             _ => 1.4,
         })
         .sum()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::{Bounds, Outline, Ring};
+
+    const SIZE: TextSize = TextSize {
+        least: 2.0,
+        most: 10.0,
+    };
+
+    /// A piece with a label box of `width` × `height` mm along `angle`, about (100, 50).
+    fn piece(width: f64, height: f64, angle: f64) -> PlacedPiece {
+        let square = [(0.0, 0.0), (200.0, 0.0), (200.0, 100.0), (0.0, 100.0)];
+        let ring = Ring::new(square.map(|(x, y)| Point::new(x, y))).unwrap();
+        let outline = Outline::solid(ring);
+        PlacedPiece {
+            id: "RUD-12#3".into(),
+            part: "RUD".into(),
+            ply: 12,
+            set: 3,
+            sequence: 27,
+            angle_design: Angle::degrees(-45.0),
+            angle_cut: Angle::degrees(-45.0),
+            turn: Angle::degrees(225.0),
+            turned_over: true,
+            on_bias: true,
+            appearance: false,
+            cut: outline.clone(),
+            net: outline,
+            zero_direction: Angle::degrees(225.0),
+            label: Label {
+                centre: Point::new(100.0, 50.0),
+                width,
+                height,
+                angle: Angle::degrees(angle),
+            },
+        }
+    }
+
+    fn words(drawing: &LabelDrawing) -> String {
+        let lines: Vec<&str> = drawing.lines.iter().map(|l| l.text.as_str()).collect();
+        lines.join("|")
+    }
+
+    /// Extent of everything drawn, with the conservative widths of the texts.
+    fn extent(drawing: &LabelDrawing) -> Bounds {
+        let mut points = Vec::new();
+        for line in drawing.texts() {
+            let half = text_width(&line.text) * line.height / 2.0;
+            let (sin, cos) = trig::sin_cos(line.angle);
+            for (along, up) in [(-half, -0.5), (half, -0.5), (-half, 0.5), (half, 0.5)] {
+                let up = up * line.height;
+                points.push(
+                    line.centre + Vector::new(along * cos - up * sin, along * sin + up * cos),
+                );
+            }
+        }
+        if let Some(compass) = &drawing.compass {
+            points.extend(compass.shaft);
+            points.extend(compass.head);
+            points.extend(compass.zero.into_iter().flatten());
+        }
+        Bounds::of(points).unwrap()
+    }
+
+    #[test]
+    fn a_roomy_box_holds_the_whole_label() {
+        let drawing = lay_out(&piece(150.0, 60.0, 0.0), SIZE);
+        assert_eq!(words(&drawing), "RUD-12#3|#27 · -45°|face down, bias");
+        assert!(drawing.compass.unwrap().zero_text.is_some());
+    }
+
+    #[test]
+    fn nothing_leaves_the_box() {
+        for (w, h) in [
+            (150.0, 60.0),
+            (60.0, 60.0),
+            (300.0, 9.0),
+            (40.0, 18.0),
+            (25.0, 12.0),
+            (8.0, 5.0),
+        ] {
+            for (angle, dx, dy) in [(0.0, w, h), (90.0, h, w)] {
+                let drawing = lay_out(&piece(w, h, angle), SIZE);
+                let b = extent(&drawing);
+                let inside = b.min.x >= 100.0 - dx / 2.0 - 1e-6
+                    && b.max.x <= 100.0 + dx / 2.0 + 1e-6
+                    && b.min.y >= 50.0 - dy / 2.0 - 1e-6
+                    && b.max.y <= 50.0 + dy / 2.0 + 1e-6;
+                assert!(inside, "{w} × {h} at {angle}°: {b:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_small_box_says_less_instead_of_writing_too_small() {
+        let drawing = lay_out(&piece(10.0, 6.0, 0.0), SIZE);
+        assert_eq!(words(&drawing), "#27");
+        assert!(drawing.lines[0].height >= SIZE.least);
+    }
+
+    #[test]
+    fn the_warp_arrow_points_along_the_roll_however_the_text_runs() {
+        for angle in [0.0, 90.0] {
+            let compass = lay_out(&piece(120.0, 40.0, angle), SIZE).compass.unwrap();
+            let [tail, tip] = compass.shaft;
+            assert!(tip.x > tail.x && tip.y == tail.y);
+            let [from, to] = compass.zero.unwrap();
+            assert!(to.x < from.x && to.y < from.y, "0° points to 225°");
+        }
+    }
 }

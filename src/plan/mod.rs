@@ -183,6 +183,8 @@ pub struct PlyUse {
     pub cloth: String,
     /// Designed angle.
     pub angle: Angle,
+    /// How much its net line was grown (positive) or shrunk against the pattern's outline.
+    pub step: Length,
     /// Net area of one ply.
     pub net_area: Area,
     /// Cut area of one ply.

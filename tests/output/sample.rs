@@ -5,7 +5,7 @@ use warpwise::cloth::{Cloth, Purchase, Rotation, Weave, WeaveTurns};
 use warpwise::diag::{Diagnostic, Diagnostics, Place};
 use warpwise::geometry::{Face, Outline, Placement, Point, Ring, Turn, Vector, trig};
 use warpwise::plan::{ClothUse, Label, Layout, PartUse, PlacedPiece, Plan, PlyUse, Waste};
-use warpwise::units::{Angle, Area, ArealWeight, Length, Money};
+use warpwise::units::{Angle, Area, ArealWeight, Length};
 
 /// A ply of the sample: which part, which shape, on which cloth, how.
 struct Ply {
@@ -69,7 +69,7 @@ impl Ply {
 }
 
 /// The sample plan.
-pub fn plan() -> Plan {
+pub(crate) fn plan() -> Plan {
     let cloths = cloths();
     let layouts: Vec<Layout> = (0..cloths.len()).map(|i| layout(&cloths, i)).collect();
     let mut remarks = Diagnostics::new();
@@ -247,30 +247,22 @@ impl Shelf {
 /// A large box inside `cut`, found by trying a grid of centres and shapes.
 fn label(cut: &Outline) -> Label {
     let b = cut.bounds();
+    // Worth, centre, extent in x and y.
     let mut best = (0.0, Point::default(), 0.0, 0.0);
-    for i in 1..20 {
-        for j in 1..20 {
-            let c = Point::new(
-                b.min.x + b.width() * f64::from(i) / 20.0,
-                b.min.y + b.height() * f64::from(j) / 20.0,
-            );
-            for aspect in [0.15, 0.3, 0.5, 1.0, 2.0, 3.5, 7.0, 12.0] {
-                let mut h = (b.height().min(b.width() / aspect)).min(60.0);
-                while h > 2.0 && !fits(cut, c, h * aspect, h) {
-                    h *= 0.9;
-                }
-                let (long, short) = (h * aspect.max(1.0), h * aspect.min(1.0));
-                let (long, short) = if aspect < 1.0 {
-                    (h, h * aspect)
-                } else {
-                    (long, short.min(h))
-                };
-                // Enough for the usual label; beyond that the middle of the piece counts.
-                let off = c.distance(b.centre()) / (b.width() + b.height());
-                let worth = long.min(110.0) * short.min(40.0) * (1.0 - off);
-                if h > 2.0 && worth > best.0 {
-                    best = (worth, c, h * aspect, h);
-                }
+    for (i, j) in (1..12).flat_map(|i| (1..12).map(move |j| (i, j))) {
+        let at = |k: i32| f64::from(k) / 12.0;
+        let c = Point::new(b.min.x + b.width() * at(i), b.min.y + b.height() * at(j));
+        for aspect in [0.2, 0.4, 2.5, 5.0, 12.0] {
+            let mut h = b.height().min(b.width() / aspect);
+            while h > 2.0 && !fits(cut, c, h * aspect, h) {
+                h *= 0.8;
+            }
+            let (long, short) = (h * aspect.max(1.0), h * aspect.min(1.0));
+            // Enough for the usual label; beyond that the middle of the piece counts.
+            let off = c.distance(b.centre()) / (b.width() + b.height());
+            let worth = long.min(150.0) * short.min(40.0) * (1.0 - off);
+            if h > 2.0 && worth > best.0 {
+                best = (worth, c, h * aspect, h);
             }
         }
     }
@@ -284,13 +276,18 @@ fn label(cut: &Outline) -> Label {
     }
 }
 
+/// Whether the edge of a box of `w` × `h` mm about `c` lies inside `cut`, and no opening in it.
 fn fits(cut: &Outline, c: Point, w: f64, h: f64) -> bool {
-    (0..=16).all(|i| {
-        (0..=16).all(|j| {
-            let at = |k: i32| f64::from(k) / 16.0 - 0.5;
-            cut.contains(c + Vector::new(at(i) * w, at(j) * h))
+    let is_free = |p: Point| (p.x - c.x).abs() > w / 2.0 || (p.y - c.y).abs() > h / 2.0;
+    let mut on_openings = cut.openings.iter().flat_map(|o| o.points());
+    on_openings.all(|&p| is_free(p))
+        && (0..=12).all(|i| {
+            let t = f64::from(i) / 12.0 - 0.5;
+            let edges = [(t, -0.5), (t, 0.5), (-0.5, t), (0.5, t)];
+            edges
+                .iter()
+                .all(|&(u, v)| cut.contains(c + Vector::new(u * w, v * h)))
         })
-    })
 }
 
 fn cloth_use(cloth: &Cloth, layout: &Layout) -> ClothUse {
@@ -311,10 +308,7 @@ fn cloth_use(cloth: &Cloth, layout: &Layout) -> ClothUse {
             trim: cut_area - net_area,
             end: cloth.roll_width * (purchase.length - layout.used_length),
         },
-        purchase: Purchase {
-            cost: purchase.cost.map(|c: Money| c),
-            ..purchase
-        },
+        purchase,
     }
 }
 
@@ -331,6 +325,7 @@ fn part(cloths: &[Cloth], name: &str, sets: u32) -> PartUse {
                     n: p.n,
                     cloth: cloths[p.cloth].name.clone(),
                     angle: Angle::degrees(p.angle),
+                    step: Length::mm(if p.n == 5 { -8.0 } else { 0.0 }),
                     net_area,
                     cut_area: Area::mm2((p.shape)(p.trim).area()),
                     areal_weight,

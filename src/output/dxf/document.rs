@@ -5,6 +5,8 @@
 
 use std::fmt::Write as _;
 
+use encoding_rs::WINDOWS_1252;
+
 use crate::geometry::Point;
 use crate::output::number::{ANGLE, COORDINATE, number};
 use crate::output::style::{DASH, Layer};
@@ -98,7 +100,7 @@ impl Document {
         tags.text(100, "AcDbText");
         tags.point(10, text.start);
         tags.real(40, text.height);
-        tags.text(1, &encoded(text.text));
+        tags.text(1, &shown(text.text));
         tags.text(50, &number(text.angle.to_degrees(), ANGLE));
         tags.text(7, "Standard");
         tags.int(72, 1);
@@ -121,7 +123,8 @@ impl Document {
         file.section("ENTITIES", &self.entities);
         file.section("OBJECTS", &objects());
         file.text(0, "EOF");
-        file.out.into_bytes()
+        // Every character is in the code page: `plain` saw to that.
+        WINDOWS_1252.encode(&file.out).0.into_owned()
     }
 }
 
@@ -186,7 +189,7 @@ impl Tags {
     fn identity(&mut self, id: Option<&str>) {
         if let Some(id) = id {
             self.text(1001, APPLICATION);
-            self.text(1000, &encoded(id));
+            self.text(1000, &plain(id));
         }
     }
 
@@ -474,36 +477,55 @@ fn objects() -> Tags {
     tags
 }
 
-/// `text` in ASCII: degree signs as `%%d`, other characters as `\U+XXXX`, and whatever would be
-/// read as a code of that kind likewise, so that a reader gets back what was meant.
+/// `text` as the content of a TEXT entity, so that a reader shows what was meant.
 ///
-/// Characters beyond the basic plane become `?`: R2000 has no way to say them. Our own separator
-/// becomes a space, since the smaller machines show codes as they are.
-fn encoded(text: &str) -> String {
-    let text = text.replace(crate::output::label::SEPARATOR, "  ");
+/// TEXT has codes of its own: `%%d` is a degree sign, `^J` a control character, `\U+00FC` any
+/// character. What only looks like such a code is written in a way that is none. Our own separator
+/// becomes spaces, since the smaller machines have few signs.
+fn shown(text: &str) -> String {
+    let text = text
+        .replace(crate::output::label::SEPARATOR, "  ")
+        .replace("%%", "\\U+0025\\U+0025")
+        .replace('^', "^ ")
+        .replace('°', "%%d");
+    plain(&text)
+}
+
+/// `text` on one line of the file: characters beyond its code page as `\U+XXXX`, those beyond the
+/// basic plane, which R2000 cannot say, as `?`, control characters as spaces.
+fn plain(text: &str) -> String {
     let mut out = String::new();
     for c in text.chars() {
-        match c {
-            '°' => out.push_str("%%d"),
-            '\\' | '^' | '%' => _ = write!(out, "\\U+{:04X}", u32::from(c)),
-            ' '..='~' => out.push(c),
-            c if c.is_control() => out.push(' '),
-            c if u32::from(c) <= 0xFFFF => _ = write!(out, "\\U+{:04X}", u32::from(c)),
+        match u32::from(c) {
+            _ if c.is_control() => out.push(' '),
+            _ if is_in_code_page(c) => out.push(c),
+            code @ ..=0xFFFF => _ = write!(out, "\\U+{code:04X}"),
             _ => out.push('?'),
         }
     }
     out
 }
 
+fn is_in_code_page(c: char) -> bool {
+    let mut buffer = [0; 4];
+    let (_, _, is_lost) = WINDOWS_1252.encode(c.encode_utf8(&mut buffer));
+    !is_lost
+}
+
 #[cfg(test)]
 mod tests {
-    use super::encoded;
+    use super::{plain, shown};
 
     #[test]
-    fn text_survives_as_ascii() {
-        assert_eq!(encoded("RUD-1#1"), "RUD-1#1");
-        assert_eq!(encoded("#3 · -45°"), "#3  -45%%d");
-        assert_eq!(encoded("Flügel 5%"), "Fl\\U+00FCgel 5\\U+0025");
-        assert_eq!(encoded("a\\P^J\n"), "a\\U+005CP\\U+005EJ ");
+    fn text_shows_what_was_meant() {
+        assert_eq!(shown("RUD-1#1"), "RUD-1#1");
+        assert_eq!(shown("#3 · -45°"), "#3  -45%%d");
+        assert_eq!(shown("Flügel λ 😀"), "Flügel \\U+03BB ?");
+        assert_eq!(shown("5%%d^J\n"), "5\\U+0025\\U+0025d^ J ");
+    }
+
+    #[test]
+    fn ids_in_extended_data_are_written_as_they_are() {
+        assert_eq!(plain("a°^%%d λ"), "a°^%%d \\U+03BB");
     }
 }

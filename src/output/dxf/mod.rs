@@ -17,11 +17,11 @@ use super::label::{Compass, TextLine, lay_out, text_width};
 use super::number::vertices;
 use super::style::{CUT_FILE_TEXT, Layer};
 use crate::geometry::{Outline, Point, trig};
-use crate::plan::{Layout, PlacedPiece, Plan};
+use crate::plan::{Layout, PlacedPiece};
 
 /// The cut file of `layout` as DXF.
 #[must_use]
-pub fn layout_dxf(_plan: &Plan, layout: &Layout) -> Vec<u8> {
+pub fn layout_dxf(layout: &Layout) -> Vec<u8> {
     let (length, width) = (layout.used_length.to_mm(), layout.roll_width.to_mm());
     let mut document = Document::new(length, width);
     document.polyline(

@@ -20,6 +20,10 @@ const ROW: f64 = 880.0;
 const HIGHEST: f64 = 620.0;
 /// A long roll is drawn no lower than this, pixels; it goes on in further rows.
 const LOWEST: f64 = 230.0;
+/// A row that goes on in the next is at least this part of a full one …
+const SHORTEST_ROW: f64 = 0.75;
+/// … and ends at the best of so many places and one.
+const N_BREAKS: u32 = 40;
 /// Room for the notes around the roll, pixels: left, top, right, bottom.
 const MARGIN: [f64; 4] = [34.0, 24.0, 8.0, 62.0];
 /// The notes below a roll need this many pixels at least.
@@ -30,10 +34,19 @@ const N_TINTS: usize = 6;
 /// The figure of `layout`.
 pub(super) fn drawing(plan: &Plan, layout: &Layout, layout_idx: usize) -> Markup {
     let picture = Picture::new(plan, layout, layout_idx);
-    let n_rows = picture.n_rows();
+    let rows = picture.rows();
+    // All rows get the same page width, so that they keep the same scale when it shrinks.
+    let widest = rows.iter().map(|[from, to]| to - from).fold(0.0, f64::max);
     html! {
         figure {
-            @for row in 0..n_rows { (picture.row(row, n_rows)) }
+            @for (i, &row) in rows.iter().enumerate() {
+                @let name = if rows.len() == 1 {
+                    layout.roll.clone()
+                } else {
+                    format!("{}, row {} of {}", layout.roll, i + 1, rows.len())
+                };
+                (picture.row(row, widest, &name))
+            }
             (picture.legend())
         }
     }
@@ -59,42 +72,72 @@ impl<'a> Picture<'a> {
             layout,
             layout_idx,
             sheet: Sheet { width, decimals: 1 },
-            px: (length / ROW).clamp(width / HIGHEST, width / LOWEST),
+            px: (length / ROW)
+                .clamp(width / HIGHEST, width / LOWEST)
+                .max(0.01),
             length,
             width,
         }
     }
 
-    fn n_rows(&self) -> usize {
-        (self.length / (ROW * self.px) - 1e-6).ceil().max(1.0) as usize
+    /// Where the rows begin and end along the roll.
+    ///
+    /// A roll that is too long for one row goes on in the next at a place that cuts through few
+    /// pieces, and above all through few labels.
+    fn rows(&self) -> Vec<[f64; 2]> {
+        let longest = ROW * self.px;
+        let mut rows = Vec::new();
+        let mut from = 0.0;
+        while self.length - from > longest * 1.001 {
+            let candidates = (0..=N_BREAKS).map(|i| {
+                let back = f64::from(i) / f64::from(N_BREAKS) * (1.0 - SHORTEST_ROW);
+                from + longest * (1.0 - back)
+            });
+            let to = candidates
+                .min_by_key(|&x| self.cost_of_break(x))
+                .expect("there is at least one candidate");
+            rows.push([from, to]);
+            from = to;
+        }
+        rows.push([from, self.length]);
+        rows
     }
 
-    fn row(&self, row: usize, n_rows: usize) -> Markup {
-        let step = self.length / n_rows as f64;
-        let from = step * row as f64;
+    /// How much a break at `x` cuts through.
+    fn cost_of_break(&self, x: f64) -> usize {
+        let crosses = |from: f64, to: f64| usize::from(from < x && x < to);
+        let pieces = self.layout.pieces.iter();
+        pieces
+            .map(|piece| {
+                let Bounds { min, max } = piece.cut.bounds();
+                let half = piece.label.width.max(piece.label.height) / 2.0;
+                let middle = piece.label.centre.x;
+                crosses(min.x, max.x) + 10 * crosses(middle - half, middle + half)
+            })
+            .sum()
+    }
+
+    fn row(&self, [from, to]: [f64; 2], widest: f64, name: &str) -> Markup {
+        let step = to - from;
         let px = self.px;
         let [left, top, right, bottom] = MARGIN.map(|m| m * px);
-        let full_width = (left + step + right).max(NOTES * px);
+        let full_width = (left + widest + right).max(NOTES * px);
         let full_height = top + self.width + bottom;
-        let shown = if n_rows == 1 {
-            String::new()
-        } else {
-            format!(" (row {} of {n_rows})", row + 1)
-        };
         html! {
-            div .scroll tabindex="0" role="region" aria-label={ "Drawing of " (self.layout.roll) (shown) } {
+            div .scroll tabindex="0" role="region" aria-label={ "Drawing of " (name) } {
                 svg .roll role="img" data-roll=(self.layout.roll)
                     viewBox=(format!("{} {} {} {}", f(-left), f(-top), f(full_width), f(full_height)))
-                    style=(format!("--px:{};width:{}px", f(px), f(full_width / px)))
-                    aria-label={ "Roll " (self.layout.roll) (shown) " to scale with its pieces; the table below lists them" } {
-                    @if row == 0 { (self.patterns()) }
+                    preserveAspectRatio="xMinYMin"
+                    style=(format!("--px:{};--wide:{}px", f(px), f(full_width / px)))
+                    aria-label={ (name) " to scale with its pieces; the table below lists them" } {
+                    @if from == 0.0 { (self.patterns()) }
                     svg x="0" y="0" width=(f(step)) height=(f(self.width))
                         viewBox=(format!("{} 0 {} {}", f(from), f(step), f(self.width))) {
                         (self.cloth())
-                        @for piece in self.pieces_between(from, from + step) { (self.piece(piece)) }
+                        @for piece in self.pieces_between(from, to) { (self.piece(piece)) }
                         (self.edges())
                     }
-                    (self.notes(from, from + step, n_rows))
+                    (self.notes(from, to))
                 }
             }
         }
@@ -228,12 +271,12 @@ impl<'a> Picture<'a> {
     }
 
     /// Dimensions, warp direction and scale bars around one row.
-    fn notes(&self, from: f64, to: f64, n_rows: usize) -> Markup {
+    fn notes(&self, from: f64, to: f64) -> Markup {
         let px = self.px;
         let length = to - from;
         let below = self.width + 13.0 * px;
         let used = self.layout.used_length.in_metres_and_yards();
-        let length_text = if n_rows == 1 {
+        let length_text = if length == self.length {
             format!("used length {used}")
         } else {
             format!(

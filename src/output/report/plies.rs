@@ -6,7 +6,7 @@ use super::swatch::swatch;
 use super::words::{angle, both, count, mass, piece_area};
 use crate::cloth::Weave;
 use crate::plan::{PartUse, Plan, PlyUse};
-use crate::units::{Area, Mass};
+use crate::units::{Area, Length, Mass};
 
 pub(super) fn section(plan: &Plan) -> Markup {
     html! {
@@ -44,7 +44,7 @@ fn part_table(plan: &Plan, part: &PartUse) -> Markup {
                         th scope="col" .n { "Cut area" }
                         th scope="col" .n { "Dry mass in the part" }
                     } }
-                    tbody { @for ply in &part.plies { (ply_row(plan, part, ply)) } }
+                    tbody { @for ply in &part.plies { (ply_row(plan, ply)) } }
                     tfoot { tr {
                         th scope="row" colspan="4" { "Together, one set" }
                         td .n { (piece_area(net)) }
@@ -57,7 +57,7 @@ fn part_table(plan: &Plan, part: &PartUse) -> Markup {
     }
 }
 
-fn ply_row(plan: &Plan, part: &PartUse, ply: &PlyUse) -> Markup {
+fn ply_row(plan: &Plan, ply: &PlyUse) -> Markup {
     let weave = plan
         .cloths
         .iter()
@@ -68,7 +68,7 @@ fn ply_row(plan: &Plan, part: &PartUse, ply: &PlyUse) -> Markup {
             th scope="row" .n { (ply.n) }
             td { span .angle { (swatch(weave, ply.angle)) (angle(ply.angle)) } }
             td { (ply.cloth) small { (both(&ply.areal_weight.to_string())) } }
-            td { (marks(part, ply).join(", ")) }
+            td { (marks(ply)) }
             td .n { (piece_area(ply.net_area)) }
             td .n { (piece_area(ply.cut_area)) }
             td .n { (mass(ply.cloth_mass)) }
@@ -76,22 +76,19 @@ fn ply_row(plan: &Plan, part: &PartUse, ply: &PlyUse) -> Markup {
     }
 }
 
-/// Net areas that differ by less than this part are the same outline.
-const SAME_AREA: f64 = 1e-6;
+fn marks(ply: &PlyUse) -> Markup {
+    html! {
+        @if ply.appearance { span .mark { "face: will be seen" } " " }
+        @if ply.step != Length::ZERO { span .mark { "stepped " (step(ply.step)) } " " }
+        @if ply.on_bias { span .mark { "bias: see the note" } }
+    }
+}
 
-fn marks(part: &PartUse, ply: &PlyUse) -> Vec<&'static str> {
-    let mut marks = Vec::new();
-    if ply.appearance {
-        marks.push("face: will be seen");
-    }
-    if ply.on_bias {
-        marks.push("bias: handle with care");
-    }
-    let first = part.plies[0].net_area.to_mm2();
-    if (ply.net_area.to_mm2() - first).abs() > SAME_AREA * first {
-        marks.push("other outline than ply 1");
-    }
-    marks
+/// A step with its sign.
+fn step(step: Length) -> Markup {
+    let sign = if step > Length::ZERO { "+" } else { "−" };
+    let size = if step > Length::ZERO { step } else { -step };
+    both(&format!("{sign}{}", size.in_mm_and_inches()))
 }
 
 /// Common practice, no source.

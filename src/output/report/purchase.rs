@@ -2,9 +2,9 @@
 
 use maud::{Markup, html};
 
-use super::words::{UNKNOWN, both, cost, currency, money, percent, price, running, width};
+use super::words::{both, cost, currency, money, percent, price, running, width};
 use crate::plan::{ClothUse, Plan};
-use crate::units::Money;
+use crate::units::{Length, Money};
 
 pub(super) fn section(plan: &Plan) -> Markup {
     html! {
@@ -26,7 +26,6 @@ fn purchase(plan: &Plan) -> Markup {
                 thead { tr {
                     th scope="col" { "Cloth" }
                     th scope="col" .n { "To buy" }
-                    th scope="col" .n { "Price" }
                     th scope="col" .n { "Cost" }
                     th scope="col" .n { "Used" }
                     th scope="col" .n { "Utilisation" }
@@ -37,7 +36,7 @@ fn purchase(plan: &Plan) -> Markup {
                 @if !totals.is_empty() && plan.cloths.len() > 1 {
                     tfoot {
                         @for (currency, total) in totals { tr {
-                            th scope="row" colspan="3" { "Together" }
+                            th scope="row" colspan="2" { "Together" }
                             td .n { (money(total, currency)) }
                             td colspan="3" {}
                         } }
@@ -50,10 +49,6 @@ fn purchase(plan: &Plan) -> Markup {
 
 fn purchase_row(used: &ClothUse) -> Markup {
     let cloth = &used.cloth;
-    let price = cloth
-        .price
-        .as_ref()
-        .map_or_else(|| UNKNOWN.to_owned(), price);
     html! {
         tr {
             th scope="row" {
@@ -61,9 +56,14 @@ fn purchase_row(used: &ClothUse) -> Markup {
                 small { (cloth.weave.word()) ", " (both(&cloth.areal_weight.to_string())) }
                 small { (width(cloth.roll_width)) " wide" }
             }
-            td .n .key { (running(used.purchase.length)) }
-            td .n { (price) }
-            td .n { (cost(used.purchase.cost, cloth)) }
+            td .n .key {
+                (running(used.purchase.length))
+                @if cloth.sold_by > Length::ZERO { small { "sold by " (running(cloth.sold_by)) } }
+            }
+            td .n {
+                (cost(used.purchase.cost, cloth))
+                @if let Some(p) = &cloth.price { small .q { "at " (price(p)) } }
+            }
             td .n { (running(used.purchase.used)) }
             td .n { (percent(used.utilisation)) }
             td .n { (used.n_pieces) }
