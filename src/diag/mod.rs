@@ -143,6 +143,13 @@ impl Diagnostics {
         self.0.iter().any(|p| p.severity == Severity::Error)
     }
 
+    /// Those that are as bad as `severity` or worse.
+    #[must_use]
+    pub fn at_least(&self, severity: Severity) -> Self {
+        let bad = self.0.iter().filter(|p| p.severity >= severity);
+        Self(bad.cloned().collect())
+    }
+
     /// Whether there is no problem at all.
     #[must_use]
     pub fn is_empty(&self) -> bool {

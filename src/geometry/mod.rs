@@ -13,9 +13,9 @@ mod placement;
 mod point;
 pub mod trig;
 
+pub use crossing::{Crossing, crossing};
 pub use inscribed::{InscribedBox, largest_box};
 pub use offset::{Join, OffsetError, offset};
-pub use crossing::{Crossing, crossing};
 pub use outline::{Outline, Ring, RingFault};
 pub use placement::{Face, Placement, Turn};
 pub use point::{Bounds, Point, Vector};

@@ -18,6 +18,8 @@ mod wording;
 
 use read::check_name;
 
+pub use crate::geometry::Join;
+
 use crate::cloth::Cloth;
 use crate::diag::Place;
 use crate::units::{Angle, Length, LengthUnit};
@@ -86,21 +88,6 @@ pub enum OutlineChoice {
     Only,
     /// The outline whose layer, id or inner label text this is.
     Named(Located<String>),
-}
-
-/// How the cut line turns an outer corner of the net line.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Join {
-    /// An arc around the corner.
-    Round,
-    /// Extended edges, bevelled where the corner would reach further than `limit` times the
-    /// allowance.
-    Mitre {
-        /// Largest reach of a corner, in allowances; at least 1.
-        limit: f64,
-    },
-    /// A straight cut across the corner.
-    Bevel,
 }
 
 /// What becomes of an opening in the net outline.

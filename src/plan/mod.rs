@@ -1,9 +1,16 @@
 //! The checked result that every output reads.
 
+mod build;
+mod label;
+mod recheck;
+
+pub use build::{Observer, Settings, Step, build};
+pub use recheck::recheck;
+
 use crate::cloth::{Cloth, Purchase};
 use crate::diag::Diagnostics;
 use crate::geometry::{Outline, Point};
-use crate::units::{Angle, Area, Length, Mass, Money};
+use crate::units::{Angle, Area, ArealWeight, Length, Mass, Money};
 
 /// A whole plan: all layouts plus what follows from them.
 ///
@@ -190,7 +197,7 @@ pub struct PlyUse {
     /// Cut area of one ply.
     pub cut_area: Area,
     /// Areal weight of its cloth in g/m².
-    pub areal_weight: crate::units::ArealWeight,
+    pub areal_weight: ArealWeight,
     /// Dry cloth mass inside the net line of one ply.
     pub cloth_mass: Mass,
     /// Whether it will be seen.

@@ -1,0 +1,154 @@
+//! What can be asked for on the command line.
+
+use std::path::PathBuf;
+use std::str::FromStr;
+
+use clap::{Args, Parser, Subcommand};
+
+use crate::nest::Effort;
+
+/// From ply outlines and a laminate schedule to cut files and the cloth to buy.
+///
+/// warpwise lays every ply of a job on its cloth in the right direction, with its allowance, and
+/// says how much of each cloth to buy.
+#[derive(Debug, Parser)]
+#[command(version, max_term_width = 100)]
+pub(super) struct Arguments {
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+pub(super) enum Command {
+    /// Do the whole job: pieces, layouts, cut files, report
+    #[command(
+        after_help = "Example: warpwise plan rudder.toml --out rudder-plan --effort thorough"
+    )]
+    Plan(PlanOptions),
+    /// Check a job and its pattern files, without laying anything out
+    #[command(after_help = "Example: warpwise check rudder.toml")]
+    Check(CheckOptions),
+    /// Show what pattern files hold: outlines, sizes, layers, units, faults
+    #[command(after_help = "Example: warpwise inspect rudder.svg hatch.dxf")]
+    Inspect(InspectOptions),
+}
+
+#[derive(Args, Debug)]
+pub(super) struct PlanOptions {
+    /// The job file (TOML)
+    #[arg(value_name = "JOB.toml")]
+    pub job: PathBuf,
+    /// Folder for the results [default: NAME-plan in the current folder]
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// How hard to search: quick, normal, thorough, or wall-clock seconds such as 60s (not
+    /// repeatable)
+    #[arg(long, value_name = "EFFORT", default_value = "normal")]
+    pub effort: NamedEffort,
+    /// Seed of the search; the same seed gives the same plan
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub seed: u64,
+    /// Threads to use [default: as many as the machine has]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
+    pub threads: Option<u16>,
+    /// Print nothing but problems
+    #[arg(long, short)]
+    pub quiet: bool,
+    /// Print the summary as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Args, Debug)]
+pub(super) struct CheckOptions {
+    /// The job file (TOML)
+    #[arg(value_name = "JOB.toml")]
+    pub job: PathBuf,
+    /// Print nothing but problems
+    #[arg(long, short)]
+    pub quiet: bool,
+    /// Print the pieces as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Args, Debug)]
+pub(super) struct InspectOptions {
+    /// Pattern files (SVG or DXF)
+    #[arg(value_name = "PATTERN", required = true)]
+    pub patterns: Vec<PathBuf>,
+    /// Unit of the coordinates, where a file does not say: mm, cm, m, in, ft
+    #[arg(long, value_name = "UNIT", value_parser = unit)]
+    pub units: Option<crate::units::LengthUnit>,
+    /// Print nothing but problems
+    #[arg(long, short)]
+    pub quiet: bool,
+    /// Print as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+fn unit(text: &str) -> Result<crate::units::LengthUnit, String> {
+    crate::units::LengthUnit::from_symbol(text)
+        .ok_or_else(|| "known units are mm, cm, m, in, ft, yd".to_owned())
+}
+
+/// An effort with the name the user gave it.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct NamedEffort {
+    pub effort: Effort,
+    pub name: String,
+}
+
+/// The longest search that can be asked for, in seconds: a day.
+const LONGEST_S: f64 = 86_400.0;
+
+impl FromStr for NamedEffort {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        let effort = match text {
+            "quick" => Effort::Quick,
+            "normal" => Effort::Normal,
+            "thorough" => Effort::Thorough,
+            _ => {
+                let seconds: Option<f64> =
+                    text.strip_suffix('s').and_then(|s| s.trim().parse().ok());
+                match seconds {
+                    Some(s) if s > 0.0 && s <= LONGEST_S => Effort::Seconds(s),
+                    _ => {
+                        return Err(
+                            "write quick, normal, thorough, or seconds up to a day such as 60s"
+                                .to_owned(),
+                        );
+                    }
+                }
+            }
+        };
+        Ok(Self {
+            effort,
+            name: text.to_owned(),
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn arguments_are_well_formed() {
+        Arguments::command().debug_assert();
+    }
+
+    #[test]
+    fn efforts_are_names_or_seconds() {
+        let read = |text: &str| text.parse::<NamedEffort>().map(|e| e.effort);
+        assert_eq!(read("quick"), Ok(Effort::Quick));
+        assert_eq!(read("2.5s"), Ok(Effort::Seconds(2.5)));
+        for wrong in ["", "s", "-1s", "0s", "nans", "infs", "1e9s", "60", "Quick"] {
+            assert!(read(wrong).is_err(), "{wrong}");
+        }
+    }
+}

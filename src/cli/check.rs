@@ -1,0 +1,74 @@
+//! `warpwise check`: everything but the layout.
+
+use std::fmt::Write as _;
+
+use super::args::CheckOptions;
+use super::{Failure, input, messages};
+use crate::job::Job;
+use crate::ply::Piece;
+
+pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
+    let prepared = input::prepare(&options.job)?;
+    if options.quiet {
+        return Ok(());
+    }
+    if options.json {
+        messages::print(&pieces_json(&prepared.job, &prepared.pieces));
+        return Ok(());
+    }
+    let mut text = String::new();
+    let n_pieces: u32 = prepared.pieces.iter().map(|p| p.sets).sum();
+    _ = writeln!(
+        text,
+        "{}: {} parts, {n_pieces} pieces",
+        prepared.job.title,
+        prepared.job.parts.len()
+    );
+    for (idx, cloth) in prepared.job.cloths.iter().enumerate() {
+        let of_cloth = || prepared.pieces.iter().filter(|p| p.cloth == idx);
+        let area: f64 = of_cloth().map(|p| p.cut.area() * f64::from(p.sets)).sum();
+        let n: u32 = of_cloth().map(|p| p.sets).sum();
+        if n == 0 {
+            continue;
+        }
+        // No layout can be shorter than the area over the usable width.
+        let least = crate::units::Length::mm(area / cloth.usable_width().to_mm());
+        _ = writeln!(
+            text,
+            "  {}: {n} pieces, {} cut; more than {} of the roll",
+            cloth.name,
+            crate::units::Area::mm2(area).in_m2_and_yd2(),
+            least.in_metres_and_yards()
+        );
+    }
+    messages::print(&text);
+    Ok(())
+}
+
+/// The pieces as JSON: one entry per ply, with its number of sets.
+fn pieces_json(job: &Job, pieces: &[Piece]) -> String {
+    let entries: Vec<serde_json::Value> = pieces
+        .iter()
+        .map(|piece| {
+            let part = &job.parts[piece.part];
+            let ply = &part.plies[piece.ply];
+            serde_json::json!({
+                "id": format!("{}-{}", part.name, ply.n),
+                "part": part.name,
+                "ply": ply.n,
+                "sets": piece.sets,
+                "cloth": job.cloths[piece.cloth].name,
+                "angle_design": ply.angle.to_degrees(),
+                "cut_area_mm2": piece.cut.area(),
+                "net_area_mm2": piece.net.area(),
+                "on_bias": piece.on_bias,
+                "appearance": ply.appearance,
+                "turns": piece.turns.iter().map(|t| t.angle.to_degrees()).collect::<Vec<_>>(),
+            })
+        })
+        .collect();
+    format!(
+        "{:#}\n",
+        serde_json::json!({ "title": job.title, "pieces": entries })
+    )
+}

@@ -1,0 +1,174 @@
+//! Reading of job and pattern files from the disk.
+
+use std::collections::BTreeMap;
+use std::fs::File;
+use std::io::Read as _;
+use std::path::{Path, PathBuf};
+
+use super::{Failure, messages};
+use crate::diag::{Diagnostic, Diagnostics, Place, Severity};
+use crate::geometry::Tolerance;
+use crate::job::Job;
+use crate::pattern::{self, Pattern};
+use crate::ply::{self, Piece};
+use crate::units::LengthUnit;
+
+/// Pattern files above this size are refused: real ones have some megabytes at most.
+const LARGEST_PATTERN: u64 = 512 << 20;
+
+/// Job files above this size are refused.
+const LARGEST_JOB: u64 = 4 << 20;
+
+/// A job with its pieces, ready to be laid out.
+pub(super) struct Prepared {
+    pub job: Job,
+    pub pieces: Vec<Piece>,
+    /// Warnings and notes; already shown.
+    pub remarks: Diagnostics,
+}
+
+/// Reads the job file and its patterns and makes the pieces; shows every problem.
+pub(super) fn prepare(path: &Path) -> Result<Prepared, Failure> {
+    read_and_make(path)
+        .inspect(|prepared| messages::show_all(&prepared.remarks))
+        .map_err(|problems| {
+            messages::show_all(&problems);
+            Failure::Input
+        })
+}
+
+fn read_and_make(path: &Path) -> Result<Prepared, Diagnostics> {
+    let (job, mut remarks) = read_job(path)?;
+    let folder = path.parent().unwrap_or(Path::new(""));
+    let patterns = match read_patterns(&job, folder, &mut remarks) {
+        Some(patterns) => patterns,
+        None => return Err(remarks),
+    };
+    match ply::pieces(&job, &patterns) {
+        Ok((pieces, more)) => {
+            remarks.append(more);
+            Ok(Prepared {
+                job,
+                pieces,
+                remarks,
+            })
+        }
+        Err(problems) => {
+            remarks.append(problems);
+            Err(remarks)
+        }
+    }
+}
+
+fn read_job(path: &Path) -> Result<(Job, Diagnostics), Diagnostics> {
+    let name = path.display().to_string();
+    let bytes = read_file(path, LARGEST_JOB).map_err(|why| {
+        Diagnostic::error(format!("the job file cannot be read: {why}"))
+            .at(Place::File(name.clone()))
+    })?;
+    let text = String::from_utf8(bytes).map_err(|e| {
+        let line = e.as_bytes()[..e.utf8_error().valid_up_to()]
+            .iter()
+            .filter(|&&b| b == b'\n')
+            .count()
+            + 1;
+        Diagnostic::error("the job file is not UTF-8 text")
+            .at(Place::Line {
+                file: name.clone(),
+                line,
+            })
+            .help("save it as UTF-8 in the editor")
+    })?;
+    Job::read(&name, &text)
+}
+
+/// Every pattern of the job, or `None` if one cannot be used; problems go to `remarks`.
+fn read_patterns(
+    job: &Job,
+    folder: &Path,
+    remarks: &mut Diagnostics,
+) -> Option<BTreeMap<String, Pattern>> {
+    let mut patterns = BTreeMap::new();
+    let mut complete = true;
+    for part in &job.parts {
+        let name = &part.pattern.value;
+        if patterns.contains_key(name) {
+            continue;
+        }
+        let path = folder.join(name);
+        match read_file(&path, LARGEST_PATTERN) {
+            Err(why) => {
+                complete = false;
+                remarks.push(
+                    Diagnostic::error(format!(
+                        "the pattern file of part `{}` cannot be read: {why}",
+                        part.name
+                    ))
+                    .at(part.pattern.place.clone())
+                    .help(format!(
+                        "looked for {}; the path is taken from the job file's folder",
+                        path.display()
+                    )),
+                );
+            }
+            Ok(bytes) => match read_pattern(&path, &bytes, part.units) {
+                Ok(pattern) => {
+                    // Notes on a drawing (its open lines, say) are for `inspect`.
+                    remarks.append(pattern.problems.at_least(Severity::Warning));
+                    patterns.insert(name.clone(), pattern);
+                }
+                Err(problems) => {
+                    complete = false;
+                    remarks.append(problems);
+                }
+            },
+        }
+    }
+    complete.then_some(patterns)
+}
+
+/// Reads one pattern file that is already in memory.
+pub(super) fn read_pattern(
+    path: &Path,
+    bytes: &[u8],
+    unit: Option<LengthUnit>,
+) -> Result<Pattern, Diagnostics> {
+    let settings = pattern::Settings {
+        tolerance: Tolerance::default(),
+        unit,
+    };
+    pattern::read(&path.display().to_string(), bytes, &settings)
+}
+
+/// Reads the pattern file at `path`; the problem names it.
+pub(super) fn read_pattern_file(
+    path: &PathBuf,
+    unit: Option<LengthUnit>,
+) -> Result<Pattern, Diagnostics> {
+    let bytes = read_file(path, LARGEST_PATTERN).map_err(|why| {
+        Diagnostic::error(format!("the pattern file cannot be read: {why}"))
+            .at(Place::File(path.display().to_string()))
+    })?;
+    read_pattern(path, &bytes, unit)
+}
+
+/// The file's bytes, or why not in a person's words.
+fn read_file(path: &Path, most: u64) -> Result<Vec<u8>, String> {
+    let why = |e: std::io::Error| match e.kind() {
+        std::io::ErrorKind::NotFound => "there is no such file".to_owned(),
+        std::io::ErrorKind::PermissionDenied => "reading it is not permitted".to_owned(),
+        _ => e.to_string(),
+    };
+    let file = File::open(path).map_err(why)?;
+    let about = file.metadata().map_err(why)?;
+    if about.is_dir() {
+        return Err("it is a folder".to_owned());
+    }
+    // The size of a pipe is not known beforehand, so the reading itself is bounded too.
+    let mut bytes = Vec::new();
+    file.take(most + 1).read_to_end(&mut bytes).map_err(why)?;
+    if bytes.len() as u64 > most {
+        return Err(format!("it is larger than {} MB", most >> 20));
+    }
+    Ok(bytes)
+}

@@ -1,0 +1,45 @@
+//! The command line: arguments, files, progress, messages, exit codes.
+//!
+//! The only module that touches the disk, the terminal, the clock and the environment.
+
+mod args;
+mod check;
+mod folder;
+mod input;
+mod inspect;
+mod messages;
+mod plan;
+mod progress;
+
+use std::process::ExitCode;
+
+use clap::Parser;
+
+use args::{Arguments, Command};
+
+/// Why a command did not succeed; each has its exit code.
+#[derive(Debug)]
+enum Failure {
+    /// The job or its input is wrong; the problems were shown.
+    Input,
+    /// Something could not be written; it was shown why.
+    Output,
+}
+
+/// Runs the command line of this process and returns its exit code: 0 done, 1 the job or its input
+/// is wrong, 2 wrong usage, 3 could not write.
+#[must_use]
+pub fn run() -> ExitCode {
+    // Wrong usage is clap's own business: it says what is wrong and exits with 2.
+    let arguments = Arguments::parse();
+    let result = match &arguments.command {
+        Command::Plan(options) => plan::run(options),
+        Command::Check(options) => check::run(options),
+        Command::Inspect(options) => inspect::run(options),
+    };
+    match result {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(Failure::Input) => ExitCode::from(1),
+        Err(Failure::Output) => ExitCode::from(3),
+    }
+}

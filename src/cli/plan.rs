@@ -1,0 +1,140 @@
+//! `warpwise plan`: the whole job.
+
+use std::fmt::Write as _;
+use std::path::{Path, PathBuf};
+
+use super::args::PlanOptions;
+use super::{Failure, folder, input, messages, progress};
+use crate::diag::{Diagnostic, Diagnostics};
+use crate::nest::Effort;
+use crate::output;
+use crate::plan::{self, ClothUse, Plan, Settings};
+
+pub(super) fn run(options: &PlanOptions) -> Result<(), Failure> {
+    let out = out_folder(options);
+    folder::check_free(&out)?;
+    let prepared = input::prepare(&options.job)?;
+    let settings = Settings {
+        effort: options.effort.effort,
+        effort_name: options.effort.name.clone(),
+        seed: options.seed,
+        threads: options.threads.map_or_else(all_threads, usize::from),
+    };
+    progress::stop_on_interrupt();
+    let watcher = progress::Watcher::new(options.quiet);
+    let built = plan::build(&prepared.job, &prepared.pieces, &settings, &|step| {
+        watcher.see(step)
+    });
+    watcher.done();
+    let mut plan = built.map_err(|problems| input_failure(&problems))?;
+    plan.remarks = prepared.remarks;
+    if progress::was_stopped() {
+        plan.remarks.push(
+            Diagnostic::warning(
+                "the search was stopped early: this is the best layout found so far",
+            )
+            .help("run it again without stopping for a shorter one"),
+        );
+    }
+    let files = output::all(&plan);
+    plan::recheck(written_plan(&files), &prepared.job, &prepared.pieces)
+        .map_err(|problems| input_failure(&problems))?;
+    folder::write(&out, &files)?;
+    if options.json {
+        messages::print(&summary_json(written_plan(&files), &out));
+    } else if !options.quiet {
+        messages::print(&summary(&plan, &out, settings.effort));
+    }
+    Ok(())
+}
+
+/// `--out`, or the job's name with `-plan` in the current folder.
+fn out_folder(options: &PlanOptions) -> PathBuf {
+    options.out.clone().unwrap_or_else(|| {
+        let stem = options.job.file_stem().unwrap_or_default();
+        PathBuf::from(format!("{}-plan", stem.to_string_lossy()))
+    })
+}
+
+fn all_threads() -> usize {
+    std::thread::available_parallelism().map_or(1, usize::from)
+}
+
+fn input_failure(problems: &Diagnostics) -> Failure {
+    messages::show_all(problems);
+    Failure::Input
+}
+
+/// The text of `plan.json` among the files about to be written.
+fn written_plan(files: &[output::OutputFile]) -> &str {
+    let bytes = files
+        .iter()
+        .find(|f| f.path == "plan.json")
+        .map_or(&b""[..], |f| &f.bytes);
+    std::str::from_utf8(bytes).unwrap_or_default()
+}
+
+/// The written plan without its layouts, and where it is.
+fn summary_json(plan_json: &str, out: &Path) -> String {
+    let mut summary: serde_json::Value =
+        serde_json::from_str(plan_json).expect("the re-check has read it");
+    if let Some(keys) = summary.as_object_mut() {
+        keys.remove("layouts");
+        keys.insert("out".to_owned(), out.display().to_string().into());
+    }
+    format!("{summary:#}\n")
+}
+
+/// What a person wants to know first.
+fn summary(plan: &Plan, out: &Path, effort: Effort) -> String {
+    let mut text = format!("{}\n\n", plan.title);
+    let rows: Vec<[String; 6]> = plan.cloths.iter().map(row).collect();
+    let head = ["cloth", "to buy", "used", "pieces", "waste", "cost"].map(str::to_owned);
+    let mut widths = [0; 6];
+    for line in std::iter::once(&head).chain(&rows) {
+        for (width, cell) in widths.iter_mut().zip(line) {
+            *width = cell.chars().count().max(*width);
+        }
+    }
+    for line in std::iter::once(&head).chain(&rows) {
+        let cells: Vec<String> = line
+            .iter()
+            .zip(widths)
+            .map(|(cell, width)| format!("{cell:<width$}"))
+            .collect();
+        _ = writeln!(text, "  {}", cells.join("   ").trim_end());
+    }
+    if let Effort::Seconds(_) = effort {
+        text.push_str(
+            "\nA search limited by the clock is not repeatable; quick, normal and thorough are.\n",
+        );
+    }
+    _ = write!(
+        text,
+        "\nEvery piece was checked against the written plan: inside the cloth, gap kept, turn permitted.\n\
+         Report and cut files are in {}; open {}.\n",
+        out.display(),
+        out.join("report.html").display()
+    );
+    text
+}
+
+fn row(used: &ClothUse) -> [String; 6] {
+    let bought = used.bought_area().to_mm2();
+    let waste = used.waste.total();
+    [
+        used.cloth.name.clone(),
+        used.purchase.length.in_metres_and_yards(),
+        format!("{:.1} %", used.utilisation * 100.0),
+        used.n_pieces.to_string(),
+        format!(
+            "{} = {:.0} %",
+            waste.in_m2_and_yd2(),
+            100.0 * waste.to_mm2() / bought
+        ),
+        match (&used.purchase.cost, &used.cloth.price) {
+            (Some(cost), Some(price)) => format!("{cost} {}", price.currency).trim_end().to_owned(),
+            _ => "-".to_owned(),
+        },
+    ]
+}

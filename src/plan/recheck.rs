@@ -1,0 +1,278 @@
+//! The written plan, read back and proved.
+//!
+//! Works from the text of `plan.json`, not from the plan in memory: what is proved is what the
+//! cutter gets. Distances and overlaps come from a general geometry library, not from the search.
+
+use std::collections::BTreeMap;
+
+use serde::Deserialize;
+
+use crate::cloth::Cloth;
+use crate::diag::{Diagnostic, Diagnostics};
+use crate::geometry::{Bounds, Face, Outline, Point, Ring, Turn, Vector, distance};
+use crate::job::Job;
+use crate::ply::Piece;
+use crate::units::Angle;
+
+/// Largest error in mm of a written coordinate or distance. Larger: a blade could touch a
+/// neighbour; smaller: honest rounding in the file would fail.
+const TOLERANCE_MM: f64 = 0.01;
+
+/// Largest error of a written angle, degrees.
+const TOLERANCE_DEG: f64 = 1e-6;
+
+#[derive(Deserialize)]
+struct Written {
+    layouts: Vec<WrittenLayout>,
+}
+
+#[derive(Deserialize)]
+struct WrittenLayout {
+    cloth: String,
+    roll: String,
+    roll_width: f64,
+    usable_y: [f64; 2],
+    gap: f64,
+    used_length: f64,
+    utilisation: f64,
+    pieces: Vec<WrittenPiece>,
+}
+
+#[derive(Deserialize)]
+struct WrittenPiece {
+    id: String,
+    turn: f64,
+    turned_over: bool,
+    cut: WrittenOutline,
+    net: WrittenOutline,
+}
+
+#[derive(Deserialize)]
+struct WrittenOutline {
+    outer: Vec<[f64; 2]>,
+    openings: Vec<Vec<[f64; 2]>>,
+}
+
+/// Proves from the text of `plan.json` that every piece of the job is there once, in a permitted
+/// turn, true to its shape, inside the usable cloth, and nowhere nearer to another than the gap.
+///
+/// # Errors
+/// Everything that does not hold.
+pub fn recheck(plan_json: &str, job: &Job, pieces: &[Piece]) -> Result<(), Diagnostics> {
+    let written: Written = serde_json::from_str(plan_json).map_err(|e| {
+        Diagnostics::from(fault(format!("the written plan cannot be read back: {e}")))
+    })?;
+    let mut wanted: BTreeMap<String, &Piece> = BTreeMap::new();
+    for piece in pieces {
+        for set in 1..=piece.sets {
+            wanted.insert(piece.id(job, set), piece);
+        }
+    }
+    let mut faults = Diagnostics::new();
+    for layout in &written.layouts {
+        check_layout(layout, job, &mut wanted, &mut faults);
+    }
+    for id in wanted.keys() {
+        faults.push(fault(format!(
+            "piece {id} is missing from the written plan"
+        )));
+    }
+    if faults.is_empty() {
+        Ok(())
+    } else {
+        Err(faults)
+    }
+}
+
+fn fault(message: String) -> Diagnostic {
+    Diagnostic::error(message)
+        .help("this is a fault of warpwise, not of the job: nothing was written; please report it")
+}
+
+fn check_layout(
+    layout: &WrittenLayout,
+    job: &Job,
+    wanted: &mut BTreeMap<String, &Piece>,
+    faults: &mut Diagnostics,
+) {
+    let Some((cloth_idx, cloth)) = job
+        .cloths
+        .iter()
+        .enumerate()
+        .find(|(_, c)| c.name == layout.cloth)
+    else {
+        faults.push(fault(format!(
+            "roll {} is of no cloth of the job",
+            layout.roll
+        )));
+        return;
+    };
+    check_roll(layout, cloth, faults);
+    let mut placed: Vec<(&str, Outline, Bounds)> = Vec::new();
+    for piece in &layout.pieces {
+        let Some(shape) = wanted.remove(&piece.id) else {
+            faults.push(fault(format!(
+                "piece {} is not wanted or there twice",
+                piece.id
+            )));
+            continue;
+        };
+        if shape.cloth != cloth_idx {
+            faults.push(fault(format!("piece {} lies on the wrong cloth", piece.id)));
+        }
+        match check_piece(piece, shape) {
+            Ok(cut) => {
+                let bounds = cut.bounds();
+                if !inside(&bounds, layout, cloth) {
+                    faults.push(fault(format!(
+                        "piece {} sticks out of the usable cloth of roll {}",
+                        piece.id, layout.roll
+                    )));
+                }
+                placed.push((&piece.id, cut, bounds));
+            }
+            Err(message) => faults.push(fault(format!("piece {} {message}", piece.id))),
+        }
+    }
+    check_gaps(layout, placed, faults);
+}
+
+/// The roll's own numbers against the job and against the pieces on it.
+fn check_roll(layout: &WrittenLayout, cloth: &Cloth, faults: &mut Diagnostics) {
+    let (low, high) = cloth.usable_y();
+    let near = |a: f64, b: f64| (a - b).abs() <= TOLERANCE_MM;
+    if !(near(layout.roll_width, cloth.roll_width.to_mm())
+        && near(layout.usable_y[0], low)
+        && near(layout.usable_y[1], high)
+        && near(layout.gap, cloth.gap.to_mm()))
+    {
+        faults.push(fault(format!(
+            "roll {} is not as the job says",
+            layout.roll
+        )));
+    }
+    let area: f64 = layout
+        .pieces
+        .iter()
+        .filter_map(|p| read_outline(&p.cut))
+        .map(|cut| cut.area())
+        .sum();
+    let utilisation = area / (layout.roll_width * layout.used_length);
+    if !((utilisation - layout.utilisation).abs() <= 1e-4) {
+        faults.push(fault(format!(
+            "roll {} states a utilisation of {:.4} but its pieces make {utilisation:.4}",
+            layout.roll, layout.utilisation
+        )));
+    }
+}
+
+/// The cut line of a written piece, if its turn is permitted and its lines are true.
+fn check_piece(written: &WrittenPiece, shape: &Piece) -> Result<Outline, String> {
+    let turn = Turn {
+        angle: Angle::degrees(written.turn),
+        face: if written.turned_over {
+            Face::Down
+        } else {
+            Face::Up
+        },
+    };
+    if !is_permitted(turn, shape) {
+        return Err(format!(
+            "lies in a turn of {} that is not permitted",
+            turn.angle
+        ));
+    }
+    let Some(cut) = read_outline(&written.cut) else {
+        return Err("has a cut line that is no outline".to_owned());
+    };
+    let true_cut = turn.outline(&shape.cut);
+    let shift = cut.bounds().min - true_cut.bounds().min;
+    let is_true = |written: &WrittenOutline, shape: &Outline| {
+        let openings = shape.openings.iter().map(|o| o.points());
+        written.openings.len() == openings.len()
+            && follows(written.outer.iter(), shape.outer.points(), shift)
+            && written
+                .openings
+                .iter()
+                .zip(openings)
+                // Openings are written clockwise.
+                .all(|(written, shape)| follows(written.iter().rev(), shape, shift))
+    };
+    if is_true(&written.cut, &true_cut) && is_true(&written.net, &turn.outline(&shape.net)) {
+        Ok(cut)
+    } else {
+        Err("is not true to its shape".to_owned())
+    }
+}
+
+/// Whether the written vertices are those of `shape`, shifted.
+fn follows<'a>(
+    written: impl ExactSizeIterator<Item = &'a [f64; 2]>,
+    shape: &[Point],
+    shift: Vector,
+) -> bool {
+    written.len() == shape.len()
+        && written
+            .zip(shape)
+            .all(|(w, &s)| Point::new(w[0], w[1]).distance(s + shift) <= TOLERANCE_MM)
+}
+
+fn is_permitted(turn: Turn, shape: &Piece) -> bool {
+    shape.turns.iter().any(|permitted| {
+        let off = (turn.angle - permitted.angle).as_rotation().to_degrees();
+        permitted.face == turn.face
+            && off.min(360.0 - off) <= shape.tolerance.to_degrees() + TOLERANCE_DEG
+    })
+}
+
+fn inside(bounds: &Bounds, layout: &WrittenLayout, cloth: &Cloth) -> bool {
+    let margin = cloth.end_margin.to_mm();
+    bounds.min.x >= margin - TOLERANCE_MM
+        && bounds.max.x <= layout.used_length - margin + TOLERANCE_MM
+        && bounds.min.y >= layout.usable_y[0] - TOLERANCE_MM
+        && bounds.max.y <= layout.usable_y[1] + TOLERANCE_MM
+}
+
+/// Every pair whose boxes are nearer than the gap is measured.
+fn check_gaps(
+    layout: &WrittenLayout,
+    mut placed: Vec<(&str, Outline, Bounds)>,
+    faults: &mut Diagnostics,
+) {
+    let gap = layout.gap;
+    placed.sort_by(|a, b| a.2.min.x.total_cmp(&b.2.min.x));
+    for (idx, (id, cut, bounds)) in placed.iter().enumerate() {
+        let near = placed[idx + 1..]
+            .iter()
+            .take_while(|(_, _, other)| other.min.x <= bounds.max.x + gap)
+            .filter(|(_, _, other)| {
+                other.min.y <= bounds.max.y + gap && bounds.min.y <= other.max.y + gap
+            });
+        for (other_id, other, _) in near {
+            let distance = distance::between(cut, other);
+            // Cut lines may touch where no gap is asked for; they may not overlap.
+            let clear = distance >= gap - TOLERANCE_MM
+                && (distance > 0.0
+                    || distance::shared_area(cut, other)
+                        <= TOLERANCE_MM * bounds.width().max(bounds.height()));
+            if !clear {
+                faults.push(fault(format!(
+                    "pieces {id} and {other_id} on roll {} are {distance:.3} mm apart, less than the gap of {gap} mm",
+                    layout.roll
+                )));
+            }
+        }
+    }
+}
+
+fn read_outline(written: &WrittenOutline) -> Option<Outline> {
+    let ring = |points: &[[f64; 2]]| Ring::new(points.iter().map(|p| Point::new(p[0], p[1]))).ok();
+    Some(Outline {
+        outer: ring(&written.outer)?,
+        openings: written
+            .openings
+            .iter()
+            .map(|o| ring(o))
+            .collect::<Option<Vec<_>>>()?,
+    })
+}

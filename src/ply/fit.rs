@@ -1,0 +1,119 @@
+//! Whether a piece fits the usable width of its cloth, and what would help if it does not.
+
+use super::{Piece, both, name};
+use crate::cloth::{Cloth, Rotation, WeaveTurns};
+use crate::diag::Diagnostic;
+use crate::geometry::{Bounds, Face, Outline, Turn};
+use crate::job::{Part, Ply};
+use crate::units::Angle;
+
+/// A piece that is wider than the cloth by less than this (mm) fits.
+const EXACT_FIT_MM: f64 = 1e-6;
+
+/// Refuses a piece that is too wide at every permitted turn.
+pub(super) fn check(
+    part: &Part,
+    ply: &Ply,
+    cloth: &Cloth,
+    piece: &Piece,
+) -> Result<(), Diagnostic> {
+    let usable = cloth.usable_width().to_mm();
+    let widths: Vec<(Turn, f64)> = piece
+        .turns
+        .iter()
+        .filter(|t| t.face == Face::Up)
+        .map(|&turn| (turn, width_at(&piece.cut, turn)))
+        .collect();
+    let fits = |width: f64| width <= usable + EXACT_FIT_MM;
+    if widths.iter().any(|&(_, width)| fits(width)) {
+        return Ok(());
+    }
+    let narrowest = widths
+        .iter()
+        .map(|&(_, width)| width)
+        .fold(f64::INFINITY, f64::min);
+    let turns: Vec<String> = widths
+        .iter()
+        .map(|(turn, width)| format!("{} at a turn of {}", both(*width), turn.angle))
+        .collect();
+    Err(Diagnostic::error(format!(
+        "{} is {} too wide for `{}`: the usable width is {}, the piece is {}",
+        name(part, ply),
+        both(narrowest - usable),
+        cloth.name,
+        both(usable),
+        turns.join(", "),
+    ))
+    .at(ply.place.clone())
+    .help(help(ply, cloth, piece, narrowest)))
+}
+
+fn help(ply: &Ply, cloth: &Cloth, piece: &Piece, narrowest: f64) -> String {
+    let mut ways = Vec::new();
+    // A quarter turn or the freedom of a hidden ply may be enough.
+    let quarter = WeaveTurns {
+        rotation: Rotation::Quarter,
+        turn_over: false,
+    };
+    let crosswise = piece.turns.first().is_some_and(|straight| {
+        quarter.list().iter().any(|t| {
+            let turn = Turn::rotation(straight.angle + t.angle);
+            width_at(&piece.cut, turn) <= cloth.usable_width().to_mm()
+        })
+    });
+    if crosswise && ply.appearance && cloth.turns.rotation == Rotation::Quarter {
+        ways.push("it fits across the roll if it need not be an appearance ply".to_owned());
+    } else if crosswise {
+        ways.push(
+            "it fits across the roll if the cloth is alike both ways (`turns = \"quarter\"`)"
+                .to_owned(),
+        );
+    }
+    ways.push(format!(
+        "a roll at least {} wide with the same selvedge strips would do",
+        both(narrowest + (cloth.roll_width - cloth.usable_width()).to_mm())
+    ));
+    if ply.trim.to_mm() > 0.0 {
+        ways.push("a smaller `trim` helps by twice what is taken off".to_owned());
+    }
+    ways.push("or divide the ply in the drawing".to_owned());
+    ways.join("; ")
+}
+
+/// Extent of `outline` across the roll at `turn`, mm.
+fn width_at(outline: &Outline, turn: Turn) -> f64 {
+    // Turning the whole outline would copy its openings for nothing.
+    let turned = outline.outer.points().iter().map(|&p| turn.apply(p));
+    Bounds::of(turned).map_or(0.0, |b| b.height())
+}
+
+/// The length of the longest strip of width `strip` that fits a usable width `usable` when it lies
+/// at `angle` to the warp, in mm; infinite for a strip along the warp.
+///
+/// From the extents of a turned rectangle: usable = length·sin + strip·cos. At 45° this is
+/// usable·√2 − strip.
+#[must_use]
+pub fn longest_strip(usable: f64, strip: f64, angle: Angle) -> f64 {
+    let (sin, cos) = crate::geometry::trig::sin_cos(angle);
+    let (sin, cos) = (sin.abs(), cos.abs());
+    if sin == 0.0 {
+        if strip <= usable { f64::INFINITY } else { 0.0 }
+    } else {
+        ((usable - strip * cos) / sin).max(0.0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Geometry: W·√2 − w at 45°, W/sin(30°) for a line at 30°.
+    #[test]
+    fn longest_bias_strip() {
+        let at = |strip, degrees| longest_strip(1270.0, strip, Angle::degrees(degrees));
+        assert!((at(100.0, 45.0) - 1_696.051_224).abs() < 1e-6);
+        assert!((at(0.0, 45.0) - 1270.0 * 2.0_f64.sqrt()).abs() < 1e-9);
+        assert!((at(0.0, 30.0) - 2540.0).abs() < 1e-9);
+        assert_eq!(at(100.0, 0.0), f64::INFINITY);
+    }
+}
