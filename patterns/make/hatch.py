@@ -6,6 +6,7 @@ way, as a drawing looks after trimming and mirroring; the bolt holes are circles
 """
 
 import sys
+from math import cos, pi, sin
 from pathlib import Path
 
 import ezdxf
@@ -14,22 +15,44 @@ from ezdxf import units
 ezdxf.options.write_fixed_meta_data_for_testing = True  # no dates, no new GUIDs
 
 
+def along(degrees, length):
+    turn = degrees * pi / 180
+    # Rounded, so that every machine writes the same digits.
+    return round(length * cos(turn), 9), round(length * sin(turn), 9)
+
+
+def on_arc(centre, radius, degrees):
+    dx, dy = along(degrees, radius)
+    return round(centre[0] + dx, 9), round(centre[1] + dy, 9)
+
+
+def camber(start, leaving, end, arriving, reach):
+    """Control points of one cubic span between two points with given directions."""
+    out, back = along(leaving, reach), along(arriving, reach)
+    return [
+        start,
+        (start[0] + out[0], start[1] + out[1]),
+        (end[0] - back[0], end[1] - back[1]),
+        end,
+    ]
+
+
 def frame(msp):
-    """A frame of 17 x 14 in with a bowed front edge, and an opening of 12.6 x 9.6 in."""
+    """A frame of 17 x 14 in with a cambered front edge, and an opening of 12.6 x 9.6 in."""
     on = {"layer": "FRAME"}
-    # Front edge (bottom): bowed out by a spline from corner arc to corner arc.
+    # Front edge (bottom): a camber from corner arc to corner arc.
     msp.add_open_spline(
-        [(14.5, 0), (12.5, 0), (10.5, -0.55), (8.5, -0.6), (6.5, -0.55), (4.5, 0), (2.5, 0)],
+        camber(on_arc((2.5, 2.5), 2.5, 264), 354, on_arc((14.5, 2.5), 2.5, 276), 6, 4.2),
         degree=3,
         dxfattribs=on,
     )
-    msp.add_arc((14.5, 2.5), 2.5, 270, 360, dxfattribs=on)
+    msp.add_arc((14.5, 2.5), 2.5, 276, 360, dxfattribs=on)
     msp.add_line((17, 11), (17, 2.5), dxfattribs=on)
     msp.add_line((3, 14), (14, 14), dxfattribs=on)
     msp.add_arc((3, 11), 3, 90, 180, dxfattribs=on)
     msp.add_line((0, 11), (0, 2.5), dxfattribs=on)
     msp.add_arc((14, 11), 3, 0, 90, dxfattribs=on)
-    msp.add_arc((2.5, 2.5), 2.5, 180, 270, dxfattribs=on)
+    msp.add_arc((2.5, 2.5), 2.5, 180, 264, dxfattribs=on)
     # The opening, drawn the other way round.
     msp.add_line((2.2, 4.2), (2.2, 9.8), dxfattribs=on)
     msp.add_arc((12.8, 9.8), 2, 0, 90, dxfattribs=on)
@@ -50,17 +73,18 @@ def frame(msp):
 
 
 def lid(msp, x):
-    """A lid of 14 x 11.2 in with bowed sides, and a latch hole of 2.25 in."""
+    """A lid of 14 x 11.2 in with cambered sides, and a latch hole of 2.25 in."""
     on = {"layer": "LID"}
-    msp.add_arc((x + 2, 2), 2, 180, 270, dxfattribs=on)
+    msp.add_arc((x + 2, 2), 2, 186, 270, dxfattribs=on)
     msp.add_line((x + 12, 0), (x + 2, 0), dxfattribs=on)
-    side = [(0, 8.4), (0, 7.4), (0.4, 6.2), (0.4, 5.2), (0.4, 4.2), (0, 3), (0, 2)]
-    msp.add_open_spline([(x - out, y) for out, y in side], degree=3, dxfattribs=on)
-    msp.add_open_spline([(x + 14 + out, y) for out, y in reversed(side)], degree=3, dxfattribs=on)
-    msp.add_arc((x + 12, 2), 2, 270, 360, dxfattribs=on)
-    msp.add_arc((x + 2.8, 8.4), 2.8, 90, 180, dxfattribs=on)
+    top, low = on_arc((x + 2.8, 8.4), 2.8, 174), on_arc((x + 2, 2), 2, 186)
+    msp.add_open_spline(camber(top, 264, low, 276, 2.4), degree=3, dxfattribs=on)
+    top, low = on_arc((x + 11.2, 8.4), 2.8, 6), on_arc((x + 12, 2), 2, 354)
+    msp.add_open_spline(camber(low, 84, top, 96, 2.4), degree=3, dxfattribs=on)
+    msp.add_arc((x + 12, 2), 2, 270, 354, dxfattribs=on)
+    msp.add_arc((x + 2.8, 8.4), 2.8, 90, 174, dxfattribs=on)
     msp.add_line((x + 2.8, 11.2), (x + 11.2, 11.2), dxfattribs=on)
-    msp.add_arc((x + 11.2, 8.4), 2.8, 0, 90, dxfattribs=on)
+    msp.add_arc((x + 11.2, 8.4), 2.8, 6, 90, dxfattribs=on)
     msp.add_circle((x + 7, 1.75), 1.125, dxfattribs=on)
     for dx in (3, 11):
         msp.add_circle((x + dx, 10.2), 0.125, dxfattribs=on)

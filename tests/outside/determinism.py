@@ -1,6 +1,9 @@
-"""Same input, same bytes."""
+"""Same input, same bytes; time and memory; manners on the disk."""
 
 import hashlib
+import os
+import subprocess
+import time
 
 from harness import REPO, check
 
@@ -25,6 +28,24 @@ def same_bytes(context):
         differing = [f for f in runs["one"] if runs["one"][f] != runs[name].get(f)]
         assert runs["one"].keys() == runs[name].keys() and not differing, differing
     return f"{len(runs['one'])} files, three runs"
+
+
+@check("time and memory of the quick plan", "own aims: 2 s on 2 cores, 200 MB")
+def cost(context):
+    """Judged by processor time, which a busy machine does not stretch."""
+    before = time.monotonic()
+    process = subprocess.Popen(
+        [context.binary, "plan", context.demo_job_file, "--out", context.work / "timed",
+         "--effort", "quick", "--quiet", "--threads", "2"]
+    )
+    _, status, usage = os.wait4(process.pid, 0)
+    wall = time.monotonic() - before
+    process.returncode = os.waitstatus_to_exitcode(status)
+    assert process.returncode == 0
+    processor, peak = usage.ru_utime + usage.ru_stime, usage.ru_maxrss / 1024
+    told = f"{wall:.2f} s, {processor:.2f} s of processor time, {peak:.0f} MiB"
+    assert processor <= 4 and peak < 200e6 / 2**20, told
+    return told
 
 
 @check("the first job plans, short as it is", "own reading of the job file")

@@ -1,4 +1,4 @@
-"""Layouts of the nesting engine, checked with shapely.
+"""Layouts of the nesting engine, checked with shapely, and what they save.
 
 Runs `cargo run --release --example nest_bench`, on a small instance of our own always, on public
 instances if their folder is given.
@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 import shapely
 from harness import REPO, Skip, check
+from plan_rules import by_id, cut_line, permitted
 from shapely import affinity
 from shapely.geometry import Polygon
 from shapely.strtree import STRtree
@@ -78,6 +79,49 @@ def verify(file, told, out):
     assert abs(told["density_percent"] - density) < 1e-3, (told, density)
     assert abs(told["length"] - layout["length"]) < 1e-6 and told["valid"] is True
     return density
+
+
+def shelves(boxes, width, gap):
+    """Length of a layout of boxes in shelves across the roll, longest first, first fit.
+
+    `boxes` holds for each piece its (length, width) in every permitted turn. The better of two
+    rules counts: each box with its short or its long side along the roll.
+    """
+    lengths = []
+    for shorter in (min, max):
+        chosen = [shorter(b for b in turns if b[1] <= width) for turns in boxes]
+        rows = []
+        for long, wide in sorted(chosen, reverse=True):
+            for row in rows:
+                if row[1] + gap + wide <= width:
+                    row[1] += gap + wide
+                    break
+            else:
+                rows.append([long, wide])
+        lengths.append(sum(row[0] for row in rows) + gap * (len(rows) - 1))
+    return min(lengths)
+
+
+@check("the demo against boxes on shelves", "own shelf layout of the same pieces; aim: 15 % shorter")
+def against_shelves(context):
+    plies = by_id(context)
+    told, all_boxes, all_used = [], 0.0, 0.0
+    for layout in context.demo["layouts"]:
+        low, high = layout["usable_y"]
+        boxes = []
+        for piece in layout["pieces"]:
+            turns, _ = permitted(context.demo_job["cloth"][layout["cloth"]], plies[piece["id"]])
+            shape = cut_line(plies[piece["id"]])
+            bounds = [affinity.rotate(shape, t, origin=(0, 0)).bounds for t in turns]
+            boxes.append([(x1 - x0, y1 - y0) for x0, y0, x1, y1 in bounds])
+        boxed = shelves(boxes, high - low, layout["gap"]) + 2 * layout["end_margin"]
+        used = layout["used_length"]
+        told.append(f"{layout['cloth']} {used:.0f} mm, boxes {boxed:.0f} mm")
+        all_boxes, all_used = all_boxes + boxed, all_used + used
+    saved = 1 - all_used / all_boxes
+    told.append(f"{saved:.1%} shorter")
+    assert saved >= 0.15, ", ".join(told)
+    return ", ".join(told)
 
 
 @check("own instance: valid, dense", "shapely; instances/README.md")

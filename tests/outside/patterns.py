@@ -1,6 +1,8 @@
 """Demo outlines, read independently, against `inspect --json` and the net areas in plan.json."""
 
 import json
+import subprocess
+import sys
 
 import reading
 from harness import REPO, check
@@ -71,16 +73,22 @@ def millimetre_outlines(context):
     return compare(context, "fittings.dxf")
 
 
-@check("files are as their makers write them", "own generators, byte for byte")
+@check("files are as their makers write them", "own generators")
 def reproducible(context):
-    import subprocess
-    import sys
-
+    """SVG byte for byte; DXF entity for entity, as its header follows the version of ezdxf."""
     for file in FILES:
         maker = REPO / "patterns" / "make" / f"{file.split('.')[0]}.py"
         subprocess.run([sys.executable, maker, context.work], check=True)
-        made = (context.work / file).read_bytes()
-        assert made == (REPO / "patterns" / file).read_bytes(), f"{maker.name} writes another {file}"
+        made, kept = context.work / file, REPO / "patterns" / file
+        if made.read_bytes() == kept.read_bytes():
+            continue
+        assert file.endswith(".dxf"), f"{maker.name} writes another {file}"
+        made, kept = reading.read(made), reading.read(kept)
+        assert made.texts == kept.texts and made.lines.keys() == kept.lines.keys()
+        for a, b in zip(made.outlines, kept.outlines, strict=True):
+            assert a.layer == b.layer and a.polygon.equals_exact(b.polygon, 1e-6), (
+                f"{maker.name} writes another {a.layer}"
+            )
     return ", ".join(FILES)
 
 

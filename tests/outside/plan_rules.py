@@ -160,6 +160,18 @@ def by_id(context):
     return {name: ply for name, ply, _ in expected_ids(context.demo_job)}
 
 
+def permitted(cloth, ply):
+    """Rotations from the pattern to the roll frame, and whether the ply may be turned over."""
+    rotations, may_turn_over, _ = WEAVES[cloth["weave"]]
+    rotations = ROTATIONS.get(cloth.get("turns"), rotations)
+    may_turn_over = cloth.get("turn_over", may_turn_over)
+    if ply.appearance:
+        rotations, may_turn_over = (0, 180), False
+    _, zero, angle = from_bag_side(ply)
+    warp = angle - 45 if cloth["weave"] == "biaxial" else angle
+    return [-(zero + warp) + r for r in rotations], may_turn_over
+
+
 def turn_off(turn, base):
     """Smallest signed difference of two rotations."""
     return (turn - base + 180) % 360 - 180
@@ -226,16 +238,8 @@ def turns_permitted(context):
     over = 0
     for layout, piece in pieces(context.demo):
         ply = plies[piece["id"]]
-        cloth = context.demo_job["cloth"][layout["cloth"]]
-        rotations, may_turn_over, _ = WEAVES[cloth["weave"]]
-        rotations = ROTATIONS.get(cloth.get("turns"), rotations)
-        may_turn_over = cloth.get("turn_over", may_turn_over)
-        if ply.appearance:
-            rotations, may_turn_over = (0, 180), False
-        _, zero, angle = from_bag_side(ply)
-        warp = angle - 45 if cloth["weave"] == "biaxial" else angle
-        straight = -(zero + warp)
-        off = min((turn_off(piece["turn"], straight + r) for r in rotations), key=abs)
+        turns, may_turn_over = permitted(context.demo_job["cloth"][layout["cloth"]], ply)
+        off = min((turn_off(piece["turn"], turn) for turn in turns), key=abs)
         assert abs(off) <= ply.tolerance + ANGLE_DEG, f"{piece['id']}: turned by {off} deg"
         assert may_turn_over or not piece["turned_over"], f"{piece['id']} is turned over"
         assert abs(piece["angle_design"] - ply.angle) < ANGLE_DEG

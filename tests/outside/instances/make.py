@@ -48,10 +48,10 @@ def main():
     frame = item(2, [0], rectangle(0, 0, 50, 60), [rectangle(10, 10, 30, 40)])
     write("frames", 60, 92.5, [frame, item(4, [0, 180], rectangle(0, 0, 13, 38))])
 
-    # Bananas lie in one another; a packer of boxes stays below 50 %.
+    # Bananas lie in one another; a packer of boxes on shelves stays below 40 %.
     banana = arc(40, 20, 160, 40) + arc(28, 160, 20, 40)
     gusset = [(0, 0), (45, 0)] + arc(60, 250, 200, 24, centre=(62, 57)) + [(0, 45)]
-    write("curved", 120, 70, [item(10, [0, 180], banana), item(6, [0, 90, 180, 270], gusset)])
+    write("curved", 120, 58, [item(10, [0, 180], banana), item(6, [0, 90, 180, 270], gusset)])
 
 
 if __name__ == "__main__":
