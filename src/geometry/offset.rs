@@ -63,7 +63,8 @@ pub fn offset(outline: &Outline, by: f64, join: Join) -> Result<Outline, OffsetE
     }
     let (join_type, mitre_limit) = match join {
         Join::Round => (JoinType::Round, 2.0),
-        Join::Mitre { limit } => (JoinType::Miter, limit),
+        // The library's comparison loses a corner that lies exactly at the limit.
+        Join::Mitre { limit } => (JoinType::Miter, limit * (1.0 + 1e-6)),
         Join::Bevel => (JoinType::Bevel, 2.0),
     };
     let grown = inflate_paths_d(
@@ -223,6 +224,10 @@ mod tests {
         let net = outline(&[(0.0, 0.0), (100.0, 0.0), (100.0, 60.0), (0.0, 60.0)]);
         let mitre = offset(&net, 10.0, Join::Mitre { limit: 2.0 }).unwrap();
         assert_near(mitre.area(), 120.0 * 80.0, 1e-9);
+        // An equilateral triangle reaches exactly twice the offset: (√3/4)(s + 2√3·d)².
+        let triangle = outline(&[(0.0, 0.0), (100.0, 0.0), (50.0, 50.0 * 3.0_f64.sqrt())]);
+        let mitre = offset(&triangle, 5.0, Join::Mitre { limit: 2.0 }).unwrap();
+        assert_near(mitre.area(), 5_960.030_829, 1e-7);
         let bevel = offset(&net, 10.0, Join::Bevel).unwrap();
         assert_near(bevel.area(), 120.0 * 80.0 - 4.0 * 50.0, 1e-9);
         let inset = offset(&net, -10.0, Join::Round).unwrap();

@@ -1,0 +1,304 @@
+//! The `warpwise` command from outside: exit codes, messages, files.
+
+#![allow(clippy::unwrap_used, reason = "a test stops at its first surprise")]
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::Output;
+
+use assert_cmd::Command;
+use tempfile::TempDir;
+
+/// A plate of 200 × 100 mm with a round opening, on a layer called `skin`, and a 0° line.
+const PLATE: &str = r##"<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="200mm" viewBox="0 0 300 200">
+<g id="skin"><path id="plate" d="M20 20H220V120H20Z M100 70a20 20 0 1 0 40 0a20 20 0 1 0 -40 0Z"/></g>
+<g id="zero"><path id="up" d="M250 120V20"/></g>
+</svg>"##;
+
+const JOB: &str = r#"
+[cutting]
+trim = "10 mm"
+gap = "4 mm"
+
+[cloth.glass]
+weave = "plain"
+areal_weight = "200 g/m2"
+roll_width = "1 m"
+price = "8 EUR/m"
+sold_by = "0.5 m"
+
+[[part]]
+name = "PLATE"
+pattern = "plate.svg"
+outline = "skin"
+zero_line = "zero"
+cloth = "glass"
+sets = 2
+layup = "[0/45]s"
+"#;
+
+/// A folder with a pattern and a job in it, and `warpwise` run inside.
+struct Bench(TempDir);
+
+impl Bench {
+    fn new(job: &str) -> Self {
+        let bench = Self(tempfile::tempdir().unwrap());
+        fs::write(bench.path("plate.svg"), PLATE).unwrap();
+        fs::write(bench.path("job.toml"), job).unwrap();
+        bench
+    }
+
+    fn path(&self, name: &str) -> PathBuf {
+        self.0.path().join(name)
+    }
+
+    fn run(&self, arguments: &[&str]) -> Output {
+        Command::cargo_bin("warpwise")
+            .unwrap()
+            .current_dir(self.0.path())
+            .args(arguments)
+            .output()
+            .unwrap()
+    }
+
+    /// Every file below `folder` by its path.
+    fn files(&self, folder: &str) -> BTreeMap<String, Vec<u8>> {
+        let mut found = BTreeMap::new();
+        let root = self.path(folder);
+        let mut open = vec![root.clone()];
+        while let Some(path) = open.pop() {
+            for entry in fs::read_dir(path).unwrap() {
+                let path = entry.unwrap().path();
+                if path.is_dir() {
+                    open.push(path);
+                } else {
+                    let name = path.strip_prefix(&root).unwrap().display().to_string();
+                    found.insert(name, fs::read(path).unwrap());
+                }
+            }
+        }
+        found
+    }
+}
+
+fn text(bytes: &[u8]) -> String {
+    String::from_utf8(bytes.to_vec()).unwrap()
+}
+
+/// Runs a job that is wrong and returns what it says; nothing may be written.
+fn refused(job: &str) -> String {
+    let bench = Bench::new(job);
+    for command in ["check", "plan"] {
+        let run = bench.run(&[command, "job.toml"]);
+        assert_eq!(run.status.code(), Some(1), "{}", text(&run.stderr));
+        assert!(run.stdout.is_empty());
+    }
+    assert_eq!(fs::read_dir(bench.0.path()).unwrap().count(), 2);
+    text(&bench.run(&["check", "job.toml"]).stderr)
+}
+
+#[test]
+fn a_plan_is_written_whole_and_told_in_short() {
+    let bench = Bench::new(JOB);
+    let run = bench.run(&["plan", "job.toml", "--effort", "quick"]);
+    assert!(run.status.success(), "{}", text(&run.stderr));
+    assert_eq!(text(&run.stderr), "");
+    let said = text(&run.stdout);
+    assert!(
+        said.contains("glass") && said.contains("EUR") && said.contains("job-plan"),
+        "{said}"
+    );
+
+    let files = bench.files("job-plan");
+    let names: Vec<&str> = files.keys().map(String::as_str).collect();
+    assert_eq!(
+        names,
+        [
+            ".warpwise",
+            "cut/glass.dxf",
+            "cut/glass.svg",
+            "pieces.csv",
+            "plan.json",
+            "report.html"
+        ]
+    );
+    let plan: serde_json::Value = serde_json::from_slice(&files["plan.json"]).unwrap();
+    let pieces = plan["layouts"][0]["pieces"].as_array().unwrap();
+    let mut ids: Vec<&str> = pieces.iter().map(|p| p["id"].as_str().unwrap()).collect();
+    ids.sort_unstable();
+    assert_eq!(
+        ids,
+        [
+            "PLATE-1#1",
+            "PLATE-1#2",
+            "PLATE-2#1",
+            "PLATE-2#2",
+            "PLATE-3#1",
+            "PLATE-3#2",
+            "PLATE-4#1",
+            "PLATE-4#2"
+        ]
+    );
+    // 0° is +y of the drawing, so a 0° ply is turned by −90°, a +45° ply by −135°, each with the
+    // quarter turns of a plain weave.
+    for piece in pieces {
+        let turn = piece["turn"].as_f64().unwrap();
+        let design = piece["angle_design"].as_f64().unwrap();
+        assert_eq!((turn + 90.0 + design).rem_euclid(90.0), 0.0, "{piece}");
+    }
+}
+
+#[test]
+fn same_seed_same_bytes_at_any_number_of_threads() {
+    let bench = Bench::new(JOB);
+    for (out, threads) in [("one", "1"), ("two", "2"), ("again", "2")] {
+        let run = bench.run(&[
+            "plan",
+            "job.toml",
+            "--effort",
+            "quick",
+            "--seed",
+            "7",
+            "--threads",
+            threads,
+            "--out",
+            out,
+            "--quiet",
+        ]);
+        assert!(run.status.success() && run.stdout.is_empty());
+    }
+    assert!(bench.files("one") == bench.files("two"));
+    assert!(bench.files("two") == bench.files("again"));
+}
+
+#[test]
+fn results_go_only_where_they_harm_nothing() {
+    let bench = Bench::new(JOB);
+    fs::create_dir(bench.path("mine")).unwrap();
+    fs::write(bench.path("mine/letter.txt"), "dear").unwrap();
+    let run = bench.run(&["plan", "job.toml", "--effort", "quick", "--out", "mine"]);
+    assert_eq!(run.status.code(), Some(3));
+    assert!(text(&run.stderr).contains("not written by warpwise"));
+    assert_eq!(bench.files("mine").len(), 1);
+}
+
+#[test]
+fn wrong_usage_is_exit_code_2() {
+    let bench = Bench::new(JOB);
+    for arguments in [
+        &["plan"][..],
+        &["cut", "job.toml"],
+        &["plan", "job.toml", "--effort", "hard"],
+    ] {
+        assert_eq!(bench.run(arguments).status.code(), Some(2), "{arguments:?}");
+    }
+}
+
+#[test]
+fn every_command_has_an_example_in_its_help() {
+    let bench = Bench::new(JOB);
+    for command in ["plan", "check", "inspect"] {
+        let help = text(&bench.run(&[command, "--help"]).stdout);
+        assert!(help.contains("Example: warpwise"), "{help}");
+    }
+}
+
+#[test]
+fn summaries_for_machines_are_json() {
+    let bench = Bench::new(JOB);
+    let run = bench.run(&["plan", "job.toml", "--effort", "quick", "--json"]);
+    let summary: serde_json::Value = serde_json::from_slice(&run.stdout).unwrap();
+    assert_eq!(summary["out"], "job-plan");
+    assert!(summary["purchase"][0]["length_mm"].as_f64().unwrap() >= 500.0);
+    let run = bench.run(&["check", "job.toml", "--json"]);
+    let check: serde_json::Value = serde_json::from_slice(&run.stdout).unwrap();
+    assert_eq!(check["pieces"].as_array().unwrap().len(), 4);
+    let run = bench.run(&["inspect", "plate.svg", "--json"]);
+    let inspection: serde_json::Value = serde_json::from_slice(&run.stdout).unwrap();
+    assert_eq!(inspection["files"][0]["outlines"][0]["openings"], 1);
+}
+
+#[test]
+fn a_job_file_that_is_not_there_is_named() {
+    let bench = Bench::new(JOB);
+    let run = bench.run(&["plan", "none.toml"]);
+    assert_eq!(run.status.code(), Some(1));
+    assert_eq!(
+        text(&run.stderr),
+        "error: the job file cannot be read: there is no such file\n  at none.toml\n"
+    );
+}
+
+#[test]
+fn what_only_the_pattern_can_tell_points_into_the_job() {
+    insta::assert_snapshot!(
+        "unknown_layer",
+        refused(&JOB.replace("\"skin\"", "\"skim\""))
+    );
+    insta::assert_snapshot!(
+        "unknown_zero_line",
+        refused(&JOB.replace("\"zero\"", "\"cero\""))
+    );
+    insta::assert_snapshot!(
+        "missing_pattern",
+        neutral(&refused(&JOB.replace("plate.svg", "plaid.svg")))
+    );
+}
+
+#[test]
+fn impossible_pieces_say_by_how_much() {
+    insta::assert_snapshot!("too_wide", refused(&JOB.replace("\"1 m\"", "\"150 mm\"")));
+    let stepped = JOB.replace(
+        "layup = \"[0/45]s\"",
+        "[[part.ply]]\nangle = 0\nstep = \"-60 mm\"",
+    );
+    insta::assert_snapshot!("stepped_away", refused(&stepped));
+}
+
+#[test]
+fn patterns_that_hold_no_outline_are_refused() {
+    let wrong = [
+        ("empty", ""),
+        ("prose", "This is a shopping list."),
+        (
+            "open_only",
+            r#"<svg xmlns="http://www.w3.org/2000/svg" width="10mm" height="10mm" viewBox="0 0 10 10"><path d="M0 0H9"/></svg>"#,
+        ),
+        (
+            "cut_short",
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"10mm\"",
+        ),
+        (
+            "dxf_cut_short",
+            "0\nSECTION\n2\nENTITIES\n0\nLINE\n8\n0\n10\n0.0\n",
+        ),
+    ];
+    for (name, drawing) in wrong {
+        let bench = Bench::new(JOB);
+        fs::write(bench.path("plate.svg"), drawing).unwrap();
+        let run = bench.run(&["check", "job.toml"]);
+        assert_eq!(run.status.code(), Some(1), "{name}");
+        insta::assert_snapshot!(format!("pattern_{name}"), text(&run.stderr));
+    }
+}
+
+/// The separator of paths is the system's own.
+fn neutral(said: &str) -> String {
+    said.replace('\\', "/")
+}
+
+#[test]
+fn the_first_job_of_the_examples_is_short_and_checks() {
+    let examples = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples");
+    let first = fs::read_to_string(examples.join("first-job.toml")).unwrap();
+    assert!(first.lines().count() <= 25);
+    for job in ["first-job.toml", "dinghy.toml"] {
+        Command::cargo_bin("warpwise")
+            .unwrap()
+            .arg("check")
+            .arg(examples.join(job))
+            .assert()
+            .success();
+    }
+}
