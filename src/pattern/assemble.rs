@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, HashMap};
 
 use super::buckets::Buckets;
 use super::chain::{Chain, Segment, chain, length};
-use super::openings::nest;
+use super::openings::{nest, smallest_around};
 use super::shape::{Drawing, Shape, counted};
 use super::{Pattern, PatternLine, PatternOutline};
 use crate::diag::{Diagnostic, Diagnostics, Place};
@@ -444,26 +444,11 @@ fn on_layer(layer: &str) -> String {
 
 /// Gives each text to the smallest outline around its anchor.
 fn label(pattern: &mut Pattern) {
-    let areas: Vec<f64> = pattern
-        .outlines
-        .iter()
-        .map(|o| o.outline.outer.area())
-        .collect();
-    let boxes: Vec<Bounds> = pattern
-        .outlines
-        .iter()
-        .map(|o| o.outline.bounds())
-        .collect();
-    for text in &pattern.texts {
-        let at = text.at;
-        let smallest = (0..areas.len())
-            .filter(|&i| {
-                let b = &boxes[i];
-                b.min.x <= at.x && at.x <= b.max.x && b.min.y <= at.y && at.y <= b.max.y
-            })
-            .filter(|&i| pattern.outlines[i].outline.contains(at))
-            .min_by(|&i, &j| areas[i].total_cmp(&areas[j]));
-        if let Some(i) = smallest {
+    let outlines: Vec<&Outline> = pattern.outlines.iter().map(|o| &o.outline).collect();
+    let anchors: Vec<Point> = pattern.texts.iter().map(|t| t.at).collect();
+    let around = smallest_around(&outlines, &anchors);
+    for (text, outline) in pattern.texts.iter().zip(around) {
+        if let Some(i) = outline {
             pattern.outlines[i].labels.push(text.text.clone());
         }
     }
