@@ -68,6 +68,15 @@ struct Edge {
     previous: usize,
 }
 
+impl Edge {
+    fn bounds(&self) -> Bounds {
+        Bounds {
+            min: Point::new(self.a.x.min(self.b.x), self.a.y.min(self.b.y)),
+            max: Point::new(self.a.x.max(self.b.x), self.a.y.max(self.b.y)),
+        }
+    }
+}
+
 struct Edges {
     all: Vec<Edge>,
 }
@@ -91,6 +100,9 @@ impl Edges {
     /// Where edges `i` and `j` cross or overlap.
     fn crossing(&self, i: usize, j: usize) -> Option<Point> {
         let (e, f) = (self.all[i], self.all[j]);
+        if !meet(&e.bounds(), &f.bounds()) {
+            return None;
+        }
         let (e_a, e_b) = (side(f, e.a), side(f, e.b));
         if e_a == 0 && e_b == 0 {
             return overlap(e, f);
