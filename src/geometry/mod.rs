@@ -9,7 +9,7 @@ mod placement;
 mod point;
 pub mod trig;
 
-pub use crossing::{Crossing, crossing};
+pub use crossing::{Crossing, crossing, crossing_of_two};
 pub use outline::{Outline, Ring, RingFault};
 pub use placement::{Face, Placement, Turn};
 pub use point::{Bounds, Point, Vector};
