@@ -1,6 +1,8 @@
 //! Pattern files, read from the outside: cases with their expected tables and messages, closed
 //! forms, and a property of chaining.
 
+#![allow(clippy::unwrap_used, reason = "a test stops at its first surprise")]
+
 use std::f64::consts::{PI, TAU};
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};

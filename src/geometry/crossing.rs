@@ -50,11 +50,19 @@ impl Outline {
 #[must_use]
 pub fn crossing(rings: &[&[Point]]) -> Option<Crossing> {
     let edges = Edges::new(rings);
-    if edges.all.is_empty() {
-        return None;
-    }
-    let tree = Tree::over(&edges);
-    tree.crossing(&edges)
+    edges.first(|i, j| edges.crossing(i, j))
+}
+
+/// The first place found where two different ones of `rings` pass through each other, edge through
+/// edge. Rings that touch, share edges or cross themselves are not looked at.
+#[must_use]
+pub fn crossing_of_two(rings: &[&[Point]]) -> Option<Crossing> {
+    let edges = Edges::new(rings);
+    edges.first(|i, j| {
+        (edges.all[i].ring != edges.all[j].ring)
+            .then(|| edges.proper_crossing(i, j))
+            .flatten()
+    })
 }
 
 /// One directed edge with its neighbours' far ends.
@@ -66,6 +74,17 @@ struct Edge {
     b: Point,
     /// The edge that ends where this one starts.
     previous: usize,
+    /// Which ring it belongs to.
+    ring: usize,
+}
+
+impl Edge {
+    fn bounds(&self) -> Bounds {
+        Bounds {
+            min: Point::new(self.a.x.min(self.b.x), self.a.y.min(self.b.y)),
+            max: Point::new(self.a.x.max(self.b.x), self.a.y.max(self.b.y)),
+        }
+    }
 }
 
 struct Edges {
@@ -75,7 +94,7 @@ struct Edges {
 impl Edges {
     fn new(rings: &[&[Point]]) -> Self {
         let mut all = Vec::with_capacity(rings.iter().map(|r| r.len()).sum());
-        for ring in rings.iter().filter(|r| r.len() > 1) {
+        for (number, ring) in rings.iter().enumerate() {
             let first = all.len();
             let n = ring.len();
             all.extend((0..n).map(|i| Edge {
@@ -83,14 +102,40 @@ impl Edges {
                 a: ring[i],
                 b: ring[(i + 1) % n],
                 previous: first + (i + n - 1) % n,
+                ring: number,
             }));
         }
         Self { all }
     }
 
+    /// The first pair of edges, with boxes that meet, for which `test` finds a place.
+    fn first(&self, test: impl Fn(usize, usize) -> Option<Point>) -> Option<Crossing> {
+        if self.all.is_empty() {
+            return None;
+        }
+        Tree::over(self).first(|first, second| {
+            first
+                .flat_map(|i| second.clone().map(move |j| (i, j)))
+                .filter(|&(i, j)| i < j)
+                .find_map(|(i, j)| test(i, j).map(|at| Crossing { at, edges: (i, j) }))
+        })
+    }
+
+    /// Where edges `i` and `j` pass through each other between their ends.
+    fn proper_crossing(&self, i: usize, j: usize) -> Option<Point> {
+        let (e, f) = (self.all[i], self.all[j]);
+        let through = meet(&e.bounds(), &f.bounds())
+            && side(f, e.a) * side(f, e.b) < 0
+            && side(e, f.a) * side(e, f.b) < 0;
+        through.then(|| intersection(e, f))
+    }
+
     /// Where edges `i` and `j` cross or overlap.
     fn crossing(&self, i: usize, j: usize) -> Option<Point> {
         let (e, f) = (self.all[i], self.all[j]);
+        if !meet(&e.bounds(), &f.bounds()) {
+            return None;
+        }
         let (e_a, e_b) = (side(f, e.a), side(f, e.b));
         if e_a == 0 && e_b == 0 {
             return overlap(e, f);
@@ -228,7 +273,11 @@ impl Tree {
         self.nodes.len() - 1
     }
 
-    fn crossing(&self, edges: &Edges) -> Option<Crossing> {
+    /// The first answer of `compare` for two leaves (or one, twice) whose boxes meet.
+    fn first(
+        &self,
+        compare: impl Fn(Range<usize>, Range<usize>) -> Option<Crossing>,
+    ) -> Option<Crossing> {
         let mut pairs = vec![(self.root, self.root)];
         while let Some((a, b)) = pairs.pop() {
             if !meet(&self.nodes[a].bounds, &self.nodes[b].bounds) {
@@ -236,7 +285,7 @@ impl Tree {
             }
             match (&self.nodes[a].content, &self.nodes[b].content) {
                 (&Content::Leaf { first, end }, &Content::Leaf { first: f, end: g }) => {
-                    let found = compare(edges, first..end, f..g);
+                    let found = compare(first..end, f..g);
                     if found.is_some() {
                         return found;
                     }
@@ -251,18 +300,6 @@ impl Tree {
         }
         None
     }
-}
-
-/// The first crossing of an edge in `first` with a later one in `second`.
-fn compare(edges: &Edges, first: Range<usize>, second: Range<usize>) -> Option<Crossing> {
-    first
-        .flat_map(|i| second.clone().map(move |j| (i, j)))
-        .filter(|&(i, j)| i < j)
-        .find_map(|(i, j)| {
-            edges
-                .crossing(i, j)
-                .map(|at| Crossing { at, edges: (i, j) })
-        })
 }
 
 fn meet(a: &Bounds, b: &Bounds) -> bool {
@@ -364,6 +401,17 @@ mod tests {
         };
         assert_eq!(with(&inside).crossing(), None);
         assert_eq!(with(&leaving).crossing().unwrap().at.x, 9.0);
+    }
+
+    #[test]
+    fn neighbours_that_share_an_edge_do_not_cross_but_overlapping_ones_do() {
+        let square = |x: f64, y: f64| {
+            [(x, y), (x + 2.0, y), (x + 2.0, y + 2.0), (x, y + 2.0)].map(|(x, y)| Point::new(x, y))
+        };
+        let (a, beside, over) = (square(0.0, 0.0), square(2.0, 0.0), square(1.0, 1.0));
+        assert_eq!(crossing_of_two(&[&a, &beside]), None);
+        let found = crossing_of_two(&[&a, &over]).unwrap();
+        assert_eq!((found.at, found.edges), (Point::new(2.0, 1.0), (1, 4)));
     }
 
     #[test]

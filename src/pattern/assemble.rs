@@ -3,12 +3,15 @@
 use std::collections::{BTreeMap, HashMap};
 
 use super::buckets::Buckets;
-use super::chain::{Chain, Segment, chain, length};
-use super::openings::nest;
-use super::shape::{Drawing, Shape, counted};
+use super::chain::{Chain, Chained, Segment, chain, length};
+use super::faults::{Fault, Faults};
+use super::openings::{nest, smallest_around};
+use super::shape::{Drawing, Shape};
 use super::{Pattern, PatternLine, PatternOutline};
 use crate::diag::{Diagnostic, Diagnostics, Place};
-use crate::geometry::{Bounds, Outline, Point, Ring, RingFault, Tolerance, crossing};
+use crate::geometry::{
+    Bounds, Outline, Point, Ring, RingFault, Tolerance, crossing, crossing_of_two,
+};
 
 /// Outlines with less area than this (mm²) are dust: nobody cuts a ply of half a millimetre.
 const DUST_MM2: f64 = 0.25;
@@ -19,21 +22,18 @@ const TWIN_MM: f64 = 0.01;
 /// Coordinates beyond this (mm) are refused, as in [`Ring::new`].
 const LIMIT_MM: f64 = 1e6;
 
-/// Notes of one kind that are worth reading; the rest is counted.
-const MOST_NOTES: usize = 20;
-
 /// Sorts a drawing into a pattern.
 ///
 /// # Errors
 /// All problems found, if no closed outline is left.
 pub(super) fn assemble(
     file: &str,
-    drawing: Drawing,
+    mut drawing: Drawing,
     tolerance: &Tolerance,
 ) -> Result<Pattern, Diagnostics> {
     let mut assembly = Assembly {
         file,
-        problems: drawing.problems.clone(),
+        faults: Faults::after(std::mem::take(&mut drawing.problems)),
         outlines: Vec::new(),
         lines: Vec::new(),
         drawing,
@@ -62,7 +62,7 @@ struct Candidate {
 struct Assembly<'a> {
     file: &'a str,
     drawing: Drawing,
-    problems: Diagnostics,
+    faults: Faults,
     /// With the number of the first shape, for the order of the file.
     outlines: Vec<(usize, PatternOutline)>,
     lines: Vec<(usize, PatternLine)>,
@@ -98,12 +98,7 @@ impl Assembly<'_> {
             }
             if let Some(p) = far {
                 let at = p.is_finite().then_some(p);
-                let place = self.place(index, 1, at);
-                self.problems.push(
-                    Diagnostic::error("this lies more than a kilometre from the origin")
-                        .at(place)
-                        .help("check the unit of the file, or move the drawing to its origin"),
-                );
+                self.faults.tell(&Fault::TooFar, self.place(index, 1, at));
             }
         }
         layers
@@ -112,7 +107,7 @@ impl Assembly<'_> {
     fn layer(&mut self, layer: usize, parts: Parts, tolerance: &Tolerance) {
         let Parts { mut closed, loose } = parts;
         let chained = chain(loose, tolerance.join);
-        self.report_left_out(layer, &chained.doubles, &chained.specks);
+        self.report_left_out(layer, &chained);
         self.report_branches(layer, &chained.branches);
         closed.extend(chained.rings);
         closed.sort_by_key(|c| c.shape);
@@ -121,43 +116,39 @@ impl Assembly<'_> {
             .filter_map(|c| self.candidate(c))
             .collect();
         let candidates = self.without_twins(candidates);
+        let first = self.outlines.len();
         self.outlines_of(candidates);
-        self.open_lines(layer, chained.lines, tolerance);
+        self.report_crossing_of_two(first);
+        self.open_lines(chained.lines, tolerance);
     }
 
     /// The ring of a closed chain, or a word on why there is none.
     fn candidate(&mut self, chain: Chain) -> Option<Candidate> {
         let (shape, segments) = (chain.shape, chain.segments);
-        let first = chain.points[0];
         if let Some(gap) = chain.closed_gap {
-            let place = self.place(shape, segments, Some(gap.from));
-            self.problems
-                .push(Diagnostic::note(format!("closed a gap of {:.3} mm", gap.size())).at(place));
+            let fault = Fault::ClosedGap(gap.size());
+            self.tell(&fault, shape, segments, gap.from);
         }
         let ring = match Ring::new(chain.points.iter().copied()) {
             Ok(ring) => ring,
             Err(fault) => {
-                self.report_no_ring(&chain, fault);
+                let (fault, at) = no_ring(chain.points, fault);
+                self.tell(&fault, shape, segments, at);
                 return None;
             }
         };
         if ring.area() < DUST_MM2 {
             let size = ring.bounds();
-            let place = self.place(shape, segments, Some(first));
-            self.problems.push(
-                Diagnostic::warning(format!(
-                    "outline of {:.3} × {:.3} mm is too small to be meant and was left out",
-                    size.width(),
-                    size.height()
-                ))
-                .at(place)
-                .help("check the unit of the file, or delete the speck"),
-            );
+            let fault = Fault::Dust {
+                width: size.width(),
+                height: size.height(),
+            };
+            self.tell(&fault, shape, segments, chain.points[0]);
             return None;
         }
         let crossing = ring.crossing();
         if let Some(c) = crossing {
-            self.report_crossing(shape, segments, c.at);
+            self.tell(&Fault::CrossesItself, shape, segments, c.at);
         }
         Some(Candidate {
             ring,
@@ -167,71 +158,69 @@ impl Assembly<'_> {
         })
     }
 
-    fn report_no_ring(&mut self, chain: &Chain, fault: RingFault) {
-        // A figure of eight may enclose as much to the right as to the left.
-        let mut points = chain.points.clone();
-        points.dedup();
-        if let (RingFault::NoArea, false, Some(c)) =
-            (fault, is_straight(&points), crossing(&[&points]))
-        {
-            return self.report_crossing(chain.shape, chain.segments, c.at);
-        }
-        let place = self.place(chain.shape, chain.segments, Some(chain.points[0]));
-        self.problems.push(
-            Diagnostic::warning("a closed line that encloses nothing was left out").at(place),
-        );
-    }
-
-    fn report_crossing(&mut self, shape: usize, segments: usize, at: Point) {
-        let place = self.place(shape, segments, Some(at));
-        self.problems.push(
-            Diagnostic::error("outline crosses itself")
-                .at(place)
-                .help("move or delete a point there so that the edge no longer passes over itself"),
-        );
-    }
-
-    fn report_left_out(&mut self, layer: usize, doubles: &[Segment], specks: &[Segment]) {
-        let texts = [
-            (doubles, "drawn twice; the second was left out"),
-            (specks, "without length; left out"),
-        ];
-        for (segments, what) in texts {
-            let Some(first) = segments.first() else {
-                continue;
-            };
-            let place = self.place(first.shape, 1, Some(first.points[0]));
-            let lines = counted(segments.len(), "line", "lines");
-            let on = on_layer(&self.drawing.layers[layer]);
-            self.problems
-                .push(Diagnostic::warning(format!("{lines}{on} {what}")).at(place));
+    fn report_left_out(&mut self, layer: usize, chained: &Chained) {
+        let layer = &self.drawing.layers[layer];
+        let (n, twice) = (chained.doubles.len(), chained.doubles.first());
+        let twice = twice.map(|s| {
+            (
+                s,
+                Fault::LinesDrawnTwice {
+                    n,
+                    layer: layer.clone(),
+                },
+            )
+        });
+        let (n, speck) = (chained.specks.len(), chained.specks.first());
+        let speck = speck.map(|s| {
+            (
+                s,
+                Fault::Specks {
+                    n,
+                    layer: layer.clone(),
+                },
+            )
+        });
+        for (segment, fault) in twice.into_iter().chain(speck) {
+            self.tell(&fault, segment.shape, 1, segment.points[0]);
         }
     }
 
     fn report_branches(&mut self, layer: usize, branches: &[(Point, usize)]) {
-        let Some(&(at, n)) = branches.first() else {
+        let Some(&(at, lines)) = branches.first() else {
             return;
         };
-        let on = on_layer(&self.drawing.layers[layer]);
-        let more = match branches.len() {
-            1 => String::new(),
-            more => format!(
-                " (and at {})",
-                counted(more - 1, "more place", "more places")
-            ),
+        let fault = Fault::Branch {
+            lines,
+            places: branches.len(),
+            layer: self.drawing.layers[layer].clone(),
         };
         let place = Place::Entity {
             file: self.file.to_owned(),
             entity: "where lines meet".to_owned(),
             at_mm: Some((at.x, at.y)),
         };
-        self.problems.push(
-            Diagnostic::warning(format!(
-                "{n} lines{on} meet in one point{more}, so which of them bound an outline is a guess"
-            ))
-            .at(place)
-            .help("put inner lines on a layer of their own"),
-        );
+        self.faults.tell(&fault, place);
+    }
+
+    /// Looks for outlines, from the one numbered `first` on, that cross each other.
+    fn report_crossing_of_two(&mut self, first: usize) {
+        let outlines = &self.outlines[first..];
+        let rings = outlines.iter().flat_map(|(_, o)| o.outline.rings());
+        let rings: Vec<&[Point]> = rings.map(Ring::points).collect();
+        let Some(crossing) = crossing_of_two(&rings) else {
+            return;
+        };
+        let owner = |edge: usize| {
+            let mut past = 0;
+            outlines.iter().find(|(_, o)| {
+                past += o.outline.rings().map(|r| r.points().len()).sum::<usize>();
+                edge < past
+            })
+        };
+        if let (Some(one), Some(other)) = (owner(crossing.edges.0), owner(crossing.edges.1)) {
+            let fault = Fault::CrossesAnother(self.name(other.0));
+            self.tell(&fault, one.0, 1, crossing.at);
+        }
     }
 
     /// Drops rings that lie on an earlier one of the layer.
@@ -250,14 +239,9 @@ impl Assembly<'_> {
             };
             let twin = seen.near(bounds.min, TWIN_MM).find(is_twin);
             if let Some(i) = twin {
-                let first = &self.drawing.shapes[kept[i].1.shape];
-                let message = format!(
-                    "outline is drawn twice, first as {} {}; the second was left out",
-                    first.kind, first.id
-                );
+                let fault = Fault::DrawnTwice(self.name(kept[i].1.shape));
                 let at = candidate.ring.points()[0];
-                let place = self.place(candidate.shape, candidate.segments, Some(at));
-                self.problems.push(Diagnostic::warning(message).at(place));
+                self.tell(&fault, candidate.shape, candidate.segments, at);
             } else {
                 seen.insert(bounds.min, kept.len());
                 kept.push((bounds, candidate));
@@ -301,12 +285,7 @@ impl Assembly<'_> {
         if !outline.openings.is_empty()
             && let Some(c) = outline.crossing()
         {
-            let place = self.place(shape, segments, Some(c.at));
-            self.problems.push(
-                Diagnostic::error("an opening crosses the outline or another opening")
-                    .at(place)
-                    .help("move it inside, or put it on a layer of its own"),
-            );
+            self.tell(&Fault::OpeningCrosses, shape, segments, c.at);
             return;
         }
         let at = outline.outer.points()[0];
@@ -322,20 +301,12 @@ impl Assembly<'_> {
         self.outlines.push((shape, outline));
     }
 
-    fn open_lines(&mut self, layer: usize, lines: Vec<Chain>, tolerance: &Tolerance) {
-        let on = on_layer(&self.drawing.layers[layer]);
-        let many = lines.len();
-        for (i, line) in lines.into_iter().enumerate() {
-            let place = self.place(line.shape, line.segments, Some(line.points[0]));
-            if i < MOST_NOTES {
-                self.problems
-                    .push(open_line(&line.points, tolerance).at(place.clone()));
-            } else if i == MOST_NOTES {
-                let more = counted(many - MOST_NOTES, "more open line", "more open lines");
-                let message = format!("{more}{on}");
-                self.problems
-                    .push(Diagnostic::note(message).at(place.clone()));
-            }
+    fn open_lines(&mut self, lines: Vec<Chain>, tolerance: &Tolerance) {
+        for line in lines {
+            let from = line.points[0];
+            let fault = open_line(&line.points, tolerance);
+            self.tell(&fault, line.shape, line.segments, from);
+            let place = self.place(line.shape, line.segments, Some(from));
             let shape = &self.drawing.shapes[line.shape];
             self.lines.push((
                 line.shape,
@@ -347,6 +318,17 @@ impl Assembly<'_> {
                 },
             ));
         }
+    }
+
+    fn tell(&mut self, fault: &Fault, shape: usize, segments: usize, at: Point) {
+        let place = self.place(shape, segments, Some(at));
+        self.faults.tell(fault, place);
+    }
+
+    /// `LWPOLYLINE 3F`.
+    fn name(&self, shape: usize) -> String {
+        let shape = &self.drawing.shapes[shape];
+        format!("{} {}", shape.kind, shape.id)
     }
 
     fn place(&self, shape: usize, segments: usize, at: Option<Point>) -> Place {
@@ -361,23 +343,14 @@ impl Assembly<'_> {
     }
 
     fn finish(mut self) -> Result<Pattern, Diagnostics> {
+        let mut problems = self.faults.into_problems(self.file);
         if self.outlines.is_empty() {
-            let message = if self.problems.has_errors() {
-                "no usable outline is left in this file"
-            } else {
-                "this file holds no closed outline"
-            };
-            let help = match self.lines.len() {
-                0 => "draw the ply as one closed line".to_owned(),
-                1 => "one open line was found: close it".to_owned(),
-                n => format!("{n} open lines were found: join them end to end"),
-            };
-            self.problems.push(
-                Diagnostic::error(message)
-                    .at(Place::File(self.file.to_owned()))
-                    .help(help),
-            );
-            return Err(self.problems);
+            problems.push(nothing_left(
+                self.file,
+                self.lines.len(),
+                problems.has_errors(),
+            ));
+            return Err(problems);
         }
         self.outlines.sort_by_key(|&(shape, _)| shape);
         self.lines.sort_by_key(|&(shape, _)| shape);
@@ -393,32 +366,53 @@ impl Assembly<'_> {
             outlines: self.outlines.into_iter().map(|(_, o)| o).collect(),
             lines: self.lines.into_iter().map(|(_, l)| l).collect(),
             texts: self.drawing.texts,
-            problems: self.problems,
+            problems,
         };
         label(&mut pattern);
         Ok(pattern)
     }
 }
 
-/// What to say of an open line: a warning if it looks like an outline that should be closed.
-fn open_line(points: &[Point], tolerance: &Tolerance) -> Diagnostic {
-    let (from, to) = (points[0], points[points.len() - 1]);
-    let (gap, run) = (from.distance(to), length(points));
-    if points.len() > 2 && gap < run / 2.0 {
-        let message = format!(
-            "outline is open: {gap:.3} mm between its ends ({:.2}, {:.2}) and ({:.2}, {:.2})",
-            from.x, from.y, to.x, to.y
-        );
-        Diagnostic::warning(message).help(format!(
-            "close the gap in the drawing; gaps up to {} mm are closed on reading",
-            tolerance.join
-        ))
-    } else {
-        Diagnostic::note(format!(
-            "open line of {run:.2} mm from ({:.2}, {:.2}) to ({:.2}, {:.2}), {gap:.2} mm apart",
-            from.x, from.y, to.x, to.y
-        ))
+/// What to say of points that make no ring, and where.
+fn no_ring(mut points: Vec<Point>, fault: RingFault) -> (Fault, Point) {
+    points.dedup();
+    // A figure of eight may enclose as much to the right as to the left.
+    let figure_of_eight = match fault {
+        RingFault::NoArea if !is_straight(&points) => crossing(&[&points]),
+        _ => None,
+    };
+    match figure_of_eight {
+        Some(c) => (Fault::CrossesItself, c.at),
+        None => (Fault::EnclosesNothing, points[0]),
     }
+}
+
+/// What to say of an open line: does it look like an outline that should be closed?
+fn open_line(points: &[Point], tolerance: &Tolerance) -> Fault {
+    let (from, to) = (points[0], points[points.len() - 1]);
+    let length = length(points);
+    if points.len() > 2 && from.distance(to) < length / 2.0 {
+        let join = tolerance.join;
+        Fault::OpenOutline { from, to, join }
+    } else {
+        Fault::OpenLine { from, to, length }
+    }
+}
+
+fn nothing_left(file: &str, n_lines: usize, after_errors: bool) -> Diagnostic {
+    let message = if after_errors {
+        "no usable outline is left in this file"
+    } else {
+        "this file holds no closed outline"
+    };
+    let help = match n_lines {
+        0 => "draw the ply as one closed line".to_owned(),
+        1 => "one open line was found: close it".to_owned(),
+        n => format!("{n} open lines were found: join them end to end"),
+    };
+    Diagnostic::error(message)
+        .at(Place::File(file.to_owned()))
+        .help(help)
 }
 
 /// Whether all points lie on one line, to a thousandth of a millimetre.
@@ -434,36 +428,13 @@ fn is_straight(points: &[Point]) -> bool {
     })
 }
 
-fn on_layer(layer: &str) -> String {
-    if layer.is_empty() {
-        String::new()
-    } else {
-        format!(" on layer {layer}")
-    }
-}
-
 /// Gives each text to the smallest outline around its anchor.
 fn label(pattern: &mut Pattern) {
-    let areas: Vec<f64> = pattern
-        .outlines
-        .iter()
-        .map(|o| o.outline.outer.area())
-        .collect();
-    let boxes: Vec<Bounds> = pattern
-        .outlines
-        .iter()
-        .map(|o| o.outline.bounds())
-        .collect();
-    for text in &pattern.texts {
-        let at = text.at;
-        let smallest = (0..areas.len())
-            .filter(|&i| {
-                let b = &boxes[i];
-                b.min.x <= at.x && at.x <= b.max.x && b.min.y <= at.y && at.y <= b.max.y
-            })
-            .filter(|&i| pattern.outlines[i].outline.contains(at))
-            .min_by(|&i, &j| areas[i].total_cmp(&areas[j]));
-        if let Some(i) = smallest {
+    let outlines: Vec<&Outline> = pattern.outlines.iter().map(|o| &o.outline).collect();
+    let anchors: Vec<Point> = pattern.texts.iter().map(|t| t.at).collect();
+    let around = smallest_around(&outlines, &anchors);
+    for (text, outline) in pattern.texts.iter().zip(around) {
+        if let Some(i) = outline {
             pattern.outlines[i].labels.push(text.text.clone());
         }
     }

@@ -329,3 +329,127 @@ fn distance_to_segment(p: Point, a: Point, b: Point) -> f64 {
     };
     p.distance(a.towards(b, t))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const CHORD: f64 = 0.01;
+
+    fn p(x: f64, y: f64) -> Point {
+        Point::new(x, y)
+    }
+
+    /// Checks that no point of the curve `at` (t from 0 to 1) is further than the tolerance from
+    /// the chords, and that there are no more than `most` of them.
+    fn check(chords: &[Point], most: usize, at: impl Fn(f64) -> Point) {
+        assert!(chords.len() <= most, "{} points", chords.len());
+        for i in 0..=2000 {
+            let q = at(f64::from(i) / 2000.0);
+            let off = chords
+                .windows(2)
+                .map(|w| distance_to_segment(q, w[0], w[1]))
+                .fold(f64::INFINITY, f64::min);
+            assert!(off <= CHORD * 1.000_001, "{off} mm off at {q:?}");
+        }
+    }
+
+    fn cubic(c: [Point; 4], t: f64) -> Point {
+        let s = 1.0 - t;
+        let w = [s * s * s, 3.0 * s * s * t, 3.0 * s * t * t, t * t * t];
+        let sum = |f: fn(&Point) -> f64| c.iter().zip(w).map(|(q, w)| f(q) * w).sum();
+        p(sum(|q| q.x), sum(|q| q.y))
+    }
+
+    #[test]
+    fn chords_stay_within_the_tolerance_of_every_kind_of_curve() {
+        // A plain bow, an S, a loop, a cusp and a straight run out and back.
+        for c in [
+            [p(0.0, 0.0), p(0.0, 55.0), p(45.0, 100.0), p(100.0, 100.0)],
+            [p(0.0, 0.0), p(150.0, 0.0), p(-50.0, 100.0), p(100.0, 100.0)],
+            [
+                p(0.0, 0.0),
+                p(300.0, 200.0),
+                p(-200.0, 200.0),
+                p(100.0, 0.0),
+            ],
+            [p(0.0, 0.0), p(100.0, 100.0), p(0.0, 100.0), p(100.0, 0.0)],
+            [p(0.0, 0.0), p(200.0, 0.0), p(-100.0, 0.0), p(100.0, 0.0)],
+        ] {
+            let mut pen = Pen::new(Affine::IDENTITY, CHORD);
+            pen.move_to(c[0]);
+            pen.cubic_to(c[1], c[2], c[3]);
+            check(&pen.take(), 250, |t| cubic(c, t));
+            // The same curve as a NURBS piece.
+            pen.move_to(c[0]);
+            pen.rational_to(&c.map(|q| (q, 1.0)));
+            check(&pen.take(), 400, |t| cubic(c, t));
+        }
+        let (a, b, c) = (p(0.0, 0.0), p(50.0, 200.0), p(100.0, 0.0));
+        let mut pen = Pen::new(Affine::IDENTITY, CHORD);
+        pen.move_to(a);
+        pen.quadratic_to(b, c);
+        check(&pen.take(), 150, |t| {
+            a.towards(b, t).towards(b.towards(c, t), t)
+        });
+    }
+
+    #[test]
+    fn the_tolerance_holds_in_millimetres_whatever_the_drawings_scale() {
+        for (to_mm, scale) in [
+            (Affine::scale(25.4, -25.4), 25.4),
+            (Affine::new(0.0, 3.0, -0.2, 0.0, 7.0, 9.0), 3.0),
+        ] {
+            let radius = 100.0 / scale;
+            let arc = Arc {
+                centre: p(1.0, 2.0),
+                u: Vector::new(radius, 0.0),
+                v: Vector::new(0.0, radius),
+                start: 0.3,
+                sweep: -4.0,
+            };
+            let mut pen = Pen::new(to_mm, CHORD);
+            pen.move_to(arc.at_fraction(0.0));
+            pen.arc_to(&arc, arc.at_fraction(1.0));
+            check(&pen.take(), 145, |t| to_mm.point(arc.at_fraction(t)));
+        }
+    }
+
+    #[test]
+    fn an_arc_by_its_ends_takes_the_side_its_flags_ask_for() {
+        // From (0, 0) to (10, 0) with radius 5√2: centre (5, ±5), quarter or three quarters.
+        let radius = 50.0_f64.sqrt();
+        let depth = radius - 5.0;
+        for (large, positive, y) in [
+            (false, false, depth),
+            (false, true, -depth),
+            (true, false, 5.0 + radius),
+            (true, true, -5.0 - radius),
+        ] {
+            let ends = EndArc {
+                rx: radius,
+                ry: radius,
+                turn: 0.0,
+                large,
+                positive,
+            };
+            let arc = Arc::from_ends(p(0.0, 0.0), p(10.0, 0.0), ends).unwrap();
+            let middle = arc.at_fraction(0.5);
+            assert!(
+                middle.distance(p(5.0, y)) < 1e-9,
+                "{large} {positive}: {middle:?}"
+            );
+            assert!(arc.at_fraction(1.0).distance(p(10.0, 0.0)) < 1e-9);
+        }
+        // Radii too small are enlarged until the arc reaches (SVG 1.1, F.6.6).
+        let ends = EndArc {
+            rx: 1.0,
+            ry: 1.0,
+            turn: 0.0,
+            large: false,
+            positive: true,
+        };
+        let arc = Arc::from_ends(p(0.0, 0.0), p(10.0, 0.0), ends).unwrap();
+        assert!(arc.at_fraction(0.5).distance(p(5.0, -5.0)) < 1e-9);
+    }
+}

@@ -3,9 +3,9 @@
 //! Reads bytes, never a disk. All geometry that comes out is in the pattern frame: x right, y up,
 //! millimetres, true size.
 //!
-//! A format's reader ([`svg`], [`dxf`]) turns a file into strokes on layers; everything after that
-//! is common to all formats: loose strokes are chained ([`chain`]), rings are sorted into outlines
-//! and openings ([`openings`]), faults are named and texts become labels ([`assemble`]). Nothing is
+//! A format's reader (`svg`, `dxf`) turns a file into strokes on layers; everything after that
+//! is common to all formats: loose strokes are chained (`chain`), rings are sorted into outlines
+//! and openings (`openings`), faults are named and texts become labels (`assemble`). Nothing is
 //! repaired or left out without a word in [`Pattern::problems`].
 
 mod affine;
@@ -14,6 +14,7 @@ mod buckets;
 mod chain;
 mod choose;
 mod dxf;
+mod faults;
 mod flatten;
 pub mod inspect;
 mod openings;

@@ -101,3 +101,112 @@ struct Line {
 pub(super) fn length(points: &[Point]) -> f64 {
     points.windows(2).map(|w| w[0].distance(w[1])).sum()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn segments(lines: &[&[(f64, f64)]]) -> Vec<Segment> {
+        let segment = |(shape, points): (usize, &&[(f64, f64)])| Segment {
+            points: points.iter().map(|&(x, y)| Point::new(x, y)).collect(),
+            shape,
+        };
+        lines.iter().enumerate().map(segment).collect()
+    }
+
+    #[test]
+    fn squares_that_touch_in_a_corner_stay_two() {
+        let chained = chain(
+            segments(&[
+                &[(0.0, 0.0), (2.0, 0.0), (2.0, 2.0)],
+                &[(4.0, 2.0), (2.0, 2.0)],
+                &[(2.0, 2.0), (0.0, 2.0), (0.0, 0.0)],
+                &[(2.0, 2.0), (2.0, 4.0), (4.0, 4.0), (4.0, 2.0)],
+            ]),
+            0.1,
+        );
+        assert_eq!(chained.rings.len(), 2);
+        assert!(chained.rings.iter().all(|r| r.points.len() == 4));
+        assert!(chained.lines.is_empty());
+        assert_eq!(chained.branches, [(Point::new(2.0, 2.0), 4)]);
+    }
+
+    #[test]
+    fn loops_joined_by_a_bridge_are_found_with_the_bridge_left_over() {
+        let chained = chain(
+            segments(&[
+                &[(2.0, 0.0), (8.0, 0.0)],
+                &[(0.0, 0.0), (2.0, 0.0)],
+                &[(2.0, 0.0), (1.0, 3.0), (0.0, 0.0)],
+                &[(8.0, 0.0), (9.0, 3.0), (10.0, 0.0)],
+                &[(10.0, 0.0), (8.0, 0.0)],
+            ]),
+            0.1,
+        );
+        assert_eq!(chained.rings.len(), 2);
+        assert_eq!(chained.lines.len(), 1);
+        assert_eq!(chained.lines[0].shape, 0);
+    }
+
+    #[test]
+    fn a_curve_divided_more_finely_than_the_tolerance_keeps_its_vertices() {
+        // 400 lines of 0.05 mm around a square of 5 mm, with a tolerance of 0.1 mm.
+        let n = 400;
+        let at = |i: usize| {
+            let (side, along) = (i % n / 100, (i % 100) as f64 * 0.05);
+            [
+                (along, 0.0),
+                (5.0, along),
+                (5.0 - along, 5.0),
+                (0.0, 5.0 - along),
+            ][side]
+        };
+        let lines: Vec<[(f64, f64); 2]> = (0..n).map(|i| [at(i), at(i + 1)]).collect();
+        let lines: Vec<&[(f64, f64)]> = lines.iter().map(|l| l.as_slice()).collect();
+        let chained = chain(segments(&lines), 0.1);
+        assert_eq!(chained.rings.len(), 1);
+        assert_eq!(chained.rings[0].points.len(), n);
+    }
+
+    #[test]
+    fn gaps_close_at_the_nearest_end_and_half_way() {
+        let chained = chain(
+            segments(&[
+                &[(0.0, 0.0), (9.0, 0.0)],
+                &[(9.0, 0.06), (9.0, 9.0), (0.0, 0.0)],
+                // Within the tolerance too, but further away.
+                &[(9.08, 0.0), (20.0, 0.0)],
+            ]),
+            0.1,
+        );
+        assert_eq!(chained.rings.len(), 1);
+        assert!(chained.rings[0].points.contains(&Point::new(9.0, 0.03)));
+        assert_eq!(chained.rings[0].closed_gap.map(|g| g.size()), Some(0.06));
+        assert_eq!(chained.lines.len(), 1);
+    }
+
+    #[test]
+    fn an_open_line_runs_as_its_first_segment_was_drawn() {
+        let chained = chain(
+            segments(&[
+                &[(5.0, 0.0), (0.0, 0.0)],
+                &[(5.05, 0.0), (9.0, 0.0)],
+                &[(-4.0, 0.0), (0.0, 0.0)],
+            ]),
+            0.1,
+        );
+        assert!(chained.rings.is_empty());
+        let [line] = chained.lines.as_slice() else {
+            panic!("the three make one line");
+        };
+        let x: Vec<f64> = line.points.iter().map(|p| p.x).collect();
+        assert_eq!(x, [9.0, 5.025, 0.0, -4.0]);
+    }
+
+    #[test]
+    fn a_short_line_is_not_bent_onto_itself() {
+        let chained = chain(segments(&[&[(0.0, 0.0), (0.05, 0.0), (0.05, 0.05)]]), 0.1);
+        assert!(chained.rings.is_empty());
+        assert_eq!(chained.lines.len(), 1);
+    }
+}

@@ -52,6 +52,7 @@ pub(super) fn read(file: &str, bytes: &[u8], settings: &Settings) -> Result<Draw
                 Err(fault) => return Err(told(file, &fault).into()),
             }
         }
+        reader.end_polyline(&mut level);
     } else {
         reader.drawing.problems.push(
             Diagnostic::error("this file has no ENTITIES section, so nothing is drawn in it")

@@ -213,3 +213,67 @@ fn natural_slopes(points: &[Point]) -> Vec<crate::geometry::Vector> {
     }
     right
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::pattern::affine::Affine;
+
+    fn drawn(spline: &Spline) -> Vec<Point> {
+        let mut pen = Pen::new(Affine::IDENTITY, 0.001);
+        spline.draw(&mut pen);
+        pen.take()
+    }
+
+    fn passes(points: &[Point], p: Point) -> bool {
+        points.iter().any(|q| q.distance(p) < 1e-9)
+    }
+
+    #[test]
+    fn a_uniform_closed_spline_passes_where_the_textbook_says() {
+        // At its knots a uniform cubic B-spline is at (P0 + 4·P1 + P2) / 6 (de Boor 1978).
+        let square = [
+            (200.0, 200.0),
+            (300.0, 200.0),
+            (300.0, 300.0),
+            (200.0, 300.0),
+        ];
+        let control: Vec<(Point, f64)> = (0..7)
+            .map(|i| (Point::new(square[i % 4].0, square[i % 4].1), 1.0))
+            .collect();
+        let points = drawn(&Spline::Nurbs {
+            degree: 3,
+            knots: (0..11).map(f64::from).collect(),
+            control,
+        });
+        for at in [(1700.0 / 6.0, 1300.0 / 6.0), (1700.0 / 6.0, 1700.0 / 6.0)] {
+            assert!(passes(&points, Point::new(at.0, at.1)), "{at:?}");
+        }
+        assert!(points[0].distance(points[points.len() - 1]) < 1e-9);
+        let right = points.iter().map(|p| p.x).fold(0.0, f64::max);
+        assert!(
+            (right - (200.0 + 100.0 * 46.0 / 48.0)).abs() < 1e-3,
+            "{right}"
+        );
+    }
+
+    #[test]
+    fn a_curve_through_fit_points_passes_them_and_stays_round() {
+        // Twelve points of a circle, closed: the curve leaves the circle by next to nothing.
+        let fit: Vec<Point> = (0..12)
+            .map(|i| {
+                let t = f64::from(i) * std::f64::consts::TAU / 12.0;
+                let (sin, cos) = crate::geometry::trig::sin_cos_radians(t);
+                Point::new(100.0 * cos, 100.0 * sin)
+            })
+            .collect();
+        let points = drawn(&Spline::Fit {
+            points: fit.clone(),
+            closed: true,
+        });
+        assert!(fit.iter().all(|&p| passes(&points, p)));
+        for p in &points {
+            assert!((p.distance(Point::default()) - 100.0).abs() < 0.1, "{p:?}");
+        }
+    }
+}

@@ -144,15 +144,12 @@ impl<'d, 'a> Reader<'d, 'a> {
                 }
                 return Ok(());
             }
-            b"SEQEND" => {
-                if let Some(polyline) = level.polyline.take() {
-                    self.polyline(&level.frame, polyline);
-                }
-                return Ok(());
-            }
-            // The template of an attribute; what is filled in comes as ATTRIB.
-            b"ATTDEF" => return Ok(()),
-            _ => {}
+            // Whatever comes instead of a VERTEX ends a POLYLINE, even if its SEQEND is missing.
+            _ => self.end_polyline(level),
+        }
+        // ATTDEF is the template of an attribute; what is filled in comes as ATTRIB.
+        if matches!(record.name, b"SEQEND" | b"ATTDEF") {
+            return Ok(());
         }
         let common = self.common(&level.frame, record)?;
         if !self.is_shown(&common) {
@@ -182,6 +179,13 @@ impl<'d, 'a> Reader<'d, 'a> {
             }
         }
         Ok(())
+    }
+
+    /// Draws the POLYLINE whose vertices have all come, if there is one.
+    pub(super) fn end_polyline(&mut self, level: &mut Level) {
+        if let Some(polyline) = level.polyline.take() {
+            self.polyline(&level.frame, polyline);
+        }
     }
 
     fn common(&self, frame: &Frame, record: &Record<'a>) -> Result<Common, TagFault> {
@@ -299,6 +303,7 @@ impl<'d, 'a> Reader<'d, 'a> {
                 for inner in &block.records {
                     self.feed(&mut level, inner);
                 }
+                self.end_polyline(&mut level);
                 if self.copies > MOST_COPIES {
                     return Ok(());
                 }

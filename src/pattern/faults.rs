@@ -1,0 +1,187 @@
+//! What can be wrong with the lines of a drawing, and how a person is told.
+
+use std::collections::BTreeMap;
+
+use super::shape::counted;
+use crate::diag::{Diagnostic, Diagnostics, Place};
+use crate::geometry::Point;
+
+/// Faults of one kind that are told one by one; more are counted.
+const MOST_OF_A_KIND: usize = 50;
+
+/// One thing that is wrong with, or was done to, a line of a drawing.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Fault {
+    /// A coordinate is beyond a kilometre, or no number.
+    TooFar,
+    /// An outline that nobody can cut; width and height in mm.
+    Dust { width: f64, height: f64 },
+    /// A closed line without area.
+    EnclosesNothing,
+    /// An outline that crosses or overlaps itself.
+    CrossesItself,
+    /// An outline that crosses another one, named here, on its layer.
+    CrossesAnother(String),
+    /// An opening that crosses its outline or another opening.
+    OpeningCrosses,
+    /// An outline drawn again; the first one is named.
+    DrawnTwice(String),
+    /// Lines drawn again, left out.
+    LinesDrawnTwice { n: usize, layer: String },
+    /// Lines without length, left out.
+    Specks { n: usize, layer: String },
+    /// More than two lines of an outline meet in one point; the points are counted.
+    Branch {
+        lines: usize,
+        places: usize,
+        layer: String,
+    },
+    /// A gap of this size (mm) that was closed.
+    ClosedGap(f64),
+    /// An open line whose ends are near each other for its length: likely meant to be closed.
+    OpenOutline { from: Point, to: Point, join: f64 },
+    /// An open line.
+    OpenLine { from: Point, to: Point, length: f64 },
+}
+
+impl Fault {
+    fn told(&self) -> Diagnostic {
+        match self {
+            Self::TooFar => Diagnostic::error("this lies more than a kilometre from the origin")
+                .help("check the unit of the file, or move the drawing to its origin"),
+            Self::Dust { width, height } => Diagnostic::warning(format!(
+                "outline of {width:.3} × {height:.3} mm is too small to be meant and was left out"
+            ))
+            .help("check the unit of the file, or delete the speck"),
+            Self::EnclosesNothing => {
+                Diagnostic::warning("a closed line that encloses nothing was left out")
+            }
+            Self::CrossesItself => Diagnostic::error("outline crosses itself")
+                .help("move or delete a point there so that the edge no longer passes over itself"),
+            Self::CrossesAnother(other) => {
+                Diagnostic::warning(format!("outline crosses {other} on the same layer")).help(
+                    "an opening must lie inside its outline; put outlines that overlap on layers \
+                     of their own",
+                )
+            }
+            Self::OpeningCrosses => {
+                Diagnostic::error("an opening crosses the outline or another opening")
+                    .help("move it inside, or put it on a layer of its own")
+            }
+            Self::DrawnTwice(first) => Diagnostic::warning(format!(
+                "outline is drawn twice, first as {first}; the second was left out"
+            )),
+            Self::LinesDrawnTwice { n, layer } => Diagnostic::warning(format!(
+                "{}{} drawn twice; the second was left out",
+                counted(*n, "line", "lines"),
+                on(layer)
+            )),
+            Self::Specks { n, layer } => Diagnostic::warning(format!(
+                "{}{} without length; left out",
+                counted(*n, "line", "lines"),
+                on(layer)
+            )),
+            Self::Branch {
+                lines,
+                places,
+                layer,
+            } => {
+                let more = match places {
+                    1 => String::new(),
+                    n => format!(" (and at {})", counted(n - 1, "more place", "more places")),
+                };
+                Diagnostic::warning(format!(
+                    "{lines} lines{} meet in one point{more}, so which of them bound an outline \
+                     is a guess",
+                    on(layer)
+                ))
+                .help("put inner lines on a layer of their own")
+            }
+            Self::ClosedGap(size) => Diagnostic::note(format!("closed a gap of {size:.3} mm")),
+            Self::OpenOutline { from, to, join } => Diagnostic::warning(format!(
+                "outline is open: {:.3} mm between its ends ({:.2}, {:.2}) and ({:.2}, {:.2})",
+                from.distance(*to),
+                from.x,
+                from.y,
+                to.x,
+                to.y
+            ))
+            .help(format!(
+                "close the gap in the drawing; gaps up to {join} mm are closed on reading"
+            )),
+            Self::OpenLine { from, to, length } => Diagnostic::note(format!(
+                "open line of {length:.2} mm from ({:.2}, {:.2}) to ({:.2}, {:.2}), {:.2} mm apart",
+                from.x,
+                from.y,
+                to.x,
+                to.y,
+                from.distance(*to)
+            )),
+        }
+    }
+
+    /// What more faults of this kind are called when they are only counted.
+    const fn name(&self) -> &'static str {
+        match self {
+            Self::TooFar => "out of range",
+            Self::Dust { .. } => "too small",
+            Self::EnclosesNothing => "without area",
+            Self::CrossesItself => "crossing themselves",
+            Self::CrossesAnother(_) => "crossing each other",
+            Self::OpeningCrosses => "crossed by an opening",
+            Self::DrawnTwice(_) | Self::LinesDrawnTwice { .. } => "drawn twice",
+            Self::Specks { .. } => "without length",
+            Self::Branch { .. } => "branching",
+            Self::ClosedGap(_) => "with a gap that was closed",
+            Self::OpenOutline { .. } | Self::OpenLine { .. } => "open",
+        }
+    }
+}
+
+fn on(layer: &str) -> String {
+    if layer.is_empty() {
+        String::new()
+    } else {
+        format!(" on layer {layer}")
+    }
+}
+
+/// Collects faults and keeps a flood of one kind readable.
+#[derive(Default)]
+pub(super) struct Faults {
+    problems: Diagnostics,
+    /// How many of each kind came, by name.
+    seen: BTreeMap<&'static str, usize>,
+}
+
+impl Faults {
+    /// A collection that starts with the problems the reader found.
+    pub(super) fn after(problems: Diagnostics) -> Self {
+        Self {
+            problems,
+            seen: BTreeMap::new(),
+        }
+    }
+
+    /// Adds `fault`, found at `place`.
+    pub(super) fn tell(&mut self, fault: &Fault, place: Place) {
+        let seen = self.seen.entry(fault.name()).or_default();
+        *seen += 1;
+        if *seen <= MOST_OF_A_KIND {
+            self.problems.push(fault.told().at(place));
+        }
+    }
+
+    /// All problems, with a count of those that were too many to tell.
+    pub(super) fn into_problems(mut self, file: &str) -> Diagnostics {
+        for (name, &n) in &self.seen {
+            if n > MOST_OF_A_KIND {
+                let more = counted(n - MOST_OF_A_KIND, "more line", "more lines");
+                let place = Place::File(file.to_owned());
+                self.problems
+                    .push(Diagnostic::warning(format!("{more} {name}")).at(place));
+            }
+        }
+        self.problems
+    }
+}
