@@ -10,7 +10,7 @@ use super::Effort;
 /// What a search may spend, and from when.
 #[derive(Clone, Copy, Debug)]
 pub(super) enum Budget {
-    /// Evaluations for each logical worker.
+    /// Work for each logical worker, in the units of [`super::measure::cost`].
     Work(u64),
     /// Wall clock.
     Time { start: Instant, length: Duration },
@@ -57,5 +57,5 @@ impl Budget {
     }
 }
 
-/// Evaluations per piece that a quick effort gives to each worker.
-const QUICK_PER_PIECE: f64 = 60_000.0;
+/// Work per piece that a quick effort gives to each worker.
+const QUICK_PER_PIECE: f64 = 12e6;

@@ -3,6 +3,7 @@
 //! squeeze the best layout in much finer steps.
 
 use super::budget::Budget;
+use super::joint::push_apart;
 use super::random::Random;
 use super::separate::{Outcome, Patience, separate};
 use super::state::{Poses, State};
@@ -45,6 +46,8 @@ const SQUEEZE_PATIENCE: Patience = Patience {
     rounds: 50,
     strikes: 1,
 };
+/// Work for each piece below which a separation was easy.
+const EASY_WORK: u64 = 40_000;
 /// Near-misses kept.
 const POOL: usize = 12;
 
@@ -121,7 +124,7 @@ impl<'a> Worker<'a> {
         match self.separate(EXPLORE_PATIENCE, until, tell) {
             Outcome::Valid => {
                 self.pending = false;
-                let easy = self.state.work - before < 300 * self.state.n_pieces() as u64;
+                let easy = self.state.work - before < EASY_WORK * self.state.n_pieces() as u64;
                 self.step = if easy {
                     (self.step * 1.3).min(STEP_MOST)
                 } else {
@@ -154,7 +157,11 @@ impl<'a> Worker<'a> {
         self.pending = false;
         let t = (self.spent() - COMPRESS_AT) / (1.0 - COMPRESS_AT);
         let step = SQUEEZE_FIRST + t * (SQUEEZE_LAST - SQUEEZE_FIRST);
-        if !self.shrink_best(self.best.length * (1.0 - step)) {
+        let length = self.best.length * (1.0 - step);
+        if self.scale_best(length) && push_apart(&mut self.state, SWEEPS) {
+            return self.keep(tell);
+        }
+        if !self.shrink_best(length) {
             return self.cannot_shrink();
         }
         match self.separate(SQUEEZE_PATIENCE, until, tell) {
@@ -195,6 +202,21 @@ impl<'a> Worker<'a> {
                 return false;
             };
             (pose.x, pose.y) = room.clamp(pose.x, pose.y);
+        }
+        self.state.restore(&poses);
+        true
+    }
+
+    /// The best layout with all x scaled to a strip of `length`; `false` if some piece has no room.
+    fn scale_best(&mut self, length: f64) -> bool {
+        let ratio = length / self.best.length;
+        self.state.length = length;
+        let mut poses = self.best.poses.clone();
+        for (piece, pose) in poses.iter_mut().enumerate() {
+            let Some(room) = self.state.room(piece, pose.choice) else {
+                return false;
+            };
+            (pose.x, pose.y) = room.clamp(pose.x * ratio, pose.y);
         }
         self.state.restore(&poses);
         true
@@ -243,3 +265,5 @@ impl<'a> Worker<'a> {
         None
     }
 }
+
+const SWEEPS: usize = 200;

@@ -150,6 +150,14 @@ pub(super) fn fit_tolerance(width: f64) -> f64 {
 }
 
 impl Variant {
+    /// `outline` where it lies, neither grown nor simplified.
+    #[cfg(test)]
+    pub(super) fn plain(outline: Outline) -> Self {
+        let parts = convex::parts(&outline);
+        let still = Turn::rotation(crate::units::Angle::ZERO);
+        Self::new(outline, &parts, still, Vector::default())
+    }
+
     fn new(outline: Outline, parts: &[Vec<Point>], turn: Turn, centre: Vector) -> Self {
         let parts: Vec<Vec<Point>> = parts
             .iter()
