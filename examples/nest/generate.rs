@@ -63,7 +63,11 @@ fn curve(random: &mut Random, n_vertices: usize) -> Vec<[f64; 2]> {
     let waves: Vec<(f64, f64, f64)> = (2..6)
         .map(|k| {
             let size = random.between(0.0, 0.25) / f64::from(k).sqrt();
-            (f64::from(k), size, random.between(0.0, std::f64::consts::TAU))
+            (
+                f64::from(k),
+                size,
+                random.between(0.0, std::f64::consts::TAU),
+            )
         })
         .collect();
     (0..n_vertices)

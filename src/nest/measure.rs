@@ -12,7 +12,7 @@
 //! single precision cannot tell contact from overlap, the depth is found again in double precision
 //! from the vertices.
 
-use super::shape::Variant;
+use super::shape::{Detail, Variant};
 use crate::geometry::{Point, Vector};
 
 /// Half-planes are tested in blocks of this many.
@@ -43,6 +43,8 @@ pub(super) struct Measure {
     variants: Vec<(u32, u32)>,
     parts: Vec<Part>,
     normals: Vec<Normals>,
+    /// The same in double precision, [`BLOCK`] for each block of each part, rest unused.
+    exact_normals: Vec<Vector>,
     vertices: Vec<Point>,
     /// First of the part pairs of the variants a ≤ b, at a·n + b.
     pairs: Vec<u32>,
@@ -50,12 +52,18 @@ pub(super) struct Measure {
     starts: Vec<u32>,
     /// Offsets of the half-planes; unused lanes are +∞.
     offsets: Vec<[f32; BLOCK]>,
+    /// Whether there are tables; without, depths are found from the vertices each time.
+    is_tabled: bool,
     /// Depths up to this (mm) are contact. Larger: slight overlaps pass; smaller: contact is
     /// harder to reach.
     tolerance: f64,
     /// Single precision can be wrong by less than this, mm.
     doubt: f32,
 }
+
+/// Most blocks of offsets to hold (16 bytes each). Beyond it, with many hundred different shapes,
+/// depths are found from the vertices, which takes longer but no memory.
+const MOST_BLOCKS: usize = 8_000_000;
 
 /// Costs of the steps of an evaluation in units of about a nanosecond: what budgets count.
 pub(super) mod cost {
@@ -69,11 +77,13 @@ pub(super) mod cost {
     pub(super) const BOX: u64 = 2;
     /// One depth of a pair of parts.
     pub(super) const DEPTH: u64 = 8;
+    /// The same without tables, on top.
+    pub(super) const DIRECT: u64 = 100;
 }
 
 impl Measure {
     /// Tables for all pairs of `variants`.
-    pub(super) fn new(variants: &[Variant], tolerance: f64) -> Self {
+    pub(super) fn new(variants: &[Variant], detail: Detail, tolerance: f64) -> Self {
         let n = variants.len();
         let reach = variants
             .iter()
@@ -83,8 +93,10 @@ impl Measure {
             variants: Vec::with_capacity(n),
             parts: Vec::new(),
             normals: Vec::new(),
+            exact_normals: Vec::new(),
             vertices: Vec::new(),
-            pairs: vec![0; n * n],
+            pairs: Vec::new(),
+            is_tabled: false,
             starts: Vec::new(),
             offsets: Vec::new(),
             tolerance,
@@ -93,18 +105,30 @@ impl Measure {
         };
         for variant in variants {
             let first = measure.parts.len() as u32;
-            for part in &variant.parts {
+            for part in variant.parts_in(detail) {
                 measure.add_part(part);
             }
             measure.variants.push((first, measure.parts.len() as u32));
         }
-        for a in 0..n {
+        measure.is_tabled = measure.table_size() <= MOST_BLOCKS;
+        if measure.is_tabled {
+            measure.pairs = vec![0; n * n];
+        }
+        for a in 0..if measure.is_tabled { n } else { 0 } {
             for b in a..n {
                 measure.pairs[a * n + b] = measure.starts.len() as u32;
                 measure.add_pair(a, b);
             }
         }
         measure
+    }
+
+    /// Blocks of offsets that the tables of all pairs would hold.
+    fn table_size(&self) -> usize {
+        let blocks = |p: &Part| (p.normals.1 - p.normals.0) as usize;
+        // Every part meets every part, once for a ≤ b.
+        let n_parts = self.parts.len();
+        n_parts * self.parts.iter().map(blocks).sum::<usize>()
     }
 
     fn add_part(&mut self, corners: &[Point]) {
@@ -120,6 +144,9 @@ impl Measure {
                 (block.x[k], block.y[k]) = (normal.x as f32, normal.y as f32);
             }
             self.normals.push(block);
+            self.exact_normals.extend(chunk);
+            self.exact_normals
+                .resize(self.normals.len() * BLOCK, Vector::default());
         }
         let reach = [(1., 0.), (-1., 0.), (0., 1.), (0., -1.)]
             .map(|(x, y)| support(corners, Vector::new(x, y)) as f32 + self.doubt);
@@ -146,12 +173,26 @@ impl Measure {
         let of = |range: (u32, u32)| range.0 as usize..range.1 as usize;
         let own = &self.vertices[of(p.vertices)];
         let other = &self.vertices[of(q.vertices)];
-        for chunk in edge_normals(own).chunks(BLOCK) {
+        let normals =
+            &self.exact_normals[p.normals.0 as usize * BLOCK..p.normals.1 as usize * BLOCK];
+        for chunk in normals.chunks_exact(BLOCK) {
             let mut block = [f32::INFINITY; BLOCK];
             for (offset, &normal) in block.iter_mut().zip(chunk) {
-                *offset = (support(own, normal) + support(other, -normal)) as f32;
+                if normal != Vector::default() {
+                    *offset = (support(own, normal) + support(other, -normal)) as f32;
+                }
             }
             self.offsets.push(block);
+        }
+    }
+
+    /// Index of the first part pair of the variants a ≤ b.
+    #[inline]
+    fn first_pair(&self, a: usize, b: usize) -> usize {
+        if self.is_tabled {
+            self.pairs[a * self.variants.len() + b] as usize
+        } else {
+            0
         }
     }
 
@@ -168,10 +209,10 @@ impl Measure {
         &self,
         (a, b): (usize, usize),
         (dx, dy): (f32, f32),
-        mut visit: impl FnMut(&Part, &Part, f32) -> bool,
+        mut visit: impl FnMut(&Part, &Part, usize, f32) -> bool,
     ) -> u64 {
         let (first, second) = (self.parts_of(a), self.parts_of(b));
-        let mut pair = self.pairs[a * self.variants.len() + b] as usize;
+        let mut pair = self.first_pair(a, b);
         let mut spent = cost::PAIR;
         let second = &self.parts[second];
         for p in &self.parts[first] {
@@ -192,10 +233,18 @@ impl Measure {
                 if room <= 0.0 {
                     continue;
                 }
-                let start = self.starts[pair + k] as usize;
-                let depth = self.depth(p, q, start, dx, dy);
+                let depth = if self.is_tabled {
+                    self.depth(p, q, self.starts[pair + k] as usize, dx, dy)
+                } else {
+                    spent += cost::DIRECT;
+                    let by = Vector::new(f64::from(dx), f64::from(dy));
+                    match self.exact_depth(p, q, by).0 as f32 {
+                        depth if depth > 0.0 => depth,
+                        _ => -1.0 - self.doubt,
+                    }
+                };
                 spent += cost::DEPTH;
-                if depth >= -self.doubt && !visit(p, q, depth) {
+                if depth >= -self.doubt && !visit(p, q, pair + k, depth) {
                     return spent;
                 }
             }
@@ -236,7 +285,7 @@ impl Measure {
     pub(super) fn loss(&self, a: usize, b: usize, by: Vector, bound: f64, work: &mut u64) -> f64 {
         let (a, b, by) = if a <= b { (a, b, by) } else { (b, a, -by) };
         let mut sum = 0.0;
-        *work += self.visit((a, b), (by.x as f32, by.y as f32), |p, q, depth| {
+        *work += self.visit((a, b), (by.x as f32, by.y as f32), |p, q, _, depth| {
             sum += if depth > self.doubt {
                 f64::from(depth)
             } else {
@@ -256,15 +305,43 @@ impl Measure {
             (b, a, -by, -1.0)
         };
         let (mut sum, mut out) = (0.0, Vector::default());
-        *work += self.visit((a, b), (by.x as f32, by.y as f32), |p, q, _| {
-            let (depth, normal) = self.exact_depth(p, q, by);
+        let mut extra = 0;
+        *work += self.visit((a, b), (by.x as f32, by.y as f32), |p, q, pair, depth| {
+            extra += cost::DEPTH;
+            let (depth, normal) = if depth > self.doubt && self.is_tabled {
+                (f64::from(depth), self.way_out(p, q, pair, by))
+            } else {
+                extra += cost::DIRECT;
+                self.exact_depth(p, q, by)
+            };
             if depth > 0.0 {
                 sum += depth;
                 out = out + normal;
             }
             true
         });
+        *work += extra;
         (sum, out * sign)
+    }
+
+    /// The normal of the half-plane that gives the depth of part pair `pair`.
+    fn way_out(&self, p: &Part, q: &Part, pair: usize, by: Vector) -> Vector {
+        let (dx, dy) = (by.x as f32, by.y as f32);
+        let mut at = self.starts[pair] as usize;
+        let mut best = (f32::INFINITY, 0, 1.0);
+        for (range, sign) in [(p.normals, 1.0_f32), (q.normals, -1.0)] {
+            for block in range.0 as usize..range.1 as usize {
+                let (n, c) = (&self.normals[block], &self.offsets[at]);
+                for k in 0..BLOCK {
+                    let depth = c[k] - sign * (n.x[k] * dx + n.y[k] * dy);
+                    if depth < best.0 {
+                        best = (depth, block * BLOCK + k, sign);
+                    }
+                }
+                at += 1;
+            }
+        }
+        self.exact_normals[best.1] * f64::from(best.2)
     }
 
     /// Depth in double precision, zero for contact, and the way out for `q`.
@@ -303,17 +380,23 @@ impl Measure {
         } else {
             (b, a, -y, -1.0)
         };
-        let mut pair = self.pairs[a * self.variants.len() + b] as usize;
+        let mut pair = self.first_pair(a, b);
         for p in &self.parts[self.parts_of(a)] {
             for q in &self.parts[self.parts_of(b)] {
-                let start = self.starts[pair] as usize;
-                pair += 1;
                 let near = f64::from(p.reach[2] + q.reach[3]) > y
                     && f64::from(p.reach[3] + q.reach[2]) > -y;
+                let at = pair;
+                pair += 1;
                 if !near {
                     continue;
                 }
-                let (lo, hi) = self.span(p, q, start, y);
+                let (lo, hi) = if self.is_tabled {
+                    self.span(p, q, self.starts[at] as usize, y)
+                } else {
+                    // A little more than needed, and quick: the boxes of the parts.
+                    let r = [p.reach[0] + q.reach[1], p.reach[1] + q.reach[0]].map(f64::from);
+                    (-r[1], r[0])
+                };
                 if lo < hi {
                     spans.push(if sign > 0.0 { (lo, hi) } else { (-hi, -lo) });
                 }
@@ -390,7 +473,7 @@ mod tests {
 
     #[test]
     fn depth_of_squares_is_the_shorter_way_out() {
-        let measure = Measure::new(&[square(2.0), square(4.0)], 1e-9);
+        let measure = Measure::new(&[square(2.0), square(4.0)], Detail::Coarse, 1e-9);
         let loss = |x, y| measure.loss(0, 1, Vector::new(x, y), f64::INFINITY, &mut 0);
         assert!((loss(2.5, 0.0) - 0.5).abs() < 1e-6);
         assert!((loss(-2.0, 2.9) - 0.1).abs() < 1e-6);
@@ -401,7 +484,7 @@ mod tests {
 
     #[test]
     fn the_slope_leads_out() {
-        let measure = Measure::new(&[square(2.0), square(4.0)], 1e-9);
+        let measure = Measure::new(&[square(2.0), square(4.0)], Detail::Coarse, 1e-9);
         for (a, b) in [(0, 1), (1, 0)] {
             let at = Vector::new(2.0, 0.5);
             let (loss, way) = measure.slope(a, b, at, &mut 0);
@@ -412,7 +495,7 @@ mod tests {
 
     #[test]
     fn forbidden_spans_are_where_there_is_loss() {
-        let measure = Measure::new(&[square(2.0), square(4.0)], 1e-9);
+        let measure = Measure::new(&[square(2.0), square(4.0)], Detail::Coarse, 1e-9);
         let mut spans = Vec::new();
         measure.forbidden(1, 0, 2.0, &mut spans);
         assert_eq!(spans.len(), 1);
