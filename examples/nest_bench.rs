@@ -50,6 +50,8 @@ struct Args {
     /// Angle tolerance in degrees.
     #[arg(long, default_value_t = 0.0)]
     tolerance: f64,
+    /// Instance files, or names of generated ones: curved:PIECES:VERTICES, mixed:PIECES,
+    /// plies:PIECES.
     #[arg(required = true)]
     files: Vec<PathBuf>,
 }
@@ -78,6 +80,20 @@ struct Run {
     seconds: f64,
     first: f64,
     valid: bool,
+}
+
+#[path = "nest/generate.rs"]
+mod generate;
+
+impl Item {
+    fn solid(outline: Vec<[f64; 2]>, rotations: &[f64], demand: usize) -> Self {
+        Self {
+            demand,
+            allowed_rotations_deg: rotations.to_vec(),
+            outline,
+            openings: Vec::new(),
+        }
+    }
 }
 
 type Failure = Box<dyn std::error::Error>;
@@ -165,9 +181,10 @@ fn print(args: &Args, run: &Run, best: Option<f64>) {
 }
 
 fn run_file(args: &Args, file: &Path, seed: u64) -> Result<Run, Failure> {
-    let text = std::fs::read_to_string(file).map_err(|e| format!("{}: {e}", file.display()))?;
-    let instance: Instance =
-        serde_json::from_str(&text).map_err(|e| format!("{}: {e}", file.display()))?;
+    let instance = match file.to_str().and_then(generate::instance) {
+        Some(instance) => instance,
+        None => read_instance(file)?,
+    };
     let problem = problem(&instance, args)?;
     let effort = match (args.seconds, args.effort.as_str()) {
         (Some(seconds), _) => Effort::Seconds(seconds),
@@ -213,6 +230,11 @@ fn run_file(args: &Args, file: &Path, seed: u64) -> Result<Run, Failure> {
         first: trace.first().map_or(seconds, |t| t.0),
         valid: faults.is_empty(),
     })
+}
+
+fn read_instance(file: &Path) -> Result<Instance, Failure> {
+    let text = std::fs::read_to_string(file).map_err(|e| format!("{}: {e}", file.display()))?;
+    Ok(serde_json::from_str(&text).map_err(|e| format!("{}: {e}", file.display()))?)
 }
 
 fn problem(instance: &Instance, args: &Args) -> Result<Problem, Failure> {

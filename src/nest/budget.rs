@@ -10,7 +10,7 @@ use super::Effort;
 /// What a search may spend, and from when.
 #[derive(Clone, Copy, Debug)]
 pub(super) enum Budget {
-    /// Evaluations for each logical worker.
+    /// Work for each logical worker, in the units of [`super::measure::cost`].
     Work(u64),
     /// Wall clock.
     Time { start: Instant, length: Duration },
@@ -38,11 +38,17 @@ impl Budget {
                 };
             }
         };
-        // Beyond some dozen pieces the work grows with the root only: a user of a quick effort
-        // wants it quick.
-        let n = n_pieces as f64;
-        let scaled = n.min(60.0) + (n - 60.0).max(0.0).sqrt() * 8.0;
-        Self::Work((times * scaled * QUICK_PER_PIECE) as u64)
+        // Four times the pieces get twice the work: a user of a quick effort wants it quick.
+        let scale = (n_pieces as f64 / 15.0).sqrt();
+        Self::Work((times * scale * QUICK_15_PIECES) as u64)
+    }
+
+    /// Whether there is time for tables in fine detail.
+    pub(super) fn is_ample(&self) -> bool {
+        match *self {
+            Self::Work(total) => total as f64 > 4.0 * QUICK_15_PIECES,
+            Self::Time { length, .. } => length.as_secs_f64() > 2.0,
+        }
     }
 
     /// Share spent, 0 … 1, after `work` evaluations.
@@ -57,5 +63,5 @@ impl Budget {
     }
 }
 
-/// Evaluations per piece that a quick effort gives to each worker.
-const QUICK_PER_PIECE: f64 = 60_000.0;
+/// Work that a quick effort gives to each worker for fifteen pieces: about 0.2 s.
+const QUICK_15_PIECES: f64 = 0.15e9;

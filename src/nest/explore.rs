@@ -3,6 +3,8 @@
 //! squeeze the best layout in much finer steps.
 
 use super::budget::Budget;
+use super::joint::push_apart;
+use super::measure::Measure;
 use super::random::Random;
 use super::separate::{Outcome, Patience, separate};
 use super::state::{Poses, State};
@@ -19,6 +21,10 @@ pub(super) struct Worker<'a> {
     state: State<'a>,
     random: Random,
     budget: Budget,
+    /// The closer view of the shapes to squeeze with, if it differs.
+    fine: Option<&'a Measure>,
+    /// Share of the budget at which squeezing starts.
+    squeeze_at: f64,
     pub best: Found,
     /// Share by which the strip is shortened next.
     step: f64,
@@ -28,8 +34,9 @@ pub(super) struct Worker<'a> {
     pending: bool,
 }
 
-/// Share of the budget at which compression starts.
-const COMPRESS_AT: f64 = 0.9;
+/// Share of the budget at which squeezing starts, without and with a closer view to change to.
+const SQUEEZE_AT: f64 = 0.9;
+const SQUEEZE_FINE_AT: f64 = 0.75;
 /// First, largest and least shrinking step of exploration.
 const STEP_FIRST: f64 = 0.02;
 const STEP_MOST: f64 = 0.03;
@@ -45,11 +52,20 @@ const SQUEEZE_PATIENCE: Patience = Patience {
     rounds: 50,
     strikes: 1,
 };
+/// Work for each piece below which a separation was easy.
+const EASY_WORK: u64 = 40_000;
+/// Joint pushes for each squeeze.
+const SWEEPS: usize = 200;
 /// Near-misses kept.
 const POOL: usize = 12;
 
 impl<'a> Worker<'a> {
-    pub(super) fn new(state: State<'a>, random: Random, budget: Budget) -> Self {
+    pub(super) fn new(
+        state: State<'a>,
+        fine: Option<&'a Measure>,
+        random: Random,
+        budget: Budget,
+    ) -> Self {
         let best = Found {
             length: state.used_length(),
             poses: state.poses().clone(),
@@ -58,6 +74,12 @@ impl<'a> Worker<'a> {
             state,
             random,
             budget,
+            fine,
+            squeeze_at: if fine.is_some() {
+                SQUEEZE_FINE_AT
+            } else {
+                SQUEEZE_AT
+            },
             best,
             step: STEP_FIRST,
             pool: Vec::new(),
@@ -81,8 +103,8 @@ impl<'a> Worker<'a> {
     /// `tell` hears of every better layout and, now and then, of none.
     pub(super) fn run(&mut self, until: f64, tell: &(dyn Fn(Option<&Found>, f64) -> bool + Sync)) {
         while self.spent() < until {
-            let going = if self.spent() < COMPRESS_AT {
-                self.explore(until.min(COMPRESS_AT), tell)
+            let going = if self.spent() < self.squeeze_at {
+                self.explore(until.min(self.squeeze_at), tell)
             } else {
                 self.squeeze(until, tell)
             };
@@ -121,7 +143,7 @@ impl<'a> Worker<'a> {
         match self.separate(EXPLORE_PATIENCE, until, tell) {
             Outcome::Valid => {
                 self.pending = false;
-                let easy = self.state.work - before < 300 * self.state.n_pieces() as u64;
+                let easy = self.state.work - before < EASY_WORK * self.state.n_pieces() as u64;
                 self.step = if easy {
                     (self.step * 1.3).min(STEP_MOST)
                 } else {
@@ -152,9 +174,16 @@ impl<'a> Worker<'a> {
     /// A tiny shortening of the best layout; `false` if told to stop.
     fn squeeze(&mut self, until: f64, tell: &(dyn Fn(Option<&Found>, f64) -> bool + Sync)) -> bool {
         self.pending = false;
-        let t = (self.spent() - COMPRESS_AT) / (1.0 - COMPRESS_AT);
+        if let Some(fine) = self.fine.take() {
+            self.state.measure = fine;
+        }
+        let t = (self.spent() - self.squeeze_at) / (1.0 - self.squeeze_at);
         let step = SQUEEZE_FIRST + t * (SQUEEZE_LAST - SQUEEZE_FIRST);
-        if !self.shrink_best(self.best.length * (1.0 - step)) {
+        let length = self.best.length * (1.0 - step);
+        if self.scale_best(length) && push_apart(&mut self.state, SWEEPS) {
+            return self.keep(tell);
+        }
+        if !self.shrink_best(length) {
             return self.cannot_shrink();
         }
         match self.separate(SQUEEZE_PATIENCE, until, tell) {
@@ -195,6 +224,21 @@ impl<'a> Worker<'a> {
                 return false;
             };
             (pose.x, pose.y) = room.clamp(pose.x, pose.y);
+        }
+        self.state.restore(&poses);
+        true
+    }
+
+    /// The best layout with all x scaled to a strip of `length`; `false` if some piece has no room.
+    fn scale_best(&mut self, length: f64) -> bool {
+        let ratio = length / self.best.length;
+        self.state.length = length;
+        let mut poses = self.best.poses.clone();
+        for (piece, pose) in poses.iter_mut().enumerate() {
+            let Some(room) = self.state.room(piece, pose.choice) else {
+                return false;
+            };
+            (pose.x, pose.y) = room.clamp(pose.x * ratio, pose.y);
         }
         self.state.restore(&poses);
         true

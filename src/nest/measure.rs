@@ -6,280 +6,499 @@
 //! a few multiplications, and has a slope everywhere else, so it both decides and guides. Summing
 //! over parts was found better than the true depth of the concave shapes: it tells how much there
 //! is to undo.
+//!
+//! The normals n are those of the edges of A and, turned round, of B, so they are stored once for
+//! each part; only the offsets c are stored for each pair of parts, in single precision. Where
+//! single precision cannot tell contact from overlap, the depth is found again in double precision
+//! from the vertices.
 
-use super::shape::Variant;
+use super::shape::{Detail, Variant};
 use crate::geometry::{Point, Vector};
 
 /// Half-planes are tested in blocks of this many.
 const BLOCK: usize = 4;
 
-/// Half-planes n·d < c, a structure of arrays; unused lanes have c = +∞.
+/// Outward unit normals of edges, a structure of arrays; unused lanes are zero.
 #[derive(Clone, Copy, Debug)]
-struct Planes {
-    nx: [f64; BLOCK],
-    ny: [f64; BLOCK],
-    c: [f64; BLOCK],
+struct Normals {
+    x: [f32; BLOCK],
+    y: [f32; BLOCK],
 }
 
-/// The displacements at which one pair of convex parts overlaps.
+/// One convex part of one variant.
 #[derive(Clone, Copy, Debug)]
-struct PartPair {
-    min_x: f64,
-    max_x: f64,
-    min_y: f64,
-    max_y: f64,
-    /// Blocks of half-planes: first and end index.
-    blocks: (u32, u32),
+struct Part {
+    /// Box, rounded outward: bounds of x, −x, y and −y.
+    reach: [f32; 4],
+    /// Range of its blocks of normals.
+    normals: (u32, u32),
+    /// Range of its vertices.
+    vertices: (u32, u32),
 }
 
 /// Depths of all pairs of variants.
 #[derive(Clone, Debug)]
 pub(super) struct Measure {
-    n_variants: usize,
-    /// Range in `parts` of the variant pair a·n + b, kept for a ≤ b.
-    pairs: Vec<(u32, u32)>,
-    parts: Vec<PartPair>,
-    planes: Vec<Planes>,
+    /// Range in `parts` of each variant.
+    variants: Vec<(u32, u32)>,
+    parts: Vec<Part>,
+    normals: Vec<Normals>,
+    /// The same in double precision, [`BLOCK`] for each block of each part, rest unused.
+    exact_normals: Vec<Vector>,
+    vertices: Vec<Point>,
+    /// First of the part pairs of the variants a ≤ b, at a·n + b.
+    pairs: Vec<u32>,
+    /// First block of offsets of each part pair.
+    starts: Vec<u32>,
+    /// Offsets of the half-planes; unused lanes are +∞.
+    offsets: Vec<[f32; BLOCK]>,
+    /// Whether there are tables; without, depths are found from the vertices each time.
+    is_tabled: bool,
     /// Depths up to this (mm) are contact. Larger: slight overlaps pass; smaller: contact is
     /// harder to reach.
     tolerance: f64,
+    /// Single precision can be wrong by less than this, mm.
+    doubt: f32,
+}
+
+/// Most blocks of offsets to hold (16 bytes each). Beyond it, with many hundred different shapes,
+/// depths are found from the vertices, which takes longer but no memory.
+const MOST_BLOCKS: usize = 8_000_000;
+
+/// Costs of the steps of an evaluation in units of about a nanosecond: what budgets count.
+pub(super) mod cost {
+    /// One evaluation of a position.
+    pub(in super::super) const EVALUATION: u64 = 30;
+    /// One group of boxes scanned.
+    pub(in super::super) const GROUP: u64 = 5;
+    /// One pair of pieces.
+    pub(super) const PAIR: u64 = 8;
+    /// One pair of boxes of convex parts.
+    pub(super) const BOX: u64 = 2;
+    /// One depth of a pair of parts.
+    pub(super) const DEPTH: u64 = 8;
+    /// The same without tables, on top.
+    pub(super) const DIRECT: u64 = 100;
 }
 
 impl Measure {
     /// Tables for all pairs of `variants`.
-    pub(super) fn new(variants: &[Variant], tolerance: f64) -> Self {
+    pub(super) fn new(variants: &[Variant], detail: Detail, tolerance: f64) -> Self {
         let n = variants.len();
+        let reach = variants
+            .iter()
+            .map(|v| v.grown.width() + v.grown.height())
+            .fold(0.0, f64::max);
         let mut measure = Self {
-            n_variants: n,
-            pairs: vec![(0, 0); n * n],
+            variants: Vec::with_capacity(n),
             parts: Vec::new(),
-            planes: Vec::new(),
+            normals: Vec::new(),
+            exact_normals: Vec::new(),
+            vertices: Vec::new(),
+            pairs: Vec::new(),
+            is_tabled: false,
+            starts: Vec::new(),
+            offsets: Vec::new(),
             tolerance,
+            // Some rounding steps of 6e-8 of the largest number that occurs.
+            doubt: (tolerance + 1e-6 * reach) as f32,
         };
-        for a in 0..n {
+        for variant in variants {
+            let first = measure.parts.len() as u32;
+            for part in variant.parts_in(detail) {
+                measure.add_part(part);
+            }
+            measure.variants.push((first, measure.parts.len() as u32));
+        }
+        measure.is_tabled = measure.table_size() <= MOST_BLOCKS;
+        if measure.is_tabled {
+            measure.pairs = vec![0; n * n];
+        }
+        for a in 0..if measure.is_tabled { n } else { 0 } {
             for b in a..n {
-                let first = measure.parts.len() as u32;
-                for p in &variants[a].parts {
-                    for q in &variants[b].parts {
-                        measure.add(p, q);
-                    }
-                }
-                measure.pairs[a * n + b] = (first, measure.parts.len() as u32);
+                measure.pairs[a * n + b] = measure.starts.len() as u32;
+                measure.add_pair(a, b);
             }
         }
         measure
     }
 
-    fn add(&mut self, a: &[Point], b: &[Point]) {
-        let planes = difference(a, b);
-        let first = self.planes.len() as u32;
-        for chunk in spread(planes).chunks(BLOCK) {
-            let mut block = Planes {
-                nx: [0.0; BLOCK],
-                ny: [0.0; BLOCK],
-                c: [f64::INFINITY; BLOCK],
+    /// Blocks of offsets that the tables of all pairs would hold.
+    fn table_size(&self) -> usize {
+        let blocks = |p: &Part| (p.normals.1 - p.normals.0) as usize;
+        // Every part meets every part, once for a ≤ b.
+        let n_parts = self.parts.len();
+        n_parts * self.parts.iter().map(blocks).sum::<usize>()
+    }
+
+    fn add_part(&mut self, corners: &[Point]) {
+        let first_vertex = self.vertices.len() as u32;
+        self.vertices.extend(corners);
+        let first = self.normals.len() as u32;
+        for chunk in edge_normals(corners).chunks(BLOCK) {
+            let mut block = Normals {
+                x: [0.0; BLOCK],
+                y: [0.0; BLOCK],
             };
-            for (k, plane) in chunk.iter().enumerate() {
-                block.nx[k] = plane.normal.x;
-                block.ny[k] = plane.normal.y;
-                block.c[k] = plane.offset;
+            for (k, normal) in chunk.iter().enumerate() {
+                (block.x[k], block.y[k]) = (normal.x as f32, normal.y as f32);
             }
-            self.planes.push(block);
+            self.normals.push(block);
+            self.exact_normals.extend(chunk);
+            self.exact_normals
+                .resize(self.normals.len() * BLOCK, Vector::default());
         }
-        let reach = |of: fn(&Point) -> f64, points: &[Point]| {
-            points
-                .iter()
-                .map(of)
-                .fold((f64::INFINITY, f64::NEG_INFINITY), |(lo, hi), v| {
-                    (lo.min(v), hi.max(v))
-                })
-        };
-        let (ax, bx) = (reach(|p| p.x, a), reach(|p| p.x, b));
-        let (ay, by) = (reach(|p| p.y, a), reach(|p| p.y, b));
-        self.parts.push(PartPair {
-            min_x: ax.0 - bx.1 + self.tolerance,
-            max_x: ax.1 - bx.0 - self.tolerance,
-            min_y: ay.0 - by.1 + self.tolerance,
-            max_y: ay.1 - by.0 - self.tolerance,
-            blocks: (first, self.planes.len() as u32),
+        let reach = [(1., 0.), (-1., 0.), (0., 1.), (0., -1.)]
+            .map(|(x, y)| support(corners, Vector::new(x, y)) as f32 + self.doubt);
+        self.parts.push(Part {
+            reach,
+            normals: (first, self.normals.len() as u32),
+            vertices: (first_vertex, self.vertices.len() as u32),
         });
     }
 
-    /// Part pairs of variant `b` displaced from variant `a`, and the sign that turns the
-    /// displacement into the table's.
-    #[inline]
-    fn entry(&self, a: usize, b: usize) -> (&[PartPair], f64) {
-        let (key, sign) = if a <= b {
-            (a * self.n_variants + b, 1.0)
-        } else {
-            (b * self.n_variants + a, -1.0)
-        };
-        let (first, end) = self.pairs[key];
-        (&self.parts[first as usize..end as usize], sign)
-    }
-
-    /// Sum of depths (mm) of variant `b` lying at `(dx, dy)` from variant `a`; zero if they do not
-    /// overlap. Once the sum passes `bound`, some value above `bound` is returned early.
-    #[inline]
-    pub(super) fn loss(&self, a: usize, b: usize, dx: f64, dy: f64, bound: f64) -> f64 {
-        let (parts, sign) = self.entry(a, b);
-        let (dx, dy) = (dx * sign, dy * sign);
-        let mut sum = 0.0;
-        for part in parts {
-            if dx <= part.min_x || dx >= part.max_x || dy <= part.min_y || dy >= part.max_y {
-                continue;
-            }
-            sum += self.depth(part, dx, dy);
-            if sum > bound {
-                break;
+    fn add_pair(&mut self, a: usize, b: usize) {
+        for p in self.parts_of(a) {
+            for q in self.parts_of(b) {
+                self.starts.push(self.offsets.len() as u32);
+                self.add_offsets(p, q);
+                self.add_offsets(q, p);
             }
         }
+    }
+
+    /// Offsets of the half-planes with the normals of part `p`.
+    fn add_offsets(&mut self, p: usize, q: usize) {
+        let (p, q) = (self.parts[p], self.parts[q]);
+        let of = |range: (u32, u32)| range.0 as usize..range.1 as usize;
+        let own = &self.vertices[of(p.vertices)];
+        let other = &self.vertices[of(q.vertices)];
+        let normals =
+            &self.exact_normals[p.normals.0 as usize * BLOCK..p.normals.1 as usize * BLOCK];
+        for chunk in normals.chunks_exact(BLOCK) {
+            let mut block = [f32::INFINITY; BLOCK];
+            for (offset, &normal) in block.iter_mut().zip(chunk) {
+                if normal != Vector::default() {
+                    *offset = (support(own, normal) + support(other, -normal)) as f32;
+                }
+            }
+            self.offsets.push(block);
+        }
+    }
+
+    /// Index of the first part pair of the variants a ≤ b.
+    #[inline]
+    fn first_pair(&self, a: usize, b: usize) -> usize {
+        if self.is_tabled {
+            self.pairs[a * self.variants.len() + b] as usize
+        } else {
+            0
+        }
+    }
+
+    #[inline]
+    fn parts_of(&self, variant: usize) -> std::ops::Range<usize> {
+        let (first, end) = self.variants[variant];
+        first as usize..end as usize
+    }
+
+    /// Calls `visit` with each pair of parts whose boxes meet and its depth in single precision,
+    /// which is negative if there is clearly none, until it answers `false`. Returns the cost.
+    #[inline]
+    fn visit(
+        &self,
+        (a, b): (usize, usize),
+        (dx, dy): (f32, f32),
+        mut visit: impl FnMut(&Part, &Part, usize, f32) -> bool,
+    ) -> u64 {
+        let (first, second) = (self.parts_of(a), self.parts_of(b));
+        let mut pair = self.first_pair(a, b);
+        let mut spent = cost::PAIR;
+        let second = &self.parts[second];
+        for p in &self.parts[first] {
+            // The box of p as b sees it.
+            let seen = [
+                p.reach[0] - dx,
+                p.reach[1] + dx,
+                p.reach[2] - dy,
+                p.reach[3] + dy,
+            ];
+            spent += cost::BOX * second.len() as u64;
+            for (k, q) in second.iter().enumerate() {
+                let [r, l, u, d] = q.reach;
+                let room = least(
+                    least(seen[0] + l, seen[1] + r),
+                    least(seen[2] + d, seen[3] + u),
+                );
+                if room <= 0.0 {
+                    continue;
+                }
+                let depth = if self.is_tabled {
+                    self.depth(p, q, self.starts[pair + k] as usize, dx, dy)
+                } else {
+                    spent += cost::DIRECT;
+                    let by = Vector::new(f64::from(dx), f64::from(dy));
+                    match self.exact_depth(p, q, by).0 as f32 {
+                        depth if depth > 0.0 => depth,
+                        _ => -1.0 - self.doubt,
+                    }
+                };
+                spent += cost::DEPTH;
+                if depth >= -self.doubt && !visit(p, q, pair + k, depth) {
+                    return spent;
+                }
+            }
+            pair += second.len();
+        }
+        spent
+    }
+
+    /// Depth in single precision; once it is clear that there is none, some negative value.
+    #[inline]
+    fn depth(&self, p: &Part, q: &Part, start: usize, dx: f32, dy: f32) -> f32 {
+        let own = &self.normals[p.normals.0 as usize..p.normals.1 as usize];
+        let other = &self.normals[q.normals.0 as usize..q.normals.1 as usize];
+        let offsets = &self.offsets[start..start + own.len() + other.len()];
+        let (own_offsets, other_offsets) = offsets.split_at(own.len());
+        let mut low = f32::INFINITY;
+        for (n, c) in own.iter().zip(own_offsets) {
+            let d: [f32; BLOCK] = std::array::from_fn(|k| c[k] - (n.x[k] * dx + n.y[k] * dy));
+            low = least(low, least(least(d[0], d[2]), least(d[1], d[3])));
+            if low < -self.doubt {
+                return low;
+            }
+        }
+        for (n, c) in other.iter().zip(other_offsets) {
+            let d: [f32; BLOCK] = std::array::from_fn(|k| c[k] + (n.x[k] * dx + n.y[k] * dy));
+            low = least(low, least(least(d[0], d[2]), least(d[1], d[3])));
+            if low < -self.doubt {
+                return low;
+            }
+        }
+        low
+    }
+
+    /// Sum of depths (mm) of variant `b` lying at `by` from variant `a`; zero if they do not
+    /// overlap. Once the sum passes `bound`, some value above `bound` is returned early. Adds its
+    /// cost to `work`.
+    #[inline]
+    pub(super) fn loss(&self, a: usize, b: usize, by: Vector, bound: f64, work: &mut u64) -> f64 {
+        let (a, b, by) = if a <= b { (a, b, by) } else { (b, a, -by) };
+        let mut sum = 0.0;
+        *work += self.visit((a, b), (by.x as f32, by.y as f32), |p, q, _, depth| {
+            sum += if depth > self.doubt {
+                f64::from(depth)
+            } else {
+                self.exact_depth(p, q, by).0
+            };
+            sum <= bound
+        });
         sum
     }
 
-    #[inline]
-    fn depth(&self, part: &PartPair, dx: f64, dy: f64) -> f64 {
-        let mut least = [f64::INFINITY; BLOCK];
-        for block in &self.planes[part.blocks.0 as usize..part.blocks.1 as usize] {
-            for (k, least) in least.iter_mut().enumerate() {
-                let depth = block.c[k] - block.nx[k] * dx - block.ny[k] * dy;
-                *least = if depth < *least { depth } else { *least };
-            }
-            let low = (least[0].min(least[1])).min(least[2].min(least[3]));
-            if low <= self.tolerance {
-                return 0.0;
-            }
-        }
-        (least[0].min(least[1])).min(least[2].min(least[3]))
-    }
-
-    /// The loss as [`Measure::loss`] gives it, and its slope: moving `b` by the returned vector's
-    /// direction reduces the loss.
-    pub(super) fn slope(&self, a: usize, b: usize, dx: f64, dy: f64) -> (f64, Vector) {
-        let (parts, sign) = self.entry(a, b);
-        let (dx, dy) = (dx * sign, dy * sign);
+    /// The loss as [`Measure::loss`] gives it, and the direction in which to move `b` so that it
+    /// falls fastest, as long as the number of part pairs that want it.
+    pub(super) fn slope(&self, a: usize, b: usize, by: Vector, work: &mut u64) -> (f64, Vector) {
+        let (a, b, by, sign) = if a <= b {
+            (a, b, by, 1.0)
+        } else {
+            (b, a, -by, -1.0)
+        };
         let (mut sum, mut out) = (0.0, Vector::default());
-        for part in parts {
-            if dx <= part.min_x || dx >= part.max_x || dy <= part.min_y || dy >= part.max_y {
-                continue;
-            }
-            let (mut least, mut normal) = (f64::INFINITY, Vector::default());
-            for block in &self.planes[part.blocks.0 as usize..part.blocks.1 as usize] {
-                for k in 0..BLOCK {
-                    let depth = block.c[k] - block.nx[k] * dx - block.ny[k] * dy;
-                    if depth < least {
-                        (least, normal) = (depth, Vector::new(block.nx[k], block.ny[k]));
-                    }
-                }
-            }
-            if least > self.tolerance {
-                sum += least;
+        let mut extra = 0;
+        *work += self.visit((a, b), (by.x as f32, by.y as f32), |p, q, pair, depth| {
+            extra += cost::DEPTH;
+            let (depth, normal) = if depth > self.doubt && self.is_tabled {
+                (f64::from(depth), self.way_out(p, q, pair, by))
+            } else {
+                extra += cost::DIRECT;
+                self.exact_depth(p, q, by)
+            };
+            if depth > 0.0 {
+                sum += depth;
                 out = out + normal;
             }
-        }
+            true
+        });
+        *work += extra;
         (sum, out * sign)
     }
 
-    /// Adds to `spans` the intervals of x in which `b`, at `(x, y)` from `a`, overlaps it.
-    pub(super) fn forbidden(&self, a: usize, b: usize, y: f64, spans: &mut Vec<(f64, f64)>) {
-        let (parts, sign) = self.entry(a, b);
-        let y = y * sign;
-        for part in parts {
-            if y <= part.min_y || y >= part.max_y {
-                continue;
-            }
-            let (mut lo, mut hi) = (part.min_x, part.max_x);
-            for block in &self.planes[part.blocks.0 as usize..part.blocks.1 as usize] {
+    /// The normal of the half-plane that gives the depth of part pair `pair`.
+    fn way_out(&self, p: &Part, q: &Part, pair: usize, by: Vector) -> Vector {
+        let (dx, dy) = (by.x as f32, by.y as f32);
+        let mut at = self.starts[pair] as usize;
+        let mut best = (f32::INFINITY, 0, 1.0);
+        for (range, sign) in [(p.normals, 1.0_f32), (q.normals, -1.0)] {
+            for block in range.0 as usize..range.1 as usize {
+                let (n, c) = (&self.normals[block], &self.offsets[at]);
                 for k in 0..BLOCK {
-                    let (nx, rest) = (block.nx[k], block.c[k] - self.tolerance - block.ny[k] * y);
+                    let depth = c[k] - sign * (n.x[k] * dx + n.y[k] * dy);
+                    if depth < best.0 {
+                        best = (depth, block * BLOCK + k, sign);
+                    }
+                }
+                at += 1;
+            }
+        }
+        self.exact_normals[best.1] * f64::from(best.2)
+    }
+
+    /// Depth in double precision, zero for contact, and the way out for `q`.
+    #[cold]
+    fn exact_depth(&self, p: &Part, q: &Part, by: Vector) -> (f64, Vector) {
+        let of = |range: (u32, u32)| &self.vertices[range.0 as usize..range.1 as usize];
+        let (own, other) = (of(p.vertices), of(q.vertices));
+        let mut least = (f64::INFINITY, Vector::default());
+        for (points, others, sign) in [(own, other, 1.0), (other, own, -1.0)] {
+            for k in 0..points.len() {
+                let next = points[(k + 1) % points.len()];
+                let edge = next - points[k];
+                let length = edge.length();
+                if length <= 0.0 {
+                    continue;
+                }
+                let normal = Vector::new(edge.y / length, -edge.x / length);
+                let reach = normal.dot(points[k] - Point::default()) + support(others, -normal);
+                let depth = reach - sign * normal.dot(by);
+                if depth < least.0 {
+                    least = (depth, normal * sign);
+                    if depth <= self.tolerance {
+                        return (0.0, Vector::default());
+                    }
+                }
+            }
+        }
+        least
+    }
+
+    /// Adds to `spans` the intervals of x in which `b`, at `(x, y)` from `a`, overlaps it or comes
+    /// so near that single precision cannot tell.
+    pub(super) fn forbidden(&self, a: usize, b: usize, y: f64, spans: &mut Vec<(f64, f64)>) {
+        let (a, b, y, sign) = if a <= b {
+            (a, b, y, 1.0)
+        } else {
+            (b, a, -y, -1.0)
+        };
+        let mut pair = self.first_pair(a, b);
+        for p in &self.parts[self.parts_of(a)] {
+            for q in &self.parts[self.parts_of(b)] {
+                let near = f64::from(p.reach[2] + q.reach[3]) > y
+                    && f64::from(p.reach[3] + q.reach[2]) > -y;
+                let at = pair;
+                pair += 1;
+                if !near {
+                    continue;
+                }
+                let (lo, hi) = if self.is_tabled {
+                    self.span(p, q, self.starts[at] as usize, y)
+                } else {
+                    // A little more than needed, and quick: the boxes of the parts.
+                    let r = [p.reach[0] + q.reach[1], p.reach[1] + q.reach[0]].map(f64::from);
+                    (-r[1], r[0])
+                };
+                if lo < hi {
+                    spans.push(if sign > 0.0 { (lo, hi) } else { (-hi, -lo) });
+                }
+            }
+        }
+    }
+
+    /// The interval of x in which q, at `(x, y)` from p, overlaps it; empty ones have lo ≥ hi.
+    fn span(&self, p: &Part, q: &Part, start: usize, y: f64) -> (f64, f64) {
+        let (mut lo, mut hi) = (f64::NEG_INFINITY, f64::INFINITY);
+        let mut at = start;
+        for (normals, sign) in [(p.normals, 1.0), (q.normals, -1.0)] {
+            for n in &self.normals[normals.0 as usize..normals.1 as usize] {
+                for k in 0..BLOCK {
+                    let (nx, ny) = (sign * f64::from(n.x[k]), sign * f64::from(n.y[k]));
+                    let rest = f64::from(self.offsets[at][k] + self.doubt) - ny * y;
                     if nx > 0.0 {
                         hi = hi.min(rest / nx);
                     } else if nx < 0.0 {
                         lo = lo.max(rest / nx);
                     } else if rest <= 0.0 {
-                        hi = f64::NEG_INFINITY;
+                        return (0.0, 0.0);
                     }
                 }
-            }
-            if lo < hi {
-                spans.push(if sign > 0.0 { (lo, hi) } else { (-hi, -lo) });
+                at += 1;
             }
         }
+        (lo, hi)
     }
 }
 
-#[derive(Clone, Copy, Debug)]
-struct Plane {
-    normal: Vector,
-    offset: f64,
+/// The smaller number; `f32::min` would also look for NaN, which cannot occur here.
+#[inline]
+fn least(a: f32, b: f32) -> f32 {
+    if a < b { a } else { b }
 }
 
-/// The half-planes of a ⊕ (−b), by direction.
-fn difference(a: &[Point], b: &[Point]) -> Vec<Plane> {
-    let reach = |points: &[Point], n: Vector| {
-        points
-            .iter()
-            .map(|p| n.dot(*p - Point::default()))
-            .fold(f64::NEG_INFINITY, f64::max)
-    };
-    let edges = |points: &[Point]| -> Vec<Vector> {
-        (0..points.len())
-            .filter_map(|k| {
-                let e = points[(k + 1) % points.len()] - points[k];
-                let length = e.length();
-                (length > 0.0).then(|| Vector::new(e.y / length, -e.x / length))
-            })
-            .collect()
-    };
-    let mut planes: Vec<Plane> = edges(a)
-        .into_iter()
-        .chain(edges(b).into_iter().map(|n| -n))
-        .map(|normal| Plane {
-            normal,
-            offset: reach(a, normal) + reach(b, -normal),
+/// How far `points` reach in the direction of unit vector `normal`.
+fn support(points: &[Point], normal: Vector) -> f64 {
+    points
+        .iter()
+        .map(|p| normal.x * p.x + normal.y * p.y)
+        .fold(f64::NEG_INFINITY, f64::max)
+}
+
+/// Outward unit normals of the edges of a counter-clockwise polygon, in an order in which any few
+/// in a row point in very different directions: what separates two parts is then found early.
+fn edge_normals(corners: &[Point]) -> Vec<Vector> {
+    let around: Vec<Vector> = (0..corners.len())
+        .filter_map(|k| {
+            let edge = corners[(k + 1) % corners.len()] - corners[k];
+            let length = edge.length();
+            (length > 0.0).then(|| Vector::new(edge.y / length, -edge.x / length))
         })
         .collect();
-    planes.sort_by(|p, q| turn_key(p.normal).total_cmp(&turn_key(q.normal)));
-    planes.dedup_by(|p, q| (p.normal - q.normal).length() < 1e-12);
-    planes
-}
-
-/// A number that grows with the direction of a unit vector, without trigonometry.
-fn turn_key(v: Vector) -> f64 {
-    let t = v.x / (v.x.abs() + v.y.abs());
-    if v.y >= 0.0 { 1.0 - t } else { 3.0 + t }
-}
-
-/// Reorders `planes` so that any few in a row point in very different directions: what separates
-/// two parts is then found early.
-fn spread(planes: Vec<Plane>) -> Vec<Plane> {
-    let n = planes.len();
-    let stride = n.div_ceil(BLOCK);
+    let stride = around.len().div_ceil(BLOCK);
     (0..stride)
-        .flat_map(|k| (k..n).step_by(stride))
-        .map(|k| planes[k])
+        .flat_map(|k| (k..around.len()).step_by(stride))
+        .map(|k| around[k])
         .collect()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geometry::Bounds;
+    use crate::geometry::Outline;
 
-    fn square(side: f64) -> Vec<Point> {
+    fn square(side: f64) -> Variant {
         let h = side / 2.0;
-        [(-h, -h), (h, -h), (h, h), (-h, h)]
-            .map(|(x, y)| Point::new(x, y))
-            .to_vec()
+        let corners = [(-h, -h), (h, -h), (h, h), (-h, h)].map(|(x, y)| Point::new(x, y));
+        let ring = crate::geometry::Ring::new(corners).unwrap();
+        Variant::plain(Outline::solid(ring))
     }
 
     #[test]
-    fn difference_of_squares_is_a_square() {
-        let planes = difference(&square(2.0), &square(4.0));
-        assert_eq!(planes.len(), 4);
-        for plane in planes {
-            assert!((plane.offset - 3.0).abs() < 1e-12);
+    fn depth_of_squares_is_the_shorter_way_out() {
+        let measure = Measure::new(&[square(2.0), square(4.0)], Detail::Coarse, 1e-9);
+        let loss = |x, y| measure.loss(0, 1, Vector::new(x, y), f64::INFINITY, &mut 0);
+        assert!((loss(2.5, 0.0) - 0.5).abs() < 1e-6);
+        assert!((loss(-2.0, 2.9) - 0.1).abs() < 1e-6);
+        assert_eq!(loss(3.0, 1.0), 0.0);
+        assert_eq!(loss(3.0 - 1e-10, 1.0), 0.0);
+        assert!(loss(3.0 - 1e-8, 1.0) > 0.0);
+    }
+
+    #[test]
+    fn the_slope_leads_out() {
+        let measure = Measure::new(&[square(2.0), square(4.0)], Detail::Coarse, 1e-9);
+        for (a, b) in [(0, 1), (1, 0)] {
+            let at = Vector::new(2.0, 0.5);
+            let (loss, way) = measure.slope(a, b, at, &mut 0);
+            let out = at + way * loss;
+            assert_eq!(measure.loss(a, b, out, f64::INFINITY, &mut 0), 0.0);
         }
-        assert!(Bounds::of(square(2.0)).is_some());
+    }
+
+    #[test]
+    fn forbidden_spans_are_where_there_is_loss() {
+        let measure = Measure::new(&[square(2.0), square(4.0)], Detail::Coarse, 1e-9);
+        let mut spans = Vec::new();
+        measure.forbidden(1, 0, 2.0, &mut spans);
+        assert_eq!(spans.len(), 1);
+        assert!((spans[0].0 + 3.0).abs() < 1e-4 && (spans[0].1 - 3.0).abs() < 1e-4);
     }
 }

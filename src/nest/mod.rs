@@ -7,6 +7,7 @@ mod check;
 mod construct;
 mod convex;
 mod explore;
+mod joint;
 mod measure;
 mod random;
 mod run;

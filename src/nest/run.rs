@@ -8,7 +8,7 @@ use super::construct;
 use super::explore::{Found, Worker};
 use super::measure::Measure;
 use super::random::Random;
-use super::shape::Scene;
+use super::shape::{Detail, Scene};
 use super::state::State;
 use super::{Continue, Effort, Layout, NestError, Placed, Problem, Progress, Settings, check};
 use crate::geometry::{Placement, Vector};
@@ -41,7 +41,8 @@ pub fn nest(
         });
     }
     let budget = Budget::new(settings.effort, scene.pieces.len());
-    let measure = Measure::new(&scene.variants, CONTACT * scene.unit);
+    let tolerance = CONTACT * scene.unit;
+    let measure = Measure::new(&scene.variants, Detail::Coarse, tolerance);
     let order = construct::by_size(&scene);
     let start = construct::bottom_left(&scene, &measure, &order);
     let first = State::new(&scene, &measure, f64::INFINITY, start);
@@ -50,12 +51,17 @@ pub fn nest(
     if !shared.tell(Some(best.length), 0.0) {
         return Ok(best);
     }
+    let fine = (budget.is_ample() && scene.has_fine_detail())
+        .then(|| Measure::new(&scene.variants, Detail::Fine, tolerance));
     let n_workers = match settings.effort {
         Effort::Seconds(_) => settings.threads.max(1),
         _ => N_WORKERS,
     };
     let mut workers: Vec<Worker> = (0..n_workers)
-        .map(|k| Worker::new(first.clone(), Random::new(settings.seed, k as u64), budget))
+        .map(|k| {
+            let random = Random::new(settings.seed, k as u64);
+            Worker::new(first.clone(), fine.as_ref(), random, budget)
+        })
         .collect();
     for meeting in 1..=N_MEETINGS {
         let until = meeting as f64 / N_MEETINGS as f64;

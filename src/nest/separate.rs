@@ -26,6 +26,7 @@ pub(super) enum Outcome {
 }
 
 /// A loss this share below the least so far is a gain.
+const FINISH_SWEEPS: usize = 200;
 const GAIN: f64 = 0.98;
 /// Random positions over the whole strip, and near the piece, that are tried for each move.
 const N_FAR: usize = 20;
@@ -49,6 +50,10 @@ pub(super) fn separate(
     state.reset_weights();
     let mut least = state.total_loss();
     let mut kept: Poses = state.poses().clone();
+    if super::joint::push_apart(state, FINISH_SWEEPS) {
+        return Outcome::Valid;
+    }
+    state.restore(&kept);
     let (mut idle, mut strikes) = (0, 0);
     let mut strike_least = least;
     let mut order = Vec::new();
@@ -67,11 +72,16 @@ pub(super) fn separate(
         }
         let loss = state.total_loss();
         if loss < least {
-            if loss < GAIN * least {
-                idle = 0;
-            }
+            let gained = loss < GAIN * least;
             least = loss;
             kept.clone_from(state.poses());
+            if gained {
+                idle = 0;
+                if super::joint::push_apart(state, FINISH_SWEEPS) {
+                    return Outcome::Valid;
+                }
+                state.restore(&kept);
+            }
         } else {
             idle += 1;
         }
@@ -101,6 +111,7 @@ pub(super) fn relocate(state: &mut State, piece: usize, random: &mut Random) -> 
     let mut best = (here, now);
     let mut best_sample = (here, f64::INFINITY);
     let mut from_far = false;
+    state.focus_on(piece, here, 0.45 * unit);
     for k in 0..N_FAR + N_NEAR {
         let choice = if n_choices == 1 {
             0
@@ -110,7 +121,7 @@ pub(super) fn relocate(state: &mut State, piece: usize, random: &mut Random) -> 
         let Some(room) = state.room(piece, choice) else {
             continue;
         };
-        let (x, y) = if k < N_FAR {
+        let (x, y) = if k >= N_NEAR {
             (
                 random.between(room.x.0, room.x.1),
                 random.between(room.y.0, room.y.1),
@@ -125,7 +136,7 @@ pub(super) fn relocate(state: &mut State, piece: usize, random: &mut Random) -> 
         let loss = state.weighted_loss(piece, pose, best_sample.1);
         if loss < best_sample.1 {
             best_sample = (pose, loss);
-            from_far = k < N_FAR;
+            from_far = k >= N_NEAR;
             if loss == 0.0 {
                 break;
             }
@@ -133,6 +144,9 @@ pub(super) fn relocate(state: &mut State, piece: usize, random: &mut Random) -> 
     }
     if best_sample.1 > 0.0 && best_sample.1 < f64::INFINITY {
         let step = if from_far { 0.1 } else { 0.05 } * unit;
+        if from_far {
+            state.focus_on(piece, best_sample.0, 0.45 * unit);
+        }
         best_sample = refine(state, piece, best_sample, step, random);
     }
     if best_sample.1 < best.1 {

@@ -7,10 +7,32 @@ use clipper2_rust::{EndType, JoinType, inflate_paths_d};
 use super::{NestError, Problem, Shape, convex, simplify};
 use crate::geometry::{Bounds, Outline, Point, Ring, Turn, Vector};
 
-/// Most that the search adds to a shape to save vertices: this share of its size, and never more
-/// than [`SIMPLIFY_MM`]. Larger: looser layouts; smaller: slower search on curved shapes.
-const SIMPLIFY_SHARE: f64 = 0.001;
-const SIMPLIFY_MM: f64 = 0.3;
+/// How closely the search sees the shapes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Detail {
+    /// For exploring: few convex parts.
+    Coarse,
+    /// For squeezing out what the coarse view gave away.
+    Fine,
+}
+
+impl Detail {
+    /// What a shape of `size` (mm, its box's shorter side) may grow by. Larger: looser layouts;
+    /// smaller: slower search on curved shapes.
+    fn give(self, size: f64) -> simplify::Give {
+        match self {
+            Self::Coarse => simplify::Give {
+                bulges: (0.002 * size).min(0.5),
+                hollows: (0.015 * size).min(3.0),
+            },
+            Self::Fine => simplify::Give {
+                bulges: (0.001 * size).min(0.15),
+                hollows: (0.003 * size).min(0.6),
+            },
+        }
+    }
+}
+
 /// Added to half the gap, mm: covers the offset's rounding and what counts as contact.
 const GROW_MARGIN: f64 = 2e-5;
 /// Outlines with no more vertices than this are searched as they are.
@@ -20,8 +42,10 @@ const FEW_VERTICES: usize = 20;
 /// share variants.
 #[derive(Clone, Debug)]
 pub(super) struct Variant {
-    /// Convex parts of the grown shape.
+    /// Convex parts of the grown shape, as [`Detail::Coarse`] sees it.
     pub parts: Vec<Vec<Point>>,
+    /// Convex parts of the grown shape, as [`Detail::Fine`] sees it.
+    pub fine: Vec<Vec<Point>>,
     /// Box of the grown shape.
     pub grown: Bounds,
     /// Box of the shape itself, which must stay in the container.
@@ -97,11 +121,16 @@ impl Scene {
         Ok(scene)
     }
 
+    /// Whether the fine view differs from the coarse one.
+    pub(super) fn has_fine_detail(&self) -> bool {
+        self.variants.iter().any(|v| v.parts != v.fine)
+    }
+
     fn prepare(&mut self, index: usize, shape: &Shape, gap: f64) -> Result<Piece, NestError> {
         if shape.turns.is_empty() {
             return Err(NestError::NoTurn { shape: index });
         }
-        let mut search_parts: Option<Vec<Vec<Point>>> = None;
+        let mut search_parts: Option<[Vec<Vec<Point>>; 2]> = None;
         let mut choices: Vec<Choice> = Vec::new();
         for &turn in &shape.turns {
             let outline = turn.outline(&shape.outline);
@@ -116,8 +145,10 @@ impl Scene {
                 .iter()
                 .position(|v| same(&v.outline, &outline));
             let variant = known.unwrap_or_else(|| {
-                let parts = search_parts
-                    .get_or_insert_with(|| convex::parts(&for_search(&shape.outline, gap)));
+                let parts = search_parts.get_or_insert_with(|| {
+                    [Detail::Coarse, Detail::Fine]
+                        .map(|detail| convex::parts(&for_search(&shape.outline, gap, detail)))
+                });
                 self.variants
                     .push(Variant::new(outline, parts, turn, centre));
                 self.variants.len() - 1
@@ -150,23 +181,30 @@ pub(super) fn fit_tolerance(width: f64) -> f64 {
 }
 
 impl Variant {
-    fn new(outline: Outline, parts: &[Vec<Point>], turn: Turn, centre: Vector) -> Self {
-        let parts: Vec<Vec<Point>> = parts
-            .iter()
-            .map(|part| {
-                // The hull brings a mirrored part back to counter-clockwise.
-                convex::hull(
-                    &part
-                        .iter()
-                        .map(|&p| turn.apply(p) - centre)
-                        .collect::<Vec<_>>(),
-                )
-            })
-            .collect();
+    /// `outline` where it lies, neither grown nor simplified.
+    #[cfg(test)]
+    pub(super) fn plain(outline: Outline) -> Self {
+        let parts = convex::parts(&outline);
+        let still = Turn::rotation(crate::units::Angle::ZERO);
+        Self::new(outline, &[parts.clone(), parts], still, Vector::default())
+    }
+
+    fn new(outline: Outline, parts: &[Vec<Vec<Point>>; 2], turn: Turn, centre: Vector) -> Self {
+        let [parts, fine] = [0, 1].map(|detail| -> Vec<Vec<Point>> {
+            (parts[detail].iter())
+                .map(|part| {
+                    let turned: Vec<Point> = part.iter().map(|&p| turn.apply(p) - centre).collect();
+                    // The hull brings a mirrored part back to counter-clockwise.
+                    convex::hull(&turned)
+                })
+                .collect()
+        });
         let net = outline.bounds();
-        let grown = Bounds::of(parts.iter().flatten().copied()).map_or(net, |b| b.union(&net));
+        let grown =
+            Bounds::of(parts.iter().chain(&fine).flatten().copied()).map_or(net, |b| b.union(&net));
         Self {
             parts,
+            fine,
             grown,
             net,
             outline,
@@ -183,7 +221,7 @@ fn shifted(outline: &Outline, by: Vector) -> Outline {
 }
 
 /// What the search puts in place of `outline`: grown by half the gap, then simplified outward.
-fn for_search(outline: &Outline, gap: f64) -> Outline {
+fn for_search(outline: &Outline, gap: f64, detail: Detail) -> Outline {
     if convex::triangles(outline).is_none() {
         // It crosses itself: what is material is anyone's guess, so all of the hull is.
         return hull_grown(outline, 0.5 * gap + GROW_MARGIN);
@@ -199,7 +237,7 @@ fn for_search(outline: &Outline, gap: f64) -> Outline {
     }
     let bounds = grown.bounds();
     let size = bounds.width().min(bounds.height());
-    simplify::outward(&grown, (SIMPLIFY_SHARE * size).min(SIMPLIFY_MM))
+    simplify::outward(&grown, detail.give(size))
 }
 
 /// `outline` grown by at least `by` and at most a little more, or `None` if the offset failed.
@@ -276,4 +314,14 @@ fn same_ring(a: &Ring, b: &Ring) -> bool {
     (0..n)
         .filter(|&k| near(a[0], b[k]))
         .any(|k| (0..n).all(|m| near(a[m], b[(k + m) % n])))
+}
+
+impl Variant {
+    /// The convex parts in one detail.
+    pub(super) fn parts_in(&self, detail: Detail) -> &[Vec<Point>] {
+        match detail {
+            Detail::Coarse => &self.parts,
+            Detail::Fine => &self.fine,
+        }
+    }
 }

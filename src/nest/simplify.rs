@@ -6,8 +6,18 @@
 
 use crate::geometry::{Outline, Point, Ring};
 
-/// `outline` grown by at most `tolerance` mm to save vertices.
-pub(super) fn outward(outline: &Outline, tolerance: f64) -> Outline {
+/// How far (mm) an outline may grow to save vertices.
+///
+/// Bulging vertices cost a few multiplications each. Hollow ones cost a convex part each, which is
+/// far more, so more may be given away there.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Give {
+    pub bulges: f64,
+    pub hollows: f64,
+}
+
+/// `outline` grown by at most `give` to save vertices.
+pub(super) fn outward(outline: &Outline, give: Give) -> Outline {
     let rings: Vec<Vec<Point>> = std::iter::once(outline.outer.points().to_vec())
         .chain(
             outline
@@ -23,7 +33,7 @@ pub(super) fn outward(outline: &Outline, tolerance: f64) -> Outline {
             .flatten()
             .copied()
             .collect();
-        simplified.push(simplify_ring(&rings[n], &others, tolerance));
+        simplified.push(simplify_ring(&rings[n], &others, give));
     }
     let mut result = simplified.into_iter().map(Ring::new);
     let outer = match result.next() {
@@ -47,13 +57,13 @@ struct Step {
 }
 
 /// Simplifies one ring with the material on its left; `others` are vertices it must not sweep.
-fn simplify_ring(ring: &[Point], others: &[Point], tolerance: f64) -> Vec<Point> {
+fn simplify_ring(ring: &[Point], others: &[Point], give: Give) -> Vec<Point> {
     let mut points = ring.to_vec();
     // How far each edge (from this vertex to the next) may lie from the given outline.
     let mut errors = vec![0.0_f64; points.len()];
     while points.len() > 3 {
         let mut steps: Vec<Step> = (0..points.len())
-            .filter_map(|k| step_at(&points, &errors, k, tolerance))
+            .filter_map(|k| step_at(&points, &errors, k, give))
             .collect();
         steps.sort_by(|a, b| a.area.total_cmp(&b.area));
         let best = (steps.into_iter()).find(|s| sweeps_nothing(&points, others, s));
@@ -75,7 +85,7 @@ fn simplify_ring(ring: &[Point], others: &[Point], tolerance: f64) -> Vec<Point>
     points
 }
 
-fn step_at(points: &[Point], errors: &[f64], k: usize, tolerance: f64) -> Option<Step> {
+fn step_at(points: &[Point], errors: &[f64], k: usize, give: Give) -> Option<Step> {
     let n = points.len();
     let (a, b, c, d) = (
         points[(k + n - 1) % n],
@@ -91,7 +101,7 @@ fn step_at(points: &[Point], errors: &[f64], k: usize, tolerance: f64) -> Option
             return None;
         }
         let error = -turn / chord + errors[k].max(errors[(k + n - 1) % n]);
-        return (error <= tolerance).then_some(Step {
+        return (error <= give.hollows).then_some(Step {
             at: k,
             apex: None,
             error,
@@ -117,7 +127,7 @@ fn step_at(points: &[Point], errors: &[f64], k: usize, tolerance: f64) -> Option
     let foot_inside = (apex - b).dot(c - b) >= 0.0 && (apex - c).dot(b - c) >= 0.0;
     let reach = apex.distance(b).min(apex.distance(c));
     let error = errors[k] + if foot_inside { far } else { reach };
-    (error <= tolerance).then_some(Step {
+    (error <= give.bulges).then_some(Step {
         at: k,
         apex: Some(apex),
         error,
@@ -157,6 +167,13 @@ mod tests {
     use super::*;
     use crate::geometry::trig::sin_cos_radians;
 
+    fn give(mm: f64) -> Give {
+        Give {
+            bulges: mm,
+            hollows: mm,
+        }
+    }
+
     #[test]
     fn a_circle_keeps_inside_its_simpler_self() {
         let n = 200;
@@ -165,7 +182,7 @@ mod tests {
             Point::new(100.0 * c, 100.0 * s)
         }))
         .unwrap();
-        let simple = outward(&Outline::solid(circle.clone()), 0.3);
+        let simple = outward(&Outline::solid(circle.clone()), give(0.3));
         let n_left = simple.outer.points().len();
         assert!(n_left < 80, "{n_left}");
         assert!(simple.area() >= circle.area());
@@ -193,9 +210,9 @@ mod tests {
             )
             .unwrap()
         };
-        let shallow = outward(&Outline::solid(notch(0.05)), 0.1);
+        let shallow = outward(&Outline::solid(notch(0.05)), give(0.1));
         assert_eq!(shallow.outer.points().len(), 4);
-        let deep = outward(&Outline::solid(notch(3.0)), 0.1);
+        let deep = outward(&Outline::solid(notch(3.0)), give(0.1));
         assert_eq!(deep.outer.points().len(), 5);
     }
 }

@@ -1,7 +1,7 @@
 //! A layout while it is being searched: pieces anywhere in the strip, overlaps allowed, with the
 //! loss of every pair kept up to date.
 
-use super::measure::Measure;
+use super::measure::{Measure, cost};
 use super::random::Random;
 use super::shape::{Choice, Scene, Variant};
 use crate::geometry::Vector;
@@ -30,6 +30,7 @@ pub(super) struct State<'a> {
     poses: Poses,
     boxes: Boxes,
     variant_of: Vec<u32>,
+    focus: Focus,
     /// Loss of each pair, a full symmetric matrix.
     loss: Vec<f32>,
     /// Weight of each pair, likewise.
@@ -38,7 +39,7 @@ pub(super) struct State<'a> {
     base: Vec<f32>,
     /// Number of pieces each piece collides with.
     n_colliding: Vec<u32>,
-    /// Evaluations made: the work done.
+    /// The work done, in units of about a nanosecond.
     pub work: u64,
 }
 
@@ -85,7 +86,6 @@ impl<'a> State<'a> {
     /// Pieces at `poses` in a strip of `length`.
     pub(super) fn new(scene: &'a Scene, measure: &'a Measure, length: f64, poses: Poses) -> Self {
         let n = scene.pieces.len();
-        let padded = n.div_ceil(LANES) * LANES;
         let base: Vec<f32> = scene
             .pieces
             .iter()
@@ -96,13 +96,9 @@ impl<'a> State<'a> {
             measure,
             length,
             poses: Vec::new(),
-            boxes: Boxes {
-                min_x: vec![f32::INFINITY; padded],
-                max_x: vec![f32::NEG_INFINITY; padded],
-                min_y: vec![f32::INFINITY; padded],
-                max_y: vec![f32::NEG_INFINITY; padded],
-            },
+            boxes: Boxes::empty(n),
             variant_of: vec![0; n],
+            focus: Focus::default(),
             loss: vec![0.0; n * n],
             weights: vec![0.0; n * n],
             base,
@@ -126,6 +122,11 @@ impl<'a> State<'a> {
         &self.scene.variants[self.variant_of[piece] as usize]
     }
 
+    /// Index of the variant in which `piece` lies.
+    pub(super) fn variant_index(&self, piece: usize) -> usize {
+        self.variant_of[piece] as usize
+    }
+
     pub(super) fn choice(&self, piece: usize, choice: usize) -> &'a Choice {
         &self.scene.pieces[piece].choices[choice]
     }
@@ -146,6 +147,7 @@ impl<'a> State<'a> {
     /// Puts all pieces where `poses` says and measures all collisions anew.
     pub(super) fn restore(&mut self, poses: &Poses) {
         self.poses.clone_from(poses);
+        self.focus.piece = usize::MAX;
         for k in 0..self.n_pieces() {
             self.place_box(k);
         }
@@ -180,9 +182,9 @@ impl<'a> State<'a> {
             let loss = self.measure.loss(
                 variant,
                 self.variant_of[j] as usize,
-                other.x - pose.x,
-                other.y - pose.y,
+                Vector::new(other.x - pose.x, other.y - pose.y),
                 f64::INFINITY,
+                &mut self.work,
             );
             if loss > 0.0 {
                 // A tiny loss must not round to "no collision".
@@ -211,6 +213,7 @@ impl<'a> State<'a> {
         self.poses[piece] = pose;
         self.place_box(piece);
         self.measure_row(piece, 0);
+        self.focus.piece = usize::MAX;
     }
 
     /// Sum of all losses, without weights; zero exactly when nothing collides.
@@ -254,48 +257,98 @@ impl<'a> State<'a> {
             .sum()
     }
 
-    /// Weighted loss that `piece` would have at `pose`; early and above `bound` once it passes it.
-    pub(super) fn weighted_loss(&mut self, piece: usize, pose: Pose, bound: f64) -> f64 {
-        self.work += 1;
-        let n = self.n_pieces();
+    /// Prepares for many evaluations of `piece` near `pose`: what lies within `margin` of its box
+    /// there is listed, the heaviest pairs first, so that bad positions are given up early.
+    pub(super) fn focus_on(&mut self, piece: usize, pose: Pose, margin: f64) {
         let variant = self.choice(piece, pose.choice).variant;
-        let frame = self.frame(variant, pose);
-        let weights = &self.weights[piece * n..(piece + 1) * n];
-        let mut sum = 0.0;
-        for group in 0..self.boxes.min_x.len() / LANES {
-            let mut hits = self.boxes.hits(group, frame);
+        let [min_x, max_x, min_y, max_y] = self.frame(variant, pose);
+        let m = margin as f32;
+        let region = [min_x - m, max_x + m, min_y - m, max_y + m];
+        let mut focus = std::mem::take(&mut self.focus);
+        focus.piece = piece;
+        focus.region = region;
+        focus.members.clear();
+        for group in 0..self.boxes.n_groups() {
+            let mut hits = self.boxes.hits(group, region);
             while hits != 0 {
                 let j = group * LANES + hits.trailing_zeros() as usize;
                 hits &= hits - 1;
-                if j == piece {
-                    continue;
-                }
-                let weight = f64::from(weights[j]);
-                let other = self.poses[j];
-                let loss = self.measure.loss(
-                    variant,
-                    self.variant_of[j] as usize,
-                    other.x - pose.x,
-                    other.y - pose.y,
-                    (bound - sum) / weight,
-                );
-                sum += weight * loss;
-                if sum > bound {
-                    return sum;
+                if j != piece {
+                    focus.members.push(j as u32);
                 }
             }
         }
+        let weights = &self.weights[piece * self.n_pieces()..(piece + 1) * self.n_pieces()];
+        focus.members.sort_by(|&a, &b| {
+            weights[b as usize]
+                .total_cmp(&weights[a as usize])
+                .then(a.cmp(&b))
+        });
+        focus.boxes.resize(focus.members.len());
+        for (k, &j) in focus.members.iter().enumerate() {
+            focus.boxes.copy(k, &self.boxes, j as usize);
+        }
+        self.focus = focus;
+    }
+
+    /// Weighted loss that `piece` would have at `pose`; early and above `bound` once it passes it.
+    pub(super) fn weighted_loss(&mut self, piece: usize, pose: Pose, bound: f64) -> f64 {
+        let (mut work, mut scanned) = (cost::EVALUATION, 0);
+        let variant = self.choice(piece, pose.choice).variant;
+        let frame = self.frame(variant, pose);
+        let n = self.n_pieces();
+        let weights = &self.weights[piece * n..(piece + 1) * n];
+        let mut sum = 0.0;
+        // Adds the loss with piece `j`; whether the bound is passed.
+        let mut add = |j: usize| {
+            let weight = f64::from(weights[j]);
+            let other = self.poses[j];
+            sum += weight
+                * self.measure.loss(
+                    variant,
+                    self.variant_of[j] as usize,
+                    Vector::new(other.x - pose.x, other.y - pose.y),
+                    (bound - sum) / weight,
+                    &mut work,
+                );
+            sum > bound
+        };
+        if self.focus.covers(piece, frame) {
+            'focus: for group in 0..self.focus.boxes.n_groups() {
+                let mut hits = self.focus.boxes.hits(group, frame);
+                while hits != 0 {
+                    let k = group * LANES + hits.trailing_zeros() as usize;
+                    hits &= hits - 1;
+                    if add(self.focus.members[k] as usize) {
+                        break 'focus;
+                    }
+                }
+            }
+        } else {
+            scanned = self.boxes.n_groups() as u64;
+            'all: for group in 0..self.boxes.n_groups() {
+                let mut hits = self.boxes.hits(group, frame);
+                while hits != 0 {
+                    let j = group * LANES + hits.trailing_zeros() as usize;
+                    hits &= hits - 1;
+                    if j != piece && add(j) {
+                        break 'all;
+                    }
+                }
+            }
+        }
+        self.work += work + cost::GROUP * scanned;
         sum
     }
 
     /// Weighted loss of `piece` at `pose`, and the way along which it falls fastest.
     pub(super) fn weighted_slope(&mut self, piece: usize, pose: Pose) -> (f64, Vector) {
-        self.work += 1;
+        self.work += cost::EVALUATION;
         let n = self.n_pieces();
         let variant = self.choice(piece, pose.choice).variant;
         let (mut sum, mut away) = (0.0, Vector::default());
         let frame = self.frame(variant, pose);
-        for group in 0..self.boxes.min_x.len() / LANES {
+        for group in 0..self.boxes.n_groups() {
             let mut hits = self.boxes.hits(group, frame);
             while hits != 0 {
                 let j = group * LANES + hits.trailing_zeros() as usize;
@@ -307,8 +360,8 @@ impl<'a> State<'a> {
                 let (loss, way) = self.measure.slope(
                     self.variant_of[j] as usize,
                     variant,
-                    pose.x - other.x,
-                    pose.y - other.y,
+                    Vector::new(pose.x - other.x, pose.y - other.y),
+                    &mut self.work,
                 );
                 let weight = f64::from(self.weights[piece * n + j]);
                 sum += weight * loss;
@@ -370,7 +423,74 @@ const DECAY: f32 = 0.95;
 /// No weight beyond this, so that single precision never overflows.
 const WEIGHT_MOST: f32 = 1e20;
 
+/// What lies near the piece that is being moved.
+#[derive(Clone, Debug)]
+struct Focus {
+    piece: usize,
+    /// Frames within this region meet no box but those of `members`.
+    region: [f32; 4],
+    members: Vec<u32>,
+    boxes: Boxes,
+}
+
+impl Default for Focus {
+    fn default() -> Self {
+        Self {
+            piece: usize::MAX,
+            region: [0.0; 4],
+            members: Vec::new(),
+            boxes: Boxes::empty(0),
+        }
+    }
+}
+
+impl Focus {
+    fn covers(&self, piece: usize, [min_x, max_x, min_y, max_y]: [f32; 4]) -> bool {
+        self.piece == piece
+            && self.region[0] <= min_x
+            && max_x <= self.region[1]
+            && self.region[2] <= min_y
+            && max_y <= self.region[3]
+    }
+}
+
 impl Boxes {
+    /// `n` boxes that meet nothing.
+    fn empty(n: usize) -> Self {
+        let mut boxes = Self {
+            min_x: Vec::new(),
+            max_x: Vec::new(),
+            min_y: Vec::new(),
+            max_y: Vec::new(),
+        };
+        boxes.resize(n);
+        boxes
+    }
+
+    fn resize(&mut self, n: usize) {
+        let padded = n.div_ceil(LANES) * LANES;
+        for lows in [&mut self.min_x, &mut self.min_y] {
+            lows.clear();
+            lows.resize(padded, f32::INFINITY);
+        }
+        for highs in [&mut self.max_x, &mut self.max_y] {
+            highs.clear();
+            highs.resize(padded, f32::NEG_INFINITY);
+        }
+    }
+
+    fn n_groups(&self) -> usize {
+        self.min_x.len() / LANES
+    }
+
+    /// Makes box `at` the box `from` of `other`.
+    fn copy(&mut self, at: usize, other: &Self, from: usize) {
+        self.min_x[at] = other.min_x[from];
+        self.max_x[at] = other.max_x[from];
+        self.min_y[at] = other.min_y[from];
+        self.max_y[at] = other.max_y[from];
+    }
+
     fn meet(&self, a: usize, b: usize) -> bool {
         self.min_x[a] < self.max_x[b]
             && self.max_x[a] > self.min_x[b]

@@ -86,7 +86,7 @@ fn a_small_piece_lies_in_the_opening_of_a_large_one() {
 fn four_squares_fill_the_strip_exactly() {
     let problem = strip(20.0, 0.0, vec![shape(rectangle(10., 10.), 4, &[0., 90.])]);
     let layout = solve(&problem, Effort::Quick, 2);
-    assert!((layout.length - 20.0).abs() < 1e-5, "{}", layout.length);
+    assert!((layout.length - 20.0).abs() < 1e-4, "{}", layout.length);
 }
 
 #[test]
