@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::Read as _;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use super::{Failure, messages};
 use crate::diag::{Diagnostic, Diagnostics, Place, Severity};
@@ -142,7 +142,7 @@ pub(super) fn read_pattern(
 
 /// Reads the pattern file at `path`; the problem names it.
 pub(super) fn read_pattern_file(
-    path: &PathBuf,
+    path: &Path,
     unit: Option<LengthUnit>,
 ) -> Result<Pattern, Diagnostics> {
     let bytes = read_file(path, LARGEST_PATTERN).map_err(|why| {

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, HashMap};
 use super::buckets::Buckets;
 use super::chain::{Chain, Segment, chain, length};
 use super::openings::nest;
-use super::shape::{Drawing, Shape};
+use super::shape::{Drawing, Shape, counted};
 use super::{Pattern, PatternLine, PatternOutline};
 use crate::diag::{Diagnostic, Diagnostics, Place};
 use crate::geometry::{Bounds, Outline, Point, Ring, RingFault, Tolerance, crossing};
@@ -34,7 +34,6 @@ pub(super) fn assemble(
     let mut assembly = Assembly {
         file,
         problems: drawing.problems.clone(),
-        ids: Ids::default(),
         outlines: Vec::new(),
         lines: Vec::new(),
         drawing,
@@ -64,7 +63,6 @@ struct Assembly<'a> {
     file: &'a str,
     drawing: Drawing,
     problems: Diagnostics,
-    ids: Ids,
     /// With the number of the first shape, for the order of the file.
     outlines: Vec<(usize, PatternOutline)>,
     lines: Vec<(usize, PatternLine)>,
@@ -173,7 +171,9 @@ impl Assembly<'_> {
         // A figure of eight may enclose as much to the right as to the left.
         let mut points = chain.points.clone();
         points.dedup();
-        if let (RingFault::NoArea, Some(c)) = (fault, crossing(&[&points])) {
+        if let (RingFault::NoArea, false, Some(c)) =
+            (fault, is_straight(&points), crossing(&[&points]))
+        {
             return self.report_crossing(chain.shape, chain.segments, c.at);
         }
         let place = self.place(chain.shape, chain.segments, Some(chain.points[0]));
@@ -201,11 +201,10 @@ impl Assembly<'_> {
                 continue;
             };
             let place = self.place(first.shape, 1, Some(first.points[0]));
-            let lines = if segments.len() == 1 { "line" } else { "lines" };
+            let lines = counted(segments.len(), "line", "lines");
             let on = on_layer(&self.drawing.layers[layer]);
-            self.problems.push(
-                Diagnostic::warning(format!("{} {lines}{on} {what}", segments.len())).at(place),
-            );
+            self.problems
+                .push(Diagnostic::warning(format!("{lines}{on} {what}")).at(place));
         }
     }
 
@@ -216,7 +215,10 @@ impl Assembly<'_> {
         let on = on_layer(&self.drawing.layers[layer]);
         let more = match branches.len() {
             1 => String::new(),
-            more => format!(" (and at {} more places)", more - 1),
+            more => format!(
+                " (and at {})",
+                counted(more - 1, "more place", "more places")
+            ),
         };
         let place = Place::Entity {
             file: self.file.to_owned(),
@@ -234,7 +236,7 @@ impl Assembly<'_> {
 
     /// Drops rings that lie on an earlier one of the layer.
     fn without_twins(&mut self, candidates: Vec<Candidate>) -> Vec<Candidate> {
-        let mut seen = Buckets::new(TWIN_MM);
+        let mut seen = Buckets::new(TWIN_MM, candidates.len());
         let mut kept: Vec<(Bounds, Candidate)> = Vec::with_capacity(candidates.len());
         for candidate in candidates {
             let bounds = candidate.ring.bounds();
@@ -311,7 +313,7 @@ impl Assembly<'_> {
         let place = self.place(shape, segments, Some(at));
         let drawn = &self.drawing.shapes[shape];
         let outline = PatternOutline {
-            id: self.ids.unique(&drawn.id),
+            id: drawn.id.clone(),
             layer: self.drawing.layers[drawn.layer].clone(),
             labels: Vec::new(),
             outline,
@@ -324,25 +326,23 @@ impl Assembly<'_> {
         let on = on_layer(&self.drawing.layers[layer]);
         let many = lines.len();
         for (i, line) in lines.into_iter().enumerate() {
-            let (from, to) = (line.points[0], line.points[line.points.len() - 1]);
-            let place = self.place(line.shape, line.segments, Some(from));
+            let place = self.place(line.shape, line.segments, Some(line.points[0]));
             if i < MOST_NOTES {
                 self.problems
                     .push(open_line(&line.points, tolerance).at(place.clone()));
             } else if i == MOST_NOTES {
-                let message = format!("{} more open lines{on}", many - MOST_NOTES);
+                let more = counted(many - MOST_NOTES, "more open line", "more open lines");
+                let message = format!("{more}{on}");
                 self.problems
                     .push(Diagnostic::note(message).at(place.clone()));
             }
             let shape = &self.drawing.shapes[line.shape];
-            let points = line.points;
-            debug_assert!(from.is_finite() && to.is_finite());
             self.lines.push((
                 line.shape,
                 PatternLine {
-                    id: self.ids.unique(&shape.id),
+                    id: shape.id.clone(),
                     layer: self.drawing.layers[shape.layer].clone(),
-                    points,
+                    points: line.points,
                     place,
                 },
             ));
@@ -369,6 +369,7 @@ impl Assembly<'_> {
             };
             let help = match self.lines.len() {
                 0 => "draw the ply as one closed line".to_owned(),
+                1 => "one open line was found: close it".to_owned(),
                 n => format!("{n} open lines were found: join them end to end"),
             };
             self.problems.push(
@@ -380,6 +381,11 @@ impl Assembly<'_> {
         }
         self.outlines.sort_by_key(|&(shape, _)| shape);
         self.lines.sort_by_key(|&(shape, _)| shape);
+        let mut ids = Ids::default();
+        let outlines = self.outlines.iter_mut().map(|(_, o)| &mut o.id);
+        for id in outlines.chain(self.lines.iter_mut().map(|(_, l)| &mut l.id)) {
+            *id = ids.unique(id);
+        }
         let mut pattern = Pattern {
             file: self.file.to_owned(),
             format: self.drawing.format,
@@ -413,6 +419,19 @@ fn open_line(points: &[Point], tolerance: &Tolerance) -> Diagnostic {
             from.x, from.y, to.x, to.y
         ))
     }
+}
+
+/// Whether all points lie on one line, to a thousandth of a millimetre.
+fn is_straight(points: &[Point]) -> bool {
+    let first = points[0];
+    let furthest = points
+        .iter()
+        .map(|&p| p - first)
+        .max_by(|a, b| a.length().total_cmp(&b.length()));
+    furthest.is_none_or(|along| {
+        let mut off = points.iter().map(|&p| along.cross(p - first).abs());
+        off.all(|area| area <= 1e-3 * along.length())
+    })
 }
 
 fn on_layer(layer: &str) -> String {

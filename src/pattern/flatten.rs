@@ -15,8 +15,15 @@ use crate::geometry::{Point, Vector};
 /// only keeps an absurd radius from filling the memory before its points are refused.
 const MOST_CHORDS: f64 = 100_000.0;
 
-/// How often a piece of a NURBS is halved at most.
-const MOST_HALVINGS: u32 = 20;
+/// How often a piece of a NURBS is halved at most: a piece of ten metres needs nine.
+const MOST_HALVINGS: u32 = 14;
+
+/// Curves that reach further out than this (mm) are not flattened: their end point is enough to
+/// have them refused, and the number of chords stays bounded.
+const REACH_MM: f64 = 1e7;
+
+/// No chord tolerance finer than this (mm) is of use, and zero would never end.
+const FINEST_MM: f64 = 1e-6;
 
 /// Draws in a drawing's own coordinates, leaves points in millimetres.
 pub(super) struct Pen {
@@ -41,7 +48,7 @@ impl Pen {
     pub(super) fn new(to_mm: Affine, chord_mm: f64) -> Self {
         Self {
             to_mm,
-            chord_mm,
+            chord_mm: chord_mm.max(FINEST_MM),
             at: Point::default(),
             points: Vec::new(),
         }
@@ -78,7 +85,7 @@ impl Pen {
             ctrl: self.lyon(control),
             to: self.lyon(to),
         };
-        if curve_is_finite(&[curve.from, curve.ctrl, curve.to]) {
+        if within_reach(&[curve.from, curve.ctrl, curve.to]) {
             let points = &mut self.points;
             curve.for_each_flattened(self.chord_mm, &mut |chord| {
                 points.push(Point::new(chord.to.x, chord.to.y));
@@ -95,7 +102,7 @@ impl Pen {
             ctrl2: self.lyon(second),
             to: self.lyon(to),
         };
-        if curve_is_finite(&[curve.from, curve.ctrl1, curve.ctrl2, curve.to]) {
+        if within_reach(&[curve.from, curve.ctrl1, curve.ctrl2, curve.to]) {
             let points = &mut self.points;
             curve.for_each_flattened(self.chord_mm, &mut |chord| {
                 points.push(Point::new(chord.to.x, chord.to.y));
@@ -172,6 +179,10 @@ impl Pen {
                 [p.x * w, p.y * w, w]
             })
             .collect();
+        let near = |p: Point| p.x.abs() < REACH_MM && p.y.abs() < REACH_MM;
+        if !control.iter().all(|&(p, _)| near(self.to_mm.point(p))) {
+            return self.line_to(to);
+        }
         halve(&homogeneous, self.chord_mm, MOST_HALVINGS, &mut self.points);
         self.points.pop();
         self.line_to(to);
@@ -273,8 +284,10 @@ fn longer_half_axis(u: Vector, v: Vector) -> f64 {
     (sum + Vector::new(difference, u.dot(v)).length()).sqrt()
 }
 
-fn curve_is_finite(points: &[lyon::geom::Point<f64>]) -> bool {
-    points.iter().all(|p| p.x.is_finite() && p.y.is_finite())
+fn within_reach(points: &[lyon::geom::Point<f64>]) -> bool {
+    points
+        .iter()
+        .all(|p| p.x.abs() < REACH_MM && p.y.abs() < REACH_MM)
 }
 
 /// Adds the chords of a rational Bézier curve in homogeneous coordinates, without its start.

@@ -4,6 +4,7 @@ use std::fmt::Write as _;
 
 use serde::Serialize;
 
+use super::shape::counted;
 use super::{Format, Pattern, PatternOutline, UnitFound};
 use crate::diag::{Diagnostic, Diagnostics, Place, Severity};
 
@@ -129,8 +130,8 @@ impl FileInspection {
             text,
             ": unit {}{assumed}, {}, {}",
             self.unit,
-            counted(self.outlines.len(), "outline"),
-            counted(self.open_lines, "open line"),
+            counted(self.outlines.len(), "outline", "outlines"),
+            counted(self.open_lines, "open line", "open lines"),
         );
         let head = [
             "id",
@@ -211,10 +212,6 @@ impl Fault {
             at_mm,
         }
     }
-}
-
-fn counted(n: usize, what: &str) -> String {
-    format!("{n} {what}{}", if n == 1 { "" } else { "s" })
 }
 
 /// Writes `rows` in columns wide enough for their longest cell, two blanks between.

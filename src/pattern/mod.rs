@@ -143,10 +143,10 @@ pub fn read(file: &str, bytes: &[u8], settings: &Settings) -> Result<Pattern, Di
     assemble::assemble(file, drawing, &settings.tolerance)
 }
 
-fn recognise(file: &str, bytes: &[u8]) -> Result<Format, Diagnostic> {
+fn recognise(file: &str, bytes: &[u8]) -> Result<Format, Diagnostics> {
     let refuse = |message: &str, help: &str| {
         let place = Place::File(file.to_owned());
-        Err(Diagnostic::error(message).at(place).help(help))
+        Err(Diagnostic::error(message).at(place).help(help).into())
     };
     let ending = file.rsplit('.').next().unwrap_or_default().to_lowercase();
     if bytes.iter().all(u8::is_ascii_whitespace) {

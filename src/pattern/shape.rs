@@ -1,5 +1,7 @@
 //! What a format reader hands on: strokes in the pattern frame, not yet sorted into outlines.
 
+use std::collections::HashMap;
+
 use super::{Format, PatternText, UnitFound};
 use crate::diag::{Diagnostics, Place};
 use crate::geometry::Point;
@@ -11,6 +13,8 @@ pub(super) struct Drawing {
     pub(super) unit: UnitFound,
     /// Names of layers; shapes refer to them by position.
     pub(super) layers: Vec<String>,
+    /// Positions in `layers` by name.
+    layer_index: HashMap<String, usize>,
     /// In the order of the file.
     pub(super) shapes: Vec<Shape>,
     pub(super) texts: Vec<PatternText>,
@@ -43,6 +47,7 @@ impl Drawing {
             format,
             unit,
             layers: Vec::new(),
+            layer_index: HashMap::new(),
             shapes: Vec::new(),
             texts: Vec::new(),
             problems,
@@ -51,11 +56,12 @@ impl Drawing {
 
     /// The layer called `name`, entered if it is new.
     pub(super) fn layer(&mut self, name: &str) -> usize {
-        // Neighbours in a file are mostly on one layer, so look from the end.
-        if let Some(found) = self.layers.iter().rposition(|l| l == name) {
-            return found;
+        if let Some(&known) = self.layer_index.get(name) {
+            return known;
         }
         self.layers.push(name.to_owned());
+        self.layer_index
+            .insert(name.to_owned(), self.layers.len() - 1);
         self.layers.len() - 1
     }
 
@@ -72,4 +78,9 @@ impl Drawing {
             at_mm: at.map(|p| (p.x, p.y)),
         }
     }
+}
+
+/// `1 line`, `2 lines`.
+pub(super) fn counted(n: usize, one: &str, many: &str) -> String {
+    format!("{n} {}", if n == 1 { one } else { many })
 }

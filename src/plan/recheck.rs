@@ -158,7 +158,8 @@ fn check_roll(layout: &WrittenLayout, cloth: &Cloth, faults: &mut Diagnostics) {
         .map(|cut| cut.area())
         .sum();
     let utilisation = area / (layout.roll_width * layout.used_length);
-    if !((utilisation - layout.utilisation).abs() <= 1e-4) {
+    let is_stated = (utilisation - layout.utilisation).abs() <= 1e-4;
+    if !is_stated {
         faults.push(fault(format!(
             "roll {} states a utilisation of {:.4} but its pieces make {utilisation:.4}",
             layout.roll, layout.utilisation

@@ -1,18 +1,20 @@
 //! DXF files, ASCII and binary, R12 and later → strokes in the pattern frame.
 //!
 //! The pairs are read by a flat scan of our own ([`tags`]), which knows line numbers and refuses
-//! what is no number; [`document`] finds header, layers and blocks; [`entities`] draws. Names,
+//! what is no number; [`document`] finds header, layers and blocks; [`reader`] runs through
+//! the entities and [`entities`] draws them. Names,
 //! group codes and their meaning are those of the Autodesk DXF reference. Colours, line types,
 //! heights of text and everything out of the plane are not read.
 
 mod document;
 mod entities;
 mod nurbs;
+mod reader;
 mod tags;
 mod text;
 
 use document::{Document, Records};
-use entities::{Frame, Level, Reader};
+use reader::{Frame, Level, Reader};
 use tags::{At, BINARY_SENTINEL, TagFault, Tags};
 
 use super::affine::Affine;

@@ -5,6 +5,9 @@ use super::tags::TagFault;
 use crate::geometry::Point;
 use crate::pattern::flatten::Pen;
 
+/// Weights further apart than this make a curve that no drawing program draws.
+const MOST_WEIGHT_RATIO: f64 = 1e6;
+
 /// Highest degree that is read; drawing programs write 3, some up to 11.
 const MOST_DEGREE: usize = 25;
 
@@ -83,6 +86,10 @@ impl Spline {
         }
         if weights.len() != control.len() || weights.iter().any(|&w| w <= 0.0) {
             return refuse("its weights are not one positive number per control point".to_owned());
+        }
+        let heaviest = weights.iter().copied().fold(0.0, f64::max);
+        if weights.iter().any(|&w| w * MOST_WEIGHT_RATIO < heaviest) {
+            return refuse("its weights differ by more than a million".to_owned());
         }
         Ok(Self::Nurbs {
             degree,

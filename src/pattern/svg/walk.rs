@@ -12,7 +12,7 @@ use crate::diag::{Diagnostic, Place};
 use crate::geometry::Point;
 use crate::pattern::affine::Affine;
 use crate::pattern::flatten::Pen;
-use crate::pattern::shape::{Drawing, Shape, Stroke};
+use crate::pattern::shape::{Drawing, Shape, Stroke, counted};
 use crate::pattern::{PatternText, Settings};
 
 /// The namespace in which layers are marked: an open convention of SVG editors.
@@ -39,15 +39,19 @@ pub(super) fn walk(
     settings: &Settings,
     drawing: Drawing,
 ) -> Drawing {
-    let with_id = document.descendants().filter(|n| n.is_element());
-    let by_id = with_id.filter_map(|n| Some((n.attribute("id")?, n)));
+    let mut by_id = HashMap::new();
+    for node in document.descendants().filter(Node::is_element) {
+        if let Some(id) = node.attribute("id") {
+            by_id.entry(id).or_insert(node);
+        }
+    }
     let mut walker = Walker {
         file,
         document,
         view: page.view,
         chord: settings.tolerance.chord,
         styles: Styles::of(document),
-        by_id: by_id.collect(),
+        by_id,
         drawing,
         unnamed: BTreeMap::new(),
         not_read: BTreeMap::new(),
@@ -326,9 +330,7 @@ impl<'a, 'input> Walker<'a, 'input> {
         let first = parts().find(|n| !is_blank(n)).unwrap_or(node);
         // The nearest element around the first letter that has a position gives it.
         let stated = |name: &str, whole: f64| {
-            let around = first
-                .ancestors()
-                .take_while(|n| n.is_text() || is_in(*n, node));
+            let around = first.ancestors().take_while(|n| Some(*n) != node.parent());
             let value = around.filter_map(|n| n.attribute(name)).next();
             let value = value.and_then(|t| t.split([',', ' ']).find(|t| !t.is_empty()));
             value.and_then(|t| user_units(t, whole).ok()).unwrap_or(0.0)
@@ -378,7 +380,8 @@ impl<'a, 'input> Walker<'a, 'input> {
         let problems = &mut self.drawing.problems;
         let place = || Place::File(self.file.to_owned());
         if self.faults > MOST_FAULTS {
-            let message = format!("{} more elements with faults", self.faults - MOST_FAULTS);
+            let message = counted(self.faults - MOST_FAULTS, "more element", "more elements")
+                + " with faults";
             problems.push(Diagnostic::error(message).at(place()));
         }
         if self.visits > MOST_VISITS {
@@ -406,14 +409,9 @@ impl<'a, 'input> Walker<'a, 'input> {
             problems.push(Diagnostic::warning(message).at(place()));
         }
         if self.hidden > 0 {
-            let message = format!("{} hidden elements left out", self.hidden);
+            let message = counted(self.hidden, "hidden element", "hidden elements") + " left out";
             problems.push(Diagnostic::note(message).at(place()));
         }
         self.drawing
     }
-}
-
-/// Whether `node` is `top` or inside it.
-fn is_in(node: Node<'_, '_>, top: Node<'_, '_>) -> bool {
-    node.ancestors().any(|n| n == top)
 }

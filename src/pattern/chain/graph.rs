@@ -1,112 +1,34 @@
-//! Loose segments → closed boundaries and open lines.
-//!
-//! Ends at one place (within a thousandth of a millimetre) are one node of a graph. Dead ends are
-//! peeled off first; what remains is walked, and each time the walk comes back to a node it has
-//! passed, the loop between is one boundary. Only then are the dead ends that remain joined to
-//! each other across gaps up to the join tolerance, nearest pair first. So a large tolerance never
-//! pulls apart a finely divided curve, and the work grows with the number of segments.
+//! Segments as a graph of nodes, and its division into loops and open lines.
 
-use super::buckets::Buckets;
+use super::{CROWD, Chain, Line, Segment};
 use crate::geometry::Point;
-
-/// Ends nearer than this (mm) are one point without a word: files are written with three decimals.
-const SAME_MM: f64 = 1e-3;
-
-/// At a node with more lines than this, the next in the file is taken, not the straightest.
-const CROWD: usize = 16;
-
-/// A line between two ends, not closed.
-#[derive(Clone, Debug)]
-pub(super) struct Segment {
-    /// At least two points.
-    pub(super) points: Vec<Point>,
-    /// Which shape it belongs to.
-    pub(super) shape: usize,
-}
-
-/// Segments joined end to end.
-#[derive(Clone, Debug)]
-pub(super) struct Chain {
-    /// In order; a closed chain does not repeat its first point.
-    pub(super) points: Vec<Point>,
-    /// The shapes it is made of: the first in the file and how many.
-    pub(super) shape: usize,
-    /// Number of segments.
-    pub(super) segments: usize,
-    /// The widest gap that was closed beyond [`SAME_MM`].
-    pub(super) closed_gap: Option<Gap>,
-}
-
-/// A distance between two ends.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Gap {
-    pub(super) from: Point,
-    pub(super) to: Point,
-}
-
-impl Gap {
-    pub(super) fn size(&self) -> f64 {
-        self.from.distance(self.to)
-    }
-}
-
-/// What became of the segments, each kind in the order of the file.
-#[derive(Debug, Default)]
-pub(super) struct Chained {
-    pub(super) rings: Vec<Chain>,
-    pub(super) lines: Vec<Chain>,
-    /// Segments drawn over an equal one; left out.
-    pub(super) doubles: Vec<Segment>,
-    /// Segments of no length; left out.
-    pub(super) specks: Vec<Segment>,
-    /// Places where more than two lines that are part of a boundary meet, with their number.
-    pub(super) branches: Vec<(Point, usize)>,
-}
-
-/// Joins `segments` whose ends are within `join` mm of each other.
-pub(super) fn chain(segments: Vec<Segment>, join: f64) -> Chained {
-    let mut chained = Chained::default();
-    let same = SAME_MM.min(join);
-    let (specks, segments) = segments
-        .into_iter()
-        .partition(|s| length(&s.points) <= same);
-    chained.specks = specks;
-    let graph = Graph::new(segments, same, &mut chained.doubles);
-    let (loops, open) = graph.walk(&mut chained.branches);
-    for path in loops {
-        chained.rings.push(graph.ring(&path));
-    }
-    let lines = graph.lines(&open);
-    let (rings, lines) = bridge(lines, join);
-    chained.rings.extend(rings);
-    chained.lines = lines.into_iter().map(|l| l.chain).collect();
-    chained.rings.sort_by_key(|c| c.shape);
-    chained.lines.sort_by_key(|c| c.shape);
-    chained
-}
+use crate::pattern::buckets::Buckets;
 
 /// A segment in a direction.
 #[derive(Clone, Copy, Debug)]
-struct Step {
+pub(super) struct Step {
     segment: usize,
     forward: bool,
 }
 
 /// Segments as edges between nodes.
-struct Graph {
+pub(super) struct Graph {
     segments: Vec<Segment>,
     /// Node at the start and at the end of each segment.
     ends: Vec<[usize; 2]>,
     /// Place of each node: its first end in the file.
     nodes: Vec<Point>,
-    /// Segments at each node, in the order of the file; a loop is listed twice.
-    at: Vec<Vec<usize>>,
+    /// Segments at the nodes, one node after the other, each in the order of the file; a loop is
+    /// listed twice.
+    at: Vec<usize>,
+    /// Where each node's segments start in `at`; one more than there are nodes.
+    at_start: Vec<usize>,
 }
 
 impl Graph {
-    fn new(segments: Vec<Segment>, same: f64, doubles: &mut Vec<Segment>) -> Self {
+    pub(super) fn new(segments: Vec<Segment>, same: f64, doubles: &mut Vec<Segment>) -> Self {
         let mut nodes: Vec<Point> = Vec::new();
-        let mut buckets = Buckets::new(same);
+        let mut buckets = Buckets::new(same, 2 * segments.len());
         let mut node = |p: Point| {
             let near = buckets
                 .near(p, same)
@@ -122,32 +44,50 @@ impl Graph {
             .map(|s| [node(s.points[0]), node(s.points[s.points.len() - 1])])
             .collect();
         let double = find_doubles(&segments, &ends, same);
-        let mut graph = Self {
-            segments: Vec::with_capacity(segments.len()),
-            ends: Vec::with_capacity(segments.len()),
-            at: vec![Vec::new(); nodes.len()],
-            nodes,
-        };
+        let (mut kept, mut kept_ends) = (Vec::with_capacity(segments.len()), Vec::new());
         for ((segment, ends), double) in segments.into_iter().zip(ends).zip(double) {
             if double {
                 doubles.push(segment);
-                continue;
+            } else {
+                kept.push(segment);
+                kept_ends.push(ends);
             }
-            for n in ends {
-                graph.at[n].push(graph.segments.len());
-            }
-            graph.segments.push(segment);
-            graph.ends.push(ends);
         }
-        graph
+        let mut at_start = vec![0; nodes.len() + 1];
+        for &n in kept_ends.iter().flatten() {
+            at_start[n + 1] += 1;
+        }
+        for n in 0..nodes.len() {
+            at_start[n + 1] += at_start[n];
+        }
+        let mut free = at_start.clone();
+        let mut at = vec![0; 2 * kept.len()];
+        for (segment, ends) in kept_ends.iter().enumerate() {
+            for &n in ends {
+                at[free[n]] = segment;
+                free[n] += 1;
+            }
+        }
+        Self {
+            segments: kept,
+            ends: kept_ends,
+            nodes,
+            at,
+            at_start,
+        }
+    }
+
+    /// The segments at `node`.
+    fn at(&self, node: usize) -> &[usize] {
+        &self.at[self.at_start[node]..self.at_start[node + 1]]
     }
 
     /// Splits the segments into closed loops and what is left.
-    fn walk(&self, branches: &mut Vec<(Point, usize)>) -> (Vec<Vec<Step>>, Vec<usize>) {
+    pub(super) fn walk(&self, branches: &mut Vec<(Point, usize)>) -> (Vec<Vec<Step>>, Vec<usize>) {
         let mut used = self.dead_ends();
         let mut open: Vec<usize> = (0..used.len()).filter(|&s| used[s]).collect();
-        for (node, at) in self.at.iter().enumerate() {
-            let n = at.iter().filter(|&&s| !used[s]).count();
+        for node in 0..self.nodes.len() {
+            let n = self.at(node).iter().filter(|&&s| !used[s]).count();
             if n > 2 {
                 branches.push((self.nodes[node], n));
             }
@@ -172,10 +112,10 @@ impl Graph {
     /// Marks the segments that hang on a dead end, and then those that hang on them, and so on.
     fn dead_ends(&self) -> Vec<bool> {
         let mut peeled = vec![false; self.segments.len()];
-        let mut degree: Vec<usize> = self.at.iter().map(Vec::len).collect();
+        let mut degree: Vec<usize> = (0..self.nodes.len()).map(|n| self.at(n).len()).collect();
         let mut bare: Vec<usize> = (0..degree.len()).filter(|&n| degree[n] == 1).collect();
         while let Some(node) = bare.pop() {
-            let Some(&segment) = self.at[node].iter().find(|&&s| !peeled[s]) else {
+            let Some(&segment) = self.at(node).iter().find(|&&s| !peeled[s]) else {
                 continue;
             };
             peeled[segment] = true;
@@ -247,14 +187,14 @@ impl Graph {
         }
     }
 
-    fn ring(&self, path: &[Step]) -> Chain {
+    pub(super) fn ring(&self, path: &[Step]) -> Chain {
         let mut chain = self.chain(path);
         chain.points.pop();
         chain
     }
 
     /// Joins the segments in `open` where exactly two of them meet and nothing else does.
-    fn lines(&self, open: &[usize]) -> Vec<Line> {
+    pub(super) fn lines(&self, open: &[usize]) -> Vec<Line> {
         let mut used = vec![true; self.segments.len()];
         for &s in open {
             used[s] = false;
@@ -282,7 +222,7 @@ impl Graph {
                 .collect();
             let ends = [self.start_of(path[0]), self.end_of(path[path.len() - 1])];
             lines.push(Line {
-                free: ends.map(|n| self.at[n].len() == 1),
+                free: ends.map(|n| self.at(n).len() == 1),
                 chain: self.chain(&path),
             });
         }
@@ -292,8 +232,8 @@ impl Graph {
     /// The steps that follow from `node` as long as there is just one way on.
     fn extend(&self, mut node: usize, used: &mut [bool]) -> Vec<Step> {
         let mut path = Vec::new();
-        while self.at[node].len() == 2 {
-            let Some(&next) = self.at[node].iter().find(|&&s| !used[s]) else {
+        while self.at(node).len() == 2 {
+            let Some(&next) = self.at(node).iter().find(|&&s| !used[s]) else {
                 break;
             };
             used[next] = true;
@@ -372,7 +312,7 @@ impl Walk<'_> {
 
     /// The unused segment that leads straightest on; the first in the file among equals.
     fn choose(&mut self, node: usize, arrived: Option<Step>, used: &[bool]) -> Option<Step> {
-        let at = &self.graph.at[node];
+        let at = self.graph.at(node);
         while at.get(self.next[node]).is_some_and(|&s| used[s]) {
             self.next[node] += 1;
         }
@@ -396,157 +336,4 @@ impl Walk<'_> {
         }
         best.map(|(_, step)| step)
     }
-}
-
-/// An open chain, and whether each of its ends is free: nothing else ends there.
-struct Line {
-    chain: Chain,
-    free: [bool; 2],
-}
-
-/// Joins the free ends of `lines` across gaps up to `join`, nearest pair first.
-fn bridge(lines: Vec<Line>, join: f64) -> (Vec<Chain>, Vec<Line>) {
-    let mate = pair_ends(&lines, join);
-    let mut lines: Vec<Option<Line>> = lines.into_iter().map(Some).collect();
-    let (mut rings, mut open) = (Vec::new(), Vec::new());
-    // Lines with an end that has no mate first, then what is left are rings.
-    for only_open in [true, false] {
-        for start in 0..lines.len() {
-            let end = match (mate[2 * start], mate[2 * start + 1]) {
-                (None, _) => 0,
-                (_, None) => 1,
-                _ if only_open => continue,
-                _ => 0,
-            };
-            if lines[start].is_none() {
-                continue;
-            }
-            let path = follow(start, end, &mate);
-            let links = path
-                .iter()
-                .filter_map(|&(i, end)| lines[i].take().map(|l| (l, end)))
-                .collect();
-            if only_open {
-                open.push(join_links(links, false));
-            } else {
-                rings.push(join_links(links, true).chain);
-            }
-        }
-    }
-    (rings, open)
-}
-
-/// For each end (two per line: start, end) the end it is joined to.
-fn pair_ends(lines: &[Line], join: f64) -> Vec<Option<usize>> {
-    let end = |e: usize| {
-        let points = &lines[e / 2].chain.points;
-        points[if e % 2 == 0 { 0 } else { points.len() - 1 }]
-    };
-    let mut buckets = Buckets::new(join);
-    let mut pairs: Vec<(f64, usize, usize)> = Vec::new();
-    for e in (0..2 * lines.len()).filter(|&e| lines[e / 2].free[e % 2]) {
-        for f in buckets.near(end(e), join).take(8 * CROWD) {
-            let gap = end(e).distance(end(f));
-            let own = e / 2 == f / 2;
-            // A short line must not be bent back onto itself.
-            if gap <= join && !(own && length(&lines[e / 2].chain.points) <= 3.0 * gap) {
-                pairs.push((gap, f, e));
-            }
-        }
-        buckets.insert(end(e), e);
-    }
-    pairs.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then((a.1, a.2).cmp(&(b.1, b.2))));
-    let mut mate = vec![None; 2 * lines.len()];
-    for (_, e, f) in pairs {
-        if mate[e].is_none() && mate[f].is_none() {
-            (mate[e], mate[f]) = (Some(f), Some(e));
-        }
-    }
-    mate
-}
-
-/// The lines met from `start` on, entered at its `end` (0 start, 1 end), each with the end at
-/// which it is entered.
-fn follow(start: usize, end: usize, mate: &[Option<usize>]) -> Vec<(usize, usize)> {
-    let mut path = vec![(start, end)];
-    let (mut line, mut entered) = (start, end);
-    while let Some(next) = mate[2 * line + 1 - entered] {
-        (line, entered) = (next / 2, next % 2);
-        if line == start {
-            break;
-        }
-        path.push((line, entered));
-    }
-    path
-}
-
-/// One chain of `links`, each entered at its start (0) or end (1); gaps close at their middle.
-fn join_links(links: Vec<(Line, usize)>, closed: bool) -> Line {
-    // Run in the direction of the line that comes first in the file.
-    let first = links.iter().min_by_key(|(l, _)| l.chain.shape);
-    let turn_over = first.is_some_and(|&(_, entered)| entered == 1);
-    let mut joined = Line {
-        chain: Chain {
-            points: Vec::new(),
-            shape: usize::MAX,
-            segments: 0,
-            closed_gap: None,
-        },
-        free: [true, true],
-    };
-    let n = links.len();
-    for (i, (mut line, entered)) in links.into_iter().enumerate() {
-        if entered == 1 {
-            line.chain.points.reverse();
-            line.free.reverse();
-        }
-        let chain = &mut joined.chain;
-        chain.shape = chain.shape.min(line.chain.shape);
-        chain.segments += line.chain.segments;
-        if i == 0 {
-            chain.points = line.chain.points;
-            joined.free[0] = line.free[0];
-        } else {
-            close_gap(chain, line.chain.points);
-        }
-        if i + 1 == n {
-            joined.free[1] = line.free[1];
-        }
-    }
-    if closed {
-        let points = std::mem::take(&mut joined.chain.points);
-        let first = points[0];
-        joined.chain.points = points;
-        close_gap(&mut joined.chain, vec![first]);
-        let last = joined.chain.points.pop();
-        if let Some(last) = last {
-            joined.chain.points[0] = last;
-        }
-    }
-    if turn_over {
-        joined.chain.points.reverse();
-        joined.free.reverse();
-    }
-    joined
-}
-
-/// Appends `next` to `chain`; the two ends become one point half way between them.
-fn close_gap(chain: &mut Chain, next: Vec<Point>) {
-    let Some(last) = chain.points.pop() else {
-        return;
-    };
-    let gap = Gap {
-        from: last,
-        to: next[0],
-    };
-    chain.points.push(last.towards(next[0], 0.5));
-    chain.points.extend_from_slice(&next[1..]);
-    if gap.size() > chain.closed_gap.map_or(SAME_MM, |g| g.size()) {
-        chain.closed_gap = Some(gap);
-    }
-}
-
-/// Length of a polyline in mm.
-pub(super) fn length(points: &[Point]) -> f64 {
-    points.windows(2).map(|w| w[0].distance(w[1])).sum()
 }
