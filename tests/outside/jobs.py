@@ -14,7 +14,10 @@ def svg(points, holes=(), size=3000):
 
 
 def job(folder, name, points, *, holes=(), cutting="", cloth="", part="", ply=""):
-    """Writes NAME.svg and NAME.toml with one part of one ply; returns the job's path."""
+    """Writes NAME.svg and NAME.toml with one part of one ply; returns the job's path.
+
+    Nothing is added around the shape unless `cutting` says so.
+    """
     (folder / f"{name}.svg").write_text(svg(points, holes), encoding="utf-8")
     lines = {
         "weave": '"plain"',
@@ -27,6 +30,8 @@ def job(folder, name, points, *, holes=(), cutting="", cloth="", part="", ply=""
     for line in cloth.splitlines():
         key, _, value = line.partition("=")
         lines[key.strip()] = value.strip()
+    if "trim" not in cutting:
+        cutting += '\ntrim = "0 mm"'
     written = "\n".join(f"{key} = {value}" for key, value in lines.items())
     path = folder / f"{name}.toml"
     path.write_text(
