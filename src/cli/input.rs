@@ -7,7 +7,6 @@ use std::path::Path;
 
 use super::{Failure, messages};
 use crate::diag::{Diagnostic, Diagnostics, Place, Severity};
-use crate::geometry::Tolerance;
 use crate::job::Job;
 use crate::pattern::{self, Pattern};
 use crate::ply::{self, Piece};
@@ -134,8 +133,8 @@ pub(super) fn read_pattern(
     unit: Option<LengthUnit>,
 ) -> Result<Pattern, Diagnostics> {
     let settings = pattern::Settings {
-        tolerance: Tolerance::default(),
         unit,
+        ..pattern::Settings::default()
     };
     pattern::read(&path.display().to_string(), bytes, &settings)
 }

@@ -32,20 +32,33 @@ pub(super) fn check(
         .iter()
         .map(|&(_, width)| width)
         .fold(f64::INFINITY, f64::min);
-    let turns: Vec<String> = widths
-        .iter()
-        .map(|(turn, width)| format!("{} at a turn of {}", both(*width), turn.angle))
-        .collect();
     Err(Diagnostic::error(format!(
         "{} is {} too wide for `{}`: the usable width is {}, the piece is {}",
         name(part, ply),
         both(narrowest - usable),
         cloth.name,
         both(usable),
-        turns.join(", "),
+        by_width(&widths),
     ))
     .at(ply.place.clone())
     .help(help(ply, cloth, piece, narrowest)))
+}
+
+/// `232.1 mm (9.14 in) at a turn of 45°, 135°; 310 mm (12.20 in) at a turn of 0°`.
+fn by_width(widths: &[(Turn, f64)]) -> String {
+    let mut groups: Vec<(String, Vec<String>)> = Vec::new();
+    for (turn, width) in widths {
+        let (width, turn) = (both(*width), turn.angle.to_string());
+        match groups.iter_mut().find(|(same, _)| *same == width) {
+            Some((_, turns)) => turns.push(turn),
+            None => groups.push((width, vec![turn])),
+        }
+    }
+    let texts: Vec<String> = groups
+        .iter()
+        .map(|(width, turns)| format!("{width} at a turn of {}", turns.join(", ")))
+        .collect();
+    texts.join("; ")
 }
 
 fn help(ply: &Ply, cloth: &Cloth, piece: &Piece, narrowest: f64) -> String {

@@ -89,6 +89,8 @@ pub fn pieces(
                     ply: ply_idx,
                     ..shape
                 }),
+                // Plies that share a faulty setting share its message.
+                Err(problem) if problems.iter().any(|p| *p == problem) => {}
                 Err(problem) => problems.push(problem),
             }
         }

@@ -16,18 +16,21 @@ pub(super) fn outline<'a>(
     ply: &Ply,
     pattern: &'a Pattern,
 ) -> Result<&'a Outline, Diagnostic> {
-    let (chosen, place) = match &ply.outline {
-        OutlineChoice::Only => (pattern.only(), &ply.place),
-        OutlineChoice::Named(named) => (pattern.choose(&named.value), &named.place),
+    // A name that several plies take from their part is one fault, so it names no ply.
+    let (chosen, what, place) = match &ply.outline {
+        OutlineChoice::Only => {
+            let what = format!("the outline of {}", name(part, ply));
+            (pattern.only(), what, &ply.place)
+        }
+        OutlineChoice::Named(named) => (
+            pattern.choose(&named.value),
+            "the outline".to_owned(),
+            &named.place,
+        ),
     };
-    chosen.map(|found| &found.outline).map_err(|error| {
-        not_chosen(
-            &format!("an outline for {}", name(part, ply)),
-            pattern,
-            error,
-        )
-        .at(place.clone())
-    })
+    chosen
+        .map(|found| &found.outline)
+        .map_err(|error| not_chosen(&what, pattern, error).at(place.clone()))
 }
 
 /// The direction of the part's 0° in its pattern file.

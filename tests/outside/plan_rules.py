@@ -20,8 +20,8 @@ from shapely.geometry import Polygon, box
 UNITS_MM = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8, "yd": 914.4}  # NIST SP 811
 OZ_PER_YD2 = 28.349523125 / (0.9144**2)  # g/m2, NIST SP 811
 
-# Curves become chords within 0.05 mm of them (0.01 mm round a corner), on both lines.
-SHAPE_MM = 0.06
+# Curves become chords within 0.005 mm of them, 0.01 mm round a corner.
+SHAPE_MM = 0.02
 COORDINATE_MM = 0.01
 ANGLE_DEG = 0.001
 
