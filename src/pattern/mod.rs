@@ -37,14 +37,9 @@ pub struct Settings {
 }
 
 impl Default for Settings {
-    /// Finer chords than the program's default: a chord tolerance t makes a round outline smaller
-    /// by what a shrinking of 2t/3 all round would take, and areas are to be true to 0.01 mm so.
     fn default() -> Self {
         Self {
-            tolerance: Tolerance {
-                chord: 0.005,
-                ..Tolerance::default()
-            },
+            tolerance: Tolerance::default(),
             unit: None,
         }
     }
