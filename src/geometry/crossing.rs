@@ -57,12 +57,58 @@ pub fn crossing(rings: &[&[Point]]) -> Option<Crossing> {
 /// edge. Rings that touch, share edges or cross themselves are not looked at.
 #[must_use]
 pub fn crossing_of_two(rings: &[&[Point]]) -> Option<Crossing> {
-    let edges = Edges::new(rings);
-    edges.first(|i, j| {
+    // Rings may come in any order, but the tree wants neighbours side by side.
+    let mut order: Vec<usize> = (0..rings.len()).filter(|&r| !rings[r].is_empty()).collect();
+    let boxes: Vec<Option<Bounds>> = rings
+        .iter()
+        .map(|r| Bounds::of(r.iter().copied()))
+        .collect();
+    let middle: Vec<Point> = boxes
+        .iter()
+        .map(|b| b.map_or_else(Point::default, |b| b.centre()))
+        .collect();
+    sort_by_place(&mut order, &middle);
+    let placed: Vec<&[Point]> = order.iter().map(|&r| rings[r]).collect();
+    let edges = Edges::new(&placed);
+    let found = edges.first(|i, j| {
         (edges.all[i].ring != edges.all[j].ring)
             .then(|| edges.proper_crossing(i, j))
             .flatten()
+    })?;
+    // Back from the edge's number in the order by place to that in the caller's order.
+    let given = |edge: usize| {
+        let placed_ring = edges.all[edge].ring;
+        let before: usize = placed[..placed_ring].iter().map(|r| r.len()).sum();
+        let start: usize = rings[..order[placed_ring]].iter().map(|r| r.len()).sum();
+        start + edge - before
+    };
+    let (e, f) = (given(found.edges.0), given(found.edges.1));
+    Some(Crossing {
+        at: found.at,
+        edges: (e.min(f), e.max(f)),
     })
+}
+
+/// Brings neighbours side by side: halves `order` by place, across the way the places spread
+/// most, and each half again.
+fn sort_by_place(order: &mut [usize], places: &[Point]) {
+    if order.len() < 2 {
+        return;
+    }
+    let spread = Bounds::of(order.iter().map(|&i| places[i]))
+        .map_or((0.0, 0.0), |b| (b.width(), b.height()));
+    let key = |i: usize| {
+        if spread.0 >= spread.1 {
+            places[i].x
+        } else {
+            places[i].y
+        }
+    };
+    let half = order.len() / 2;
+    order.select_nth_unstable_by(half, |&i, &j| key(i).total_cmp(&key(j)).then(i.cmp(&j)));
+    let (low, high) = order.split_at_mut(half);
+    sort_by_place(low, places);
+    sort_by_place(high, places);
 }
 
 /// One directed edge with its neighbours' far ends.
@@ -412,6 +458,30 @@ mod tests {
         assert_eq!(crossing_of_two(&[&a, &beside]), None);
         let found = crossing_of_two(&[&a, &over]).unwrap();
         assert_eq!((found.at, found.edges), (Point::new(2.0, 1.0), (1, 4)));
+    }
+
+    #[test]
+    fn a_crossing_is_found_among_many_squares_in_any_order() {
+        let side = 60;
+        let square = |i: usize| {
+            let (x, y) = ((i % side * 3) as f64, (i / side * 3) as f64);
+            [(x, y), (x + 2.0, y), (x + 2.0, y + 2.0), (x, y + 2.0)].map(|(x, y)| Point::new(x, y))
+        };
+        let n = side * side;
+        let mut squares: Vec<[Point; 4]> = (0..n).map(|i| square(i * 1009 % n)).collect();
+        let whole = |squares: &[[Point; 4]]| {
+            let rings: Vec<&[Point]> = squares.iter().map(|s| s.as_slice()).collect();
+            crossing_of_two(&rings)
+        };
+        assert_eq!(whole(&squares), None);
+        let moved = squares[7].map(|p| p + crate::geometry::Vector::new(1.5, 1.5));
+        squares.push(moved);
+        let found = whole(&squares).unwrap();
+        assert_eq!(
+            found.edges.1 / 4,
+            n,
+            "the square that was put in last is one of the two"
+        );
     }
 
     #[test]
