@@ -28,21 +28,12 @@ use crate::geometry::{Outline, Point, Tolerance};
 use crate::units::LengthUnit;
 
 /// How to read a pattern file.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Settings {
     /// Flattening and chaining tolerances.
     pub tolerance: Tolerance,
     /// Unit of the coordinates, where the file does not say or is wrong.
     pub unit: Option<LengthUnit>,
-}
-
-impl Default for Settings {
-    fn default() -> Self {
-        Self {
-            tolerance: Tolerance::default(),
-            unit: None,
-        }
-    }
 }
 
 /// A file format that patterns come in.
