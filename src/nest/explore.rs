@@ -135,7 +135,11 @@ impl<'a> Worker<'a> {
             } else {
                 let length = self.best.length * (1.0 - self.step);
                 if !self.shrink_best(length) {
-                    return self.cannot_shrink();
+                    // Some piece is as long as the strip: a shorter step may still do; at the
+                    // least step nothing more is to be had.
+                    let more = self.step > STEP_LEAST;
+                    self.step = (self.step * 0.5).max(STEP_LEAST);
+                    return more;
                 }
             }
         }
@@ -184,18 +188,13 @@ impl<'a> Worker<'a> {
             return self.keep(tell);
         }
         if !self.shrink_best(length) {
-            return self.cannot_shrink();
+            return false;
         }
         match self.separate(SQUEEZE_PATIENCE, until, tell) {
             Outcome::Valid => self.keep(tell),
             Outcome::Stuck(_) => true,
             Outcome::Interrupted => tell(None, self.spent()),
         }
-    }
-
-    /// Nothing fits a shorter strip: the search is at its end. Spends what is left.
-    fn cannot_shrink(&mut self) -> bool {
-        false
     }
 
     fn keep(&mut self, tell: &(dyn Fn(Option<&Found>, f64) -> bool + Sync)) -> bool {
@@ -220,9 +219,14 @@ impl<'a> Worker<'a> {
             if pose.x > cut {
                 pose.x -= by;
             }
-            let Some(room) = self.state.room(piece, pose.choice) else {
+            let n_choices = self.state.scene.pieces[piece].choices.len();
+            // Where the present turn has no room any more, the next one that has takes over.
+            let turns = (0..n_choices).map(|k| (pose.choice + k) % n_choices);
+            let fitting = turns.filter_map(|c| Some((c, self.state.room(piece, c)?)));
+            let Some((choice, room)) = fitting.into_iter().next() else {
                 return false;
             };
+            pose.choice = choice;
             (pose.x, pose.y) = room.clamp(pose.x, pose.y);
         }
         self.state.restore(&poses);

@@ -332,8 +332,8 @@ impl Measure {
         for (range, sign) in [(p.normals, 1.0_f32), (q.normals, -1.0)] {
             for block in range.0 as usize..range.1 as usize {
                 let (n, c) = (&self.normals[block], &self.offsets[at]);
-                for k in 0..BLOCK {
-                    let depth = c[k] - sign * (n.x[k] * dx + n.y[k] * dy);
+                for (k, c) in c.iter().enumerate() {
+                    let depth = c - sign * (n.x[k] * dx + n.y[k] * dy);
                     if depth < best.0 {
                         best = (depth, block * BLOCK + k, sign);
                     }

@@ -1,6 +1,53 @@
 //! Shapes, the turns they permit, and a container → a layout that wastes little.
 //!
 //! Pure geometry: this module knows no ply, no cloth and no file.
+//!
+//! # How the engine works
+//!
+//! Placing pieces one after another, however cleverly ordered, stops improving early: a small
+//! change near the start scrambles all that follows. So the engine places them all in a strip that
+//! is a little too short, lets them overlap, and removes the overlaps; when that works, the strip is
+//! shortened again. The steps, each in a file of its own:
+//!
+//! 1. `shape`: every shape is grown by half the gap (the grown shapes may then touch), simplified
+//!    outward (`simplify`), turned into each of its turns, and cut into convex parts (`convex`).
+//!    Shapes that look alike share their data. Exploring uses a coarse view with few convex parts,
+//!    squeezing a fine one; both contain the true shape, so what is valid for them is valid.
+//! 2. `measure`: how badly two pieces collide is the sum of the depths of penetration of their
+//!    convex parts: a few multiplications for each half-plane of the no-fit polygon of two convex
+//!    parts, given up as soon as the sum passes what the caller can use. It is zero exactly when
+//!    they do not overlap. `state` holds the pieces in the strip, their boxes and their losses.
+//! 3. `construct`: a first valid layout within milliseconds: largest first, each piece as far left
+//!    as exact scan lines find it, also inside openings and between pieces.
+//! 4. `separate`: at a fixed length, pieces in conflict move to the best of some random positions,
+//!    far and near, refined by small steps. Pairs that stay in conflict gain weight, so a piece
+//!    that fits nowhere in its corner in the end jumps elsewhere (guided local search). Whenever
+//!    the overlap has clearly fallen, `joint` pushes all pieces apart at once, which finishes most
+//!    separations.
+//! 5. `explore`: the strip is shortened by steps that adapt to success, from 3 % down to 0.1 %. At
+//!    the floor, a near-miss is disturbed by swapping two large pieces and tried again. The last
+//!    tenth or quarter of the budget squeezes the best layout in steps down to 0.001 %.
+//! 6. `run`: some independent workers search with their own random numbers, meet at fixed shares of
+//!    the budget, and take over the leader's layout when they have fallen behind. Budgets
+//!    (`budget`) count work, not time, unless seconds are asked for, so the same seed gives the
+//!    same layout on any number of threads.
+//! 7. [`check`]: every layout is checked from the original outlines by another route, clipped
+//!    triangles and distances of edges, before it is handed back.
+//!
+//! # Sources
+//!
+//! Shrinking and separating with overlaps allowed, and compaction: Gomes and Oliveira 2006, EJOR
+//! 171. Guided local search on overlap: Egeblad, Nielsen and Odgaard 2007, EJOR 183. Depth of
+//! penetration and moving all pieces together: Imamichi, Yagiura and Nagamochi 2009, Discrete
+//! Optimization 6. Guided search with long jumps: Elkeran 2013, EJOR 231. Weights, the pool of
+//! near-misses, swaps and the two phases: Gardeyn, Vanden Berghe and Wauters 2025, arXiv
+//! 2509.13329. The sum of convex depths as a measure, the two views and the joint pushes are our
+//! own choice by measurement.
+//!
+//! # What it does not do
+//!
+//! A shape's angle tolerance is ignored: pieces are placed in exactly the turns given. The only
+//! container is a strip.
 
 mod budget;
 mod check;
@@ -32,7 +79,8 @@ pub struct Shape {
     pub outline: Outline,
     /// The turns it may be placed in; at least one.
     pub turns: Vec<Turn>,
-    /// How far each turn may be off, to either side; zero for not at all.
+    /// How far each turn may be off, to either side; zero for not at all. [`check`] allows it;
+    /// [`nest`] does not use it yet.
     pub tolerance: Angle,
     /// How many of it to place.
     pub demand: usize,

@@ -18,7 +18,7 @@ const CONTACT: f64 = 1e-8;
 /// How often the workers meet.
 const N_MEETINGS: usize = 20;
 /// At a meeting, a worker whose best is this share longer than the common best takes that over.
-const FALLEN_BACK: f64 = 0.01;
+const FALLEN_BACK: f64 = 0.002;
 
 /// Places all shapes of `problem` in a short strip.
 ///

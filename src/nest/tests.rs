@@ -90,6 +90,13 @@ fn four_squares_fill_the_strip_exactly() {
 }
 
 #[test]
+fn a_piece_as_long_as_the_strip_turns_when_that_is_shorter() {
+    let bars = shape(rectangle(30.0, 10.0), 2, &[0.0, 90.0]);
+    let layout = solve(&strip(30.0, 0.0, vec![bars]), Effort::Quick, 2);
+    assert!((layout.length - 20.0).abs() < 1e-3, "{}", layout.length);
+}
+
+#[test]
 fn a_turned_over_piece_interlocks() {
     let hook = ring(&[
         (0., 0.),
