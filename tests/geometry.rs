@@ -1,5 +1,7 @@
 //! Properties of the geometry that must hold for any outline, not only for the ones we thought of.
 
+#![allow(clippy::unwrap_used, reason = "a test stops at its first surprise")]
+
 use proptest::prelude::*;
 use warpwise::geometry::{
     Face, Join, Outline, Placement, Point, Ring, Turn, Vector, distance, largest_box, offset, trig,
