@@ -8,7 +8,7 @@ use super::shape::Scene;
 use super::state::{Pose, Poses, Room};
 
 /// Scan lines tried for each piece and turn. More: denser start; fewer: faster with many pieces.
-const N_LINES: usize = 32;
+const N_LINES: usize = 12;
 /// With more pieces than this, the number of lines is brought down.
 const MANY: usize = 150;
 
@@ -22,7 +22,7 @@ pub(super) fn bottom_left(scene: &Scene, measure: &Measure, order: &[usize]) -> 
     };
     let mut poses = vec![unplaced; n];
     let mut placed: Vec<usize> = Vec::with_capacity(n);
-    let n_lines = if n > MANY { N_LINES / 4 } else { N_LINES };
+    let n_lines = if n > MANY { N_LINES / 2 } else { N_LINES };
     for &piece in order {
         poses[piece] = leftmost(scene, measure, piece, &placed, &poses, n_lines);
         placed.push(piece);
@@ -96,7 +96,7 @@ fn leftmost(
 
 /// The least x ≥ `from` in none of the open intervals `spans`.
 fn first_free(spans: &mut [(f64, f64)], from: f64) -> f64 {
-    spans.sort_by(|a, b| a.0.total_cmp(&b.0));
+    spans.sort_unstable_by(|a, b| a.0.total_cmp(&b.0));
     let mut x = from;
     for &(lo, hi) in spans.iter() {
         if lo >= x {

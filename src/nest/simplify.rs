@@ -48,6 +48,7 @@ pub(super) fn outward(outline: &Outline, give: Give) -> Outline {
 }
 
 /// One way to lose a vertex.
+#[derive(Clone, Copy)]
 struct Step {
     at: usize,
     /// The vertex that replaces the edge from `at` to the next one; `None`: drop `at`.
@@ -61,26 +62,44 @@ fn simplify_ring(ring: &[Point], others: &[Point], give: Give) -> Vec<Point> {
     let mut points = ring.to_vec();
     // How far each edge (from this vertex to the next) may lie from the given outline.
     let mut errors = vec![0.0_f64; points.len()];
+    let mut steps: Vec<Option<Step>> = (0..points.len())
+        .map(|k| step_at(&points, &errors, k, give))
+        .collect();
     while points.len() > 3 {
-        let mut steps: Vec<Step> = (0..points.len())
-            .filter_map(|k| step_at(&points, &errors, k, give))
-            .collect();
-        steps.sort_by(|a, b| a.area.total_cmp(&b.area));
-        let best = (steps.into_iter()).find(|s| sweeps_nothing(&points, others, s));
-        let Some(step) = best else { break };
+        let cheapest = steps
+            .iter()
+            .enumerate()
+            .filter_map(|(k, step)| step.map(|s| Step { at: k, ..s }))
+            .min_by(|a, b| a.area.total_cmp(&b.area));
+        let Some(step) = cheapest else { break };
+        if !sweeps_nothing(&points, others, &step) {
+            // Not tried again unless the vertices around it change.
+            steps[step.at] = None;
+            continue;
+        }
         let n = points.len();
         let (before, next) = ((step.at + n - 1) % n, (step.at + 1) % n);
-        if let Some(apex) = step.apex {
+        let gone = if let Some(apex) = step.apex {
             points[step.at] = apex;
             errors[before] = errors[before].max(step.error);
             errors[next] = errors[next].max(step.error);
-            points.remove(next);
+            next
         } else {
             errors[before] = step.error;
-            points.remove(step.at);
-        }
+            step.at
+        };
+        points.remove(gone);
+        steps.remove(gone);
         // The edge that starts at the vertex is gone in both cases.
         errors.remove(step.at);
+        if gone < step.at {
+            // The last vertex took the place of the first: its edge comes last.
+            errors.rotate_left(1);
+        }
+        let n = points.len();
+        for k in (step.at + n - 3)..(step.at + n + 3) {
+            steps[k % n] = step_at(&points, &errors, k % n, give);
+        }
     }
     points
 }
