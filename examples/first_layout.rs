@@ -2,6 +2,8 @@
 //!
 //! `cargo run --release --example first_layout -- examples/dinghy.toml`
 
+#![allow(clippy::print_stdout, reason = "an example prints its result")]
+
 use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Mutex;
