@@ -8,6 +8,7 @@
 use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
+use super::outline::is_inside;
 use super::{Bounds, Outline, Point, Ring};
 
 /// A box inside an outline.
@@ -43,7 +44,7 @@ pub fn largest_box(outline: &Outline, aspect: f64) -> InscribedBox {
             .iter()
             .map(|&(a, b)| chebyshev_to_segment(p, a, b))
             .fold(f64::INFINITY, f64::min);
-        if is_inside(&edges, p) {
+        if is_inside(edges.iter().copied(), p) {
             distance
         } else {
             -distance
@@ -126,17 +127,6 @@ impl Ord for Square {
             b.0.total_cmp(&a.0).then(b.1.total_cmp(&a.1))
         })
     }
-}
-
-fn is_inside(edges: &[(Point, Point)], p: Point) -> bool {
-    edges
-        .iter()
-        .filter(|(a, b)| {
-            (a.y > p.y) != (b.y > p.y) && p.x < (b.x - a.x) * (p.y - a.y) / (b.y - a.y) + a.x
-        })
-        .count()
-        % 2
-        == 1
 }
 
 /// Largest of |dx| and |dy| from `p` to the nearest point, in that sense, of the segment `a`–`b`.

@@ -6,7 +6,9 @@
 
 use clipper2_rust::{EndType, JoinType, PathD, PathsD, PointD, inflate_paths_d};
 
-use super::{Outline, Point, Ring, distance::point_to_segment};
+use super::distance::point_to_segment;
+use super::outline::signed_area;
+use super::{Outline, Point, Ring};
 
 /// How an offset turns an outer corner.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -100,8 +102,9 @@ fn from_paths(paths: &PathsD) -> Result<Outline, OffsetError> {
     let mut outers = Vec::new();
     let mut openings = Vec::new();
     for path in paths {
-        let sense = signed_area(path);
-        if let Ok(ring) = Ring::new(without_dust(path))
+        let points = without_dust(path);
+        let sense = signed_area(&points);
+        if let Ok(ring) = Ring::new(points)
             && ring.area() > SLIVER_MM2
         {
             if sense > 0.0 {
@@ -139,15 +142,6 @@ fn without_dust(path: &PathD) -> Vec<Point> {
 
 /// Rings smaller than this (mm²) are rounding dust of the clipping grid.
 const SLIVER_MM2: f64 = 1e-4;
-
-fn signed_area(path: &PathD) -> f64 {
-    let next = path.iter().cycle().skip(1);
-    path.iter()
-        .zip(next)
-        .map(|(a, b)| a.x * b.y - b.x * a.y)
-        .sum::<f64>()
-        * 0.5
-}
 
 /// Whether every vertex and edge middle of `result` lies at distance `by` from `source`: exactly
 /// for round joins, at least for mitres, at most for bevels.

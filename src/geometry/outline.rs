@@ -91,13 +91,7 @@ impl Ring {
     /// Whether `p` lies strictly inside, by the crossing count; on the boundary either answer.
     #[must_use]
     pub fn contains(&self, p: Point) -> bool {
-        self.edges()
-            .filter(|(a, b)| {
-                (a.y > p.y) != (b.y > p.y) && p.x < (b.x - a.x) * (p.y - a.y) / (b.y - a.y) + a.x
-            })
-            .count()
-            % 2
-            == 1
+        is_inside(self.edges(), p)
     }
 
     /// The ring with every vertex mapped by `f`; `f` must keep shapes (a turn, a mirror, a shift).
@@ -110,8 +104,19 @@ impl Ring {
     }
 }
 
+/// Whether a ray from `p` crosses the edges an odd number of times; openings may be among them.
+pub(super) fn is_inside(edges: impl Iterator<Item = (Point, Point)>, p: Point) -> bool {
+    edges
+        .filter(|(a, b)| {
+            (a.y > p.y) != (b.y > p.y) && p.x < (b.x - a.x) * (p.y - a.y) / (b.y - a.y) + a.x
+        })
+        .count()
+        % 2
+        == 1
+}
+
 /// Shoelace formula about the first vertex, which keeps digits far from the origin.
-fn signed_area(points: &[Point]) -> f64 {
+pub(super) fn signed_area(points: &[Point]) -> f64 {
     let Some(&o) = points.first() else { return 0.0 };
     0.5 * points
         .windows(2)

@@ -8,6 +8,7 @@
 use lyon::geom::{CubicBezierSegment, QuadraticBezierSegment, point};
 
 use super::affine::Affine;
+use crate::geometry::distance::point_to_segment;
 use crate::geometry::trig::{acos_radians, atan2_radians, sin_cos_radians};
 use crate::geometry::{Point, Vector};
 
@@ -297,7 +298,7 @@ fn halve(control: &[[f64; 3]], chord: f64, halvings: u32, out: &mut Vec<Point>) 
     // With positive weights the curve lies in the hull of its control points.
     let flat = control
         .iter()
-        .all(|c| distance_to_segment(project(c), from, to) <= chord);
+        .all(|c| point_to_segment(project(c), from, to) <= chord);
     if flat || halvings == 0 {
         out.push(to);
         return;
@@ -319,17 +320,6 @@ fn halve(control: &[[f64; 3]], chord: f64, halvings: u32, out: &mut Vec<Point>) 
     halve(&right, chord, halvings - 1, out);
 }
 
-fn distance_to_segment(p: Point, a: Point, b: Point) -> f64 {
-    let along = b - a;
-    let length2 = along.dot(along);
-    let t = if length2 > 0.0 {
-        ((p - a).dot(along) / length2).clamp(0.0, 1.0)
-    } else {
-        0.0
-    };
-    p.distance(a.towards(b, t))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -348,7 +338,7 @@ mod tests {
             let q = at(f64::from(i) / 2000.0);
             let off = chords
                 .windows(2)
-                .map(|w| distance_to_segment(q, w[0], w[1]))
+                .map(|w| point_to_segment(q, w[0], w[1]))
                 .fold(f64::INFINITY, f64::min);
             assert!(off <= CHORD * 1.000_001, "{off} mm off at {q:?}");
         }

@@ -6,6 +6,12 @@ use super::{Format, PatternText, UnitFound};
 use crate::diag::{Diagnostics, Place};
 use crate::geometry::Point;
 
+/// Points that a file may flatten to: about 320 MB.
+pub(super) const MOST_POINTS: usize = 20_000_000;
+
+/// Faulty elements or entities of a file that are told one by one.
+pub(super) const MOST_FAULTS: usize = 20;
+
 /// A pattern file as drawn.
 #[derive(Debug)]
 pub(super) struct Drawing {

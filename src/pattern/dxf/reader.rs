@@ -11,7 +11,8 @@ use crate::geometry::Point;
 use crate::geometry::trig::sin_cos;
 use crate::pattern::PatternText;
 use crate::pattern::affine::Affine;
-use crate::pattern::shape::{Drawing, Shape, Stroke, counted};
+use crate::pattern::faults::not_read;
+use crate::pattern::shape::{Drawing, MOST_FAULTS, MOST_POINTS, Shape, Stroke, counted};
 use crate::units::Angle;
 
 /// How deep blocks may be inserted in blocks.
@@ -19,12 +20,6 @@ const MOST_LEVELS: u32 = 16;
 
 /// Copies of entities that INSERTs may make in all.
 const MOST_COPIES: usize = 1_000_000;
-
-/// Points that a file may flatten to: about 320 MB.
-const MOST_POINTS: usize = 20_000_000;
-
-/// Faulty entities that are told one by one.
-const MOST_FAULTS: usize = 20;
 
 /// A block inserted: where its coordinates go, and the layer that its layer 0 stands for.
 #[derive(Clone, Debug)]
@@ -371,17 +366,8 @@ impl<'d, 'a> Reader<'d, 'a> {
                     .help("check the unit, or draw with fewer curves"),
             );
         }
-        if !self.not_read.is_empty() {
-            let list: Vec<String> = self
-                .not_read
-                .iter()
-                .map(|(name, n)| format!("{n} {name}"))
-                .collect();
-            let message = format!(
-                "not read, because they are no lines or texts: {}",
-                list.join(", ")
-            );
-            problems.push(Diagnostic::warning(message).at(file()));
+        if let Some(warning) = not_read(&self.not_read) {
+            problems.push(warning.at(file()));
         }
         if self.tilted > 0 {
             let message =

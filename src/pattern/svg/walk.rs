@@ -11,8 +11,9 @@ use super::{SVG, path, shapes};
 use crate::diag::{Diagnostic, Place};
 use crate::geometry::Point;
 use crate::pattern::affine::Affine;
+use crate::pattern::faults::not_read;
 use crate::pattern::flatten::Pen;
-use crate::pattern::shape::{Drawing, Shape, Stroke, counted};
+use crate::pattern::shape::{Drawing, MOST_FAULTS, MOST_POINTS, Shape, Stroke, counted};
 use crate::pattern::{PatternText, Settings};
 
 /// The namespace in which layers are marked: an open convention of SVG editors.
@@ -24,12 +25,6 @@ const MOST_LEVELS: usize = 200;
 
 /// Elements that may be visited; `use` can ask for more than any file could hold.
 const MOST_VISITS: usize = 2_000_000;
-
-/// Points that a file may flatten to: about 320 MB.
-const MOST_POINTS: usize = 20_000_000;
-
-/// Faulty elements that are told one by one.
-const MOST_FAULTS: usize = 20;
 
 /// Draws everything that `document` shows into `drawing`.
 pub(super) fn walk(
@@ -396,17 +391,8 @@ impl<'a, 'input> Walker<'a, 'input> {
                     .help("check its unit"),
             );
         }
-        if !self.not_read.is_empty() {
-            let list: Vec<String> = self
-                .not_read
-                .iter()
-                .map(|(name, n)| format!("{n} {name}"))
-                .collect();
-            let message = format!(
-                "not read, because they are no lines or texts: {}",
-                list.join(", ")
-            );
-            problems.push(Diagnostic::warning(message).at(place()));
+        if let Some(warning) = not_read(&self.not_read) {
+            problems.push(warning.at(place()));
         }
         if self.hidden > 0 {
             let message = counted(self.hidden, "hidden element", "hidden elements") + " left out";
