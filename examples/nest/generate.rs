@@ -32,6 +32,7 @@ pub(crate) fn instance(name: &str) -> Option<Instance> {
     Some(Instance {
         name: name.replace(':', "-"),
         strip_width: 1200.0,
+        gap: 0.0,
         items,
     })
 }

@@ -1,0 +1,101 @@
+//! One run of the engine on one instance, measured and checked.
+
+use std::sync::Mutex;
+use std::time::Instant;
+
+use warpwise::nest::{Continue, Effort, Layout, Problem, Settings, check, nest};
+use warpwise::units::Angle;
+
+use super::results::{Key, Record};
+use super::{Failure, Instance, memory};
+
+/// What a run leaves behind.
+pub(crate) struct Outcome {
+    pub record: Record,
+    pub problem: Problem,
+    pub layout: Layout,
+    /// Seconds and length of every better layout.
+    pub trace: Vec<(f64, f64)>,
+}
+
+/// Runs the engine on `instance` as `key` says.
+pub(crate) fn run(instance: &Instance, key: &Key) -> Result<Outcome, Failure> {
+    let problem = instance.problem(key.gap, Angle::degrees(key.tolerance_deg))?;
+    let settings = Settings {
+        effort: effort(&key.effort)?,
+        seed: key.seed,
+        threads: key.threads,
+    };
+    let peak_is_own = memory::forget_peak();
+    let start = Instant::now();
+    let trace: Mutex<Vec<(f64, f64)>> = Mutex::new(Vec::new());
+    let layout = nest(&problem, &settings, &|progress| {
+        if let Ok(mut trace) = trace.lock()
+            && trace.last().is_none_or(|&(_, l)| progress.length < l)
+        {
+            trace.push((start.elapsed().as_secs_f64(), progress.length));
+        }
+        Continue::Yes
+    })
+    .map_err(|e| format!("{}: {e:?}", instance.name))?;
+    let seconds = start.elapsed().as_secs_f64();
+    let peak_mib = memory::peak_mib().filter(|_| peak_is_own);
+
+    let faults = check(&problem, &layout);
+    for fault in faults.iter().take(3) {
+        anstream::eprintln!("{}: {fault:?}", instance.name);
+    }
+    let area: f64 = (problem.shapes.iter())
+        .map(|s| s.outline.area() * s.demand as f64)
+        .sum();
+    let trace = trace.into_inner().unwrap_or_default();
+    let record = Record {
+        key: key.clone(),
+        pieces: problem.shapes.iter().map(|s| s.demand).sum(),
+        length: layout.length,
+        density_percent: 100.0 * area / (instance.strip_width * layout.length),
+        seconds,
+        valid: faults.is_empty(),
+        first_seconds: trace.first().map_or(seconds, |t| t.0),
+        peak_mib,
+        trace: thinned(&trace),
+    };
+    Ok(Outcome {
+        record,
+        problem,
+        layout,
+        trace,
+    })
+}
+
+/// The effort of that name: `quick`, `normal`, `thorough`, or seconds such as `60s`.
+pub(crate) fn effort(name: &str) -> Result<Effort, Failure> {
+    match name {
+        "quick" => Ok(Effort::Quick),
+        "normal" => Ok(Effort::Normal),
+        "thorough" => Ok(Effort::Thorough),
+        _ => name
+            .strip_suffix('s')
+            .and_then(|s| s.parse().ok())
+            .filter(|s: &f64| s.is_finite() && *s > 0.0)
+            .map(Effort::Seconds)
+            .ok_or_else(|| format!("unknown effort {name}").into()),
+    }
+}
+
+/// Steps for each factor of ten in time that a kept trace has at most.
+const STEPS_PER_DECADE: f64 = 50.0;
+
+/// `trace` with the last of the steps that lie too close together on a logarithmic axis.
+fn thinned(trace: &[(f64, f64)]) -> Vec<(f64, f64)> {
+    let slot = |t: f64| (t.max(1e-4).log10() * STEPS_PER_DECADE).floor() as i64;
+    let mut kept: Vec<(f64, f64)> = Vec::new();
+    for &(t, length) in trace {
+        // The first one says when there was a layout at all.
+        if kept.len() > 1 && kept.last().is_some_and(|k| slot(k.0) == slot(t)) {
+            kept.pop();
+        }
+        kept.push(((t * 1e4).round() / 1e4, length));
+    }
+    kept
+}
