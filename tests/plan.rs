@@ -302,3 +302,85 @@ fn the_first_job_of_the_examples_is_short_and_checks() {
             .success();
     }
 }
+
+#[test]
+fn a_time_effort_says_that_it_is_not_repeatable() {
+    let bench = Bench::new(JOB);
+    let run = bench.run(&["plan", "job.toml", "--effort", "0.2s"]);
+    assert!(run.status.success(), "{}", text(&run.stderr));
+    assert!(
+        text(&run.stdout).contains("not repeatable"),
+        "{}",
+        text(&run.stdout)
+    );
+    assert!(text(&bench.files("job-plan")["report.html"]).contains("limited by the clock"));
+    let run = bench.run(&["plan", "job.toml", "--effort", "quick"]);
+    assert!(!text(&run.stdout).contains("not repeatable"));
+    assert!(!text(&bench.files("job-plan")["report.html"]).contains("limited by the clock"));
+}
+
+/// Starts a plan of two cloths that would take ten minutes, and presses Ctrl-C in the first.
+#[cfg(unix)]
+fn interrupted(bench: &Bench, extra: &[&str]) -> Output {
+    use std::process::{Command, Stdio};
+    use std::time::Duration;
+
+    // A signal that comes before the search has begun ends the program at once: wait longer then.
+    for wait in [0.5, 2.0, 8.0, 30.0] {
+        let child = Command::new(env!("CARGO_BIN_EXE_warpwise"))
+            .current_dir(bench.0.path())
+            .args(["plan", "job.toml", "--effort", "600s"])
+            .args(extra)
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .unwrap();
+        std::thread::sleep(Duration::from_secs_f64(wait));
+        let id = child.id().to_string();
+        assert!(
+            Command::new("kill")
+                .args(["-INT", &id])
+                .status()
+                .unwrap()
+                .success()
+        );
+        let run = child.wait_with_output().unwrap();
+        if run.status.code().is_some() {
+            return run;
+        }
+    }
+    panic!("the program ends at Ctrl-C however long one waits");
+}
+
+#[cfg(unix)]
+#[test]
+fn ctrl_c_writes_the_best_plan_so_far_and_says_so() {
+    let second = r#"
+[cloth.felt]
+weave = "non-directional"
+areal_weight = "150 g/m2"
+roll_width = "1.5 m"
+
+[[part]]
+name = "BLEED"
+pattern = "plate.svg"
+outline = "skin"
+cloth = "felt"
+sets = 3
+layup = "[0]"
+"#;
+    let bench = Bench::new(&format!("{JOB}{second}"));
+    let run = interrupted(&bench, &["--quiet"]);
+    assert_eq!(run.status.code(), Some(0), "{}", text(&run.stderr));
+    assert!(text(&run.stderr).contains("stopped early: this is the best plan found so far"));
+    let files = bench.files("job-plan");
+    assert!(text(&files["report.html"]).contains("stopped early"));
+    // The cloth whose turn had not come has a layout too, and no piece is missing.
+    let plan: serde_json::Value = serde_json::from_slice(&files["plan.json"]).unwrap();
+    let counts: Vec<usize> = (plan["layouts"].as_array().unwrap().iter())
+        .map(|layout| layout["pieces"].as_array().unwrap().len())
+        .collect();
+    assert_eq!(counts, [8, 3]);
+    // Nothing is left beside the plan.
+    assert_eq!(fs::read_dir(bench.0.path()).unwrap().count(), 3);
+}

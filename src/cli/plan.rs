@@ -20,21 +20,21 @@ pub(super) fn run(options: &PlanOptions) -> Result<(), Failure> {
         seed: options.seed,
         threads: options.threads.map_or_else(all_threads, usize::from),
     };
-    progress::stop_on_interrupt();
     let watcher = progress::Watcher::new(options.quiet);
+    watcher.stop_on_interrupt();
     let built = plan::build(&prepared.job, &prepared.pieces, &settings, &|step| {
         watcher.see(step)
     });
     watcher.done();
     let mut plan = built.map_err(|problems| input_failure(&problems))?;
     plan.remarks = prepared.remarks;
+    if let Effort::Seconds(_) = settings.effort {
+        plan.remarks.push(not_repeatable());
+    }
     if progress::was_stopped() {
-        plan.remarks.push(
-            Diagnostic::warning(
-                "the search was stopped early: this is the best layout found so far",
-            )
-            .help("run it again without stopping for a shorter one"),
-        );
+        let stopped = stopped_early();
+        messages::show(&stopped);
+        plan.remarks.push(stopped);
     }
     let files = output::all(&plan);
     plan::recheck(written_plan(&files), &prepared.job, &prepared.pieces)
@@ -46,6 +46,16 @@ pub(super) fn run(options: &PlanOptions) -> Result<(), Failure> {
         messages::print(&summary(&plan, &out, settings.effort));
     }
     Ok(())
+}
+
+fn not_repeatable() -> Diagnostic {
+    Diagnostic::note("the search was limited by the clock, so the same job can give another plan")
+        .help("the efforts quick, normal and thorough give the same plan every time")
+}
+
+fn stopped_early() -> Diagnostic {
+    Diagnostic::warning("the search was stopped early: this is the best plan found so far")
+        .help("let it run to the end for a plan that may need less cloth")
 }
 
 /// `--out`, or the job's name with `-plan` in the current folder.

@@ -1,8 +1,7 @@
 //! Progress on a terminal, and stopping early.
 
-use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, Ordering};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use indicatif::{ProgressBar, ProgressStyle};
 
@@ -13,17 +12,6 @@ use crate::plan::Step;
 /// Set by Ctrl-C: the search ends with the best it has.
 static STOP: AtomicBool = AtomicBool::new(false);
 
-/// From now on the first Ctrl-C ends the search, the second one the program.
-pub(super) fn stop_on_interrupt() {
-    // Without a handler Ctrl-C ends the program at once, which is no harm: nothing is half-written.
-    _ = ctrlc::set_handler(|| {
-        if STOP.swap(true, Ordering::SeqCst) {
-            // 128 + SIGINT, as shells report it.
-            std::process::exit(130);
-        }
-    });
-}
-
 /// Whether Ctrl-C was pressed.
 pub(super) fn was_stopped() -> bool {
     STOP.load(Ordering::SeqCst)
@@ -32,11 +20,14 @@ pub(super) fn was_stopped() -> bool {
 /// Shows how the search stands, if somebody is watching.
 pub(super) struct Watcher {
     bar: ProgressBar,
-    cloth: Mutex<usize>,
+    start: Instant,
 }
 
 /// Steps of the bar.
 const WHOLE: u64 = 1000;
+
+/// Share of the work below which the time left is anybody's guess.
+const LEAST_DONE: f64 = 0.01;
 
 impl Watcher {
     /// A watcher; silent if `quiet` or if nobody is watching.
@@ -45,43 +36,107 @@ impl Watcher {
             ProgressBar::hidden()
         } else {
             let bar = ProgressBar::new(WHOLE);
-            let style = ProgressStyle::with_template("{prefix:>16} [{bar:24}] {msg} {eta} left")
+            let style = ProgressStyle::with_template("{prefix} [{bar:24}] {msg}")
                 .expect("the template is constant")
                 .progress_chars("=> ");
             bar.set_style(style);
-            bar.enable_steady_tick(Duration::from_millis(100));
             bar
         };
         Self {
             bar,
-            cloth: Mutex::new(usize::MAX),
+            start: Instant::now(),
         }
+    }
+
+    /// From now on the first Ctrl-C ends the search, the second one the program.
+    pub(super) fn stop_on_interrupt(&self) {
+        let bar = self.bar.clone();
+        // Without a handler Ctrl-C ends the program at once, which is no harm: nothing is
+        // half-written.
+        _ = ctrlc::set_handler(move || {
+            if STOP.swap(true, Ordering::SeqCst) {
+                // 128 + SIGINT, as shells report it.
+                std::process::exit(130);
+            }
+            bar.set_message("stopping with the best so far; Ctrl-C again leaves without a plan");
+        });
     }
 
     /// Shows `step`; answers whether to go on.
     pub(super) fn see(&self, step: Step<'_>) -> Continue {
-        if let Ok(mut cloth) = self.cloth.lock()
-            && *cloth != step.index
-        {
-            *cloth = step.index;
-            self.bar.reset_eta();
-            self.bar.set_prefix(step.cloth.to_owned());
-        }
-        self.bar.set_position((step.done * WHOLE as f64) as u64);
-        self.bar.set_message(format!(
-            "{} · {:.1} % used",
-            step.length.in_metres_and_yards(),
-            step.utilisation * 100.0
-        ));
         if was_stopped() {
-            Continue::Stop
-        } else {
-            Continue::Yes
+            return Continue::Stop;
         }
+        if !self.bar.is_hidden() {
+            self.bar.set_prefix(if step.of > 1 {
+                format!("{} ({} of {})", step.cloth, step.index + 1, step.of)
+            } else {
+                step.cloth.to_owned()
+            });
+            self.bar.set_position((step.job_done * WHOLE as f64) as u64);
+            self.bar.set_message(standing(&step, self.start.elapsed()));
+        }
+        Continue::Yes
     }
 
     /// Takes the bar away.
     pub(super) fn done(&self) {
         self.bar.finish_and_clear();
+    }
+}
+
+/// Length, utilisation and the time left for the whole job after `elapsed`.
+fn standing(step: &Step<'_>, elapsed: Duration) -> String {
+    let mut text = format!(
+        "{}, {:.1} % used",
+        step.length.in_metres_and_yards(),
+        step.utilisation * 100.0
+    );
+    if step.job_done >= LEAST_DONE {
+        let left = elapsed.as_secs_f64() * (1.0 / step.job_done - 1.0);
+        text.push_str(&format!(", {} left", time(left)));
+    }
+    text
+}
+
+/// Seconds as a person says them: `12 s`, `3 min 20 s`, `2 h 5 min`.
+fn time(seconds: f64) -> String {
+    let s = seconds.ceil() as u64;
+    match s {
+        0..60 => format!("{s} s"),
+        60..3600 => format!("{} min {} s", s / 60, s % 60),
+        _ => format!("{} h {} min", s / 3600, s % 3600 / 60),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::units::Length;
+
+    #[test]
+    fn a_step_is_told_by_length_utilisation_and_time_left() {
+        let mut step = Step {
+            cloth: "twill",
+            index: 0,
+            of: 2,
+            length: Length::mm(2290.0),
+            utilisation: 0.698,
+            done: 0.5,
+            job_done: 0.25,
+        };
+        let told = standing(&step, Duration::from_secs(30));
+        assert_eq!(told, "2.29 m (2.50 yd), 69.8 % used, 1 min 30 s left");
+        // Too early to tell.
+        step.job_done = 0.0;
+        let told = standing(&step, Duration::from_secs(1));
+        assert_eq!(told, "2.29 m (2.50 yd), 69.8 % used");
+    }
+
+    #[test]
+    fn times_are_said_in_two_units_at_most() {
+        assert_eq!(time(0.2), "1 s");
+        assert_eq!(time(60.0), "1 min 0 s");
+        assert_eq!(time(7500.0), "2 h 5 min");
     }
 }

@@ -38,6 +38,8 @@ pub struct Step<'a> {
     pub utilisation: f64,
     /// Share of the work on this cloth that is done, 0 … 1.
     pub done: f64,
+    /// Share of the work on all cloths that is done, 0 … 1.
+    pub job_done: f64,
 }
 
 /// Told of every [`Step`]; answers whether to go on searching.
@@ -61,15 +63,15 @@ pub fn build(
         .map(|(idx, cloth)| (cloth, pieces.iter().filter(|p| p.cloth == idx).collect()))
         .filter(|(_, pieces): &(_, Vec<_>)| !pieces.is_empty())
         .collect();
-    let n_all: usize = pieces.iter().map(|p| p.sets as usize).sum();
+    let shares = shares(settings.effort, by_cloth.iter().map(|(_, pieces)| pieces));
 
     let mut layouts = Vec::new();
     let mut cloths = Vec::new();
-    for (index, (cloth, pieces)) in by_cloth.iter().enumerate() {
-        let n: usize = pieces.iter().map(|p| p.sets as usize).sum();
+    let mut before = 0.0;
+    for (index, ((cloth, pieces), share)) in by_cloth.iter().zip(shares).enumerate() {
         let settings = nest::Settings {
             effort: match settings.effort {
-                Effort::Seconds(all) => Effort::Seconds(all * n as f64 / n_all as f64),
+                Effort::Seconds(all) => Effort::Seconds(all * share),
                 named => named,
             },
             seed: settings.seed,
@@ -87,6 +89,7 @@ pub fn build(
                 length,
                 utilisation: cut_area / (cloth.roll_width * length).to_mm2(),
                 done: progress.done,
+                job_done: before + share * progress.done,
             })
         };
         let found = nest::nest(&problem, &settings, &told)
@@ -94,6 +97,7 @@ pub fn build(
         let layout = layout(job, cloth, &kinds, &found);
         cloths.push(cloth_use(cloth, pieces, &layout));
         layouts.push(layout);
+        before += share;
     }
     Ok(Plan {
         title: job.title.clone(),
@@ -104,6 +108,22 @@ pub fn build(
         parts: parts(job, pieces),
         remarks: Diagnostics::new(),
     })
+}
+
+/// The share of each cloth in the work on the whole job, for the pieces of each.
+fn shares<'a>(effort: Effort, by_cloth: impl Iterator<Item = &'a Vec<&'a Piece>>) -> Vec<f64> {
+    let weights: Vec<f64> = by_cloth
+        .map(|pieces| {
+            let n: u32 = pieces.iter().map(|p| p.sets).sum();
+            match effort {
+                Effort::Seconds(_) => f64::from(n),
+                // As the search itself grows with the pieces under a named effort.
+                _ => f64::from(n).sqrt(),
+            }
+        })
+        .collect();
+    let all: f64 = weights.iter().sum();
+    weights.iter().map(|w| w / all).collect()
 }
 
 /// Pieces that are alike on the cutting table: same cut line, same turns.
