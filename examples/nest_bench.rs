@@ -4,7 +4,10 @@
 //! nest_bench --seconds 10 --threads 2 INSTANCE…             runs, a line for each
 //! nest_bench --seconds 60 --seeds 3 --save ours.jsonl …     the same, kept and resumable
 //! nest_bench --table ours.jsonl --best best_published.csv   the table of what was kept
+//! nest_bench --table ours.jsonl --plot ours.svg             and its picture
 //! ```
+//!
+//! The schedule of a run depends on its time, so the lengths at 10 s and at 60 s are two runs.
 
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -19,7 +22,7 @@ use bench::published::{JIGSAW, Published};
 use bench::results::{Key, Record, Results};
 use bench::run::{Outcome, effort, run};
 use bench::table::{self, Form};
-use bench::{Failure, Instance, drawing};
+use bench::{Failure, Instance, drawing, plot};
 
 /// Measures the nesting engine on instance files and generated instances.
 #[derive(Parser)]
@@ -58,6 +61,10 @@ struct Args {
     /// Writes the table in Markdown.
     #[arg(long, requires = "table")]
     markdown: bool,
+    /// Draws length against time, a panel for each instance and a line for each run, of the results
+    /// just found or, with --table, of those kept.
+    #[arg(long, value_name = "FILE.svg")]
+    plot: Option<PathBuf>,
     /// Draws each layout as DIR/NAME.svg; with several seeds, DIR/NAME-SEED.svg. The same goes for
     /// the next two.
     #[arg(long, value_name = "DIR")]
@@ -105,6 +112,7 @@ fn show(args: &Args) -> Result<bool, Failure> {
     let lengths = table::lengths(&results.records, &published(args)?, form);
     let costs = table::costs(&results.records, form);
     anstream::print!("{lengths}\n{costs}");
+    write_plot(args, &results.records)?;
     Ok(results.records.iter().all(|r| r.valid))
 }
 
@@ -122,7 +130,7 @@ fn run_all(args: &Args) -> Result<bool, Failure> {
     // Before anything runs for an hour.
     effort(&effort_name)?;
     print_head(args);
-    let mut all_valid = true;
+    let mut records: Vec<Record> = Vec::new();
     let mut ratios: Vec<f64> = Vec::new();
     for file in &args.files {
         let instance = Instance::load(file)?;
@@ -148,14 +156,15 @@ fn run_all(args: &Args) -> Result<bool, Failure> {
                     outcome.record
                 }
             };
-            all_valid &= record.valid;
             let best = published.length(&instance.name);
             print_line(args, &record, best);
             if instance.name != JIGSAW {
                 ratios.extend(best.map(|b| record.length / b));
             }
+            records.push(record);
         }
     }
+    write_plot(args, &records)?;
     if !args.json && !ratios.is_empty() {
         let mean = ratios.iter().sum::<f64>() / ratios.len() as f64;
         let worst = ratios.iter().copied().fold(0.0, f64::max);
@@ -165,7 +174,7 @@ fn run_all(args: &Args) -> Result<bool, Failure> {
             100.0 * (worst - 1.0)
         );
     }
-    Ok(all_valid)
+    Ok(records.iter().all(|r| r.valid))
 }
 
 fn published(args: &Args) -> Result<Published, Failure> {
@@ -173,6 +182,14 @@ fn published(args: &Args) -> Result<Published, Failure> {
         Some(path) => Published::read(path),
         None => Ok(Published::default()),
     }
+}
+
+fn write_plot(args: &Args, records: &[Record]) -> Result<(), Failure> {
+    if let Some(path) = &args.plot {
+        std::fs::write(path, plot::to_svg(records, &published(args)?))
+            .map_err(|e| format!("{}: {e}", path.display()))?;
+    }
+    Ok(())
 }
 
 fn print_head(args: &Args) {

@@ -5,6 +5,7 @@ pub(crate) mod generate;
 pub(crate) mod instance;
 pub(crate) mod memory;
 mod plies;
+pub(crate) mod plot;
 pub(crate) mod published;
 pub(crate) mod results;
 pub(crate) mod run;

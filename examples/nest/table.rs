@@ -118,6 +118,17 @@ impl<'a> Grid<'a> {
     }
 }
 
+/// The efforts of the records, shortest first.
+pub(crate) fn by_effort(records: &[Record]) -> Vec<String> {
+    let mut efforts: Vec<String> = Vec::new();
+    for setup in Grid::new(records).setups {
+        if efforts.last() != Some(&setup.effort) {
+            efforts.push(setup.effort);
+        }
+    }
+    efforts
+}
+
 /// Length (mean of the seeds), density and what it is above the best published length, for each
 /// instance and effort; below it the mean and the worst instance.
 pub(crate) fn lengths(records: &[Record], published: &Published, form: Form) -> String {
