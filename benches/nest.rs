@@ -1,4 +1,6 @@
 //! The hot kernels of the nesting engine, through its public face.
+//!
+//! `cargo bench --bench nest`. What the engine reaches is measured by `examples/nest_bench.rs`.
 
 use divan::{Bencher, black_box};
 use warpwise::geometry::{Outline, Point, Ring, Turn, trig::sin_cos_radians};
@@ -49,6 +51,13 @@ const SETTINGS: Settings = Settings {
 #[divan::bench(args = [50, 100, 200], sample_count = 5)]
 fn first_layout(bencher: Bencher, n_vertices: usize) {
     let problem = curved(40, n_vertices);
+    bencher.bench_local(|| nest(black_box(&problem), &SETTINGS, &|_| Continue::Stop));
+}
+
+/// The same as the number of pieces grows.
+#[divan::bench(args = [30, 100, 300], sample_count = 3)]
+fn first_layout_of(bencher: Bencher, n_pieces: usize) {
+    let problem = curved(n_pieces, 60);
     bencher.bench_local(|| nest(black_box(&problem), &SETTINGS, &|_| Continue::Stop));
 }
 

@@ -183,7 +183,11 @@ fn grid(axes: &Axes) -> String {
              <text x=\"{0:.1}\" y=\"{1}\" text-anchor=\"middle\">{2}</text>",
             axes.x(t),
             height + 15.0,
-            (t * 100.0).round() / 100.0
+            if t < 10.0 {
+                (t * 100.0).round() / 100.0
+            } else {
+                t.round()
+            }
         );
     }
     let (lo, hi) = axes.above;
