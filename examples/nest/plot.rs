@@ -183,11 +183,7 @@ fn grid(axes: &Axes) -> String {
              <text x=\"{0:.1}\" y=\"{1}\" text-anchor=\"middle\">{2}</text>",
             axes.x(t),
             height + 15.0,
-            if t < 10.0 {
-                (t * 100.0).round() / 100.0
-            } else {
-                t.round()
-            }
+            short(t)
         );
     }
     let (lo, hi) = axes.above;
@@ -199,16 +195,26 @@ fn grid(axes: &Axes) -> String {
     while k * step <= hi + 1e-9 {
         let percent = k * step;
         let stroke = if k == 0.0 { "#000" } else { "#ddd" };
-        _ = write!(
+        _ = writeln!(
             svg,
             "<path d=\"M0 {0:.1}H{width}\" stroke=\"{stroke}\"/>\
-             <text x=\"-6\" y=\"{1:.1}\" text-anchor=\"end\">{percent}</text>\n",
+             <text x=\"-6\" y=\"{1:.1}\" text-anchor=\"end\">{percent}</text>",
             axes.y(percent),
             axes.y(percent) + 4.0
         );
         k += 1.0;
     }
     svg + &format!("<rect width=\"{width}\" height=\"{height}\" fill=\"none\" stroke=\"#888\"/>\n")
+}
+
+/// Seconds in as few digits as the axis needs.
+fn short(seconds: f64) -> f64 {
+    let unit = match seconds {
+        10.0.. => 1.0,
+        1.0.. => 10.0,
+        _ => 100.0,
+    };
+    (seconds * unit).round() / unit
 }
 
 /// Title of a panel and its runs: the best length so far is a staircase.
@@ -260,10 +266,10 @@ fn legend(records: &[Record]) -> String {
             n => format!("{n} runs"),
         };
         let text = format!("effort {effort}, {runs} each");
-        _ = write!(
+        _ = writeln!(
             svg,
             "<path d=\"M{x:.0} 18h32\" stroke=\"#000\" stroke-width=\"1.2\" stroke-dasharray=\"{}\"/>\
-             <text x=\"{:.0}\" y=\"22\">{text}</text>\n",
+             <text x=\"{:.0}\" y=\"22\">{text}</text>",
             dashes(effort, records),
             x + 38.0
         );
