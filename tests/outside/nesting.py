@@ -223,6 +223,37 @@ def generated_instances(context):
     return ", ".join(f"{run[0]['name']} {verify(*run):.2f} %" for run in runs)
 
 
+@check("kept results are not run again; their table", "means computed here")
+def kept_results(context):
+    kept, best = context.work / "kept.jsonl", context.work / "best.csv"
+    best.write_text('name,source,length\nplies-20,"A, B and C",1500\n', encoding="utf-8")
+
+    def run(*options):
+        done = subprocess.run(
+            ["cargo", "run", "--release", "--quiet", "--example", "nest_bench", "--", *options],
+            capture_output=True, text=True, cwd=REPO, timeout=600,
+        )
+        assert done.returncode == 0, done.stderr
+        return done.stdout
+
+    run("--seconds", "0.3", "--save", kept, "plies:20")
+    first = kept.read_text(encoding="utf-8")
+    # Two seeds more, after a line that was cut off.
+    kept.write_text(first + first[:50], encoding="utf-8")
+    run("--seconds", "0.3", "--seeds", "3", "--save", kept, "plies:20")
+    lines = kept.read_text(encoding="utf-8").splitlines()
+    assert len(lines) == 4 and lines[0] + "\n" == first
+    records = [json.loads(line) for line in (lines[0], *lines[2:])]
+    assert [r["seed"] for r in records] == [1, 2, 3]
+    mean = sum(r["length"] for r in records) / 3
+    table = run("--table", kept, "--best", best, "--markdown").splitlines()
+    row = next(line for line in table if line.startswith("| plies-20"))
+    cells = [cell.strip() for cell in row.strip("|").split("|")]
+    expected = [f"{mean:.2f}", f"{100 * (mean / 1500 - 1):.2f}"]
+    assert [cells[2], cells[4]] == expected and cells[-1] == "3", (cells, expected)
+    return f"above 1500 by {cells[4]} %"
+
+
 @check("generated instances with an angle tolerance: valid layouts", "shapely, exact rationals")
 def tolerant_instances(context):
     options = ["--seconds", 2, "--tolerance", 2]
