@@ -3,18 +3,12 @@
 //! squeeze the best layout in much finer steps.
 
 use super::budget::Budget;
+use super::heats::{Found, Heats, Line};
 use super::joint::push_apart;
 use super::measure::Measure;
 use super::random::Random;
 use super::separate::{Outcome, Patience, separate};
-use super::state::{Poses, State};
-
-/// A valid layout.
-#[derive(Clone, Debug)]
-pub(super) struct Found {
-    pub length: f64,
-    pub poses: Poses,
-}
+use super::state::State;
 
 /// One logical worker: an independent search with its own stream of random choices.
 pub(super) struct Worker<'a> {
@@ -25,11 +19,11 @@ pub(super) struct Worker<'a> {
     fine: Option<&'a Measure>,
     /// Share of the budget at which squeezing starts.
     squeeze_at: f64,
+    /// The best layout of all its lines.
     pub best: Found,
-    /// Share by which the strip is shortened next.
-    step: f64,
-    /// Near-misses at the length now aimed at, least loss first.
-    pool: Vec<(f64, Poses)>,
+    /// The line that is running, and when the others do.
+    line: Line,
+    heats: Heats,
     /// Whether a separation was interrupted and is to go on.
     pending: bool,
 }
@@ -80,9 +74,9 @@ impl<'a> Worker<'a> {
             } else {
                 SQUEEZE_AT
             },
+            line: Line::new(best.clone(), STEP_FIRST),
+            heats: Heats::new(Line::new(best.clone(), STEP_FIRST)),
             best,
-            step: STEP_FIRST,
-            pool: Vec::new(),
             pending: false,
         }
     }
@@ -91,10 +85,15 @@ impl<'a> Worker<'a> {
         self.budget.spent(self.state.work)
     }
 
+    /// Whether it has ended exploring.
+    pub(super) fn is_squeezing(&self) -> bool {
+        // Meetings fall on shares; one just before the end of exploring counts as at it.
+        self.spent() >= self.squeeze_at - 1e-9
+    }
+
     /// Takes over a better layout found elsewhere.
     pub(super) fn adopt(&mut self, found: &Found) {
         self.best = found.clone();
-        self.pool.clear();
         self.pending = false;
     }
 
@@ -129,16 +128,20 @@ impl<'a> Worker<'a> {
 
     /// One attempt at a shorter layout; `false` if told to stop.
     fn explore(&mut self, until: f64, tell: &(dyn Fn(Option<&Found>, f64) -> bool + Sync)) -> bool {
+        let spent = self.spent();
+        if (self.heats).next(&mut self.line, spent, self.squeeze_at) {
+            self.pending = false;
+        }
         if !self.pending {
-            if self.pool.len() >= 2 && self.step <= STEP_LEAST {
+            if self.line.pool.len() >= 2 && self.line.step <= STEP_LEAST {
                 self.disturb();
             } else {
-                let length = self.best.length * (1.0 - self.step);
-                if !self.shrink_best(length) {
+                let length = self.line.best.length * (1.0 - self.line.step);
+                if !self.shrink(&self.line.best.clone(), length) {
                     // Some piece is as long as the strip: a shorter step may still do; at the
                     // least step nothing more is to be had.
-                    let more = self.step > STEP_LEAST;
-                    self.step = (self.step * 0.5).max(STEP_LEAST);
+                    let more = self.line.step > STEP_LEAST;
+                    self.line.step = (self.line.step * 0.5).max(STEP_LEAST);
                     return more;
                 }
             }
@@ -148,23 +151,30 @@ impl<'a> Worker<'a> {
             Outcome::Valid => {
                 self.pending = false;
                 let easy = self.state.work - before < EASY_WORK * self.state.n_pieces() as u64;
-                self.step = if easy {
-                    (self.step * 1.3).min(STEP_MOST)
+                self.line.step = if easy {
+                    (self.line.step * 1.3).min(STEP_MOST)
                 } else {
-                    (self.step * 0.8).max(STEP_LEAST)
+                    (self.line.step * 0.8).max(STEP_LEAST)
                 };
-                self.pool.clear();
+                self.line.pool.clear();
+                self.line.best = Found {
+                    length: self.state.used_length(),
+                    poses: self.state.poses().clone(),
+                };
                 self.keep(tell)
             }
             Outcome::Stuck(loss) => {
                 self.pending = false;
-                if self.step > STEP_LEAST {
-                    self.step = (self.step * 0.5).max(STEP_LEAST);
-                    self.pool.clear();
+                if self.line.step > STEP_LEAST {
+                    self.line.step = (self.line.step * 0.5).max(STEP_LEAST);
+                    self.line.pool.clear();
                 } else {
-                    let at = self.pool.partition_point(|(l, _)| *l <= loss);
-                    self.pool.insert(at, (loss, self.state.poses().clone()));
-                    self.pool.truncate(POOL);
+                    self.line.n_failures += 1;
+                    let at = self.line.pool.partition_point(|(l, _)| *l <= loss);
+                    self.line
+                        .pool
+                        .insert(at, (loss, self.state.poses().clone()));
+                    self.line.pool.truncate(POOL);
                 }
                 true
             }
@@ -187,7 +197,7 @@ impl<'a> Worker<'a> {
         if self.scale_best(length) && push_apart(&mut self.state, SWEEPS) {
             return self.keep(tell);
         }
-        if !self.shrink_best(length) {
+        if !self.shrink(&self.best.clone(), length) {
             return false;
         }
         match self.separate(SQUEEZE_PATIENCE, until, tell) {
@@ -208,13 +218,13 @@ impl<'a> Worker<'a> {
         tell(Some(&self.best), self.spent())
     }
 
-    /// The best layout in a strip of `length`: what lies right of a random cut moves left.
+    /// `found` in a strip of `length`: what lies right of a random cut moves left.
     /// `false` if some piece has no room at all.
-    fn shrink_best(&mut self, length: f64) -> bool {
-        let by = self.best.length - length;
+    fn shrink(&mut self, found: &Found, length: f64) -> bool {
+        let by = found.length - length;
         let cut = self.random.between(0.0, length);
         self.state.length = length;
-        let mut poses = self.best.poses.clone();
+        let mut poses = found.poses.clone();
         for (piece, pose) in poses.iter_mut().enumerate() {
             if pose.x > cut {
                 pose.x -= by;
@@ -252,8 +262,8 @@ impl<'a> Worker<'a> {
     fn disturb(&mut self) {
         // The square favours the least loss.
         let u = self.random.unit();
-        let pick = (u * u * self.pool.len() as f64) as usize;
-        let mut poses = self.pool[pick].1.clone();
+        let pick = (u * u * self.line.pool.len() as f64) as usize;
+        let mut poses = self.line.pool[pick].1.clone();
         if let Some((a, b)) = self.pick_pair() {
             let (pa, pb) = (poses[a], poses[b]);
             (poses[a].x, poses[a].y) = (pb.x, pb.y);

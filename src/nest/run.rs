@@ -5,7 +5,8 @@ use std::sync::atomic::{AtomicBool, Ordering};
 
 use super::budget::{Budget, N_WORKERS};
 use super::construct;
-use super::explore::{Found, Worker};
+use super::explore::Worker;
+use super::heats::Found;
 use super::measure::Measure;
 use super::random::Random;
 use super::shape::{Detail, Scene};
@@ -17,7 +18,8 @@ use crate::geometry::{Placement, Vector};
 const CONTACT: f64 = 1e-8;
 /// How often the workers meet.
 const N_MEETINGS: usize = 20;
-/// At a meeting, a worker whose best is this share longer than the common best takes that over.
+/// While squeezing, a worker whose best is this share longer than the common best takes that over;
+/// before, workers go their own ways.
 const FALLEN_BACK: f64 = 0.002;
 
 /// Places all shapes of `problem` in a short strip.
@@ -75,7 +77,7 @@ pub fn nest(
             break;
         }
         for worker in &mut workers {
-            if worker.best.length > leader.length * (1.0 + FALLEN_BACK) {
+            if worker.is_squeezing() && worker.best.length > leader.length * (1.0 + FALLEN_BACK) {
                 worker.adopt(&leader);
             }
         }

@@ -2,6 +2,7 @@
 //! where they overlap least by weighted depth; pairs that stay in conflict grow dear (guided local
 //! search: Egeblad, Nielsen and Odgaard 2007; Gardeyn, Vanden Berghe and Wauters 2025).
 
+use super::exchange::exchange;
 use super::random::Random;
 use super::state::{Pose, Poses, Room, State};
 
@@ -25,12 +26,15 @@ pub(super) enum Outcome {
     Interrupted,
 }
 
-/// A loss this share below the least so far is a gain.
+/// Joint pushes tried when the loss has clearly fallen.
 const FINISH_SWEEPS: usize = 200;
+/// A loss this share below the least so far is a gain.
 const GAIN: f64 = 0.98;
 /// Random positions over the whole strip, and near the piece, that are tried for each move.
 const N_FAR: usize = 20;
 const N_NEAR: usize = 10;
+/// How often a piece that finds no better place tries to exchange its place for another's.
+const EXCHANGE: f64 = 0.3;
 /// Steps of the refinement of the best of them.
 const N_REFINE: usize = 30;
 /// Refinement steps grow after a gain and shrink after a failure.
@@ -63,8 +67,9 @@ pub(super) fn separate(
         }
         state.colliding(random, &mut order);
         for &piece in &order {
-            if state.collides(piece) {
-                relocate(state, piece, random);
+            if state.collides(piece) && !relocate(state, piece, random) && random.unit() < EXCHANGE
+            {
+                exchange(state, piece, random);
             }
         }
         if state.is_valid() {
@@ -160,7 +165,7 @@ pub(super) fn relocate(state: &mut State, piece: usize, random: &mut Random) -> 
 }
 
 /// Improves a position by small steps along the axes and diagonals.
-fn refine(
+pub(super) fn refine(
     state: &mut State,
     piece: usize,
     (mut pose, mut loss): (Pose, f64),

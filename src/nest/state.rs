@@ -257,6 +257,20 @@ impl<'a> State<'a> {
             .sum()
     }
 
+    /// Weighted loss of two pieces where they lie.
+    pub(super) fn weighted_loss_of_two(&self, a: usize, b: usize) -> f64 {
+        let pair = a * self.n_pieces() + b;
+        self.weighted_loss_here(a) + self.weighted_loss_here(b)
+            - f64::from(self.loss[pair] * self.weights[pair])
+    }
+
+    /// Gives a pair of pieces another weight; hands back the one it had.
+    pub(super) fn set_weight(&mut self, a: usize, b: usize, weight: f32) -> f32 {
+        let n = self.n_pieces();
+        self.weights[b * n + a] = weight;
+        std::mem::replace(&mut self.weights[a * n + b], weight)
+    }
+
     /// Prepares for many evaluations of `piece` near `pose`: what lies within `margin` of its box
     /// there is listed, the heaviest pairs first, so that bad positions are given up early.
     pub(super) fn focus_on(&mut self, piece: usize, pose: Pose, margin: f64) {

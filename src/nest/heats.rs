@@ -1,0 +1,186 @@
+//! Which line of search runs when: in heats, many lines for a short while, then the better half
+//! for longer, and so on, until one is left.
+//!
+//! A line that has got stuck gains little from more time, and two lines from the same start end
+//! far apart. So a part of the budget goes into further lines; successive halving (Jamieson and
+//! Talwalkar 2016, "Non-stochastic best arm identification", from memory) finds a good one without
+//! knowing beforehand how much time each needs.
+
+use std::collections::VecDeque;
+
+use super::state::Poses;
+
+/// A valid layout.
+#[derive(Clone, Debug)]
+pub(super) struct Found {
+    pub length: f64,
+    pub poses: Poses,
+}
+
+/// One line of search: a layout that is made shorter and shorter.
+#[derive(Clone, Debug)]
+pub(super) struct Line {
+    pub best: Found,
+    /// Share by which the strip is shortened next.
+    pub step: f64,
+    /// Near-misses at the length now aimed at, least loss first.
+    pub pool: Vec<(f64, Poses)>,
+    /// Separations at the least step that failed.
+    pub n_failures: usize,
+}
+
+impl Line {
+    /// A line that starts from `best` with steps of `step`.
+    pub(super) fn new(best: Found, step: f64) -> Self {
+        Self {
+            best,
+            step,
+            pool: Vec::new(),
+            n_failures: 0,
+        }
+    }
+}
+
+/// The lines of one worker that wait, and how long the one that runs may go on.
+#[derive(Clone, Debug)]
+pub(super) struct Heats {
+    /// What every line starts from.
+    start: Line,
+    /// Lines that wait for their turn in this heat, and those that have had it.
+    waiting: VecDeque<Line>,
+    done: Vec<Line>,
+    turn: Turn,
+    /// Share of the budget that each heat after the first takes.
+    heat: f64,
+}
+
+/// How long the running line may go on.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Turn {
+    /// Until it is stuck: the first line tells how long a line takes.
+    UntilStuck,
+    /// For a share of the budget, from when some share was spent.
+    For { share: f64, from: f64 },
+    /// To the end.
+    Rest,
+}
+
+/// A line is stuck once so many separations at the least step have failed.
+const STUCK: usize = 2;
+/// Most lines that a worker starts. More: each gets too little; fewer: luck decides.
+const MOST_LINES: usize = 16;
+
+impl Heats {
+    /// Heats of lines that start like `start`, of which one is running already.
+    pub(super) fn new(start: Line) -> Self {
+        Self {
+            start,
+            waiting: VecDeque::new(),
+            done: Vec::new(),
+            turn: Turn::UntilStuck,
+            heat: 0.0,
+        }
+    }
+
+    /// Puts the next line in place of `line` if its turn is over now that the share `spent` of the
+    /// budget is spent; `end` is the share at which the last heat ends. Whether it did.
+    pub(super) fn next(&mut self, line: &mut Line, spent: f64, end: f64) -> bool {
+        if self.turn == Turn::UntilStuck && line.n_failures >= STUCK {
+            self.plan(spent, end);
+        }
+        let Turn::For { share, from } = self.turn else {
+            return false;
+        };
+        if spent - from < share {
+            return false;
+        }
+        self.done.push(line.clone());
+        let mut share = share;
+        if self.waiting.is_empty() {
+            self.done
+                .sort_by(|a, b| a.best.length.total_cmp(&b.best.length));
+            self.done.truncate(self.done.len().div_ceil(2));
+            share = self.heat / self.done.len() as f64;
+            self.waiting = self.done.drain(..).collect();
+        }
+        self.turn = if self.waiting.len() == 1 && self.done.is_empty() {
+            Turn::Rest
+        } else {
+            Turn::For { share, from: spent }
+        };
+        if let Some(next) = self.waiting.pop_front() {
+            *line = next;
+        }
+        true
+    }
+
+    /// Decides how many lines there are to be when one takes the share `quota`: the more, the more
+    /// heats of equal length there must be room for.
+    fn plan(&mut self, quota: f64, end: f64) {
+        let (mut n_lines, mut n_heats) = (1_usize, 1_usize);
+        while n_lines < MOST_LINES && ((n_heats + 1) * 2 * n_lines) as f64 * quota <= end {
+            n_lines *= 2;
+            n_heats += 1;
+        }
+        if n_lines == 1 {
+            self.turn = Turn::Rest;
+            return;
+        }
+        self.waiting = (1..n_lines).map(|_| self.start.clone()).collect();
+        self.heat = (end - quota * n_lines as f64) / (n_heats - 1) as f64;
+        self.turn = Turn::For {
+            share: quota,
+            from: 0.0,
+        };
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn line(length: f64) -> Line {
+        let poses = Poses::new();
+        Line::new(Found { length, poses }, 0.02)
+    }
+
+    /// Runs a line that needs a tenth of the budget to get stuck and ends at `lengths` by turns;
+    /// gives the order of lengths that ran.
+    fn run(quota: f64, lengths: &[f64]) -> Vec<f64> {
+        let mut heats = Heats::new(line(100.0));
+        let mut current = line(100.0);
+        let (mut n_started, mut ran) = (0, Vec::new());
+        for step in 0..1000 {
+            let spent = f64::from(step) * 0.001;
+            if current.best.length == 100.0 {
+                current.best.length = lengths[n_started % lengths.len()];
+                n_started += 1;
+            }
+            if spent >= quota {
+                current.n_failures = STUCK;
+            }
+            let before = current.best.length;
+            if heats.next(&mut current, spent, 0.9) {
+                ran.push(before);
+            }
+        }
+        ran.push(current.best.length);
+        ran
+    }
+
+    #[test]
+    fn the_better_half_goes_on() {
+        // Heats of 0.2 + 0.35 + 0.35: four lines, two, one.
+        assert_eq!(
+            run(0.05, &[9.0, 7.0, 8.0, 6.0]),
+            [9.0, 7.0, 8.0, 6.0, 6.0, 7.0, 6.0]
+        );
+    }
+
+    #[test]
+    fn a_slow_line_has_the_budget_to_itself() {
+        assert_eq!(run(0.3, &[9.0, 7.0]), [9.0]);
+        let never_stuck = run(2.0, &[9.0, 7.0]);
+        assert_eq!(never_stuck, [9.0]);
+    }
+}
