@@ -264,9 +264,7 @@ fn problem(instance: &Instance, args: &Args) -> Result<Problem, Failure> {
         .collect::<Result<_, Failure>>()?;
     Ok(Problem {
         shapes,
-        container: Container::Strip {
-            width: instance.strip_width,
-        },
+        container: Container::strip(instance.strip_width),
         gap: args.gap,
     })
 }

@@ -52,8 +52,10 @@
 mod budget;
 mod check;
 mod construct;
+mod container;
 mod convex;
 mod explore;
+mod fill;
 mod joint;
 mod measure;
 mod random;
@@ -62,12 +64,15 @@ mod separate;
 mod shape;
 mod simplify;
 mod state;
+mod stock;
 
 #[cfg(test)]
 mod tests;
 
 pub use check::{Fault, OVERLAP_SHARE, RELATIVE_SLACK, check};
+pub use container::{Container, Extent, Forbidden};
 pub use run::nest;
+pub use stock::{StockFault, StockLayout, StockProblem, StockProgress, check_stock, nest_stock};
 
 use crate::geometry::{Outline, Placement, Turn};
 use crate::units::Angle;
@@ -84,16 +89,6 @@ pub struct Shape {
     pub tolerance: Angle,
     /// How many of it to place.
     pub demand: usize,
-}
-
-/// Where shapes are placed.
-#[derive(Clone, Debug)]
-pub enum Container {
-    /// A strip from x = 0 with y from 0 to `width` mm, whose used length is to be small.
-    Strip {
-        /// Width in mm.
-        width: f64,
-    },
 }
 
 /// A nesting problem.
@@ -134,8 +129,18 @@ pub struct Placed {
 pub struct Layout {
     /// All demanded shapes, ordered by shape, then by x.
     pub placed: Vec<Placed>,
-    /// Used length in mm: the largest x of any placed shape.
+    /// Used length in mm: how far the rightmost shape reaches from the container's left end, which
+    /// is x = 0 except for [`Extent::Remnant`], where it is the outline's least x.
     pub length: f64,
+}
+
+impl Layout {
+    /// Area in mm² that the placed shapes cover.
+    #[must_use]
+    pub fn area(&self, shapes: &[Shape]) -> f64 {
+        let placed = self.placed.iter();
+        placed.map(|p| shapes[p.shape].outline.area()).sum()
+    }
 }
 
 /// How a search stands, told to an observer.
