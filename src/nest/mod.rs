@@ -139,7 +139,7 @@ impl Layout {
     #[must_use]
     pub fn area(&self, shapes: &[Shape]) -> f64 {
         let placed = self.placed.iter();
-        placed.map(|p| shapes[p.shape].outline.area()).sum()
+        placed.fold(0.0, |sum, p| sum + shapes[p.shape].outline.area())
     }
 }
 
