@@ -19,6 +19,7 @@ import cutfiles  # noqa: F401
 import offsets  # noqa: F401
 import fabric  # noqa: F401
 import nesting  # noqa: F401
+import stock  # noqa: F401
 import browser  # noqa: F401
 import determinism  # noqa: F401
 
