@@ -67,6 +67,22 @@ pub enum Fault {
     },
 }
 
+impl Fault {
+    /// The piece it is about, as an index into [`Layout::placed`]; the second one of a pair.
+    #[must_use]
+    pub const fn piece(&self) -> Option<usize> {
+        match *self {
+            Self::Count { .. } => None,
+            Self::Turn { placed }
+            | Self::Outside { placed, .. }
+            | Self::OffRemnant { placed, .. }
+            | Self::OnForbidden { placed, .. }
+            | Self::NearForbidden { placed, .. } => Some(placed),
+            Self::Overlap { pair, .. } | Self::TooNear { pair, .. } => Some(pair.1),
+        }
+    }
+}
+
 /// Two pieces may share this part of the smaller one's area: rounding at contact.
 pub const OVERLAP_SHARE: f64 = 1e-6;
 /// A piece may stick out, and the gap be short, by this share of the container's width or the gap.

@@ -32,6 +32,12 @@ impl Filling {
         self.area += scene.pieces[piece].area;
     }
 
+    /// Takes out the member at place `m`.
+    pub(super) fn remove(&mut self, scene: &Scene, m: usize) {
+        self.area -= scene.pieces[self.members.remove(m)].area;
+        self.poses.remove(m);
+    }
+
     /// Whether every piece of `scene` is in.
     pub(super) fn is_complete(&self, scene: &Scene) -> bool {
         self.members.len() == scene.pieces.len()
@@ -159,7 +165,7 @@ impl<'a> Filler<'a> {
             }
         } else {
             self.idle += 1;
-            if self.idle % N_IDLE == 0 {
+            if self.idle.is_multiple_of(N_IDLE) {
                 self.start_again();
             } else if let Some((removed, piece)) = self.pick_exchange()
                 && let Some(filling) = self.exchange(&removed, piece, EXCHANGE_PATIENCE, go_on)
@@ -183,7 +189,7 @@ impl<'a> Filler<'a> {
     /// Goes back to the best filling, or to a fresh one if that is not much worse.
     fn start_again(&mut self) {
         let fresh = self.fresh();
-        if fresh.area >= FRESH * self.best.area && self.idle % (2 * N_IDLE) == 0 {
+        if fresh.area >= FRESH * self.best.area && self.idle.is_multiple_of(2 * N_IDLE) {
             self.go_to(fresh);
         } else {
             self.go_to(self.best.clone());

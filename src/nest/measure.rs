@@ -39,10 +39,8 @@ struct Part {
 /// Depths of all pairs of variants.
 #[derive(Clone, Debug)]
 pub(super) struct Measure {
-    /// Range in `parts` of each variant.
-    variants: Vec<(u32, u32)>,
-    /// The same of the variants not grown, which meet obstacles.
-    bare: Vec<(u32, u32)>,
+    /// Range in `parts` of each variant, and of each not grown, which is what meets obstacles.
+    variants: Vec<[(u32, u32); 2]>,
     /// First variant that is an obstacle.
     first_obstacle: usize,
     parts: Vec<Part>,
@@ -95,7 +93,6 @@ impl Measure {
             .fold(0.0, f64::max);
         let mut measure = Self {
             variants: Vec::with_capacity(n),
-            bare: Vec::with_capacity(n),
             first_obstacle: (variants.iter()).position(|v| v.is_obstacle).unwrap_or(n),
             parts: Vec::new(),
             normals: Vec::new(),
@@ -111,12 +108,11 @@ impl Measure {
         };
         for variant in variants {
             let range = measure.add_parts(variant.parts_in(detail));
-            measure.variants.push(range);
             let bare = match &variant.bare {
                 Some(_) => measure.add_parts(variant.bare_in(detail)),
                 None => range,
             };
-            measure.bare.push(bare);
+            measure.variants.push([range, bare]);
         }
         measure.is_tabled = measure.table_size() <= MOST_BLOCKS;
         if measure.is_tabled {
@@ -215,18 +211,14 @@ impl Measure {
 
     #[inline]
     fn parts_of(&self, variant: usize) -> std::ops::Range<usize> {
-        let (first, end) = self.variants[variant];
+        let [(first, end), _] = self.variants[variant];
         first as usize..end as usize
     }
 
     /// The parts of `a` that `b` meets, for a ≤ b.
     #[inline]
     fn first_parts(&self, a: usize, b: usize) -> std::ops::Range<usize> {
-        let (first, end) = if b < self.first_obstacle {
-            self.variants[a]
-        } else {
-            self.bare[a]
-        };
+        let (first, end) = self.variants[a][usize::from(b >= self.first_obstacle)];
         first as usize..end as usize
     }
 

@@ -31,7 +31,14 @@
 //!    the budget, and take over the leader's layout when they have fallen behind. Budgets
 //!    (`budget`) count work, not time, unless seconds are asked for, so the same seed gives the
 //!    same layout on any number of threads.
-//! 7. [`check`]: every layout is checked from the original outlines by another route, clipped
+//! 7. `container`: what a remnant lacks of its box, and every forbidden area, becomes a set of
+//!    convex obstacles. They are measured like pieces but never move. A piece keeps off obstacles
+//!    as it is and off other pieces grown by half the gap, so edges can be touched whatever the
+//!    gap.
+//! 8. `fill`: a container of fixed size takes pieces largest first and then, by the same
+//!    separation, what can still be forced in and what covers more than the pieces it displaces.
+//!    `stock` does so for several containers in their order and gives the rest to a strip.
+//! 9. [`check`]: every layout is checked from the original outlines by another route, clipped
 //!    triangles and distances of edges, before it is handed back.
 //!
 //! # Sources
@@ -46,8 +53,8 @@
 //!
 //! # What it does not do
 //!
-//! A shape's angle tolerance is ignored: pieces are placed in exactly the turns given. The only
-//! container is a strip.
+//! A shape's angle tolerance is ignored: pieces are placed in exactly the turns given. Containers
+//! are filled one after another; a piece is not moved back from a later one to an earlier one.
 
 mod budget;
 mod check;

@@ -15,8 +15,7 @@ use super::random::Random;
 use super::run::{search, shorten, to_layout, tolerance};
 use super::shape::{Detail, Misfits, Scene};
 use super::{
-    Container, Continue, Effort, Layout, NestError, Problem, Progress, Settings, Shape, check,
-    construct,
+    Container, Continue, Effort, Layout, NestError, Problem, Progress, Settings, Shape, construct,
 };
 
 /// Shapes, and the containers to place them in.
@@ -121,6 +120,33 @@ pub fn check_stock(problem: &StockProblem, found: &StockLayout) -> Vec<StockFaul
 /// # Errors
 /// [`NestError::NoTurn`] if a demanded shape has no turn. A shape too large for all containers is
 /// no error: it is among those left.
+///
+/// # Example
+///
+/// ```
+/// use warpwise::geometry::{Outline, Point, Ring, Turn};
+/// use warpwise::nest::{self, Container, Continue, Effort, Shape, StockProblem};
+/// use warpwise::units::Angle;
+///
+/// let square = Ring::new([(0., 0.), (90., 0.), (90., 90.), (0., 90.)].map(|(x, y)| Point::new(x, y)));
+/// let problem = StockProblem {
+///     shapes: vec![Shape {
+///         outline: Outline::solid(square.unwrap()),
+///         turns: vec![Turn::rotation(Angle::ZERO)],
+///         tolerance: Angle::ZERO,
+///         demand: 5,
+///     }],
+///     // A sheet that is at hand, then cloth to buy.
+///     containers: vec![Container::sheet(200.0, 100.0), Container::strip(100.0)],
+///     gap: 2.0,
+/// };
+/// let settings = nest::Settings { effort: Effort::Quick, seed: 1, threads: 1 };
+/// let found = nest::nest_stock(&problem, &settings, &|_| Continue::Yes).unwrap();
+/// assert_eq!(found.layouts[0].placed.len(), 2);
+/// assert_eq!(found.layouts[1].placed.len(), 3);
+/// assert_eq!(found.left, [0]);
+/// assert!(nest::check_stock(&problem, &found).is_empty());
+/// ```
 pub fn nest_stock(
     problem: &StockProblem,
     settings: &Settings,
@@ -248,30 +274,46 @@ fn place(problem: &Problem, budget: Budget, context: &Context) -> Result<(Layout
         return Ok((layout, 0));
     }
     let measure = Measure::new(&scene.variants, Detail::Coarse, tolerance(&scene));
-    let (filling, work) = fill(&scene, &measure, problem.container.area(), budget, context);
+    let (mut filling, work) = fill(&scene, &measure, problem.container.area(), budget, context);
+    let (members, layout) = checked(problem, &scene, &mut filling);
     if filling.members.is_empty() {
         return Ok((nothing, work));
     }
-    let members = scene.only(&filling.members);
-    let layout = to_layout(&members, &filling.poses);
-    demand_only(&mut within.shapes, members.pieces.iter().map(|p| p.shape));
-    debug_assert!(check(&within, &layout).is_empty(), "a filling is valid");
     if !filling.is_complete(&scene) || context.is_over(filling.area, layout.length, 0.0) {
         return Ok((layout, work));
     }
-    let rest = budget.less(work);
-    Ok((
-        shorten(
-            &within,
-            &members,
-            &measure,
-            filling.poses,
-            rest,
-            context.settings,
-            &told,
-        ),
-        work,
-    ))
+    demand_only(&mut within.shapes, members.pieces.iter().map(|p| p.shape));
+    let (rest, settings) = (budget.less(work), context.settings);
+    let layout = shorten(
+        &within,
+        &members,
+        &measure,
+        filling.poses,
+        rest,
+        settings,
+        &told,
+    );
+    Ok((layout, work))
+}
+
+/// The pieces of `filling` as a scene of their own, and their layout. Should a piece fail the
+/// check from the original outlines, it is taken out.
+fn checked(problem: &Problem, scene: &Scene, filling: &mut Filling) -> (Scene, Layout) {
+    loop {
+        let members = scene.only(&filling.members);
+        let layout = to_layout(&members, &filling.poses);
+        let faults = check_container(&problem.shapes, &problem.container, problem.gap, &layout);
+        let Some(fault) = faults.first() else {
+            return (members, layout);
+        };
+        let placed = layout.placed[fault.piece().unwrap_or(0)];
+        let is_it = |m: &usize| {
+            let pose = &filling.poses[*m..=*m];
+            to_layout(&scene.only(&filling.members[*m..=*m]), pose).placed[0] == placed
+        };
+        let at = (0..filling.members.len()).find(is_it).unwrap_or(0);
+        filling.remove(scene, at);
+    }
 }
 
 impl Context<'_> {
