@@ -36,7 +36,7 @@ fn curved(n_pieces: usize, n_vertices: usize) -> Problem {
         .collect();
     Problem {
         shapes,
-        container: Container::Strip { width: 1000.0 },
+        container: Container::strip(1000.0),
         gap: 3.0,
     }
 }

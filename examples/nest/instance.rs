@@ -77,9 +77,7 @@ impl Instance {
             .collect();
         Ok(Problem {
             shapes: shapes?,
-            container: Container::Strip {
-                width: self.strip_width,
-            },
+            container: Container::strip(self.strip_width),
             gap,
         })
     }

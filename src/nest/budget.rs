@@ -43,6 +43,25 @@ impl Budget {
         Self::Work((times * scale * QUICK_15_PIECES) as u64)
     }
 
+    /// This share of what is left of it, from now on.
+    pub(super) fn part(&self, share: f64) -> Self {
+        match *self {
+            Self::Work(total) => Self::Work((total as f64 * share) as u64),
+            Self::Time { start, length } => Self::Time {
+                start: Instant::now(),
+                length: length.saturating_sub(start.elapsed()).mul_f64(share),
+            },
+        }
+    }
+
+    /// What is left of it after `work`.
+    pub(super) fn less(&self, work: u64) -> Self {
+        match *self {
+            Self::Work(total) => Self::Work(total.saturating_sub(work)),
+            time @ Self::Time { .. } => time,
+        }
+    }
+
     /// Whether there is time for tables in fine detail.
     pub(super) fn is_ample(&self) -> bool {
         match *self {

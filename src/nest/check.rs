@@ -1,7 +1,7 @@
 //! Whether a layout is valid, by another route than the search: original outlines, clipped
 //! triangles for overlap, distances of edges for the gap.
 
-use super::{Container, Layout, Placed, Problem, convex};
+use super::{Container, Layout, Placed, Problem, Shape, convex};
 use crate::geometry::{Bounds, Outline, Point};
 
 /// Something wrong with a layout.
@@ -19,12 +19,37 @@ pub enum Fault {
         /// Index into [`Layout::placed`].
         placed: usize,
     },
-    /// A piece sticks out of the container, or past the stated length.
+    /// A piece sticks out of the container's box, or past the stated length.
     Outside {
         /// Index into [`Layout::placed`].
         placed: usize,
         /// By how much, mm.
         by: f64,
+    },
+    /// A piece sticks out of the remnant's outline, or covers one of its openings.
+    OffRemnant {
+        /// Index into [`Layout::placed`].
+        placed: usize,
+        /// Area outside, mm².
+        area: f64,
+    },
+    /// A piece covers a forbidden area.
+    OnForbidden {
+        /// Index into [`Layout::placed`].
+        placed: usize,
+        /// Index into [`Container::forbidden`].
+        forbidden: usize,
+        /// Common area, mm².
+        area: f64,
+    },
+    /// A piece is nearer to a forbidden area than its margin.
+    NearForbidden {
+        /// Index into [`Layout::placed`].
+        placed: usize,
+        /// Index into [`Container::forbidden`].
+        forbidden: usize,
+        /// Their distance, mm.
+        distance: f64,
     },
     /// Two pieces overlap.
     Overlap {
@@ -42,6 +67,22 @@ pub enum Fault {
     },
 }
 
+impl Fault {
+    /// The piece it is about, as an index into [`Layout::placed`]; the second one of a pair.
+    #[must_use]
+    pub const fn piece(&self) -> Option<usize> {
+        match *self {
+            Self::Count { .. } => None,
+            Self::Turn { placed }
+            | Self::Outside { placed, .. }
+            | Self::OffRemnant { placed, .. }
+            | Self::OnForbidden { placed, .. }
+            | Self::NearForbidden { placed, .. } => Some(placed),
+            Self::Overlap { pair, .. } | Self::TooNear { pair, .. } => Some(pair.1),
+        }
+    }
+}
+
 /// Two pieces may share this part of the smaller one's area: rounding at contact.
 pub const OVERLAP_SHARE: f64 = 1e-6;
 /// A piece may stick out, and the gap be short, by this share of the container's width or the gap.
@@ -53,23 +94,90 @@ const TURN_SLACK_DEG: f64 = 1e-9;
 #[must_use]
 pub fn check(problem: &Problem, layout: &Layout) -> Vec<Fault> {
     let mut faults = counts(problem, layout);
+    faults.extend(check_container(
+        &problem.shapes,
+        &problem.container,
+        problem.gap,
+        layout,
+    ));
+    faults
+}
+
+/// All faults of `layout`, whatever the demand.
+pub(super) fn check_container(
+    shapes: &[Shape],
+    container: &Container,
+    gap: f64,
+    layout: &Layout,
+) -> Vec<Fault> {
+    let mut faults = Vec::new();
     let mut pieces = Vec::with_capacity(layout.placed.len());
+    let forbidden = Keepout::of(container);
     for (placed, item) in layout.placed.iter().enumerate() {
-        let Some(shape) = problem.shapes.get(item.shape) else {
+        let Some(shape) = shapes.get(item.shape) else {
             faults.push(Fault::Turn { placed });
             return faults;
         };
-        if !is_permitted(problem, item) {
+        if !is_permitted(shape, item) {
             faults.push(Fault::Turn { placed });
         }
-        let outline = item.placement.outline(&shape.outline);
-        if let Some(by) = sticks_out(problem, layout.length, &outline.bounds()) {
+        let piece = Piece::new(item.placement.outline(&shape.outline));
+        if let Some(by) = sticks_out(container, layout.length, &piece.bounds) {
             faults.push(Fault::Outside { placed, by });
         }
-        pieces.push(Piece::new(outline));
+        faults.extend(forbidden.iter().filter_map(|f| f.fault(placed, &piece)));
+        pieces.push(piece);
     }
-    faults.extend(pairs(&pieces, problem.gap));
+    faults.extend(pairs(&pieces, gap));
     faults
+}
+
+/// A place no piece may cover.
+struct Keepout {
+    area: Piece,
+    margin: f64,
+    /// Index into [`Container::forbidden`]; `None` for what is no part of the remnant.
+    forbidden: Option<usize>,
+}
+
+impl Keepout {
+    fn of(container: &Container) -> Vec<Self> {
+        let size = container.bounds();
+        // Wide enough that its triangles are none of them slivers along the box.
+        let beyond = 0.25 * (size.width() + size.height());
+        let outside = container.outside(beyond).into_iter().map(|outline| Self {
+            area: Piece::new(outline),
+            margin: 0.0,
+            forbidden: None,
+        });
+        let listed = container.forbidden.iter().enumerate();
+        let forbidden = listed.map(|(index, f)| Self {
+            area: Piece::new(f.area.clone()),
+            margin: f.margin,
+            forbidden: Some(index),
+        });
+        outside.chain(forbidden).collect()
+    }
+
+    fn fault(&self, placed: usize, piece: &Piece) -> Option<Fault> {
+        match (
+            pair_fault(&self.area, piece, self.margin, (0, 0))?,
+            self.forbidden,
+        ) {
+            (Fault::Overlap { area, .. }, None) => Some(Fault::OffRemnant { placed, area }),
+            (Fault::Overlap { area, .. }, Some(forbidden)) => Some(Fault::OnForbidden {
+                placed,
+                forbidden,
+                area,
+            }),
+            (Fault::TooNear { distance, .. }, Some(forbidden)) => Some(Fault::NearForbidden {
+                placed,
+                forbidden,
+                distance,
+            }),
+            _ => None,
+        }
+    }
 }
 
 fn counts(problem: &Problem, layout: &Layout) -> Vec<Fault> {
@@ -85,8 +193,7 @@ fn counts(problem: &Problem, layout: &Layout) -> Vec<Fault> {
         .collect()
 }
 
-fn is_permitted(problem: &Problem, item: &Placed) -> bool {
-    let shape = &problem.shapes[item.shape];
+fn is_permitted(shape: &Shape, item: &Placed) -> bool {
     let turn = item.placement.turn;
     let slack = shape.tolerance.to_degrees() + TURN_SLACK_DEG;
     shape.turns.iter().any(|t| {
@@ -95,13 +202,14 @@ fn is_permitted(problem: &Problem, item: &Placed) -> bool {
     })
 }
 
-fn sticks_out(problem: &Problem, length: f64, bounds: &Bounds) -> Option<f64> {
-    let Container::Strip { width } = problem.container;
-    let by = (-bounds.min.x)
-        .max(-bounds.min.y)
-        .max(bounds.max.x - length)
-        .max(bounds.max.y - width);
-    (by > RELATIVE_SLACK * width.max(length)).then_some(by)
+fn sticks_out(container: &Container, length: f64, bounds: &Bounds) -> Option<f64> {
+    let whole = container.bounds();
+    let end = (whole.min.x + length).min(whole.max.x);
+    let by = (whole.min.x - bounds.min.x)
+        .max(whole.min.y - bounds.min.y)
+        .max(bounds.max.x - end)
+        .max(bounds.max.y - whole.max.y);
+    (by > RELATIVE_SLACK * whole.height().max(length)).then_some(by)
 }
 
 /// A placed outline with what the pair tests need.

@@ -6,11 +6,30 @@
 use super::measure::Measure;
 use super::shape::Scene;
 use super::state::{Pose, Poses, Room};
+use crate::geometry::Vector;
 
 /// Scan lines tried for each piece and turn. More: denser start; fewer: faster with many pieces.
 const N_LINES: usize = 12;
 /// With more pieces than this, the number of lines is brought down.
 const MANY: usize = 150;
+
+/// Scan lines through the edges of what lies already, at most, where room is tight.
+const N_CONTACTS: usize = 40;
+
+/// What lies already: a variant and where its middle is.
+pub(super) type Lying = (usize, Vector);
+
+/// What lies there before any piece does.
+pub(super) fn obstacles(scene: &Scene) -> Vec<Lying> {
+    let obstacles = scene.obstacles.iter();
+    obstacles.map(|o| (o.variant, o.at)).collect()
+}
+
+/// A piece at its pose as it lies.
+pub(super) fn lying(scene: &Scene, piece: usize, pose: Pose) -> Lying {
+    let variant = scene.pieces[piece].choices[pose.choice].variant;
+    (variant, Vector::new(pose.x, pose.y))
+}
 
 /// A valid layout in a strip as long as needed; pieces are placed in `order`.
 pub(super) fn bottom_left(scene: &Scene, measure: &Measure, order: &[usize]) -> Poses {
@@ -21,11 +40,11 @@ pub(super) fn bottom_left(scene: &Scene, measure: &Measure, order: &[usize]) -> 
         y: 0.0,
     };
     let mut poses = vec![unplaced; n];
-    let mut placed: Vec<usize> = Vec::with_capacity(n);
+    let mut there = obstacles(scene);
     let n_lines = if n > MANY { N_LINES / 2 } else { N_LINES };
     for &piece in order {
-        poses[piece] = leftmost(scene, measure, piece, &placed, &poses, n_lines);
-        placed.push(piece);
+        poses[piece] = leftmost(scene, measure, piece, &there, n_lines).unwrap_or(unplaced);
+        there.push(lying(scene, piece, poses[piece]));
     }
     poses
 }
@@ -46,10 +65,9 @@ fn leftmost(
     scene: &Scene,
     measure: &Measure,
     piece: usize,
-    placed: &[usize],
-    poses: &[Pose],
+    there: &[Lying],
     n_lines: usize,
-) -> Pose {
+) -> Option<Pose> {
     let mut best: Option<(f64, f64, Pose)> = None;
     let mut spans = Vec::new();
     for (choice, option) in scene.pieces[piece].choices.iter().enumerate() {
@@ -61,21 +79,15 @@ fn leftmost(
             let t = line as f64 / (n_lines - 1).max(1) as f64;
             let y = room.y.0 + t * (room.y.1 - room.y.0);
             spans.clear();
-            for &other in placed {
-                let at = poses[other];
-                let known = &scene.variants[scene.pieces[other].choices[at.choice].variant];
-                if at.y + known.grown.min.y >= y + variant.grown.max.y
-                    || at.y + known.grown.max.y <= y + variant.grown.min.y
+            for &(other, at) in there {
+                let known = &scene.variants[other].grown;
+                if at.y + known.min.y >= y + variant.grown.max.y
+                    || at.y + known.max.y <= y + variant.grown.min.y
                 {
                     continue;
                 }
                 let first = spans.len();
-                measure.forbidden(
-                    scene.pieces[other].choices[at.choice].variant,
-                    option.variant,
-                    y - at.y,
-                    &mut spans,
-                );
+                measure.forbidden(other, option.variant, y - at.y, &mut spans);
                 for span in &mut spans[first..] {
                     *span = (span.0 + at.x, span.1 + at.x);
                 }
@@ -91,7 +103,84 @@ fn leftmost(
             }
         }
     }
-    best.map_or(poses[piece], |(_, _, pose)| pose)
+    best.map(|(_, _, pose)| pose)
+}
+
+/// The leftmost place of `piece` in a strip of fixed length, or `None` if no scan line has one.
+///
+/// In addition to evenly spaced lines it tries those on which the piece would touch something
+/// above or below, and leaves no hair's breadth, so that what fits exactly is found.
+pub(super) fn snug(
+    scene: &Scene,
+    measure: &Measure,
+    piece: usize,
+    there: &[Lying],
+    work: &mut u64,
+) -> Option<Pose> {
+    let mut best: Option<(f64, f64, Pose)> = None;
+    let mut spans = Vec::new();
+    for (choice, option) in scene.pieces[piece].choices.iter().enumerate() {
+        let variant = &scene.variants[option.variant];
+        let Some(room) = Room::of(variant, scene.length, scene.width) else {
+            continue;
+        };
+        for y in contact_lines(scene, option.variant, &room, there) {
+            spans.clear();
+            for &(other, at) in there {
+                let known = &scene.variants[other].grown;
+                if at.y + known.min.y >= y + variant.grown.max.y
+                    || at.y + known.max.y <= y + variant.grown.min.y
+                {
+                    continue;
+                }
+                let first = spans.len();
+                measure.forbidden_exactly((other, option.variant), y - at.y, &mut spans, work);
+                for span in &mut spans[first..] {
+                    *span = (span.0 + at.x, span.1 + at.x);
+                }
+            }
+            let x = first_free(&mut spans, room.x.0);
+            if x > room.x.1 {
+                continue;
+            }
+            let pose = Pose { choice, x, y };
+            let (end, low) = (x + variant.net.max.x, y + variant.net.min.y);
+            if best.is_none_or(|(e, l, _)| end < e || (end == e && low < l)) {
+                best = Some((end, low, pose));
+            }
+        }
+    }
+    best.map(|(_, _, pose)| pose)
+}
+
+/// Values of y worth trying for a variant among what lies there, rising.
+fn contact_lines(scene: &Scene, variant: usize, room: &Room, there: &[Lying]) -> Vec<f64> {
+    let own = &scene.variants[variant];
+    let (lo, hi) = room.y;
+    let even = (0..N_LINES).map(|k| lo + (hi - lo) * k as f64 / (N_LINES - 1) as f64);
+    let mut contacts: Vec<f64> = (there.iter())
+        .flat_map(|&(other, at)| {
+            let known = &scene.variants[other];
+            let b = if known.is_obstacle {
+                &own.net
+            } else {
+                &own.grown
+            };
+            [
+                at.y + known.grown.max.y - b.min.y,
+                at.y + known.grown.min.y - b.max.y,
+            ]
+        })
+        .filter(|y| (lo..=hi).contains(y))
+        .collect();
+    let same = |a: &mut f64, b: &mut f64| (*a - *b).abs() <= 1e-9 * scene.unit;
+    contacts.sort_by(f64::total_cmp);
+    contacts.dedup_by(same);
+    let step = contacts.len().div_ceil(N_CONTACTS).max(1);
+    let mut lines: Vec<f64> = contacts.into_iter().step_by(step).chain(even).collect();
+    lines.sort_by(f64::total_cmp);
+    lines.dedup_by(same);
+    lines
 }
 
 /// The least x ≥ `from` in none of the open intervals `spans`.

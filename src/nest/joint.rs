@@ -28,7 +28,16 @@ const CLEAR: f64 = 1e-7;
 pub(super) fn push_apart(state: &mut State, n_sweeps: usize) -> bool {
     let n = state.n_pieces();
     let mut poses = state.poses().clone();
-    let rooms: Vec<Option<Room>> = (0..n).map(|k| state.room(k, poses[k].choice)).collect();
+    let mut rooms: Vec<Option<Room>> = (0..n).map(|k| state.room(k, poses[k].choice)).collect();
+    // Obstacles come after the pieces and have no room to move in.
+    for at in state.obstacles() {
+        let (choice, x, y) = (0, at.x, at.y);
+        poses.push(Pose { choice, x, y });
+        rooms.push(Some(Room {
+            x: (x, x),
+            y: (y, y),
+        }));
+    }
     let unit = state.scene.unit;
     let mut pairs = near_pairs(state, &poses);
     let mut listed_at = poses.clone();
@@ -50,7 +59,9 @@ pub(super) fn push_apart(state: &mut State, n_sweeps: usize) -> bool {
             if steep <= 0.0 {
                 continue;
             }
-            let by = way * (0.5 * (loss * EXTRA + CLEAR * unit) / steep);
+            // What meets an obstacle goes all the way.
+            let share = if i.max(j) < n { 0.5 } else { 1.0 };
+            let by = way * (share * (loss * EXTRA + CLEAR * unit) / steep);
             for (k, sign) in [(i, -1.0), (j, 1.0)] {
                 let pose = &mut poses[k];
                 let (x, y) = (pose.x + sign * by.x, pose.y + sign * by.y);
@@ -74,6 +85,7 @@ pub(super) fn push_apart(state: &mut State, n_sweeps: usize) -> bool {
         }
     }
     state.work += work;
+    poses.truncate(n);
     state.restore(&poses);
     state.is_valid()
 }
@@ -99,7 +111,8 @@ fn near_pairs(state: &State, poses: &[Pose]) -> Vec<(usize, usize)> {
             if b.0 >= a.1 + margin {
                 break;
             }
-            if a.2 - margin < b.3 && b.2 - margin < a.3 {
+            let moves = i.min(j) < state.n_pieces();
+            if moves && a.2 - margin < b.3 && b.2 - margin < a.3 {
                 pairs.push((i, j));
             }
         }

@@ -39,8 +39,10 @@ struct Part {
 /// Depths of all pairs of variants.
 #[derive(Clone, Debug)]
 pub(super) struct Measure {
-    /// Range in `parts` of each variant.
-    variants: Vec<(u32, u32)>,
+    /// Range in `parts` of each variant, and of each not grown, which is what meets obstacles.
+    variants: Vec<[(u32, u32); 2]>,
+    /// First variant that is an obstacle.
+    first_obstacle: usize,
     parts: Vec<Part>,
     normals: Vec<Normals>,
     /// The same in double precision, [`BLOCK`] for each block of each part, rest unused.
@@ -91,6 +93,7 @@ impl Measure {
             .fold(0.0, f64::max);
         let mut measure = Self {
             variants: Vec::with_capacity(n),
+            first_obstacle: (variants.iter()).position(|v| v.is_obstacle).unwrap_or(n),
             parts: Vec::new(),
             normals: Vec::new(),
             exact_normals: Vec::new(),
@@ -104,18 +107,20 @@ impl Measure {
             doubt: (tolerance + 1e-6 * reach) as f32,
         };
         for variant in variants {
-            let first = measure.parts.len() as u32;
-            for part in variant.parts_in(detail) {
-                measure.add_part(part);
-            }
-            measure.variants.push((first, measure.parts.len() as u32));
+            let range = measure.add_parts(variant.parts_in(detail));
+            let bare = match &variant.bare {
+                Some(_) => measure.add_parts(variant.bare_in(detail)),
+                None => range,
+            };
+            measure.variants.push([range, bare]);
         }
         measure.is_tabled = measure.table_size() <= MOST_BLOCKS;
         if measure.is_tabled {
             measure.pairs = vec![0; n * n];
         }
         for a in 0..if measure.is_tabled { n } else { 0 } {
-            for b in a..n {
+            // Obstacles never meet each other.
+            for b in a..if a < measure.first_obstacle { n } else { a } {
                 measure.pairs[a * n + b] = measure.starts.len() as u32;
                 measure.add_pair(a, b);
             }
@@ -129,6 +134,14 @@ impl Measure {
         // Every part meets every part, once for a ≤ b.
         let n_parts = self.parts.len();
         n_parts * self.parts.iter().map(blocks).sum::<usize>()
+    }
+
+    fn add_parts(&mut self, parts: &[Vec<Point>]) -> (u32, u32) {
+        let first = self.parts.len() as u32;
+        for part in parts {
+            self.add_part(part);
+        }
+        (first, self.parts.len() as u32)
     }
 
     fn add_part(&mut self, corners: &[Point]) {
@@ -158,7 +171,7 @@ impl Measure {
     }
 
     fn add_pair(&mut self, a: usize, b: usize) {
-        for p in self.parts_of(a) {
+        for p in self.first_parts(a, b) {
             for q in self.parts_of(b) {
                 self.starts.push(self.offsets.len() as u32);
                 self.add_offsets(p, q);
@@ -198,7 +211,14 @@ impl Measure {
 
     #[inline]
     fn parts_of(&self, variant: usize) -> std::ops::Range<usize> {
-        let (first, end) = self.variants[variant];
+        let [(first, end), _] = self.variants[variant];
+        first as usize..end as usize
+    }
+
+    /// The parts of `a` that `b` meets, for a ≤ b.
+    #[inline]
+    fn first_parts(&self, a: usize, b: usize) -> std::ops::Range<usize> {
+        let (first, end) = self.variants[a][usize::from(b >= self.first_obstacle)];
         first as usize..end as usize
     }
 
@@ -211,7 +231,7 @@ impl Measure {
         (dx, dy): (f32, f32),
         mut visit: impl FnMut(&Part, &Part, usize, f32) -> bool,
     ) -> u64 {
-        let (first, second) = (self.parts_of(a), self.parts_of(b));
+        let (first, second) = (self.first_parts(a, b), self.parts_of(b));
         let mut pair = self.first_pair(a, b);
         let mut spent = cost::PAIR;
         let second = &self.parts[second];
@@ -381,7 +401,7 @@ impl Measure {
             (b, a, -y, -1.0)
         };
         let mut pair = self.first_pair(a, b);
-        for p in &self.parts[self.parts_of(a)] {
+        for p in &self.parts[self.first_parts(a, b)] {
             for q in &self.parts[self.parts_of(b)] {
                 let near = f64::from(p.reach[2] + q.reach[3]) > y
                     && f64::from(p.reach[3] + q.reach[2]) > -y;
@@ -402,6 +422,67 @@ impl Measure {
                 }
             }
         }
+    }
+
+    /// Adds to `spans` the intervals of x in which `b`, at `(x, y)` from `a`, overlaps it by more
+    /// than contact. Slower than [`Measure::forbidden`], and leaves no hair's breadth.
+    pub(super) fn forbidden_exactly(
+        &self,
+        (a, b): (usize, usize),
+        y: f64,
+        spans: &mut Vec<(f64, f64)>,
+        work: &mut u64,
+    ) {
+        let (a, b, y, sign) = if a <= b {
+            (a, b, y, 1.0)
+        } else {
+            (b, a, -y, -1.0)
+        };
+        for p in &self.parts[self.first_parts(a, b)] {
+            for q in &self.parts[self.parts_of(b)] {
+                *work += cost::BOX;
+                let near = f64::from(p.reach[2] + q.reach[3]) > y
+                    && f64::from(p.reach[3] + q.reach[2]) > -y;
+                if !near {
+                    continue;
+                }
+                *work += cost::DIRECT;
+                let (lo, hi) = self.exact_span(p, q, y);
+                if lo < hi {
+                    spans.push(if sign > 0.0 { (lo, hi) } else { (-hi, -lo) });
+                }
+            }
+        }
+    }
+
+    /// The interval of x in which q, at `(x, y)` from p, overlaps it by more than half of what
+    /// counts as contact.
+    fn exact_span(&self, p: &Part, q: &Part, y: f64) -> (f64, f64) {
+        let of = |range: (u32, u32)| &self.vertices[range.0 as usize..range.1 as usize];
+        let (own, other) = (of(p.vertices), of(q.vertices));
+        let (mut lo, mut hi) = (f64::NEG_INFINITY, f64::INFINITY);
+        for (points, others, sign) in [(own, other, 1.0), (other, own, -1.0)] {
+            for k in 0..points.len() {
+                let edge = points[(k + 1) % points.len()] - points[k];
+                let length = edge.length();
+                if length <= 0.0 {
+                    continue;
+                }
+                let normal = Vector::new(edge.y / length, -edge.x / length);
+                let reach = normal.dot(points[k] - Point::default()) + support(others, -normal)
+                    - 0.5 * self.tolerance;
+                let (nx, ny) = (sign * normal.x, sign * normal.y);
+                let rest = reach - ny * y;
+                if nx > 0.0 {
+                    hi = hi.min(rest / nx);
+                } else if nx < 0.0 {
+                    lo = lo.max(rest / nx);
+                } else if rest <= 0.0 {
+                    return (0.0, 0.0);
+                }
+            }
+        }
+        (lo, hi)
     }
 
     /// The interval of x in which q, at `(x, y)` from p, overlaps it; empty ones have lo ≥ hi.

@@ -31,7 +31,14 @@
 //!    the budget, and take over the leader's layout when they have fallen behind. Budgets
 //!    (`budget`) count work, not time, unless seconds are asked for, so the same seed gives the
 //!    same layout on any number of threads.
-//! 7. [`check`]: every layout is checked from the original outlines by another route, clipped
+//! 7. `container`: what a remnant lacks of its box, and every forbidden area, becomes a set of
+//!    convex obstacles. They are measured like pieces but never move. A piece keeps off obstacles
+//!    as it is and off other pieces grown by half the gap, so edges can be touched whatever the
+//!    gap.
+//! 8. `fill`: a container of fixed size takes pieces largest first and then, by the same
+//!    separation, what can still be forced in and what covers more than the pieces it displaces.
+//!    `stock` does so for several containers in their order and gives the rest to a strip.
+//! 9. [`check`]: every layout is checked from the original outlines by another route, clipped
 //!    triangles and distances of edges, before it is handed back.
 //!
 //! # Sources
@@ -46,15 +53,17 @@
 //!
 //! # What it does not do
 //!
-//! A shape's angle tolerance is ignored: pieces are placed in exactly the turns given. The only
-//! container is a strip.
+//! A shape's angle tolerance is ignored: pieces are placed in exactly the turns given. Containers
+//! are filled one after another; a piece is not moved back from a later one to an earlier one.
 
 mod budget;
 mod check;
 mod construct;
+mod container;
 mod convex;
 mod exchange;
 mod explore;
+mod fill;
 mod heats;
 mod joint;
 mod measure;
@@ -64,12 +73,15 @@ mod separate;
 mod shape;
 mod simplify;
 mod state;
+mod stock;
 
 #[cfg(test)]
 mod tests;
 
 pub use check::{Fault, OVERLAP_SHARE, RELATIVE_SLACK, check};
+pub use container::{Container, Extent, Forbidden};
 pub use run::nest;
+pub use stock::{StockFault, StockLayout, StockProblem, StockProgress, check_stock, nest_stock};
 
 use crate::geometry::{Outline, Placement, Turn};
 use crate::units::Angle;
@@ -86,16 +98,6 @@ pub struct Shape {
     pub tolerance: Angle,
     /// How many of it to place.
     pub demand: usize,
-}
-
-/// Where shapes are placed.
-#[derive(Clone, Debug)]
-pub enum Container {
-    /// A strip from x = 0 with y from 0 to `width` mm, whose used length is to be small.
-    Strip {
-        /// Width in mm.
-        width: f64,
-    },
 }
 
 /// A nesting problem.
@@ -136,8 +138,18 @@ pub struct Placed {
 pub struct Layout {
     /// All demanded shapes, ordered by shape, then by x.
     pub placed: Vec<Placed>,
-    /// Used length in mm: the largest x of any placed shape.
+    /// Used length in mm: how far the rightmost shape reaches from the container's left end, which
+    /// is x = 0 except for [`Extent::Remnant`], where it is the outline's least x.
     pub length: f64,
+}
+
+impl Layout {
+    /// Area in mm² that the placed shapes cover.
+    #[must_use]
+    pub fn area(&self, shapes: &[Shape]) -> f64 {
+        let placed = self.placed.iter();
+        placed.fold(0.0, |sum, p| sum + shapes[p.shape].outline.area())
+    }
 }
 
 /// How a search stands, told to an observer.

@@ -9,8 +9,8 @@ use super::explore::Worker;
 use super::heats::Found;
 use super::measure::Measure;
 use super::random::Random;
-use super::shape::{Detail, Scene};
-use super::state::State;
+use super::shape::{Detail, Misfits, Scene};
+use super::state::{Poses, State};
 use super::{Continue, Effort, Layout, NestError, Placed, Problem, Progress, Settings, check};
 use crate::geometry::{Placement, Vector};
 
@@ -22,39 +22,73 @@ const N_MEETINGS: usize = 20;
 /// before, workers go their own ways.
 const FALLEN_BACK: f64 = 0.002;
 
-/// Places all shapes of `problem` in a short strip.
+/// Places all shapes of `problem` in a short strip, or in a fixed container at as short a length
+/// as possible.
 ///
 /// `observe` hears of every better layout, from the first one on, and may stop the search; the
 /// layout handed back is the best one found by then. Under a named effort the result depends on
 /// the problem and the seed alone.
 ///
 /// # Errors
-/// [`NestError`] if a demanded shape has no turn or fits in none of its turns.
+/// [`NestError`] if a demanded shape has no turn or fits in none of its turns; in a fixed
+/// container also if no room was found for it beside the others. To fill a container with what
+/// finds room in it, see [`super::nest_stock`].
 pub fn nest(
     problem: &Problem,
     settings: &Settings,
     observe: &(dyn Fn(Progress) -> Continue + Sync),
 ) -> Result<Layout, NestError> {
-    let scene = Scene::new(problem)?;
+    if !problem.container.is_endless() {
+        return super::stock::nest_fixed(problem, settings, observe);
+    }
+    let scene = Scene::new(problem, Misfits::Refuse)?;
+    let budget = Budget::new(settings.effort, scene.pieces.len());
+    Ok(search(problem, &scene, budget, settings, observe))
+}
+
+/// The same in a strip without end, for a scene and a budget that are there already.
+pub(super) fn search(
+    problem: &Problem,
+    scene: &Scene,
+    budget: Budget,
+    settings: &Settings,
+    observe: &(dyn Fn(Progress) -> Continue + Sync),
+) -> Layout {
     if scene.pieces.is_empty() {
-        return Ok(Layout {
+        return Layout {
             placed: Vec::new(),
             length: 0.0,
-        });
+        };
     }
-    let budget = Budget::new(settings.effort, scene.pieces.len());
-    let tolerance = CONTACT * scene.unit;
-    let measure = Measure::new(&scene.variants, Detail::Coarse, tolerance);
-    let order = construct::by_size(&scene);
-    let start = construct::bottom_left(&scene, &measure, &order);
-    let first = State::new(&scene, &measure, f64::INFINITY, start);
-    let mut best = to_layout(&scene, first.poses());
+    let measure = Measure::new(&scene.variants, Detail::Coarse, tolerance(scene));
+    let order = construct::by_size(scene);
+    let start = construct::bottom_left(scene, &measure, &order);
+    shorten(problem, scene, &measure, start, budget, settings, observe)
+}
+
+/// Depth up to which pieces are in contact, mm.
+pub(super) fn tolerance(scene: &Scene) -> f64 {
+    CONTACT * scene.unit
+}
+
+/// The search from a valid layout, `start`, on.
+pub(super) fn shorten(
+    problem: &Problem,
+    scene: &Scene,
+    measure: &Measure,
+    start: Poses,
+    budget: Budget,
+    settings: &Settings,
+    observe: &(dyn Fn(Progress) -> Continue + Sync),
+) -> Layout {
+    let first = State::new(scene, measure, scene.length, start);
+    let mut best = to_layout(scene, first.poses());
     let shared = Shared::new(observe);
     if !shared.tell(Some(best.length), 0.0) {
-        return Ok(best);
+        return best;
     }
     let fine = (budget.is_ample() && scene.has_fine_detail())
-        .then(|| Measure::new(&scene.variants, Detail::Fine, tolerance));
+        .then(|| Measure::new(&scene.variants, Detail::Fine, tolerance(scene)));
     let n_workers = match settings.effort {
         Effort::Seconds(_) => settings.threads.max(1),
         _ => N_WORKERS,
@@ -69,7 +103,7 @@ pub fn nest(
         let until = meeting as f64 / N_MEETINGS as f64;
         run_all(&mut workers, settings.threads, until, &shared);
         let leader = leader(&workers);
-        let layout = to_layout(&scene, &leader.poses);
+        let layout = to_layout(scene, &leader.poses);
         if layout.length < best.length && check(problem, &layout).is_empty() {
             best = layout;
         }
@@ -82,7 +116,7 @@ pub fn nest(
             }
         }
     }
-    Ok(best)
+    best
 }
 
 /// The best layout of all workers; the first worker's among equals.
@@ -163,7 +197,8 @@ impl<'a> Shared<'a> {
     }
 }
 
-fn to_layout(scene: &Scene, poses: &[super::state::Pose]) -> Layout {
+/// The layout in the container's frame.
+pub(super) fn to_layout(scene: &Scene, poses: &[super::state::Pose]) -> Layout {
     let mut length: f64 = 0.0;
     let mut placed: Vec<(Placed, f64)> = scene
         .pieces
@@ -175,7 +210,7 @@ fn to_layout(scene: &Scene, poses: &[super::state::Pose]) -> Layout {
             length = length.max(end);
             let placement = Placement {
                 turn: choice.turn,
-                shift: Vector::new(pose.x, pose.y) + choice.shift,
+                shift: Vector::new(pose.x, pose.y) + choice.shift + scene.origin,
             };
             (
                 Placed {

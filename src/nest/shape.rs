@@ -4,6 +4,9 @@
 use clipper2_rust::core::{PathD, PathsD, PointD};
 use clipper2_rust::{EndType, JoinType, inflate_paths_d};
 
+use std::sync::Arc;
+
+use super::container::shifted;
 use super::{NestError, Problem, Shape, convex, simplify};
 use crate::geometry::{Bounds, Outline, Point, Ring, Turn, Vector};
 
@@ -36,7 +39,7 @@ impl Detail {
 /// Added to half the gap, mm: covers the offset's rounding and what counts as contact.
 const GROW_MARGIN: f64 = 2e-5;
 /// Outlines with no more vertices than this are searched as they are.
-const FEW_VERTICES: usize = 20;
+pub(super) const FEW_VERTICES: usize = 20;
 
 /// A shape in one of its turns, with the middle of its box at the origin. Shapes that look alike
 /// share variants.
@@ -46,6 +49,11 @@ pub(super) struct Variant {
     pub parts: Vec<Vec<Point>>,
     /// Convex parts of the grown shape, as [`Detail::Fine`] sees it.
     pub fine: Vec<Vec<Point>>,
+    /// Both for the shape not grown, which is what must keep off obstacles; `None` if that is the
+    /// same or there are none.
+    pub bare: Option<[Vec<Vec<Point>>; 2]>,
+    /// Whether this is an obstacle and no shape.
+    pub is_obstacle: bool,
     /// Box of the grown shape.
     pub grown: Bounds,
     /// Box of the shape itself, which must stay in the container.
@@ -72,70 +80,158 @@ pub(super) struct Piece {
     pub shape: usize,
     /// The turns it may take that look different from each other and fit the container.
     pub choices: Vec<Choice>,
+    /// Its own area, mm².
+    pub area: f64,
     /// Area of its convex hull, mm².
     pub hull_area: f64,
     /// Diameter of a circle of that area, mm.
     pub size: f64,
 }
 
-/// All pieces and the variants they are placed in.
+/// A convex part of what may not be covered. It lies still.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Obstacle {
+    /// Index into [`Scene::variants`].
+    pub variant: usize,
+    /// Where the variant's middle lies.
+    pub at: Vector,
+}
+
+/// All pieces, the variants they are placed in, and what lies still.
 #[derive(Clone, Debug)]
 pub(super) struct Scene {
     pub pieces: Vec<Piece>,
-    pub variants: Vec<Variant>,
+    /// Those of the pieces first, those of the obstacles after them.
+    pub variants: Arc<[Variant]>,
+    pub obstacles: Arc<[Obstacle]>,
     /// Width of the strip, mm.
     pub width: f64,
+    /// Length of the strip, mm; infinite if it has no end.
+    pub length: f64,
+    /// Where the strip's corner lies in the container's frame.
+    pub origin: Vector,
     /// Root of the mean area of the pieces, mm; the natural step of the search.
     pub unit: f64,
     /// Σ area of the pieces, mm².
     pub area: f64,
 }
 
+/// What to do with a shape that is too large in all its turns.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Misfits {
+    /// It is an error.
+    Refuse,
+    /// It is left out.
+    LeaveOut,
+}
+
 impl Scene {
     /// Prepares `problem`.
     ///
     /// # Errors
-    /// [`NestError`] if some demanded shape has no turn, or none that fits.
-    pub(super) fn new(problem: &Problem) -> Result<Self, NestError> {
-        let super::Container::Strip { width } = problem.container;
-        let mut scene = Self {
-            pieces: Vec::new(),
+    /// [`NestError`] if some demanded shape has no turn, or none that fits and `misfits` says so.
+    pub(super) fn new(problem: &Problem, misfits: Misfits) -> Result<Self, NestError> {
+        let container = &problem.container;
+        let bounds = container.bounds();
+        let (length, width) = (bounds.width(), bounds.height());
+        let has_obstacles = container.has_obstacles();
+        let mut builder = Builder {
             variants: Vec::new(),
+            length,
             width,
-            unit: 1.0,
-            area: 0.0,
+            gap: problem.gap,
+            has_obstacles,
         };
+        let mut pieces: Vec<Piece> = Vec::new();
+        let mut area = 0.0;
         for (index, shape) in problem.shapes.iter().enumerate() {
             if shape.demand == 0 {
                 continue;
             }
-            let piece = scene.prepare(index, shape, problem.gap)?;
-            scene.area += shape.outline.area() * shape.demand as f64;
-            scene
-                .pieces
-                .extend(std::iter::repeat_n(piece, shape.demand));
+            let piece = match builder.piece(index, shape) {
+                Err(NestError::DoesNotFit { .. }) if misfits == Misfits::LeaveOut => continue,
+                outcome => outcome?,
+            };
+            area += shape.outline.area() * shape.demand as f64;
+            pieces.extend(std::iter::repeat_n(piece, shape.demand));
         }
-        if !scene.pieces.is_empty() {
-            scene.unit = (scene.area / scene.pieces.len() as f64).sqrt();
+        let obstacles = if has_obstacles {
+            builder.obstacles(container)
+        } else {
+            Vec::new()
+        };
+        Ok(Self {
+            unit: if pieces.is_empty() {
+                1.0
+            } else {
+                (area / pieces.len() as f64).sqrt()
+            },
+            pieces,
+            variants: builder.variants.into(),
+            obstacles: obstacles.into(),
+            width,
+            length,
+            origin: bounds.min - Point::default(),
+            area,
+        })
+    }
+
+    /// The same with only some of the pieces, by index.
+    pub(super) fn only(&self, members: &[usize]) -> Self {
+        Self {
+            pieces: members.iter().map(|&k| self.pieces[k].clone()).collect(),
+            variants: Arc::clone(&self.variants),
+            obstacles: Arc::clone(&self.obstacles),
+            ..*self
         }
-        Ok(scene)
     }
 
     /// Whether the fine view differs from the coarse one.
     pub(super) fn has_fine_detail(&self) -> bool {
         self.variants.iter().any(|v| v.parts != v.fine)
     }
+}
 
-    fn prepare(&mut self, index: usize, shape: &Shape, gap: f64) -> Result<Piece, NestError> {
+/// Collects the variants of a scene.
+struct Builder {
+    variants: Vec<Variant>,
+    length: f64,
+    width: f64,
+    gap: f64,
+    has_obstacles: bool,
+}
+
+impl Builder {
+    /// The convex parts of the obstacles in `container`, each a variant of its own.
+    fn obstacles(&mut self, container: &super::Container) -> Vec<Obstacle> {
+        let beyond = (self.variants.iter())
+            .map(|v| v.net.width().max(v.net.height()))
+            .fold(0.0, f64::max);
+        let parts = container.obstacles(beyond).into_iter();
+        parts
+            .filter_map(|part| {
+                let (variant, at) = Variant::obstacle(&part)?;
+                self.variants.push(variant);
+                Some(Obstacle {
+                    variant: self.variants.len() - 1,
+                    at,
+                })
+            })
+            .collect()
+    }
+
+    fn piece(&mut self, index: usize, shape: &Shape) -> Result<Piece, NestError> {
         if shape.turns.is_empty() {
             return Err(NestError::NoTurn { shape: index });
         }
-        let mut search_parts: Option<[Vec<Vec<Point>>; 2]> = None;
+        let mut search_parts: Option<SearchParts> = None;
         let mut choices: Vec<Choice> = Vec::new();
         for &turn in &shape.turns {
             let outline = turn.outline(&shape.outline);
             let bounds = outline.bounds();
-            if bounds.height() > self.width + fit_tolerance(self.width) {
+            if bounds.height() > self.width + fit_tolerance(self.width)
+                || bounds.width() > self.length + fit_tolerance(self.width)
+            {
                 continue;
             }
             let centre = bounds.centre() - Point::default();
@@ -146,8 +242,14 @@ impl Scene {
                 .position(|v| same(&v.outline, &outline));
             let variant = known.unwrap_or_else(|| {
                 let parts = search_parts.get_or_insert_with(|| {
-                    [Detail::Coarse, Detail::Fine]
-                        .map(|detail| convex::parts(&for_search(&shape.outline, gap, detail)))
+                    let parts = |gap| {
+                        [Detail::Coarse, Detail::Fine]
+                            .map(|detail| convex::parts(&for_search(&shape.outline, gap, detail)))
+                    };
+                    SearchParts {
+                        grown: parts(self.gap),
+                        bare: (self.has_obstacles && self.gap > 0.0).then(|| parts(0.0)),
+                    }
                 });
                 self.variants
                     .push(Variant::new(outline, parts, turn, centre));
@@ -169,6 +271,7 @@ impl Scene {
         Ok(Piece {
             shape: index,
             choices,
+            area: shape.outline.area(),
             hull_area,
             size: (hull_area * 4.0 / std::f64::consts::PI).sqrt(),
         })
@@ -185,39 +288,67 @@ impl Variant {
     #[cfg(test)]
     pub(super) fn plain(outline: Outline) -> Self {
         let parts = convex::parts(&outline);
+        let parts = SearchParts {
+            grown: [parts.clone(), parts],
+            bare: None,
+        };
         let still = Turn::rotation(crate::units::Angle::ZERO);
-        Self::new(outline, &[parts.clone(), parts], still, Vector::default())
+        Self::new(outline, &parts, still, Vector::default())
     }
 
-    fn new(outline: Outline, parts: &[Vec<Vec<Point>>; 2], turn: Turn, centre: Vector) -> Self {
-        let [parts, fine] = [0, 1].map(|detail| -> Vec<Vec<Point>> {
-            (parts[detail].iter())
+    fn new(outline: Outline, parts: &SearchParts, turn: Turn, centre: Vector) -> Self {
+        let turned = |parts: &Vec<Vec<Point>>| -> Vec<Vec<Point>> {
+            (parts.iter())
                 .map(|part| {
                     let turned: Vec<Point> = part.iter().map(|&p| turn.apply(p) - centre).collect();
                     // The hull brings a mirrored part back to counter-clockwise.
                     convex::hull(&turned)
                 })
                 .collect()
-        });
+        };
+        let [parts_coarse, fine] = [&parts.grown[0], &parts.grown[1]].map(turned);
+        let bare = (parts.bare.as_ref()).map(|[coarse, fine]| [turned(coarse), turned(fine)]);
         let net = outline.bounds();
-        let grown =
-            Bounds::of(parts.iter().chain(&fine).flatten().copied()).map_or(net, |b| b.union(&net));
+        let corners = parts_coarse.iter().chain(&fine);
+        let corners = corners.chain(bare.iter().flatten().flatten()).flatten();
+        let grown = Bounds::of(corners.copied()).map_or(net, |b| b.union(&net));
         Self {
-            parts,
+            parts: parts_coarse,
             fine,
+            bare,
+            is_obstacle: false,
             grown,
             net,
             outline,
         }
     }
+
+    /// A convex obstacle with the middle of its box at the origin, and where that middle lies;
+    /// `None` if it is so thin that it has no area.
+    fn obstacle(part: &[Point]) -> Option<(Self, Vector)> {
+        let ring = Ring::new(part.iter().copied()).ok()?;
+        let at = ring.bounds().centre() - Point::default();
+        let outline = shifted(&Outline::solid(ring), -at);
+        let corners = convex::hull(outline.outer.points());
+        Some((
+            Self {
+                parts: vec![corners.clone()],
+                fine: vec![corners],
+                bare: None,
+                is_obstacle: true,
+                grown: outline.bounds(),
+                net: outline.bounds(),
+                outline,
+            },
+            at,
+        ))
+    }
 }
 
-fn shifted(outline: &Outline, by: Vector) -> Outline {
-    crate::geometry::Placement {
-        turn: Turn::rotation(crate::units::Angle::ZERO),
-        shift: by,
-    }
-    .outline(outline)
+/// Convex parts of a shape as given, coarse and fine.
+struct SearchParts {
+    grown: [Vec<Vec<Point>>; 2],
+    bare: Option<[Vec<Vec<Point>>; 2]>,
 }
 
 /// What the search puts in place of `outline`: grown by half the gap, then simplified outward.
@@ -226,11 +357,7 @@ fn for_search(outline: &Outline, gap: f64, detail: Detail) -> Outline {
         // It crosses itself: what is material is anyone's guess, so all of the hull is.
         return hull_grown(outline, 0.5 * gap + GROW_MARGIN);
     }
-    let grown = if gap > 0.0 {
-        grow(outline, 0.5 * gap).unwrap_or_else(|| hull_grown(outline, 0.5 * gap + GROW_MARGIN))
-    } else {
-        outline.clone()
-    };
+    let grown = grown_proper(outline, 0.5 * gap);
     let n_vertices: usize = grown.rings().map(|r| r.points().len()).sum();
     if n_vertices <= FEW_VERTICES {
         return grown;
@@ -238,6 +365,23 @@ fn for_search(outline: &Outline, gap: f64, detail: Detail) -> Outline {
     let bounds = grown.bounds();
     let size = bounds.width().min(bounds.height());
     simplify::outward(&grown, detail.give(size))
+}
+
+/// `outline` grown by at least `by`; where it crosses itself, its hull.
+pub(super) fn grown(outline: &Outline, by: f64) -> Outline {
+    if convex::triangles(outline).is_none() {
+        return hull_grown(outline, by + GROW_MARGIN);
+    }
+    grown_proper(outline, by)
+}
+
+/// The same for one that does not cross itself.
+fn grown_proper(outline: &Outline, by: f64) -> Outline {
+    if by > 0.0 {
+        grow(outline, by).unwrap_or_else(|| hull_grown(outline, by + GROW_MARGIN))
+    } else {
+        outline.clone()
+    }
 }
 
 /// `outline` grown by at least `by` and at most a little more, or `None` if the offset failed.
@@ -322,6 +466,15 @@ impl Variant {
         match detail {
             Detail::Coarse => &self.parts,
             Detail::Fine => &self.fine,
+        }
+    }
+
+    /// The convex parts that must keep off obstacles.
+    pub(super) fn bare_in(&self, detail: Detail) -> &[Vec<Point>] {
+        match (&self.bare, detail) {
+            (Some([coarse, _]), Detail::Coarse) => coarse,
+            (Some([_, fine]), Detail::Fine) => fine,
+            (None, detail) => self.parts_in(detail),
         }
     }
 }

@@ -28,14 +28,17 @@ pub(super) struct State<'a> {
     pub measure: &'a Measure,
     pub length: f64,
     poses: Poses,
+    /// Positions of the pieces and, after them, of the obstacles; so are the next two.
+    at: Vec<Vector>,
     boxes: Boxes,
     variant_of: Vec<u32>,
     focus: Focus,
-    /// Loss of each pair, a full symmetric matrix.
+    /// Loss of each piece (row) with each piece and each obstacle (columns), symmetric as far as
+    /// it is square.
     loss: Vec<f32>,
     /// Weight of each pair, likewise.
     weights: Vec<f32>,
-    /// Base weight of each piece; a pair's is the product of two.
+    /// Base weight of each piece and obstacle; a pair's is the product of two.
     base: Vec<f32>,
     /// Number of pieces each piece collides with.
     n_colliding: Vec<u32>,
@@ -86,32 +89,53 @@ impl<'a> State<'a> {
     /// Pieces at `poses` in a strip of `length`.
     pub(super) fn new(scene: &'a Scene, measure: &'a Measure, length: f64, poses: Poses) -> Self {
         let n = scene.pieces.len();
-        let base: Vec<f32> = scene
+        let mut base: Vec<f32> = scene
             .pieces
             .iter()
             .map(|p| (p.size / scene.unit).sqrt() as f32)
             .collect();
+        base.extend(scene.obstacles.iter().map(|_| OBSTACLE_WEIGHT));
+        let n_all = base.len();
         let mut state = Self {
             scene,
             measure,
             length,
             poses: Vec::new(),
-            boxes: Boxes::empty(n),
-            variant_of: vec![0; n],
+            at: vec![Vector::default(); n_all],
+            boxes: Boxes::empty(n_all),
+            variant_of: vec![0; n_all],
             focus: Focus::default(),
-            loss: vec![0.0; n * n],
-            weights: vec![0.0; n * n],
+            loss: vec![0.0; n * n_all],
+            weights: vec![0.0; n * n_all],
             base,
             n_colliding: vec![0; n],
             work: 0,
         };
+        for (k, obstacle) in scene.obstacles.iter().enumerate() {
+            state.set_box(n + k, obstacle.variant, obstacle.at);
+        }
         state.reset_weights();
         state.restore(&poses);
         state
     }
 
     pub(super) fn n_pieces(&self) -> usize {
+        self.n_colliding.len()
+    }
+
+    /// Number of pieces and obstacles: the columns of a row.
+    fn n_all(&self) -> usize {
         self.variant_of.len()
+    }
+
+    /// Where the obstacles lie; counted with the pieces, they come after them.
+    pub(super) fn obstacles(&self) -> &[Vector] {
+        &self.at[self.n_pieces()..]
+    }
+
+    /// The row of `piece` in a matrix of pairs.
+    fn row(&self, piece: usize) -> std::ops::Range<usize> {
+        piece * self.n_all()..(piece + 1) * self.n_all()
     }
 
     pub(super) fn poses(&self) -> &Poses {
@@ -161,51 +185,60 @@ impl<'a> State<'a> {
     fn place_box(&mut self, piece: usize) {
         let pose = self.poses[piece];
         let variant = self.choice(piece, pose.choice).variant;
-        self.variant_of[piece] = variant as u32;
-        let b = &self.scene.variants[variant].grown;
-        self.boxes.min_x[piece] = down(b.min.x + pose.x);
-        self.boxes.max_x[piece] = up(b.max.x + pose.x);
-        self.boxes.min_y[piece] = down(b.min.y + pose.y);
-        self.boxes.max_y[piece] = up(b.max.y + pose.y);
+        self.set_box(piece, variant, Vector::new(pose.x, pose.y));
     }
 
-    /// Fills in the losses of `piece` with all pieces from `first` on; they must read zero.
+    fn set_box(&mut self, k: usize, variant: usize, at: Vector) {
+        self.variant_of[k] = variant as u32;
+        self.at[k] = at;
+        let b = &self.scene.variants[variant].grown;
+        self.boxes.min_x[k] = down(b.min.x + at.x);
+        self.boxes.max_x[k] = up(b.max.x + at.x);
+        self.boxes.min_y[k] = down(b.min.y + at.y);
+        self.boxes.max_y[k] = up(b.max.y + at.y);
+    }
+
+    /// Fills in the losses of `piece` with all pieces and obstacles from `first` on; they must
+    /// read zero.
     fn measure_row(&mut self, piece: usize, first: usize) {
-        let n = self.n_pieces();
-        let pose = self.poses[piece];
+        let (n, n_all) = (self.n_pieces(), self.n_all());
+        let at = self.at[piece];
         let variant = self.variant_of[piece] as usize;
-        for j in first..n {
+        for j in first..n_all {
             if j == piece || !self.boxes.meet(piece, j) {
                 continue;
             }
-            let other = self.poses[j];
             let loss = self.measure.loss(
                 variant,
                 self.variant_of[j] as usize,
-                Vector::new(other.x - pose.x, other.y - pose.y),
+                self.at[j] - at,
                 f64::INFINITY,
                 &mut self.work,
             );
             if loss > 0.0 {
                 // A tiny loss must not round to "no collision".
                 let loss = (loss as f32).max(f32::MIN_POSITIVE);
-                self.loss[piece * n + j] = loss;
-                self.loss[j * n + piece] = loss;
+                self.loss[piece * n_all + j] = loss;
                 self.n_colliding[piece] += 1;
-                self.n_colliding[j] += 1;
+                if j < n {
+                    self.loss[j * n_all + piece] = loss;
+                    self.n_colliding[j] += 1;
+                }
             }
         }
     }
 
     /// Moves `piece` to `pose`.
     pub(super) fn move_to(&mut self, piece: usize, pose: Pose) {
-        let n = self.n_pieces();
+        let (n, n_all) = (self.n_pieces(), self.n_all());
         if self.n_colliding[piece] > 0 {
-            for j in 0..n {
-                if self.loss[piece * n + j] > 0.0 {
-                    self.loss[piece * n + j] = 0.0;
-                    self.loss[j * n + piece] = 0.0;
-                    self.n_colliding[j] -= 1;
+            for j in 0..n_all {
+                if self.loss[piece * n_all + j] > 0.0 {
+                    self.loss[piece * n_all + j] = 0.0;
+                    if j < n {
+                        self.loss[j * n_all + piece] = 0.0;
+                        self.n_colliding[j] -= 1;
+                    }
                 }
             }
             self.n_colliding[piece] = 0;
@@ -218,11 +251,10 @@ impl<'a> State<'a> {
 
     /// Sum of all losses, without weights; zero exactly when nothing collides.
     pub(super) fn total_loss(&self) -> f64 {
-        let n = self.n_pieces();
         let mut sum = 0.0;
-        for i in 0..n {
+        for i in 0..self.n_pieces() {
             if self.n_colliding[i] > 0 {
-                sum += self.loss[i * n + i + 1..(i + 1) * n]
+                sum += self.loss[self.row(i)][i + 1..]
                     .iter()
                     .map(|&l| f64::from(l))
                     .sum::<f64>();
@@ -248,8 +280,7 @@ impl<'a> State<'a> {
 
     /// Weighted loss of `piece` where it lies.
     pub(super) fn weighted_loss_here(&self, piece: usize) -> f64 {
-        let n = self.n_pieces();
-        let row = piece * n..(piece + 1) * n;
+        let row = self.row(piece);
         self.loss[row.clone()]
             .iter()
             .zip(&self.weights[row])
@@ -259,14 +290,14 @@ impl<'a> State<'a> {
 
     /// Weighted loss of two pieces where they lie.
     pub(super) fn weighted_loss_of_two(&self, a: usize, b: usize) -> f64 {
-        let pair = a * self.n_pieces() + b;
+        let pair = a * self.n_all() + b;
         self.weighted_loss_here(a) + self.weighted_loss_here(b)
             - f64::from(self.loss[pair] * self.weights[pair])
     }
 
     /// Gives a pair of pieces another weight; hands back the one it had.
     pub(super) fn set_weight(&mut self, a: usize, b: usize, weight: f32) -> f32 {
-        let n = self.n_pieces();
+        let n = self.n_all();
         self.weights[b * n + a] = weight;
         std::mem::replace(&mut self.weights[a * n + b], weight)
     }
@@ -292,7 +323,7 @@ impl<'a> State<'a> {
                 }
             }
         }
-        let weights = &self.weights[piece * self.n_pieces()..(piece + 1) * self.n_pieces()];
+        let weights = &self.weights[self.row(piece)];
         focus.members.sort_by(|&a, &b| {
             weights[b as usize]
                 .total_cmp(&weights[a as usize])
@@ -310,18 +341,17 @@ impl<'a> State<'a> {
         let (mut work, mut scanned) = (cost::EVALUATION, 0);
         let variant = self.choice(piece, pose.choice).variant;
         let frame = self.frame(variant, pose);
-        let n = self.n_pieces();
-        let weights = &self.weights[piece * n..(piece + 1) * n];
+        let weights = &self.weights[self.row(piece)];
+        let at = Vector::new(pose.x, pose.y);
         let mut sum = 0.0;
         // Adds the loss with piece `j`; whether the bound is passed.
         let mut add = |j: usize| {
             let weight = f64::from(weights[j]);
-            let other = self.poses[j];
             sum += weight
                 * self.measure.loss(
                     variant,
                     self.variant_of[j] as usize,
-                    Vector::new(other.x - pose.x, other.y - pose.y),
+                    self.at[j] - at,
                     (bound - sum) / weight,
                     &mut work,
                 );
@@ -358,7 +388,7 @@ impl<'a> State<'a> {
     /// Weighted loss of `piece` at `pose`, and the way along which it falls fastest.
     pub(super) fn weighted_slope(&mut self, piece: usize, pose: Pose) -> (f64, Vector) {
         self.work += cost::EVALUATION;
-        let n = self.n_pieces();
+        let (n_all, at) = (self.n_all(), Vector::new(pose.x, pose.y));
         let variant = self.choice(piece, pose.choice).variant;
         let (mut sum, mut away) = (0.0, Vector::default());
         let frame = self.frame(variant, pose);
@@ -370,14 +400,13 @@ impl<'a> State<'a> {
                 if j == piece {
                     continue;
                 }
-                let other = self.poses[j];
                 let (loss, way) = self.measure.slope(
                     self.variant_of[j] as usize,
                     variant,
-                    Vector::new(pose.x - other.x, pose.y - other.y),
+                    at - self.at[j],
                     &mut self.work,
                 );
-                let weight = f64::from(self.weights[piece * n + j]);
+                let weight = f64::from(self.weights[piece * n_all + j]);
                 sum += weight * loss;
                 away = away + way * weight;
             }
@@ -397,25 +426,24 @@ impl<'a> State<'a> {
 
     /// Weights back to their base values.
     pub(super) fn reset_weights(&mut self) {
-        let n = self.n_pieces();
+        let (n, n_all) = (self.n_pieces(), self.n_all());
         for i in 0..n {
-            for j in 0..n {
-                self.weights[i * n + j] = self.base[i] * self.base[j];
+            for j in 0..n_all {
+                self.weights[i * n_all + j] = self.base[i] * self.base[j];
             }
         }
     }
 
     /// Raises the weights of colliding pairs, the worst most, and lets the others decay.
     pub(super) fn update_weights(&mut self) {
-        let n = self.n_pieces();
         let worst = self.loss.iter().copied().fold(0.0_f32, f32::max);
         if worst <= 0.0 {
             return;
         }
         let slope = (GROWTH_MOST - GROWTH_LEAST) / worst;
-        for i in 0..n {
+        for i in 0..self.n_pieces() {
             let base_i = self.base[i];
-            let row = i * n..(i + 1) * n;
+            let row = self.row(i);
             let (weights, loss) = (&mut self.weights[row.clone()], &self.loss[row]);
             for ((w, &l), &b) in weights.iter_mut().zip(loss).zip(&self.base) {
                 let factor = if l > 0.0 {
@@ -434,6 +462,8 @@ impl<'a> State<'a> {
 const GROWTH_LEAST: f32 = 1.2;
 const GROWTH_MOST: f32 = 2.0;
 const DECAY: f32 = 0.95;
+/// Base weight of an obstacle; a piece of mean size has 1.
+const OBSTACLE_WEIGHT: f32 = 1.0;
 /// No weight beyond this, so that single precision never overflows.
 const WEIGHT_MOST: f32 = 1e20;
 

@@ -1,5 +1,7 @@
 //! What every layout must be, on problems chosen to hurt.
 
+mod containers;
+
 use proptest::prelude::*;
 
 use super::*;
@@ -30,7 +32,7 @@ fn shape(outer: Ring, demand: usize, degrees: &[f64]) -> Shape {
 fn strip(width: f64, gap: f64, shapes: Vec<Shape>) -> Problem {
     Problem {
         shapes,
-        container: Container::Strip { width },
+        container: Container::strip(width),
         gap,
     }
 }

@@ -172,9 +172,7 @@ fn problem(cloth: &Cloth, kinds: &[Kind<'_>]) -> Problem {
                 demand: kind.members.len(),
             })
             .collect(),
-        container: Container::Strip {
-            width: cloth.usable_width().to_mm(),
-        },
+        container: Container::strip(cloth.usable_width().to_mm()),
         gap: cloth.gap.to_mm(),
     }
 }

@@ -20,6 +20,7 @@ import offsets  # noqa: F401
 import fabric  # noqa: F401
 import nesting  # noqa: F401
 import anytime  # noqa: F401
+import stock  # noqa: F401
 import browser  # noqa: F401
 import determinism  # noqa: F401
 

@@ -1,0 +1,445 @@
+//! Several containers, filled in the order given: remnants and rolls at hand before new cloth.
+//!
+//! A container of fixed size takes the pieces that use it best (`fill`). Once everything is in,
+//! the rest of its share of the work goes into a short used length, so that much is left in one
+//! piece. A strip without end takes all that is left, by the full search.
+
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+use super::budget::{Budget, N_WORKERS};
+use super::check::{Fault, check_container};
+use super::fill::{Filler, Filling, greedy};
+use super::measure::Measure;
+use super::random::Random;
+use super::run::{search, shorten, to_layout, tolerance};
+use super::shape::{Detail, Misfits, Scene};
+use super::{
+    Container, Continue, Effort, Layout, NestError, Problem, Progress, Settings, Shape, construct,
+};
+
+/// Shapes, and the containers to place them in.
+#[derive(Clone, Debug)]
+pub struct StockProblem {
+    /// What to place.
+    pub shapes: Vec<Shape>,
+    /// Where, in order of use. Nothing comes after a strip, since it has no end.
+    pub containers: Vec<Container>,
+    /// Least distance between two shapes, mm. The containers' edges may be touched.
+    pub gap: f64,
+}
+
+/// Valid layouts of several containers.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StockLayout {
+    /// One for each container, in the container's own frame; some may be empty.
+    pub layouts: Vec<Layout>,
+    /// How many of each shape found no place.
+    pub left: Vec<usize>,
+}
+
+/// How a search over several containers stands, told to an observer.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct StockProgress {
+    /// Index into [`StockProblem::containers`] of the one that is being filled. Those before it
+    /// are done.
+    pub container: usize,
+    /// Area in mm² that the best layout of it so far covers.
+    pub area: f64,
+    /// Used length in mm of that layout, once all that goes in is in; infinite before.
+    pub length: f64,
+    /// Share of all work done, 0 … 1.
+    pub done: f64,
+}
+
+/// Something wrong with the layouts of several containers.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum StockFault {
+    /// A fault within one container.
+    In {
+        /// Index into [`StockProblem::containers`].
+        container: usize,
+        /// The fault.
+        fault: Fault,
+    },
+    /// A shape is not once for each demand either placed or left.
+    Count {
+        /// Index into [`StockProblem::shapes`].
+        shape: usize,
+        /// How often it is placed, over all containers.
+        placed: usize,
+        /// How many are said to be left.
+        left: usize,
+    },
+    /// Not one layout for each container, or not one number left for each shape.
+    Lists,
+}
+
+/// All faults of `found`; none if it is valid.
+#[must_use]
+pub fn check_stock(problem: &StockProblem, found: &StockLayout) -> Vec<StockFault> {
+    let n_shapes = problem.shapes.len();
+    if found.layouts.len() != problem.containers.len() || found.left.len() != n_shapes {
+        return vec![StockFault::Lists];
+    }
+    let mut faults = Vec::new();
+    let mut counts = vec![0; n_shapes];
+    for (container, layout) in found.layouts.iter().enumerate() {
+        let within = &problem.containers[container];
+        let in_one = check_container(&problem.shapes, within, problem.gap, layout);
+        faults.extend(
+            in_one
+                .into_iter()
+                .map(|fault| StockFault::In { container, fault }),
+        );
+        for placed in &layout.placed {
+            if let Some(count) = counts.get_mut(placed.shape) {
+                *count += 1;
+            }
+        }
+    }
+    for (shape, (&placed, &left)) in counts.iter().zip(&found.left).enumerate() {
+        if placed + left != problem.shapes[shape].demand {
+            faults.push(StockFault::Count {
+                shape,
+                placed,
+                left,
+            });
+        }
+    }
+    faults
+}
+
+/// Fills the containers of `problem` one after another.
+///
+/// Each fixed container gets those of the shapes not yet placed that cover much of it; a strip
+/// gets all that are left and can lie in it. `observe` hears of every better layout and may stop
+/// the search: what is left then still gets a quick layout, so every shape that can easily be
+/// placed is. Under a named effort the result depends on the problem and the seed alone.
+///
+/// # Errors
+/// [`NestError::NoTurn`] if a demanded shape has no turn. A shape too large for all containers is
+/// no error: it is among those left.
+///
+/// # Example
+///
+/// ```
+/// use warpwise::geometry::{Outline, Point, Ring, Turn};
+/// use warpwise::nest::{self, Container, Continue, Effort, Shape, StockProblem};
+/// use warpwise::units::Angle;
+///
+/// let square = Ring::new([(0., 0.), (90., 0.), (90., 90.), (0., 90.)].map(|(x, y)| Point::new(x, y)));
+/// let problem = StockProblem {
+///     shapes: vec![Shape {
+///         outline: Outline::solid(square.unwrap()),
+///         turns: vec![Turn::rotation(Angle::ZERO)],
+///         tolerance: Angle::ZERO,
+///         demand: 5,
+///     }],
+///     // A sheet that is at hand, then cloth to buy.
+///     containers: vec![Container::sheet(200.0, 100.0), Container::strip(100.0)],
+///     gap: 2.0,
+/// };
+/// let settings = nest::Settings { effort: Effort::Quick, seed: 1, threads: 1 };
+/// let found = nest::nest_stock(&problem, &settings, &|_| Continue::Yes).unwrap();
+/// assert_eq!(found.layouts[0].placed.len(), 2);
+/// assert_eq!(found.layouts[1].placed.len(), 3);
+/// assert_eq!(found.left, [0]);
+/// assert!(nest::check_stock(&problem, &found).is_empty());
+/// ```
+pub fn nest_stock(
+    problem: &StockProblem,
+    settings: &Settings,
+    observe: &(dyn Fn(StockProgress) -> Continue + Sync),
+) -> Result<StockLayout, NestError> {
+    let demanded = problem.shapes.iter().enumerate();
+    if let Some((shape, _)) = demanded
+        .into_iter()
+        .find(|(_, s)| s.demand > 0 && s.turns.is_empty())
+    {
+        return Err(NestError::NoTurn { shape });
+    }
+    let mut rest = Problem {
+        shapes: problem.shapes.clone(),
+        container: Container::strip(0.0),
+        gap: problem.gap,
+    };
+    let mut budget = whole_budget(&problem.shapes, settings.effort);
+    let mut layouts = Vec::with_capacity(problem.containers.len());
+    let mut done = 0.0;
+    for (index, container) in problem.containers.iter().enumerate() {
+        let is_last = index + 1 == problem.containers.len();
+        let share = if is_last {
+            1.0
+        } else {
+            share(container, &rest.shapes)
+        };
+        let span = (1.0 - done) * share;
+        rest.container = container.clone();
+        let context = Context {
+            settings,
+            observe: &|area, length, part: f64| {
+                observe(StockProgress {
+                    container: index,
+                    area,
+                    length,
+                    done: done + span * part,
+                })
+            },
+        };
+        let (layout, work) = place(&rest, budget.part(share), &context)?;
+        budget = budget.less(work);
+        done += span;
+        for placed in &layout.placed {
+            rest.shapes[placed.shape].demand -= 1;
+        }
+        layouts.push(layout);
+    }
+    Ok(StockLayout {
+        layouts,
+        left: rest.shapes.iter().map(|s| s.demand).collect(),
+    })
+}
+
+/// All shapes in the one fixed container of `problem`; see [`super::nest`].
+pub(super) fn nest_fixed(
+    problem: &Problem,
+    settings: &Settings,
+    observe: &(dyn Fn(Progress) -> Continue + Sync),
+) -> Result<Layout, NestError> {
+    // Refuses what cannot fit before the search starts.
+    Scene::new(problem, Misfits::Refuse)?;
+    let context = Context {
+        settings,
+        observe: &|_, length, done| observe(Progress { length, done }),
+    };
+    let budget = whole_budget(&problem.shapes, settings.effort);
+    let (layout, _) = place(problem, budget, &context)?;
+    let lacks = |shape: usize| {
+        let placed = layout.placed.iter().filter(|p| p.shape == shape).count();
+        placed < problem.shapes[shape].demand
+    };
+    match (0..problem.shapes.len()).find(|&shape| lacks(shape)) {
+        Some(shape) => Err(NestError::DoesNotFit { shape }),
+        None => Ok(layout),
+    }
+}
+
+fn whole_budget(shapes: &[Shape], effort: Effort) -> Budget {
+    Budget::new(effort, shapes.iter().map(|s| s.demand).sum())
+}
+
+/// Share of the work for `container` if other containers come after it: that of the area it may
+/// take, within bounds that leave something for each side.
+fn share(container: &Container, rest: &[Shape]) -> f64 {
+    if container.is_endless() {
+        return 1.0;
+    }
+    let demanded: f64 = (rest.iter())
+        .map(|s| s.outline.area() * s.demand as f64)
+        .sum();
+    if demanded <= 0.0 {
+        return 0.0;
+    }
+    (DENSE * container.free_area() / demanded).clamp(0.03, 0.9)
+}
+
+/// Share of a container that pieces cover, roughly.
+const DENSE: f64 = 0.8;
+/// How often the workers meet.
+const N_MEETINGS: usize = 10;
+
+/// What placing in one container needs beside the problem.
+struct Context<'a> {
+    settings: &'a Settings,
+    /// Hears of the area and the length of the best layout so far and of the share of work done.
+    observe: &'a (dyn Fn(f64, f64, f64) -> Continue + Sync),
+}
+
+/// Places in one container what goes in; also returns the work of each worker.
+fn place(problem: &Problem, budget: Budget, context: &Context) -> Result<(Layout, u64), NestError> {
+    let scene = Scene::new(problem, Misfits::LeaveOut)?;
+    let nothing = Layout {
+        placed: Vec::new(),
+        length: 0.0,
+    };
+    if scene.pieces.is_empty() {
+        return Ok((nothing, 0));
+    }
+    let mut within = problem.clone();
+    let told = |p: Progress| (context.observe)(scene.area, p.length, p.done);
+    if problem.container.is_endless() {
+        demand_only(&mut within.shapes, scene.pieces.iter().map(|p| p.shape));
+        let layout = search(&within, &scene, budget, context.settings, &told);
+        return Ok((layout, 0));
+    }
+    let measure = Measure::new(&scene.variants, Detail::Coarse, tolerance(&scene));
+    let (mut filling, work) = fill(&scene, &measure, problem.container.area(), budget, context);
+    let (members, layout) = checked(problem, &scene, &mut filling);
+    if filling.members.is_empty() {
+        return Ok((nothing, work));
+    }
+    if !filling.is_complete(&scene) || context.is_over(filling.area, layout.length, 0.0) {
+        return Ok((layout, work));
+    }
+    demand_only(&mut within.shapes, members.pieces.iter().map(|p| p.shape));
+    let (rest, settings) = (budget.less(work), context.settings);
+    let layout = shorten(
+        &within,
+        &members,
+        &measure,
+        filling.poses,
+        rest,
+        settings,
+        &told,
+    );
+    Ok((layout, work))
+}
+
+/// The pieces of `filling` as a scene of their own, and their layout. Should a piece fail the
+/// check from the original outlines, it is taken out.
+fn checked(problem: &Problem, scene: &Scene, filling: &mut Filling) -> (Scene, Layout) {
+    loop {
+        let members = scene.only(&filling.members);
+        let layout = to_layout(&members, &filling.poses);
+        let faults = check_container(&problem.shapes, &problem.container, problem.gap, &layout);
+        let Some(fault) = faults.first() else {
+            return (members, layout);
+        };
+        let placed = layout.placed[fault.piece().unwrap_or(0)];
+        let is_it = |m: &usize| {
+            let pose = &filling.poses[*m..=*m];
+            to_layout(&scene.only(&filling.members[*m..=*m]), pose).placed[0] == placed
+        };
+        let at = (0..filling.members.len()).find(is_it).unwrap_or(0);
+        filling.remove(scene, at);
+    }
+}
+
+impl Context<'_> {
+    /// Passes progress on; whether the observer wants to stop.
+    fn is_over(&self, area: f64, length: f64, done: f64) -> bool {
+        (self.observe)(area, length, done) == Continue::Stop
+    }
+}
+
+/// Makes the demand for each shape the number of times it occurs in `placed`.
+fn demand_only(shapes: &mut [Shape], placed: impl Iterator<Item = usize>) {
+    for shape in shapes.iter_mut() {
+        shape.demand = 0;
+    }
+    for shape in placed {
+        shapes[shape].demand += 1;
+    }
+}
+
+/// The best filling found, and the work of each worker.
+fn fill(
+    scene: &Scene,
+    measure: &Measure,
+    capacity: f64,
+    budget: Budget,
+    context: &Context,
+) -> (Filling, u64) {
+    let mut work = 0;
+    let start = greedy(scene, measure, &construct::by_size(scene), &mut work);
+    let shared = Shared {
+        context,
+        told: Mutex::new(start.area),
+        stop: AtomicBool::new(false),
+    };
+    if start.is_complete(scene) || !shared.tell(Some(&start), 0.0) {
+        return (start, work);
+    }
+    let n_workers = match context.settings.effort {
+        Effort::Seconds(_) => context.settings.threads.max(1),
+        _ => N_WORKERS,
+    };
+    let mut workers: Vec<Filler> = (0..n_workers)
+        .map(|k| {
+            let random = Random::new(context.settings.seed, k as u64);
+            Filler::new(
+                (scene, measure),
+                capacity,
+                start.clone(),
+                random,
+                budget.less(work),
+            )
+        })
+        .collect();
+    for meeting in 1..=N_MEETINGS {
+        let until = meeting as f64 / N_MEETINGS as f64;
+        run_all(&mut workers, context.settings.threads, until, &shared);
+        let leader = leader(&workers);
+        if leader.is_complete(scene) || shared.stopped() {
+            break;
+        }
+        for worker in &mut workers {
+            if worker.best.area < leader.area {
+                worker.adopt(&leader);
+            }
+        }
+    }
+    let most = workers.iter().map(|w| w.work).max().unwrap_or(0);
+    (leader(&workers), work + most)
+}
+
+/// The filling of most area of all workers; the first worker's among equals.
+fn leader(workers: &[Filler]) -> Filling {
+    let mut best = &workers[0].best;
+    for worker in &workers[1..] {
+        if worker.best.area > best.area {
+            best = &worker.best;
+        }
+    }
+    best.clone()
+}
+
+/// Lets every worker search up to the share `until`, on at most `threads` threads.
+fn run_all(workers: &mut [Filler], threads: usize, until: f64, shared: &Shared) {
+    let tell = |found: Option<&Filling>, done: f64| shared.tell(found, done);
+    let group = workers.len().div_ceil(threads.max(1));
+    std::thread::scope(|scope| {
+        for group in workers.chunks_mut(group) {
+            scope.spawn(|| {
+                for worker in group {
+                    worker.run(until, &tell);
+                }
+            });
+        }
+    });
+}
+
+/// What the workers share: the way to the observer.
+struct Shared<'a> {
+    context: &'a Context<'a>,
+    /// Most area told so far.
+    told: Mutex<f64>,
+    stop: AtomicBool,
+}
+
+impl Shared<'_> {
+    fn stopped(&self) -> bool {
+        self.stop.load(Ordering::Relaxed)
+    }
+
+    /// Passes progress on; `false` once the observer wants to stop.
+    fn tell(&self, found: Option<&Filling>, done: f64) -> bool {
+        if self.stopped() {
+            return false;
+        }
+        let mut told = match self.told.lock() {
+            Ok(guard) => guard,
+            // Another worker's observer panicked: stop, its panic is on its way up.
+            Err(_) => return false,
+        };
+        if let Some(filling) = found {
+            *told = told.max(filling.area);
+        }
+        if self.context.is_over(*told, f64::INFINITY, done) {
+            self.stop.store(true, Ordering::Relaxed);
+            return false;
+        }
+        true
+    }
+}
