@@ -43,6 +43,30 @@ impl Budget {
         Self::Work((times * scale * QUICK_15_PIECES) as u64)
     }
 
+    /// The first `share` of this budget, and the rest.
+    pub(super) fn split(self, share: f64) -> (Self, Self) {
+        match self {
+            Self::Work(total) => {
+                let first = ((total as f64 * share) as u64).min(total);
+                (Self::Work(first), Self::Work(total - first))
+            }
+            Self::Time { start, length } => {
+                let first = length.mul_f64(share);
+                let rest = Self::Time {
+                    start: start + first,
+                    length: length.saturating_sub(first),
+                };
+                (
+                    Self::Time {
+                        start,
+                        length: first,
+                    },
+                    rest,
+                )
+            }
+        }
+    }
+
     /// Whether there is time for tables in fine detail.
     pub(super) fn is_ample(&self) -> bool {
         match *self {

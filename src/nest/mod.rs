@@ -62,6 +62,7 @@ mod separate;
 mod shape;
 mod simplify;
 mod state;
+mod tilt;
 
 #[cfg(test)]
 mod tests;

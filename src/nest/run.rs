@@ -10,6 +10,7 @@ use super::measure::Measure;
 use super::random::Random;
 use super::shape::{Detail, Scene};
 use super::state::State;
+use super::tilt::{self, Tilter};
 use super::{Continue, Effort, Layout, NestError, Placed, Problem, Progress, Settings, check};
 use crate::geometry::{Placement, Vector};
 
@@ -19,6 +20,11 @@ const CONTACT: f64 = 1e-8;
 const N_MEETINGS: usize = 20;
 /// At a meeting, a worker whose best is this share longer than the common best takes that over.
 const FALLEN_BACK: f64 = 0.002;
+
+/// Share of the budget at which turning within the angle tolerance starts, if there is any.
+const TILT_AT: f64 = 0.8;
+/// Streams of random choices from this one on are for that.
+const TILT_STREAM: u64 = 1 << 32;
 
 /// Places all shapes of `problem` in a short strip.
 ///
@@ -40,7 +46,10 @@ pub fn nest(
             length: 0.0,
         });
     }
-    let budget = Budget::new(settings.effort, scene.pieces.len());
+    let whole = Budget::new(settings.effort, scene.pieces.len());
+    let tilts = tilt::is_wanted(problem);
+    let search_share = if tilts { TILT_AT } else { 1.0 };
+    let (budget, rest) = whole.split(search_share);
     let tolerance = CONTACT * scene.unit;
     let measure = Measure::new(&scene.variants, Detail::Coarse, tolerance);
     let order = construct::by_size(&scene);
@@ -51,7 +60,7 @@ pub fn nest(
     if !shared.tell(Some(best.length), 0.0) {
         return Ok(best);
     }
-    let fine = (budget.is_ample() && scene.has_fine_detail())
+    let fine = (whole.is_ample() && scene.has_fine_detail())
         .then(|| Measure::new(&scene.variants, Detail::Fine, tolerance));
     let n_workers = match settings.effort {
         Effort::Seconds(_) => settings.threads.max(1),
@@ -65,7 +74,11 @@ pub fn nest(
         .collect();
     for meeting in 1..=N_MEETINGS {
         let until = meeting as f64 / N_MEETINGS as f64;
-        run_all(&mut workers, settings.threads, until, &shared);
+        run_all(&mut workers, settings.threads, &|worker| {
+            worker.run(until, &|found, done| {
+                shared.tell(found.map(|f| f.length), done * search_share)
+            });
+        });
         let leader = leader(&workers);
         let layout = to_layout(&scene, &leader.poses);
         if layout.length < best.length && check(problem, &layout).is_empty() {
@@ -77,6 +90,26 @@ pub fn nest(
         for worker in &mut workers {
             if worker.best.length > leader.length * (1.0 + FALLEN_BACK) {
                 worker.adopt(&leader);
+            }
+        }
+    }
+    if tilts && !shared.stopped() {
+        let mut tilters: Vec<Tilter> = (0..)
+            .zip(&workers)
+            .map(|(k, worker)| {
+                let random = Random::new(settings.seed, TILT_STREAM + k);
+                Tilter::new(problem, &scene, tolerance, &worker.best, random, rest)
+            })
+            .collect();
+        run_all(&mut tilters, settings.threads, &|tilter| {
+            tilter.run(1.0, &|length, done| {
+                shared.tell(length, TILT_AT + done * (1.0 - TILT_AT))
+            });
+        });
+        for tilter in &tilters {
+            let layout = tilt::to_layout(problem, &scene, &tilter.best);
+            if layout.length < best.length && check(problem, &layout).is_empty() {
+                best = layout;
             }
         }
     }
@@ -94,12 +127,11 @@ fn leader(workers: &[Worker]) -> Found {
     best.clone()
 }
 
-/// Lets every worker search up to the share `until`, on at most `threads` threads.
-fn run_all(workers: &mut [Worker], threads: usize, until: f64, shared: &Shared) {
-    let tell = |found: Option<&Found>, done: f64| shared.tell(found.map(|f| f.length), done);
+/// Lets every worker `work`, on at most `threads` threads.
+fn run_all<W: Send>(workers: &mut [W], threads: usize, work: &(dyn Fn(&mut W) + Sync)) {
     if threads <= 1 || workers.len() == 1 {
         for worker in workers {
-            worker.run(until, &tell);
+            work(worker);
         }
         return;
     }
@@ -108,7 +140,7 @@ fn run_all(workers: &mut [Worker], threads: usize, until: f64, shared: &Shared) 
         for group in workers.chunks_mut(share) {
             scope.spawn(|| {
                 for worker in group {
-                    worker.run(until, &tell);
+                    work(worker);
                 }
             });
         }
