@@ -10,7 +10,7 @@ use super::measure::Measure;
 use super::random::Random;
 use super::shape::{Detail, Scene};
 use super::state::State;
-use super::tilt::{self, Tilter};
+use super::tilt;
 use super::{Continue, Effort, Layout, NestError, Placed, Problem, Progress, Settings, check};
 use crate::geometry::{Placement, Vector};
 
@@ -23,8 +23,6 @@ const FALLEN_BACK: f64 = 0.002;
 
 /// Share of the budget at which turning within the angle tolerance starts, if there is any.
 const TILT_AT: f64 = 0.8;
-/// Streams of random choices from this one on are for that.
-const TILT_STREAM: u64 = 1 << 32;
 
 /// Places all shapes of `problem` in a short strip.
 ///
@@ -94,23 +92,15 @@ pub fn nest(
         }
     }
     if tilts && !shared.stopped() {
-        let mut tilters: Vec<Tilter> = (0..)
-            .zip(&workers)
-            .map(|(k, worker)| {
-                let random = Random::new(settings.seed, TILT_STREAM + k);
-                Tilter::new(problem, &scene, tolerance, &worker.best, random, rest)
-            })
-            .collect();
-        run_all(&mut tilters, settings.threads, &|tilter| {
-            tilter.run(1.0, &|length, done| {
-                shared.tell(length, TILT_AT + done * (1.0 - TILT_AT))
-            });
-        });
-        for tilter in &tilters {
-            let layout = tilt::to_layout(problem, &scene, &tilter.best);
-            if layout.length < best.length && check(problem, &layout).is_empty() {
-                best = layout;
-            }
+        let found: Vec<&Found> = workers.iter().map(|worker| &worker.best).collect();
+        let tell =
+            |length, done: f64| shared.tell(length, search_share + done * (1.0 - search_share));
+        let layout = tilt::shorten(problem, &scene, tolerance, &found, settings, rest, &tell);
+        if let Some(layout) = layout
+            && layout.length < best.length
+            && check(problem, &layout).is_empty()
+        {
+            best = layout;
         }
     }
     Ok(best)
@@ -128,7 +118,7 @@ fn leader(workers: &[Worker]) -> Found {
 }
 
 /// Lets every worker `work`, on at most `threads` threads.
-fn run_all<W: Send>(workers: &mut [W], threads: usize, work: &(dyn Fn(&mut W) + Sync)) {
+pub(super) fn run_all<W: Send>(workers: &mut [W], threads: usize, work: &(dyn Fn(&mut W) + Sync)) {
     if threads <= 1 || workers.len() == 1 {
         for worker in workers {
             work(worker);

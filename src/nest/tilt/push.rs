@@ -36,23 +36,23 @@ struct Neighbours {
 /// Pushes overlapping pieces apart for at most `n_sweeps`; whether nothing overlaps in the end and
 /// all pieces lie in the strip.
 ///
-/// The pieces are left where they came in either case. `unit` is the root of their mean area, mm.
-pub(super) fn push_apart(bodies: &mut Bodies, unit: f64, n_sweeps: usize) -> bool {
-    let mut near = Neighbours::of(bodies, unit);
+/// The pieces are left where they came in either case.
+pub(super) fn push_apart(bodies: &mut Bodies, n_sweeps: usize) -> bool {
+    let mut near = Neighbours::of(bodies);
     let mut mark = f64::INFINITY;
     for sweep in 0..n_sweeps {
         let mut total = 0.0;
-        for k in 0..near.pairs.len() {
-            let pair = near.pairs[k];
-            let axes = near.starts[k]..near.starts[k + 1];
-            bodies.contacts(pair, &mut near.axes[axes], &mut |bodies, contact| {
+        for (k, &pair) in near.pairs.iter().enumerate() {
+            let axes = &mut near.axes[near.starts[k]..near.starts[k + 1]];
+            bodies.contacts(pair, axes, &mut |bodies, contact| {
                 total += contact.depth;
-                separate(bodies, pair, &contact, unit);
+                separate(bodies, pair, &contact);
             });
         }
-        let is_clear = total == 0.0;
-        if is_clear && near.is_fresh(bodies, unit) {
-            return bodies.all_inside();
+        total += bodies.confine_all();
+        let is_fresh = near.is_fresh(bodies);
+        if total == 0.0 && is_fresh {
+            return true;
         }
         if sweep % CHECK_EVERY == CHECK_EVERY - 1 {
             if total > PROMISING * mark {
@@ -60,15 +60,15 @@ pub(super) fn push_apart(bodies: &mut Bodies, unit: f64, n_sweeps: usize) -> boo
             }
             mark = total;
         }
-        if !near.is_fresh(bodies, unit) {
-            near = Neighbours::of(bodies, unit);
+        if !is_fresh {
+            near = Neighbours::of(bodies);
         }
     }
     false
 }
 
 /// Pushes both pieces of a contact apart.
-fn separate(bodies: &mut Bodies, (i, j): (usize, usize), contact: &Contact, unit: f64) {
+fn separate(bodies: &mut Bodies, (i, j): (usize, usize), contact: &Contact) {
     let way = contact.way;
     let lever_i = contact.centre;
     let lever_j = contact.centre - (bodies.lie(j).at - bodies.lie(i).at);
@@ -76,15 +76,15 @@ fn separate(bodies: &mut Bodies, (i, j): (usize, usize), contact: &Contact, unit
     let turn_j = bodies.turn_for_push(j, lever_j, way);
     // How far the contact opens for each mm that both middles are pushed.
     let opens = 2.0 + turn_i * lever_i.cross(-way) + turn_j * lever_j.cross(way);
-    let push = (contact.depth * EXTRA + CLEAR * unit) / opens;
+    let push = (contact.depth * EXTRA + CLEAR * bodies.scene.unit) / opens;
     bodies.shove(i, way * -push, (turn_i * push).to_degrees());
     bodies.shove(j, way * push, (turn_j * push).to_degrees());
 }
 
 impl Neighbours {
     /// Pairs whose boxes overlap or nearly do, left to right.
-    fn of(bodies: &Bodies, unit: f64) -> Self {
-        let margin = REACH * unit;
+    fn of(bodies: &Bodies) -> Self {
+        let margin = REACH * bodies.scene.unit;
         let mut frames: Vec<_> = (0..bodies.len()).map(|k| (k, bodies.bounds(k))).collect();
         frames.sort_by(|a, b| a.1.min.x.total_cmp(&b.1.min.x).then(a.0.cmp(&b.0)));
         let mut near = Self {
@@ -114,11 +114,12 @@ impl Neighbours {
     }
 
     /// Whether no piece has moved so far that its neighbours may have changed.
-    fn is_fresh(&self, bodies: &Bodies, unit: f64) -> bool {
+    fn is_fresh(&self, bodies: &Bodies) -> bool {
+        let far = 0.5 * REACH * bodies.scene.unit;
         self.listed_at.iter().enumerate().all(|(k, &(at, tilt))| {
             let lie = bodies.lie(k);
             let swept = bodies.radius(k) * (lie.tilt - tilt).abs().to_radians();
-            lie.at.distance(at) + swept <= 0.5 * REACH * unit
+            lie.at.distance(at) + swept <= far
         })
     }
 }
