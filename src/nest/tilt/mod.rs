@@ -265,7 +265,8 @@ impl Tilter<'_> {
             self.bodies.put(k, lie);
             self.bodies.shove(k, Vector::default(), 0.0);
         }
-        let is_held = push_apart(&mut self.bodies, SWEEPS) && self.bodies.used_length() <= self.length;
+        let is_held =
+            push_apart(&mut self.bodies, SWEEPS) && self.bodies.used_length() <= self.length;
         if is_held {
             self.length = self.bodies.used_length();
             self.best = self.bodies.lies();
@@ -312,15 +313,100 @@ fn placement(turn: Turn, shift: Vector, lie: &Lie) -> Placement {
         Face::Down => -lie.tilt,
     });
     let (sin, cos) = trig::sin_cos(Angle::degrees(lie.tilt));
-    let turned = Vector::new(
-        shift.x * cos - shift.y * sin,
-        shift.x * sin + shift.y * cos,
-    );
+    let turned = Vector::new(shift.x * cos - shift.y * sin, shift.x * sin + shift.y * cos);
     Placement {
         turn: Turn {
             angle: turn.angle + off,
             face: turn.face,
         },
         shift: (lie.at + turned) - Point::default(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::{Outline, Ring};
+    use crate::nest::{Container, Continue, Effort, Shape, check, nest};
+
+    /// `demand` rectangles of 100 × 50 mm, turned by `degrees` on the strip.
+    fn slanted(face: Face, degrees: f64, tolerance: f64, demand: usize) -> Problem {
+        let corners = [(0., 0.), (100., 0.), (100., 50.), (0., 50.)];
+        let ring = Ring::new(corners.map(|(x, y)| Point::new(x, y))).unwrap();
+        let angle = Angle::degrees(degrees);
+        Problem {
+            shapes: vec![Shape {
+                outline: Outline::solid(ring),
+                turns: vec![Turn { angle, face }],
+                tolerance: Angle::degrees(tolerance),
+                demand,
+            }],
+            container: Container::Strip { width: 60.0 },
+            gap: 0.0,
+        }
+    }
+
+    fn solve(problem: &Problem, threads: usize) -> Layout {
+        let settings = Settings {
+            effort: Effort::Quick,
+            seed: 1,
+            threads,
+        };
+        let layout = nest(problem, &settings, &|_| Continue::Yes).unwrap();
+        assert_eq!(check(problem, &layout), vec![]);
+        layout
+    }
+
+    fn off(problem: &Problem, layout: &Layout) -> Vec<f64> {
+        let off = |p: &Placed| {
+            let turn = problem.shapes[p.shape].turns[0];
+            (p.placement.turn.angle - turn.angle).to_degrees()
+        };
+        layout.placed.iter().map(off).collect()
+    }
+
+    #[test]
+    fn a_slanted_piece_is_turned_straight_whichever_face_is_up() {
+        for face in [Face::Up, Face::Down] {
+            let problem = slanted(face, 1.0, 1.5, 1);
+            let layout = solve(&problem, 1);
+            assert!(layout.length < 100.01, "{face:?}: {}", layout.length);
+            let off = off(&problem, &layout);
+            assert!((off[0] + 1.0).abs() < 0.02, "{face:?}: {off:?}");
+        }
+    }
+
+    #[test]
+    fn a_piece_turns_no_further_than_its_tolerance() {
+        let problem = slanted(Face::Up, 1.0, 0.4, 3);
+        let layout = solve(&problem, 2);
+        let (sin, cos) = trig::sin_cos(Angle::degrees(0.6));
+        let one = 100.0 * cos + 50.0 * sin;
+        assert!(layout.length < 3.0 * one + 1e-6, "{}", layout.length);
+        let fixed = solve(&slanted(Face::Up, 1.0, 0.0, 3), 1);
+        assert!(layout.length < 0.999 * fixed.length);
+        assert_eq!(layout, solve(&problem, 1));
+    }
+
+    #[test]
+    fn a_piece_that_saves_nothing_stays_in_its_turn() {
+        let problem = slanted(Face::Up, 0.0, 2.0, 2);
+        let layout = solve(&problem, 1);
+        assert_eq!(off(&problem, &layout), [0.0, 0.0]);
+        // One turned piece among some that need not be.
+        let mut mixed = slanted(Face::Up, 0.0, 2.0, 2);
+        mixed.shapes.extend(slanted(Face::Up, 1.0, 2.0, 1).shapes);
+        let layout = solve(&mixed, 1);
+        assert!(layout.length < 300.03, "{}", layout.length);
+        let off = off(&mixed, &layout);
+        assert!(off[0].abs() < 0.02 && off[1].abs() < 0.02, "{off:?}");
+    }
+
+    #[test]
+    fn a_tolerance_that_no_piece_has_changes_nothing() {
+        let plain = slanted(Face::Up, 1.0, 0.0, 3);
+        let mut other = plain.clone();
+        other.shapes.extend(slanted(Face::Up, 0.0, 2.0, 0).shapes);
+        assert_eq!(solve(&plain, 1), solve(&other, 1));
     }
 }

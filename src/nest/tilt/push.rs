@@ -105,11 +105,7 @@ impl Neighbours {
             }
         }
         near.axes = vec![0; n_axes];
-        near.listed_at = bodies
-            .lies()
-            .iter()
-            .map(|lie| (lie.at, lie.tilt))
-            .collect();
+        near.listed_at = bodies.lies().iter().map(|lie| (lie.at, lie.tilt)).collect();
         near
     }
 
