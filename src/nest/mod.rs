@@ -31,7 +31,9 @@
 //!    the budget, and take over the leader's layout when they have fallen behind. Budgets
 //!    (`budget`) count work, not time, unless seconds are asked for, so the same seed gives the
 //!    same layout on any number of threads.
-//! 7. [`check`]: every layout is checked from the original outlines by another route, clipped
+//! 7. `tilt`: where shapes have an angle tolerance, the last fifth of the budget squeezes what was
+//!    found with all pieces free to turn a little as well.
+//! 8. [`check`]: every layout is checked from the original outlines by another route, clipped
 //!    triangles and distances of edges, before it is handed back.
 //!
 //! # Sources
@@ -46,7 +48,7 @@
 //!
 //! # What it does not do
 //!
-//! A shape's angle tolerance is ignored: pieces are placed in exactly the turns given. The only
+//! A shape that fits the container only when turned within its angle tolerance is refused. The only
 //! container is a strip.
 
 mod budget;
@@ -80,8 +82,8 @@ pub struct Shape {
     pub outline: Outline,
     /// The turns it may be placed in; at least one.
     pub turns: Vec<Turn>,
-    /// How far each turn may be off, to either side; zero for not at all. [`check`] allows it;
-    /// [`nest`] does not use it yet.
+    /// How far each turn may be off, to either side; zero for not at all. [`nest`] uses it only
+    /// where the layout gets shorter.
     pub tolerance: Angle,
     /// How many of it to place.
     pub demand: usize,
