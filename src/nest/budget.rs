@@ -43,12 +43,15 @@ impl Budget {
         Self::Work((times * scale * QUICK_15_PIECES) as u64)
     }
 
-    /// The first `share` of this budget, and the rest.
-    pub(super) fn split(self, share: f64) -> (Self, Self) {
+    /// Budgets for two stages, of which the first makes up `share` of the whole.
+    ///
+    /// Seconds are divided. Work is not: the first stage does all of it and the second comes on
+    /// top, so that under a named effort a second stage never makes the result worse.
+    pub(super) fn stages(self, share: f64) -> (Self, Self) {
         match self {
             Self::Work(total) => {
-                let first = ((total as f64 * share) as u64).min(total);
-                (Self::Work(first), Self::Work(total - first))
+                let second = total as f64 * (1.0 - share) / share;
+                (self, Self::Work(second as u64))
             }
             Self::Time { start, length } => {
                 let first = length.mul_f64(share);

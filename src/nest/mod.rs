@@ -31,8 +31,8 @@
 //!    the budget, and take over the leader's layout when they have fallen behind. Budgets
 //!    (`budget`) count work, not time, unless seconds are asked for, so the same seed gives the
 //!    same layout on any number of threads.
-//! 7. `tilt`: where shapes have an angle tolerance, the last fifth of the budget squeezes what was
-//!    found with all pieces free to turn a little as well.
+//! 7. `tilt`: where shapes have an angle tolerance, what was found is squeezed with all pieces free
+//!    to turn a little as well; a quarter more work, or the last fifth of the seconds.
 //! 8. [`check`]: every layout is checked from the original outlines by another route, clipped
 //!    triangles and distances of edges, before it is handed back.
 //!

@@ -47,7 +47,7 @@ pub fn nest(
     let whole = Budget::new(settings.effort, scene.pieces.len());
     let tilts = tilt::is_wanted(problem);
     let search_share = if tilts { TILT_AT } else { 1.0 };
-    let (budget, rest) = whole.split(search_share);
+    let (budget, rest) = whole.stages(search_share);
     let tolerance = CONTACT * scene.unit;
     let measure = Measure::new(&scene.variants, Detail::Coarse, tolerance);
     let order = construct::by_size(&scene);
