@@ -172,6 +172,98 @@ fn same_seed_same_bytes_at_any_number_of_threads() {
     assert!(bench.files("two") == bench.files("again"));
 }
 
+/// Plies 1° off the straight run of the cloth, from drawings seen from either side.
+const SLANTED: &str = r#"
+[cutting]
+trim = "10 mm"
+gap = "4 mm"
+angle_tolerance = "TOLERANCE deg"
+
+[cloth.tape]
+weave = "unidirectional"
+areal_weight = "200 g/m2"
+roll_width = "200 mm"
+
+[[part]]
+name = "BAG"
+pattern = "plate.svg"
+outline = "skin"
+zero_direction = "1 deg"
+cloth = "tape"
+sets = 2
+layup = "[0]"
+
+[[part]]
+name = "TOOL"
+pattern = "plate.svg"
+outline = "skin"
+zero_direction = "1 deg"
+seen_from = "tool"
+cloth = "tape"
+layup = "[0]"
+"#;
+
+#[test]
+fn what_the_layout_uses_of_the_angle_tolerance_is_told_true() {
+    let plan = |tolerance: &str| -> (Bench, serde_json::Value) {
+        let bench = Bench::new(&SLANTED.replace("TOLERANCE", tolerance));
+        let run = bench.run(&["plan", "job.toml", "--effort", "quick"]);
+        assert!(run.status.success(), "{}", text(&run.stderr));
+        let json = fs::read(bench.path("job-plan/plan.json")).unwrap();
+        (bench, serde_json::from_slice(&json).unwrap())
+    };
+    let used = |plan: &serde_json::Value| plan["layouts"][0]["used_length"].as_f64().unwrap();
+    let (_, exact) = plan("0");
+    let (bench, turned) = plan("2");
+    assert!(used(&turned) < used(&exact) - 0.5, "{}", used(&turned));
+
+    let csv = text(&fs::read(bench.path("job-plan/pieces.csv")).unwrap());
+    let report = text(&fs::read(bench.path("job-plan/report.html")).unwrap());
+    let same_fibre = |a: f64, b: f64| {
+        let off = (a - b).rem_euclid(180.0);
+        off.min(180.0 - off) < 1e-5
+    };
+    let mut most: f64 = 0.0;
+    for piece in turned["layouts"][0]["pieces"].as_array().unwrap() {
+        let number = |key: &str| piece[key].as_f64().unwrap();
+        let (turn, cut) = (number("turn"), number("angle_cut"));
+        most = most.max((cut - number("angle_design")).abs());
+        // The warp runs along the roll; carried back to the part it must lie as stated.
+        let on_part = match piece["part"].as_str().unwrap() {
+            "BAG" => -turn - 1.0,
+            _ => turn - 1.0,
+        };
+        assert!(same_fibre(on_part, cut), "{piece}");
+        // The plate's long edge was drawn level.
+        let corner = |k: usize, axis: usize| piece["net"]["outer"][k][axis].as_f64().unwrap();
+        let long = (0..4)
+            .map(|k| {
+                (
+                    corner((k + 1) % 4, 0) - corner(k, 0),
+                    corner((k + 1) % 4, 1) - corner(k, 1),
+                )
+            })
+            .find(|(x, y)| x.hypot(*y) > 150.0)
+            .unwrap();
+        let level = warpwise::geometry::trig::direction(long.0, long.1).to_degrees();
+        let face = if piece["turned_over"].as_bool().unwrap() {
+            -1.0
+        } else {
+            1.0
+        };
+        assert!(
+            (level - face * turn)
+                .rem_euclid(180.0)
+                .min((face * turn - level).rem_euclid(180.0))
+                < 1e-3
+        );
+        assert!(csv.contains(&format!(",{}", piece["angle_cut"])), "{csv}");
+        let shown = format!("{}", warpwise::units::Angle::degrees(cut)).replace('-', "−");
+        assert!(report.contains(&format!(">{shown}<")), "{shown}");
+    }
+    assert!(most > 0.2 && most <= 2.0 + 1e-6, "{most}");
+}
+
 #[test]
 fn results_go_only_where_they_harm_nothing() {
     let bench = Bench::new(JOB);

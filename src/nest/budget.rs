@@ -62,6 +62,33 @@ impl Budget {
         }
     }
 
+    /// Budgets for two stages, of which the first makes up `share` of the whole.
+    ///
+    /// Seconds are divided. Work is not: the first stage does all of it and the second comes on
+    /// top, so that under a named effort a second stage never makes the result worse.
+    pub(super) fn stages(self, share: f64) -> (Self, Self) {
+        match self {
+            Self::Work(total) => {
+                let second = total as f64 * (1.0 - share) / share;
+                (self, Self::Work(second as u64))
+            }
+            Self::Time { start, length } => {
+                let first = length.mul_f64(share);
+                let rest = Self::Time {
+                    start: start + first,
+                    length: length.saturating_sub(first),
+                };
+                (
+                    Self::Time {
+                        start,
+                        length: first,
+                    },
+                    rest,
+                )
+            }
+        }
+    }
+
     /// Whether there is time for tables in fine detail.
     pub(super) fn is_ample(&self) -> bool {
         match *self {

@@ -38,7 +38,9 @@
 //! 8. `fill`: a container of fixed size takes pieces largest first and then, by the same
 //!    separation, what can still be forced in and what covers more than the pieces it displaces.
 //!    `stock` does so for several containers in their order and gives the rest to a strip.
-//! 9. [`check`]: every layout is checked from the original outlines by another route, clipped
+//! 9. `tilt`: where shapes have an angle tolerance, what was found is squeezed with all pieces free
+//!    to turn a little as well; a quarter more work, or the last fifth of the seconds.
+//! 10. [`check`]: every layout is checked from the original outlines by another route, clipped
 //!    triangles and distances of edges, before it is handed back.
 //!
 //! # Sources
@@ -53,8 +55,9 @@
 //!
 //! # What it does not do
 //!
-//! A shape's angle tolerance is ignored: pieces are placed in exactly the turns given. Containers
-//! are filled one after another; a piece is not moved back from a later one to an earlier one.
+//! A shape that fits the container only when turned within its angle tolerance is refused, and only
+//! a strip without forbidden areas uses the tolerance at all. Containers are filled one after
+//! another; a piece is not moved back from a later one to an earlier one.
 
 mod budget;
 mod check;
@@ -74,6 +77,7 @@ mod shape;
 mod simplify;
 mod state;
 mod stock;
+mod tilt;
 
 #[cfg(test)]
 mod tests;
@@ -93,8 +97,8 @@ pub struct Shape {
     pub outline: Outline,
     /// The turns it may be placed in; at least one.
     pub turns: Vec<Turn>,
-    /// How far each turn may be off, to either side; zero for not at all. [`check`] allows it;
-    /// [`nest`] does not use it yet.
+    /// How far each turn may be off, to either side; zero for not at all. [`nest`] uses it only
+    /// where the layout gets shorter.
     pub tolerance: Angle,
     /// How many of it to place.
     pub demand: usize,

@@ -11,6 +11,7 @@ use super::measure::Measure;
 use super::random::Random;
 use super::shape::{Detail, Misfits, Scene};
 use super::state::{Poses, State};
+use super::tilt;
 use super::{Continue, Effort, Layout, NestError, Placed, Problem, Progress, Settings, check};
 use crate::geometry::{Placement, Vector};
 
@@ -21,6 +22,9 @@ const N_MEETINGS: usize = 20;
 /// While squeezing, a worker whose best is this share longer than the common best takes that over;
 /// before, workers go their own ways.
 const FALLEN_BACK: f64 = 0.002;
+
+/// Share of the budget at which turning within the angle tolerance starts, if there is any.
+const TILT_AT: f64 = 0.8;
 
 /// Places all shapes of `problem` in a short strip, or in a fixed container at as short a length
 /// as possible.
@@ -77,17 +81,21 @@ pub(super) fn shorten(
     scene: &Scene,
     measure: &Measure,
     start: Poses,
-    budget: Budget,
+    whole: Budget,
     settings: &Settings,
     observe: &(dyn Fn(Progress) -> Continue + Sync),
 ) -> Layout {
+    let tilts =
+        problem.container.is_endless() && scene.obstacles.is_empty() && tilt::is_wanted(problem);
+    let search_share = if tilts { TILT_AT } else { 1.0 };
+    let (budget, rest) = whole.stages(search_share);
     let first = State::new(scene, measure, scene.length, start);
     let mut best = to_layout(scene, first.poses());
     let shared = Shared::new(observe);
     if !shared.tell(Some(best.length), 0.0) {
         return best;
     }
-    let fine = (budget.is_ample() && scene.has_fine_detail())
+    let fine = (whole.is_ample() && scene.has_fine_detail())
         .then(|| Measure::new(&scene.variants, Detail::Fine, tolerance(scene)));
     let n_workers = match settings.effort {
         Effort::Seconds(_) => settings.threads.max(1),
@@ -101,7 +109,11 @@ pub(super) fn shorten(
         .collect();
     for meeting in 1..=N_MEETINGS {
         let until = meeting as f64 / N_MEETINGS as f64;
-        run_all(&mut workers, settings.threads, until, &shared);
+        run_all(&mut workers, settings.threads, &|worker| {
+            worker.run(until, &|found, done| {
+                shared.tell(found.map(|f| f.length), done * search_share)
+            });
+        });
         let leader = leader(&workers);
         let layout = to_layout(scene, &leader.poses);
         if layout.length < best.length && check(problem, &layout).is_empty() {
@@ -114,6 +126,26 @@ pub(super) fn shorten(
             if worker.is_squeezing() && worker.best.length > leader.length * (1.0 + FALLEN_BACK) {
                 worker.adopt(&leader);
             }
+        }
+    }
+    if tilts && !shared.stopped() {
+        let found: Vec<&Found> = workers.iter().map(|worker| &worker.best).collect();
+        let tell =
+            |length, done: f64| shared.tell(length, search_share + done * (1.0 - search_share));
+        let layout = tilt::shorten(
+            problem,
+            scene,
+            tolerance(scene),
+            &found,
+            settings,
+            rest,
+            &tell,
+        );
+        if let Some(layout) = layout
+            && layout.length < best.length
+            && check(problem, &layout).is_empty()
+        {
+            best = layout;
         }
     }
     best
@@ -130,12 +162,11 @@ fn leader(workers: &[Worker]) -> Found {
     best.clone()
 }
 
-/// Lets every worker search up to the share `until`, on at most `threads` threads.
-fn run_all(workers: &mut [Worker], threads: usize, until: f64, shared: &Shared) {
-    let tell = |found: Option<&Found>, done: f64| shared.tell(found.map(|f| f.length), done);
+/// Lets every worker `work`, on at most `threads` threads.
+pub(super) fn run_all<W: Send>(workers: &mut [W], threads: usize, work: &(dyn Fn(&mut W) + Sync)) {
     if threads <= 1 || workers.len() == 1 {
         for worker in workers {
-            worker.run(until, &tell);
+            work(worker);
         }
         return;
     }
@@ -144,7 +175,7 @@ fn run_all(workers: &mut [Worker], threads: usize, until: f64, shared: &Shared) 
         for group in workers.chunks_mut(share) {
             scope.spawn(|| {
                 for worker in group {
-                    worker.run(until, &tell);
+                    work(worker);
                 }
             });
         }

@@ -461,6 +461,11 @@ fn same_ring(a: &Ring, b: &Ring) -> bool {
 }
 
 impl Variant {
+    /// Corners of the outer boundary of the shape itself.
+    pub(super) fn rim(&self) -> &[Point] {
+        self.outline.outer.points()
+    }
+
     /// The convex parts in one detail.
     pub(super) fn parts_in(&self, detail: Detail) -> &[Vec<Point>] {
         match detail {
