@@ -40,6 +40,11 @@ pub(crate) struct Record {
     pub first_seconds: f64,
     /// Largest resident memory during the run, where the system tells it.
     pub peak_mib: Option<f64>,
+    /// Positions measured, and rounds of the separation, a second over all threads.
+    #[serde(default)]
+    pub evaluations_per_second: Option<f64>,
+    #[serde(default)]
+    pub rounds_per_second: Option<f64>,
     /// Seconds and length of the best layout over time.
     pub trace: Vec<(f64, f64)>,
 }

@@ -3,7 +3,7 @@
 use std::sync::Mutex;
 use std::time::Instant;
 
-use warpwise::nest::{Continue, Effort, Layout, Problem, Settings, check, nest};
+use warpwise::nest::{Continue, Counts, Effort, Layout, Problem, Settings, check, nest};
 use warpwise::units::Angle;
 
 use super::results::{Key, Record};
@@ -29,7 +29,11 @@ pub(crate) fn run(instance: &Instance, key: &Key) -> Result<Outcome, Failure> {
     let peak_is_own = memory::forget_peak();
     let start = Instant::now();
     let trace: Mutex<Vec<(f64, f64)>> = Mutex::new(Vec::new());
+    let counts: Mutex<Counts> = Mutex::new(Counts::default());
     let layout = nest(&problem, &settings, &|progress| {
+        if let Ok(mut counts) = counts.lock() {
+            *counts = progress.counts;
+        }
         if let Ok(mut trace) = trace.lock()
             && trace.last().is_none_or(|&(_, l)| progress.length < l)
         {
@@ -49,6 +53,7 @@ pub(crate) fn run(instance: &Instance, key: &Key) -> Result<Outcome, Failure> {
         .map(|s| s.outline.area() * s.demand as f64)
         .sum();
     let trace = trace.into_inner().unwrap_or_default();
+    let counts = counts.into_inner().unwrap_or_default();
     let record = Record {
         key: key.clone(),
         pieces: problem.shapes.iter().map(|s| s.demand).sum(),
@@ -58,6 +63,8 @@ pub(crate) fn run(instance: &Instance, key: &Key) -> Result<Outcome, Failure> {
         valid: faults.is_empty(),
         first_seconds: trace.first().map_or(seconds, |t| t.0),
         peak_mib,
+        evaluations_per_second: Some(counts.evaluations as f64 / seconds),
+        rounds_per_second: Some(counts.rounds as f64 / seconds),
         trace: thinned(&trace),
     };
     Ok(Outcome {

@@ -70,6 +70,12 @@ impl Group<'_> {
         (n > 0).then(|| self.0.iter().map(|r| of(r)).sum::<f64>() / n as f64)
     }
 
+    /// Mean of those that have the value.
+    fn mean_of_some(&self, of: impl Fn(&Record) -> Option<f64>) -> Option<f64> {
+        let values: Vec<f64> = self.0.iter().filter_map(|r| of(r)).collect();
+        (!values.is_empty()).then(|| values.iter().sum::<f64>() / values.len() as f64)
+    }
+
     fn most(&self, of: impl Fn(&Record) -> Option<f64>) -> Option<f64> {
         self.0.iter().filter_map(|r| of(r)).reduce(f64::max)
     }
@@ -204,6 +210,8 @@ pub(crate) fn costs(records: &[Record], form: Form) -> String {
     for setup in &grid.setups {
         head.push(format!("first layout s, {}", setup.title(&grid.setups)));
         head.push("peak MiB".to_owned());
+        head.push("M evaluations/s".to_owned());
+        head.push("rounds/s".to_owned());
     }
     let rows: Vec<Vec<String>> = grid
         .rows
@@ -217,6 +225,9 @@ pub(crate) fn costs(records: &[Record], form: Form) -> String {
             for group in groups {
                 row.push(cell(group.most(|r| Some(r.first_seconds)), 3));
                 row.push(cell(group.most(|r| r.peak_mib), 0));
+                let millions = |r: &Record| r.evaluations_per_second.map(|e| e / 1e6);
+                row.push(cell(group.mean_of_some(millions), 2));
+                row.push(cell(group.mean_of_some(|r| r.rounds_per_second), 0));
             }
             row
         })

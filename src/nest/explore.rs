@@ -2,6 +2,7 @@
 //! near-miss by swapping two large pieces (Gardeyn, Vanden Berghe and Wauters 2025); near the end,
 //! squeeze the best layout in much finer steps.
 
+use super::Counts;
 use super::budget::Budget;
 use super::heats::{Found, Heats, Line};
 use super::joint::push_apart;
@@ -79,6 +80,10 @@ impl<'a> Worker<'a> {
             best,
             pending: false,
         }
+    }
+
+    pub(super) fn counts(&self) -> Counts {
+        self.state.counts
     }
 
     pub(super) fn spent(&self) -> f64 {

@@ -163,6 +163,17 @@ pub struct Progress {
     pub length: f64,
     /// Share of the work done, 0 … 1.
     pub done: f64,
+    /// What all workers had done when they last met.
+    pub counts: Counts,
+}
+
+/// How much a search has done: what a bench compares.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Counts {
+    /// Positions of a piece that were measured against the others.
+    pub evaluations: u64,
+    /// Rounds in which every piece in conflict was moved once.
+    pub rounds: u64,
 }
 
 /// What an observer answers.

@@ -1,7 +1,7 @@
 //! Running the search: prepare, construct, let the workers search and meet, check, hand back.
 
 use std::sync::Mutex;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 
 use super::budget::{Budget, N_WORKERS};
 use super::construct;
@@ -12,7 +12,9 @@ use super::random::Random;
 use super::shape::{Detail, Misfits, Scene};
 use super::state::{Poses, State};
 use super::tilt;
-use super::{Continue, Effort, Layout, NestError, Placed, Problem, Progress, Settings, check};
+use super::{
+    Continue, Counts, Effort, Layout, NestError, Placed, Problem, Progress, Settings, check,
+};
 use crate::geometry::{Placement, Vector};
 
 /// Depths up to this share of the mean piece's size count as contact.
@@ -114,6 +116,8 @@ pub(super) fn shorten(
                 shared.tell(found.map(|f| f.length), done * search_share)
             });
         });
+        shared.count(&workers);
+        shared.tell(None, until * search_share);
         let leader = leader(&workers);
         let layout = to_layout(scene, &leader.poses);
         if layout.length < best.length && check(problem, &layout).is_empty() {
@@ -188,6 +192,8 @@ struct Shared<'a> {
     /// Shortest length told so far.
     told: Mutex<f64>,
     stop: AtomicBool,
+    evaluations: AtomicU64,
+    rounds: AtomicU64,
 }
 
 impl<'a> Shared<'a> {
@@ -196,7 +202,18 @@ impl<'a> Shared<'a> {
             observe,
             told: Mutex::new(f64::INFINITY),
             stop: AtomicBool::new(false),
+            evaluations: AtomicU64::new(0),
+            rounds: AtomicU64::new(0),
         }
+    }
+
+    /// Takes down what the workers have done so far.
+    fn count(&self, workers: &[Worker]) {
+        let counts = || workers.iter().map(Worker::counts);
+        let evaluations = counts().map(|c| c.evaluations).sum();
+        self.evaluations.store(evaluations, Ordering::Relaxed);
+        let rounds = counts().map(|c| c.rounds).sum();
+        self.rounds.store(rounds, Ordering::Relaxed);
     }
 
     fn stopped(&self) -> bool {
@@ -219,6 +236,10 @@ impl<'a> Shared<'a> {
         let progress = Progress {
             length: *told,
             done,
+            counts: Counts {
+                evaluations: self.evaluations.load(Ordering::Relaxed),
+                rounds: self.rounds.load(Ordering::Relaxed),
+            },
         };
         if (self.observe)(progress) == Continue::Stop {
             self.stop.store(true, Ordering::Relaxed);

@@ -65,6 +65,7 @@ pub(super) fn separate(
         if !go_on(state.work) {
             return Outcome::Interrupted;
         }
+        state.counts.rounds += 1;
         state.colliding(random, &mut order);
         for &piece in &order {
             if state.collides(piece) && !relocate(state, piece, random) && random.unit() < EXCHANGE

@@ -1,6 +1,7 @@
 //! A layout while it is being searched: pieces anywhere in the strip, overlaps allowed, with the
 //! loss of every pair kept up to date.
 
+use super::Counts;
 use super::measure::{Measure, cost};
 use super::random::Random;
 use super::shape::{Choice, Scene, Variant};
@@ -44,6 +45,8 @@ pub(super) struct State<'a> {
     n_colliding: Vec<u32>,
     /// The work done, in units of about a nanosecond.
     pub work: u64,
+    /// Evaluations and rounds done.
+    pub counts: Counts,
 }
 
 /// Boxes of the pieces, outward rounded, as a structure of arrays.
@@ -110,6 +113,7 @@ impl<'a> State<'a> {
             base,
             n_colliding: vec![0; n],
             work: 0,
+            counts: Counts::default(),
         };
         for (k, obstacle) in scene.obstacles.iter().enumerate() {
             state.set_box(n + k, obstacle.variant, obstacle.at);
@@ -382,12 +386,14 @@ impl<'a> State<'a> {
             }
         }
         self.work += work + cost::GROUP * scanned;
+        self.counts.evaluations += 1;
         sum
     }
 
     /// Weighted loss of `piece` at `pose`, and the way along which it falls fastest.
     pub(super) fn weighted_slope(&mut self, piece: usize, pose: Pose) -> (f64, Vector) {
         self.work += cost::EVALUATION;
+        self.counts.evaluations += 1;
         let (n_all, at) = (self.n_all(), Vector::new(pose.x, pose.y));
         let variant = self.choice(piece, pose.choice).variant;
         let (mut sum, mut away) = (0.0, Vector::default());

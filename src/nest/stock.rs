@@ -12,10 +12,11 @@ use super::check::{Fault, check_container};
 use super::fill::{Filler, Filling, greedy};
 use super::measure::Measure;
 use super::random::Random;
-use super::run::{search, shorten, to_layout, tolerance};
+use super::run::{run_all, search, shorten, to_layout, tolerance};
 use super::shape::{Detail, Misfits, Scene};
 use super::{
-    Container, Continue, Effort, Layout, NestError, Problem, Progress, Settings, Shape, construct,
+    Container, Continue, Counts, Effort, Layout, NestError, Problem, Progress, Settings, Shape,
+    construct,
 };
 
 /// Shapes, and the containers to place them in.
@@ -211,7 +212,13 @@ pub(super) fn nest_fixed(
     Scene::new(problem, Misfits::Refuse)?;
     let context = Context {
         settings,
-        observe: &|_, length, done| observe(Progress { length, done }),
+        observe: &|_, length, done| {
+            observe(Progress {
+                length,
+                done,
+                counts: Counts::default(),
+            })
+        },
     };
     let budget = whole_budget(&problem.shapes, settings.effort);
     let (layout, _) = place(problem, budget, &context)?;
@@ -369,7 +376,9 @@ fn fill(
         .collect();
     for meeting in 1..=N_MEETINGS {
         let until = meeting as f64 / N_MEETINGS as f64;
-        run_all(&mut workers, context.settings.threads, until, &shared);
+        run_all(&mut workers, context.settings.threads, &|worker| {
+            worker.run(until, &|found, done| shared.tell(found, done));
+        });
         let leader = leader(&workers);
         if leader.is_complete(scene) || shared.stopped() {
             break;
@@ -393,21 +402,6 @@ fn leader(workers: &[Filler]) -> Filling {
         }
     }
     best.clone()
-}
-
-/// Lets every worker search up to the share `until`, on at most `threads` threads.
-fn run_all(workers: &mut [Filler], threads: usize, until: f64, shared: &Shared) {
-    let tell = |found: Option<&Filling>, done: f64| shared.tell(found, done);
-    let group = workers.len().div_ceil(threads.max(1));
-    std::thread::scope(|scope| {
-        for group in workers.chunks_mut(group) {
-            scope.spawn(|| {
-                for worker in group {
-                    worker.run(until, &tell);
-                }
-            });
-        }
-    });
 }
 
 /// What the workers share: the way to the observer.

@@ -17,7 +17,7 @@ mod push;
 mod untangle;
 
 use super::budget::Budget;
-use super::explore::Found;
+use super::heats::Found;
 use super::random::Random;
 use super::run::run_all;
 use super::shape::Scene;
