@@ -90,15 +90,16 @@ impl<'a> Worker<'a> {
         self.budget.spent(self.state.work)
     }
 
-    /// Whether it has ended exploring.
-    pub(super) fn is_squeezing(&self) -> bool {
-        // Meetings fall on shares; one just before the end of exploring counts as at it.
-        self.spent() >= self.squeeze_at - 1e-9
+    /// Whether it follows one line only, which may as well be another worker's.
+    pub(super) fn is_single_minded(&self) -> bool {
+        self.heats.is_single()
     }
 
     /// Takes over a better layout found elsewhere.
     pub(super) fn adopt(&mut self, found: &Found) {
         self.best = found.clone();
+        self.line.best = found.clone();
+        self.line.pool.clear();
         self.pending = false;
     }
 

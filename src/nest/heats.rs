@@ -114,6 +114,11 @@ impl Heats {
         true
     }
 
+    /// Whether only one line is left, or has been so far.
+    pub(super) fn is_single(&self) -> bool {
+        !matches!(self.turn, Turn::For { .. })
+    }
+
     /// Decides how many lines there are to be when one takes the share `quota`: the more, the more
     /// heats of equal length there must be room for.
     fn plan(&mut self, quota: f64, end: f64) {

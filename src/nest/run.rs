@@ -21,8 +21,8 @@ use crate::geometry::{Placement, Vector};
 const CONTACT: f64 = 1e-8;
 /// How often the workers meet.
 const N_MEETINGS: usize = 20;
-/// While squeezing, a worker whose best is this share longer than the common best takes that over;
-/// before, workers go their own ways.
+/// At a meeting, a worker whose best is this share longer than the common best takes that over,
+/// unless it still has several lines to choose from.
 const FALLEN_BACK: f64 = 0.002;
 
 /// Share of the budget at which turning within the angle tolerance starts, if there is any.
@@ -127,7 +127,8 @@ pub(super) fn shorten(
             break;
         }
         for worker in &mut workers {
-            if worker.is_squeezing() && worker.best.length > leader.length * (1.0 + FALLEN_BACK) {
+            if worker.is_single_minded() && worker.best.length > leader.length * (1.0 + FALLEN_BACK)
+            {
                 worker.adopt(&leader);
             }
         }

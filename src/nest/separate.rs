@@ -33,8 +33,10 @@ const GAIN: f64 = 0.98;
 /// Random positions over the whole strip, and near the piece, that are tried for each move.
 const N_FAR: usize = 20;
 const N_NEAR: usize = 10;
-/// How often a piece that finds no better place tries to exchange its place for another's.
-const EXCHANGE: f64 = 0.3;
+/// How often a piece that finds no better place tries to exchange its place for another's, at most,
+/// and times the number of pieces: among many, a random partner is seldom the right one.
+const EXCHANGE_MOST: f64 = 0.3;
+const EXCHANGE_TIMES_PIECES: f64 = 6.0;
 /// Steps of the refinement of the best of them.
 const N_REFINE: usize = 30;
 /// Refinement steps grow after a gain and shrink after a failure.
@@ -58,6 +60,7 @@ pub(super) fn separate(
         return Outcome::Valid;
     }
     state.restore(&kept);
+    let exchange_share = EXCHANGE_MOST.min(EXCHANGE_TIMES_PIECES / state.n_pieces() as f64);
     let (mut idle, mut strikes) = (0, 0);
     let mut strike_least = least;
     let mut order = Vec::new();
@@ -68,7 +71,9 @@ pub(super) fn separate(
         state.counts.rounds += 1;
         state.colliding(random, &mut order);
         for &piece in &order {
-            if state.collides(piece) && !relocate(state, piece, random) && random.unit() < EXCHANGE
+            if state.collides(piece)
+                && !relocate(state, piece, random)
+                && random.unit() < exchange_share
             {
                 exchange(state, piece, random);
             }
