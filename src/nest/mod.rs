@@ -21,14 +21,18 @@
 //!    as exact scan lines find it, also inside openings and between pieces.
 //! 4. `separate`: at a fixed length, pieces in conflict move to the best of some random positions,
 //!    far and near, refined by small steps. Pairs that stay in conflict gain weight, so a piece
-//!    that fits nowhere in its corner in the end jumps elsewhere (guided local search). Whenever
+//!    that fits nowhere in its corner in the end jumps elsewhere (guided local search). One that
+//!    finds no better place may take another's, which looks for a new one (`exchange`). Whenever
 //!    the overlap has clearly fallen, `joint` pushes all pieces apart at once, which finishes most
 //!    separations.
 //! 5. `explore`: the strip is shortened by steps that adapt to success, from 3 % down to 0.1 %. At
 //!    the floor, a near-miss is disturbed by swapping two large pieces and tried again. The last
-//!    tenth or quarter of the budget squeezes the best layout in steps down to 0.001 %.
-//! 6. `run`: some independent workers search with their own random numbers, meet at fixed shares of
-//!    the budget, and take over the leader's layout when they have fallen behind. Budgets
+//!    tenth or quarter of the budget squeezes the best layout in steps down to 0.001 %. A line of
+//!    search that is stuck gains little from more time, so a worker with time left starts others
+//!    from the same first layout and goes on with the better half of them, again and again
+//!    (`heats`).
+//! 6. `run`: some independent workers search with their own random numbers and meet at fixed shares
+//!    of the budget; who has one line left and has fallen behind takes over the leader's. Budgets
 //!    (`budget`) count work, not time, unless seconds are asked for, so the same seed gives the
 //!    same layout on any number of threads.
 //! 7. `container`: what a remnant lacks of its box, and every forbidden area, becomes a set of

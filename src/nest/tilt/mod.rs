@@ -341,7 +341,7 @@ mod tests {
                 tolerance: Angle::degrees(tolerance),
                 demand,
             }],
-            container: Container::Strip { width: 60.0 },
+            container: Container::strip(60.0),
             gap: 0.0,
         }
     }
