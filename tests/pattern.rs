@@ -22,7 +22,7 @@ fn fine() -> Settings {
             chord: 1e-5,
             ..Tolerance::default()
         },
-        unit: None,
+        ..Settings::default()
     }
 }
 

@@ -53,6 +53,31 @@ pub fn crossing(rings: &[&[Point]]) -> Option<Crossing> {
     edges.first(|i, j| edges.crossing(i, j))
 }
 
+/// The places where closed boundaries cross or overlap themselves or each other, as in
+/// [`crossing`]; no more than `most`, each pair of edges once.
+#[must_use]
+pub fn crossings(rings: &[&[Point]], most: usize) -> Vec<Crossing> {
+    let edges = Edges::new(rings);
+    if edges.all.is_empty() {
+        return Vec::new();
+    }
+    let mut found = Vec::new();
+    Tree::over(&edges).first(|first, second| {
+        for (i, j) in pairs(first, second) {
+            if let Some(at) = edges.crossing(i, j) {
+                found.push(Crossing { at, edges: (i, j) });
+                if found.len() >= most {
+                    return Some(found[0]);
+                }
+            }
+        }
+        None
+    });
+    found.sort_unstable_by_key(|c| c.edges);
+    found.dedup_by_key(|c| c.edges);
+    found
+}
+
 /// The first place found where two different ones of `rings` pass through each other, edge through
 /// edge. Rings that touch, share edges or cross themselves are not looked at.
 #[must_use]
@@ -160,9 +185,7 @@ impl Edges {
             return None;
         }
         Tree::over(self).first(|first, second| {
-            first
-                .flat_map(|i| second.clone().map(move |j| (i, j)))
-                .filter(|&(i, j)| i < j)
+            pairs(first, second)
                 .find_map(|(i, j)| test(i, j).map(|at| Crossing { at, edges: (i, j) }))
         })
     }
@@ -322,7 +345,7 @@ impl Tree {
     /// The first answer of `compare` for two leaves (or one, twice) whose boxes meet.
     fn first(
         &self,
-        compare: impl Fn(Range<usize>, Range<usize>) -> Option<Crossing>,
+        mut compare: impl FnMut(Range<usize>, Range<usize>) -> Option<Crossing>,
     ) -> Option<Crossing> {
         let mut pairs = vec![(self.root, self.root)];
         while let Some((a, b)) = pairs.pop() {
@@ -348,6 +371,13 @@ impl Tree {
     }
 }
 
+/// Every edge of `first` with every later one of `second`.
+fn pairs(first: Range<usize>, second: Range<usize>) -> impl Iterator<Item = (usize, usize)> {
+    first
+        .flat_map(move |i| second.clone().map(move |j| (i, j)))
+        .filter(|&(i, j)| i < j)
+}
+
 fn meet(a: &Bounds, b: &Bounds) -> bool {
     a.min.x <= b.max.x && b.min.x <= a.max.x && a.min.y <= b.max.y && b.min.y <= a.max.y
 }
@@ -366,6 +396,21 @@ mod tests {
         let c = found(&[(0.0, 0.0), (10.0, 10.0), (10.0, 0.0), (0.0, 10.0)]).unwrap();
         assert_eq!(c.at, Point::new(5.0, 5.0));
         assert_eq!(c.edges, (0, 2));
+    }
+
+    #[test]
+    fn every_crossing_of_a_star_is_found_once() {
+        // A pentagram crosses itself five times.
+        let star = [
+            (0.0, 10.0),
+            (6.0, -8.0),
+            (-9.5, 3.0),
+            (9.5, 3.0),
+            (-6.0, -8.0),
+        ];
+        let star = star.map(|(x, y)| Point::new(x, y));
+        assert_eq!(crossings(&[&star], 100).len(), 5);
+        assert_eq!(crossings(&[&star], 2).len(), 2);
     }
 
     #[test]

@@ -12,7 +12,7 @@ mod placement;
 mod point;
 pub mod trig;
 
-pub use crossing::{Crossing, crossing, crossing_of_two};
+pub use crossing::{Crossing, crossing, crossing_of_two, crossings};
 pub use inscribed::{InscribedBox, largest_box};
 pub use offset::{Join, OffsetError, offset};
 pub use outline::{Outline, Ring, RingFault};

@@ -100,6 +100,7 @@ impl FileInspection {
     fn of(pattern: &Pattern) -> Self {
         let (unit, unit_is_stated) = match pattern.unit {
             UnitFound::File(unit) | UnitFound::Given(unit) => (unit.symbol(), true),
+            UnitFound::Pixels(_) => ("px", true),
             UnitFound::Assumed => match pattern.format {
                 Format::Svg => ("px", false),
                 Format::Dxf => ("mm", false),

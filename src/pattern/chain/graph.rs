@@ -184,6 +184,7 @@ impl Graph {
             shape: shapes.min().expect("a path has at least one step"),
             segments: path.len(),
             closed_gap: None,
+            n_gaps: 0,
         }
     }
 

@@ -41,6 +41,8 @@ pub(super) struct Chain {
     pub(super) segments: usize,
     /// The widest gap that was closed beyond [`SAME_MM`].
     pub(super) closed_gap: Option<Gap>,
+    /// How many such gaps were closed.
+    pub(super) n_gaps: usize,
 }
 
 /// A distance between two ends.

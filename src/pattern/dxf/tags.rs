@@ -91,7 +91,7 @@ impl<'a> Tag<'a> {
         }
     }
 
-    fn fault(&self, what: &str) -> TagFault {
+    pub(super) fn fault(&self, what: &str) -> TagFault {
         let written = match self.value {
             Value::Text(t) => String::from_utf8_lossy(&t[..t.len().min(40)])
                 .trim()
