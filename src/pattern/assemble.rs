@@ -13,7 +13,7 @@ use super::shape::{Drawing, Shape, Stroke};
 use super::{Format, Healing, Pattern, PatternLine, PatternMark, PatternOutline, UnitFound, Words};
 use crate::diag::{Diagnostic, Diagnostics, Place};
 use crate::geometry::{
-    Bounds, Crossing, Outline, Point, Ring, RingFault, Tolerance, crossing, crossing_of_two,
+    Bounds, Crossing, Outline, Point, Ring, RingFault, Tolerance, crossing_of_two,
 };
 
 /// Outlines with less area than this (mm²) are dust: nobody cuts a ply of half a millimetre.
@@ -28,15 +28,8 @@ const MOST_CROSSINGS_TOLD: usize = 10;
 /// Coordinates beyond this (mm) are refused, as in [`Ring::new`].
 const LIMIT_MM: f64 = 1e6;
 
-/// Sorts a drawing into a pattern.
-///
-/// # Errors
-/// All problems found, if no closed outline is left.
-pub(super) fn assemble(
-    file: &str,
-    mut drawing: Drawing,
-    settings: &Settings,
-) -> Result<Pattern, Diagnostics> {
+/// Sorts a drawing into a pattern; if no closed outline is left, an error among its problems says so.
+pub(super) fn assemble(file: &str, mut drawing: Drawing, settings: &Settings) -> Pattern {
     drawing.note_left_out(file);
     let healing = Healing {
         largest_off_mm: drawing.largest_off_mm,
@@ -51,6 +44,7 @@ pub(super) fn assemble(
         outlines: Vec::new(),
         lines: Vec::new(),
         marks: Vec::new(),
+        refused: Vec::new(),
         drawing,
     };
     for ((layer, role), parts) in assembly.parts_by_layer() {
@@ -91,6 +85,7 @@ struct Assembly<'a> {
     outlines: Vec<(usize, PatternOutline)>,
     lines: Vec<(usize, PatternLine)>,
     marks: Vec<(usize, PatternMark)>,
+    refused: Vec<(usize, PatternLine)>,
 }
 
 impl Assembly<'_> {
@@ -199,21 +194,20 @@ impl Assembly<'_> {
         };
         let (points, cleaned) = clean(chain.points, self.tolerance.chord);
         self.report_cleaned(&cleaned, shape, segments);
-        let ring = match Ring::new(points.iter().copied()) {
-            Ok(ring) => ring,
-            Err(fault) => {
-                self.healing.specks += 1;
-                let (fault, at) = no_ring(points, fault, first);
-                self.tell(&fault, shape, segments, at);
-                return;
+        let rings = match Ring::new(points.iter().copied()) {
+            Ok(ring) => {
+                self.healing.turned += usize::from(twice_area(&points) < 0.0);
+                match self_crossings(ring.points()) {
+                    none if none.is_empty() => vec![(ring, false)],
+                    crossings => self.crossed(ring.points(), &crossings, shape, segments),
+                }
             }
-        };
-        self.healing.turned += usize::from(twice_area(&points) < 0.0);
-        let crossings = self_crossings(&ring);
-        let rings = if crossings.is_empty() {
-            vec![(ring, false)]
-        } else {
-            self.crossed(ring, &crossings, shape, segments)
+            // A figure of eight may enclose as much to the right as to the left.
+            Err(RingFault::NoArea) if !is_straight(&points) => match self_crossings(&points) {
+                none if none.is_empty() => return self.encloses_nothing(shape, segments, first),
+                crossings => self.crossed(&points, &crossings, shape, segments),
+            },
+            Err(_) => return self.encloses_nothing(shape, segments, first),
         };
         for (ring, faulty) in rings {
             if ring.area() < DUST_MM2 {
@@ -235,17 +229,22 @@ impl Assembly<'_> {
         }
     }
 
-    /// What becomes of a ring that crosses itself: a fault at every crossing, or its loops. The
-    /// flag says whether a ring is of no use.
+    fn encloses_nothing(&mut self, shape: usize, segments: usize, at: Point) {
+        self.healing.specks += 1;
+        self.tell(&Fault::EnclosesNothing, shape, segments, at);
+    }
+
+    /// What becomes of a closed line that crosses itself: a fault at every crossing, or its loops.
+    /// The flag says whether a ring is of no use.
     fn crossed(
         &mut self,
-        ring: Ring,
+        points: &[Point],
         crossings: &[Crossing],
         shape: usize,
         segments: usize,
     ) -> Vec<(Ring, bool)> {
         if self.crossing == CrossingRule::Split && crossings.len() < MOST_CROSSINGS {
-            let loops = split(&ring, crossings);
+            let loops = split(points, crossings);
             if loops.iter().all(|l| l.crossing().is_none()) {
                 self.healing.split += 1;
                 let fault = Fault::Split {
@@ -263,7 +262,18 @@ impl Assembly<'_> {
             };
             self.tell(&fault, shape, segments, crossing.at);
         }
-        vec![(ring, true)]
+        let line = PatternLine {
+            id: self.drawing.shapes[shape].id.to_string(),
+            layer: self.drawing.layers[self.drawing.shapes[shape].layer]
+                .name
+                .clone(),
+            points: points.to_vec(),
+            place: self.place(shape, segments, Some(crossings[0].at)),
+        };
+        self.refused.push((shape, line));
+        // It still says of what lies in it that it does.
+        let ring = Ring::new(points.iter().copied());
+        ring.map_or_else(|_| Vec::new(), |ring| vec![(ring, true)])
     }
 
     fn report_cleaned(&mut self, cleaned: &Cleaned, shape: usize, segments: usize) {
@@ -468,10 +478,11 @@ impl Assembly<'_> {
         place
     }
 
-    fn finish(mut self) -> Result<Pattern, Diagnostics> {
+    fn finish(mut self) -> Pattern {
         self.outlines.sort_by_key(|&(shape, _)| shape);
         self.lines.sort_by_key(|&(shape, _)| shape);
         self.marks.sort_by_key(|&(shape, _)| shape);
+        self.refused.sort_by_key(|&(shape, _)| shape);
         let outlines = self.with_cut_lines();
         let mut problems = self.faults.into_problems(self.file);
         if outlines.is_empty() {
@@ -480,7 +491,6 @@ impl Assembly<'_> {
                 self.lines.len(),
                 problems.has_errors(),
             ));
-            return Err(problems);
         }
         problems_of_size(&self.drawing, &outlines, &mut problems);
         let mut pattern = Pattern {
@@ -490,6 +500,7 @@ impl Assembly<'_> {
             outlines,
             lines: self.lines.into_iter().map(|(_, l)| l).collect(),
             marks: self.marks.into_iter().map(|(_, m)| m).collect(),
+            refused: self.refused.into_iter().map(|(_, l)| l).collect(),
             texts: self.drawing.texts,
             healing: self.healing,
             problems,
@@ -500,7 +511,7 @@ impl Assembly<'_> {
             *id = ids.unique(id);
         }
         label(&mut pattern);
-        Ok(pattern)
+        pattern
     }
 
     /// The outlines, those of cut and net lines as one.
@@ -523,20 +534,6 @@ impl Assembly<'_> {
             return outlines;
         }
         pair_cut_lines(outlines, &roles)
-    }
-}
-
-/// What to say of points that make no ring, and where.
-fn no_ring(mut points: Vec<Point>, fault: RingFault, first: Point) -> (Fault, Point) {
-    points.dedup();
-    // A figure of eight may enclose as much to the right as to the left.
-    let figure_of_eight = match fault {
-        RingFault::NoArea if !is_straight(&points) => crossing(&[&points]),
-        _ => None,
-    };
-    match figure_of_eight {
-        Some(c) => (Fault::CrossesItself { n: 1, of: 1 }, c.at),
-        None => (Fault::EnclosesNothing, first),
     }
 }
 

@@ -1,6 +1,6 @@
 //! One closed line → a clean boundary: tiny edges and spikes dropped, crossings split if wanted.
 
-use crate::geometry::{Crossing, Point, Ring, crossings};
+use crate::geometry::{Crossing, Point, Ring, crossing, crossings};
 
 /// Edges shorter than this (mm) are dropped. Larger: fine curves lose points; smaller: the dust of
 /// a drawing program's own arithmetic stays and makes corners where there are none.
@@ -99,8 +99,7 @@ fn spike(a: Point, b: Point, c: Point) -> Option<f64> {
 ///
 /// Loops that lie in another loop and run the same way round are left out: their material is there
 /// already.
-pub(super) fn split(ring: &Ring, found: &[Crossing]) -> Vec<Ring> {
-    let points = ring.points();
+pub(super) fn split(points: &[Point], found: &[Crossing]) -> Vec<Ring> {
     let mut on_edge: Vec<(usize, f64, Point)> = found
         .iter()
         .flat_map(|c| [(c.edges.0, c.at), (c.edges.1, c.at)])
@@ -128,7 +127,7 @@ pub(super) fn split(ring: &Ring, found: &[Crossing]) -> Vec<Ring> {
         }
     }
     loops.push(path);
-    let turns_left = |points: &[Point]| crate::pattern::clean::twice_area(points) > 0.0;
+    let turns_left = |points: &[Point]| twice_area(points) > 0.0;
     let rings: Vec<(bool, Ring)> = loops
         .into_iter()
         .filter_map(|l| Some((turns_left(&l), Ring::new(l).ok()?)))
@@ -146,11 +145,11 @@ pub(super) fn split(ring: &Ring, found: &[Crossing]) -> Vec<Ring> {
         .collect()
 }
 
-/// Crossings of `ring` with itself, as far as they are looked for.
-pub(super) fn self_crossings(ring: &Ring) -> Vec<Crossing> {
-    match ring.crossing() {
+/// Crossings of the closed line through `points` with itself, as far as they are looked for.
+pub(super) fn self_crossings(points: &[Point]) -> Vec<Crossing> {
+    match crossing(&[points]) {
         None => Vec::new(),
-        Some(_) => crossings(&[ring.points()], MOST_CROSSINGS),
+        Some(_) => crossings(&[points], MOST_CROSSINGS),
     }
 }
 
@@ -202,7 +201,7 @@ mod tests {
     #[test]
     fn a_figure_of_eight_falls_into_two_and_a_curl_is_dropped() {
         let eight = Ring::new(points(&[(0.0, 0.0), (4.0, 4.0), (4.0, 0.0), (0.0, 3.0)])).unwrap();
-        let parts = split(&eight, &self_crossings(&eight));
+        let parts = split(eight.points(), &self_crossings(eight.points()));
         assert_eq!(parts.len(), 2);
         assert!(parts.iter().all(|p| p.crossing().is_none()));
         // A square whose boundary makes a turn within itself.
@@ -217,7 +216,7 @@ mod tests {
             (0.0, 6.0),
         ]))
         .unwrap();
-        let parts = split(&curl, &self_crossings(&curl));
+        let parts = split(curl.points(), &self_crossings(curl.points()));
         assert_eq!(parts.len(), 1, "{parts:?}");
         assert!((parts[0].area() - (54.0 + 15.0)).abs() < 1e-9);
     }

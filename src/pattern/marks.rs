@@ -1,6 +1,6 @@
 //! What layers of marks hold, and cut lines that are drawn beside their net lines.
 
-use super::chain::{Segment, chain};
+use super::chain::{Segment, chain, length};
 use super::settings::Role;
 use super::shape::{Shape, Stroke};
 use super::{PatternLine, PatternOutline};
@@ -32,6 +32,19 @@ pub struct PatternMark {
 }
 
 impl PatternMark {
+    /// Whether it is among [`super::Pattern::lines`] too: an open line that gives a direction or an
+    /// edge.
+    #[must_use]
+    pub fn is_line(&self) -> bool {
+        matches!(self.role, Role::Zero | Role::Overlap) && !self.closed && self.points.len() > 1
+    }
+
+    /// Its length along the line, mm.
+    #[must_use]
+    pub fn length(&self) -> f64 {
+        length(&self.points)
+    }
+
     /// The middle of its box.
     #[must_use]
     pub fn centre(&self) -> Point {
@@ -101,9 +114,7 @@ pub(super) fn mark(
         closed: stroke.closed,
         place,
     };
-    let is_line =
-        matches!(role, Role::Zero | Role::Overlap) && !mark.closed && mark.points.len() > 1;
-    let line = is_line.then(|| PatternLine {
+    let line = mark.is_line().then(|| PatternLine {
         id: mark.id.clone(),
         layer: mark.layer.clone(),
         points: mark.points.clone(),

@@ -61,6 +61,9 @@ pub struct Pattern {
     /// What is drawn on layers of marks, in the order of the file. Open lines among them that give
     /// the 0° direction or an edge with overlap are among [`Pattern::lines`] too.
     pub marks: Vec<PatternMark>,
+    /// Closed lines that make no outline because they cross themselves; the last vertex connects
+    /// to the first.
+    pub refused: Vec<PatternLine>,
     /// Texts.
     pub texts: Vec<PatternText>,
     /// What was done to the lines so that outlines came of them.
@@ -135,11 +138,25 @@ pub struct PatternText {
 /// All problems found, if the file cannot be read or no closed outline is left. Otherwise problems
 /// (which may be errors about single outlines) ride along in [`Pattern::problems`].
 pub fn read(file: &str, bytes: &[u8], settings: &Settings) -> Result<Pattern, Diagnostics> {
+    let pattern = see(file, bytes, settings)?;
+    if pattern.outlines.is_empty() {
+        Err(pattern.problems)
+    } else {
+        Ok(pattern)
+    }
+}
+
+/// What there is to see in a pattern file, even if no closed outline is left: then
+/// [`Pattern::problems`] holds an error that says so.
+///
+/// # Errors
+/// All problems found, if the file cannot be read.
+pub fn see(file: &str, bytes: &[u8], settings: &Settings) -> Result<Pattern, Diagnostics> {
     let drawing = match recognise(file, bytes)? {
         Format::Svg => svg::read(file, bytes, settings)?,
         Format::Dxf => dxf::read(file, bytes, settings)?,
     };
-    assemble::assemble(file, drawing, settings)
+    Ok(assemble::assemble(file, drawing, settings))
 }
 
 fn recognise(file: &str, bytes: &[u8]) -> Result<Format, Diagnostics> {
