@@ -18,6 +18,15 @@ use crate::geometry::{Point, Vector};
 /// only keeps an absurd radius from filling the memory before its points are refused.
 const MOST_CHORDS: f64 = 32_000.0;
 
+/// Arcs wider than this (radians) make a shape of their own, whose area is theirs, and not only its
+/// corners.
+const WIDE_RADIANS: f64 = 3.0;
+
+/// Step of such arcs (radians): the area of a circle of any size is then true to 0.02 % (a regular
+/// polygon with n corners falls short by (2π/n)²/6). Larger: small openings are off by more; smaller:
+/// bolt holes grow as many points as hatches.
+const FINE_STEP_RADIANS: f64 = std::f64::consts::TAU / 184.0;
+
 /// How often a piece of a NURBS is halved at most: a piece of ten metres needs nine.
 const MOST_HALVINGS: u32 = 14;
 
@@ -87,7 +96,10 @@ impl<'c> Pen<'c> {
 
     /// The points drawn so far; the pen is ready for the next stroke.
     pub(super) fn take(&mut self) -> Vec<Point> {
-        std::mem::take(&mut self.points)
+        let mut points = std::mem::take(&mut self.points);
+        // Millions of short lines are kept: room that was taken in advance would add up.
+        points.shrink_to_fit();
+        points
     }
 
     pub(super) fn at(&self) -> Point {
@@ -148,6 +160,7 @@ impl<'c> Pen<'c> {
     /// Draws `arc`, whose start is where the pen is, and ends exactly at `to`.
     pub(super) fn arc_to(&mut self, arc: &Arc, to: Point) {
         let chords = self.divide(arc);
+        self.note_arc(arc, chords);
         for i in 1..chords {
             self.line_to(arc.at_fraction(f64::from(i) / f64::from(chords)));
         }
@@ -164,6 +177,7 @@ impl<'c> Pen<'c> {
             sweep: std::f64::consts::TAU,
         };
         let chords = self.divide(&whole).next_multiple_of(4);
+        self.note_arc(&whole, chords);
         let quarter = chords / 4;
         self.points.clear();
         for i in 0..chords {
@@ -238,11 +252,18 @@ impl<'c> Pen<'c> {
             return 1;
         }
         // A quarter turn per chord at most, so that tiny circles stay round.
-        let least = (arc.sweep.abs() / std::f64::consts::FRAC_PI_2).ceil();
-        let chords = chords.max(least).clamp(1.0, MOST_CHORDS);
-        let (_, cos) = sin_cos_radians(arc.sweep / chords / 2.0);
+        let least = match arc.sweep.abs() {
+            wide if wide > WIDE_RADIANS => (wide / FINE_STEP_RADIANS).ceil(),
+            narrow => (narrow / std::f64::consts::FRAC_PI_2).ceil(),
+        };
+        chords.max(least).clamp(1.0, MOST_CHORDS) as u32
+    }
+
+    /// Notes how far `n` equal chords leave the arc.
+    fn note_arc(&self, arc: &Arc, n: u32) {
+        let radius = longer_half_axis(self.to_mm.vector(arc.u), self.to_mm.vector(arc.v));
+        let (_, cos) = sin_cos_radians(arc.sweep / f64::from(n) / 2.0);
         self.chords.note(radius * (1.0 - cos));
-        chords as u32
     }
 }
 

@@ -235,30 +235,35 @@ impl<'a> Sections<'a> {
     fn find(bytes: &'a [u8]) -> Result<Self, TagFault> {
         let mut found = Self::default();
         let mut tags = Tags::new(bytes);
+        if tags.clone().next()?.is_none() {
+            return Err(cut_short(tags.place(), "first"));
+        }
         let mut section: Option<String> = None;
-        let mut naming = false;
-        while let Some(tag) = tags.next()? {
-            if tag.starts(b"EOF") {
-                return match section {
-                    None => Ok(found),
-                    Some(name) => Err(cut_short(tag.place, &name)),
-                };
-            }
-            if tag.starts(b"SECTION") {
-                naming = true;
-            } else if tag.starts(b"ENDSEC") {
-                section = None;
-            } else if naming && tag.code == 2 {
-                naming = false;
-                section = Some(String::from_utf8_lossy(tag.text()).into_owned());
-                let slot = match tag.text() {
-                    b"HEADER" => &mut found.header,
-                    b"TABLES" => &mut found.tables,
-                    b"BLOCKS" => &mut found.blocks,
-                    b"ENTITIES" => &mut found.entities,
-                    _ => continue,
-                };
-                slot.get_or_insert(tags);
+        while let Some(record) = tags.skip_to_record()? {
+            match record {
+                b"EOF" => {
+                    return match section {
+                        None => Ok(found),
+                        Some(name) => Err(cut_short(tags.place(), &name)),
+                    };
+                }
+                b"SECTION" => {
+                    let mut inside = tags;
+                    let Some(name) = inside.next()?.filter(|t| t.code == 2) else {
+                        continue;
+                    };
+                    section = Some(String::from_utf8_lossy(name.text()).into_owned());
+                    let slot = match name.text() {
+                        b"HEADER" => &mut found.header,
+                        b"TABLES" => &mut found.tables,
+                        b"BLOCKS" => &mut found.blocks,
+                        b"ENTITIES" => &mut found.entities,
+                        _ => continue,
+                    };
+                    slot.get_or_insert(inside);
+                }
+                b"ENDSEC" => section = None,
+                _ => {}
             }
         }
         Err(cut_short(

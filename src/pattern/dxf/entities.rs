@@ -19,10 +19,8 @@ impl<'a> Reader<'_, 'a> {
         record: &Record<'a>,
     ) -> Result<(), TagFault> {
         let (from, to) = (point(record, 10)?, point(record, 11)?);
-        let mut pen = Pen::new(frame.to_mm, self.chords);
-        pen.move_to(from);
-        pen.line_to(to);
-        self.push("LINE", common, pen.take(), false);
+        let points = vec![frame.to_mm.point(from), frame.to_mm.point(to)];
+        self.push("LINE", common, points, false);
         Ok(())
     }
 
