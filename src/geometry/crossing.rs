@@ -14,6 +14,10 @@ use super::{Bounds, Outline, Point, Ring};
 /// Edges in one leaf of the tree. Larger: more pairs compared in vain; smaller: a deeper tree.
 const LEAF: usize = 8;
 
+/// Boxes that each box may be held against before the search for lonely ones is given up: a square
+/// field of a million small outlines needs a thousand.
+const MOST_WORK_PER_BOX: usize = 1000;
+
 /// A place where boundaries cross or overlap.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Crossing {
@@ -88,6 +92,12 @@ pub fn crossing_of_two(rings: &[&[Point]]) -> Option<Crossing> {
         .iter()
         .map(|r| Bounds::of(r.iter().copied()))
         .collect();
+    // Most drawings have their outlines side by side; then there is nothing to build a tree for.
+    let in_company = near_another(&boxes);
+    order.retain(|&r| in_company[r]);
+    if order.is_empty() {
+        return None;
+    }
     let middle: Vec<Point> = boxes
         .iter()
         .map(|b| b.map_or_else(Point::default, |b| b.centre()))
@@ -112,6 +122,34 @@ pub fn crossing_of_two(rings: &[&[Point]]) -> Option<Crossing> {
         at: found.at,
         edges: (e.min(f), e.max(f)),
     })
+}
+
+/// Which boxes meet another one; all of them if that takes too long to tell.
+fn near_another(boxes: &[Option<Bounds>]) -> Vec<bool> {
+    let mut by_left: Vec<(Bounds, usize)> = boxes
+        .iter()
+        .enumerate()
+        .filter_map(|(i, b)| Some(((*b)?, i)))
+        .collect();
+    by_left.sort_by(|a, b| a.0.min.x.total_cmp(&b.0.min.x).then(a.1.cmp(&b.1)));
+    let mut near = vec![false; boxes.len()];
+    let mut held: Vec<(Bounds, usize)> = Vec::new();
+    let mut work = 0;
+    for (bounds, i) in by_left {
+        held.retain(|(other, _)| other.max.x >= bounds.min.x);
+        work += held.len();
+        if work > MOST_WORK_PER_BOX * boxes.len() {
+            return vec![true; boxes.len()];
+        }
+        for (other, j) in &held {
+            if meet(other, &bounds) {
+                near[i] = true;
+                near[*j] = true;
+            }
+        }
+        held.push((bounds, i));
+    }
+    near
 }
 
 /// Brings neighbours side by side: halves `order` by place, across the way the places spread

@@ -147,10 +147,30 @@ pub(super) fn split(points: &[Point], found: &[Crossing]) -> Vec<Ring> {
 
 /// Crossings of the closed line through `points` with itself, as far as they are looked for.
 pub(super) fn self_crossings(points: &[Point]) -> Vec<Crossing> {
+    if is_convex(points) {
+        return Vec::new();
+    }
     match crossing(&[points]) {
         None => Vec::new(),
         Some(_) => crossings(&[points], MOST_CROSSINGS),
     }
+}
+
+/// Whether the closed line turns left everywhere and goes round once: then it cannot cross itself.
+/// In doubt it is not.
+fn is_convex(points: &[Point]) -> bool {
+    let n = points.len();
+    let at = |i: usize| points[i % n];
+    let mut reversals = 0;
+    for i in 0..n {
+        let (before, after) = (at(i + 1) - at(i), at(i + 2) - at(i + 1));
+        // Far above what rounding can do to the product.
+        if before.cross(after) <= 1e-9 * before.length() * after.length() {
+            return false;
+        }
+        reversals += usize::from((before.x > 0.0) != (after.x > 0.0));
+    }
+    reversals == 2
 }
 
 /// Twice the area to the left of a closed line.
@@ -196,6 +216,27 @@ mod tests {
             (0.0, 9.0),
         ]);
         assert_eq!(clean(tongue.clone(), 0.01).0, tongue);
+    }
+
+    #[test]
+    fn only_lines_that_go_round_once_count_as_convex() {
+        assert!(is_convex(&points(&[(0.0, 0.0), (4.0, 0.0), (4.0, 3.0)])));
+        assert!(!is_convex(&points(&[
+            (0.0, 0.0),
+            (4.0, 0.0),
+            (1.0, 1.0),
+            (0.0, 4.0)
+        ])));
+        // A pentagram turns left everywhere, but goes round twice.
+        let star = [
+            (0.0, 10.0),
+            (-6.0, -8.0),
+            (9.5, 3.0),
+            (-9.5, 3.0),
+            (6.0, -8.0),
+        ];
+        assert!(!is_convex(&points(&star)));
+        assert_eq!(self_crossings(&points(&star)).len(), 5);
     }
 
     #[test]

@@ -20,6 +20,7 @@ from matplotlib.path import Path as Curve
 def figure():
     # Data coordinates are millimetres on paper.
     fig = plt.figure(figsize=(300 / 25.4, 200 / 25.4))
+    fig.patch.set_visible(False)  # else the sheet itself is an outline
     ax = fig.add_axes([0, 0, 1, 1])
     ax.set_xlim(0, 300)
     ax.set_ylim(0, 200)
