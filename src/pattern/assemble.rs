@@ -25,6 +25,9 @@ const TWIN_MM: f64 = 0.01;
 /// Crossings of one outline that are told one by one.
 const MOST_CROSSINGS_TOLD: usize = 10;
 
+/// Outlines in one corner that a new one is held against.
+const MOST_TWINS: usize = 1000;
+
 /// Coordinates beyond this (mm) are refused, as in [`Ring::new`].
 const LIMIT_MM: f64 = 1e6;
 
@@ -370,7 +373,10 @@ impl Assembly<'_> {
                     && (earlier.ring.area() - candidate.ring.area()).abs() <= slack
                     && (earlier.ring.perimeter() - candidate.ring.perimeter()).abs() <= slack
             };
-            let twin = seen.near(bounds.min, TWIN_MM).find(is_twin);
+            let twin = seen
+                .near(bounds.min, TWIN_MM)
+                .take(MOST_TWINS)
+                .find(is_twin);
             if let Some(i) = twin {
                 self.healing.doubles += 1;
                 let fault = Fault::DrawnTwice(self.name(kept[i].1.shape));

@@ -152,7 +152,10 @@ pub(super) fn self_crossings(points: &[Point]) -> Vec<Crossing> {
     }
     match crossing(&[points]) {
         None => Vec::new(),
-        Some(_) => crossings(&[points], MOST_CROSSINGS),
+        Some(first) => match crossings(&[points], MOST_CROSSINGS) {
+            none if none.is_empty() => vec![first],
+            all => all,
+        },
     }
 }
 

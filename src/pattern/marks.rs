@@ -1,15 +1,19 @@
 //! What layers of marks hold, and cut lines that are drawn beside their net lines.
 
+use super::box_tree::BoxTree;
 use super::chain::{Segment, chain, length};
 use super::settings::Role;
 use super::shape::{Shape, Stroke};
 use super::{PatternLine, PatternOutline};
 use crate::diag::Place;
 use crate::geometry::distance::point_to_segment;
-use crate::geometry::{Bounds, Outline, Point, Ring};
+use crate::geometry::{Bounds, Outline, Point, Ring, Vector};
 
 /// A net line may leave its cut line by this (mm): where no allowance is drawn, the two coincide.
 const COINCIDES_MM: f64 = 0.05;
+
+/// Cut lines around a net line that it is held against.
+const MOST_HELD: usize = 500;
 
 /// Places along a net line that are held against its cut line.
 const PROBES: usize = 48;
@@ -131,16 +135,18 @@ pub(super) fn pair_cut_lines(
     outlines: Vec<PatternOutline>,
     roles: &[Option<Role>],
 ) -> Vec<PatternOutline> {
-    let is = |i: usize, role: Role| roles[i] == Some(role);
-    let mut cuts: Vec<usize> = (0..outlines.len()).filter(|&i| is(i, Role::Cut)).collect();
-    // The smallest cut line around a net line is its own.
-    cuts.sort_by(|&i, &j| {
-        let area = |i: usize| outlines[i].outline.outer.area();
-        area(i).total_cmp(&area(j)).then(i.cmp(&j))
-    });
+    let of = |role: Role| (0..outlines.len()).filter(move |&i| roles[i] == Some(role));
+    let cuts: Vec<usize> = of(Role::Cut).collect();
+    let boxes: Vec<Bounds> = cuts.iter().map(|&i| outlines[i].outline.bounds()).collect();
+    let area = |i: usize| outlines[i].outline.outer.area();
+    let areas: Vec<f64> = cuts.iter().map(|&i| area(i)).collect();
+    let tree = BoxTree::new(&boxes, &areas);
     let mut owner: Vec<Option<usize>> = vec![None; outlines.len()];
-    for net in (0..outlines.len()).filter(|&i| is(i, Role::Net)) {
-        let around = cuts.iter().copied().find(|&cut| {
+    for net in of(Role::Net) {
+        // The smallest cut line around a net line is its own.
+        let heart = shrunk(outlines[net].outline.bounds());
+        let around = tree.around(heart, 0.9 * area(net)).map(|c| cuts[c]);
+        let around = around.take(MOST_HELD).find(|&cut| {
             owner[cut].is_none() && lies_in(&outlines[net].outline, &outlines[cut].outline)
         });
         if let Some(cut) = around {
@@ -164,6 +170,18 @@ pub(super) fn pair_cut_lines(
             ..outline
         })
         .collect()
+}
+
+/// The box without what may stick out where lines coincide.
+fn shrunk(bounds: Bounds) -> Bounds {
+    let by = Vector::new(
+        COINCIDES_MM.min(bounds.width() / 2.0),
+        COINCIDES_MM.min(bounds.height() / 2.0),
+    );
+    Bounds {
+        min: bounds.min + by,
+        max: bounds.max + -by,
+    }
 }
 
 /// Whether the outer boundary of `inner` lies in that of `outer`; they may coincide in places.

@@ -10,6 +10,7 @@
 
 mod affine;
 mod assemble;
+mod box_tree;
 mod buckets;
 mod chain;
 mod choose;

@@ -174,7 +174,11 @@ fn outlines(picture: &mut Picture, pattern: &Pattern, view: &View) {
 
 fn lines(picture: &mut Picture, pattern: &Pattern, view: &View) {
     let is_plain = |l: &&PatternLine| {
-        let mut marks = pattern.marks.iter().filter(|m| m.is_line());
+        let mut marks = pattern
+            .marks
+            .iter()
+            .take(MOST_SHAPES)
+            .filter(|m| m.is_line());
         !marks.any(|m| m.layer == l.layer && m.points == l.points)
     };
     for line in pattern.lines.iter().take(MOST_SHAPES).filter(is_plain) {
