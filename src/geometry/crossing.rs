@@ -9,6 +9,7 @@ use std::ops::Range;
 
 use robust::{Coord, orient2d};
 
+use super::places::{meet, near_another, sort_by_place};
 use super::{Bounds, Outline, Point, Ring};
 
 /// Edges in one leaf of the tree. Larger: more pairs compared in vain; smaller: a deeper tree.
@@ -16,10 +17,6 @@ const LEAF: usize = 8;
 
 /// So few rings are compared in the order they come in: sorting their edges costs more than it saves.
 const FEW_RINGS: usize = 50;
-
-/// Boxes that each box may be held against before the search for lonely ones is given up: a square
-/// field of a million small outlines needs a thousand.
-const MOST_WORK_PER_BOX: usize = 1000;
 
 /// A place where boundaries cross or overlap.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -151,56 +148,6 @@ pub fn crossing_of_two(rings: &[&[Point]]) -> Option<Crossing> {
         at: found.at,
         edges: (e.min(f), e.max(f)),
     })
-}
-
-/// Which boxes meet another one; all of them if that takes too long to tell.
-fn near_another(boxes: &[Option<Bounds>]) -> Vec<bool> {
-    let mut by_left: Vec<(Bounds, usize)> = boxes
-        .iter()
-        .enumerate()
-        .filter_map(|(i, b)| Some(((*b)?, i)))
-        .collect();
-    by_left.sort_by(|a, b| a.0.min.x.total_cmp(&b.0.min.x).then(a.1.cmp(&b.1)));
-    let mut near = vec![false; boxes.len()];
-    let mut held: Vec<(Bounds, usize)> = Vec::new();
-    let mut work = 0;
-    for (bounds, i) in by_left {
-        held.retain(|(other, _)| other.max.x >= bounds.min.x);
-        work += held.len();
-        if work > MOST_WORK_PER_BOX * boxes.len() {
-            return vec![true; boxes.len()];
-        }
-        for (other, j) in &held {
-            if meet(other, &bounds) {
-                near[i] = true;
-                near[*j] = true;
-            }
-        }
-        held.push((bounds, i));
-    }
-    near
-}
-
-/// Brings neighbours side by side: halves `order` by place, across the way the places spread
-/// most, and each half again.
-fn sort_by_place(order: &mut [usize], places: &[Point]) {
-    if order.len() < 2 {
-        return;
-    }
-    let spread = Bounds::of(order.iter().map(|&i| places[i]))
-        .map_or((0.0, 0.0), |b| (b.width(), b.height()));
-    let key = |i: usize| {
-        if spread.0 >= spread.1 {
-            places[i].x
-        } else {
-            places[i].y
-        }
-    };
-    let half = order.len() / 2;
-    order.select_nth_unstable_by(half, |&i, &j| key(i).total_cmp(&key(j)).then(i.cmp(&j)));
-    let (low, high) = order.split_at_mut(half);
-    sort_by_place(low, places);
-    sort_by_place(high, places);
 }
 
 /// Pairs of edges compared so far.
@@ -475,10 +422,6 @@ fn pairs(first: Range<usize>, second: Range<usize>) -> impl Iterator<Item = (usi
     first
         .flat_map(move |i| second.clone().map(move |j| (i, j)))
         .filter(|&(i, j)| i < j)
-}
-
-fn meet(a: &Bounds, b: &Bounds) -> bool {
-    a.min.x <= b.max.x && b.min.x <= a.max.x && a.min.y <= b.max.y && b.min.y <= a.max.y
 }
 
 #[cfg(test)]

@@ -9,6 +9,7 @@ mod inscribed;
 mod offset;
 mod outline;
 mod placement;
+mod places;
 mod point;
 pub mod trig;
 

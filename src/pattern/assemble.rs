@@ -1,17 +1,19 @@
 //! Strokes as drawn → outlines with openings, open lines and labels, with every fault named.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::BTreeMap;
 
 use super::buckets::Buckets;
 use super::chain::{Chain, Chained, Segment, chain, length};
 use super::clean::{Cleaned, MOST_CROSSINGS, clean, self_crossings, split, twice_area};
+use super::doubt::doubt_size;
 use super::faults::{Fault, Faults};
 use super::marks::{MarkStroke, joined, mark, pair_cut_lines};
-use super::openings::{nest, smallest_around};
+use super::names::{Ids, label};
+use super::openings::nest;
 use super::settings::{CrossingRule, Role, Settings};
 use super::shape::{Drawing, Shape, Stroke};
-use super::{Format, Healing, Pattern, PatternLine, PatternMark, PatternOutline, UnitFound, Words};
-use crate::diag::{Diagnostic, Diagnostics, Place};
+use super::{Healing, Pattern, PatternLine, PatternMark, PatternOutline, Words};
+use crate::diag::{Diagnostic, Place};
 use crate::geometry::{
     Bounds, Crossing, Outline, Point, Ring, RingFault, Tolerance, crossing_of_two,
 };
@@ -498,7 +500,7 @@ impl Assembly<'_> {
                 problems.has_errors(),
             ));
         }
-        problems_of_size(&self.drawing, &outlines, &mut problems);
+        doubt_size(&self.drawing, &outlines, &mut problems);
         let mut pattern = Pattern {
             file: self.file.to_owned(),
             format: self.drawing.format,
@@ -571,61 +573,6 @@ fn nothing_left(file: &str, n_lines: usize, after_errors: bool) -> Diagnostic {
         .help(help)
 }
 
-/// Parts larger than this (mm) are worth a second look at the unit.
-const LARGE_MM: f64 = 2000.0;
-
-/// Drawings in which nothing is larger than this (mm) are worth a second look at the unit.
-const SMALL_MM: f64 = 10.0;
-
-/// A word on outlines whose size makes the unit doubtful.
-fn problems_of_size(drawing: &Drawing, outlines: &[PatternOutline], problems: &mut Diagnostics) {
-    let longer = |o: &PatternOutline| {
-        let bounds = o.outline.bounds();
-        bounds.width().max(bounds.height())
-    };
-    let Some(largest) = outlines
-        .iter()
-        .max_by(|a, b| longer(a).total_cmp(&longer(b)))
-    else {
-        return;
-    };
-    let size = longer(largest);
-    if (SMALL_MM..LARGE_MM).contains(&size) {
-        return;
-    }
-    let bounds = largest.outline.bounds();
-    let in_metres = |mm: f64| format!("{:.2}", mm / 1000.0);
-    let message = if size < SMALL_MM {
-        format!(
-            "the largest outline is only {:.2} × {:.2} mm",
-            bounds.width(),
-            bounds.height()
-        )
-    } else {
-        format!(
-            "an outline is {} × {} m ({:.0} × {:.0} in)",
-            in_metres(bounds.width()),
-            in_metres(bounds.height()),
-            bounds.width() / 25.4,
-            bounds.height() / 25.4
-        )
-    };
-    let other = match drawing.unit {
-        UnitFound::Pixels(_) => "`dpi`",
-        UnitFound::Assumed if drawing.format == Format::Svg => "`dpi` or `units`",
-        _ => "`units`",
-    };
-    let help = format!("is the unit right? If not, state {other}");
-    // A stated unit is more likely right, and large parts are made; tiny ones are not.
-    let is_doubtful = drawing.unit == UnitFound::Assumed || size < SMALL_MM;
-    let problem = if is_doubtful {
-        Diagnostic::warning(message)
-    } else {
-        Diagnostic::note(message)
-    };
-    problems.push(problem.at(largest.place.clone()).help(help));
-}
-
 /// Whether all points lie on one line, to a thousandth of a millimetre.
 fn is_straight(points: &[Point]) -> bool {
     let first = points[0];
@@ -637,41 +584,4 @@ fn is_straight(points: &[Point]) -> bool {
         let mut off = points.iter().map(|&p| along.cross(p - first).abs());
         off.all(|area| area <= 1e-3 * along.length())
     })
-}
-
-/// Gives each text to the smallest outline around its anchor.
-fn label(pattern: &mut Pattern) {
-    let outlines: Vec<&Outline> = pattern.outlines.iter().map(|o| &o.outline).collect();
-    let anchors: Vec<Point> = pattern.texts.iter().map(|t| t.at).collect();
-    let around = smallest_around(&outlines, &anchors);
-    for (text, outline) in pattern.texts.iter().zip(around) {
-        if let Some(i) = outline {
-            let outline = &mut pattern.outlines[i];
-            outline.words.add(Words::of(&text.text));
-            outline.labels.push(text.text.clone());
-        }
-    }
-}
-
-/// Ids given out so far, to make each unique.
-#[derive(Default)]
-struct Ids(HashMap<String, usize>);
-
-impl Ids {
-    fn unique(&mut self, id: &str) -> String {
-        let mut n = self.0.get(id).copied().unwrap_or(0);
-        loop {
-            n += 1;
-            let name = if n == 1 {
-                id.to_owned()
-            } else {
-                format!("{id}-{n}")
-            };
-            self.0.insert(id.to_owned(), n);
-            if n == 1 || !self.0.contains_key(&name) {
-                self.0.entry(name.clone()).or_insert(1);
-                return name;
-            }
-        }
-    }
 }

@@ -12,7 +12,7 @@ const MOST_POINTS: usize = 20_000_000;
 
 /// Points that even the smallest file may flatten to. Larger: a few lines of text that ask for a
 /// million copies take a second and much memory; smaller: an honest array of small parts is refused.
-const POINTS_OF_ANY_FILE: usize = 500_000;
+const POINTS_OF_ANY_FILE: usize = 300_000;
 
 /// Points beyond that for each byte of the file. A circle of a metre takes a thousand points and
 /// some sixty bytes.

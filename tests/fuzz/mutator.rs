@@ -208,7 +208,7 @@ impl Fuzzer {
             7 | 8 => {
                 // A number becomes another.
                 let is_digit = |b: &u8| b.is_ascii_digit() || matches!(b, b'.' | b'-');
-                let Some(start) = bytes[at..].iter().position(|b| is_digit(b)) else {
+                let Some(start) = bytes[at..].iter().position(is_digit) else {
                     return;
                 };
                 let start = at + start;

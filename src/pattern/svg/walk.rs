@@ -24,8 +24,9 @@ const XLINK: &str = "http://www.w3.org/1999/xlink";
 /// How deep elements may be nested, `use` counted in.
 const MOST_LEVELS: usize = 200;
 
-/// Elements that may be visited; `use` can ask for more than any file could hold.
-const MOST_VISITS: usize = 1_000_000;
+/// Elements that may be visited beyond twice those of the file; `use` can ask for more than any file
+/// could hold.
+const COPIED_ELEMENTS: usize = 200_000;
 
 /// Path data that may be drawn again for the sake of `use`, beyond twice the file's size.
 const COPIED_PATH_BYTES: usize = 16 << 20;
@@ -39,7 +40,9 @@ pub(super) fn walk(
     drawing: Drawing,
 ) -> Drawing {
     let mut by_id = HashMap::new();
+    let mut elements = 0;
     for node in document.descendants().filter(Node::is_element) {
+        elements += 1;
         if let Some(id) = node.attribute("id") {
             by_id.entry(id).or_insert(node);
         }
@@ -56,6 +59,7 @@ pub(super) fn walk(
         not_read: BTreeMap::new(),
         hidden: 0,
         visits: 0,
+        most_visits: COPIED_ELEMENTS + 2 * elements,
         path_bytes: 0,
         most_path_bytes: COPIED_PATH_BYTES + 2 * document.input_text().len(),
         faults: 0,
@@ -103,7 +107,9 @@ struct Walker<'a, 'input> {
     /// Elements that were not read, by name.
     not_read: BTreeMap<String, usize>,
     hidden: usize,
+    /// Elements visited so far, and how many at most.
     visits: usize,
+    most_visits: usize,
     /// Path data drawn so far, and how much at most.
     path_bytes: usize,
     most_path_bytes: usize,
@@ -123,7 +129,7 @@ impl<'a, 'input> Walker<'a, 'input> {
             return;
         }
         self.visits += 1;
-        if self.visits > MOST_VISITS
+        if self.visits > self.most_visits
             || self.path_bytes > self.most_path_bytes
             || self.drawing.is_full()
         {
@@ -425,8 +431,8 @@ impl<'a, 'input> Walker<'a, 'input> {
                 + " with faults";
             problems.push(Diagnostic::error(message).at(place()));
         }
-        if self.visits > MOST_VISITS {
-            let message = format!("`use` makes more than {MOST_VISITS} elements of this file");
+        if self.visits > self.most_visits {
+            let message = "`use` makes too many elements of this file, so only a part was read";
             problems.push(Diagnostic::error(message).at(place()));
         }
         if self.path_bytes > self.most_path_bytes {
