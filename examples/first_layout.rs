@@ -20,11 +20,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let mut patterns = BTreeMap::new();
     for part in &job.parts {
         let name = &part.pattern.value;
-        let settings = pattern::Settings {
-            unit: part.units,
-            ..pattern::Settings::default()
-        };
-        let read = pattern::read(name, &std::fs::read(folder.join(name))?, &settings)
+        let read = pattern::read(name, &std::fs::read(folder.join(name))?, &part.reading)
             .map_err(|_| "a pattern is wrong: see `warpwise inspect`")?;
         patterns.insert(name.clone(), read);
     }

@@ -23,7 +23,7 @@
 //!
 //! ```
 //! use std::collections::BTreeMap;
-//! use warpwise::{geometry, job, nest, output, pattern, plan, ply};
+//! use warpwise::{job, nest, output, pattern, plan, ply};
 //!
 //! let drawing = br#"<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="200mm"
 //!     viewBox="0 0 300 200"><path id="gusset" d="M10 10H290L10 190Z"/></svg>"#;
@@ -40,7 +40,7 @@
 //!     layup = "[0/45]s"
 //! "#;
 //! let (job, _warnings) = job::Job::read("gusset.toml", text).unwrap();
-//! let settings = pattern::Settings { tolerance: geometry::Tolerance::default(), unit: None };
+//! let settings = pattern::Settings::default();
 //! let read = pattern::read("gusset.svg", drawing, &settings).unwrap();
 //! let patterns = BTreeMap::from([("gusset.svg".to_owned(), read)]);
 //! let (pieces, _warnings) = ply::pieces(&job, &patterns).unwrap();

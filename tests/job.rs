@@ -113,11 +113,12 @@ fn summary(job: &Job) -> String {
         let zero = match &part.zero {
             ZeroDirection::Angle(angle) => angle.to_string(),
             ZeroDirection::Line(line) => format!("line {}", line.value),
+            ZeroDirection::Drawing => "as drawn".to_owned(),
         };
         _ = writeln!(
             text,
             "part {} x{}: {} units {:?}, from {:?}, zero {zero}",
-            part.name, part.sets, part.pattern.value, part.units, part.seen_from
+            part.name, part.sets, part.pattern.value, part.reading.unit, part.seen_from
         );
         for ply in &part.plies {
             _ = writeln!(text, "  {}", ply_summary(job, ply));

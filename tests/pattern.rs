@@ -3,6 +3,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a test stops at its first surprise")]
 
+use std::collections::BTreeMap;
 use std::f64::consts::{PI, TAU};
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
@@ -11,8 +12,12 @@ use proptest::prelude::*;
 use warpwise::diag::{Colour, Diagnostics};
 use warpwise::geometry::trig::{atan2_radians, sin_cos_radians, tan_radians};
 use warpwise::geometry::{Point, Ring, Tolerance};
+use warpwise::job::Job;
 use warpwise::pattern::inspect::Inspection;
-use warpwise::pattern::{ChoiceError, Pattern, Settings, UnitFound, read};
+use warpwise::pattern::{
+    ChoiceError, CrossingRule, Hatches, Pattern, Selection, Settings, UnitFound, read,
+};
+use warpwise::ply::{self, MarkKind, Piece};
 use warpwise::units::LengthUnit;
 
 /// Chords so fine that a closed form can be checked to seven digits.
@@ -22,7 +27,7 @@ fn fine() -> Settings {
             chord: 1e-5,
             ..Tolerance::default()
         },
-        unit: None,
+        ..Settings::default()
     }
 }
 
@@ -339,6 +344,300 @@ fn outlines_and_lines_are_chosen_by_layer_label_or_id() {
         known,
         ["skins", "core", "Starboard", "left", "right", "web"]
     );
+}
+
+// ---- Settings ------------------------------------------------------------------------------
+
+/// The area of every outline, to the hundredth of a mm², in the order of the file.
+fn areas(pattern: &Pattern) -> Vec<f64> {
+    let area = |o: &warpwise::pattern::PatternOutline| (o.outline.area() * 100.0).round() / 100.0;
+    pattern.outlines.iter().map(area).collect()
+}
+
+fn case(name: &str) -> String {
+    let folder = Path::new("tests/cases/pattern").join(name);
+    let input = ["input.svg", "input.dxf"].map(|f| folder.join(f));
+    std::fs::read_to_string(input.iter().find(|f| f.exists()).unwrap()).unwrap()
+}
+
+#[test]
+fn pixels_take_another_size_if_asked_for() {
+    let text = "<svg xmlns='http://www.w3.org/2000/svg' width='720' height='720'>\
+                <rect width='72' height='36'/></svg>";
+    let settings = Settings {
+        dpi: Some(72.0),
+        ..Settings::default()
+    };
+    let pattern = read_ok("a.svg", text, &settings);
+    assert_eq!(pattern.unit, UnitFound::Pixels(72.0));
+    let b = pattern.only().unwrap().outline.bounds();
+    near(b.width(), 25.4, 1e-12);
+    near(b.max.y, 254.0, 1e-12);
+    // A physical size needs no guess.
+    let text = text.replace(
+        "'720' height='720'",
+        "'720mm' height='720mm' viewBox='0 0 720 720'",
+    );
+    let pattern = read_ok("a.svg", &text, &settings);
+    near(
+        pattern.only().unwrap().outline.bounds().width(),
+        72.0,
+        1e-12,
+    );
+}
+
+#[test]
+fn layers_and_colours_select_and_hatches_are_read_if_asked_for() {
+    let text = case("dxf-hatch-points-and-colours");
+    let only = |layers: &[&str], colours: &[&str], hatches: Hatches| Settings {
+        hatches,
+        only: Selection {
+            layers: layers.iter().map(|&l| l.to_owned()).collect(),
+            colours: colours.iter().map(|c| c.parse().unwrap()).collect(),
+        },
+        ..Settings::default()
+    };
+    let read = |settings: &Settings| read_ok("a.dxf", &text, settings);
+    let all = read(&only(&[], &[], Hatches::Outlines));
+    assert_eq!(areas(&all), [5000.0, 2500.0, 600.0]);
+    let by_layer = read(&only(&["blue"], &[], Hatches::LeftOut));
+    assert_eq!(areas(&by_layer), [2500.0]);
+    // Marks are read in any case.
+    assert_eq!(by_layer.marks.len(), 3);
+    assert_eq!(
+        areas(&read(&only(&[], &["red"], Hatches::LeftOut))),
+        [5000.0]
+    );
+    assert_eq!(
+        areas(&read(&only(&[], &["#0000ff"], Hatches::LeftOut))),
+        [2500.0]
+    );
+    let text = svg("<g stroke='red'><rect width='90' height='10'/>\
+                    <rect width='50' height='10' y='20' style='stroke: blue'/></g>\
+                    <rect width='30' height='10' y='40' fill='#00f' stroke='none'/>");
+    let blue = read_ok("a.svg", &text, &only(&[], &["blue"], Hatches::LeftOut));
+    assert_eq!(areas(&blue), [500.0, 300.0]);
+}
+
+#[test]
+fn outlines_that_cross_themselves_are_split_only_if_asked_for() {
+    let text = case("svg-spikes-specks-and-every-crossing");
+    let refused = read_ok("a.svg", &text, &Settings::default());
+    assert_eq!((refused.outlines.len(), refused.refused.len()), (2, 1));
+    assert!(refused.problems.has_errors());
+    let split = Settings {
+        crossing: CrossingRule::Split,
+        ..Settings::default()
+    };
+    let split = read_ok("a.svg", &text, &split);
+    assert_eq!(areas(&split), [1750.0, 1750.0, 3400.0, 3000.0]);
+    assert_eq!((split.healing.split, split.healing.spikes), (1, 1));
+    assert!(!split.problems.has_errors());
+}
+
+#[test]
+fn the_deviation_told_is_that_of_the_chords() {
+    let pattern = read_ok("a.svg", &svg("<circle r='100'/>"), &Settings::default());
+    let n = pattern.only().unwrap().outline.outer.points().len() as f64;
+    let (_, cos) = sin_cos_radians(PI / n);
+    near(pattern.healing.largest_off_mm, 100.0 * (1.0 - cos), 1e-9);
+    assert!(pattern.healing.largest_off_mm <= Tolerance::default().chord);
+}
+
+// ---- Hostile files -------------------------------------------------------------------------
+
+#[test]
+fn small_files_that_ask_for_much_get_little() {
+    let begin = std::time::Instant::now();
+    let block = "0 BLOCK\n2 A\n10 0\n20 0\n0 CIRCLE\n8 0\n10 0\n20 0\n40 900\n0 ENDBLK\n";
+    let insert = "0 INSERT\n8 0\n2 A\n10 0\n20 0\n70 32767\n71 32767\n44 1\n45 1";
+    let copies = dxf(insert).replace(
+        "0\nSECTION\n2\nENTITIES",
+        &format!(
+            "0\nSECTION\n2\nBLOCKS\n{}0\nENDSEC\n0\nSECTION\n2\nENTITIES",
+            block.replace(' ', "\n")
+        ),
+    );
+    let nested = "<g>".repeat(100_000) + &"</g>".repeat(100_000);
+    let doubling: String = (0..40)
+        .map(|i| {
+            format!(
+                "<g id='g{}'><use href='#g{i}'/><use href='#g{i}'/></g>",
+                i + 1
+            )
+        })
+        .collect();
+    let doubling = format!(
+        "<defs><g id='g0'><rect width='9' height='9'/></g>{doubling}</defs><use href='#g40'/>"
+    );
+    let files = [
+        ("a.dxf", copies),
+        (
+            "a.dxf",
+            dxf("0 LWPOLYLINE\n90 1000000000\n70 1\n10 0\n20 0\n10 9\n20 0\n10 9\n20 9"),
+        ),
+        ("a.dxf", dxf("0 CIRCLE\n10 1e300\n20 0\n40 1e300")),
+        ("a.dxf", dxf("0 SPLINE\n71 25\n10 0\n20 0")),
+        (
+            "a.dxf",
+            "AutoCAD Binary DXF\r\n\u{1a}\0\0\0SECTION\0".to_owned(),
+        ),
+        ("a.svg", svg(&nested)),
+        ("a.svg", svg(&doubling)),
+        ("a.svg", svg("<path d='M0 0L1e300 1e300 1e309 0z'/>")),
+        ("a.svg", svg("<path d='M0 0A1e300 1e300 0 1 1 5 5z'/>")),
+        (
+            "a.svg",
+            format!(
+                "<!DOCTYPE svg [<!ENTITY a '{0}'><!ENTITY b '{1}'>]>{2}",
+                "&b;".repeat(99),
+                "&a;".repeat(99),
+                svg("&a;")
+            ),
+        ),
+        (
+            "a.svg",
+            svg("<text x='1e999' y='nan'>QTY 4294967296</text>"),
+        ),
+    ];
+    for (file, text) in files {
+        // Whatever is said of them, it is said soon.
+        _ = read(file, text.as_bytes(), &Settings::default());
+    }
+    assert!(begin.elapsed().as_secs() < 60, "{:?}", begin.elapsed());
+}
+
+#[test]
+fn text_in_old_code_pages_and_broken_utf8_is_read() {
+    let body = "0 LWPOLYLINE\n8 Fl\u{1}gel\n90 3\n70 1\n10 0\n20 0\n10 90\n20 0\n10 90\n20 90";
+    let mut bytes = dxf(body).into_bytes();
+    let at = bytes.iter().position(|&b| b == 1).unwrap();
+    bytes[at] = 0xfc;
+    let pattern = read("a.dxf", &bytes, &Settings::default()).unwrap();
+    assert_eq!(pattern.only().unwrap().layer, "Flügel");
+    let mut bytes = svg("<g id='x\u{1}'><rect width='90' height='9'/></g>").into_bytes();
+    let at = bytes.iter().position(|&b| b == 1).unwrap();
+    bytes[at] = 0xfc;
+    assert!(read("a.svg", &bytes, &Settings::default()).is_ok());
+}
+
+// ---- From the drawing to the pieces --------------------------------------------------------
+
+/// The pieces of a job with one part drawn in `drawing`; `more` are keys of the part.
+fn pieces_of(drawing: &str, more: &str) -> Result<(Vec<Piece>, Diagnostics), Diagnostics> {
+    let text = format!(
+        "[cloth.g]\nweave = \"plain\"\nareal_weight = \"200 g/m2\"\nroll_width = \"1.27 m\"\n\
+         [[part]]\nname = \"P\"\npattern = \"a.svg\"\ncloth = \"g\"\ntrim = \"20 mm\"\n{more}\n"
+    );
+    let (job, _) = Job::read("job.toml", &text)?;
+    let pattern = read("a.svg", drawing.as_bytes(), &job.parts[0].reading)?;
+    ply::pieces(&job, &BTreeMap::from([("a.svg".to_owned(), pattern)]))
+}
+
+#[test]
+fn what_is_drawn_beside_outlines_reaches_the_pieces() {
+    let drawing = case("svg-marks-and-drawn-cut-lines");
+    let (pieces, said) = pieces_of(&drawing, "layup = \"[0/45]\"").unwrap();
+    let [skin, core] = pieces.as_slice() else {
+        panic!("two plies, by the numbers in the drawing");
+    };
+    // The skin's cut line is drawn, 10 mm outside; the core gets 20 mm all round.
+    near(skin.cut.area(), 220.0 * 120.0, 1e-9);
+    near(skin.net.area(), 200.0 * 100.0, 1e-9);
+    near(core.cut.bounds().width(), 240.0, 1e-6);
+    assert_eq!((skin.sets, core.sets), (2, 2), "as QTY 2 says");
+    let count = |piece: &Piece, kind| piece.marks.iter().filter(|m| m.kind == kind).count();
+    // The notch as drawn, and a tick to the cut line; a circle and its cross.
+    assert_eq!(
+        (count(skin, MarkKind::Notch), count(skin, MarkKind::Drill)),
+        (2, 3)
+    );
+    assert_eq!(
+        (count(core, MarkKind::Notch), count(core, MarkKind::Drill)),
+        (2, 3)
+    );
+    let said = rendered(&said);
+    for part in [
+        "0° direction of part `P` is that of the line",
+        "2 sets",
+        "drawn on layer CUT",
+        "overlap",
+    ] {
+        assert!(said.contains(part), "{part}: {said}");
+    }
+    // The job's word counts more.
+    let (pieces, _) = pieces_of(&drawing, "layup = \"[0]\"\nsets = 5").unwrap();
+    assert_eq!(pieces[0].sets, 5);
+}
+
+#[test]
+fn a_drawing_seen_from_the_tool_side_turns_its_marks_over_too() {
+    let drawing = case("svg-marks-and-drawn-cut-lines");
+    let of = |side: &str| {
+        let more = format!("layup = \"[0]\"\nseen_from = \"{side}\"");
+        pieces_of(&drawing, &more).unwrap().0.remove(0)
+    };
+    let (bag, tool) = (of("bag"), of("tool"));
+    assert_eq!(bag.marks.len(), tool.marks.len());
+    for (a, b) in bag.marks.iter().zip(&tool.marks) {
+        for (p, q) in a.points.iter().zip(&b.points) {
+            assert!((p.x - q.x).abs() < 1e-9 && (p.y + q.y).abs() < 1e-9);
+        }
+    }
+}
+
+#[test]
+fn a_layer_called_cut_alone_is_doubted_until_the_job_says_what_it_is() {
+    let drawing = svg("<g id='CUT'><rect width='200' height='100'/></g>");
+    let area = |more: &str| {
+        let (pieces, said) = pieces_of(&drawing, &format!("layup = \"[0]\"\n{more}")).unwrap();
+        (pieces[0].cut.area().round(), rendered(&said))
+    };
+    let (unsaid, doubt) = area("");
+    assert!(
+        unsaid > 20_000.0 && doubt.contains("taken for the finished edge"),
+        "{doubt}"
+    );
+    let (cut, said) = area("[part.drawing]\ncut = \"CUT\"");
+    assert_eq!(cut, 20_000.0);
+    assert!(said.contains("no allowance is added"));
+    let (net, said) = area("[part.drawing]\nnet = \"CUT\"");
+    assert_eq!((net, said.as_str()), (unsaid, ""));
+}
+
+#[test]
+fn quantities_that_disagree_are_a_question() {
+    let drawing = svg(
+        "<rect id='a' width='90' height='90'/><text x='9' y='50'>A QTY 2</text>\
+                       <rect id='b' x='100' width='90' height='90'/><text x='109' y='50'>B QTY 3</text>",
+    );
+    let plies =
+        "[[part.ply]]\nangle = 0\noutline = \"A\"\n[[part.ply]]\nangle = 0\noutline = \"B\"";
+    let problems = pieces_of(&drawing, plies).unwrap_err();
+    assert!(rendered(&problems).contains("different quantities"));
+    let (pieces, _) = pieces_of(&drawing, &format!("sets = 2\n{plies}")).unwrap();
+    assert_eq!(pieces.len(), 2);
+}
+
+// ---- The command ---------------------------------------------------------------------------
+
+#[test]
+fn inspect_draws_what_it_sees() {
+    let temp = tempfile::tempdir().unwrap();
+    let (svg, png) = (temp.path().join("seen.svg"), temp.path().join("seen.png"));
+    assert_cmd::Command::cargo_bin("warpwise")
+        .unwrap()
+        .args(["inspect", "--quiet", "--svg"])
+        .arg(&svg)
+        .arg("--png")
+        .arg(&png)
+        .arg("tests/cases/pattern/svg-marks-and-drawn-cut-lines/input.svg")
+        .assert()
+        .success()
+        .stdout("");
+    let svg = std::fs::read_to_string(svg).unwrap();
+    assert!(svg.contains("SKIN") && svg.contains("0°"));
+    assert!(std::fs::read(png).unwrap().starts_with(b"\x89PNG"));
 }
 
 // ---- Chaining ------------------------------------------------------------------------------

@@ -29,7 +29,7 @@ pub(super) enum Command {
     #[command(after_help = "Example: warpwise check rudder.toml")]
     Check(CheckOptions),
     /// Show what pattern files hold: outlines, sizes, layers, units, faults
-    #[command(after_help = "Example: warpwise inspect rudder.svg hatch.dxf")]
+    #[command(after_help = "Example: warpwise inspect rudder.svg hatch.dxf --svg seen.svg")]
     Inspect(InspectOptions),
 }
 
@@ -80,12 +80,33 @@ pub(super) struct InspectOptions {
     /// Unit of the coordinates, where a file does not say: mm, cm, m, in, ft
     #[arg(long, value_name = "UNIT", value_parser = unit)]
     pub units: Option<crate::units::LengthUnit>,
+    /// Pixels in an inch of an SVG without physical size [default: 96]
+    #[arg(long, value_name = "DPI", value_parser = dpi)]
+    pub dpi: Option<f64>,
+    /// Read the boundaries of hatches (DXF) as outlines
+    #[arg(long)]
+    pub hatches: bool,
+    /// Split outlines that cross themselves, instead of refusing them
+    #[arg(long)]
+    pub split: bool,
+    /// Draw what was read, faults circled, as SVG
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
+    /// Draw what was read, faults circled, as PNG
+    #[arg(long, value_name = "FILE")]
+    pub png: Option<PathBuf>,
     /// Print nothing but problems
     #[arg(long, short)]
     pub quiet: bool,
     /// Print as JSON
     #[arg(long)]
     pub json: bool,
+}
+
+fn dpi(text: &str) -> Result<f64, String> {
+    let dpi = text.parse::<f64>().ok();
+    dpi.filter(|dpi| (1.0..=10_000.0).contains(dpi))
+        .ok_or_else(|| "write a number such as 96, 90 or 72".to_owned())
 }
 
 fn unit(text: &str) -> Result<crate::units::LengthUnit, String> {

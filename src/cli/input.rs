@@ -10,7 +10,6 @@ use crate::diag::{Diagnostic, Diagnostics, Place, Severity};
 use crate::job::Job;
 use crate::pattern::{self, Pattern};
 use crate::ply::{self, Piece};
-use crate::units::LengthUnit;
 
 /// Pattern files above this size are refused: real ones have some megabytes at most.
 const LARGEST_PATTERN: u64 = 512 << 20;
@@ -110,7 +109,7 @@ fn read_patterns(
                     )),
                 );
             }
-            Ok(bytes) => match read_pattern(&path, &bytes, part.units) {
+            Ok(bytes) => match read_pattern(&path, &bytes, &part.reading) {
                 Ok(pattern) => {
                     // Notes on a drawing (its open lines, say) are for `inspect`.
                     remarks.append(pattern.problems.at_least(Severity::Warning));
@@ -130,25 +129,21 @@ fn read_patterns(
 pub(super) fn read_pattern(
     path: &Path,
     bytes: &[u8],
-    unit: Option<LengthUnit>,
+    settings: &pattern::Settings,
 ) -> Result<Pattern, Diagnostics> {
-    let settings = pattern::Settings {
-        unit,
-        ..pattern::Settings::default()
-    };
-    pattern::read(&path.display().to_string(), bytes, &settings)
+    pattern::read(&path.display().to_string(), bytes, settings)
 }
 
 /// Reads the pattern file at `path`; the problem names it.
 pub(super) fn read_pattern_file(
     path: &Path,
-    unit: Option<LengthUnit>,
+    settings: &pattern::Settings,
 ) -> Result<Pattern, Diagnostics> {
     let bytes = read_file(path, LARGEST_PATTERN).map_err(|why| {
         Diagnostic::error(format!("the pattern file cannot be read: {why}"))
             .at(Place::File(path.display().to_string()))
     })?;
-    read_pattern(path, &bytes, unit)
+    pattern::see(&path.display().to_string(), &bytes, settings)
 }
 
 /// The file's bytes, or why not in a person's words.

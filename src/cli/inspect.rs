@@ -1,17 +1,39 @@
 //! `warpwise inspect`: what pattern files hold.
 
+use std::fs;
+use std::path::Path;
+
 use super::args::InspectOptions;
 use super::{Failure, input, messages};
-use crate::diag::Diagnostics;
-use crate::pattern::Pattern;
+use crate::diag::{Diagnostic, Diagnostics, Place};
+use crate::output::Picture;
 use crate::pattern::inspect::Inspection;
+use crate::pattern::{CrossingRule, Hatches, Pattern, Settings};
+
+/// How the files are to be read.
+fn settings(options: &InspectOptions) -> Settings {
+    Settings {
+        unit: options.units,
+        dpi: options.dpi,
+        hatches: match options.hatches {
+            true => Hatches::Outlines,
+            false => Hatches::LeftOut,
+        },
+        crossing: match options.split {
+            true => CrossingRule::Split,
+            false => CrossingRule::Refuse,
+        },
+        ..Settings::default()
+    }
+}
 
 pub(super) fn run(options: &InspectOptions) -> Result<(), Failure> {
+    let settings = settings(options);
     let read: Vec<(String, Result<Pattern, Diagnostics>)> = options
         .patterns
         .iter()
         .map(|path| {
-            let read = input::read_pattern_file(path, options.units);
+            let read = input::read_pattern_file(path, &settings);
             (path.display().to_string(), read)
         })
         .collect();
@@ -25,6 +47,7 @@ pub(super) fn run(options: &InspectOptions) -> Result<(), Failure> {
         failed |= problems.has_errors();
     }
     let inspection = Inspection::of(read.iter().map(|(path, read)| (path.as_str(), read)));
+    write_pictures(options, &read)?;
     if options.json {
         let text = serde_json::to_string_pretty(&inspection)
             .expect("an inspection holds only strings and numbers");
@@ -33,4 +56,39 @@ pub(super) fn run(options: &InspectOptions) -> Result<(), Failure> {
         messages::print(&inspection.table());
     }
     if failed { Err(Failure::Input) } else { Ok(()) }
+}
+
+/// Writes the picture of the files where the options ask for it.
+fn write_pictures(
+    options: &InspectOptions,
+    read: &[(String, Result<Pattern, Diagnostics>)],
+) -> Result<(), Failure> {
+    if options.svg.is_none() && options.png.is_none() {
+        return Ok(());
+    }
+    let files: Vec<_> = read
+        .iter()
+        .map(|(path, read)| read.as_ref().map_err(|problems| (path.as_str(), problems)))
+        .collect();
+    let picture = Picture::of(&files);
+    if let Some(path) = &options.svg {
+        write(path, picture.svg().as_bytes())?;
+    }
+    if let Some(path) = &options.png {
+        let png = picture
+            .png()
+            .expect("a picture has a size and encodes into memory");
+        write(path, &png)?;
+    }
+    Ok(())
+}
+
+fn write(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    fs::write(path, bytes).map_err(|e| {
+        messages::show(
+            &Diagnostic::error(format!("the picture cannot be written: {e}"))
+                .at(Place::File(path.display().to_string())),
+        );
+        Failure::Output
+    })
 }

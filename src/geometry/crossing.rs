@@ -9,10 +9,14 @@ use std::ops::Range;
 
 use robust::{Coord, orient2d};
 
+use super::places::{meet, near_another, sort_by_place};
 use super::{Bounds, Outline, Point, Ring};
 
 /// Edges in one leaf of the tree. Larger: more pairs compared in vain; smaller: a deeper tree.
 const LEAF: usize = 8;
+
+/// So few rings are compared in the order they come in: sorting their edges costs more than it saves.
+const FEW_RINGS: usize = 50;
 
 /// A place where boundaries cross or overlap.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -46,15 +50,53 @@ impl Outline {
 
 /// The first place found where closed boundaries cross or overlap themselves or each other.
 ///
+/// Boundaries whose edges lie over each other so much that it takes more than two hundred million
+/// comparisons to tell count as crossing, at their first vertex.
+///
 /// Each of `rings` is closed from its last vertex to its first; no two neighbours may be equal.
 #[must_use]
 pub fn crossing(rings: &[&[Point]]) -> Option<Crossing> {
     let edges = Edges::new(rings);
-    edges.first(|i, j| edges.crossing(i, j))
+    let mut work = Work::default();
+    let found = edges.first(&mut work, |i, j| edges.crossing(i, j));
+    // Whoever wants to know that nothing crosses must not be told so unproved.
+    found.or_else(|| {
+        work.is_over().then(|| Crossing {
+            at: edges.all[0].a,
+            edges: (0, 0),
+        })
+    })
+}
+
+/// The places where closed boundaries cross or overlap themselves or each other, as in
+/// [`crossing`]; no more than `most`, each pair of edges once.
+#[must_use]
+pub fn crossings(rings: &[&[Point]], most: usize) -> Vec<Crossing> {
+    let edges = Edges::new(rings);
+    if edges.all.is_empty() {
+        return Vec::new();
+    }
+    let mut found = Vec::new();
+    let mut work = Work::default();
+    Tree::over(&edges).first(&mut work, |first, second| {
+        for (i, j) in pairs(first, second) {
+            if let Some(at) = edges.crossing(i, j) {
+                found.push(Crossing { at, edges: (i, j) });
+                if found.len() >= most {
+                    return Some(found[0]);
+                }
+            }
+        }
+        None
+    });
+    found.sort_unstable_by_key(|c| c.edges);
+    found.dedup_by_key(|c| c.edges);
+    found
 }
 
 /// The first place found where two different ones of `rings` pass through each other, edge through
-/// edge. Rings that touch, share edges or cross themselves are not looked at.
+/// edge. Rings that touch, share edges or cross themselves are not looked at. The search is given up
+/// after two hundred million comparisons, so `None` does not prove that there is no such place.
 #[must_use]
 pub fn crossing_of_two(rings: &[&[Point]]) -> Option<Crossing> {
     // Rings may come in any order, but the tree wants neighbours side by side.
@@ -63,52 +105,62 @@ pub fn crossing_of_two(rings: &[&[Point]]) -> Option<Crossing> {
         .iter()
         .map(|r| Bounds::of(r.iter().copied()))
         .collect();
+    // Most drawings have their outlines side by side; then there is nothing to build a tree for.
+    let in_company = near_another(&boxes);
+    order.retain(|&r| in_company[r]);
+    if order.is_empty() {
+        return None;
+    }
     let middle: Vec<Point> = boxes
         .iter()
         .map(|b| b.map_or_else(Point::default, |b| b.centre()))
         .collect();
     sort_by_place(&mut order, &middle);
     let placed: Vec<&[Point]> = order.iter().map(|&r| rings[r]).collect();
-    let edges = Edges::new(&placed);
-    let found = edges.first(|i, j| {
+    let mut edges = Edges::new(&placed);
+    // A tree over whole rings is of no use where they lie in each other, one over edges is.
+    let numbers = if placed.len() > FEW_RINGS {
+        edges.sorted_by_place()
+    } else {
+        (0..edges.all.len()).collect()
+    };
+    // Given up, nothing is known; the caller asks only to be able to warn.
+    let mut work = Work::default();
+    let mut found = edges.first(&mut work, |i, j| {
         (edges.all[i].ring != edges.all[j].ring)
             .then(|| edges.proper_crossing(i, j))
             .flatten()
     })?;
+    let ring_of = |edge: usize| edges.all[edge].ring;
+    let owners = [ring_of(found.edges.0), ring_of(found.edges.1)];
+    found.edges = (numbers[found.edges.0], numbers[found.edges.1]);
     // Back from the edge's number in the order by place to that in the caller's order.
-    let given = |edge: usize| {
-        let placed_ring = edges.all[edge].ring;
+    let given = |edge: usize, placed_ring: usize| {
         let before: usize = placed[..placed_ring].iter().map(|r| r.len()).sum();
         let start: usize = rings[..order[placed_ring]].iter().map(|r| r.len()).sum();
         start + edge - before
     };
-    let (e, f) = (given(found.edges.0), given(found.edges.1));
+    let (e, f) = (
+        given(found.edges.0, owners[0]),
+        given(found.edges.1, owners[1]),
+    );
     Some(Crossing {
         at: found.at,
         edges: (e.min(f), e.max(f)),
     })
 }
 
-/// Brings neighbours side by side: halves `order` by place, across the way the places spread
-/// most, and each half again.
-fn sort_by_place(order: &mut [usize], places: &[Point]) {
-    if order.len() < 2 {
-        return;
+/// Pairs of edges compared so far.
+#[derive(Default)]
+struct Work(usize);
+
+impl Work {
+    /// Most pairs that are compared: a second or two.
+    const MOST: usize = 200_000_000;
+
+    fn is_over(&self) -> bool {
+        self.0 > Self::MOST
     }
-    let spread = Bounds::of(order.iter().map(|&i| places[i]))
-        .map_or((0.0, 0.0), |b| (b.width(), b.height()));
-    let key = |i: usize| {
-        if spread.0 >= spread.1 {
-            places[i].x
-        } else {
-            places[i].y
-        }
-    };
-    let half = order.len() / 2;
-    order.select_nth_unstable_by(half, |&i, &j| key(i).total_cmp(&key(j)).then(i.cmp(&j)));
-    let (low, high) = order.split_at_mut(half);
-    sort_by_place(low, places);
-    sort_by_place(high, places);
 }
 
 /// One directed edge with its neighbours' far ends.
@@ -154,15 +206,27 @@ impl Edges {
         Self { all }
     }
 
+    /// Brings edges that are near each other side by side, whatever ring they belong to; answers
+    /// the number that each had. Only for tests that do not ask for an edge's neighbours.
+    fn sorted_by_place(&mut self) -> Vec<usize> {
+        let middle: Vec<Point> = self.all.iter().map(|e| e.a.towards(e.b, 0.5)).collect();
+        let mut order: Vec<usize> = (0..self.all.len()).collect();
+        sort_by_place(&mut order, &middle);
+        self.all = order.iter().map(|&e| self.all[e]).collect();
+        order
+    }
+
     /// The first pair of edges, with boxes that meet, for which `test` finds a place.
-    fn first(&self, test: impl Fn(usize, usize) -> Option<Point>) -> Option<Crossing> {
+    fn first(
+        &self,
+        work: &mut Work,
+        test: impl Fn(usize, usize) -> Option<Point>,
+    ) -> Option<Crossing> {
         if self.all.is_empty() {
             return None;
         }
-        Tree::over(self).first(|first, second| {
-            first
-                .flat_map(|i| second.clone().map(move |j| (i, j)))
-                .filter(|&(i, j)| i < j)
+        Tree::over(self).first(work, |first, second| {
+            pairs(first, second)
                 .find_map(|(i, j)| test(i, j).map(|at| Crossing { at, edges: (i, j) }))
         })
     }
@@ -322,7 +386,8 @@ impl Tree {
     /// The first answer of `compare` for two leaves (or one, twice) whose boxes meet.
     fn first(
         &self,
-        compare: impl Fn(Range<usize>, Range<usize>) -> Option<Crossing>,
+        work: &mut Work,
+        mut compare: impl FnMut(Range<usize>, Range<usize>) -> Option<Crossing>,
     ) -> Option<Crossing> {
         let mut pairs = vec![(self.root, self.root)];
         while let Some((a, b)) = pairs.pop() {
@@ -331,6 +396,10 @@ impl Tree {
             }
             match (&self.nodes[a].content, &self.nodes[b].content) {
                 (&Content::Leaf { first, end }, &Content::Leaf { first: f, end: g }) => {
+                    work.0 += (end - first) * (g - f);
+                    if work.is_over() {
+                        return None;
+                    }
                     let found = compare(first..end, f..g);
                     if found.is_some() {
                         return found;
@@ -348,8 +417,11 @@ impl Tree {
     }
 }
 
-fn meet(a: &Bounds, b: &Bounds) -> bool {
-    a.min.x <= b.max.x && b.min.x <= a.max.x && a.min.y <= b.max.y && b.min.y <= a.max.y
+/// Every edge of `first` with every later one of `second`.
+fn pairs(first: Range<usize>, second: Range<usize>) -> impl Iterator<Item = (usize, usize)> {
+    first
+        .flat_map(move |i| second.clone().map(move |j| (i, j)))
+        .filter(|&(i, j)| i < j)
 }
 
 #[cfg(test)]
@@ -366,6 +438,21 @@ mod tests {
         let c = found(&[(0.0, 0.0), (10.0, 10.0), (10.0, 0.0), (0.0, 10.0)]).unwrap();
         assert_eq!(c.at, Point::new(5.0, 5.0));
         assert_eq!(c.edges, (0, 2));
+    }
+
+    #[test]
+    fn every_crossing_of_a_star_is_found_once() {
+        // A pentagram crosses itself five times.
+        let star = [
+            (0.0, 10.0),
+            (6.0, -8.0),
+            (-9.5, 3.0),
+            (9.5, 3.0),
+            (-6.0, -8.0),
+        ];
+        let star = star.map(|(x, y)| Point::new(x, y));
+        assert_eq!(crossings(&[&star], 100).len(), 5);
+        assert_eq!(crossings(&[&star], 2).len(), 2);
     }
 
     #[test]

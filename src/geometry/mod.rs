@@ -9,10 +9,11 @@ mod inscribed;
 mod offset;
 mod outline;
 mod placement;
+mod places;
 mod point;
 pub mod trig;
 
-pub use crossing::{Crossing, crossing, crossing_of_two};
+pub use crossing::{Crossing, crossing, crossing_of_two, crossings};
 pub use inscribed::{InscribedBox, largest_box};
 pub use offset::{Join, OffsetError, offset};
 pub use outline::{Outline, Ring, RingFault};

@@ -6,6 +6,7 @@
 
 mod cloths;
 mod cutting;
+mod drawing;
 mod layup;
 mod parts;
 mod read;
@@ -17,12 +18,14 @@ mod table;
 mod wording;
 
 use read::check_name;
+pub use rules::{MAX_PIECES, MAX_SETS};
 
 pub use crate::geometry::Join;
 
 use crate::cloth::Cloth;
 use crate::diag::Place;
-use crate::units::{Angle, Length, LengthUnit};
+use crate::pattern::Settings;
+use crate::units::{Angle, Length};
 
 /// A checked job.
 #[derive(Clone, Debug, PartialEq)]
@@ -51,14 +54,16 @@ pub struct Part {
     pub name: String,
     /// Pattern file, as written: relative to the job file.
     pub pattern: Located<String>,
-    /// Unit of the pattern file's coordinates, where the file does not say or is wrong.
-    pub units: Option<LengthUnit>,
+    /// How the pattern file is to be read.
+    pub reading: Settings,
     /// From which side the drawing shows the part.
     pub seen_from: Side,
     /// The part's 0° direction.
     pub zero: ZeroDirection,
-    /// How many of the part are made.
+    /// How many of the part are made; 1 if the job does not say.
     pub sets: u32,
+    /// Whether the job says so. If not, a quantity written in the drawing counts.
+    pub sets_are_stated: bool,
     /// Its plies, first against the mould.
     pub plies: Vec<Ply>,
 }
@@ -77,8 +82,10 @@ pub enum Side {
 pub enum ZeroDirection {
     /// An angle from +x of the drawing.
     Angle(Angle),
-    /// The first open line on this layer, or the line with this id, from its start to its end.
+    /// The longest open line on this layer, or the line with this id, from its start to its end.
     Line(Located<String>),
+    /// Not stated: the 0° line of the drawing if it shows one, else +x.
+    Drawing,
 }
 
 /// Which outline of a pattern file a ply takes.

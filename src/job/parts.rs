@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use super::cloths::Cloths;
 use super::cutting::{self, Cutting};
+use super::drawing;
 use super::layup::{self, LayupPly};
 use super::reader::Reader;
 use super::rules::{self, AngleRule, LIKELY_SETS, MAX_PIECES, MAX_PLIES, MAX_SETS};
@@ -12,12 +13,14 @@ use super::wording::{shown, suggestion};
 use super::{Located, OutlineChoice, Part, Ply, Side, ZeroDirection};
 use crate::cloth::Weave;
 use crate::diag::Place;
+use crate::pattern::Settings;
 use crate::units::{Angle, Length, LengthUnit};
 
-const PART_KEYS: [&str; 11] = [
+const PART_KEYS: [&str; 12] = [
     "name",
     "pattern",
     "units",
+    "drawing",
     "seen_from",
     "zero_direction",
     "zero_line",
@@ -44,10 +47,12 @@ pub(super) fn read_parts(
     job: &Table<'_>,
     cloths: &mut Cloths,
     cutting: Cutting,
+    drawing: &Settings,
 ) -> Vec<Part> {
     let mut names = BTreeMap::new();
     let mut pieces = PieceCount::default();
     let mut parts = Vec::new();
+    let around = Around { cutting, drawing };
     for mut table in job.listed_tables(reader, "part", "part") {
         if reader.is_full() {
             break;
@@ -58,11 +63,38 @@ pub(super) fn read_parts(
             &table,
             name,
             cloths,
-            cutting,
+            &around,
             &mut pieces,
         ));
     }
+    check_readings(reader, &parts);
     parts
+}
+
+/// What the job says for all its parts.
+struct Around<'a> {
+    cutting: Cutting,
+    drawing: &'a Settings,
+}
+
+/// Complains about parts that want one file read in different ways: it is read once.
+fn check_readings(reader: &mut Reader, parts: &[Part]) {
+    for (i, part) in parts.iter().enumerate() {
+        let same_file = |p: &&Part| p.pattern.value == part.pattern.value;
+        let Some(first) = parts[..i].iter().find(same_file) else {
+            continue;
+        };
+        if first.reading != part.reading {
+            let message = format!(
+                "parts {} and {} read this file in different ways",
+                shown(&first.name),
+                shown(&part.name)
+            );
+            let help = "give both the same `units` and `[part.drawing]` (or one `[drawing]` for \
+                        the job), or a copy of the file each";
+            reader.error(&part.pattern.place, message, help);
+        }
+    }
 }
 
 /// How many pieces the job has so far.
@@ -114,7 +146,7 @@ fn read_part(
     table: &Table<'_>,
     name: Option<Located<String>>,
     cloths: &mut Cloths,
-    cutting: Cutting,
+    around: &Around<'_>,
     pieces: &mut PieceCount,
 ) -> Option<Part> {
     let known = [&PART_KEYS[..], &cutting::KEYS].concat();
@@ -122,6 +154,8 @@ fn read_part(
     table.require(reader, "pattern", "\"rudder.svg\"");
     let pattern = table.word(reader, "pattern", "\"rudder.svg\"");
     let units = read_units(reader, table);
+    let header = "`[part.drawing]`";
+    let reading = drawing::overridden_by(around.drawing, reader, table, header);
     let sides = [("bag", Side::Bag), ("tool", Side::Tool)];
     let seen_from = table.choice(reader, "seen_from", &sides);
     let zero = read_zero(reader, table);
@@ -131,7 +165,7 @@ fn read_part(
             .word(reader, "cloth", "\"twill\"")
             .and_then(|name| cloths.find(reader, &name)),
         outline: read_outline(reader, table),
-        cutting: cutting.overridden_by(reader, table),
+        cutting: around.cutting.overridden_by(reader, table),
     };
     let mut schedule = Schedule {
         reader,
@@ -149,10 +183,14 @@ fn read_part(
     Some(Part {
         name: name?.value,
         pattern: pattern?,
-        units,
+        reading: Settings {
+            unit: units,
+            ..reading
+        },
         seen_from: seen_from.map_or(Side::Bag, |side| side.value),
         zero,
         sets,
+        sets_are_stated: table.has("sets"),
         plies,
     })
 }
@@ -185,7 +223,7 @@ fn read_zero(reader: &mut Reader, table: &Table<'_>) -> ZeroDirection {
     match (line, angle) {
         (Some(line), _) => ZeroDirection::Line(line),
         (None, Some(angle)) => ZeroDirection::Angle(angle.value),
-        (None, None) => ZeroDirection::Angle(Angle::ZERO),
+        (None, None) => ZeroDirection::Drawing,
     }
 }
 

@@ -11,10 +11,11 @@ use super::reader::Reader;
 use super::rules::{MAX_NAME, MAX_TEXT};
 use super::table::Table;
 use super::wording::shown;
-use super::{Job, Located, syntax};
+use super::{Job, Located, drawing, syntax};
 use crate::diag::{Diagnostic, Diagnostics, Place};
+use crate::pattern::Settings;
 
-const KEYS: [&str; 4] = ["title", "cutting", "cloth", "part"];
+const KEYS: [&str; 5] = ["title", "cutting", "drawing", "cloth", "part"];
 
 impl Job {
     /// The job written in `text`, with the warnings that came up.
@@ -84,7 +85,8 @@ fn read_job(reader: &mut Reader, table: &Table<'_>, file_name: &str) -> Job {
                     `areal_weight` and `roll_width`";
         reader.error(&table.header, "the job has no cloth", help);
     }
-    let parts = read_parts(reader, table, &mut cloths, cutting);
+    let drawing = drawing::overridden_by(&Settings::default(), reader, table, "`[drawing]`");
+    let parts = read_parts(reader, table, &mut cloths, cutting, &drawing);
     if !table.has("part") || parts.is_empty() && !reader.has_errors() {
         let help = "start each with `[[part]]`, then `name`, `pattern`, `cloth` and `layup`";
         reader.error(&table.header, "the job has no part", help);

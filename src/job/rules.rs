@@ -13,11 +13,11 @@ use crate::units::{Angle, ArealWeight, Length};
 /// refused before it is parsed.
 pub(super) const MAX_TEXT: usize = 4 << 20;
 /// Most pieces (plies × sets) in a job: bounds memory and time of everything that follows.
-pub(super) const MAX_PIECES: u64 = 10_000;
+pub const MAX_PIECES: u64 = 10_000;
 /// Most cloths in a job.
 pub(super) const MAX_CLOTHS: usize = 500;
 /// Most sets of one part.
-pub(super) const MAX_SETS: u32 = 10_000;
+pub const MAX_SETS: u32 = 10_000;
 /// More sets than this are more often a slip than an order.
 pub(super) const LIKELY_SETS: u32 = 200;
 /// Highest ply number and most layers of one ply.
@@ -61,6 +61,25 @@ pub(super) const TRIM: LengthRule = LengthRule {
     likely: 0.0..=150.0,
     most: 2_000.0,
 };
+pub(super) const JOIN_GAP: LengthRule = LengthRule {
+    what: "gap that is closed",
+    example: "0.1 mm",
+    sign: Sign::Positive,
+    sign_help: "ends of lines nearer than this are joined: 0.001 mm or more",
+    likely: 0.001..=2.0,
+    most: 20.0,
+};
+pub(super) const CHORD: LengthRule = LengthRule {
+    what: "distance of chords from curves",
+    example: "0.01 mm",
+    sign: Sign::Positive,
+    sign_help: "curves become chords that leave them by no more than this",
+    likely: 0.0005..=0.1,
+    most: 1.0,
+};
+/// Pixels in an inch, at least and at most.
+pub(super) const LEAST_DPI: f64 = 1.0;
+pub(super) const MOST_DPI: f64 = 10_000.0;
 pub(super) const STEP: LengthRule = LengthRule {
     what: "step",
     example: "-5 mm",

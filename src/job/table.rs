@@ -114,6 +114,36 @@ impl<'t> Table<'t> {
         })
     }
 
+    /// A text or a whole number, or a list of them: names of layers, colours.
+    pub(super) fn words(
+        &self,
+        reader: &mut Reader,
+        key: &str,
+        example: &str,
+    ) -> Option<Located<Vec<String>>> {
+        const MOST: usize = 200;
+        self.value(reader, key, |value| {
+            let one = |value: &DeValue<'_>| match value {
+                DeValue::String(text) if !text.trim().is_empty() => Ok(text.to_string()),
+                DeValue::Integer(integer) => Ok(integer.as_str().to_owned()),
+                _ => Err(wrong_type(
+                    key,
+                    value,
+                    "a name in quotes, or a list of them",
+                    example,
+                )),
+            };
+            let DeValue::Array(list) = value else {
+                return Ok(vec![one(value)?]);
+            };
+            if list.len() > MOST {
+                let message = format!("`{key}` lists more than {MOST} names");
+                return Err(Complaint::new(message, "shorten the list"));
+            }
+            list.iter().map(|element| one(element.get_ref())).collect()
+        })
+    }
+
     /// One of a few words.
     pub(super) fn choice<T: Copy>(
         &self,

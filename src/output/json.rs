@@ -6,8 +6,9 @@
 use super::number::{ANGLE, COORDINATE, number, vertices};
 use crate::cloth::{Cloth, Rotation};
 use crate::diag::Severity;
-use crate::geometry::{Outline, Ring};
+use crate::geometry::{Outline, Point, Ring};
 use crate::plan::{ClothUse, Layout, PartUse, PlacedPiece, Plan, PlyUse};
+use crate::ply::Mark;
 use crate::units::{Angle, Area, Length, Mass, Money};
 
 /// The plan as JSON, ending with a line break.
@@ -163,7 +164,7 @@ fn layout(layout: &Layout) -> Json {
 
 fn piece(piece: &PlacedPiece) -> Json {
     let label = &piece.label;
-    Json::object([
+    let mut members = vec![
         ("id", Json::text(&piece.id)),
         ("part", Json::text(&piece.part)),
         ("ply", Json::raw(piece.ply)),
@@ -192,6 +193,18 @@ fn piece(piece: &PlacedPiece) -> Json {
         ),
         ("cut", outline(&piece.cut)),
         ("net", outline(&piece.net)),
+    ];
+    if !piece.marks.is_empty() {
+        members.push(("marks", Json::list(piece.marks.iter().map(mark))));
+    }
+    Json::object(members)
+}
+
+fn mark(mark: &Mark) -> Json {
+    Json::object([
+        ("kind", Json::text(mark.kind.word())),
+        ("closed", Json::raw(mark.closed)),
+        ("points", points(&mark.points)),
     ])
 }
 
@@ -220,6 +233,10 @@ fn ring(ring: &Ring, direction: Direction) -> Json {
     if direction == Direction::Right {
         points.reverse();
     }
+    self::points(&points)
+}
+
+fn points(points: &[Point]) -> Json {
     let points: Vec<String> = points
         .iter()
         .map(|p| format!("[{},{}]", number(p.x, COORDINATE), number(p.y, COORDINATE)))

@@ -339,6 +339,7 @@ mod tests {
             appearance: false,
             cut: outline.clone(),
             net: outline,
+            marks: Vec::new(),
             zero_direction: Angle::degrees(225.0),
             label: Label {
                 centre: Point::new(100.0, 50.0),

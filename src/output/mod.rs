@@ -1,7 +1,7 @@
 //! A checked plan → the bytes of every file a user gets: one file per format.
 //!
 //! Value in, bytes out: nothing here touches a disk. Every writer reads [`crate::plan::Plan`] and
-//! nothing else, and rounds coordinates in the same way, so the formats agree with each other to
+//! nothing else (but [`Picture`], which shows patterns before there is a plan), and rounds coordinates in the same way, so the formats agree with each other to
 //! the last written digit. What several formats draw (labels, layers, line widths) is decided
 //! once, in `label` and `style`.
 
@@ -11,6 +11,7 @@ mod files;
 mod json;
 mod label;
 mod number;
+mod picture;
 mod report;
 mod style;
 mod svg;
@@ -19,5 +20,6 @@ pub use csv::pieces_csv;
 pub use dxf::layout_dxf;
 pub use files::{OutputFile, all};
 pub use json::plan_json;
+pub use picture::Picture;
 pub use report::report_html;
 pub use svg::layout_svg;

@@ -16,6 +16,7 @@ use super::number::{COORDINATE, number, vertices};
 use super::style::{CAPITALS_PER_SIZE, CUT_FILE_TEXT, DASH, Layer};
 use crate::geometry::{Outline, Point};
 use crate::plan::{Layout, PlacedPiece, Plan};
+use crate::ply::Mark;
 
 /// The cut file of `layout` as SVG 1.1.
 #[must_use]
@@ -93,7 +94,11 @@ fn draw(sheet: &Sheet, layer: Layer, piece: &PlacedPiece, label: &LabelDrawing) 
                 .texts()
                 .fold(group, |group, line| group.add(text(sheet, line))),
         ),
-        Layer::Cloth | Layer::Notch => None,
+        Layer::Notch => (!piece.marks.is_empty()).then(|| {
+            let path = |mark: &Mark| Path::new().set("d", sheet.line(&mark.points, mark.closed));
+            piece.marks.iter().map(path).fold(group, Group::add)
+        }),
+        Layer::Cloth => None,
     }
 }
 
@@ -184,13 +189,20 @@ impl Sheet {
 
     /// Path data of the closed line through `points`.
     pub(super) fn closed(&self, points: &[Point]) -> String {
+        self.line(points, true)
+    }
+
+    /// Path data of the line through `points`, closed or not.
+    fn line(&self, points: &[Point], closed: bool) -> String {
         let mut data = String::new();
         for (i, &point) in points.iter().enumerate() {
             let (x, y) = self.xy(point);
             let command = if i == 0 { "M" } else { " L" };
             _ = write!(data, "{command}{x},{y}");
         }
-        data.push('Z');
+        if closed {
+            data.push('Z');
+        }
         data
     }
 }

@@ -1,16 +1,21 @@
 //! Strokes as drawn → outlines with openings, open lines and labels, with every fault named.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::BTreeMap;
 
 use super::buckets::Buckets;
 use super::chain::{Chain, Chained, Segment, chain, length};
+use super::clean::{Cleaned, MOST_CROSSINGS, clean, self_crossings, split, twice_area};
+use super::doubt::doubt_size;
 use super::faults::{Fault, Faults};
-use super::openings::{nest, smallest_around};
-use super::shape::{Drawing, Shape};
-use super::{Pattern, PatternLine, PatternOutline};
-use crate::diag::{Diagnostic, Diagnostics, Place};
+use super::marks::{MarkStroke, joined, mark, pair_cut_lines};
+use super::names::{Ids, label};
+use super::openings::nest;
+use super::settings::{CrossingRule, Role, Settings};
+use super::shape::{Drawing, Shape, Stroke};
+use super::{Healing, Pattern, PatternLine, PatternMark, PatternOutline, Words};
+use crate::diag::{Diagnostic, Place};
 use crate::geometry::{
-    Bounds, Outline, Point, Ring, RingFault, Tolerance, crossing, crossing_of_two,
+    Bounds, Crossing, Outline, Point, Ring, RingFault, Tolerance, crossing_of_two,
 };
 
 /// Outlines with less area than this (mm²) are dust: nobody cuts a ply of half a millimetre.
@@ -19,27 +24,39 @@ const DUST_MM2: f64 = 0.25;
 /// Rings are drawn twice if box, area and length agree within this (mm, mm per mm of length).
 const TWIN_MM: f64 = 0.01;
 
+/// Crossings of one outline that are told one by one.
+const MOST_CROSSINGS_TOLD: usize = 10;
+
+/// Outlines in one corner that a new one is held against.
+const MOST_TWINS: usize = 1000;
+
 /// Coordinates beyond this (mm) are refused, as in [`Ring::new`].
 const LIMIT_MM: f64 = 1e6;
 
-/// Sorts a drawing into a pattern.
-///
-/// # Errors
-/// All problems found, if no closed outline is left.
-pub(super) fn assemble(
-    file: &str,
-    mut drawing: Drawing,
-    tolerance: &Tolerance,
-) -> Result<Pattern, Diagnostics> {
+/// Sorts a drawing into a pattern; if no closed outline is left, an error among its problems says so.
+pub(super) fn assemble(file: &str, mut drawing: Drawing, settings: &Settings) -> Pattern {
+    drawing.note_left_out(file);
+    let healing = Healing {
+        largest_off_mm: drawing.largest_off_mm,
+        ..Healing::default()
+    };
     let mut assembly = Assembly {
         file,
+        tolerance: settings.tolerance,
+        crossing: settings.crossing,
         faults: Faults::after(std::mem::take(&mut drawing.problems)),
+        healing,
         outlines: Vec::new(),
         lines: Vec::new(),
+        marks: Vec::new(),
+        refused: Vec::new(),
         drawing,
     };
-    for (layer, parts) in assembly.parts_by_layer() {
-        assembly.layer(layer, parts, tolerance);
+    for ((layer, role), parts) in assembly.parts_by_layer() {
+        match role.filter(|r| r.is_mark()) {
+            Some(role) => assembly.marks(role, layer, parts),
+            None => assembly.layer(layer, parts),
+        }
     }
     assembly.finish()
 }
@@ -51,6 +68,9 @@ struct Parts {
     loose: Vec<Segment>,
 }
 
+/// A layer by its number, and what its shapes stand for.
+type LayerAndRole = (usize, Option<Role>);
+
 /// A closed boundary on the way to becoming an outline or an opening.
 struct Candidate {
     ring: Ring,
@@ -61,21 +81,27 @@ struct Candidate {
 
 struct Assembly<'a> {
     file: &'a str,
+    tolerance: Tolerance,
+    crossing: CrossingRule,
     drawing: Drawing,
     faults: Faults,
+    healing: Healing,
     /// With the number of the first shape, for the order of the file.
     outlines: Vec<(usize, PatternOutline)>,
     lines: Vec<(usize, PatternLine)>,
+    marks: Vec<(usize, PatternMark)>,
+    refused: Vec<(usize, PatternLine)>,
 }
 
 impl Assembly<'_> {
     /// Takes the strokes out of the drawing, layer by layer; refuses what is out of range.
-    fn parts_by_layer(&mut self) -> BTreeMap<usize, Parts> {
-        let mut layers: BTreeMap<usize, Parts> = BTreeMap::new();
+    fn parts_by_layer(&mut self) -> BTreeMap<LayerAndRole, Parts> {
+        let mut layers: BTreeMap<LayerAndRole, Parts> = BTreeMap::new();
         for index in 0..self.drawing.shapes.len() {
             let shape = &mut self.drawing.shapes[index];
-            let strokes = std::mem::take(&mut shape.strokes);
-            let parts = layers.entry(shape.layer).or_default();
+            let strokes = shape.strokes.take();
+            let is_mark = shape.role.is_some_and(|r| r.is_mark());
+            let parts = layers.entry((shape.layer, shape.role)).or_default();
             let mut far = None;
             for stroke in strokes {
                 let out =
@@ -88,8 +114,9 @@ impl Assembly<'_> {
                         shape: index,
                         segments: 1,
                         closed_gap: None,
+                        n_gaps: 0,
                     });
-                } else if stroke.points.len() > 1 {
+                } else if stroke.points.len() > 1 || is_mark {
                     parts.loose.push(Segment {
                         points: stroke.points,
                         shape: index,
@@ -104,62 +131,173 @@ impl Assembly<'_> {
         layers
     }
 
-    fn layer(&mut self, layer: usize, parts: Parts, tolerance: &Tolerance) {
+    fn layer(&mut self, layer: usize, parts: Parts) {
         let Parts { mut closed, loose } = parts;
-        let chained = chain(loose, tolerance.join);
+        let chained = chain(loose, self.tolerance.join);
         self.report_left_out(layer, &chained);
         self.report_branches(layer, &chained.branches);
         closed.extend(chained.rings);
         closed.sort_by_key(|c| c.shape);
-        let candidates: Vec<Candidate> = closed
-            .into_iter()
-            .filter_map(|c| self.candidate(c))
-            .collect();
+        let mut candidates: Vec<Candidate> = Vec::with_capacity(closed.len());
+        for chain in closed {
+            self.candidates_of(chain, &mut candidates);
+        }
         let candidates = self.without_twins(candidates);
         let first = self.outlines.len();
         self.outlines_of(candidates);
         self.report_crossing_of_two(first);
-        self.open_lines(chained.lines, tolerance);
+        self.open_lines(chained.lines);
     }
 
-    /// The ring of a closed chain, or a word on why there is none.
-    fn candidate(&mut self, chain: Chain) -> Option<Candidate> {
+    /// Takes a layer of marks.
+    fn marks(&mut self, role: Role, layer: usize, parts: Parts) {
+        let closed = parts.closed.into_iter().map(|c| MarkStroke {
+            shape: c.shape,
+            points: c.points,
+            closed: true,
+        });
+        let open = parts.loose.into_iter().map(|s| MarkStroke {
+            shape: s.shape,
+            points: s.points,
+            closed: false,
+        });
+        let strokes = joined(role, closed.chain(open).collect(), self.tolerance.join);
+        for stroke in strokes {
+            let place = self.place(stroke.shape, 1, Some(stroke.points[0]));
+            let drawn = Stroke {
+                points: stroke.points,
+                closed: stroke.closed,
+            };
+            let layer = &self.drawing.layers[layer].name;
+            let (mark, line) = mark(
+                role,
+                &self.drawing.shapes[stroke.shape],
+                layer,
+                drawn,
+                place,
+            );
+            self.marks.push((stroke.shape, mark));
+            self.lines.extend(line.map(|l| (stroke.shape, l)));
+        }
+    }
+
+    /// Adds the rings of a closed chain (one, or several if it was split), or says why there are
+    /// none.
+    fn candidates_of(&mut self, chain: Chain, candidates: &mut Vec<Candidate>) {
         let (shape, segments) = (chain.shape, chain.segments);
         if let Some(gap) = chain.closed_gap {
-            let fault = Fault::ClosedGap(gap.size());
+            self.healing.gaps += chain.n_gaps;
+            self.healing.widest_gap_mm = self.healing.widest_gap_mm.max(gap.size());
+            let fault = Fault::ClosedGap {
+                n: chain.n_gaps,
+                size: gap.size(),
+            };
             self.tell(&fault, shape, segments, gap.from);
         }
-        let ring = match Ring::new(chain.points.iter().copied()) {
-            Ok(ring) => ring,
-            Err(fault) => {
-                let (fault, at) = no_ring(chain.points, fault);
-                self.tell(&fault, shape, segments, at);
-                return None;
-            }
+        let Some(&first) = chain.points.first() else {
+            return;
         };
-        if ring.area() < DUST_MM2 {
-            let size = ring.bounds();
-            let fault = Fault::Dust {
-                width: size.width(),
-                height: size.height(),
+        let (points, cleaned) = clean(chain.points, self.tolerance.chord);
+        self.report_cleaned(&cleaned, shape, segments);
+        let rings = match Ring::new(points.iter().copied()) {
+            Ok(ring) => {
+                self.healing.turned += usize::from(twice_area(&points) < 0.0);
+                match self_crossings(ring.points()) {
+                    none if none.is_empty() => vec![(ring, false)],
+                    crossings => self.crossed(ring.points(), &crossings, shape, segments),
+                }
+            }
+            // A figure of eight may enclose as much to the right as to the left.
+            Err(RingFault::NoArea) if !is_straight(&points) => match self_crossings(&points) {
+                none if none.is_empty() => return self.encloses_nothing(shape, segments, first),
+                crossings => self.crossed(&points, &crossings, shape, segments),
+            },
+            Err(_) => return self.encloses_nothing(shape, segments, first),
+        };
+        for (ring, faulty) in rings {
+            if ring.area() < DUST_MM2 {
+                let size = ring.bounds();
+                let fault = Fault::Dust {
+                    width: size.width(),
+                    height: size.height(),
+                };
+                self.healing.specks += 1;
+                self.tell(&fault, shape, segments, first);
+                continue;
+            }
+            candidates.push(Candidate {
+                ring,
+                shape,
+                segments,
+                faulty,
+            });
+        }
+    }
+
+    fn encloses_nothing(&mut self, shape: usize, segments: usize, at: Point) {
+        self.healing.specks += 1;
+        self.tell(&Fault::EnclosesNothing, shape, segments, at);
+    }
+
+    /// What becomes of a closed line that crosses itself: a fault at every crossing, or its loops.
+    /// The flag says whether a ring is of no use.
+    fn crossed(
+        &mut self,
+        points: &[Point],
+        crossings: &[Crossing],
+        shape: usize,
+        segments: usize,
+    ) -> Vec<(Ring, bool)> {
+        if self.crossing == CrossingRule::Split && crossings.len() < MOST_CROSSINGS {
+            let loops = split(points, crossings);
+            if loops.iter().all(|l| l.crossing().is_none()) {
+                self.healing.split += 1;
+                let fault = Fault::Split {
+                    crossings: crossings.len(),
+                    loops: loops.len(),
+                };
+                self.tell(&fault, shape, segments, crossings[0].at);
+                return loops.into_iter().map(|l| (l, false)).collect();
+            }
+        }
+        for (i, crossing) in crossings.iter().take(MOST_CROSSINGS_TOLD).enumerate() {
+            let fault = Fault::CrossesItself {
+                n: i + 1,
+                of: crossings.len(),
             };
-            self.tell(&fault, shape, segments, chain.points[0]);
-            return None;
+            self.tell(&fault, shape, segments, crossing.at);
         }
-        let crossing = ring.crossing();
-        if let Some(c) = crossing {
-            self.tell(&Fault::CrossesItself, shape, segments, c.at);
+        let line = PatternLine {
+            id: self.drawing.shapes[shape].id.to_string(),
+            layer: self.drawing.layers[self.drawing.shapes[shape].layer]
+                .name
+                .clone(),
+            points: points.to_vec(),
+            place: self.place(shape, segments, Some(crossings[0].at)),
+        };
+        self.refused.push((shape, line));
+        // It still says of what lies in it that it does.
+        let ring = Ring::new(points.iter().copied());
+        ring.map_or_else(|_| Vec::new(), |ring| vec![(ring, true)])
+    }
+
+    fn report_cleaned(&mut self, cleaned: &Cleaned, shape: usize, segments: usize) {
+        self.healing.tiny_edges += cleaned.tiny;
+        self.healing.spikes += cleaned.spikes;
+        if let Some((length, tip)) = cleaned.longest {
+            self.healing.longest_spike_mm = self.healing.longest_spike_mm.max(length);
+            let fault = Fault::Spikes {
+                n: cleaned.spikes,
+                longest: length,
+            };
+            self.tell(&fault, shape, segments, tip);
         }
-        Some(Candidate {
-            ring,
-            shape,
-            segments,
-            faulty: crossing.is_some(),
-        })
     }
 
     fn report_left_out(&mut self, layer: usize, chained: &Chained) {
-        let layer = &self.drawing.layers[layer];
+        self.healing.doubles += chained.doubles.len();
+        self.healing.specks += chained.specks.len();
+        let layer = &self.drawing.layers[layer].name;
         let (n, twice) = (chained.doubles.len(), chained.doubles.first());
         let twice = twice.map(|s| {
             (
@@ -192,7 +330,7 @@ impl Assembly<'_> {
         let fault = Fault::Branch {
             lines,
             places: branches.len(),
-            layer: self.drawing.layers[layer].clone(),
+            layer: self.drawing.layers[layer].name.clone(),
         };
         let place = Place::Entity {
             file: self.file.to_owned(),
@@ -237,8 +375,12 @@ impl Assembly<'_> {
                     && (earlier.ring.area() - candidate.ring.area()).abs() <= slack
                     && (earlier.ring.perimeter() - candidate.ring.perimeter()).abs() <= slack
             };
-            let twin = seen.near(bounds.min, TWIN_MM).find(is_twin);
+            let twin = seen
+                .near(bounds.min, TWIN_MM)
+                .take(MOST_TWINS)
+                .find(is_twin);
             if let Some(i) = twin {
+                self.healing.doubles += 1;
                 let fault = Fault::DrawnTwice(self.name(kept[i].1.shape));
                 let at = candidate.ring.points()[0];
                 self.tell(&fault, candidate.shape, candidate.segments, at);
@@ -292,27 +434,29 @@ impl Assembly<'_> {
         let place = self.place(shape, segments, Some(at));
         let drawn = &self.drawing.shapes[shape];
         let outline = PatternOutline {
-            id: drawn.id.clone(),
-            layer: self.drawing.layers[drawn.layer].clone(),
+            id: drawn.id.to_string(),
+            layer: self.drawing.layers[drawn.layer].name.clone(),
             labels: Vec::new(),
+            words: Words::default(),
             outline,
+            drawn_cut: None,
             place,
         };
         self.outlines.push((shape, outline));
     }
 
-    fn open_lines(&mut self, lines: Vec<Chain>, tolerance: &Tolerance) {
+    fn open_lines(&mut self, lines: Vec<Chain>) {
         for line in lines {
             let from = line.points[0];
-            let fault = open_line(&line.points, tolerance);
+            let fault = open_line(&line.points, &self.tolerance);
             self.tell(&fault, line.shape, line.segments, from);
             let place = self.place(line.shape, line.segments, Some(from));
             let shape = &self.drawing.shapes[line.shape];
             self.lines.push((
                 line.shape,
                 PatternLine {
-                    id: shape.id.clone(),
-                    layer: self.drawing.layers[shape.layer].clone(),
+                    id: shape.id.to_string(),
+                    layer: self.drawing.layers[shape.layer].name.clone(),
                     points: line.points,
                     place,
                 },
@@ -342,48 +486,62 @@ impl Assembly<'_> {
         place
     }
 
-    fn finish(mut self) -> Result<Pattern, Diagnostics> {
+    fn finish(mut self) -> Pattern {
+        self.outlines.sort_by_key(|&(shape, _)| shape);
+        self.lines.sort_by_key(|&(shape, _)| shape);
+        self.marks.sort_by_key(|&(shape, _)| shape);
+        self.refused.sort_by_key(|&(shape, _)| shape);
+        let outlines = self.with_cut_lines();
         let mut problems = self.faults.into_problems(self.file);
-        if self.outlines.is_empty() {
+        if outlines.is_empty() {
             problems.push(nothing_left(
                 self.file,
                 self.lines.len(),
                 problems.has_errors(),
             ));
-            return Err(problems);
         }
-        self.outlines.sort_by_key(|&(shape, _)| shape);
-        self.lines.sort_by_key(|&(shape, _)| shape);
-        let mut ids = Ids::default();
-        let outlines = self.outlines.iter_mut().map(|(_, o)| &mut o.id);
-        for id in outlines.chain(self.lines.iter_mut().map(|(_, l)| &mut l.id)) {
-            *id = ids.unique(id);
-        }
+        doubt_size(&self.drawing, &outlines, &mut problems);
         let mut pattern = Pattern {
             file: self.file.to_owned(),
             format: self.drawing.format,
             unit: self.drawing.unit,
-            outlines: self.outlines.into_iter().map(|(_, o)| o).collect(),
+            outlines,
             lines: self.lines.into_iter().map(|(_, l)| l).collect(),
+            marks: self.marks.into_iter().map(|(_, m)| m).collect(),
+            refused: self.refused.into_iter().map(|(_, l)| l).collect(),
             texts: self.drawing.texts,
+            healing: self.healing,
             problems,
         };
+        let mut ids = Ids::default();
+        let outlines = pattern.outlines.iter_mut().map(|o| &mut o.id);
+        for id in outlines.chain(pattern.lines.iter_mut().map(|l| &mut l.id)) {
+            *id = ids.unique(id);
+        }
         label(&mut pattern);
-        Ok(pattern)
+        pattern
     }
-}
 
-/// What to say of points that make no ring, and where.
-fn no_ring(mut points: Vec<Point>, fault: RingFault) -> (Fault, Point) {
-    points.dedup();
-    // A figure of eight may enclose as much to the right as to the left.
-    let figure_of_eight = match fault {
-        RingFault::NoArea if !is_straight(&points) => crossing(&[&points]),
-        _ => None,
-    };
-    match figure_of_eight {
-        Some(c) => (Fault::CrossesItself, c.at),
-        None => (Fault::EnclosesNothing, points[0]),
+    /// The outlines, those of cut and net lines as one.
+    fn with_cut_lines(&mut self) -> Vec<PatternOutline> {
+        let (shapes, outlines): (Vec<usize>, Vec<PatternOutline>) =
+            std::mem::take(&mut self.outlines).into_iter().unzip();
+        let role = |&shape: &usize| self.drawing.shapes[shape].role;
+        let has_net = shapes.iter().any(|s| role(s) == Some(Role::Net));
+        let roles: Vec<Option<Role>> = shapes
+            .iter()
+            .map(|shape| match role(shape) {
+                // Beside net lines, a layer called CUT holds their cut lines.
+                None if has_net && self.drawing.may_be_cut(self.drawing.shapes[*shape].layer) => {
+                    Some(Role::Cut)
+                }
+                role => role,
+            })
+            .collect();
+        if roles.iter().all(Option::is_none) {
+            return outlines;
+        }
+        pair_cut_lines(outlines, &roles)
     }
 }
 
@@ -426,39 +584,4 @@ fn is_straight(points: &[Point]) -> bool {
         let mut off = points.iter().map(|&p| along.cross(p - first).abs());
         off.all(|area| area <= 1e-3 * along.length())
     })
-}
-
-/// Gives each text to the smallest outline around its anchor.
-fn label(pattern: &mut Pattern) {
-    let outlines: Vec<&Outline> = pattern.outlines.iter().map(|o| &o.outline).collect();
-    let anchors: Vec<Point> = pattern.texts.iter().map(|t| t.at).collect();
-    let around = smallest_around(&outlines, &anchors);
-    for (text, outline) in pattern.texts.iter().zip(around) {
-        if let Some(i) = outline {
-            pattern.outlines[i].labels.push(text.text.clone());
-        }
-    }
-}
-
-/// Ids given out so far, to make each unique.
-#[derive(Default)]
-struct Ids(HashMap<String, usize>);
-
-impl Ids {
-    fn unique(&mut self, id: &str) -> String {
-        let mut n = self.0.get(id).copied().unwrap_or(0);
-        loop {
-            n += 1;
-            let name = if n == 1 {
-                id.to_owned()
-            } else {
-                format!("{id}-{n}")
-            };
-            self.0.insert(id.to_owned(), n);
-            if n == 1 || !self.0.contains_key(&name) {
-                self.0.entry(name.clone()).or_insert(1);
-                return name;
-            }
-        }
-    }
 }

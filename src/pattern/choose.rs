@@ -2,7 +2,8 @@
 
 use std::fmt;
 
-use super::{Pattern, PatternLine, PatternOutline};
+use super::chain::length;
+use super::{Pattern, PatternLine, PatternMark, PatternOutline, Role};
 
 /// Why a name does not choose one outline or line.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -62,16 +63,22 @@ impl fmt::Display for ChoiceError {
 impl std::error::Error for ChoiceError {}
 
 impl Pattern {
-    /// The outline that `name` means: the only one on the layer of this name, else the only one
-    /// with this label inside, else the one with this id. Capitals matter only where two names
-    /// differ by nothing else.
+    /// The outline that `name` means: the only one on the layer of this name (or whose cut line is),
+    /// else the only one with this label or name inside, else the one with this id. Capitals matter
+    /// only where two names differ by nothing else.
     ///
     /// # Errors
     /// [`ChoiceError::Unknown`] or [`ChoiceError::Ambiguous`].
     pub fn choose(&self, name: &str) -> Result<&PatternOutline, ChoiceError> {
         let by_id = |o: &PatternOutline, same: Same| same(&o.id, name);
-        let by_layer = |o: &PatternOutline, same: Same| same(&o.layer, name);
-        let by_label = |o: &PatternOutline, same: Same| o.labels.iter().any(|l| same(l, name));
+        let by_layer = |o: &PatternOutline, same: Same| {
+            let cut = o.drawn_cut.as_ref();
+            same(&o.layer, name) || cut.is_some_and(|cut| same(&cut.layer, name))
+        };
+        let by_label = |o: &PatternOutline, same: Same| {
+            o.labels.iter().any(|l| same(l, name))
+                || o.words.name.as_ref().is_some_and(|n| same(n, name))
+        };
         let found = pick(&self.outlines, &[&by_layer, &by_label, &by_id]);
         one(found, name, |o| &o.id, || self.outline_names())
     }
@@ -89,19 +96,49 @@ impl Pattern {
         }
     }
 
-    /// The open line that `name` means: the first on the layer of this name, else the one with
-    /// this id.
+    /// The ids of all outlines.
+    #[must_use]
+    pub fn ids(&self) -> Vec<String> {
+        self.outlines.iter().map(|o| o.id.clone()).collect()
+    }
+
+    /// The only one of the outlines with these `ids` that says it is for ply `n`.
+    #[must_use]
+    pub fn for_ply(&self, ids: &[String], n: u32) -> Option<&PatternOutline> {
+        let mut found = self
+            .outlines
+            .iter()
+            .filter(|o| o.words.plies.contains(&n) && ids.contains(&o.id));
+        let first = found.next()?;
+        found.next().is_none().then_some(first)
+    }
+
+    /// The open line that `name` means: the longest on the layer of this name (the others may be
+    /// the head of an arrow), else the one with this id.
     ///
     /// # Errors
     /// [`ChoiceError::Unknown`].
     pub fn line(&self, name: &str) -> Result<&PatternLine, ChoiceError> {
+        let length = |l: &PatternLine| length(&l.points);
         self.lines_called(name)
             .into_iter()
-            .next()
+            .reduce(|a, b| if length(b) > length(a) { b } else { a })
             .ok_or_else(|| ChoiceError::Unknown {
                 name: name.to_owned(),
                 known: distinct(self.lines.iter().flat_map(|l| [&l.layer, &l.id])),
             })
+    }
+
+    /// The lines along the 0° direction that the drawing shows; those shorter than half the longest
+    /// are the heads of arrows and left out.
+    pub fn zero_lines(&self) -> impl Iterator<Item = &PatternMark> {
+        let lines = || {
+            self.marks
+                .iter()
+                .filter(|m| m.role == Role::Zero && m.is_line())
+        };
+        let longest = lines().map(PatternMark::length).fold(0.0, f64::max);
+        lines().filter(move |m| m.length() > longest / 2.0)
     }
 
     /// All open lines that `name` means: those on the layer of this name, else the one with this

@@ -32,8 +32,12 @@ pub(super) enum Fault {
     Dust { width: f64, height: f64 },
     /// A closed line without area.
     EnclosesNothing,
-    /// An outline that crosses or overlaps itself.
-    CrossesItself,
+    /// An outline that crosses or overlaps itself; this is the `n`th place of so many.
+    CrossesItself { n: usize, of: usize },
+    /// An outline that was split where it crosses itself.
+    Split { crossings: usize, loops: usize },
+    /// Spikes that were cut off; the longest in mm.
+    Spikes { n: usize, longest: f64 },
     /// An outline that crosses another one, named here, on its layer.
     CrossesAnother(String),
     /// An opening that crosses its outline or another opening.
@@ -50,8 +54,8 @@ pub(super) enum Fault {
         places: usize,
         layer: String,
     },
-    /// A gap of this size (mm) that was closed.
-    ClosedGap(f64),
+    /// Gaps in one outline that were closed; the widest in mm.
+    ClosedGap { n: usize, size: f64 },
     /// An open line whose ends are near each other for its length: likely meant to be closed.
     OpenOutline { from: Point, to: Point, join: f64 },
     /// An open line.
@@ -70,8 +74,28 @@ impl Fault {
             Self::EnclosesNothing => {
                 Diagnostic::warning("a closed line that encloses nothing was left out")
             }
-            Self::CrossesItself => Diagnostic::error("outline crosses itself")
-                .help("move or delete a point there so that the edge no longer passes over itself"),
+            Self::CrossesItself { n: 1, of } => {
+                let message = match of {
+                    1 => "outline crosses itself".to_owned(),
+                    of => format!("outline crosses itself in {of} places; this is the first"),
+                };
+                Diagnostic::error(message).help(
+                    "move or delete a point there so that the edge no longer passes over itself, \
+                     or have it split there: `crossing = \"split\"` in the job's `[drawing]`",
+                )
+            }
+            Self::CrossesItself { n, of } => Diagnostic::error(format!(
+                "outline crosses itself here too (place {n} of {of})"
+            )),
+            Self::Split { crossings, loops } => Diagnostic::warning(format!(
+                "outline crosses itself in {}; split into {}",
+                counted(*crossings, "place", "places"),
+                counted(*loops, "outline", "outlines")
+            )),
+            Self::Spikes { n, longest } => Diagnostic::warning(format!(
+                "{} cut off (the line runs out {longest:.3} mm and back on itself)",
+                counted(*n, "spike", "spikes")
+            )),
             Self::CrossesAnother(other) => {
                 Diagnostic::warning(format!("outline crosses {other} on the same layer")).help(
                     "an opening must lie inside its outline; put outlines that overlap on layers \
@@ -111,7 +135,12 @@ impl Fault {
                 ))
                 .help("put inner lines on a layer of their own")
             }
-            Self::ClosedGap(size) => Diagnostic::note(format!("closed a gap of {size:.3} mm")),
+            Self::ClosedGap { n: 1, size } => {
+                Diagnostic::note(format!("closed a gap of {size:.3} mm"))
+            }
+            Self::ClosedGap { n, size } => Diagnostic::note(format!(
+                "closed {n} gaps in this outline, the widest {size:.3} mm"
+            )),
             Self::OpenOutline { from, to, join } => Diagnostic::warning(format!(
                 "outline is open: {:.3} mm between its ends ({:.2}, {:.2}) and ({:.2}, {:.2})",
                 from.distance(*to),
@@ -124,12 +153,8 @@ impl Fault {
                 "close the gap in the drawing; gaps up to {join} mm are closed on reading"
             )),
             Self::OpenLine { from, to, length } => Diagnostic::note(format!(
-                "open line of {length:.2} mm from ({:.2}, {:.2}) to ({:.2}, {:.2}), {:.2} mm apart",
-                from.x,
-                from.y,
-                to.x,
-                to.y,
-                from.distance(*to)
+                "line of {length:.2} mm from ({:.2}, {:.2}) to ({:.2}, {:.2}), not closed",
+                from.x, from.y, to.x, to.y,
             )),
         }
     }
@@ -140,13 +165,15 @@ impl Fault {
             Self::TooFar => "out of range",
             Self::Dust { .. } => "too small",
             Self::EnclosesNothing => "without area",
-            Self::CrossesItself => "crossing themselves",
+            Self::CrossesItself { .. } => "crossing themselves",
+            Self::Split { .. } => "split at crossings",
+            Self::Spikes { .. } => "with spikes",
             Self::CrossesAnother(_) => "crossing each other",
             Self::OpeningCrosses => "crossed by an opening",
             Self::DrawnTwice(_) | Self::LinesDrawnTwice { .. } => "drawn twice",
             Self::Specks { .. } => "without length",
             Self::Branch { .. } => "branching",
-            Self::ClosedGap(_) => "with a gap that was closed",
+            Self::ClosedGap { .. } => "with a gap that was closed",
             Self::OpenOutline { .. } | Self::OpenLine { .. } => "open",
         }
     }

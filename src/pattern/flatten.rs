@@ -5,7 +5,9 @@
 //! exact equation, because the sines must be the program's own ([`trig`]); NURBS are split into
 //! rational Béziers and halved until their control polygon lies within the tolerance.
 
-use lyon::geom::{CubicBezierSegment, QuadraticBezierSegment, point};
+use std::cell::Cell;
+
+use lyon::geom::{CubicBezierSegment, LineSegment, QuadraticBezierSegment, point};
 
 use super::affine::Affine;
 use crate::geometry::distance::point_to_segment;
@@ -14,7 +16,16 @@ use crate::geometry::{Point, Vector};
 
 /// Most chords for one arc. A circle within the permitted range of coordinates needs fewer; this
 /// only keeps an absurd radius from filling the memory before its points are refused.
-const MOST_CHORDS: f64 = 100_000.0;
+const MOST_CHORDS: f64 = 32_000.0;
+
+/// Arcs wider than this (radians) make a shape of their own, whose area is theirs, and not only its
+/// corners.
+const WIDE_RADIANS: f64 = 3.0;
+
+/// Step of such arcs (radians): the area of a circle of any size is then true to 0.02 % (a regular
+/// polygon with n corners falls short by (2π/n)²/6). Larger: small openings are off by more; smaller:
+/// bolt holes grow as many points as hatches.
+const FINE_STEP_RADIANS: f64 = std::f64::consts::TAU / 184.0;
 
 /// How often a piece of a NURBS is halved at most: a piece of ten metres needs nine.
 const MOST_HALVINGS: u32 = 14;
@@ -26,10 +37,38 @@ const REACH_MM: f64 = 1e7;
 /// No chord tolerance finer than this (mm) is of use, and zero would never end.
 const FINEST_MM: f64 = 1e-6;
 
+/// How finely curves are divided, and how far the chords of a drawing leave them.
+#[derive(Debug)]
+pub(super) struct Chords {
+    tolerance_mm: f64,
+    /// The largest distance so far between a curve and its chord.
+    largest_mm: Cell<f64>,
+}
+
+impl Chords {
+    pub(super) fn new(tolerance_mm: f64) -> Self {
+        Self {
+            tolerance_mm: tolerance_mm.max(FINEST_MM),
+            largest_mm: Cell::new(0.0),
+        }
+    }
+
+    /// The largest distance in mm between a curve drawn so far and its chord.
+    pub(super) fn largest_mm(&self) -> f64 {
+        self.largest_mm.get()
+    }
+
+    fn note(&self, mm: f64) {
+        if mm > self.largest_mm.get() {
+            self.largest_mm.set(mm);
+        }
+    }
+}
+
 /// Draws in a drawing's own coordinates, leaves points in millimetres.
-pub(super) struct Pen {
+pub(super) struct Pen<'c> {
     to_mm: Affine,
-    chord_mm: f64,
+    chords: &'c Chords,
     /// Where the pen is, in the drawing's coordinates.
     at: Point,
     points: Vec<Point>,
@@ -45,11 +84,11 @@ pub(super) struct Arc {
     pub(super) sweep: f64,
 }
 
-impl Pen {
-    pub(super) fn new(to_mm: Affine, chord_mm: f64) -> Self {
+impl<'c> Pen<'c> {
+    pub(super) fn new(to_mm: Affine, chords: &'c Chords) -> Self {
         Self {
             to_mm,
-            chord_mm: chord_mm.max(FINEST_MM),
+            chords,
             at: Point::default(),
             points: Vec::new(),
         }
@@ -57,7 +96,10 @@ impl Pen {
 
     /// The points drawn so far; the pen is ready for the next stroke.
     pub(super) fn take(&mut self) -> Vec<Point> {
-        std::mem::take(&mut self.points)
+        let mut points = std::mem::take(&mut self.points);
+        // Millions of short lines are kept: room that was taken in advance would add up.
+        points.shrink_to_fit();
+        points
     }
 
     pub(super) fn at(&self) -> Point {
@@ -87,9 +129,10 @@ impl Pen {
             to: self.lyon(to),
         };
         if within_reach(&[curve.from, curve.ctrl, curve.to]) {
-            let points = &mut self.points;
-            curve.for_each_flattened(self.chord_mm, &mut |chord| {
+            let (points, chords) = (&mut self.points, self.chords);
+            curve.for_each_flattened_with_t(chords.tolerance_mm, &mut |chord, t| {
                 points.push(Point::new(chord.to.x, chord.to.y));
+                chords.note(off(chord, curve.sample(f64::midpoint(t.start, t.end))));
             });
             self.points.pop();
         }
@@ -104,9 +147,10 @@ impl Pen {
             to: self.lyon(to),
         };
         if within_reach(&[curve.from, curve.ctrl1, curve.ctrl2, curve.to]) {
-            let points = &mut self.points;
-            curve.for_each_flattened(self.chord_mm, &mut |chord| {
+            let (points, chords) = (&mut self.points, self.chords);
+            curve.for_each_flattened_with_t(chords.tolerance_mm, &mut |chord, t| {
                 points.push(Point::new(chord.to.x, chord.to.y));
+                chords.note(off(chord, curve.sample(f64::midpoint(t.start, t.end))));
             });
             self.points.pop();
         }
@@ -115,7 +159,8 @@ impl Pen {
 
     /// Draws `arc`, whose start is where the pen is, and ends exactly at `to`.
     pub(super) fn arc_to(&mut self, arc: &Arc, to: Point) {
-        let chords = self.chords(arc);
+        let chords = self.divide(arc);
+        self.note_arc(arc, chords);
         for i in 1..chords {
             self.line_to(arc.at_fraction(f64::from(i) / f64::from(chords)));
         }
@@ -131,7 +176,8 @@ impl Pen {
             start: 0.0,
             sweep: std::f64::consts::TAU,
         };
-        let chords = self.chords(&whole).next_multiple_of(4);
+        let chords = self.divide(&whole).next_multiple_of(4);
+        self.note_arc(&whole, chords);
         let quarter = chords / 4;
         self.points.clear();
         for i in 0..chords {
@@ -184,7 +230,7 @@ impl Pen {
         if !control.iter().all(|&(p, _)| near(self.to_mm.point(p))) {
             return self.line_to(to);
         }
-        halve(&homogeneous, self.chord_mm, MOST_HALVINGS, &mut self.points);
+        halve(&homogeneous, self.chords, MOST_HALVINGS, &mut self.points);
         self.points.pop();
         self.line_to(to);
     }
@@ -198,17 +244,26 @@ impl Pen {
     ///
     /// The arc is the image of a unit circle under a map that lengthens nothing by more than the
     /// longer half axis, and a chord of step h leaves the unit circle by 1 − cos(h/2).
-    fn chords(&self, arc: &Arc) -> u32 {
+    fn divide(&self, arc: &Arc) -> u32 {
         let radius = longer_half_axis(self.to_mm.vector(arc.u), self.to_mm.vector(arc.v));
-        let step = 2.0 * acos_radians(1.0 - self.chord_mm / radius);
+        let step = 2.0 * acos_radians(1.0 - self.chords.tolerance_mm / radius);
         let chords = (arc.sweep.abs() / step).ceil();
-        if chords.is_finite() {
-            // A quarter turn per chord at most, so that tiny circles stay round.
-            let least = (arc.sweep.abs() / std::f64::consts::FRAC_PI_2).ceil();
-            chords.max(least).clamp(1.0, MOST_CHORDS) as u32
-        } else {
-            1
+        if !chords.is_finite() {
+            return 1;
         }
+        // A quarter turn per chord at most, so that tiny circles stay round.
+        let least = match arc.sweep.abs() {
+            wide if wide > WIDE_RADIANS => (wide / FINE_STEP_RADIANS).ceil(),
+            narrow => (narrow / std::f64::consts::FRAC_PI_2).ceil(),
+        };
+        chords.max(least).clamp(1.0, MOST_CHORDS) as u32
+    }
+
+    /// Notes how far `n` equal chords leave the arc.
+    fn note_arc(&self, arc: &Arc, n: u32) {
+        let radius = longer_half_axis(self.to_mm.vector(arc.u), self.to_mm.vector(arc.v));
+        let (_, cos) = sin_cos_radians(arc.sweep / f64::from(n) / 2.0);
+        self.chords.note(radius * (1.0 - cos));
     }
 }
 
@@ -285,6 +340,12 @@ fn longer_half_axis(u: Vector, v: Vector) -> f64 {
     (sum + Vector::new(difference, u.dot(v)).length()).sqrt()
 }
 
+/// Distance of `p` from a chord.
+fn off(chord: &LineSegment<f64>, p: lyon::geom::Point<f64>) -> f64 {
+    let plain = |p: lyon::geom::Point<f64>| Point::new(p.x, p.y);
+    point_to_segment(plain(p), plain(chord.from), plain(chord.to))
+}
+
 fn within_reach(points: &[lyon::geom::Point<f64>]) -> bool {
     points
         .iter()
@@ -292,14 +353,16 @@ fn within_reach(points: &[lyon::geom::Point<f64>]) -> bool {
 }
 
 /// Adds the chords of a rational Bézier curve in homogeneous coordinates, without its start.
-fn halve(control: &[[f64; 3]], chord: f64, halvings: u32, out: &mut Vec<Point>) {
+fn halve(control: &[[f64; 3]], chords: &Chords, halvings: u32, out: &mut Vec<Point>) {
     let project = |c: &[f64; 3]| Point::new(c[0] / c[2], c[1] / c[2]);
     let (from, to) = (project(&control[0]), project(&control[control.len() - 1]));
     // With positive weights the curve lies in the hull of its control points.
-    let flat = control
+    let off = control
         .iter()
-        .all(|c| point_to_segment(project(c), from, to) <= chord);
-    if flat || halvings == 0 {
+        .map(|c| point_to_segment(project(c), from, to))
+        .fold(0.0, f64::max);
+    if off <= chords.tolerance_mm || halvings == 0 {
+        chords.note(off);
         out.push(to);
         return;
     }
@@ -316,8 +379,8 @@ fn halve(control: &[[f64; 3]], chord: f64, halvings: u32, out: &mut Vec<Point>) 
             .collect();
     }
     right.reverse();
-    halve(&left, chord, halvings - 1, out);
-    halve(&right, chord, halvings - 1, out);
+    halve(&left, chords, halvings - 1, out);
+    halve(&right, chords, halvings - 1, out);
 }
 
 #[cfg(test)]
@@ -366,7 +429,8 @@ mod tests {
             [p(0.0, 0.0), p(100.0, 100.0), p(0.0, 100.0), p(100.0, 0.0)],
             [p(0.0, 0.0), p(200.0, 0.0), p(-100.0, 0.0), p(100.0, 0.0)],
         ] {
-            let mut pen = Pen::new(Affine::IDENTITY, CHORD);
+            let chords = Chords::new(CHORD);
+            let mut pen = Pen::new(Affine::IDENTITY, &chords);
             pen.move_to(c[0]);
             pen.cubic_to(c[1], c[2], c[3]);
             check(&pen.take(), 250, |t| cubic(c, t));
@@ -376,7 +440,8 @@ mod tests {
             check(&pen.take(), 400, |t| cubic(c, t));
         }
         let (a, b, c) = (p(0.0, 0.0), p(50.0, 200.0), p(100.0, 0.0));
-        let mut pen = Pen::new(Affine::IDENTITY, CHORD);
+        let chords = Chords::new(CHORD);
+        let mut pen = Pen::new(Affine::IDENTITY, &chords);
         pen.move_to(a);
         pen.quadratic_to(b, c);
         check(&pen.take(), 150, |t| {
@@ -398,7 +463,8 @@ mod tests {
                 start: 0.3,
                 sweep: -4.0,
             };
-            let mut pen = Pen::new(to_mm, CHORD);
+            let chords = Chords::new(CHORD);
+            let mut pen = Pen::new(to_mm, &chords);
             pen.move_to(arc.at_fraction(0.0));
             pen.arc_to(&arc, arc.at_fraction(1.0));
             check(&pen.take(), 145, |t| to_mm.point(arc.at_fraction(t)));

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use serde::Serialize;
 
 use super::shape::counted;
-use super::{Format, Pattern, PatternOutline, UnitFound};
+use super::{Format, Pattern, PatternMark, PatternOutline, UnitFound};
 use crate::diag::{Diagnostic, Diagnostics, Place, Severity};
 
 /// What `inspect` says of some files; serialises to the contract of `inspect --json`.
@@ -27,6 +27,10 @@ pub struct FileInspection {
     pub outlines: Vec<OutlineInspection>,
     /// Errors and warnings.
     pub faults: Vec<Fault>,
+    /// What is drawn on layers of marks, in the order of the file.
+    pub marks: Vec<MarkInspection>,
+    /// What was done to the lines, one text for each kind of thing.
+    pub healing: Vec<String>,
     /// Number of open lines; for people.
     #[serde(skip)]
     pub open_lines: usize,
@@ -42,9 +46,6 @@ pub struct OutlineInspection {
     pub id: String,
     /// Its layer; empty if there is none.
     pub layer: String,
-    /// Texts inside it; for people.
-    #[serde(skip)]
-    pub labels: Vec<String>,
     /// Area in mm², openings taken off.
     pub area_mm2: f64,
     /// Length of the outer boundary in mm.
@@ -55,6 +56,31 @@ pub struct OutlineInspection {
     pub openings: usize,
     /// How many vertices all its boundaries have.
     pub points: usize,
+    /// Texts inside it.
+    pub labels: Vec<String>,
+    /// The piece's name, as those texts say it.
+    pub name: Option<String>,
+    /// How many are to be made, as those texts say it.
+    pub quantity: Option<u32>,
+    /// The plies it is for, as those texts say it.
+    pub plies: Vec<u32>,
+    /// Layer of the cut line, where the drawing shows it.
+    pub cut_layer: Option<String>,
+    /// Area inside that cut line in mm², openings taken off.
+    pub cut_area_mm2: Option<f64>,
+}
+
+/// One thing on a layer of marks.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct MarkInspection {
+    /// What it stands for: `zero`, `overlap`, `notch` or `drill`.
+    pub kind: &'static str,
+    /// Its id.
+    pub id: String,
+    /// Its layer.
+    pub layer: String,
+    /// Where its middle is, mm.
+    pub at_mm: [f64; 2],
 }
 
 /// One thing that is wrong with a file.
@@ -79,6 +105,8 @@ impl Inspection {
                 unit: String::new(),
                 outlines: Vec::new(),
                 faults: faults(problems),
+                marks: Vec::new(),
+                healing: Vec::new(),
                 open_lines: 0,
                 unit_is_stated: false,
             },
@@ -100,6 +128,7 @@ impl FileInspection {
     fn of(pattern: &Pattern) -> Self {
         let (unit, unit_is_stated) = match pattern.unit {
             UnitFound::File(unit) | UnitFound::Given(unit) => (unit.symbol(), true),
+            UnitFound::Pixels(_) => ("px", true),
             UnitFound::Assumed => match pattern.format {
                 Format::Svg => ("px", false),
                 Format::Dxf => ("mm", false),
@@ -110,7 +139,10 @@ impl FileInspection {
             unit: unit.to_owned(),
             outlines: pattern.outlines.iter().map(OutlineInspection::of).collect(),
             faults: faults(&pattern.problems),
-            open_lines: pattern.lines.len(),
+            marks: pattern.marks.iter().map(MarkInspection::of).collect(),
+            healing: pattern.healing.told(),
+            // Directions and edges are counted as marks.
+            open_lines: pattern.lines.len() - pattern.marks.iter().filter(|m| m.is_line()).count(),
             unit_is_stated,
         }
     }
@@ -126,13 +158,25 @@ impl FileInspection {
         } else {
             " (assumed)"
         };
-        _ = writeln!(
+        _ = write!(
             text,
             ": unit {}{assumed}, {}, {}",
             self.unit,
             counted(self.outlines.len(), "outline", "outlines"),
             counted(self.open_lines, "open line", "open lines"),
         );
+        for (kind, one, many) in [
+            ("zero", "0° line", "0° lines"),
+            ("overlap", "edge with overlap", "edges with overlap"),
+            ("notch", "notch", "notches"),
+            ("drill", "drill mark", "drill marks"),
+        ] {
+            let n = self.marks.iter().filter(|m| m.kind == kind).count();
+            if n > 0 {
+                _ = write!(text, ", {}", counted(n, one, many));
+            }
+        }
+        text.push('\n');
         let head = [
             "id",
             "layer",
@@ -152,6 +196,9 @@ impl FileInspection {
             &[false, false, true, true, true, true, true, true, false],
             &mut text,
         );
+        for done in &self.healing {
+            _ = writeln!(text, "  healed: {done}");
+        }
         text
     }
 }
@@ -163,12 +210,17 @@ impl OutlineInspection {
         Self {
             id: outline.id.clone(),
             layer: outline.layer.clone(),
-            labels: outline.labels.clone(),
             area_mm2: shape.area(),
             perimeter_mm: shape.outer.perimeter(),
             bbox_mm: [bounds.min.x, bounds.min.y, bounds.max.x, bounds.max.y],
             openings: shape.openings.len(),
             points: shape.rings().map(|r| r.points().len()).sum(),
+            labels: outline.labels.clone(),
+            name: outline.words.name.clone(),
+            quantity: outline.words.quantity,
+            plies: outline.words.plies.clone(),
+            cut_layer: outline.drawn_cut.as_ref().map(|cut| cut.layer.clone()),
+            cut_area_mm2: outline.drawn_cut.as_ref().map(|cut| cut.outline.area()),
         }
     }
 
@@ -184,8 +236,35 @@ impl OutlineInspection {
             format!("{:.1}", self.perimeter_mm),
             self.openings.to_string(),
             self.points.to_string(),
-            self.labels.join(", "),
+            self.words(),
         ]
+    }
+}
+
+impl OutlineInspection {
+    /// The labels, and whether the cut line is drawn.
+    fn words(&self) -> String {
+        let cut = self.cut_layer.as_ref();
+        let cut = cut.map(|layer| format!("[cut line on {layer}]"));
+        let words: Vec<&str> = self
+            .labels
+            .iter()
+            .map(String::as_str)
+            .chain(cut.as_deref())
+            .collect();
+        words.join(", ")
+    }
+}
+
+impl MarkInspection {
+    fn of(mark: &PatternMark) -> Self {
+        let centre = mark.centre();
+        Self {
+            kind: mark.role.word(),
+            id: mark.id.clone(),
+            layer: mark.layer.clone(),
+            at_mm: [centre.x, centre.y],
+        }
     }
 }
 
@@ -199,7 +278,9 @@ fn faults(problems: &Diagnostics) -> Vec<Fault> {
 }
 
 impl Fault {
-    fn of(problem: &Diagnostic) -> Self {
+    /// What `problem` says.
+    #[must_use]
+    pub fn of(problem: &Diagnostic) -> Self {
         let (place, at_mm) = match &problem.place {
             Some(Place::Line { line, .. }) => (format!(" (line {line})"), None),
             Some(Place::Entity { entity, at_mm, .. }) => {

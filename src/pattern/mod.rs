@@ -10,31 +10,34 @@
 
 mod affine;
 mod assemble;
+mod box_tree;
 mod buckets;
 mod chain;
 mod choose;
+mod clean;
+mod doubt;
 mod dxf;
 mod faults;
 mod flatten;
+mod healing;
 pub mod inspect;
+mod marks;
+mod names;
 mod openings;
+mod settings;
 mod shape;
 mod svg;
+mod words;
 
 pub use choose::ChoiceError;
+pub use healing::Healing;
+pub use marks::{DrawnCut, PatternMark};
+pub use settings::{CSS_DPI, Colour, CrossingRule, Hatches, LayerRoles, Role, Selection, Settings};
+pub use words::Words;
 
 use crate::diag::{Diagnostic, Diagnostics, Place};
-use crate::geometry::{Outline, Point, Tolerance};
+use crate::geometry::{Outline, Point};
 use crate::units::LengthUnit;
-
-/// How to read a pattern file.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Settings {
-    /// Flattening and chaining tolerances.
-    pub tolerance: Tolerance,
-    /// Unit of the coordinates, where the file does not say or is wrong.
-    pub unit: Option<LengthUnit>,
-}
 
 /// A file format that patterns come in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -58,8 +61,16 @@ pub struct Pattern {
     pub outlines: Vec<PatternOutline>,
     /// Lines that are not closed: directions, marked edges, or faults.
     pub lines: Vec<PatternLine>,
+    /// What is drawn on layers of marks, in the order of the file. Open lines among them that give
+    /// the 0° direction or an edge with overlap are among [`Pattern::lines`] too.
+    pub marks: Vec<PatternMark>,
+    /// Closed lines that make no outline because they cross themselves; the last vertex connects
+    /// to the first.
+    pub refused: Vec<PatternLine>,
     /// Texts.
     pub texts: Vec<PatternText>,
+    /// What was done to the lines so that outlines came of them.
+    pub healing: Healing,
     /// What is wrong or remarkable: errors and warnings with places.
     pub problems: Diagnostics,
 }
@@ -71,6 +82,8 @@ pub enum UnitFound {
     File(LengthUnit),
     /// The settings say.
     Given(LengthUnit),
+    /// The settings say how many pixels of the SVG make an inch.
+    Pixels(f64),
     /// Nobody says: DXF coordinates were taken as millimetres, SVG pixels as 1/96 in (CSS Values
     /// and Units 3, §6.2).
     Assumed,
@@ -85,8 +98,13 @@ pub struct PatternOutline {
     pub layer: String,
     /// Texts whose anchor lies inside the outline (and in no smaller outline).
     pub labels: Vec<String>,
-    /// The outline, flattened.
+    /// What those texts say.
+    pub words: Words,
+    /// The outline, flattened: where the finished part ends, or, if the drawing shows nothing but
+    /// its cut line, that.
     pub outline: Outline,
+    /// The cut line, where the drawing shows it: allowance included.
+    pub drawn_cut: Option<DrawnCut>,
     /// Where it is, for messages.
     pub place: Place,
 }
@@ -123,11 +141,25 @@ pub struct PatternText {
 /// All problems found, if the file cannot be read or no closed outline is left. Otherwise problems
 /// (which may be errors about single outlines) ride along in [`Pattern::problems`].
 pub fn read(file: &str, bytes: &[u8], settings: &Settings) -> Result<Pattern, Diagnostics> {
+    let pattern = see(file, bytes, settings)?;
+    if pattern.outlines.is_empty() {
+        Err(pattern.problems)
+    } else {
+        Ok(pattern)
+    }
+}
+
+/// What there is to see in a pattern file, even if no closed outline is left: then
+/// [`Pattern::problems`] holds an error that says so.
+///
+/// # Errors
+/// All problems found, if the file cannot be read.
+pub fn see(file: &str, bytes: &[u8], settings: &Settings) -> Result<Pattern, Diagnostics> {
     let drawing = match recognise(file, bytes)? {
         Format::Svg => svg::read(file, bytes, settings)?,
         Format::Dxf => dxf::read(file, bytes, settings)?,
     };
-    assemble::assemble(file, drawing, &settings.tolerance)
+    Ok(assemble::assemble(file, drawing, settings))
 }
 
 fn recognise(file: &str, bytes: &[u8]) -> Result<Format, Diagnostics> {

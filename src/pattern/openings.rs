@@ -1,11 +1,16 @@
 //! What lies in what: outer boundaries and their openings, by even-odd depth, and labels in outlines.
 //!
-//! A line sweeps from left to right over the boxes, so a ring or a label is held only against the
-//! rings that the line stands in.
+//! A tree of boxes names those around a ring or label, the smallest first, so it is held only against
+//! what may be around it.
 
-use std::collections::BTreeSet;
+use std::cmp::Reverse;
 
+use super::box_tree::{BoxTree, at};
 use crate::geometry::{Bounds, Outline, Point, Ring};
+
+/// Shapes whose box is around a ring or label that it is held against. Larger: a file of shapes that
+/// all lie over each other takes long; smaller: an opening deep among them may miss its outline.
+const MOST_HELD: usize = 500;
 
 /// How a ring relates to the others.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -45,102 +50,34 @@ pub(super) fn nest(rings: &[&Ring]) -> Vec<Nested> {
 }
 
 fn parents(rings: &[&Ring], boxes: &[Bounds], areas: &[f64]) -> Vec<Option<usize>> {
-    let mut sweep = Sweep::over(boxes, areas);
-    let mut by_left: Vec<usize> = (0..rings.len()).collect();
-    by_left.sort_by(|&i, &j| {
-        let left = boxes[i].min.x.total_cmp(&boxes[j].min.x);
-        left.then(areas[j].total_cmp(&areas[i])).then(i.cmp(&j))
-    });
-    let mut parents = vec![None; rings.len()];
-    for i in by_left {
-        sweep.move_to(boxes[i].min.x);
-        parents[i] = sweep
-            .open_from(areas[i])
-            .find(|&j| j != i && covers(&boxes[j], &boxes[i]) && surrounds(rings[j], rings[i]));
-    }
-    parents
+    let tree = BoxTree::new(boxes, areas);
+    (0..rings.len())
+        .map(|i| {
+            tree.around(boxes[i], areas[i])
+                .take(MOST_HELD)
+                .find(|&j| j != i && is_larger(areas, j, i) && surrounds(rings[j], rings[i]))
+        })
+        .collect()
+}
+
+/// Whether ring `j` counts as larger than ring `i`: of two alike the first in the file.
+fn is_larger(areas: &[f64], j: usize, i: usize) -> bool {
+    (areas[j], Reverse(j)) > (areas[i], Reverse(i))
 }
 
 /// For each of `points` the smallest of `outlines` whose material it lies in.
 pub(super) fn smallest_around(outlines: &[&Outline], points: &[Point]) -> Vec<Option<usize>> {
     let boxes: Vec<Bounds> = outlines.iter().map(|o| o.bounds()).collect();
     let areas: Vec<f64> = outlines.iter().map(|o| o.outer.area()).collect();
-    let mut sweep = Sweep::over(&boxes, &areas);
-    let mut by_x: Vec<usize> = (0..points.len()).collect();
-    by_x.sort_by(|&i, &j| points[i].x.total_cmp(&points[j].x).then(i.cmp(&j)));
-    let mut around = vec![None; points.len()];
-    for i in by_x {
-        let p = points[i];
-        sweep.move_to(p.x);
-        around[i] = sweep
-            .open_from(0.0)
-            .find(|&j| (boxes[j].min.y..=boxes[j].max.y).contains(&p.y) && outlines[j].contains(p));
-    }
-    around
-}
-
-/// A vertical line that moves to the right over boxes, and the boxes it stands in.
-struct Sweep<'a> {
-    boxes: &'a [Bounds],
-    areas: &'a [f64],
-    /// Boxes still to be met, the leftmost last.
-    coming: Vec<usize>,
-    /// Boxes the line stands in, by what they hold (its area) and then number.
-    open: BTreeSet<(u64, usize)>,
-    /// The same boxes by their right edge.
-    leaving: BTreeSet<(u64, usize)>,
-}
-
-impl<'a> Sweep<'a> {
-    fn over(boxes: &'a [Bounds], areas: &'a [f64]) -> Self {
-        let mut coming: Vec<usize> = (0..boxes.len()).collect();
-        coming.sort_by(|&i, &j| boxes[j].min.x.total_cmp(&boxes[i].min.x).then(j.cmp(&i)));
-        Self {
-            boxes,
-            areas,
-            coming,
-            open: BTreeSet::new(),
-            leaving: BTreeSet::new(),
-        }
-    }
-
-    fn move_to(&mut self, x: f64) {
-        while let Some(&i) = self.coming.last()
-            && self.boxes[i].min.x <= x
-        {
-            self.coming.pop();
-            self.open.insert((sortable(self.areas[i]), i));
-            self.leaving.insert((sortable(self.boxes[i].max.x), i));
-        }
-        while let Some(&(right, i)) = self.leaving.first()
-            && right < sortable(x)
-        {
-            self.leaving.pop_first();
-            self.open.remove(&(sortable(self.areas[i]), i));
-        }
-    }
-
-    /// The boxes that the line stands in and that hold at least `area`, the smallest first.
-    fn open_from(&self, area: f64) -> impl Iterator<Item = usize> + '_ {
-        self.open.range((sortable(area), 0)..).map(|&(_, i)| i)
-    }
-}
-
-/// A number with the order of `value` among finite floats.
-fn sortable(value: f64) -> u64 {
-    let bits = value.to_bits();
-    if bits >> 63 == 0 {
-        bits | 1 << 63
-    } else {
-        !bits
-    }
-}
-
-fn covers(outer: &Bounds, inner: &Bounds) -> bool {
-    outer.min.x <= inner.min.x
-        && outer.min.y <= inner.min.y
-        && outer.max.x >= inner.max.x
-        && outer.max.y >= inner.max.y
+    let tree = BoxTree::new(&boxes, &areas);
+    points
+        .iter()
+        .map(|&p| {
+            tree.around(at(p), 0.0)
+                .take(MOST_HELD)
+                .find(|&j| outlines[j].contains(p))
+        })
+        .collect()
 }
 
 /// Whether most of three points of `inner` lie in `outer`: a single one may touch its boundary.

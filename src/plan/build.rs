@@ -253,6 +253,7 @@ fn place(job: &Job, piece: &Piece, set: u32, placement: &Placement) -> PlacedPie
         on_bias: piece.on_bias,
         appearance: ply.appearance,
         net: placement.outline(&piece.net),
+        marks: piece.marks.iter().map(|m| m.placed(placement)).collect(),
         zero_direction: match placement.turn.face {
             Face::Up => turned,
             Face::Down => -turned,
@@ -310,7 +311,13 @@ fn parts(job: &Job, pieces: &[Piece]) -> Vec<PartUse> {
         .enumerate()
         .map(|(part_idx, part)| PartUse {
             name: part.name.clone(),
-            sets: part.sets,
+            // A quantity in the drawing counts where the job does not say.
+            sets: pieces
+                .iter()
+                .filter(|piece| piece.part == part_idx)
+                .map(|piece| piece.sets)
+                .max()
+                .unwrap_or(part.sets),
             plies: pieces
                 .iter()
                 .filter(|piece| piece.part == part_idx)

@@ -10,6 +10,7 @@ pub use recheck::recheck;
 use crate::cloth::{Cloth, Purchase};
 use crate::diag::Diagnostics;
 use crate::geometry::{Outline, Point};
+use crate::ply::Mark;
 use crate::units::{Angle, Area, ArealWeight, Length, Mass, Money};
 
 /// A whole plan: all layouts plus what follows from them.
@@ -149,6 +150,8 @@ pub struct PlacedPiece {
     pub cut: Outline,
     /// Where the finished part ends.
     pub net: Outline,
+    /// Notches and drill marks.
+    pub marks: Vec<Mark>,
     /// Direction of the part's 0° in the roll frame.
     pub zero_direction: Angle,
     /// Where the label goes.

@@ -1,9 +1,10 @@
 //! Net line and cut line of a ply: step, openings, trim allowance.
 
-use super::{both, name};
+use super::{both, name, tell};
 use crate::diag::{Diagnostic, Diagnostics};
-use crate::geometry::{Join, OffsetError, Outline, Ring, offset};
+use crate::geometry::{Join, OffsetError, Outline, Ring, Turn, offset};
 use crate::job::{OpeningRule, Part, Ply};
+use crate::pattern::{PatternOutline, Role};
 
 /// The two lines of a ply.
 pub(super) struct Lines {
@@ -13,16 +14,30 @@ pub(super) struct Lines {
     pub cut: Outline,
 }
 
-/// The lines of `ply`, made from the outline as drawn: step, then openings, then allowance.
+/// The lines of `ply`, made from the outline as drawn and turned by `turn`: step, then openings,
+/// then allowance, unless the drawing shows the cut line.
 pub(super) fn lines(
     part: &Part,
     ply: &Ply,
-    drawn: &Outline,
+    outline: &PatternOutline,
+    turn: Turn,
     problems: &mut Diagnostics,
 ) -> Result<Lines, Diagnostic> {
     let step = ply.step.to_mm();
+    let drawn = turn.outline(&outline.outline);
     let net =
-        offset(drawn, step, Join::Round).map_err(|e| offset_failed(part, ply, "step", step, e))?;
+        offset(&drawn, step, Join::Round).map_err(|e| offset_failed(part, ply, "step", step, e))?;
+    if let Some(cut) = &outline.drawn_cut {
+        let cut = turn.outline(&cut.outline);
+        let cut = offset(&cut, step, Join::Round)
+            .map_err(|e| offset_failed(part, ply, "step", step, e))?;
+        note_drawn_cut(part, outline, problems);
+        return Ok(Lines {
+            net,
+            cut: with_openings(cut, ply.openings),
+        });
+    }
+    warn_of_cut_layer(part, ply, outline, problems);
     if net.openings.len() < drawn.openings.len() {
         problems.push(
             Diagnostic::warning(format!(
@@ -33,15 +48,7 @@ pub(super) fn lines(
             .at(ply.place.clone()),
         );
     }
-    let to_cut = Outline {
-        outer: net.outer.clone(),
-        openings: net
-            .openings
-            .iter()
-            .filter(|o| is_cut(o, ply.openings))
-            .cloned()
-            .collect(),
-    };
+    let to_cut = with_openings(net.clone(), ply.openings);
     let trim = ply.trim.to_mm();
     let cut = offset(&to_cut, trim, ply.join)
         .map_err(|e| offset_failed(part, ply, "trim allowance", trim, e))?;
@@ -57,6 +64,59 @@ pub(super) fn lines(
         );
     }
     Ok(Lines { net, cut })
+}
+
+/// Without the openings that are not cut.
+fn with_openings(mut outline: Outline, rule: OpeningRule) -> Outline {
+    outline.openings.retain(|o| is_cut(o, rule));
+    outline
+}
+
+/// Says once per part that its allowance is the drawing's.
+fn note_drawn_cut(part: &Part, outline: &PatternOutline, problems: &mut Diagnostics) {
+    let Some(cut) = &outline.drawn_cut else {
+        return;
+    };
+    let message = if cut.stands_alone {
+        format!(
+            "layer {} of part `{}` holds cut lines, so no allowance is added; the drawing shows no \
+             net line, so the cut line counts as net line too",
+            cut.layer, part.name
+        )
+    } else {
+        format!(
+            "the cut line of part `{}` is drawn on layer {}, so no allowance is added",
+            part.name, cut.layer
+        )
+    };
+    tell(
+        Diagnostic::note(message).at(part.pattern.place.clone()),
+        problems,
+    );
+}
+
+/// Doubts the allowance of an outline that lies on a layer called CUT.
+fn warn_of_cut_layer(part: &Part, ply: &Ply, outline: &PatternOutline, problems: &mut Diagnostics) {
+    let roles = &part.reading.layers;
+    let doubtful = !roles.names(Role::Cut) && roles.role(&outline.layer) == Some(Role::Cut);
+    if doubtful && ply.trim.to_mm() > 0.0 {
+        let message = format!(
+            "the outline of part `{}` lies on layer {}, but is taken for the finished edge: the \
+             allowance is added",
+            part.name, outline.layer
+        );
+        let help = format!(
+            "if the allowance is drawn already, say so with `cut = \"{0}\"` in `[part.drawing]`; \
+             if not, `net = \"{0}\"` ends this warning",
+            outline.layer
+        );
+        tell(
+            Diagnostic::warning(message)
+                .at(part.pattern.place.clone())
+                .help(help),
+            problems,
+        );
+    }
 }
 
 fn is_cut(opening: &Ring, rule: OpeningRule) -> bool {

@@ -7,18 +7,21 @@
 
 mod cutline;
 mod fit;
+mod marks;
+mod quantity;
 mod select;
 mod turns;
 
 use std::collections::BTreeMap;
 
 pub use fit::longest_strip;
+pub use marks::{Mark, MarkKind};
 pub use turns::{on_bias, permitted_turns};
 
 use crate::diag::{Diagnostic, Diagnostics};
-use crate::geometry::{Outline, Turn};
+use crate::geometry::{Face, Outline, Turn};
 use crate::job::{Job, Part, Ply, Side};
-use crate::pattern::Pattern;
+use crate::pattern::{Pattern, PatternOutline};
 use crate::units::{Angle, Length};
 
 /// One ply's shape: everything its pieces (one per set) have in common.
@@ -34,6 +37,8 @@ pub struct Piece {
     pub cut: Outline,
     /// Where the finished part ends, stepped; same frame.
     pub net: Outline,
+    /// Notches and drill marks of the drawing; same frame.
+    pub marks: Vec<Mark>,
     /// Direction of the part's 0° in that frame.
     pub zero: Angle,
     /// Permitted turns from that frame to the roll frame, where the warp runs along x.
@@ -42,7 +47,7 @@ pub struct Piece {
     pub tolerance: Angle,
     /// Whether its warp runs neither along nor across its long direction.
     pub on_bias: bool,
-    /// How many are cut: the part's sets.
+    /// How many are cut: the part's sets, or the quantity in the drawing where the job says none.
     pub sets: u32,
 }
 
@@ -75,26 +80,48 @@ pub fn pieces(
     let mut pieces = Vec::new();
     for (part_idx, part) in job.parts.iter().enumerate() {
         let pattern = &patterns[&part.pattern.value];
-        let zero = match select::zero_direction(part, pattern) {
+        let zero = match select::zero_direction(part, pattern, &mut problems) {
             Ok(zero) => zero,
             Err(problem) => {
                 problems.push(problem);
                 continue;
             }
         };
-        for (ply_idx, ply) in part.plies.iter().enumerate() {
-            match piece(job, part, ply, pattern, zero, &mut problems) {
+        let chosen: Vec<_> = part
+            .plies
+            .iter()
+            .map(|ply| (ply, select::outline(part, ply, pattern)))
+            .collect();
+        let drawn: Vec<&PatternOutline> = chosen
+            .iter()
+            .filter_map(|(_, drawn)| drawn.as_ref().ok().copied())
+            .collect();
+        let sets = quantity::sets(part, &drawn, &mut problems);
+        quantity::check_plies(part, pattern, &drawn, &mut problems);
+        for (ply_idx, (ply, drawn)) in chosen.into_iter().enumerate() {
+            let made = drawn.and_then(|drawn| {
+                let ply = PlyIn {
+                    job,
+                    part,
+                    ply,
+                    pattern,
+                    zero,
+                };
+                piece(&ply, drawn, &mut problems)
+            });
+            match made {
                 Ok(shape) => pieces.push(Piece {
                     part: part_idx,
                     ply: ply_idx,
+                    sets,
                     ..shape
                 }),
                 // Plies that share a faulty setting share its message.
-                Err(problem) if problems.iter().any(|p| *p == problem) => {}
-                Err(problem) => problems.push(problem),
+                Err(problem) => tell(problem, &mut problems),
             }
         }
     }
+    quantity::check_pieces(&pieces, &mut problems);
     if problems.has_errors() {
         Err(problems)
     } else {
@@ -102,29 +129,61 @@ pub fn pieces(
     }
 }
 
-/// The piece of one ply; its `part` and `ply` are left for the caller.
-fn piece(
-    job: &Job,
-    part: &Part,
-    ply: &Ply,
-    pattern: &Pattern,
+/// Adds `problem`, unless the same was said already.
+fn tell(problem: Diagnostic, problems: &mut Diagnostics) {
+    if !problems.iter().any(|p| *p == problem) {
+        problems.push(problem);
+    }
+}
+
+/// A ply with what is around it.
+struct PlyIn<'a> {
+    job: &'a Job,
+    part: &'a Part,
+    ply: &'a Ply,
+    pattern: &'a Pattern,
     zero: Angle,
+}
+
+/// The piece of one ply with the outline `drawn`; its `part`, `ply` and `sets` are left for the
+/// caller.
+fn piece(
+    within: &PlyIn<'_>,
+    drawn: &PatternOutline,
     problems: &mut Diagnostics,
 ) -> Result<Piece, Diagnostic> {
+    let &PlyIn { job, part, ply, .. } = within;
     let cloth = &job.cloths[ply.cloth];
-    let drawn = select::outline(part, ply, pattern)?;
     // From the bag side everything below is the same, so a tool-side drawing is turned over here.
-    let (drawn, zero, angle) = match part.seen_from {
-        Side::Bag => (drawn.clone(), zero, ply.angle),
-        Side::Tool => (turned_over(drawn), -zero, -ply.angle),
+    let (face, zero, angle) = match part.seen_from {
+        Side::Bag => (Face::Up, within.zero, ply.angle),
+        Side::Tool => (Face::Down, -within.zero, -ply.angle),
     };
-    let lines = cutline::lines(part, ply, &drawn, problems)?;
+    let turn = Turn {
+        angle: Angle::ZERO,
+        face,
+    };
+    let lines = cutline::lines(part, ply, drawn, turn, problems)?;
+    if marks::has_overlap(within.pattern, drawn) {
+        let message = format!(
+            "the drawing marks edges of part `{}` for overlap; no overlap is added to them yet",
+            part.name
+        );
+        let help = "draw the cut line with its overlap on the `cut` layer, or mind it when cutting";
+        tell(
+            Diagnostic::warning(message)
+                .at(part.pattern.place.clone())
+                .help(help),
+            problems,
+        );
+    }
     let turns = permitted_turns(cloth, zero, angle, ply.appearance);
     let piece = Piece {
         part: 0,
         ply: 0,
         cloth: ply.cloth,
         on_bias: on_bias(cloth.weave, &lines.cut.outer, zero, angle),
+        marks: marks::of_outline(within.pattern, drawn, turn, &lines.cut),
         cut: lines.cut,
         net: lines.net,
         zero,
@@ -134,14 +193,6 @@ fn piece(
     };
     fit::check(part, ply, cloth, &piece)?;
     Ok(piece)
-}
-
-fn turned_over(outline: &Outline) -> Outline {
-    Turn {
-        angle: Angle::ZERO,
-        face: crate::geometry::Face::Down,
-    }
-    .outline(outline)
 }
 
 /// How a ply is called in messages.

@@ -1,10 +1,10 @@
 //! The outline and the 0° direction that a ply or part names in its pattern file.
 
 use super::name;
-use crate::diag::{Diagnostic, nearest};
-use crate::geometry::{Outline, trig};
+use crate::diag::{Diagnostic, Diagnostics, nearest};
+use crate::geometry::trig;
 use crate::job::{OutlineChoice, Part, Ply, ZeroDirection};
-use crate::pattern::{ChoiceError, Pattern};
+use crate::pattern::{ChoiceError, Pattern, PatternMark, PatternOutline};
 use crate::units::Angle;
 
 /// Names listed in a message; more would hide the message.
@@ -15,29 +15,37 @@ pub(super) fn outline<'a>(
     part: &Part,
     ply: &Ply,
     pattern: &'a Pattern,
-) -> Result<&'a Outline, Diagnostic> {
+) -> Result<&'a PatternOutline, Diagnostic> {
     // A name that several plies take from their part is one fault, so it names no ply.
     let (chosen, what, place) = match &ply.outline {
         OutlineChoice::Only => {
             let what = format!("the outline of {}", name(part, ply));
-            (pattern.only(), what, &ply.place)
+            // Where there are several, a ply number written in one of them counts.
+            let only = pattern.only();
+            let chosen = only.or_else(|e| pattern.for_ply(&pattern.ids(), ply.n).ok_or(e));
+            (chosen, what, &ply.place)
         }
-        OutlineChoice::Named(named) => (
-            pattern.choose(&named.value),
-            "the outline".to_owned(),
-            &named.place,
-        ),
+        OutlineChoice::Named(named) => {
+            let chosen = pattern.choose(&named.value).or_else(|e| match &e {
+                ChoiceError::Ambiguous { ids, .. } => pattern.for_ply(ids, ply.n).ok_or(e),
+                _ => Err(e),
+            });
+            (chosen, "the outline".to_owned(), &named.place)
+        }
     };
-    chosen
-        .map(|found| &found.outline)
-        .map_err(|error| not_chosen(&what, pattern, error).at(place.clone()))
+    chosen.map_err(|error| not_chosen(&what, pattern, error).at(place.clone()))
 }
 
 /// The direction of the part's 0° in its pattern file.
-pub(super) fn zero_direction(part: &Part, pattern: &Pattern) -> Result<Angle, Diagnostic> {
+pub(super) fn zero_direction(
+    part: &Part,
+    pattern: &Pattern,
+    problems: &mut Diagnostics,
+) -> Result<Angle, Diagnostic> {
     let named = match &part.zero {
         ZeroDirection::Angle(angle) => return Ok(*angle),
         ZeroDirection::Line(named) => named,
+        ZeroDirection::Drawing => return drawn_zero(part, pattern, problems),
     };
     let line = pattern.line(&named.value).map_err(|error| {
         not_chosen(
@@ -59,6 +67,49 @@ pub(super) fn zero_direction(part: &Part, pattern: &Pattern) -> Result<Angle, Di
         ))
         .at(named.place.clone())),
     }
+}
+
+/// The direction of the drawing's own 0° line, +x if it shows none.
+fn drawn_zero(
+    part: &Part,
+    pattern: &Pattern,
+    problems: &mut Diagnostics,
+) -> Result<Angle, Diagnostic> {
+    let lines: Vec<&PatternMark> = pattern.zero_lines().collect();
+    let directions: Vec<Angle> = lines
+        .iter()
+        .filter_map(|m| {
+            let along = *m.points.last()? - m.points[0];
+            (along.length() > 0.0).then(|| trig::direction(along.x, along.y))
+        })
+        .collect();
+    let Some(&first) = directions.first() else {
+        return Ok(Angle::ZERO);
+    };
+    let same = |a: &Angle| {
+        let off = (*a - first).as_rotation().to_degrees();
+        off.min(360.0 - off) < 0.01
+    };
+    let layer = &lines[0].layer;
+    if !directions.iter().all(same) {
+        return Err(Diagnostic::error(format!(
+            "{} shows several 0° directions, and part `{}` names none",
+            pattern.file, part.name
+        ))
+        .at(part.pattern.place.clone())
+        .help(format!(
+            "name one with `zero_line` (a layer or id: {}), or write `zero_direction`",
+            list(&lines.iter().map(|m| m.id.clone()).collect::<Vec<_>>())
+        )));
+    }
+    problems.push(
+        Diagnostic::note(format!(
+            "the 0° direction of part `{}` is that of the line on layer {layer}: {first} from +x",
+            part.name
+        ))
+        .at(part.pattern.place.clone()),
+    );
+    Ok(first)
 }
 
 fn not_chosen(what: &str, pattern: &Pattern, error: ChoiceError) -> Diagnostic {

@@ -14,6 +14,7 @@ import harness
 
 # The order of the report.
 import patterns  # noqa: F401
+import corpus  # noqa: F401
 import plan_rules  # noqa: F401
 import cutfiles  # noqa: F401
 import offsets  # noqa: F401

@@ -70,11 +70,22 @@ impl Document {
 
     /// Adds a closed polyline.
     pub(super) fn polyline(&mut self, layer: Layer, points: &[Point], id: Option<&str>) {
+        self.vertices(layer, points, true, id);
+    }
+
+    /// Adds a polyline, closed or not.
+    pub(super) fn vertices(
+        &mut self,
+        layer: Layer,
+        points: &[Point],
+        closed: bool,
+        id: Option<&str>,
+    ) {
         let tags = &mut self.entities;
         tags.entity("LWPOLYLINE", layer);
         tags.text(100, "AcDbPolyline");
         tags.int(90, points.len());
-        tags.int(70, 1);
+        tags.int(70, usize::from(closed));
         tags.real(43, 0.0);
         for point in points {
             tags.real(10, point.x);

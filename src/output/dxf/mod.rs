@@ -44,6 +44,9 @@ fn draw(document: &mut Document, piece: &PlacedPiece) {
     let id = Some(piece.id.as_str());
     outline(document, Layer::Cut, &piece.cut, id);
     outline(document, Layer::Net, &piece.net, id);
+    for mark in &piece.marks {
+        document.vertices(Layer::Notch, &mark.points, mark.closed, id);
+    }
     let label = lay_out(piece, CUT_FILE_TEXT);
     if let Some(drawing) = &label.compass {
         compass(document, drawing, id);

@@ -91,6 +91,7 @@ fn join_links(links: Vec<(Line, usize)>, closed: bool) -> Line {
             shape: usize::MAX,
             segments: 0,
             closed_gap: None,
+            n_gaps: 0,
         },
         free: [true, true],
     };
@@ -141,6 +142,9 @@ fn close_gap(chain: &mut Chain, next: Vec<Point>) {
     };
     chain.points.push(last.towards(next[0], 0.5));
     chain.points.extend_from_slice(&next[1..]);
+    if gap.size() > SAME_MM {
+        chain.n_gaps += 1;
+    }
     if gap.size() > chain.closed_gap.map_or(SAME_MM, |g| g.size()) {
         chain.closed_gap = Some(gap);
     }

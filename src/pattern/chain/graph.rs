@@ -77,6 +77,22 @@ impl Graph {
         }
     }
 
+    /// Whether a segment ends where nothing else does.
+    pub(super) fn has_loose_ends(&self) -> bool {
+        (0..self.nodes.len()).any(|n| self.at(n).len() == 1)
+    }
+
+    /// For each segment, whether its start and its end are joined to nothing.
+    pub(super) fn loose_ends(&self) -> Vec<[bool; 2]> {
+        let is_loose = |n: usize| self.at(n).len() == 1;
+        self.ends.iter().map(|ends| ends.map(is_loose)).collect()
+    }
+
+    /// The segments, in the order of the file.
+    pub(super) fn into_segments(self) -> Vec<Segment> {
+        self.segments
+    }
+
     /// The segments at `node`.
     fn at(&self, node: usize) -> &[usize] {
         &self.at[self.at_start[node]..self.at_start[node + 1]]
@@ -160,7 +176,8 @@ impl Graph {
 
     /// The points along `path`, each node at its one place.
     fn points(&self, path: &[Step]) -> Vec<Point> {
-        let mut points = Vec::new();
+        let inner = |s: &Step| self.segments[s.segment].points.len() - 1;
+        let mut points = Vec::with_capacity(path.iter().map(inner).sum::<usize>() + 1);
         for &step in path {
             points.push(self.nodes[self.start_of(step)]);
             let inner = &self.segments[step.segment].points;
@@ -184,6 +201,7 @@ impl Graph {
             shape: shapes.min().expect("a path has at least one step"),
             segments: path.len(),
             closed_gap: None,
+            n_gaps: 0,
         }
     }
 

@@ -8,9 +8,11 @@
 
 mod bridge;
 mod graph;
+mod overlap;
 
 use bridge::bridge;
 use graph::Graph;
+use overlap::merge;
 
 use crate::geometry::Point;
 
@@ -41,6 +43,8 @@ pub(super) struct Chain {
     pub(super) segments: usize,
     /// The widest gap that was closed beyond [`SAME_MM`].
     pub(super) closed_gap: Option<Gap>,
+    /// How many such gaps were closed.
+    pub(super) n_gaps: usize,
 }
 
 /// A distance between two ends.
@@ -77,7 +81,17 @@ pub(super) fn chain(segments: Vec<Segment>, join: f64) -> Chained {
         .into_iter()
         .partition(|s| length(&s.points) <= same);
     chained.specks = specks;
-    let graph = Graph::new(segments, same, &mut chained.doubles);
+    let mut graph = Graph::new(segments, same, &mut chained.doubles);
+    if graph.has_loose_ends() {
+        let loose = graph.loose_ends();
+        graph = match merge(graph.into_segments(), &loose) {
+            Ok(merged) => {
+                chained.doubles.extend(merged.doubles);
+                Graph::new(merged.segments, same, &mut chained.doubles)
+            }
+            Err(segments) => Graph::new(segments, same, &mut chained.doubles),
+        };
+    }
     let (loops, open) = graph.walk(&mut chained.branches);
     for path in loops {
         chained.rings.push(graph.ring(&path));

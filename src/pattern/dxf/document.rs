@@ -23,13 +23,17 @@ pub(super) struct Document<'a> {
 pub(super) struct Layer {
     pub(super) off: bool,
     pub(super) frozen: bool,
+    /// Its colour index, and its true colour if it has one.
+    pub(super) colour: (i64, Option<i64>),
 }
 
-/// A block definition.
-#[derive(Clone, Debug, Default)]
+/// A block definition. Its entities are read anew for every insertion, so that a file takes no
+/// memory by its pairs.
+#[derive(Clone, Copy, Debug)]
 pub(super) struct Block<'a> {
     pub(super) base: Point,
-    pub(super) records: Vec<Record<'a>>,
+    /// Just behind the BLOCK record.
+    pub(super) entities: Tags<'a>,
 }
 
 /// An entity's pairs: its name, then the rest.
@@ -66,11 +70,13 @@ impl<'a> Document<'a> {
         Ok(document)
     }
 
+    /// What the layer table says of `name`; colour 7 and shown if it says nothing.
     pub(super) fn layer(&self, name: &str) -> Layer {
-        self.layers
-            .get(&name.to_uppercase())
-            .copied()
-            .unwrap_or_default()
+        let known = self.layers.get(&name.to_uppercase()).copied();
+        known.unwrap_or(Layer {
+            colour: (7, None),
+            ..Layer::default()
+        })
     }
 
     pub(super) fn block(&self, name: &str) -> Option<&Block<'a>> {
@@ -111,7 +117,12 @@ impl<'a> Document<'a> {
                     }
                 }
                 2 if record == b"LAYER" => name = self.code_page.decode(tag.text()),
-                62 if record == b"LAYER" => layer.off = tag.integer()? < 0,
+                62 if record == b"LAYER" => {
+                    let index = tag.integer()?;
+                    layer.off = index < 0;
+                    layer.colour.0 = index.saturating_abs();
+                }
+                420 if record == b"LAYER" => layer.colour.1 = Some(tag.integer()?),
                 70 if record == b"LAYER" => layer.frozen = tag.integer()? & 1 != 0,
                 _ => {}
             }
@@ -121,33 +132,23 @@ impl<'a> Document<'a> {
 
     fn read_blocks(&mut self, tags: Tags<'a>) -> Result<(), TagFault> {
         let mut records = Records::new(tags);
-        let mut open: Option<(String, Block<'a>)> = None;
         while let Some(record) = records.next()? {
-            match record.name {
-                b"BLOCK" => {
-                    let name = record.tags.iter().find(|t| t.code == 2);
-                    let name = name.map_or_else(String::new, |t| self.code_page.decode(t.text()));
-                    let mut block = Block::default();
-                    for tag in &record.tags {
-                        match tag.code {
-                            10 => block.base.x = tag.real()?,
-                            20 => block.base.y = tag.real()?,
-                            _ => {}
-                        }
-                    }
-                    open = Some((name.to_uppercase(), block));
-                }
-                b"ENDBLK" => {
-                    if let Some((name, block)) = open.take() {
-                        self.blocks.insert(name, block);
-                    }
-                }
-                _ => {
-                    if let Some((_, block)) = &mut open {
-                        block.records.push(record.clone());
-                    }
+            if record.name != b"BLOCK" {
+                continue;
+            }
+            let name = record.tags.iter().find(|t| t.code == 2);
+            let name = name.map_or_else(String::new, |t| self.code_page.decode(t.text()));
+            let mut base = Point::default();
+            for tag in &record.tags {
+                match tag.code {
+                    10 => base.x = tag.real()?,
+                    20 => base.y = tag.real()?,
+                    _ => {}
                 }
             }
+            let entities = records.behind();
+            self.blocks
+                .insert(name.to_uppercase(), Block { base, entities });
         }
         Ok(())
     }
@@ -156,13 +157,14 @@ impl<'a> Document<'a> {
 /// Reads the records of a section one after the other, into one buffer.
 pub(super) struct Records<'a> {
     tags: Tags<'a>,
-    /// The code-0 pair of the record to come.
-    head: Option<Tag<'a>>,
+    /// The code-0 pair of the record to come, and where it starts.
+    head: Option<(Tag<'a>, Tags<'a>)>,
     record: Record<'a>,
 }
 
 impl<'a> Records<'a> {
-    /// The records from `tags` (just behind the section's name) to the section's end.
+    /// The records from `tags` (just behind the section's name, or a BLOCK record) to the end of
+    /// the section or block.
     pub(super) fn new(tags: Tags<'a>) -> Self {
         Self {
             record: Record {
@@ -177,28 +179,31 @@ impl<'a> Records<'a> {
 
     /// The next record; its application data (groups 102, 1000 and up) are left out.
     pub(super) fn next(&mut self) -> Result<Option<&Record<'a>>, TagFault> {
-        let head = match self.head.take() {
+        let (head, start) = match self.head.take() {
             Some(head) => head,
             None => loop {
+                let start = self.tags;
                 match self.tags.next()? {
-                    Some(tag) if tag.code == 0 => break tag,
+                    Some(tag) if tag.code == 0 => break (tag, start),
                     Some(_) => {}
                     None => return Ok(None),
                 }
             },
         };
         if head.text() == b"ENDSEC" {
-            self.head = Some(head);
+            self.head = Some((head, start));
             return Ok(None);
         }
         self.record.name = head.text();
         self.record.place = head.place;
         self.record.tags.clear();
         let mut in_group = false;
-        while let Some(tag) = self.tags.next()? {
+        loop {
+            let start = self.tags;
+            let Some(tag) = self.tags.next()? else { break };
             match tag.code {
                 0 => {
-                    self.head = Some(tag);
+                    self.head = Some((tag, start));
                     break;
                 }
                 102 => in_group = tag.text().starts_with(b"{"),
@@ -208,6 +213,11 @@ impl<'a> Records<'a> {
             }
         }
         Ok(Some(&self.record))
+    }
+
+    /// The pairs behind the record that came last.
+    fn behind(&self) -> Tags<'a> {
+        self.head.map_or(self.tags, |(_, start)| start)
     }
 }
 
@@ -225,30 +235,35 @@ impl<'a> Sections<'a> {
     fn find(bytes: &'a [u8]) -> Result<Self, TagFault> {
         let mut found = Self::default();
         let mut tags = Tags::new(bytes);
+        if tags.clone().next()?.is_none() {
+            return Err(cut_short(tags.place(), "first"));
+        }
         let mut section: Option<String> = None;
-        let mut naming = false;
-        while let Some(tag) = tags.next()? {
-            if tag.starts(b"EOF") {
-                return match section {
-                    None => Ok(found),
-                    Some(name) => Err(cut_short(tag.place, &name)),
-                };
-            }
-            if tag.starts(b"SECTION") {
-                naming = true;
-            } else if tag.starts(b"ENDSEC") {
-                section = None;
-            } else if naming && tag.code == 2 {
-                naming = false;
-                section = Some(String::from_utf8_lossy(tag.text()).into_owned());
-                let slot = match tag.text() {
-                    b"HEADER" => &mut found.header,
-                    b"TABLES" => &mut found.tables,
-                    b"BLOCKS" => &mut found.blocks,
-                    b"ENTITIES" => &mut found.entities,
-                    _ => continue,
-                };
-                slot.get_or_insert(tags);
+        while let Some(record) = tags.skip_to_record()? {
+            match record {
+                b"EOF" => {
+                    return match section {
+                        None => Ok(found),
+                        Some(name) => Err(cut_short(tags.place(), &name)),
+                    };
+                }
+                b"SECTION" => {
+                    let mut inside = tags;
+                    let Some(name) = inside.next()?.filter(|t| t.code == 2) else {
+                        continue;
+                    };
+                    section = Some(String::from_utf8_lossy(name.text()).into_owned());
+                    let slot = match name.text() {
+                        b"HEADER" => &mut found.header,
+                        b"TABLES" => &mut found.tables,
+                        b"BLOCKS" => &mut found.blocks,
+                        b"ENTITIES" => &mut found.entities,
+                        _ => continue,
+                    };
+                    slot.get_or_insert(inside);
+                }
+                b"ENDSEC" => section = None,
+                _ => {}
             }
         }
         Err(cut_short(

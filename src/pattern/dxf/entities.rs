@@ -15,27 +15,25 @@ impl<'a> Reader<'_, 'a> {
     pub(super) fn line(
         &mut self,
         frame: &Frame,
-        common: Common,
+        common: &Common<'a>,
         record: &Record<'a>,
     ) -> Result<(), TagFault> {
         let (from, to) = (point(record, 10)?, point(record, 11)?);
-        let mut pen = Pen::new(frame.to_mm, self.chord);
-        pen.move_to(from);
-        pen.line_to(to);
-        self.push("LINE", common, pen.take(), false);
+        let points = vec![frame.to_mm.point(from), frame.to_mm.point(to)];
+        self.push("LINE", common, points, false);
         Ok(())
     }
 
     pub(super) fn arc(
         &mut self,
         frame: &Frame,
-        common: Common,
+        common: &Common<'a>,
         record: &Record<'a>,
     ) -> Result<(), TagFault> {
         let centre = point(record, 10)?;
         let radius = real(record, 40)?;
         let (start, end) = (real(record, 50)?, real(record, 51)?);
-        let Some(plane) = self.plane(frame, &common) else {
+        let Some(plane) = self.plane(frame, common) else {
             return Ok(());
         };
         let on_circle = |degrees: f64| {
@@ -53,7 +51,7 @@ impl<'a> Reader<'_, 'a> {
             start: start.to_radians(),
             sweep: sweep.to_radians(),
         };
-        let mut pen = Pen::new(plane, self.chord);
+        let mut pen = Pen::new(plane, self.chords);
         pen.move_to(on_circle(start));
         pen.arc_to(&arc, on_circle(end));
         self.push("ARC", common, pen.take(), false);
@@ -63,13 +61,13 @@ impl<'a> Reader<'_, 'a> {
     pub(super) fn circle(
         &mut self,
         frame: &Frame,
-        common: Common,
+        common: &Common<'a>,
         record: &Record<'a>,
     ) -> Result<(), TagFault> {
         let centre = point(record, 10)?;
         let radius = real(record, 40)?;
-        if let Some(plane) = self.plane(frame, &common) {
-            let mut pen = Pen::new(plane, self.chord);
+        if let Some(plane) = self.plane(frame, common) {
+            let mut pen = Pen::new(plane, self.chords);
             pen.ellipse(centre, Vector::new(radius, 0.0), Vector::new(0.0, radius));
             self.push("CIRCLE", common, pen.take(), true);
         }
@@ -79,7 +77,7 @@ impl<'a> Reader<'_, 'a> {
     pub(super) fn ellipse(
         &mut self,
         frame: &Frame,
-        common: Common,
+        common: &Common<'a>,
         record: &Record<'a>,
     ) -> Result<(), TagFault> {
         let centre = point(record, 10)?;
@@ -98,7 +96,7 @@ impl<'a> Reader<'_, 'a> {
         if sweep <= 0.0 {
             sweep += std::f64::consts::TAU;
         }
-        let mut pen = Pen::new(frame.to_mm, self.chord);
+        let mut pen = Pen::new(frame.to_mm, self.chords);
         let whole = sweep >= std::f64::consts::TAU - 1e-9;
         if whole {
             pen.ellipse(centre, major, minor);
@@ -120,7 +118,7 @@ impl<'a> Reader<'_, 'a> {
     pub(super) fn lwpolyline(
         &mut self,
         frame: &Frame,
-        common: Common,
+        common: &Common<'a>,
         record: &Record<'a>,
     ) -> Result<(), TagFault> {
         let mut vertices: Vec<Vertex> = Vec::new();
@@ -141,7 +139,7 @@ impl<'a> Reader<'_, 'a> {
     }
 
     /// An old-style POLYLINE, all its vertices read.
-    pub(super) fn polyline(&mut self, frame: &Frame, polyline: Polyline) {
+    pub(super) fn polyline(&mut self, frame: &Frame, polyline: &Polyline<'a>) {
         const CLOSED: i64 = 1;
         const MESH_OR_POLYFACE: i64 = 16 | 64;
         if polyline.flags & MESH_OR_POLYFACE != 0 {
@@ -155,7 +153,7 @@ impl<'a> Reader<'_, 'a> {
         self.bulged(
             "POLYLINE",
             frame,
-            polyline.common,
+            &polyline.common,
             &polyline.vertices,
             closed,
         );
@@ -165,14 +163,14 @@ impl<'a> Reader<'_, 'a> {
         &mut self,
         kind: &'static str,
         frame: &Frame,
-        common: Common,
+        common: &Common<'a>,
         vertices: &[Vertex],
         closed: bool,
     ) {
-        let (Some(plane), Some(first)) = (self.plane(frame, &common), vertices.first()) else {
+        let (Some(plane), Some(first)) = (self.plane(frame, common), vertices.first()) else {
             return;
         };
-        let mut pen = Pen::new(plane, self.chord);
+        let mut pen = Pen::new(plane, self.chords);
         pen.move_to(first.at);
         for pair in vertices.windows(2) {
             pen.bulge_to(pair[0].bulge, pair[1].at);
@@ -190,12 +188,12 @@ impl<'a> Reader<'_, 'a> {
     pub(super) fn spline(
         &mut self,
         frame: &Frame,
-        common: Common,
+        common: &Common<'a>,
         record: &Record<'a>,
     ) -> Result<(), TagFault> {
         let spline = Spline::read(record)?;
         if spline.is_interpolated() {
-            let place = self.entity_place("SPLINE", &common);
+            let place = self.entity_place("SPLINE", common);
             self.drawing.problems.push(
                 Diagnostic::warning(
                     "spline is given by fit points only; a smooth curve was laid through them, \
@@ -205,16 +203,28 @@ impl<'a> Reader<'_, 'a> {
                 .help("export splines with control points, or as polylines"),
             );
         }
-        let mut pen = Pen::new(frame.to_mm, self.chord);
+        let mut pen = Pen::new(frame.to_mm, self.chords);
         spline.draw(&mut pen);
         self.push("SPLINE", common, pen.take(), false);
+        Ok(())
+    }
+
+    /// A POINT on a layer of marks: a stroke of no length.
+    pub(super) fn point(
+        &mut self,
+        frame: &Frame,
+        common: &Common<'a>,
+        record: &Record<'a>,
+    ) -> Result<(), TagFault> {
+        let at = frame.to_mm.point(point(record, 10)?);
+        self.push("POINT", common, vec![at], false);
         Ok(())
     }
 
     pub(super) fn text(
         &mut self,
         frame: &Frame,
-        common: &Common,
+        common: &Common<'a>,
         record: &Record<'a>,
     ) -> Result<(), TagFault> {
         let aligned = integer_or(record, 72, 0)? != 0
@@ -232,7 +242,7 @@ impl<'a> Reader<'_, 'a> {
     pub(super) fn mtext(
         &mut self,
         frame: &Frame,
-        common: &Common,
+        common: &Common<'a>,
         record: &Record<'a>,
     ) -> Result<(), TagFault> {
         let at = point(record, 10)?;
@@ -244,7 +254,7 @@ impl<'a> Reader<'_, 'a> {
         // An MTEXT's point is in world coordinates.
         let world = Common {
             extrusion: [0.0, 0.0, 1.0],
-            ..common.clone()
+            ..*common
         };
         self.push_text(frame, &world, at, text);
         Ok(())

@@ -3,11 +3,12 @@
 //! The pairs are read by a flat scan of our own ([`tags`]), which knows line numbers and refuses
 //! what is no number; [`document`] finds header, layers and blocks; [`reader`] runs through
 //! the entities and [`entities`] draws them. Names,
-//! group codes and their meaning are those of the Autodesk DXF reference. Colours, line types,
-//! heights of text and everything out of the plane are not read.
+//! group codes and their meaning are those of the Autodesk DXF reference. Line types, heights of
+//! text and everything out of the plane are not read.
 
 mod document;
 mod entities;
+mod hatch;
 mod nurbs;
 mod reader;
 mod tags;
@@ -18,6 +19,7 @@ use reader::{Frame, Level, Reader};
 use tags::{At, BINARY_SENTINEL, TagFault, Tags};
 
 use super::affine::Affine;
+use super::flatten::Chords;
 use super::shape::Drawing;
 use super::{Format, Settings, UnitFound};
 use crate::diag::{Diagnostic, Diagnostics, Place};
@@ -40,8 +42,9 @@ pub(super) fn read(file: &str, bytes: &[u8], settings: &Settings) -> Result<Draw
     let document = Document::read(bytes).map_err(|fault| Diagnostics::from(told(file, &fault)))?;
     let mut problems = Diagnostics::new();
     let (unit, mm_per_unit) = unit(file, document.unit_code, settings, &mut problems);
-    let drawing = Drawing::new(Format::Dxf, unit, problems);
-    let mut reader = Reader::new(file, &document, settings.tolerance.chord, drawing);
+    let drawing = Drawing::new(Format::Dxf, unit, settings, bytes.len(), problems);
+    let chords = Chords::new(settings.tolerance.chord);
+    let mut reader = Reader::new(file, &document, &chords, settings.hatches, drawing);
     if let Some(entities) = document.entities {
         let mut level = Level::new(Frame::top(Affine::scale(mm_per_unit, mm_per_unit)));
         let mut records = Records::new(entities);
@@ -59,7 +62,9 @@ pub(super) fn read(file: &str, bytes: &[u8], settings: &Settings) -> Result<Draw
                 .at(Place::File(file.to_owned())),
         );
     }
-    Ok(reader.finish())
+    let mut drawing = reader.finish();
+    drawing.largest_off_mm = chords.largest_mm();
+    Ok(drawing)
 }
 
 /// A fault in the pairs as a problem with its line.

@@ -99,7 +99,7 @@ impl Spline {
     }
 
     /// Draws the curve as a stroke of its own.
-    pub(super) fn draw(&self, pen: &mut Pen) {
+    pub(super) fn draw(&self, pen: &mut Pen<'_>) {
         match self {
             Self::Nurbs {
                 degree,
@@ -157,7 +157,7 @@ fn bezier(degree: usize, knots: &[f64], control: &[(Point, f64)], k: usize) -> V
 
 /// Lays a curve through `points`: cubic pieces whose slopes make the curvature continuous, with
 /// the chord lengths as parameter and free (natural) ends; a closed one runs round smoothly.
-fn draw_fit(points: &[Point], closed: bool, pen: &mut Pen) {
+fn draw_fit(points: &[Point], closed: bool, pen: &mut Pen<'_>) {
     let mut points: Vec<Point> = points.to_vec();
     points.dedup();
     if closed && points.len() > 2 && points.first() != points.last() {
@@ -218,9 +218,11 @@ fn natural_slopes(points: &[Point]) -> Vec<crate::geometry::Vector> {
 mod tests {
     use super::*;
     use crate::pattern::affine::Affine;
+    use crate::pattern::flatten::Chords;
 
     fn drawn(spline: &Spline) -> Vec<Point> {
-        let mut pen = Pen::new(Affine::IDENTITY, 0.001);
+        let chords = Chords::new(0.001);
+        let mut pen = Pen::new(Affine::IDENTITY, &chords);
         spline.draw(&mut pen);
         pen.take()
     }

@@ -1,8 +1,8 @@
 //! Runs through the records of a drawing and of the blocks inserted in it.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 
-use super::document::{Document, Record};
+use super::document::{Document, Record, Records};
 use super::entities::{fault, integer_or, point, real_or, vertex};
 use super::tags::{At, TagFault};
 use super::told;
@@ -12,20 +12,24 @@ use crate::geometry::trig::sin_cos;
 use crate::pattern::PatternText;
 use crate::pattern::affine::Affine;
 use crate::pattern::faults::not_read;
-use crate::pattern::shape::{Drawing, MOST_FAULTS, MOST_POINTS, Shape, Stroke, counted};
+use crate::pattern::flatten::Chords;
+use crate::pattern::settings::{Colour, Hatches};
+use crate::pattern::shape::{Drawing, Id, MOST_FAULTS, Shape, Stroke, Strokes, counted};
 use crate::units::Angle;
 
 /// How deep blocks may be inserted in blocks.
 const MOST_LEVELS: u32 = 16;
 
-/// Copies of entities that INSERTs may make in all.
-const MOST_COPIES: usize = 1_000_000;
+/// Pairs that may be read again for the sake of INSERTs. Larger: a small file that copies a large
+/// block a million times keeps the program busy for seconds; smaller: honest arrays are cut off.
+const MOST_COPIED_PAIRS: usize = 2_000_000;
 
-/// A block inserted: where its coordinates go, and the layer that its layer 0 stands for.
-#[derive(Clone, Debug)]
+/// A block inserted: where its coordinates go, and what its layer 0 and colour 0 stand for.
+#[derive(Clone, Copy, Debug)]
 pub(super) struct Frame {
     pub(super) to_mm: Affine,
-    layer: Option<String>,
+    layer: Option<LayerRef>,
+    colour: Option<Colour>,
     depth: u32,
 }
 
@@ -34,19 +38,20 @@ impl Frame {
         Self {
             to_mm,
             layer: None,
+            colour: None,
             depth: 0,
         }
     }
 }
 
 /// One run through a list of entities: the drawing's own, or a block's.
-pub(super) struct Level {
+pub(super) struct Level<'a> {
     frame: Frame,
     /// A POLYLINE whose VERTEX records are still to come.
-    polyline: Option<Polyline>,
+    polyline: Option<Polyline<'a>>,
 }
 
-impl Level {
+impl Level<'_> {
     pub(super) fn new(frame: Frame) -> Self {
         Self {
             frame,
@@ -55,8 +60,8 @@ impl Level {
     }
 }
 
-pub(super) struct Polyline {
-    pub(super) common: Common,
+pub(super) struct Polyline<'a> {
+    pub(super) common: Common<'a>,
     pub(super) flags: i64,
     pub(super) vertices: Vec<Vertex>,
 }
@@ -67,12 +72,22 @@ pub(super) struct Vertex {
     pub(super) bulge: f64,
 }
 
+/// A layer in the drawing, and what the layer table says of it.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct LayerRef {
+    /// Position in the drawing's layers.
+    index: usize,
+    is_hidden: bool,
+    colour: Option<Colour>,
+}
+
 /// What all entities have.
-#[derive(Clone, Debug)]
-pub(super) struct Common {
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Common<'a> {
     pub(super) place: At,
-    pub(super) handle: String,
-    pub(super) layer: String,
+    pub(super) handle: &'a [u8],
+    pub(super) layer: LayerRef,
+    pub(super) colour: Option<Colour>,
     pub(super) extrusion: [f64; 3],
     pub(super) paper_space: bool,
     pub(super) invisible: bool,
@@ -81,45 +96,52 @@ pub(super) struct Common {
 pub(super) struct Reader<'d, 'a> {
     file: &'d str,
     pub(super) document: &'d Document<'a>,
-    pub(super) chord: f64,
+    pub(super) chords: &'d Chords,
+    pub(super) hatches: Hatches,
     pub(super) drawing: Drawing,
+    /// Layers met so far, by their name as written.
+    layers: HashMap<&'a [u8], LayerRef>,
+    /// The layer of the entity before, by its name as written: entities come in runs.
+    last_layer: Option<(&'a [u8], LayerRef)>,
     /// Entities that were not read, by name.
     pub(super) not_read: BTreeMap<String, usize>,
     /// Entities that were not read because of their layer, by layer.
-    hidden: BTreeMap<String, usize>,
+    hidden: BTreeMap<usize, usize>,
     in_paper_space: usize,
     invisible: usize,
     tilted: usize,
     faults: usize,
-    copies: usize,
-    points: usize,
+    copied_pairs: usize,
 }
 
 impl<'d, 'a> Reader<'d, 'a> {
     pub(super) fn new(
         file: &'d str,
         document: &'d Document<'a>,
-        chord: f64,
+        chords: &'d Chords,
+        hatches: Hatches,
         drawing: Drawing,
     ) -> Self {
         Self {
             file,
             document,
-            chord,
+            chords,
+            hatches,
             drawing,
+            layers: HashMap::new(),
+            last_layer: None,
             not_read: BTreeMap::new(),
             hidden: BTreeMap::new(),
             in_paper_space: 0,
             invisible: 0,
             tilted: 0,
             faults: 0,
-            copies: 0,
-            points: 0,
+            copied_pairs: 0,
         }
     }
 
     /// Draws one record; a fault in it becomes a problem and the rest goes on.
-    pub(super) fn feed(&mut self, level: &mut Level, record: &Record<'a>) {
+    pub(super) fn feed(&mut self, level: &mut Level<'a>, record: &Record<'a>) {
         if let Err(fault) = self.draw(level, record) {
             self.faults += 1;
             if self.faults <= MOST_FAULTS {
@@ -131,7 +153,7 @@ impl<'d, 'a> Reader<'d, 'a> {
         }
     }
 
-    fn draw(&mut self, level: &mut Level, record: &Record<'a>) -> Result<(), TagFault> {
+    fn draw(&mut self, level: &mut Level<'a>, record: &Record<'a>) -> Result<(), TagFault> {
         match record.name {
             b"VERTEX" => {
                 if let Some(polyline) = &mut level.polyline {
@@ -152,15 +174,17 @@ impl<'d, 'a> Reader<'d, 'a> {
         }
         let frame = &level.frame;
         match record.name {
-            b"LINE" => self.line(frame, common, record)?,
-            b"ARC" => self.arc(frame, common, record)?,
-            b"CIRCLE" => self.circle(frame, common, record)?,
-            b"ELLIPSE" => self.ellipse(frame, common, record)?,
-            b"LWPOLYLINE" => self.lwpolyline(frame, common, record)?,
-            b"SPLINE" => self.spline(frame, common, record)?,
+            b"LINE" => self.line(frame, &common, record)?,
+            b"ARC" => self.arc(frame, &common, record)?,
+            b"CIRCLE" => self.circle(frame, &common, record)?,
+            b"ELLIPSE" => self.ellipse(frame, &common, record)?,
+            b"LWPOLYLINE" => self.lwpolyline(frame, &common, record)?,
+            b"SPLINE" => self.spline(frame, &common, record)?,
             b"INSERT" => self.insert(frame, &common, record)?,
             b"TEXT" | b"ATTRIB" => self.text(frame, &common, record)?,
             b"MTEXT" => self.mtext(frame, &common, record)?,
+            b"HATCH" if self.hatches == Hatches::Outlines => self.hatch(frame, &common, record)?,
+            b"POINT" if self.is_mark(&common) => self.point(frame, &common, record)?,
             b"POLYLINE" => {
                 level.polyline = Some(Polyline {
                     common,
@@ -177,59 +201,101 @@ impl<'d, 'a> Reader<'d, 'a> {
     }
 
     /// Draws the POLYLINE whose vertices have all come, if there is one.
-    pub(super) fn end_polyline(&mut self, level: &mut Level) {
+    pub(super) fn end_polyline(&mut self, level: &mut Level<'a>) {
         if let Some(polyline) = level.polyline.take() {
-            self.polyline(&level.frame, polyline);
+            self.polyline(&level.frame, &polyline);
         }
     }
 
-    fn common(&self, frame: &Frame, record: &Record<'a>) -> Result<Common, TagFault> {
-        let mut common = Common {
-            place: record.place,
-            handle: String::new(),
-            layer: String::new(),
-            extrusion: [0.0, 0.0, 1.0],
-            paper_space: false,
-            invisible: false,
-        };
+    fn common(&mut self, frame: &Frame, record: &Record<'a>) -> Result<Common<'a>, TagFault> {
+        let mut layer: &[u8] = b"";
+        let (mut index, mut true_colour) = (256, None);
+        let mut handle: &[u8] = b"";
+        let mut extrusion = [0.0, 0.0, 1.0];
+        let (mut paper_space, mut invisible) = (false, false);
         for tag in &record.tags {
             match tag.code {
-                5 => common.handle = String::from_utf8_lossy(tag.text()).into_owned(),
-                8 => common.layer = self.document.code_page.decode(tag.text()),
-                60 => common.invisible = tag.integer()? != 0,
-                67 => common.paper_space = tag.integer()? != 0,
-                210 => common.extrusion[0] = tag.real()?,
-                220 => common.extrusion[1] = tag.real()?,
-                230 => common.extrusion[2] = tag.real()?,
+                5 => handle = tag.text(),
+                8 => layer = tag.text(),
+                60 => invisible = tag.integer()? != 0,
+                62 => index = tag.integer()?,
+                67 => paper_space = tag.integer()? != 0,
+                210 => extrusion[0] = tag.real()?,
+                220 => extrusion[1] = tag.real()?,
+                230 => extrusion[2] = tag.real()?,
+                420 => true_colour = Some(tag.integer()?),
                 _ => {}
             }
         }
-        if common.layer.is_empty() {
-            common.layer.push('0');
-        }
-        if let ("0", Some(layer)) = (common.layer.as_str(), &frame.layer) {
-            common.layer.clone_from(layer);
-        }
-        Ok(common)
+        let layer = match (layer, frame.layer) {
+            (b"" | b"0", Some(layer)) => layer,
+            (b"", None) => self.layer(b"0"),
+            (name, _) => self.layer(name),
+        };
+        Ok(Common {
+            place: record.place,
+            handle,
+            layer,
+            colour: match index {
+                _ if true_colour.is_some() => colour((index, true_colour)),
+                // BYLAYER and BYBLOCK.
+                256 => layer.colour,
+                0 => frame.colour.or(layer.colour),
+                index => colour((index, None)),
+            },
+            extrusion,
+            paper_space,
+            invisible,
+        })
     }
 
-    fn is_shown(&mut self, common: &Common) -> bool {
-        let layer = self.document.layer(&common.layer);
+    /// The layer with the name written `name`.
+    fn layer(&mut self, name: &'a [u8]) -> LayerRef {
+        if let Some((last, layer)) = self.last_layer
+            && last == name
+        {
+            return layer;
+        }
+        let layer = match self.layers.get(name) {
+            Some(&known) => known,
+            None => {
+                let decoded = self.document.code_page.decode(name);
+                let table = self.document.layer(&decoded);
+                let layer = LayerRef {
+                    index: self.drawing.layer(&decoded),
+                    is_hidden: table.off || table.frozen,
+                    colour: colour(table.colour),
+                };
+                self.layers.insert(name, layer);
+                layer
+            }
+        };
+        self.last_layer = Some((name, layer));
+        layer
+    }
+
+    fn is_shown(&mut self, common: &Common<'a>) -> bool {
         if common.paper_space {
             self.in_paper_space += 1;
         } else if common.invisible {
             self.invisible += 1;
-        } else if layer.off || layer.frozen {
-            *self.hidden.entry(common.layer.clone()).or_default() += 1;
+        } else if common.layer.is_hidden {
+            *self.hidden.entry(common.layer.index).or_default() += 1;
         } else {
             return true;
         }
         false
     }
 
+    /// Whether what is on the entity's layer is a mark.
+    fn is_mark(&self, common: &Common<'a>) -> bool {
+        let role = self.drawing.layers[common.layer.index].role;
+        role.is_some_and(|r| r.is_mark())
+    }
+
     /// The map from the entity's own plane (Autodesk DXF reference, "Object Coordinate Systems"),
     /// or `None` if that plane is tilted.
-    pub(super) fn plane(&mut self, frame: &Frame, common: &Common) -> Option<Affine> {
+    pub(super) fn plane(&mut self, frame: &Frame, common: &Common<'a>) -> Option<Affine> {
         let [x, y, z] = common.extrusion;
         if x.abs().max(y.abs()) > 1e-6 * z.abs() {
             self.tilted += 1;
@@ -244,13 +310,13 @@ impl<'d, 'a> Reader<'d, 'a> {
     fn insert(
         &mut self,
         frame: &Frame,
-        common: &Common,
+        common: &Common<'a>,
         record: &Record<'a>,
     ) -> Result<(), TagFault> {
         let document = self.document;
         let name = record.tags.iter().find(|t| t.code == 2);
         let name = name.map_or_else(String::new, |t| document.code_page.decode(t.text()));
-        let Some(block) = document.block(&name) else {
+        let Some(&block) = document.block(&name) else {
             return Err(fault(
                 record,
                 format!("its block \"{name}\" is not in the file"),
@@ -266,7 +332,6 @@ impl<'d, 'a> Reader<'d, 'a> {
         let columns = integer_or(record, 70, 1)?.max(1);
         let rows = integer_or(record, 71, 1)?.max(1);
         let (dx, dy) = (real_or(record, 44, 0.0)?, real_or(record, 45, 0.0)?);
-        let copies = usize::try_from(columns.saturating_mul(rows)).unwrap_or(usize::MAX);
         let at = point(record, 10)?;
         let (sin, cos) = sin_cos(Angle::degrees(real_or(record, 50, 0.0)?));
         let turned = plane
@@ -274,32 +339,21 @@ impl<'d, 'a> Reader<'d, 'a> {
             .after(&Affine::rotation(sin, cos));
         let sized = Affine::scale(real_or(record, 41, 1.0)?, real_or(record, 42, 1.0)?)
             .after(&Affine::shift(-block.base.x, -block.base.y));
-        if self
-            .copies
-            .saturating_add(copies.saturating_mul(block.records.len()))
-            > MOST_COPIES
-        {
-            let many = format!("inserted blocks make more than {MOST_COPIES} copies");
-            return Err(fault(record, many));
-        }
         for row in 0..rows {
             for column in 0..columns {
-                self.copies += block.records.len();
                 let offset = Affine::shift(column as f64 * dx, row as f64 * dy);
                 let to_mm = turned.after(&offset).after(&sized);
                 if !to_mm.is_finite() {
                     return Err(fault(record, "its scale is too large"));
                 }
-                let mut level = Level::new(Frame {
+                let inner = Frame {
                     to_mm,
-                    layer: Some(common.layer.clone()),
+                    layer: Some(common.layer),
+                    colour: common.colour,
                     depth: frame.depth + 1,
-                });
-                for inner in &block.records {
-                    self.feed(&mut level, inner);
-                }
-                self.end_polyline(&mut level);
-                if self.copies > MOST_COPIES {
+                };
+                self.copy(&block.entities, inner)?;
+                if self.copied_pairs > MOST_COPIED_PAIRS || self.drawing.is_full() {
                     return Ok(());
                 }
             }
@@ -307,14 +361,40 @@ impl<'d, 'a> Reader<'d, 'a> {
         Ok(())
     }
 
-    pub(super) fn push_text(&mut self, frame: &Frame, common: &Common, at: Point, text: String) {
+    /// Draws a block's entities once.
+    fn copy(&mut self, entities: &super::tags::Tags<'a>, frame: Frame) -> Result<(), TagFault> {
+        let mut level = Level::new(frame);
+        let mut records = Records::new(*entities);
+        while let Some(record) = records.next()? {
+            if record.name == b"ENDBLK" {
+                break;
+            }
+            self.copied_pairs += record.tags.len() + 1;
+            if self.copied_pairs > MOST_COPIED_PAIRS || self.drawing.is_full() {
+                break;
+            }
+            self.feed(&mut level, record);
+        }
+        self.end_polyline(&mut level);
+        // An empty block copied without end is work too.
+        self.copied_pairs += 1;
+        Ok(())
+    }
+
+    pub(super) fn push_text(
+        &mut self,
+        frame: &Frame,
+        common: &Common<'a>,
+        at: Point,
+        text: String,
+    ) {
         if text.is_empty() {
             return;
         }
         if let Some(plane) = self.plane(frame, common) {
             self.drawing.texts.push(PatternText {
                 text,
-                layer: common.layer.clone(),
+                layer: self.drawing.layers[common.layer.index].name.clone(),
                 at: plane.point(at),
             });
         }
@@ -323,28 +403,37 @@ impl<'d, 'a> Reader<'d, 'a> {
     pub(super) fn push(
         &mut self,
         kind: &'static str,
-        common: Common,
+        common: &Common<'a>,
         points: Vec<Point>,
         closed: bool,
     ) {
-        self.points += points.len();
-        if self.points > MOST_POINTS {
+        self.push_strokes(kind, common, Strokes::One(Stroke { points, closed }));
+    }
+
+    pub(super) fn push_strokes(
+        &mut self,
+        kind: &'static str,
+        common: &Common<'a>,
+        strokes: Strokes,
+    ) {
+        let layer = common.layer.index;
+        if !self.drawing.takes(layer, common.colour) {
             return;
         }
-        let id = id(&common);
-        let layer = self.drawing.layer(&common.layer);
-        self.drawing.shapes.push(Shape {
+        self.drawing.push(Shape {
             kind,
-            id,
+            id: id(common),
             layer,
-            strokes: vec![Stroke { points, closed }],
+            role: self.drawing.layers[layer].role,
+            strokes,
         });
     }
 
-    pub(super) fn entity_place(&self, kind: &str, common: &Common) -> Place {
+    pub(super) fn entity_place(&self, kind: &str, common: &Common<'a>) -> Place {
+        let layer = &self.drawing.layers[common.layer.index].name;
         Place::Entity {
             file: self.file.to_owned(),
-            entity: format!("{kind} {} on layer {}", id(common), common.layer),
+            entity: format!("{kind} {} on layer {layer}", id(common)),
             at_mm: None,
         }
     }
@@ -358,16 +447,19 @@ impl<'d, 'a> Reader<'d, 'a> {
                 counted(self.faults - MOST_FAULTS, "more entity", "more entities") + " with faults";
             problems.push(Diagnostic::error(message).at(file()));
         }
-        if self.points > MOST_POINTS {
-            let message = format!("the file flattens to more than {MOST_POINTS} points");
-            problems.push(
-                Diagnostic::error(message)
-                    .at(file())
-                    .help("check the unit, or draw with fewer curves"),
-            );
+        if self.copied_pairs > MOST_COPIED_PAIRS {
+            let message = "the inserted blocks make too many copies, so only a part was read";
+            problems.push(Diagnostic::error(message).at(file()));
         }
         if let Some(warning) = not_read(&self.not_read) {
-            problems.push(warning.at(file()));
+            let hatches = self.not_read.contains_key("HATCH");
+            problems.push(match hatches {
+                true => warning.at(file()).help(
+                    "the boundaries of hatches are read if asked for: `hatches = true` in the \
+                     job's `[drawing]`, `--hatches` here",
+                ),
+                false => warning.at(file()),
+            });
         }
         if self.tilted > 0 {
             let message =
@@ -378,10 +470,16 @@ impl<'d, 'a> Reader<'d, 'a> {
                     .help("draw the pattern flat, seen from above"),
             );
         }
-        for (layer, n) in &self.hidden {
+        let mut hidden: Vec<(&str, usize)> = self
+            .hidden
+            .iter()
+            .map(|(&layer, &n)| (self.drawing.layers[layer].name.as_str(), n))
+            .collect();
+        hidden.sort_unstable();
+        for (layer, n) in hidden {
             let message = format!(
                 "layer {layer} is off or frozen: {} left out",
-                counted(*n, "entity", "entities")
+                counted(n, "entity", "entities")
             );
             problems.push(Diagnostic::note(message).at(file()));
         }
@@ -398,11 +496,36 @@ impl<'d, 'a> Reader<'d, 'a> {
     }
 }
 
-/// The handle, or a name from the place in the file.
-fn id(common: &Common) -> String {
-    match (common.handle.is_empty(), common.place) {
-        (false, _) => common.handle.clone(),
-        (true, At::Line(line)) => format!("line-{line}"),
-        (true, At::Byte(offset)) => format!("byte-{offset}"),
+/// A colour from an index (group 62) and a true colour (group 420).
+fn colour(written: (i64, Option<i64>)) -> Option<Colour> {
+    match written {
+        (_, Some(rgb)) => {
+            let [_, r, g, b] = u32::try_from(rgb & 0xff_ffff).ok()?.to_be_bytes();
+            Some(Colour::Rgb([r, g, b]))
+        }
+        (index, None) => u8::try_from(index).ok().map(Colour::Index),
     }
+}
+
+/// The handle, or a name from the place in the file.
+fn id(common: &Common<'_>) -> Id {
+    if common.handle.is_empty() {
+        return match common.place {
+            At::Line(line) => Id::Line(line),
+            At::Byte(offset) => Id::Byte(offset),
+        };
+    }
+    let text = String::from_utf8_lossy(common.handle);
+    match u64::from_str_radix(&text, 16) {
+        // Written as it will be printed again.
+        Ok(handle) if handle != 0 && is_plain_handle(common.handle) => Id::Handle(handle),
+        _ => Id::Named(text.into()),
+    }
+}
+
+fn is_plain_handle(handle: &[u8]) -> bool {
+    handle[0] != b'0'
+        && handle
+            .iter()
+            .all(|b| b.is_ascii_digit() || (b'A'..=b'F').contains(b))
 }

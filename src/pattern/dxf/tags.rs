@@ -91,7 +91,7 @@ impl<'a> Tag<'a> {
         }
     }
 
-    fn fault(&self, what: &str) -> TagFault {
+    pub(super) fn fault(&self, what: &str) -> TagFault {
         let written = match self.value {
             Value::Text(t) => String::from_utf8_lossy(&t[..t.len().min(40)])
                 .trim()
@@ -160,6 +160,40 @@ impl<'a> Tags<'a> {
         }
     }
 
+    /// Skips to behind the next pair with code 0 and returns its value, or `None` at the end.
+    ///
+    /// In text only the lines with codes are looked at, and only for being zero: the pairs of
+    /// interest are read properly later.
+    pub(super) fn skip_to_record(&mut self) -> Result<Option<&'a [u8]>, TagFault> {
+        if self.form != Form::Ascii {
+            while let Some(tag) = self.next_binary()? {
+                if tag.code == 0 {
+                    return Ok(Some(tag.text()));
+                }
+            }
+            return Ok(None);
+        }
+        loop {
+            let place = self.place();
+            let Some(code) = self.text_line() else {
+                return Ok(None);
+            };
+            let is_zero = matches!(code, b"0" | b"  0") || code.trim_ascii() == b"0";
+            let Some(value) = self.text_line() else {
+                if code.trim_ascii().is_empty() || code.trim_ascii() == b"\x1a" {
+                    return Ok(None);
+                }
+                return Err(TagFault::new(
+                    place,
+                    "the file ends in the middle of a pair",
+                ));
+            };
+            if is_zero {
+                return Ok(Some(value.trim_ascii()));
+            }
+        }
+    }
+
     fn next_ascii(&mut self) -> Result<Option<Tag<'a>>, TagFault> {
         let place = self.place();
         let Some(code_line) = self.text_line() else {
@@ -198,7 +232,7 @@ impl<'a> Tags<'a> {
 
     fn text_line(&mut self) -> Option<&'a [u8]> {
         let rest = self.bytes.get(self.position..).filter(|r| !r.is_empty())?;
-        let end = rest.iter().position(|&b| b == b'\n').unwrap_or(rest.len());
+        let end = line_end(rest);
         self.position += end + 1;
         self.line += 1;
         let line = &rest[..end];
@@ -279,8 +313,34 @@ impl<'a> Tags<'a> {
     }
 }
 
+/// Where the first line of `bytes` ends. Lines of DXF are short, so eight bytes at a time beat both
+/// one and many.
+fn line_end(bytes: &[u8]) -> usize {
+    const LOW: u64 = 0x0101_0101_0101_0101;
+    let mut at = 0;
+    while let Some(eight) = bytes.get(at..at + 8) {
+        let eight = u64::from_le_bytes(eight.try_into().expect("eight bytes were taken"));
+        // A byte of zero marks a line feed (Mycroft's test).
+        let folded = eight ^ (LOW * u64::from(b'\n'));
+        let found = folded.wrapping_sub(LOW) & !folded & (LOW << 7);
+        if found != 0 {
+            return at + found.trailing_zeros() as usize / 8;
+        }
+        at += 8;
+    }
+    let rest = &bytes[at..];
+    at + rest.iter().position(|&b| b == b'\n').unwrap_or(rest.len())
+}
+
 /// A whole number of up to six digits with blanks around it.
 fn small_integer(line: &[u8]) -> Option<i32> {
+    // Most codes have one or two digits and nothing around them.
+    if let [a @ b'0'..=b'9'] = line {
+        return Some(i32::from(a - b'0'));
+    }
+    if let [a @ b'0'..=b'9', b @ b'0'..=b'9'] = line {
+        return Some(i32::from(a - b'0') * 10 + i32::from(b - b'0'));
+    }
     let line = line.trim_ascii();
     let (negative, digits) = match line.strip_prefix(b"-") {
         Some(digits) => (true, digits),
@@ -311,6 +371,20 @@ mod tests {
         assert!(fault.message.contains("decimal comma"), "{}", fault.message);
         let mut tags = Tags::new(b" 10\nnan\n");
         assert!(tags.next().unwrap().unwrap().real().is_err());
+    }
+
+    #[test]
+    fn lines_end_where_they_end() {
+        let text = b"1\n22\n333333333333333333\n\n4444444\n5";
+        let mut rest = &text[..];
+        let mut lines = Vec::new();
+        while !rest.is_empty() {
+            let end = line_end(rest);
+            lines.push(end);
+            rest = rest.get(end + 1..).unwrap_or_default();
+        }
+        assert_eq!(lines, [1, 2, 18, 0, 7, 1]);
+        assert_eq!(line_end(b"\xff\x0b\x09\x8a\x0a-------"), 4);
     }
 
     #[test]

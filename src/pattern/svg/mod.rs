@@ -1,19 +1,21 @@
 //! SVG files → strokes in the pattern frame.
 //!
 //! The tree is walked from the page down ([`walk`]); [`size`] finds the page's true size, [`style`]
-//! what is hidden, [`path`] and [`shapes`] draw. Meaning of elements and attributes: SVG 1.1 (Second
-//! Edition); lengths: CSS Values and Units 3. Colours, widths, clipping and everything that only
+//! what is hidden, moved and coloured, [`path`] and [`shapes`] draw. Meaning of elements and attributes: SVG 1.1 (Second
+//! Edition); lengths: CSS Values and Units 3. Widths, clipping and everything that only
 //! paints is not read.
 
 mod path;
 mod shapes;
 mod size;
 mod style;
+mod transform;
 mod walk;
 
 use encoding_rs::{Encoding, UTF_8};
 use roxmltree::{Document, ParsingOptions};
 
+use super::flatten::Chords;
 use super::shape::Drawing;
 use super::{Format, Settings};
 use crate::diag::{Diagnostic, Diagnostics, Place};
@@ -66,8 +68,11 @@ pub(super) fn read(file: &str, bytes: &[u8], settings: &Settings) -> Result<Draw
     }
     let mut problems = Diagnostics::new();
     let page = size::page(file, root, settings, &mut problems);
-    let drawing = Drawing::new(Format::Svg, page.unit, problems);
-    Ok(walk::walk(file, &document, &page, settings, drawing))
+    let drawing = Drawing::new(Format::Svg, page.unit, settings, bytes.len(), problems);
+    let chords = Chords::new(settings.tolerance.chord);
+    let mut drawing = walk::walk(file, &document, &page, &chords, drawing);
+    drawing.largest_off_mm = chords.largest_mm();
+    Ok(drawing)
 }
 
 /// The text of the file, by its byte-order mark or the encoding its XML declaration names.

@@ -14,7 +14,7 @@ pub(super) struct Drawn {
 }
 
 /// Draws the path data `d` (SVG 1.1, §8.3).
-pub(super) fn draw(d: &str, pen: Pen) -> Drawn {
+pub(super) fn draw(d: &str, pen: Pen<'_>) -> Drawn {
     let mut path = Path {
         pen,
         start: Point::default(),
@@ -39,8 +39,8 @@ pub(super) fn draw(d: &str, pen: Pen) -> Drawn {
     }
 }
 
-struct Path {
-    pen: Pen,
+struct Path<'c> {
+    pen: Pen<'c>,
     /// Where the present subpath starts.
     start: Point,
     /// The last control point and the degree of its curve, for the smooth commands.
@@ -50,7 +50,7 @@ struct Path {
     strokes: Vec<Stroke>,
 }
 
-impl Path {
+impl Path<'_> {
     fn segment(&mut self, segment: PathSegment) {
         let at = self.pen.at();
         let abs = segment.is_abs();

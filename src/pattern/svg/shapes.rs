@@ -12,7 +12,11 @@ use crate::pattern::shape::Stroke;
 ///
 /// # Errors
 /// What is wrong with one of its attributes.
-pub(super) fn draw(node: Node<'_, '_>, view: (f64, f64), pen: Pen) -> Result<Vec<Stroke>, String> {
+pub(super) fn draw(
+    node: Node<'_, '_>,
+    view: (f64, f64),
+    pen: Pen<'_>,
+) -> Result<Vec<Stroke>, String> {
     let shape = Attributes { node, view };
     let stroke = match node.tag_name().name() {
         "rect" => shape.rect(pen)?,
@@ -81,7 +85,7 @@ impl Attributes<'_, '_> {
         Ok(self.length(name, diagonal)?.unwrap_or(0.0))
     }
 
-    fn rect(&self, mut pen: Pen) -> Result<Option<Stroke>, String> {
+    fn rect(&self, mut pen: Pen<'_>) -> Result<Option<Stroke>, String> {
         let corner = self.point("x", "y")?;
         let width = self.length("width", self.view.0)?.unwrap_or(0.0);
         let height = self.length("height", self.view.1)?.unwrap_or(0.0);
@@ -130,7 +134,7 @@ impl Attributes<'_, '_> {
         }))
     }
 
-    fn points(&self, closed: bool, pen: Pen) -> Result<Option<Stroke>, String> {
+    fn points(&self, closed: bool, pen: Pen<'_>) -> Result<Option<Stroke>, String> {
         let text = self.node.attribute("points").unwrap_or_default();
         let numbers = text
             .split([' ', ',', '\n', '\t', '\r'])
@@ -150,7 +154,7 @@ impl Attributes<'_, '_> {
     }
 }
 
-fn ellipse(centre: Point, rx: f64, ry: f64, mut pen: Pen) -> Option<Stroke> {
+fn ellipse(centre: Point, rx: f64, ry: f64, mut pen: Pen<'_>) -> Option<Stroke> {
     if rx <= 0.0 || ry <= 0.0 {
         return None;
     }
@@ -161,7 +165,7 @@ fn ellipse(centre: Point, rx: f64, ry: f64, mut pen: Pen) -> Option<Stroke> {
     })
 }
 
-fn polyline(points: Vec<Point>, closed: bool, mut pen: Pen) -> Stroke {
+fn polyline(points: Vec<Point>, closed: bool, mut pen: Pen<'_>) -> Stroke {
     pen.move_to(points[0]);
     for &p in &points[1..] {
         pen.line_to(p);

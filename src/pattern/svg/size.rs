@@ -35,7 +35,7 @@ pub(super) fn page(
     let unit = match settings.unit {
         Some(given) => UnitFound::Given(given),
         None if physical => UnitFound::File(LengthUnit::Millimetre),
-        None => UnitFound::Assumed,
+        None => settings.dpi.map_or(UnitFound::Assumed, UnitFound::Pixels),
     };
     match unit {
         UnitFound::Given(given) => {
@@ -62,23 +62,34 @@ pub(super) fn page(
                 "the file states no physical size; its pixels are taken as 96 to the inch",
             )
             .at(place())
-            .help("save it with width and height in mm, or state the unit in the job"),
+            .help(
+                "save it with width and height in mm, or state `units` or `dpi` in the job \
+                 (72 and 90 are common too)",
+            ),
         ),
-        UnitFound::File(_) => {}
+        UnitFound::Pixels(_) | UnitFound::File(_) => {}
     }
+    // Sizes were read at 96 pixels to the inch; without a physical one, all are pixels.
+    let stretch = match settings.dpi {
+        Some(dpi) if !physical => super::super::CSS_DPI / dpi,
+        _ => 1.0,
+    };
+    let px_mm = PX_MM * stretch;
+    let in_pixels = view_of(view_box, size);
+    let size = size.map(|s| s.map(|(mm, physical)| (mm * stretch, physical)));
     let Some(view) = view_box else {
         let height = size[1].map_or(0.0, |(mm, _)| mm);
         return Page {
             unit,
-            to_mm: Affine::new(PX_MM, 0.0, 0.0, -PX_MM, 0.0, height),
-            view: view_of(None, size),
+            to_mm: Affine::new(px_mm, 0.0, 0.0, -px_mm, 0.0, height),
+            view: in_pixels,
         };
     };
     let (width, height) = match size.map(|s| s.map(|(mm, _)| mm)) {
         [Some(width), Some(height)] => (width, height),
         [Some(width), None] => (width, width * view.3 / view.2),
         [None, Some(height)] => (height * view.2 / view.3, height),
-        [None, None] => (view.2 * PX_MM, view.3 * PX_MM),
+        [None, None] => (view.2 * px_mm, view.3 * px_mm),
     };
     let fit = fit(view, (width, height), aspect(svg));
     if (fit.a - fit.d).abs() > 1e-3 * fit.a.abs() {
@@ -91,7 +102,7 @@ pub(super) fn page(
     Page {
         unit,
         to_mm: Affine::new(1.0, 0.0, 0.0, -1.0, 0.0, height).after(&fit),
-        view: view_of(view_box, size),
+        view: in_pixels,
     }
 }
 

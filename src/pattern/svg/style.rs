@@ -1,16 +1,34 @@
-//! Style sheets, as far as they hide things.
+//! Style, as far as it hides, moves or colours things: attributes, style sheets, `style`.
 
 use roxmltree::{Document, Node};
 use simplecss::{AttributeOperator, DeclarationTokenizer, Element, PseudoClass, StyleSheet};
 
-/// What style says of one element.
+/// What style says of one element. Text is as written.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub(super) struct Shown {
+pub(super) struct Style<'a> {
     /// `display: none`: neither the element nor what is in it.
     pub(super) no_display: bool,
     /// `visibility`, if stated: what is in it may say otherwise.
     pub(super) visible: Option<bool>,
+    /// The `transform` property, which overrules the attribute.
+    pub(super) transform: Option<&'a str>,
+    /// The `transform-origin` property or attribute.
+    pub(super) transform_origin: Option<&'a str>,
+    /// `stroke`, if stated here.
+    pub(super) stroke: Option<&'a str>,
+    /// `fill`, if stated here.
+    pub(super) fill: Option<&'a str>,
 }
+
+/// Properties that are also presentation attributes (SVG 2, §6.6). `transform` is one too, but its
+/// attribute has a grammar of its own.
+const ATTRIBUTES: [&str; 5] = [
+    "display",
+    "visibility",
+    "transform-origin",
+    "stroke",
+    "fill",
+];
 
 /// All style sheets of a document.
 pub(super) struct Styles<'a>(StyleSheet<'a>);
@@ -24,44 +42,50 @@ impl<'a> Styles<'a> {
         for node in styles.flat_map(|n| n.children()) {
             sheet.parse_more(node.text().unwrap_or_default());
         }
-        // Only the rules that can hide something are worth matching.
+        // Only the rules that say something of interest are worth matching.
         sheet.rules.retain(|rule| {
             let mut names = rule.declarations.iter().map(|d| d.name);
-            names.any(|n| n == "display" || n == "visibility")
+            names.any(|n| n == "transform" || ATTRIBUTES.contains(&n))
         });
         Self(sheet)
     }
 
-    /// Attribute, then style sheets in the order of their weight, then the `style` attribute.
-    pub(super) fn shown(&self, node: Node<'_, '_>) -> Shown {
-        let mut shown = Shown::default();
-        for name in ["display", "visibility"] {
+    /// Attributes, then style sheets in the order of their weight, then the `style` attribute; then
+    /// once more what is marked `!important` (CSS Cascade 3, §6.1).
+    pub(super) fn style(&self, node: Node<'a, '_>) -> Style<'a> {
+        let mut style = Style::default();
+        for name in ATTRIBUTES {
             if let Some(value) = node.attribute(name) {
-                shown.set(name, value);
+                style.set(name, value);
             }
         }
-        for rule in &self.0.rules {
-            if rule.selector.matches(&Styled(node)) {
-                for declaration in &rule.declarations {
-                    shown.set(declaration.name, declaration.value);
-                }
+        let own = node.attribute("style").unwrap_or_default();
+        if self.0.rules.is_empty() && own.is_empty() {
+            return style;
+        }
+        let matching = self.0.rules.iter();
+        let matching = matching.filter(|rule| rule.selector.matches(&Styled(node)));
+        let declared = matching.flat_map(|rule| rule.declarations.iter().copied());
+        let declared: Vec<_> = declared.chain(DeclarationTokenizer::from(own)).collect();
+        for important in [false, true] {
+            for declaration in declared.iter().filter(|d| d.important == important) {
+                style.set(declaration.name, declaration.value);
             }
         }
-        if let Some(style) = node.attribute("style") {
-            for declaration in DeclarationTokenizer::from(style) {
-                shown.set(declaration.name, declaration.value);
-            }
-        }
-        shown
+        style
     }
 }
 
-impl Shown {
-    fn set(&mut self, name: &str, value: &str) {
+impl<'a> Style<'a> {
+    fn set(&mut self, name: &str, value: &'a str) {
         match (name, value.trim()) {
             (_, "inherit") => {}
             ("display", value) => self.no_display = value == "none",
             ("visibility", value) => self.visible = Some(value == "visible"),
+            ("transform", value) => self.transform = Some(value),
+            ("transform-origin", value) => self.transform_origin = Some(value),
+            ("stroke", value) => self.stroke = Some(value),
+            ("fill", value) => self.fill = Some(value),
             _ => {}
         }
     }

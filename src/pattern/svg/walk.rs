@@ -6,15 +6,16 @@ use roxmltree::{Document, Node};
 use svgtypes::Transform;
 
 use super::size::{Page, nested, user_units};
-use super::style::Styles;
-use super::{SVG, path, shapes};
+use super::style::{Style, Styles};
+use super::{SVG, path, shapes, transform};
 use crate::diag::{Diagnostic, Place};
 use crate::geometry::Point;
+use crate::pattern::PatternText;
 use crate::pattern::affine::Affine;
 use crate::pattern::faults::not_read;
-use crate::pattern::flatten::Pen;
-use crate::pattern::shape::{Drawing, MOST_FAULTS, MOST_POINTS, Shape, Stroke, counted};
-use crate::pattern::{PatternText, Settings};
+use crate::pattern::flatten::{Chords, Pen};
+use crate::pattern::settings::Colour;
+use crate::pattern::shape::{Drawing, Id, MOST_FAULTS, Shape, Stroke, Strokes, counted};
 
 /// The namespace in which layers are marked: an open convention of SVG editors.
 const LAYERS: &str = "http://www.inkscape.org/namespaces/inkscape";
@@ -23,19 +24,25 @@ const XLINK: &str = "http://www.w3.org/1999/xlink";
 /// How deep elements may be nested, `use` counted in.
 const MOST_LEVELS: usize = 200;
 
-/// Elements that may be visited; `use` can ask for more than any file could hold.
-const MOST_VISITS: usize = 2_000_000;
+/// Elements that may be visited beyond twice those of the file; `use` can ask for more than any file
+/// could hold.
+const COPIED_ELEMENTS: usize = 200_000;
+
+/// Path data that may be drawn again for the sake of `use`, beyond twice the file's size.
+const COPIED_PATH_BYTES: usize = 16 << 20;
 
 /// Draws everything that `document` shows into `drawing`.
 pub(super) fn walk(
     file: &str,
     document: &Document<'_>,
     page: &Page,
-    settings: &Settings,
+    chords: &Chords,
     drawing: Drawing,
 ) -> Drawing {
     let mut by_id = HashMap::new();
+    let mut elements = 0;
     for node in document.descendants().filter(Node::is_element) {
+        elements += 1;
         if let Some(id) = node.attribute("id") {
             by_id.entry(id).or_insert(node);
         }
@@ -44,7 +51,7 @@ pub(super) fn walk(
         file,
         document,
         view: page.view,
-        chord: settings.tolerance.chord,
+        chords,
         styles: Styles::of(document),
         by_id,
         drawing,
@@ -52,7 +59,9 @@ pub(super) fn walk(
         not_read: BTreeMap::new(),
         hidden: 0,
         visits: 0,
-        points: 0,
+        most_visits: COPIED_ELEMENTS + 2 * elements,
+        path_bytes: 0,
+        most_path_bytes: COPIED_PATH_BYTES + 2 * document.input_text().len(),
         faults: 0,
     };
     let top = Context {
@@ -61,6 +70,8 @@ pub(super) fn walk(
         group: None,
         named: None,
         visible: true,
+        stroke: None,
+        fill: None,
         depth: 0,
     };
     walker.children(document.root_element(), &top);
@@ -78,6 +89,8 @@ struct Context<'a> {
     /// Id of the `use` that shows this, for shapes it refers to directly.
     named: Option<&'a str>,
     visible: bool,
+    stroke: Option<&'a str>,
+    fill: Option<&'a str>,
     depth: usize,
 }
 
@@ -85,7 +98,7 @@ struct Walker<'a, 'input> {
     file: &'a str,
     document: &'a Document<'input>,
     view: (f64, f64),
-    chord: f64,
+    chords: &'a Chords,
     styles: Styles<'a>,
     by_id: HashMap<&'a str, Node<'a, 'input>>,
     drawing: Drawing,
@@ -94,8 +107,12 @@ struct Walker<'a, 'input> {
     /// Elements that were not read, by name.
     not_read: BTreeMap<String, usize>,
     hidden: usize,
+    /// Elements visited so far, and how many at most.
     visits: usize,
-    points: usize,
+    most_visits: usize,
+    /// Path data drawn so far, and how much at most.
+    path_bytes: usize,
+    most_path_bytes: usize,
     faults: usize,
 }
 
@@ -112,19 +129,22 @@ impl<'a, 'input> Walker<'a, 'input> {
             return;
         }
         self.visits += 1;
-        if self.visits > MOST_VISITS {
+        if self.visits > self.most_visits
+            || self.path_bytes > self.most_path_bytes
+            || self.drawing.is_full()
+        {
             return;
         }
         if outer.depth > MOST_LEVELS {
             let message = format!("elements are nested more than {MOST_LEVELS} deep; left out");
             return self.fault(node, message);
         }
-        let shown = self.styles.shown(node);
-        if shown.no_display {
+        let style = self.styles.style(node);
+        if style.no_display {
             self.hidden += 1;
             return;
         }
-        let Some(context) = self.inside(node, outer, shown.visible) else {
+        let Some(context) = self.inside(node, outer, &style) else {
             return;
         };
         match name.name() {
@@ -150,27 +170,21 @@ impl<'a, 'input> Walker<'a, 'input> {
         &mut self,
         node: Node<'a, 'input>,
         outer: &Context<'a>,
-        visible: Option<bool>,
+        style: &Style<'a>,
     ) -> Option<Context<'a>> {
         let mut context = Context {
-            visible: visible.unwrap_or(outer.visible),
+            visible: style.visible.unwrap_or(outer.visible),
+            stroke: style.stroke.or(outer.stroke),
+            fill: style.fill.or(outer.fill),
             depth: outer.depth + 1,
             ..outer.clone()
         };
-        if let Some(text) = node.attribute("transform") {
-            match text.parse::<Transform>() {
-                Ok(t) => {
-                    context.to_mm = outer
-                        .to_mm
-                        .after(&Affine::new(t.a, t.b, t.c, t.d, t.e, t.f));
-                }
-                Err(error) => {
-                    self.fault(
-                        node,
-                        format!("its transform \"{text}\" cannot be read: {error}"),
-                    );
-                    return None;
-                }
+        match self.own_transform(node, style) {
+            Ok(Some(own)) => context.to_mm = outer.to_mm.after(&own),
+            Ok(None) => {}
+            Err(fault) => {
+                self.fault(node, fault);
+                return None;
             }
         }
         if !context.to_mm.is_finite() {
@@ -178,6 +192,34 @@ impl<'a, 'input> Walker<'a, 'input> {
             return None;
         }
         Some(context)
+    }
+
+    /// The element's own map: the `transform` property, else the attribute.
+    fn own_transform(
+        &self,
+        node: Node<'a, 'input>,
+        style: &Style<'a>,
+    ) -> Result<Option<Affine>, String> {
+        if let Some(text) = style.transform {
+            return transform::css(text, style.transform_origin, self.view)
+                .map(Some)
+                .map_err(|error| format!("its transform \"{text}\" cannot be read: {error}"));
+        }
+        let Some(text) = node.attribute("transform") else {
+            return Ok(None);
+        };
+        let own = match text.parse::<Transform>() {
+            Ok(t) => Affine::new(t.a, t.b, t.c, t.d, t.e, t.f),
+            Err(error) => {
+                return Err(format!("its transform \"{text}\" cannot be read: {error}"));
+            }
+        };
+        let (x, y) = match style.transform_origin {
+            Some(origin) => transform::origin(origin, self.view)?,
+            None => (0.0, 0.0),
+        };
+        let about = Affine::shift(x, y).after(&own);
+        Ok(Some(about.after(&Affine::shift(-x, -y))))
     }
 
     fn group(&mut self, node: Node<'a, 'input>, mut context: Context<'a>) {
@@ -240,10 +282,8 @@ impl<'a, 'input> Walker<'a, 'input> {
         };
         if matches!(target.tag_name().name(), "symbol" | "svg") {
             let size = [node.attribute("width"), node.attribute("height")];
-            let shown = self.styles.shown(target);
-            if let (false, Some(inner)) =
-                (shown.no_display, self.inside(target, &inner, shown.visible))
-            {
+            let style = self.styles.style(target);
+            if let (false, Some(inner)) = (style.no_display, self.inside(target, &inner, &style)) {
                 if inner.depth > MOST_LEVELS {
                     let message = format!("`use` is nested more than {MOST_LEVELS} deep");
                     return self.fault(node, message);
@@ -257,7 +297,8 @@ impl<'a, 'input> Walker<'a, 'input> {
 
     fn path(&mut self, node: Node<'a, 'input>, context: &Context<'a>) {
         let d = node.attribute("d").unwrap_or_default();
-        let drawn = path::draw(d, Pen::new(context.to_mm, self.chord));
+        self.path_bytes += d.len();
+        let drawn = path::draw(d, Pen::new(context.to_mm, self.chords));
         if let Some(fault) = drawn.fault {
             self.fault(node, format!("its data (attribute d) is broken: {fault}"));
         }
@@ -273,7 +314,7 @@ impl<'a, 'input> Walker<'a, 'input> {
             "polyline" => "polyline",
             _ => "polygon",
         };
-        match shapes::draw(node, self.view, Pen::new(context.to_mm, self.chord)) {
+        match shapes::draw(node, self.view, Pen::new(context.to_mm, self.chords)) {
             Ok(strokes) => self.push(kind, node, context, strokes),
             Err(fault) => self.fault(node, fault),
         }
@@ -293,25 +334,36 @@ impl<'a, 'input> Walker<'a, 'input> {
             self.hidden += 1;
             return;
         }
-        self.points += strokes.iter().map(|s| s.points.len()).sum::<usize>();
-        if self.points > MOST_POINTS {
-            return;
-        }
-        let id = match context.named.or(node.attribute("id")) {
-            Some(id) if !id.is_empty() => id.to_owned(),
-            _ => {
-                let n = self.unnamed.entry(kind).or_default();
-                *n += 1;
-                format!("{kind}-{n}")
-            }
-        };
         let layer = self
             .drawing
             .layer(context.layer.or(context.group).unwrap_or_default());
-        self.drawing.shapes.push(Shape {
+        if !self.drawing.takes(layer, colour(context)) {
+            return;
+        }
+        let named = context.named.or(node.attribute("id"));
+        let named = named.filter(|id| !id.is_empty());
+        let role = match named {
+            Some(id) => self.drawing.role_by_id(layer, id),
+            None => self.drawing.layers[layer].role,
+        };
+        let id = named.map_or_else(
+            || {
+                let n = self.unnamed.entry(kind).or_default();
+                *n += 1;
+                format!("{kind}-{n}")
+            },
+            str::to_owned,
+        );
+        let mut strokes = strokes;
+        let strokes = match strokes.len() {
+            1 => Strokes::One(strokes.remove(0)),
+            _ => Strokes::Many(strokes),
+        };
+        self.drawing.push(Shape {
             kind,
-            id,
+            id: Id::Named(id.into()),
             layer,
+            role,
             strokes,
         });
     }
@@ -379,17 +431,13 @@ impl<'a, 'input> Walker<'a, 'input> {
                 + " with faults";
             problems.push(Diagnostic::error(message).at(place()));
         }
-        if self.visits > MOST_VISITS {
-            let message = format!("`use` makes more than {MOST_VISITS} elements of this file");
+        if self.visits > self.most_visits {
+            let message = "`use` makes too many elements of this file, so only a part was read";
             problems.push(Diagnostic::error(message).at(place()));
         }
-        if self.points > MOST_POINTS {
-            let message = format!("the file flattens to more than {MOST_POINTS} points");
-            problems.push(
-                Diagnostic::error(message)
-                    .at(place())
-                    .help("check its unit"),
-            );
+        if self.path_bytes > self.most_path_bytes {
+            let message = "`use` copies so many paths that only a part of them was read";
+            problems.push(Diagnostic::error(message).at(place()));
         }
         if let Some(warning) = not_read(&self.not_read) {
             problems.push(warning.at(place()));
@@ -400,4 +448,17 @@ impl<'a, 'input> Walker<'a, 'input> {
         }
         self.drawing
     }
+}
+
+/// The colour of a shape's line, or of its area if it has none.
+fn colour(context: &Context<'_>) -> Option<Colour> {
+    let read = |paint: Option<&str>| {
+        let paint = paint.filter(|&p| p != "none")?;
+        paint.parse().ok().or_else(|| {
+            // The initial value of `color` is black for all that is known here.
+            (paint == "currentColor").then_some(Colour::Rgb([0, 0, 0]))
+        })
+    };
+    // What is not stated is filled black and has no line (SVG 1.1, §11.3 and §11.4).
+    read(context.stroke).or_else(|| read(Some(context.fill.unwrap_or("black"))))
 }

@@ -1,0 +1,60 @@
+//! Letters as outlines, from a font that is part of the program (see `font/README.md`).
+
+use tiny_skia::{Path, PathBuilder, Transform};
+use ttf_parser::{Face, OutlineBuilder};
+
+const FONT: &[u8] = include_bytes!("font/DejaVuSans-latin.ttf");
+
+/// The outline of `text` with its baseline from the origin, and its length, in pixels at `size`.
+pub(super) fn outline(text: &str, size: f32) -> (Option<Path>, f32) {
+    let Ok(face) = Face::parse(FONT, 0) else {
+        return (None, 0.0);
+    };
+    let scale = size / f32::from(face.units_per_em());
+    let mut pen = Pen {
+        builder: PathBuilder::new(),
+        along: 0.0,
+    };
+    for c in text.chars() {
+        let glyph = face
+            .glyph_index(c)
+            .or_else(|| face.glyph_index('\u{fffd}'))
+            .unwrap_or_default();
+        face.outline_glyph(glyph, &mut pen);
+        pen.along += f32::from(face.glyph_hor_advance(glyph).unwrap_or_default());
+    }
+    let length = pen.along * scale;
+    let path = pen.builder.finish();
+    // Fonts count upwards.
+    let path = path.and_then(|p| p.transform(Transform::from_scale(scale, -scale)));
+    (path, length)
+}
+
+/// Takes a glyph's outline, shifted along the line.
+struct Pen {
+    builder: PathBuilder,
+    along: f32,
+}
+
+impl OutlineBuilder for Pen {
+    fn move_to(&mut self, x: f32, y: f32) {
+        self.builder.move_to(x + self.along, y);
+    }
+
+    fn line_to(&mut self, x: f32, y: f32) {
+        self.builder.line_to(x + self.along, y);
+    }
+
+    fn quad_to(&mut self, x1: f32, y1: f32, x: f32, y: f32) {
+        self.builder.quad_to(x1 + self.along, y1, x + self.along, y);
+    }
+
+    fn curve_to(&mut self, x1: f32, y1: f32, x2: f32, y2: f32, x: f32, y: f32) {
+        self.builder
+            .cubic_to(x1 + self.along, y1, x2 + self.along, y2, x + self.along, y);
+    }
+
+    fn close(&mut self) {
+        self.builder.close();
+    }
+}

@@ -1,0 +1,208 @@
+//! What layers of marks hold, and cut lines that are drawn beside their net lines.
+
+use super::box_tree::BoxTree;
+use super::chain::{Segment, chain, length};
+use super::settings::Role;
+use super::shape::{Shape, Stroke};
+use super::{PatternLine, PatternOutline};
+use crate::diag::Place;
+use crate::geometry::distance::point_to_segment;
+use crate::geometry::{Bounds, Outline, Point, Ring, Vector};
+
+/// A net line may leave its cut line by this (mm): where no allowance is drawn, the two coincide.
+const COINCIDES_MM: f64 = 0.05;
+
+/// Cut lines around a net line that it is held against.
+const MOST_HELD: usize = 500;
+
+/// Places along a net line that are held against its cut line.
+const PROBES: usize = 48;
+
+/// Something drawn on a layer of marks.
+#[derive(Clone, Debug)]
+pub struct PatternMark {
+    /// What it stands for.
+    pub role: Role,
+    /// Element id or entity handle.
+    pub id: String,
+    /// Layer name; empty if there is none.
+    pub layer: String,
+    /// At least one vertex; a single one is a point.
+    pub points: Vec<Point>,
+    /// Whether the last vertex connects to the first.
+    pub closed: bool,
+    /// Where it is, for messages.
+    pub place: Place,
+}
+
+impl PatternMark {
+    /// Whether it is among [`super::Pattern::lines`] too: an open line that gives a direction or an
+    /// edge.
+    #[must_use]
+    pub fn is_line(&self) -> bool {
+        matches!(self.role, Role::Zero | Role::Overlap) && !self.closed && self.points.len() > 1
+    }
+
+    /// Its length along the line, mm.
+    #[must_use]
+    pub fn length(&self) -> f64 {
+        length(&self.points)
+    }
+
+    /// The middle of its box.
+    #[must_use]
+    pub fn centre(&self) -> Point {
+        Bounds::of(self.points.iter().copied()).map_or_else(Point::default, |b| b.centre())
+    }
+}
+
+/// A cut line that the drawing shows, allowance included.
+#[derive(Clone, Debug)]
+pub struct DrawnCut {
+    /// Its id.
+    pub id: String,
+    /// Its layer.
+    pub layer: String,
+    /// The line with its openings.
+    pub outline: Outline,
+    /// Whether the drawing shows no net line in it, so that [`PatternOutline::outline`] is the cut
+    /// line too.
+    pub stands_alone: bool,
+}
+
+/// A stroke of a mark on its way.
+pub(super) struct MarkStroke {
+    pub(super) shape: usize,
+    pub(super) points: Vec<Point>,
+    pub(super) closed: bool,
+}
+
+/// Strokes on a layer of `role` → marks. Directions and edges may be drawn in pieces and are
+/// joined; notches and drill marks stay as drawn.
+pub(super) fn joined(role: Role, strokes: Vec<MarkStroke>, join: f64) -> Vec<MarkStroke> {
+    if !matches!(role, Role::Zero | Role::Overlap) {
+        return strokes;
+    }
+    let (closed, open): (Vec<_>, Vec<_>) = strokes.into_iter().partition(|s| s.closed);
+    let segments = open.into_iter().map(|s| Segment {
+        points: s.points,
+        shape: s.shape,
+    });
+    let chained = chain(segments.filter(|s| s.points.len() > 1).collect(), join);
+    let as_mark = |closed: bool| {
+        move |c: super::chain::Chain| MarkStroke {
+            shape: c.shape,
+            points: c.points,
+            closed,
+        }
+    };
+    let rings = chained.rings.into_iter().map(as_mark(true));
+    let lines = chained.lines.into_iter().map(as_mark(false));
+    closed.into_iter().chain(rings).chain(lines).collect()
+}
+
+/// The mark that a stroke of `shape` makes, and the open line if it is one that gives a direction
+/// or an edge.
+pub(super) fn mark(
+    role: Role,
+    shape: &Shape,
+    layer: &str,
+    stroke: Stroke,
+    place: Place,
+) -> (PatternMark, Option<PatternLine>) {
+    let mark = PatternMark {
+        role,
+        id: shape.id.to_string(),
+        layer: layer.to_owned(),
+        points: stroke.points,
+        closed: stroke.closed,
+        place,
+    };
+    let line = mark.is_line().then(|| PatternLine {
+        id: mark.id.clone(),
+        layer: mark.layer.clone(),
+        points: mark.points.clone(),
+        place: mark.place.clone(),
+    });
+    (mark, line)
+}
+
+/// Gives every net line the cut line around it; cut lines without a net line stand for both.
+///
+/// `roles` says of each of `outlines` whether it is a cut line, a net line or plain. Plain ones are
+/// left as they are.
+pub(super) fn pair_cut_lines(
+    outlines: Vec<PatternOutline>,
+    roles: &[Option<Role>],
+) -> Vec<PatternOutline> {
+    let of = |role: Role| (0..outlines.len()).filter(move |&i| roles[i] == Some(role));
+    let cuts: Vec<usize> = of(Role::Cut).collect();
+    let boxes: Vec<Bounds> = cuts.iter().map(|&i| outlines[i].outline.bounds()).collect();
+    let area = |i: usize| outlines[i].outline.outer.area();
+    let areas: Vec<f64> = cuts.iter().map(|&i| area(i)).collect();
+    let tree = BoxTree::new(&boxes, &areas);
+    let mut owner: Vec<Option<usize>> = vec![None; outlines.len()];
+    for net in of(Role::Net) {
+        // The smallest cut line around a net line is its own.
+        let heart = shrunk(outlines[net].outline.bounds());
+        let around = tree.around(heart, 0.9 * area(net)).map(|c| cuts[c]);
+        let around = around.take(MOST_HELD).find(|&cut| {
+            owner[cut].is_none() && lies_in(&outlines[net].outline, &outlines[cut].outline)
+        });
+        if let Some(cut) = around {
+            owner[cut] = Some(net);
+        }
+    }
+    let mut drawn: Vec<Option<DrawnCut>> = vec![None; outlines.len()];
+    for &cut in &cuts {
+        let line = &outlines[cut];
+        drawn[owner[cut].unwrap_or(cut)] = Some(DrawnCut {
+            id: line.id.clone(),
+            layer: line.layer.clone(),
+            outline: line.outline.clone(),
+            stands_alone: owner[cut].is_none(),
+        });
+    }
+    let kept = outlines.into_iter().zip(drawn).zip(owner);
+    kept.filter(|(_, owner)| owner.is_none())
+        .map(|((outline, drawn_cut), _)| PatternOutline {
+            drawn_cut,
+            ..outline
+        })
+        .collect()
+}
+
+/// The box without what may stick out where lines coincide.
+fn shrunk(bounds: Bounds) -> Bounds {
+    let by = Vector::new(
+        COINCIDES_MM.min(bounds.width() / 2.0),
+        COINCIDES_MM.min(bounds.height() / 2.0),
+    );
+    Bounds {
+        min: bounds.min + by,
+        max: bounds.max + -by,
+    }
+}
+
+/// Whether the outer boundary of `inner` lies in that of `outer`; they may coincide in places.
+fn lies_in(inner: &Outline, outer: &Outline) -> bool {
+    let (a, b) = (inner.bounds(), outer.bounds());
+    let boxed = a.min.x >= b.min.x - COINCIDES_MM
+        && a.min.y >= b.min.y - COINCIDES_MM
+        && a.max.x <= b.max.x + COINCIDES_MM
+        && a.max.y <= b.max.y + COINCIDES_MM;
+    let points = inner.outer.points();
+    let step = points.len().div_ceil(PROBES);
+    boxed
+        && points
+            .iter()
+            .step_by(step)
+            .all(|&p| outer.outer.contains(p) || distance_to(&outer.outer, p) <= COINCIDES_MM)
+}
+
+/// Distance in mm from `p` to the boundary.
+pub(super) fn distance_to(ring: &Ring, p: Point) -> f64 {
+    ring.edges()
+        .map(|(a, b)| point_to_segment(p, a, b))
+        .fold(f64::INFINITY, f64::min)
+}

@@ -1,0 +1,170 @@
+//! Notches and drill marks of a ply: which of the drawing's marks are its own, and what of them is
+//! drawn on the cloth.
+
+use crate::geometry::distance::point_to_segment;
+use crate::geometry::{Bounds, Outline, Placement, Point, Ring, Turn, Vector};
+use crate::pattern::{Pattern, PatternMark, PatternOutline, Role};
+
+/// A mark that comes this near (mm) to a boundary stands on it.
+const TOUCHES_MM: f64 = 0.5;
+
+/// Half the size (mm) of the cross at a drill mark, at least. Smaller: it is lost on the weave.
+const CROSS_MM: f64 = 4.0;
+
+/// What a mark on the cloth is for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum MarkKind {
+    /// A notch in the edge.
+    Notch,
+    /// A place to drill, or to locate by.
+    Drill,
+}
+
+impl MarkKind {
+    /// The word for it in `plan.json`.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Notch => "notch",
+            Self::Drill => "drill",
+        }
+    }
+}
+
+/// A line of a mark on a piece.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Mark {
+    /// What for.
+    pub kind: MarkKind,
+    /// At least two vertices, mm, in the frame of the piece's lines.
+    pub points: Vec<Point>,
+    /// Whether the last vertex connects to the first.
+    pub closed: bool,
+}
+
+impl Mark {
+    /// The mark where `placement` puts it.
+    #[must_use]
+    pub fn placed(&self, placement: &Placement) -> Self {
+        Self {
+            points: self.points.iter().map(|&p| placement.apply(p)).collect(),
+            ..self.clone()
+        }
+    }
+
+    fn line(kind: MarkKind, ends: [Point; 2]) -> Self {
+        Self {
+            kind,
+            points: ends.to_vec(),
+            closed: false,
+        }
+    }
+}
+
+/// The marks of `pattern` that lie on `outline`, as they are drawn, turned by `turn`.
+///
+/// A drill mark (a point, a closed line, or anything else) belongs to an outline that its middle
+/// lies in; a notch to one that it touches or lies in. Drill marks get a cross. A notch gets a line
+/// from the net line to the cut line `cut` (turned already), so that it can be found on the edge.
+pub(super) fn of_outline(
+    pattern: &Pattern,
+    outline: &PatternOutline,
+    turn: Turn,
+    cut: &Outline,
+) -> Vec<Mark> {
+    let mut marks = Vec::new();
+    for mark in &pattern.marks {
+        let first = marks.len();
+        match mark.role {
+            Role::Drill if holds(outline, mark.centre()) => drill(mark, &mut marks),
+            Role::Notch if touches(outline, &mark.points) => {
+                marks.extend(as_drawn(MarkKind::Notch, mark));
+            }
+            _ => continue,
+        }
+        for line in &mut marks[first..] {
+            line.points = line.points.iter().map(|&p| turn.apply(p)).collect();
+        }
+        if mark.role == Role::Notch {
+            let foot = foot(&outline.outline.outer, &mark.points);
+            marks.extend(tick(turn.apply(foot), &cut.outer));
+        }
+    }
+    marks
+}
+
+/// Whether the drawing shows an edge with overlap on `outline`.
+pub(super) fn has_overlap(pattern: &Pattern, outline: &PatternOutline) -> bool {
+    let mut marks = pattern.marks.iter().filter(|m| m.role == Role::Overlap);
+    marks.any(|m| touches(outline, &m.points))
+}
+
+fn holds(outline: &PatternOutline, p: Point) -> bool {
+    let cut = outline.drawn_cut.as_ref().map(|cut| &cut.outline);
+    outline.outline.outer.contains(p) || cut.is_some_and(|cut| cut.outer.contains(p))
+}
+
+fn touches(outline: &PatternOutline, points: &[Point]) -> bool {
+    points.iter().any(|&p| holds(outline, p))
+        || Bounds::of(points.iter().copied()).is_some_and(|bounds| {
+            let near = outline.outline.bounds().union(&bounds);
+            let gap = |whole: f64, a: f64, b: f64| whole - a - b;
+            let own = outline.outline.bounds();
+            // Boxes further apart need no measuring.
+            gap(near.width(), own.width(), bounds.width()) <= TOUCHES_MM
+                && gap(near.height(), own.height(), bounds.height()) <= TOUCHES_MM
+                && points
+                    .iter()
+                    .any(|&p| nearest(&outline.outline.outer, p).distance(p) <= TOUCHES_MM)
+        })
+}
+
+fn as_drawn(kind: MarkKind, mark: &PatternMark) -> Option<Mark> {
+    (mark.points.len() > 1).then(|| Mark {
+        kind,
+        points: mark.points.clone(),
+        closed: mark.closed,
+    })
+}
+
+fn drill(mark: &PatternMark, marks: &mut Vec<Mark>) {
+    marks.extend(as_drawn(MarkKind::Drill, mark));
+    // Open lines are a cross of the drawing's own.
+    if mark.closed || mark.points.len() == 1 {
+        let bounds = Bounds::of(mark.points.iter().copied());
+        let size = bounds.map_or(0.0, |b| b.width().max(b.height()) / 2.0);
+        let (centre, arm) = (mark.centre(), size.max(CROSS_MM));
+        for along in [Vector::new(arm, 0.0), Vector::new(0.0, arm)] {
+            marks.push(Mark::line(
+                MarkKind::Drill,
+                [centre + -along, centre + along],
+            ));
+        }
+    }
+}
+
+/// The point of the boundary that the mark is nearest to.
+fn foot(ring: &Ring, mark: &[Point]) -> Point {
+    let feet = mark.iter().map(|&p| (nearest(ring, p), p));
+    feet.min_by(|a, b| a.0.distance(a.1).total_cmp(&b.0.distance(b.1)))
+        .map_or_else(Point::default, |(foot, _)| foot)
+}
+
+/// A line from `foot` on the net line to the nearest point of the cut line, if that is elsewhere.
+fn tick(foot: Point, cut: &Ring) -> Option<Mark> {
+    let edge = nearest(cut, foot);
+    (edge.distance(foot) > TOUCHES_MM).then(|| Mark::line(MarkKind::Notch, [foot, edge]))
+}
+
+/// The point of `ring` nearest to `p`.
+fn nearest(ring: &Ring, p: Point) -> Point {
+    let on_edge = |(a, b): (Point, Point)| {
+        let along = b - a;
+        let t = ((p - a).dot(along) / along.dot(along)).clamp(0.0, 1.0);
+        (point_to_segment(p, a, b), a + along * t)
+    };
+    ring.edges()
+        .map(on_edge)
+        .min_by(|a, b| a.0.total_cmp(&b.0))
+        .map_or(p, |(_, q)| q)
+}
