@@ -99,6 +99,7 @@ impl<'a> Worker<'a> {
     pub(super) fn adopt(&mut self, found: &Found) {
         self.best = found.clone();
         self.line.best = found.clone();
+        self.line.gained_at = self.spent();
         self.line.pool.clear();
         self.pending = false;
     }
@@ -163,6 +164,7 @@ impl<'a> Worker<'a> {
                     (self.line.step * 0.8).max(STEP_LEAST)
                 };
                 self.line.pool.clear();
+                self.line.gained_at = self.spent();
                 self.line.best = Found {
                     length: self.state.used_length(),
                     poses: self.state.poses().clone(),
