@@ -34,6 +34,9 @@ pub struct FileInspection {
     /// Number of open lines; for people.
     #[serde(skip)]
     pub open_lines: usize,
+    /// Number of 0° lines, heads of arrows not counted; for people.
+    #[serde(skip)]
+    pub zero_lines: usize,
     /// Whether somebody (the file or the user) stated the unit; for people.
     #[serde(skip)]
     pub unit_is_stated: bool,
@@ -108,6 +111,7 @@ impl Inspection {
                 marks: Vec::new(),
                 healing: Vec::new(),
                 open_lines: 0,
+                zero_lines: 0,
                 unit_is_stated: false,
             },
         });
@@ -141,6 +145,7 @@ impl FileInspection {
             faults: faults(&pattern.problems),
             marks: pattern.marks.iter().map(MarkInspection::of).collect(),
             healing: pattern.healing.told(),
+            zero_lines: pattern.zero_lines().count(),
             // Directions and edges are counted as marks.
             open_lines: pattern.lines.len() - pattern.marks.iter().filter(|m| m.is_line()).count(),
             unit_is_stated,
@@ -171,7 +176,10 @@ impl FileInspection {
             ("notch", "notch", "notches"),
             ("drill", "drill mark", "drill marks"),
         ] {
-            let n = self.marks.iter().filter(|m| m.kind == kind).count();
+            let n = match kind {
+                "zero" => self.zero_lines,
+                kind => self.marks.iter().filter(|m| m.kind == kind).count(),
+            };
             if n > 0 {
                 _ = write!(text, ", {}", counted(n, one, many));
             }
