@@ -22,7 +22,7 @@ const MOST_LEVELS: u32 = 16;
 
 /// Pairs that may be read again for the sake of INSERTs. Larger: a small file that copies a large
 /// block a million times keeps the program busy for seconds; smaller: honest arrays are cut off.
-const MOST_COPIED_PAIRS: usize = 2_000_000;
+const MOST_COPIED_PAIRS: usize = 500_000;
 
 /// A block inserted: where its coordinates go, and what its layer 0 and colour 0 stand for.
 #[derive(Clone, Copy, Debug)]
