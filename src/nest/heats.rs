@@ -8,13 +8,23 @@
 
 use std::collections::VecDeque;
 
-use super::state::Poses;
+use super::state::{Poses, State};
 
 /// A valid layout.
 #[derive(Clone, Debug)]
 pub(super) struct Found {
     pub length: f64,
     pub poses: Poses,
+}
+
+impl Found {
+    /// The layout that `state` holds, which must be valid.
+    pub(super) fn in_state(state: &State) -> Self {
+        Self {
+            length: state.used_length(),
+            poses: state.poses().clone(),
+        }
+    }
 }
 
 /// One line of search: a layout that is made shorter and shorter.
@@ -162,8 +172,8 @@ mod tests {
         Line::new(Found { length, poses }, 0.02)
     }
 
-    /// Runs a line that needs a tenth of the budget to get stuck and ends at `lengths` by turns;
-    /// gives the order of lengths that ran.
+    /// Runs lines of which the first is stuck once the share `quota` is spent, and which end at
+    /// `lengths` by turns; gives the order of lengths that ran.
     fn run(quota: f64, lengths: &[f64]) -> Vec<f64> {
         let mut heats = Heats::new(line(100.0));
         let mut current = line(100.0);

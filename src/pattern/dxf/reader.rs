@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, HashMap};
 
 use super::document::{Document, Record, Records};
 use super::entities::{fault, integer_or, point, real_or, vertex};
-use super::tags::{At, TagFault};
+use super::tags::{At, Tag, TagFault};
 use super::told;
 use crate::diag::{Diagnostic, Place};
 use crate::geometry::Point;
@@ -70,6 +70,20 @@ pub(super) struct Polyline<'a> {
 pub(super) struct Vertex {
     pub(super) at: Point,
     pub(super) bulge: f64,
+}
+
+/// Takes a pair of a boundary with bulges in: codes 10, 20 and 42; others say nothing here.
+pub(super) fn take_vertex(vertices: &mut Vec<Vertex>, tag: &Tag) -> Result<(), TagFault> {
+    match (tag.code, vertices.last_mut()) {
+        (10, _) => vertices.push(Vertex {
+            at: Point::new(tag.real()?, 0.0),
+            bulge: 0.0,
+        }),
+        (20, Some(vertex)) => vertex.at.y = tag.real()?,
+        (42, Some(vertex)) => vertex.bulge = tag.real()?,
+        _ => {}
+    }
+    Ok(())
 }
 
 /// A layer in the drawing, and what the layer table says of it.
