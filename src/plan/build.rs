@@ -72,6 +72,7 @@ pub fn build(
         let settings = nest::Settings {
             effort: match settings.effort {
                 Effort::Seconds(all) => Effort::Seconds(all * share),
+                Effort::Clocked(all, clock) => Effort::Clocked(all * share, clock),
                 named => named,
             },
             seed: settings.seed,
@@ -116,7 +117,7 @@ fn shares<'a>(effort: Effort, by_cloth: impl Iterator<Item = &'a Vec<&'a Piece>>
         .map(|pieces| {
             let n: u32 = pieces.iter().map(|p| p.sets).sum();
             match effort {
-                Effort::Seconds(_) => f64::from(n),
+                Effort::Seconds(_) | Effort::Clocked(..) => f64::from(n),
                 // As the search itself grows with the pieces under a named effort.
                 _ => f64::from(n).sqrt(),
             }
