@@ -25,6 +25,14 @@ struct Normals {
     y: [f32; BLOCK],
 }
 
+/// An edge of a part, as the half-plane on whose border it lies.
+#[derive(Clone, Copy, Debug)]
+struct Edge {
+    /// Outward unit normal, zero for an edge without length.
+    normal: Vector,
+    offset: f64,
+}
+
 /// One convex part of one variant.
 #[derive(Clone, Copy, Debug)]
 struct Part {
@@ -48,6 +56,8 @@ pub(super) struct Measure {
     /// The same in double precision, [`BLOCK`] for each block of each part, rest unused.
     exact_normals: Vec<Vector>,
     vertices: Vec<Point>,
+    /// The edge from each vertex to the next.
+    edges: Vec<Edge>,
     /// First of the part pairs of the variants a ≤ b, at a·n + b.
     pairs: Vec<u32>,
     /// First block of offsets of each part pair.
@@ -98,6 +108,7 @@ impl Measure {
             normals: Vec::new(),
             exact_normals: Vec::new(),
             vertices: Vec::new(),
+            edges: Vec::new(),
             pairs: Vec::new(),
             is_tabled: false,
             starts: Vec::new(),
@@ -147,6 +158,13 @@ impl Measure {
     fn add_part(&mut self, corners: &[Point]) {
         let first_vertex = self.vertices.len() as u32;
         self.vertices.extend(corners);
+        self.edges.extend((0..corners.len()).map(|k| {
+            let normal = edge_normal(corners, k).unwrap_or_default();
+            Edge {
+                normal,
+                offset: normal.dot(corners[k] - Point::default()),
+            }
+        }));
         let first = self.normals.len() as u32;
         for chunk in edge_normals(corners).chunks(BLOCK) {
             let mut block = Normals {
@@ -364,31 +382,44 @@ impl Measure {
         self.exact_normals[best.1] * f64::from(best.2)
     }
 
-    /// Depth in double precision, zero for contact, and the way out for `q`.
-    #[cold]
-    fn exact_depth(&self, p: &Part, q: &Part, by: Vector) -> (f64, Vector) {
-        let of = |range: (u32, u32)| &self.vertices[range.0 as usize..range.1 as usize];
-        let (own, other) = (of(p.vertices), of(q.vertices));
-        let mut least = (f64::INFINITY, Vector::default());
-        for (points, others, sign) in [(own, other, 1.0), (other, own, -1.0)] {
-            for k in 0..points.len() {
-                let next = points[(k + 1) % points.len()];
-                let edge = next - points[k];
-                let length = edge.length();
-                if length <= 0.0 {
+    /// Calls `visit` with the outward normal n and the offset c, in double precision, of every
+    /// half-plane n·d < c of the displacements at which q overlaps p, until it answers `false`.
+    #[inline]
+    fn each_half_plane(&self, p: &Part, q: &Part, mut visit: impl FnMut(Vector, f64) -> bool) {
+        let of = |part: &Part| part.vertices.0 as usize..part.vertices.1 as usize;
+        for (own, other, sign) in [(p, q, 1.0), (q, p, -1.0)] {
+            let corners = &self.vertices[of(other)];
+            // As the normal goes round, so does the other part's corner that reaches farthest.
+            let mut far = None;
+            for edge in &self.edges[of(own)] {
+                if edge.normal == Vector::default() {
                     continue;
                 }
-                let normal = Vector::new(edge.y / length, -edge.x / length);
-                let reach = normal.dot(points[k] - Point::default()) + support(others, -normal);
-                let depth = reach - sign * normal.dot(by);
-                if depth < least.0 {
-                    least = (depth, normal * sign);
-                    if depth <= self.tolerance {
-                        return (0.0, Vector::default());
-                    }
+                let from = far.unwrap_or_else(|| farthest(corners, -edge.normal));
+                let (corner, reach) = farther(corners, from, -edge.normal);
+                far = Some(corner);
+                if !visit(edge.normal * sign, edge.offset + reach) {
+                    return;
                 }
             }
         }
+    }
+
+    /// Depth in double precision, zero for contact, and the way out for `q`.
+    #[cold]
+    fn exact_depth(&self, p: &Part, q: &Part, by: Vector) -> (f64, Vector) {
+        let mut least = (f64::INFINITY, Vector::default());
+        self.each_half_plane(p, q, |normal, reach| {
+            let depth = reach - normal.dot(by);
+            if depth < least.0 {
+                least = (depth, normal);
+                if depth <= self.tolerance {
+                    least = (0.0, Vector::default());
+                    return false;
+                }
+            }
+            true
+        });
         least
     }
 
@@ -458,30 +489,19 @@ impl Measure {
     /// The interval of x in which q, at `(x, y)` from p, overlaps it by more than half of what
     /// counts as contact.
     fn exact_span(&self, p: &Part, q: &Part, y: f64) -> (f64, f64) {
-        let of = |range: (u32, u32)| &self.vertices[range.0 as usize..range.1 as usize];
-        let (own, other) = (of(p.vertices), of(q.vertices));
         let (mut lo, mut hi) = (f64::NEG_INFINITY, f64::INFINITY);
-        for (points, others, sign) in [(own, other, 1.0), (other, own, -1.0)] {
-            for k in 0..points.len() {
-                let edge = points[(k + 1) % points.len()] - points[k];
-                let length = edge.length();
-                if length <= 0.0 {
-                    continue;
-                }
-                let normal = Vector::new(edge.y / length, -edge.x / length);
-                let reach = normal.dot(points[k] - Point::default()) + support(others, -normal)
-                    - 0.5 * self.tolerance;
-                let (nx, ny) = (sign * normal.x, sign * normal.y);
-                let rest = reach - ny * y;
-                if nx > 0.0 {
-                    hi = hi.min(rest / nx);
-                } else if nx < 0.0 {
-                    lo = lo.max(rest / nx);
-                } else if rest <= 0.0 {
-                    return (0.0, 0.0);
-                }
+        self.each_half_plane(p, q, |normal, reach| {
+            let rest = reach - 0.5 * self.tolerance - normal.y * y;
+            if normal.x > 0.0 {
+                hi = hi.min(rest / normal.x);
+            } else if normal.x < 0.0 {
+                lo = lo.max(rest / normal.x);
+            } else if rest <= 0.0 {
+                (lo, hi) = (0.0, 0.0);
+                return false;
             }
-        }
+            true
+        });
         (lo, hi)
     }
 
@@ -515,6 +535,34 @@ fn least(a: f32, b: f32) -> f32 {
     if a < b { a } else { b }
 }
 
+/// The corner that reaches farthest in the direction of `normal`.
+fn farthest(corners: &[Point], normal: Vector) -> usize {
+    let mut best = (0, f64::NEG_INFINITY);
+    for (k, corner) in corners.iter().enumerate() {
+        let reach = normal.x * corner.x + normal.y * corner.y;
+        if reach > best.1 {
+            best = (k, reach);
+        }
+    }
+    best.0
+}
+
+/// The same, known to be `from` or to follow it on the way round, and how far it reaches.
+#[inline]
+fn farther(corners: &[Point], from: usize, normal: Vector) -> (usize, f64) {
+    let reach_of = |k: usize| normal.x * corners[k].x + normal.y * corners[k].y;
+    let (mut at, mut reach) = (from, reach_of(from));
+    for _ in 1..corners.len() {
+        let next = if at + 1 == corners.len() { 0 } else { at + 1 };
+        let next_reach = reach_of(next);
+        if next_reach < reach {
+            break;
+        }
+        (at, reach) = (next, next_reach);
+    }
+    (at, reach)
+}
+
 /// How far `points` reach in the direction of unit vector `normal`.
 fn support(points: &[Point], normal: Vector) -> f64 {
     points
@@ -523,15 +571,19 @@ fn support(points: &[Point], normal: Vector) -> f64 {
         .fold(f64::NEG_INFINITY, f64::max)
 }
 
+/// Outward unit normal of the edge from corner `k` on of a counter-clockwise polygon, if it has a
+/// length.
+fn edge_normal(corners: &[Point], k: usize) -> Option<Vector> {
+    let edge = corners[(k + 1) % corners.len()] - corners[k];
+    let length = edge.length();
+    (length > 0.0).then(|| Vector::new(edge.y / length, -edge.x / length))
+}
+
 /// Outward unit normals of the edges of a counter-clockwise polygon, in an order in which any few
 /// in a row point in very different directions: what separates two parts is then found early.
 fn edge_normals(corners: &[Point]) -> Vec<Vector> {
     let around: Vec<Vector> = (0..corners.len())
-        .filter_map(|k| {
-            let edge = corners[(k + 1) % corners.len()] - corners[k];
-            let length = edge.length();
-            (length > 0.0).then(|| Vector::new(edge.y / length, -edge.x / length))
-        })
+        .filter_map(|k| edge_normal(corners, k))
         .collect();
     let stride = around.len().div_ceil(BLOCK);
     (0..stride)
