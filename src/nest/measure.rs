@@ -12,11 +12,12 @@
 //! single precision cannot tell contact from overlap, the depth is found again in double precision
 //! from the vertices.
 
+use super::recent::Recent;
 use super::shape::{Detail, Variant};
 use crate::geometry::{Point, Vector};
 
 /// Half-planes are tested in blocks of this many.
-const BLOCK: usize = 4;
+pub(super) const BLOCK: usize = 4;
 
 /// Outward unit normals of edges, a structure of arrays; unused lanes are zero.
 #[derive(Clone, Copy, Debug)]
@@ -31,6 +32,8 @@ struct Edge {
     /// Outward unit normal, zero for an edge without length.
     normal: Vector,
     offset: f64,
+    /// Its place among the part's normals in blocks.
+    place: u32,
 }
 
 /// One convex part of one variant.
@@ -89,8 +92,9 @@ pub(super) mod cost {
     pub(super) const BOX: u64 = 2;
     /// One depth of a pair of parts.
     pub(super) const DEPTH: u64 = 8;
-    /// The same without tables, on top.
+    /// Without tables, on top: finding the offsets of two parts, or having them still.
     pub(super) const DIRECT: u64 = 100;
+    pub(super) const RECENT: u64 = 4;
 }
 
 impl Measure {
@@ -141,10 +145,9 @@ impl Measure {
 
     /// Blocks of offsets that the tables of all pairs would hold.
     fn table_size(&self) -> usize {
-        let blocks = |p: &Part| (p.normals.1 - p.normals.0) as usize;
         // Every part meets every part, once for a ≤ b.
         let n_parts = self.parts.len();
-        n_parts * self.parts.iter().map(blocks).sum::<usize>()
+        n_parts * self.parts.iter().map(n_blocks).sum::<usize>()
     }
 
     fn add_parts(&mut self, parts: &[Vec<Point>]) -> (u32, u32) {
@@ -158,27 +161,26 @@ impl Measure {
     fn add_part(&mut self, corners: &[Point]) {
         let first_vertex = self.vertices.len() as u32;
         self.vertices.extend(corners);
-        self.edges.extend((0..corners.len()).map(|k| {
-            let normal = edge_normal(corners, k).unwrap_or_default();
-            Edge {
-                normal,
-                offset: normal.dot(corners[k] - Point::default()),
-            }
-        }));
         let first = self.normals.len() as u32;
-        for chunk in edge_normals(corners).chunks(BLOCK) {
-            let mut block = Normals {
-                x: [0.0; BLOCK],
-                y: [0.0; BLOCK],
-            };
-            for (k, normal) in chunk.iter().enumerate() {
-                (block.x[k], block.y[k]) = (normal.x as f32, normal.y as f32);
-            }
-            self.normals.push(block);
-            self.exact_normals.extend(chunk);
-            self.exact_normals
-                .resize(self.normals.len() * BLOCK, Vector::default());
+        let edges = edges(corners);
+        let n_blocks = edges.len().div_ceil(BLOCK);
+        let none = Normals {
+            x: [0.0; BLOCK],
+            y: [0.0; BLOCK],
+        };
+        let of_part = first as usize..first as usize + n_blocks;
+        self.normals.resize(of_part.end, none);
+        self.exact_normals
+            .resize(of_part.end * BLOCK, Vector::default());
+        let blocks = &mut self.normals[of_part.clone()];
+        let exact = &mut self.exact_normals[of_part.start * BLOCK..];
+        for edge in &edges {
+            let (block, k) = (edge.place as usize / BLOCK, edge.place as usize % BLOCK);
+            blocks[block].x[k] = edge.normal.x as f32;
+            blocks[block].y[k] = edge.normal.y as f32;
+            exact[edge.place as usize] = edge.normal;
         }
+        self.edges.extend(&edges);
         let reach = [(1., 0.), (-1., 0.), (0., 1.), (0., -1.)]
             .map(|(x, y)| support(corners, Vector::new(x, y)) as f32 + self.doubt);
         self.parts.push(Part {
@@ -240,20 +242,23 @@ impl Measure {
         first as usize..end as usize
     }
 
-    /// Calls `visit` with each pair of parts whose boxes meet and its depth in single precision,
-    /// which is negative if there is clearly none, until it answers `false`. Returns the cost.
+    /// Calls `visit` with each pair of parts whose boxes meet, the offsets of its half-planes and
+    /// its depth in single precision, which is negative if there is clearly none, until it answers
+    /// `false`. Returns the cost.
     #[inline]
     fn visit(
         &self,
         (a, b): (usize, usize),
         (dx, dy): (f32, f32),
-        mut visit: impl FnMut(&Part, &Part, usize, f32) -> bool,
+        recent: &mut Recent,
+        mut visit: impl FnMut(&Part, &Part, &[[f32; BLOCK]], f32) -> bool,
     ) -> u64 {
         let (first, second) = (self.first_parts(a, b), self.parts_of(b));
         let mut pair = self.first_pair(a, b);
         let mut spent = cost::PAIR;
-        let second = &self.parts[second];
-        for p in &self.parts[first] {
+        let (of_b, second) = (second.start, &self.parts[second]);
+        for of_a in first {
+            let p = &self.parts[of_a];
             // The box of p as b sees it.
             let seen = [
                 p.reach[0] - dx,
@@ -271,18 +276,17 @@ impl Measure {
                 if room <= 0.0 {
                     continue;
                 }
-                let depth = if self.is_tabled {
-                    self.depth(p, q, self.starts[pair + k] as usize, dx, dy)
+                let offsets = if self.is_tabled {
+                    &self.offsets[self.starts[pair + k] as usize..][..n_blocks(p) + n_blocks(q)]
                 } else {
-                    spent += cost::DIRECT;
-                    let by = Vector::new(f64::from(dx), f64::from(dy));
-                    match self.exact_depth(p, q, by).0 as f32 {
-                        depth if depth > 0.0 => depth,
-                        _ => -1.0 - self.doubt,
-                    }
+                    let find = |list: &mut Vec<_>| self.find_offsets(p, q, list);
+                    let (offsets, is_new) = recent.offsets((of_a, of_b + k), find);
+                    spent += if is_new { cost::DIRECT } else { cost::RECENT };
+                    offsets
                 };
+                let depth = self.depth(p, q, offsets, dx, dy);
                 spent += cost::DEPTH;
-                if depth >= -self.doubt && !visit(p, q, pair + k, depth) {
+                if depth >= -self.doubt && !visit(p, q, offsets, depth) {
                     return spent;
                 }
             }
@@ -291,12 +295,22 @@ impl Measure {
         spent
     }
 
+    /// The offsets of the half-planes of p and q, as a table would hold them.
+    fn find_offsets(&self, p: &Part, q: &Part, into: &mut Vec<[f32; BLOCK]>) {
+        into.resize(n_blocks(p) + n_blocks(q), [f32::INFINITY; BLOCK]);
+        self.each_edge(p, q, |edge, reach, sign| {
+            let before = if sign > 0.0 { 0 } else { n_blocks(p) };
+            let place = edge.place as usize;
+            into[before + place / BLOCK][place % BLOCK] = (edge.offset + reach) as f32;
+            true
+        });
+    }
+
     /// Depth in single precision; once it is clear that there is none, some negative value.
     #[inline]
-    fn depth(&self, p: &Part, q: &Part, start: usize, dx: f32, dy: f32) -> f32 {
+    fn depth(&self, p: &Part, q: &Part, offsets: &[[f32; BLOCK]], dx: f32, dy: f32) -> f32 {
         let own = &self.normals[p.normals.0 as usize..p.normals.1 as usize];
         let other = &self.normals[q.normals.0 as usize..q.normals.1 as usize];
-        let offsets = &self.offsets[start..start + own.len() + other.len()];
         let (own_offsets, other_offsets) = offsets.split_at(own.len());
         let mut low = f32::INFINITY;
         for (n, c) in own.iter().zip(own_offsets) {
@@ -320,23 +334,41 @@ impl Measure {
     /// overlap. Once the sum passes `bound`, some value above `bound` is returned early. Adds its
     /// cost to `work`.
     #[inline]
-    pub(super) fn loss(&self, a: usize, b: usize, by: Vector, bound: f64, work: &mut u64) -> f64 {
+    pub(super) fn loss(
+        &self,
+        (a, b): (usize, usize),
+        by: Vector,
+        bound: f64,
+        recent: &mut Recent,
+        work: &mut u64,
+    ) -> f64 {
         let (a, b, by) = if a <= b { (a, b, by) } else { (b, a, -by) };
         let mut sum = 0.0;
-        *work += self.visit((a, b), (by.x as f32, by.y as f32), |p, q, _, depth| {
-            sum += if depth > self.doubt {
-                f64::from(depth)
-            } else {
-                self.exact_depth(p, q, by).0
-            };
-            sum <= bound
-        });
+        *work += self.visit(
+            (a, b),
+            (by.x as f32, by.y as f32),
+            recent,
+            |p, q, _, depth| {
+                sum += if depth > self.doubt {
+                    f64::from(depth)
+                } else {
+                    self.exact_depth(p, q, by).0
+                };
+                sum <= bound
+            },
+        );
         sum
     }
 
     /// The loss as [`Measure::loss`] gives it, and the direction in which to move `b` so that it
     /// falls fastest, as long as the number of part pairs that want it.
-    pub(super) fn slope(&self, a: usize, b: usize, by: Vector, work: &mut u64) -> (f64, Vector) {
+    pub(super) fn slope(
+        &self,
+        (a, b): (usize, usize),
+        by: Vector,
+        recent: &mut Recent,
+        work: &mut u64,
+    ) -> (f64, Vector) {
         let (a, b, by, sign) = if a <= b {
             (a, b, by, 1.0)
         } else {
@@ -344,10 +376,11 @@ impl Measure {
         };
         let (mut sum, mut out) = (0.0, Vector::default());
         let mut extra = 0;
-        *work += self.visit((a, b), (by.x as f32, by.y as f32), |p, q, pair, depth| {
+        let at = (by.x as f32, by.y as f32);
+        *work += self.visit((a, b), at, recent, |p, q, offsets, depth| {
             extra += cost::DEPTH;
-            let (depth, normal) = if depth > self.doubt && self.is_tabled {
-                (f64::from(depth), self.way_out(p, q, pair, by))
+            let (depth, normal) = if depth > self.doubt {
+                (f64::from(depth), self.way_out(p, q, offsets, at))
             } else {
                 extra += cost::DIRECT;
                 self.exact_depth(p, q, by)
@@ -362,21 +395,25 @@ impl Measure {
         (sum, out * sign)
     }
 
-    /// The normal of the half-plane that gives the depth of part pair `pair`.
-    fn way_out(&self, p: &Part, q: &Part, pair: usize, by: Vector) -> Vector {
-        let (dx, dy) = (by.x as f32, by.y as f32);
-        let mut at = self.starts[pair] as usize;
+    /// The normal of the half-plane that gives the depth of two parts with `offsets`.
+    fn way_out(
+        &self,
+        p: &Part,
+        q: &Part,
+        offsets: &[[f32; BLOCK]],
+        (dx, dy): (f32, f32),
+    ) -> Vector {
+        let mut offsets = offsets.iter();
         let mut best = (f32::INFINITY, 0, 1.0);
         for (range, sign) in [(p.normals, 1.0_f32), (q.normals, -1.0)] {
-            for block in range.0 as usize..range.1 as usize {
-                let (n, c) = (&self.normals[block], &self.offsets[at]);
+            for (block, c) in (range.0 as usize..range.1 as usize).zip(&mut offsets) {
+                let n = &self.normals[block];
                 for (k, c) in c.iter().enumerate() {
                     let depth = c - sign * (n.x[k] * dx + n.y[k] * dy);
                     if depth < best.0 {
                         best = (depth, block * BLOCK + k, sign);
                     }
                 }
-                at += 1;
             }
         }
         self.exact_normals[best.1] * f64::from(best.2)
@@ -386,6 +423,16 @@ impl Measure {
     /// half-plane n·d < c of the displacements at which q overlaps p, until it answers `false`.
     #[inline]
     fn each_half_plane(&self, p: &Part, q: &Part, mut visit: impl FnMut(Vector, f64) -> bool) {
+        self.each_edge(p, q, |edge, reach, sign| {
+            visit(edge.normal * sign, edge.offset + reach)
+        });
+    }
+
+    /// Calls `visit` with every edge of p and then of q that has a length, how far the other part
+    /// reaches against its normal, and 1 for an edge of p, −1 for one of q, until it answers
+    /// `false`.
+    #[inline]
+    fn each_edge(&self, p: &Part, q: &Part, mut visit: impl FnMut(&Edge, f64, f64) -> bool) {
         let of = |part: &Part| part.vertices.0 as usize..part.vertices.1 as usize;
         for (own, other, sign) in [(p, q, 1.0), (q, p, -1.0)] {
             let corners = &self.vertices[of(other)];
@@ -398,7 +445,7 @@ impl Measure {
                 let from = far.unwrap_or_else(|| farthest(corners, -edge.normal));
                 let (corner, reach) = farther(corners, from, -edge.normal);
                 far = Some(corner);
-                if !visit(edge.normal * sign, edge.offset + reach) {
+                if !visit(edge, reach, sign) {
                     return;
                 }
             }
@@ -529,6 +576,12 @@ impl Measure {
     }
 }
 
+/// Blocks of half-planes that a part brings into a pair.
+#[inline]
+fn n_blocks(part: &Part) -> usize {
+    (part.normals.1 - part.normals.0) as usize
+}
+
 /// The smaller number; `f32::min` would also look for NaN, which cannot occur here.
 #[inline]
 fn least(a: f32, b: f32) -> f32 {
@@ -571,24 +624,33 @@ fn support(points: &[Point], normal: Vector) -> f64 {
         .fold(f64::NEG_INFINITY, f64::max)
 }
 
-/// Outward unit normal of the edge from corner `k` on of a counter-clockwise polygon, if it has a
-/// length.
-fn edge_normal(corners: &[Point], k: usize) -> Option<Vector> {
-    let edge = corners[(k + 1) % corners.len()] - corners[k];
-    let length = edge.length();
-    (length > 0.0).then(|| Vector::new(edge.y / length, -edge.x / length))
-}
-
-/// Outward unit normals of the edges of a counter-clockwise polygon, in an order in which any few
-/// in a row point in very different directions: what separates two parts is then found early.
-fn edge_normals(corners: &[Point]) -> Vec<Vector> {
-    let around: Vec<Vector> = (0..corners.len())
-        .filter_map(|k| edge_normal(corners, k))
-        .collect();
-    let stride = around.len().div_ceil(BLOCK);
-    (0..stride)
-        .flat_map(|k| (k..around.len()).step_by(stride))
-        .map(|k| around[k])
+/// The edges of a counter-clockwise polygon, one from each corner. Their places are such that any
+/// few in a row point in very different directions: what separates two parts is then found early.
+fn edges(corners: &[Point]) -> Vec<Edge> {
+    let stride = corners.len().div_ceil(BLOCK);
+    // Of the BLOCK runs of `stride` edges, some of the last may be shorter or empty.
+    let place = |k: usize| {
+        let (run, step) = (k / stride, k % stride);
+        let before: usize = (0..step)
+            .map(|s| (corners.len() - s).div_ceil(stride))
+            .sum();
+        before + run
+    };
+    (0..corners.len())
+        .map(|k| {
+            let edge = corners[(k + 1) % corners.len()] - corners[k];
+            let length = edge.length();
+            let normal = if length > 0.0 {
+                Vector::new(edge.y / length, -edge.x / length)
+            } else {
+                Vector::default()
+            };
+            Edge {
+                normal,
+                offset: normal.dot(corners[k] - Point::default()),
+                place: place(k) as u32,
+            }
+        })
         .collect()
 }
 
@@ -607,7 +669,15 @@ mod tests {
     #[test]
     fn depth_of_squares_is_the_shorter_way_out() {
         let measure = Measure::new(&[square(2.0), square(4.0)], Detail::Coarse, 1e-9);
-        let loss = |x, y| measure.loss(0, 1, Vector::new(x, y), f64::INFINITY, &mut 0);
+        let loss = |x, y| {
+            measure.loss(
+                (0, 1),
+                Vector::new(x, y),
+                f64::INFINITY,
+                &mut Recent::default(),
+                &mut 0,
+            )
+        };
         assert!((loss(2.5, 0.0) - 0.5).abs() < 1e-6);
         assert!((loss(-2.0, 2.9) - 0.1).abs() < 1e-6);
         assert_eq!(loss(3.0, 1.0), 0.0);
@@ -620,9 +690,12 @@ mod tests {
         let measure = Measure::new(&[square(2.0), square(4.0)], Detail::Coarse, 1e-9);
         for (a, b) in [(0, 1), (1, 0)] {
             let at = Vector::new(2.0, 0.5);
-            let (loss, way) = measure.slope(a, b, at, &mut 0);
+            let (loss, way) = measure.slope((a, b), at, &mut Recent::default(), &mut 0);
             let out = at + way * loss;
-            assert_eq!(measure.loss(a, b, out, f64::INFINITY, &mut 0), 0.0);
+            assert_eq!(
+                measure.loss((a, b), out, f64::INFINITY, &mut Recent::default(), &mut 0),
+                0.0
+            );
         }
     }
 

@@ -75,6 +75,7 @@ mod heats;
 mod joint;
 mod measure;
 mod random;
+mod recent;
 mod run;
 mod separate;
 mod shape;
