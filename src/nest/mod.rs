@@ -75,7 +75,6 @@ mod heats;
 mod joint;
 mod measure;
 mod random;
-mod recent;
 mod run;
 mod separate;
 mod shape;

@@ -2,9 +2,8 @@
 //! loss of every pair kept up to date.
 
 use super::Counts;
-use super::measure::{Measure, cost};
+use super::measure::{Measure, Recent, cost};
 use super::random::Random;
-use super::recent::Recent;
 use super::shape::{Choice, Scene, Variant};
 use crate::geometry::Vector;
 

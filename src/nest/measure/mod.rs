@@ -12,40 +12,15 @@
 //! single precision cannot tell contact from overlap, the depth is found again in double precision
 //! from the vertices.
 
-use super::recent::Recent;
+mod part;
+mod recent;
+mod spans;
+
+pub(super) use recent::Recent;
+
 use super::shape::{Detail, Variant};
 use crate::geometry::{Point, Vector};
-
-/// Half-planes are tested in blocks of this many.
-pub(super) const BLOCK: usize = 4;
-
-/// Outward unit normals of edges, a structure of arrays; unused lanes are zero.
-#[derive(Clone, Copy, Debug)]
-struct Normals {
-    x: [f32; BLOCK],
-    y: [f32; BLOCK],
-}
-
-/// An edge of a part, as the half-plane on whose border it lies.
-#[derive(Clone, Copy, Debug)]
-struct Edge {
-    /// Outward unit normal, zero for an edge without length.
-    normal: Vector,
-    offset: f64,
-    /// Its place among the part's normals in blocks.
-    place: u32,
-}
-
-/// One convex part of one variant.
-#[derive(Clone, Copy, Debug)]
-struct Part {
-    /// Box, rounded outward: bounds of x, −x, y and −y.
-    reach: [f32; 4],
-    /// Range of its blocks of normals.
-    normals: (u32, u32),
-    /// Range of its vertices.
-    vertices: (u32, u32),
-}
+use part::{BLOCK, Edge, Normals, Part, edges, farther, farthest, n_blocks, support};
 
 /// Depths of all pairs of variants.
 #[derive(Clone, Debug)]
@@ -67,7 +42,7 @@ pub(super) struct Measure {
     starts: Vec<u32>,
     /// Offsets of the half-planes; unused lanes are +∞.
     offsets: Vec<[f32; BLOCK]>,
-    /// Whether there are tables; without, depths are found from the vertices each time.
+    /// Whether there are tables; without, offsets are found from the vertices when wanted.
     is_tabled: bool,
     /// Depths up to this (mm) are contact. Larger: slight overlaps pass; smaller: contact is
     /// harder to reach.
@@ -76,8 +51,8 @@ pub(super) struct Measure {
     doubt: f32,
 }
 
-/// Most blocks of offsets to hold (16 bytes each). Beyond it, with many hundred different shapes,
-/// depths are found from the vertices, which takes longer but no memory.
+/// Most blocks of offsets to hold (16 bytes each). Beyond it, with some hundred different shapes,
+/// offsets are found when two parts meet and kept for a while ([`Recent`]).
 const MOST_BLOCKS: usize = 8_000_000;
 
 /// Costs of the steps of an evaluation in units of about a nanosecond: what budgets count.
@@ -193,29 +168,11 @@ impl Measure {
     fn add_pair(&mut self, a: usize, b: usize) {
         for p in self.first_parts(a, b) {
             for q in self.parts_of(b) {
-                self.starts.push(self.offsets.len() as u32);
-                self.add_offsets(p, q);
-                self.add_offsets(q, p);
+                let mut offsets = std::mem::take(&mut self.offsets);
+                self.starts.push(offsets.len() as u32);
+                self.find_offsets(&self.parts[p], &self.parts[q], &mut offsets);
+                self.offsets = offsets;
             }
-        }
-    }
-
-    /// Offsets of the half-planes with the normals of part `p`.
-    fn add_offsets(&mut self, p: usize, q: usize) {
-        let (p, q) = (self.parts[p], self.parts[q]);
-        let of = |range: (u32, u32)| range.0 as usize..range.1 as usize;
-        let own = &self.vertices[of(p.vertices)];
-        let other = &self.vertices[of(q.vertices)];
-        let normals =
-            &self.exact_normals[p.normals.0 as usize * BLOCK..p.normals.1 as usize * BLOCK];
-        for chunk in normals.chunks_exact(BLOCK) {
-            let mut block = [f32::INFINITY; BLOCK];
-            for (offset, &normal) in block.iter_mut().zip(chunk) {
-                if normal != Vector::default() {
-                    *offset = (support(own, normal) + support(other, -normal)) as f32;
-                }
-            }
-            self.offsets.push(block);
         }
     }
 
@@ -295,9 +252,12 @@ impl Measure {
         spent
     }
 
-    /// The offsets of the half-planes of p and q, as a table would hold them.
+    /// Adds the offsets of the half-planes of p and q in the order of their normals, those of p
+    /// first.
     fn find_offsets(&self, p: &Part, q: &Part, into: &mut Vec<[f32; BLOCK]>) {
-        into.resize(n_blocks(p) + n_blocks(q), [f32::INFINITY; BLOCK]);
+        let first = into.len();
+        into.resize(first + n_blocks(p) + n_blocks(q), [f32::INFINITY; BLOCK]);
+        let into = &mut into[first..];
         self.each_edge(p, q, |edge, reach, sign| {
             let before = if sign > 0.0 { 0 } else { n_blocks(p) };
             let place = edge.place as usize;
@@ -469,117 +429,6 @@ impl Measure {
         });
         least
     }
-
-    /// Adds to `spans` the intervals of x in which `b`, at `(x, y)` from `a`, overlaps it or comes
-    /// so near that single precision cannot tell.
-    pub(super) fn forbidden(&self, a: usize, b: usize, y: f64, spans: &mut Vec<(f64, f64)>) {
-        let (a, b, y, sign) = if a <= b {
-            (a, b, y, 1.0)
-        } else {
-            (b, a, -y, -1.0)
-        };
-        let mut pair = self.first_pair(a, b);
-        for p in &self.parts[self.first_parts(a, b)] {
-            for q in &self.parts[self.parts_of(b)] {
-                let near = f64::from(p.reach[2] + q.reach[3]) > y
-                    && f64::from(p.reach[3] + q.reach[2]) > -y;
-                let at = pair;
-                pair += 1;
-                if !near {
-                    continue;
-                }
-                let (lo, hi) = if self.is_tabled {
-                    self.span(p, q, self.starts[at] as usize, y)
-                } else {
-                    // A little more than needed, and quick: the boxes of the parts.
-                    let r = [p.reach[0] + q.reach[1], p.reach[1] + q.reach[0]].map(f64::from);
-                    (-r[1], r[0])
-                };
-                if lo < hi {
-                    spans.push(if sign > 0.0 { (lo, hi) } else { (-hi, -lo) });
-                }
-            }
-        }
-    }
-
-    /// Adds to `spans` the intervals of x in which `b`, at `(x, y)` from `a`, overlaps it by more
-    /// than contact. Slower than [`Measure::forbidden`], and leaves no hair's breadth.
-    pub(super) fn forbidden_exactly(
-        &self,
-        (a, b): (usize, usize),
-        y: f64,
-        spans: &mut Vec<(f64, f64)>,
-        work: &mut u64,
-    ) {
-        let (a, b, y, sign) = if a <= b {
-            (a, b, y, 1.0)
-        } else {
-            (b, a, -y, -1.0)
-        };
-        for p in &self.parts[self.first_parts(a, b)] {
-            for q in &self.parts[self.parts_of(b)] {
-                *work += cost::BOX;
-                let near = f64::from(p.reach[2] + q.reach[3]) > y
-                    && f64::from(p.reach[3] + q.reach[2]) > -y;
-                if !near {
-                    continue;
-                }
-                *work += cost::DIRECT;
-                let (lo, hi) = self.exact_span(p, q, y);
-                if lo < hi {
-                    spans.push(if sign > 0.0 { (lo, hi) } else { (-hi, -lo) });
-                }
-            }
-        }
-    }
-
-    /// The interval of x in which q, at `(x, y)` from p, overlaps it by more than half of what
-    /// counts as contact.
-    fn exact_span(&self, p: &Part, q: &Part, y: f64) -> (f64, f64) {
-        let (mut lo, mut hi) = (f64::NEG_INFINITY, f64::INFINITY);
-        self.each_half_plane(p, q, |normal, reach| {
-            let rest = reach - 0.5 * self.tolerance - normal.y * y;
-            if normal.x > 0.0 {
-                hi = hi.min(rest / normal.x);
-            } else if normal.x < 0.0 {
-                lo = lo.max(rest / normal.x);
-            } else if rest <= 0.0 {
-                (lo, hi) = (0.0, 0.0);
-                return false;
-            }
-            true
-        });
-        (lo, hi)
-    }
-
-    /// The interval of x in which q, at `(x, y)` from p, overlaps it; empty ones have lo ≥ hi.
-    fn span(&self, p: &Part, q: &Part, start: usize, y: f64) -> (f64, f64) {
-        let (mut lo, mut hi) = (f64::NEG_INFINITY, f64::INFINITY);
-        let mut at = start;
-        for (normals, sign) in [(p.normals, 1.0), (q.normals, -1.0)] {
-            for n in &self.normals[normals.0 as usize..normals.1 as usize] {
-                for k in 0..BLOCK {
-                    let (nx, ny) = (sign * f64::from(n.x[k]), sign * f64::from(n.y[k]));
-                    let rest = f64::from(self.offsets[at][k] + self.doubt) - ny * y;
-                    if nx > 0.0 {
-                        hi = hi.min(rest / nx);
-                    } else if nx < 0.0 {
-                        lo = lo.max(rest / nx);
-                    } else if rest <= 0.0 {
-                        return (0.0, 0.0);
-                    }
-                }
-                at += 1;
-            }
-        }
-        (lo, hi)
-    }
-}
-
-/// Blocks of half-planes that a part brings into a pair.
-#[inline]
-fn n_blocks(part: &Part) -> usize {
-    (part.normals.1 - part.normals.0) as usize
 }
 
 /// The smaller number; `f32::min` would also look for NaN, which cannot occur here.
@@ -588,78 +437,12 @@ fn least(a: f32, b: f32) -> f32 {
     if a < b { a } else { b }
 }
 
-/// The corner that reaches farthest in the direction of `normal`.
-fn farthest(corners: &[Point], normal: Vector) -> usize {
-    let mut best = (0, f64::NEG_INFINITY);
-    for (k, corner) in corners.iter().enumerate() {
-        let reach = normal.x * corner.x + normal.y * corner.y;
-        if reach > best.1 {
-            best = (k, reach);
-        }
-    }
-    best.0
-}
-
-/// The same, known to be `from` or to follow it on the way round, and how far it reaches.
-#[inline]
-fn farther(corners: &[Point], from: usize, normal: Vector) -> (usize, f64) {
-    let reach_of = |k: usize| normal.x * corners[k].x + normal.y * corners[k].y;
-    let (mut at, mut reach) = (from, reach_of(from));
-    for _ in 1..corners.len() {
-        let next = if at + 1 == corners.len() { 0 } else { at + 1 };
-        let next_reach = reach_of(next);
-        if next_reach < reach {
-            break;
-        }
-        (at, reach) = (next, next_reach);
-    }
-    (at, reach)
-}
-
-/// How far `points` reach in the direction of unit vector `normal`.
-fn support(points: &[Point], normal: Vector) -> f64 {
-    points
-        .iter()
-        .map(|p| normal.x * p.x + normal.y * p.y)
-        .fold(f64::NEG_INFINITY, f64::max)
-}
-
-/// The edges of a counter-clockwise polygon, one from each corner. Their places are such that any
-/// few in a row point in very different directions: what separates two parts is then found early.
-fn edges(corners: &[Point]) -> Vec<Edge> {
-    let stride = corners.len().div_ceil(BLOCK);
-    // Of the BLOCK runs of `stride` edges, some of the last may be shorter or empty.
-    let place = |k: usize| {
-        let (run, step) = (k / stride, k % stride);
-        let before: usize = (0..step)
-            .map(|s| (corners.len() - s).div_ceil(stride))
-            .sum();
-        before + run
-    };
-    (0..corners.len())
-        .map(|k| {
-            let edge = corners[(k + 1) % corners.len()] - corners[k];
-            let length = edge.length();
-            let normal = if length > 0.0 {
-                Vector::new(edge.y / length, -edge.x / length)
-            } else {
-                Vector::default()
-            };
-            Edge {
-                normal,
-                offset: normal.dot(corners[k] - Point::default()),
-                place: place(k) as u32,
-            }
-        })
-        .collect()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::geometry::Outline;
 
-    fn square(side: f64) -> Variant {
+    pub(super) fn square(side: f64) -> Variant {
         let h = side / 2.0;
         let corners = [(-h, -h), (h, -h), (h, h), (-h, h)].map(|(x, y)| Point::new(x, y));
         let ring = crate::geometry::Ring::new(corners).unwrap();
@@ -697,14 +480,5 @@ mod tests {
                 0.0
             );
         }
-    }
-
-    #[test]
-    fn forbidden_spans_are_where_there_is_loss() {
-        let measure = Measure::new(&[square(2.0), square(4.0)], Detail::Coarse, 1e-9);
-        let mut spans = Vec::new();
-        measure.forbidden(1, 0, 2.0, &mut spans);
-        assert_eq!(spans.len(), 1);
-        assert!((spans[0].0 + 3.0).abs() < 1e-4 && (spans[0].1 - 3.0).abs() < 1e-4);
     }
 }

@@ -2,14 +2,14 @@
 //! room for those of all pairs, but a piece that looks for a place meets the same few again and
 //! again.
 
-use super::measure::BLOCK;
+use super::part::BLOCK;
 
 /// Pairs remembered. A pair of middling size takes about 150 bytes.
 const N_SLOTS: usize = 1 << 15;
 
 /// Blocks of offsets of the part pairs met last, each pair in the one slot that it can have.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Recent {
+pub(in super::super) struct Recent {
     slots: Vec<Slot>,
 }
 
