@@ -5,7 +5,10 @@ use std::str::FromStr;
 
 use clap::{Args, Parser, Subcommand};
 
+use super::compare::{read_tolerance, read_width};
+use crate::job::MAX_SETS;
 use crate::nest::Effort;
+use crate::units::{Angle, Length};
 
 /// From ply outlines and a laminate schedule to cut files and the cloth to buy.
 ///
@@ -28,6 +31,11 @@ pub(super) enum Command {
     /// Check a job and its pattern files, without laying anything out
     #[command(after_help = "Example: warpwise check rudder.toml")]
     Check(CheckOptions),
+    /// Plan the job in other ways and set them side by side: straight plies, biaxial, roll widths
+    #[command(
+        after_help = "Example: warpwise compare rudder.toml --widths \"38 in, 60 in\" --html ways.html"
+    )]
+    Compare(CompareOptions),
     /// Show what pattern files hold: outlines, sizes, layers, units, faults
     #[command(after_help = "Example: warpwise inspect rudder.svg hatch.dxf --svg seen.svg")]
     Inspect(InspectOptions),
@@ -55,6 +63,45 @@ pub(super) struct PlanOptions {
     #[arg(long, short)]
     pub quiet: bool,
     /// Print the summary as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Args, Debug)]
+pub(super) struct CompareOptions {
+    /// The job file (TOML)
+    #[arg(value_name = "JOB.toml")]
+    pub job: PathBuf,
+    /// Other roll widths to try, for example "38 in, 1.5 m"
+    #[arg(long, value_name = "WIDTHS", value_delimiter = ',', value_parser = read_width,
+          default_value = "38 in,50 in,60 in")]
+    pub widths: Vec<Length>,
+    /// The cloth to try them on [default: the one of which most is cut]
+    #[arg(long, value_name = "NAME")]
+    pub cloth: Option<String>,
+    /// How many times the order to try, for example 2,5
+    #[arg(long, value_name = "TIMES", value_delimiter = ',', default_value = "2",
+          value_parser = clap::value_parser!(u32).range(1..=i64::from(MAX_SETS)))]
+    pub times: Vec<u32>,
+    /// The angle tolerance to try
+    #[arg(long, value_name = "ANGLE", value_parser = read_tolerance, default_value = "3 deg")]
+    pub tolerance: Angle,
+    /// How hard to search for each: quick, normal, thorough, or seconds such as 60s
+    #[arg(long, value_name = "EFFORT", default_value = "quick")]
+    pub effort: NamedEffort,
+    /// Seed of the search
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub seed: u64,
+    /// Threads to use [default: as many as the machine has]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
+    pub threads: Option<u16>,
+    /// Write the comparison with a chart as a web page
+    #[arg(long, value_name = "FILE")]
+    pub html: Option<PathBuf>,
+    /// Print nothing but problems
+    #[arg(long, short)]
+    pub quiet: bool,
+    /// Print as JSON
     #[arg(long)]
     pub json: bool,
 }

@@ -21,6 +21,8 @@ const LARGEST_JOB: u64 = 4 << 20;
 pub(super) struct Prepared {
     pub job: Job,
     pub pieces: Vec<Piece>,
+    /// The part files by the name the job gives them.
+    pub patterns: BTreeMap<String, Pattern>,
     /// Warnings and notes; already shown.
     pub remarks: Diagnostics,
 }
@@ -48,6 +50,7 @@ fn read_and_make(path: &Path) -> Result<Prepared, Diagnostics> {
             Ok(Prepared {
                 job,
                 pieces,
+                patterns,
                 remarks,
             })
         }

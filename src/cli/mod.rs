@@ -4,6 +4,7 @@
 
 mod args;
 mod check;
+mod compare;
 mod folder;
 mod input;
 mod inspect;
@@ -34,6 +35,7 @@ pub fn run() -> ExitCode {
     let arguments = Arguments::parse();
     let result = match &arguments.command {
         Command::Plan(options) => plan::run(options),
+        Command::Compare(options) => compare::run(options),
         Command::Check(options) => check::run(options),
         Command::Inspect(options) => inspect::run(options),
     };

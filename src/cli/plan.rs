@@ -48,7 +48,7 @@ pub(super) fn run(options: &PlanOptions) -> Result<(), Failure> {
     Ok(())
 }
 
-fn not_repeatable() -> Diagnostic {
+pub(super) fn not_repeatable() -> Diagnostic {
     Diagnostic::note("the search was limited by the clock, so the same job can give another plan")
         .help("the efforts quick, normal and thorough give the same plan every time")
 }
@@ -66,7 +66,7 @@ fn out_folder(options: &PlanOptions) -> PathBuf {
     })
 }
 
-fn all_threads() -> usize {
+pub(super) fn all_threads() -> usize {
     std::thread::available_parallelism().map_or(1, usize::from)
 }
 

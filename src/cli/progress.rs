@@ -79,6 +79,22 @@ impl Watcher {
         Continue::Yes
     }
 
+    /// Shows that the share `done` of all the work on `what` is done; answers whether to go on.
+    pub(super) fn see_share(&self, what: &str, done: f64) -> Continue {
+        if was_stopped() {
+            return Continue::Stop;
+        }
+        if !self.bar.is_hidden() {
+            self.bar.set_prefix(what.to_owned());
+            self.bar.set_position((done * WHOLE as f64) as u64);
+            if done >= LEAST_DONE {
+                let left = self.start.elapsed().as_secs_f64() * (1.0 / done - 1.0);
+                self.bar.set_message(format!("{} left", time(left)));
+            }
+        }
+        Continue::Yes
+    }
+
     /// Takes the bar away.
     pub(super) fn done(&self) {
         self.bar.finish_and_clear();

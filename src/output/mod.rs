@@ -21,5 +21,5 @@ pub use dxf::layout_dxf;
 pub use files::{OutputFile, all};
 pub use json::plan_json;
 pub use picture::Picture;
-pub use report::report_html;
+pub use report::{compare_html, report_html};
 pub use svg::layout_svg;

@@ -1,6 +1,7 @@
 //! The checked result that every output reads.
 
 mod build;
+pub mod compare;
 mod label;
 mod recheck;
 

@@ -4,6 +4,7 @@
 //! the work is: what to buy, what to cut, what to lay up. Elements that show a piece carry
 //! `data-piece`, those of a roll `data-roll`, so that they can be found from one another.
 
+mod compare;
 mod drawing;
 mod notes;
 mod plies;
@@ -13,6 +14,7 @@ mod swatch;
 mod waste;
 mod words;
 
+pub use compare::compare_html;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::files::cut_file_stems;

@@ -115,7 +115,7 @@ fn bar(used: &ClothUse) -> Markup {
 }
 
 /// What the fills of the bars mean, and the patterns they use.
-fn key() -> Markup {
+pub(super) fn key() -> Markup {
     let entries = [
         ("net", "in the parts"),
         ("trim", "trim"),
