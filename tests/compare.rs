@@ -154,7 +154,7 @@ fn the_page_is_written_whole_and_shows_every_way() {
     let output = run(
         &bench,
         JOB,
-        &["--effort", "0.1s", "--html", "none/ways.html"],
+        &["--effort", "0.1s", "--html", "strip.svg/ways.html"],
     );
     assert_eq!(output.status.code(), Some(3));
 }

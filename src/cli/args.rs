@@ -23,6 +23,11 @@ pub(super) struct Arguments {
 
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {
+    /// Write a job file to start from for pattern files; asks on a terminal what options do not say
+    #[command(
+        after_help = "Example: warpwise new rudder.svg hatch.dxf --layup \"[0/45]s\" --out rudder.toml"
+    )]
+    New(NewOptions),
     /// Do the whole job: pieces, layouts, cut files, report
     #[command(
         after_help = "Example: warpwise plan rudder.toml --out rudder-plan --effort thorough"
@@ -39,6 +44,43 @@ pub(super) enum Command {
     /// Show what pattern files hold: outlines, sizes, layers, units, faults
     #[command(after_help = "Example: warpwise inspect rudder.svg hatch.dxf --svg seen.svg")]
     Inspect(InspectOptions),
+}
+
+#[derive(Args, Debug)]
+pub(super) struct NewOptions {
+    /// Pattern files (SVG or DXF)
+    #[arg(value_name = "PATTERN", required = true)]
+    pub patterns: Vec<PathBuf>,
+    /// The job file to write [default: NAME.toml in the current folder]
+    #[arg(long, value_name = "JOB.toml")]
+    pub out: Option<PathBuf>,
+    /// plain, twill, basket, satin, unidirectional, biaxial or non-directional [default: plain]
+    #[arg(long, value_name = "WEAVE")]
+    pub weave: Option<String>,
+    /// Areal weight of the cloth, such as "5.7 oz/yd2" [default: 200 g/m2]
+    #[arg(long, value_name = "WEIGHT")]
+    pub areal_weight: Option<String>,
+    /// Width of the roll, such as "50 in" [default: 50 in]
+    #[arg(long, value_name = "WIDTH")]
+    pub roll_width: Option<String>,
+    /// Price by running length, such as "12.50 USD/yd"
+    #[arg(long, value_name = "PRICE")]
+    pub price: Option<String>,
+    /// The plies of every part in laminate code, first against the mould [default: [0/45]s]
+    #[arg(long, value_name = "LAYUP")]
+    pub layup: Option<String>,
+    /// How many of every part [default: as the drawing says, else 1]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=i64::from(MAX_SETS)))]
+    pub sets: Option<u32>,
+    /// Cloth beyond the finished edge [default: 25 mm]
+    #[arg(long, value_name = "LENGTH")]
+    pub trim: Option<String>,
+    /// Unit of drawings that do not state one: mm, cm, m, in, ft [default: mm]
+    #[arg(long, value_name = "UNIT", value_parser = unit)]
+    pub units: Option<crate::units::LengthUnit>,
+    /// Ask nothing and print nothing but problems
+    #[arg(long, short)]
+    pub quiet: bool,
 }
 
 #[derive(Args, Debug)]

@@ -64,7 +64,13 @@ pub(super) fn write(out: &Path, files: &[OutputFile]) -> Result<(), Failure> {
 /// Writes one file the user asked for: whole, or not at all.
 pub(super) fn write_file(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
     let fresh = sibling(path, "new");
-    let written = fs::write(&fresh, bytes).and_then(|()| fs::rename(&fresh, path));
+    let folder = match path.parent() {
+        Some(parent) if !parent.as_os_str().is_empty() => fs::create_dir_all(parent),
+        _ => Ok(()),
+    };
+    let written = folder
+        .and_then(|()| fs::write(&fresh, bytes))
+        .and_then(|()| fs::rename(&fresh, path));
     written.map_err(|e| {
         _ = fs::remove_file(&fresh);
         messages::show(

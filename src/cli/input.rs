@@ -29,8 +29,13 @@ pub(super) struct Prepared {
 
 /// Reads the job file and its patterns and makes the pieces; shows every problem.
 pub(super) fn prepare(path: &Path) -> Result<Prepared, Failure> {
+    prepare_and_show(path, Severity::Note)
+}
+
+/// The same, but remarks that are less than `least` are not shown.
+pub(super) fn prepare_and_show(path: &Path, least: Severity) -> Result<Prepared, Failure> {
     read_and_make(path)
-        .inspect(|prepared| messages::show_all(&prepared.remarks))
+        .inspect(|prepared| messages::show_all(&prepared.remarks.at_least(least)))
         .map_err(|problems| {
             messages::show_all(&problems);
             Failure::Input

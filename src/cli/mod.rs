@@ -9,6 +9,7 @@ mod folder;
 mod input;
 mod inspect;
 mod messages;
+mod new;
 mod plan;
 mod progress;
 
@@ -35,6 +36,7 @@ pub fn run() -> ExitCode {
     let arguments = Arguments::parse();
     let result = match &arguments.command {
         Command::Plan(options) => plan::run(options),
+        Command::New(options) => new::run(options),
         Command::Compare(options) => compare::run(options),
         Command::Check(options) => check::run(options),
         Command::Inspect(options) => inspect::run(options),

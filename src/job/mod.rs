@@ -13,12 +13,14 @@ mod read;
 mod reader;
 mod rules;
 mod stack;
+mod starter;
 mod syntax;
 mod table;
 mod wording;
 
 use read::check_name;
 pub use rules::{MAX_PIECES, MAX_SETS};
+pub use starter::{Start, starting_job};
 
 pub use crate::geometry::Join;
 
