@@ -327,6 +327,7 @@ mod tests {
         let outline = Outline::solid(ring);
         PlacedPiece {
             id: "RUD-12#3".into(),
+            splice: None,
             part: "RUD".into(),
             ply: 12,
             set: 3,

@@ -89,8 +89,14 @@ fn help(ply: &Ply, cloth: &Cloth, piece: &Piece, narrowest: f64) -> String {
     if ply.trim.to_mm() > 0.0 {
         ways.push("a smaller `trim` helps by twice what is taken off".to_owned());
     }
-    ways.push("or divide the ply in the drawing".to_owned());
+    ways.push("or permit a splice: `splice = \"lap\"` or `\"butt\"`".to_owned());
     ways.join("; ")
+}
+
+/// The least width (mm) of `piece` across the roll in any permitted turn.
+pub(super) fn narrowest(piece: &Piece) -> f64 {
+    let widths = piece.turns.iter().map(|&turn| width_at(&piece.cut, turn));
+    widths.fold(f64::INFINITY, f64::min)
 }
 
 /// Extent of `outline` across the roll at `turn`, mm.

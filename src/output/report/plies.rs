@@ -5,6 +5,7 @@ use maud::{Markup, html};
 use super::swatch::swatch;
 use super::words::{angle, both, count, mass, piece_area};
 use crate::cloth::Weave;
+use crate::job::JointKind;
 use crate::plan::{PartUse, Plan, PlyUse};
 use crate::units::{Area, Length, Mass};
 
@@ -18,6 +19,9 @@ pub(super) fn section(plan: &Plan) -> Markup {
                 "lines are the fibres, heavy along the warp."
             }
             @for part in &plan.parts { (part_table(plan, part)) }
+            @if plan.parts.iter().flat_map(|p| &p.plies).any(|p| p.joint.is_some()) {
+                (splice_note())
+            }
             @if plan.parts.iter().flat_map(|p| &p.plies).any(|p| p.on_bias) {
                 (bias_note())
             }
@@ -80,8 +84,19 @@ fn marks(ply: &PlyUse) -> Markup {
     html! {
         @if ply.appearance { span .mark { "face: will be seen" } " " }
         @if ply.step != Length::ZERO { span .mark { "stepped " (step(ply.step)) } " " }
+        @if let Some((kind, lap)) = ply.joint { span .mark { (splice(&ply.pieces, kind, lap)) } " " }
         @if ply.on_bias { span .mark { "bias: see the note" } }
     }
+}
+
+/// `A and B, lap 25 mm (0.98 in)`.
+fn splice(pieces: &[char], kind: JointKind, lap: Length) -> Markup {
+    let letters: Vec<String> = pieces.iter().map(char::to_string).collect();
+    let how = match kind {
+        JointKind::Lap => both(&format!("lap {}", lap.in_mm_and_inches())),
+        JointKind::Butt => html! { "butt joint" },
+    };
+    html! { "spliced: " (letters.join(", ")) ", " (how) }
 }
 
 /// A step with its sign.
@@ -89,6 +104,19 @@ fn step(step: Length) -> Markup {
     let sign = if step > Length::ZERO { "+" } else { "−" };
     let size = if step > Length::ZERO { step } else { -step };
     both(&format!("{sign}{}", size.in_mm_and_inches()))
+}
+
+/// Common practice, no source.
+fn splice_note() -> Markup {
+    html! {
+        p .note {
+            strong { "Spliced plies. " }
+            "Lay the pieces in the order of their letters. In a lap, the line on each piece is where the "
+            "edge of its neighbour comes to lie: A is laid first, B goes over it up to the line on A. In a "
+            "butt joint the edges meet without a gap or an overlap. The net area of a spliced ply counts its "
+            "laps once, its mass in the part twice."
+        }
+    }
 }
 
 /// Common practice, no source.
