@@ -207,6 +207,17 @@ fn piece(piece: &PlacedPiece) -> Json {
     if !piece.marks.is_empty() {
         members.push(("marks", Json::list(piece.marks.iter().map(mark))));
     }
+    if let Some(bias) = piece.bias {
+        members.push((
+            "bias",
+            Json::object([
+                ("off_warp_deg", Json::angle(bias.off_warp)),
+                ("length_mm", Json::length(bias.length)),
+                ("width_mm", Json::length(bias.width)),
+                ("longest_mm", Json::length(bias.longest)),
+            ]),
+        ));
+    }
     if let Some(splice) = &piece.splice {
         members.push(("splice", self::splice(splice)));
     }

@@ -328,6 +328,7 @@ mod tests {
         PlacedPiece {
             id: "RUD-12#3".into(),
             splice: None,
+            bias: None,
             part: "RUD".into(),
             ply: 12,
             set: 3,

@@ -9,7 +9,7 @@ use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::{Face, Placement, Turn, Vector};
 use crate::job::{Job, Ply, Side};
 use crate::nest::{self, Container, Continue, Effort, NestError, Problem, Progress, Shape};
-use crate::ply::Piece;
+use crate::ply::{Bias, Piece};
 use crate::units::{Angle, Area, Length};
 
 /// How hard to search, and how to call it.
@@ -270,6 +270,8 @@ fn place(job: &Job, piece: &Piece, set: u32, placement: &Placement) -> PlacedPie
         turn: placement.turn.angle.as_rotation(),
         turned_over: placement.turn.face == Face::Down,
         on_bias: piece.on_bias,
+        bias: Bias::of(&cut.outer, job.cloths[piece.cloth].usable_width())
+            .filter(|_| piece.on_bias),
         appearance: ply.appearance,
         net: placement.outline(&piece.net),
         marks: piece.marks.iter().map(|m| m.placed(placement)).collect(),

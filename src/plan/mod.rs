@@ -11,7 +11,7 @@ use crate::cloth::{Cloth, Purchase};
 use crate::diag::Diagnostics;
 use crate::geometry::{Outline, Point};
 use crate::job::JointKind;
-use crate::ply::{Joint, Mark};
+use crate::ply::{Bias, Joint, Mark};
 use crate::units::{Angle, Area, ArealWeight, Length, Mass, Money};
 
 /// A whole plan: all layouts plus what follows from them.
@@ -145,6 +145,8 @@ pub struct PlacedPiece {
     pub turned_over: bool,
     /// Whether the warp runs neither along nor across the piece's long direction.
     pub on_bias: bool,
+    /// How it lies on the bias, if it does.
+    pub bias: Option<Bias>,
     /// Whether the ply will be seen on the finished part.
     pub appearance: bool,
     /// Where the cloth is cut.

@@ -5,7 +5,9 @@
 //! that its outline exists, that its allowance is a true offset, and that it fits the usable width
 //! of its cloth in at least one permitted turn.
 
+mod bias;
 mod cutline;
+mod edges;
 mod fit;
 mod marks;
 mod quantity;
@@ -15,7 +17,7 @@ mod turns;
 
 use std::collections::BTreeMap;
 
-pub use fit::longest_strip;
+pub use bias::{Bias, longest_strip};
 pub use marks::{Mark, MarkKind};
 pub use splice::{Joint, Lies, Splice};
 pub use turns::{on_bias, permitted_turns};
@@ -191,27 +193,14 @@ fn piece(
         Side::Bag => (within.zero, ply.angle),
         Side::Tool => (-within.zero, -ply.angle),
     };
-    let lines = cutline::lines(part, ply, drawn, turn, problems)?;
-    if marks::has_overlap(within.pattern, drawn) {
-        let message = format!(
-            "the drawing marks edges of part `{}` for overlap; no overlap is added to them yet",
-            part.name
-        );
-        let help = "draw the cut line with its overlap on the `cut` layer, or mind it when cutting";
-        tell(
-            Diagnostic::warning(message)
-                .at(part.pattern.place.clone())
-                .help(help),
-            problems,
-        );
-    }
+    let lines = cutline::lines(within, drawn, turn, problems)?;
     let turns = permitted_turns(cloth, zero, angle, ply.appearance);
     let piece = Piece {
         part: 0,
         ply: 0,
         cloth: ply.cloth,
         on_bias: on_bias(cloth.weave, &lines.cut.outer, zero, angle),
-        marks: marks::of_outline(within.pattern, drawn, turn, &lines.cut),
+        marks: marks::of_outline(within.pattern, drawn, turn, &lines.net, &lines.cut),
         cut: lines.cut,
         net: lines.net,
         zero,
@@ -275,6 +264,22 @@ fn keep_out(part: &Part, pattern: &Pattern) -> Vec<Ring> {
         .chain(stated)
         .filter_map(|points| Ring::new(points.into_iter().map(|p| turn.apply(p))).ok())
         .collect()
+}
+
+/// Names listed in a message; more would hide the message.
+const MOST_LISTED: usize = 12;
+
+/// Names for a message.
+fn list_of(names: &[String]) -> String {
+    let mut text: Vec<String> = names
+        .iter()
+        .take(MOST_LISTED)
+        .map(|n| format!("`{n}`"))
+        .collect();
+    if names.len() > MOST_LISTED {
+        text.push(format!("and {} more", names.len() - MOST_LISTED));
+    }
+    text.join(", ")
 }
 
 /// How a ply is called in messages.

@@ -182,6 +182,7 @@ fn piece(cloth: &Cloth, ply: &Ply, set: u32, sequence: usize, shelf: &mut Shelf)
     let zero_in_roll = Angle::degrees(zero) + turn.angle;
     PlacedPiece {
         splice: None,
+        bias: None,
         id: format!("{}-{}#{set}", ply.part, ply.n),
         part: ply.part.into(),
         ply: ply.n,

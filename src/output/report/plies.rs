@@ -22,9 +22,6 @@ pub(super) fn section(plan: &Plan) -> Markup {
             @if plan.parts.iter().flat_map(|p| &p.plies).any(|p| p.joint.is_some()) {
                 (splice_note())
             }
-            @if plan.parts.iter().flat_map(|p| &p.plies).any(|p| p.on_bias) {
-                (bias_note())
-            }
         }
     }
 }
@@ -85,7 +82,7 @@ fn marks(ply: &PlyUse) -> Markup {
         @if ply.appearance { span .mark { "face: will be seen" } " " }
         @if ply.step != Length::ZERO { span .mark { "stepped " (step(ply.step)) } " " }
         @if let Some((kind, lap)) = ply.joint { span .mark { (splice(&ply.pieces, kind, lap)) } " " }
-        @if ply.on_bias { span .mark { "bias: see the note" } }
+        @if ply.on_bias { span .mark { a href="#bias" { "bias" } } }
     }
 }
 
@@ -115,18 +112,6 @@ fn splice_note() -> Markup {
             "edge of its neighbour comes to lie: A is laid first, B goes over it up to the line on A. In a "
             "butt joint the edges meet without a gap or an overlap. The net area of a spliced ply counts its "
             "laps once, its mass in the part twice."
-        }
-    }
-}
-
-/// Common practice, no source.
-fn bias_note() -> Markup {
-    html! {
-        p .note {
-            strong { "Bias plies. " }
-            "Where the warp runs neither along nor across a piece, its edges stretch and fray. Lift it "
-            "with its backing or rolled on a tube, never by an edge; lay it without pulling, from the "
-            "middle outwards; check its outline against the mould before wetting out."
         }
     }
 }

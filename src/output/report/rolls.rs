@@ -81,7 +81,7 @@ fn marks(piece: &PlacedPiece) -> Markup {
     html! {
         @if piece.turned_over { span .mark { strong { "turned over" } } " " }
         @if piece.appearance { span .mark { "will be seen" } " " }
-        @if piece.on_bias { span .mark { "bias" } }
+        @if piece.on_bias { span .mark { "bias" } " " }
     }
 }
 
