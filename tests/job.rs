@@ -143,7 +143,27 @@ fn ply_summary(job: &Job, ply: &Ply) -> String {
         ply.openings,
         ply.angle_tolerance,
         if ply.appearance { ", seen" } else { "" },
-    )
+    ) + &edges_and_splices(ply)
+}
+
+/// What few plies have.
+fn edges_and_splices(ply: &Ply) -> String {
+    let mut text = String::new();
+    if ply.overlap.to_mm() != 0.0 {
+        _ = write!(text, ", overlap {:.1}", ply.overlap.to_mm());
+    }
+    if let Some(joint) = ply.splice.joint {
+        let rule = ply.splice;
+        _ = write!(
+            text,
+            ", splice {} {:?} lap {:.1} stagger {:.1}",
+            joint.word(),
+            rule.lines,
+            rule.lap.to_mm(),
+            rule.stagger.to_mm()
+        );
+    }
+    text
 }
 
 /// Editors on other machines end lines in another way and start files with a byte order mark.

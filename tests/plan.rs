@@ -305,6 +305,117 @@ fn turns_against_the_weave_are_told_with_the_angle_they_give() {
     );
 }
 
+/// The plate with 10 mm trim is 220 × 120 mm: too large for 100 mm of cloth either way.
+const NARROW: &str = r#"
+[cutting]
+trim = "10 mm"
+gap = "4 mm"
+splice = "lap"
+splice_lines = "along"
+
+[cloth.glass]
+weave = "plain"
+areal_weight = "200 g/m2"
+roll_width = "120 mm"
+
+[[part]]
+name = "PLATE"
+pattern = "plate.svg"
+outline = "skin"
+zero_direction = "0 deg"
+cloth = "glass"
+sets = 2
+layup = "[0]"
+"#;
+
+#[test]
+fn spliced_plies_show_in_every_output() {
+    let bench = Bench::new(NARROW);
+    let run = bench.run(&["plan", "job.toml", "--effort", "quick"]);
+    assert!(run.status.success(), "{}", text(&run.stderr));
+    insta::assert_snapshot!("spliced", text(&run.stderr));
+    let files = bench.files("job-plan");
+    let plan: serde_json::Value = serde_json::from_slice(&files["plan.json"]).unwrap();
+    let pieces = plan["layouts"][0]["pieces"].as_array().unwrap();
+    let mut ids: Vec<&str> = pieces.iter().map(|p| p["id"].as_str().unwrap()).collect();
+    ids.sort_unstable();
+    assert_eq!(
+        ids,
+        ["PLATE-1-A#1", "PLATE-1-A#2", "PLATE-1-B#1", "PLATE-1-B#2"]
+    );
+    let ply = &plan["parts"][0]["plies"][0];
+    assert_eq!(ply["pieces"], serde_json::json!(["A", "B"]));
+
+    let (csv, report) = (text(&files["pieces.csv"]), text(&files["report.html"]));
+    let svg = text(&files["cut/glass.svg"]);
+    let dxf = dxf::Drawing::load(&mut &files["cut/glass.dxf"][..]).unwrap();
+    let on_splice = dxf.entities().filter(|e| e.common.layer == "SPLICE");
+    // The lap of each set lies over the opening in places, so some lines are in two pieces.
+    let joints = |p: &serde_json::Value| p["splice"]["joints"].as_array().unwrap().len();
+    assert_eq!(on_splice.count(), pieces.iter().map(joints).sum::<usize>());
+    let mut nets = 0.0;
+    for piece in pieces {
+        let id = piece["id"].as_str().unwrap();
+        let splice = &piece["splice"];
+        assert_eq!(splice["of"], 2);
+        let joint = &splice["joints"][0];
+        let mate = joint["mate"].as_str().unwrap();
+        // The mate is the other half of the same set.
+        assert_eq!(mate[mate.len() - 2..], id[id.len() - 2..]);
+        assert_ne!(mate, id);
+        let (lies, words) = match splice["letter"].as_str().unwrap() {
+            "A" => ("under", format!("{mate} over, lap 25 mm")),
+            _ => ("over", format!("{mate} under, lap 25 mm")),
+        };
+        assert_eq!(joint["lies"], lies);
+        assert!(svg.contains(&format!("id=\"{id}.SPLICE\"")), "{svg}");
+        assert!(svg.contains(&words), "{svg}");
+        assert!(csv.contains(&format!(",lap,{mate}\r\n")), "{csv}");
+        assert!(report.contains(&format!("lap {lies} {mate}")));
+        nets += ring_area(&piece["net"]["outer"]);
+        for opening in piece["net"]["openings"].as_array().unwrap() {
+            nets -= ring_area(opening).abs();
+        }
+    }
+    // Both sets of the pieces: the ply and its lap.
+    let number = |key: &str| ply[key].as_f64().unwrap();
+    assert!((nets / 2.0 - number("area_mm2") - number("lap_area_mm2")).abs() < 1.0);
+    let mass = (number("area_mm2") + number("lap_area_mm2")) * 200e-6;
+    assert!((number("cloth_mass_g") - mass).abs() < 1e-3);
+    assert!(report.contains("spliced: A, B"));
+}
+
+fn ring_area(ring: &serde_json::Value) -> f64 {
+    let at = |p: &serde_json::Value, axis: usize| p[axis].as_f64().unwrap();
+    let points = ring.as_array().unwrap();
+    let next = points.iter().cycle().skip(1);
+    let twice = points
+        .iter()
+        .zip(next)
+        .map(|(a, b)| at(a, 0) * at(b, 1) - at(a, 1) * at(b, 0));
+    twice.sum::<f64>() / 2.0
+}
+
+/// What a laminator needs to know of a strip on the bias is in the report and in plan.json.
+#[test]
+fn pieces_on_the_bias_are_told_with_their_limit() {
+    let bench = Bench::new(&NARROW.replace("120 mm", "320 mm").replace("[0]", "[45]"));
+    let run = bench.run(&["plan", "job.toml", "--effort", "quick"]);
+    assert!(run.status.success(), "{}", text(&run.stderr));
+    let files = bench.files("job-plan");
+    let plan: serde_json::Value = serde_json::from_slice(&files["plan.json"]).unwrap();
+    let bias = &plan["layouts"][0]["pieces"][0]["bias"];
+    let number = |key: &str| bias[key].as_f64().unwrap();
+    let near = |a: f64, b: f64| (a - b).abs() < 1e-3;
+    assert!(near(number("off_warp_deg"), 45.0) && near(number("width_mm"), 120.0));
+    // Geometry: W·√2 − w.
+    assert!(near(number("longest_mm"), 300.0 * 2.0_f64.sqrt() - 120.0));
+    let report = text(&files["report.html"]);
+    assert!(report.contains("id=\"bias\"") && report.contains("304.3 mm"));
+    // A strip of no width.
+    assert!(report.contains("424.3 mm"));
+}
+
 #[test]
 fn results_go_only_where_they_harm_nothing() {
     let bench = Bench::new(JOB);

@@ -3,6 +3,7 @@
 //! This module has never heard of cloth, fibre or file formats. x runs right, y up, angles are
 //! counter-clockwise.
 
+pub mod clip;
 mod crossing;
 pub mod distance;
 mod inscribed;

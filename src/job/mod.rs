@@ -12,6 +12,7 @@ mod parts;
 mod read;
 mod reader;
 mod rules;
+mod splice;
 mod stack;
 mod starter;
 mod syntax;
@@ -20,12 +21,14 @@ mod wording;
 
 use read::check_name;
 pub use rules::{MAX_PIECES, MAX_SETS};
+pub use splice::{JointKind, SpliceLines, SpliceRule};
 pub use starter::{Start, starting_job};
 
 pub use crate::geometry::Join;
 
 use crate::cloth::Cloth;
 use crate::diag::Place;
+use crate::geometry::Bounds;
 use crate::pattern::Settings;
 use crate::units::{Angle, Length};
 
@@ -66,6 +69,12 @@ pub struct Part {
     pub sets: u32,
     /// Whether the job says so. If not, a quantity written in the drawing counts.
     pub sets_are_stated: bool,
+    /// Boxes on the drawing (pattern frame) in which no splice may lie, beside the drawing's own
+    /// keep-out areas.
+    pub keep_out: Vec<Bounds>,
+    /// Lines of the drawing (layers or ids) that mark edges with overlap, beside those on its
+    /// layers of that role.
+    pub overlap_edges: Option<Located<Vec<String>>>,
     /// Its plies, first against the mould.
     pub plies: Vec<Ply>,
 }
@@ -124,6 +133,8 @@ pub struct Ply {
     pub outline: OutlineChoice,
     /// Trim allowance all round.
     pub trim: Length,
+    /// Allowance beyond the trim along edges that are marked for overlap.
+    pub overlap: Length,
     /// Corner style of the allowance.
     pub join: Join,
     /// Outline grown (positive) or shrunk by this before the allowance, for tapered edges.
@@ -135,6 +146,8 @@ pub struct Ply {
     /// How far the layout may turn it off its angle, to either side; zero for not at all. An
     /// appearance ply has only what it states itself.
     pub angle_tolerance: Angle,
+    /// Whether and how it may be divided where it is larger than its cloth.
+    pub splice: SpliceRule,
     /// Where the ply is written.
     pub place: Place,
 }

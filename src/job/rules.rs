@@ -88,6 +88,54 @@ pub(super) const STEP: LengthRule = LengthRule {
     likely: -500.0..=500.0,
     most: 5_000.0,
 };
+pub(super) const TAPER: LengthRule = LengthRule {
+    what: "taper",
+    example: "-12.5 mm",
+    sign: Sign::Any,
+    sign_help: "",
+    likely: -100.0..=100.0,
+    most: 5_000.0,
+};
+pub(super) const OVERLAP: LengthRule = LengthRule {
+    what: "overlap",
+    example: "40 mm",
+    sign: Sign::NotNegative,
+    sign_help: "an overlap adds cloth beyond the trim allowance, along marked edges: 0 mm or more",
+    likely: 0.0..=300.0,
+    most: 2_000.0,
+};
+pub(super) const LAP: LengthRule = LengthRule {
+    what: "lap",
+    example: "25 mm",
+    sign: Sign::Positive,
+    sign_help: "for pieces that meet edge to edge write `splice = \"butt\"`",
+    likely: 5.0..=200.0,
+    most: 2_000.0,
+};
+pub(super) const STAGGER: LengthRule = LengthRule {
+    what: "stagger",
+    example: "25 mm",
+    sign: Sign::NotNegative,
+    sign_help: "it is the least distance between joints of neighbouring plies: 0 mm or more",
+    likely: 15.0..=500.0,
+    most: 5_000.0,
+};
+pub(super) const PLACE: LengthRule = LengthRule {
+    what: "corner of the box",
+    example: "100 mm",
+    sign: Sign::Any,
+    sign_help: "",
+    likely: -100_000.0..=100_000.0,
+    most: 1_000_000.0,
+};
+pub(super) const BOX_SIDE: LengthRule = LengthRule {
+    what: "side of the box",
+    example: "100 mm",
+    sign: Sign::Positive,
+    sign_help: "`x` and `y` are its lower left corner on the drawing",
+    likely: 1.0..=100_000.0,
+    most: 1_000_000.0,
+};
 pub(super) const OPENING: LengthRule = LengthRule {
     what: "size from which openings are cut",
     example: "40 mm",

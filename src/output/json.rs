@@ -7,7 +7,9 @@ use super::number::{ANGLE, COORDINATE, number, vertices};
 use crate::cloth::{Cloth, Rotation};
 use crate::diag::Severity;
 use crate::geometry::{Outline, Point, Ring};
-use crate::plan::{ClothUse, Layout, PartUse, PlacedPiece, Plan, PlyUse};
+use crate::plan::{
+    ClothUse, Layout, PartUse, PlacedJoint, PlacedPiece, PlacedSplice, Plan, PlyUse,
+};
 use crate::ply::Mark;
 use crate::units::{Angle, Area, Length, Mass, Money};
 
@@ -127,7 +129,7 @@ fn part(part: &PartUse) -> Json {
 }
 
 fn ply(ply: &PlyUse) -> Json {
-    Json::object([
+    let mut members = vec![
         ("n", Json::raw(ply.n)),
         ("cloth", Json::text(&ply.cloth)),
         ("angle_deg", Json::angle(ply.angle)),
@@ -141,7 +143,15 @@ fn ply(ply: &PlyUse) -> Json {
         ("cloth_mass_g", Json::mass(ply.cloth_mass)),
         ("appearance", Json::raw(ply.appearance)),
         ("on_bias", Json::raw(ply.on_bias)),
-    ])
+    ];
+    if let Some((kind, lap)) = ply.joint {
+        let letters = ply.pieces.iter().map(|l| Json::text(&l.to_string()));
+        members.push(("pieces", Json::list(letters)));
+        members.push(("joint", Json::text(kind.word())));
+        members.push(("lap_mm", Json::length(lap)));
+        members.push(("lap_area_mm2", Json::area(ply.lap_area)));
+    }
+    Json::object(members)
 }
 
 fn layout(layout: &Layout) -> Json {
@@ -197,7 +207,40 @@ fn piece(piece: &PlacedPiece) -> Json {
     if !piece.marks.is_empty() {
         members.push(("marks", Json::list(piece.marks.iter().map(mark))));
     }
+    if let Some(bias) = piece.bias {
+        members.push((
+            "bias",
+            Json::object([
+                ("off_warp_deg", Json::angle(bias.off_warp)),
+                ("length_mm", Json::length(bias.length)),
+                ("width_mm", Json::length(bias.width)),
+                ("longest_mm", Json::length(bias.longest)),
+            ]),
+        ));
+    }
+    if let Some(splice) = &piece.splice {
+        members.push(("splice", self::splice(splice)));
+    }
     Json::object(members)
+}
+
+fn splice(splice: &PlacedSplice) -> Json {
+    Json::object([
+        ("letter", Json::text(&splice.letter.to_string())),
+        ("of", Json::raw(splice.of)),
+        ("joints", Json::list(splice.joints.iter().map(joint))),
+    ])
+}
+
+fn joint(placed: &PlacedJoint) -> Json {
+    let joint = &placed.joint;
+    Json::object([
+        ("mate", Json::text(&placed.mate)),
+        ("kind", Json::text(joint.kind.word())),
+        ("lies", Json::text(joint.lies.word())),
+        ("lap_mm", Json::length(joint.lap)),
+        ("line", points(&joint.line)),
+    ])
 }
 
 fn mark(mark: &Mark) -> Json {

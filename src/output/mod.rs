@@ -8,6 +8,7 @@
 mod csv;
 mod dxf;
 mod files;
+mod joint;
 mod json;
 mod label;
 mod number;

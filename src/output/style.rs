@@ -20,16 +20,19 @@ pub(super) enum Layer {
     Cloth,
     /// Marks on the cut line.
     Notch,
+    /// Where the neighbour of a spliced piece comes to lie.
+    Splice,
 }
 
 impl Layer {
-    pub(super) const ALL: [Self; 6] = [
+    pub(super) const ALL: [Self; 7] = [
         Self::Cloth,
         Self::Cut,
         Self::Net,
         Self::Fibre,
         Self::Label,
         Self::Notch,
+        Self::Splice,
     ];
 
     pub(super) const fn name(self) -> &'static str {
@@ -40,6 +43,7 @@ impl Layer {
             Self::Label => "LABEL",
             Self::Cloth => "CLOTH",
             Self::Notch => "NOTCH",
+            Self::Splice => "SPLICE",
         }
     }
 
@@ -52,6 +56,7 @@ impl Layer {
             Self::Label => "#333333",
             Self::Cloth => "#8a8a8a",
             Self::Notch => "#7a1fa2",
+            Self::Splice => "#0b7a53",
         }
     }
 
@@ -64,6 +69,7 @@ impl Layer {
             Self::Label => 3,
             Self::Cloth => 8,
             Self::Notch => 6,
+            Self::Splice => 4,
         }
     }
 
@@ -72,7 +78,7 @@ impl Layer {
         match self {
             Self::Cut => 0.5,
             Self::Net | Self::Label | Self::Cloth => 0.25,
-            Self::Fibre | Self::Notch => 0.35,
+            Self::Fibre | Self::Notch | Self::Splice => 0.35,
         }
     }
 

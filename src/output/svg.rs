@@ -11,11 +11,12 @@ use svg::Document;
 use svg::node::element::{Element, Group, Line, Path, Rectangle};
 use svg::node::{Node as _, Text};
 
+use super::joint;
 use super::label::{Compass, LabelDrawing, TextLine, is_printable, lay_out};
 use super::number::{COORDINATE, number, vertices};
 use super::style::{CAPITALS_PER_SIZE, CUT_FILE_TEXT, DASH, Layer};
 use crate::geometry::{Outline, Point};
-use crate::plan::{Layout, PlacedPiece, Plan};
+use crate::plan::{Layout, PlacedJoint, PlacedPiece, Plan};
 use crate::ply::Mark;
 
 /// The cut file of `layout` as SVG 1.1.
@@ -40,7 +41,9 @@ pub fn layout_svg(plan: &Plan, layout: &Layout) -> String {
         .iter()
         .map(|piece| lay_out(piece, CUT_FILE_TEXT))
         .collect();
-    for layer in Layer::ALL {
+    let is_spliced = layout.pieces.iter().any(|p| p.splice.is_some());
+    let wanted = |layer: &Layer| *layer != Layer::Splice || is_spliced;
+    for layer in Layer::ALL.into_iter().filter(wanted) {
         let mut group = layer_group(layer);
         if layer == Layer::Cloth {
             group = group.add(
@@ -89,17 +92,28 @@ fn draw(sheet: &Sheet, layer: Layer, piece: &PlacedPiece, label: &LabelDrawing) 
         Layer::Cut => Some(group.add(path(sheet, &piece.cut))),
         Layer::Net => Some(group.add(path(sheet, &piece.net))),
         Layer::Fibre => label.compass.as_ref().map(|c| compass(sheet, group, c)),
-        Layer::Label => Some(
-            label
+        Layer::Label => {
+            let group = label
                 .texts()
-                .fold(group, |group, line| group.add(text(sheet, line))),
-        ),
+                .fold(group, |group, line| group.add(text(sheet, line)));
+            let at_joints = joints(piece).filter_map(|j| joint::text(j, CUT_FILE_TEXT));
+            Some(at_joints.fold(group, |group, line| group.add(text(sheet, &line))))
+        }
+        Layer::Splice => piece.splice.as_ref().map(|_| {
+            let path = |j: &PlacedJoint| Path::new().set("d", sheet.line(&j.joint.line, false));
+            joints(piece).map(path).fold(group, Group::add)
+        }),
         Layer::Notch => (!piece.marks.is_empty()).then(|| {
             let path = |mark: &Mark| Path::new().set("d", sheet.line(&mark.points, mark.closed));
             piece.marks.iter().map(path).fold(group, Group::add)
         }),
         Layer::Cloth => None,
     }
+}
+
+/// Where a spliced piece meets its neighbours.
+fn joints(piece: &PlacedPiece) -> impl Iterator<Item = &PlacedJoint> {
+    piece.splice.iter().flat_map(|s| &s.joints)
 }
 
 fn piece_group(layer: Layer, piece: &PlacedPiece) -> Group {
@@ -193,7 +207,7 @@ impl Sheet {
     }
 
     /// Path data of the line through `points`, closed or not.
-    fn line(&self, points: &[Point], closed: bool) -> String {
+    pub(super) fn line(&self, points: &[Point], closed: bool) -> String {
         let mut data = String::new();
         for (i, &point) in points.iter().enumerate() {
             let (x, y) = self.xy(point);

@@ -1,13 +1,15 @@
 //! Pieces → layouts → plan.
 
 use super::label::label_for;
-use super::{ClothUse, Layout, PartUse, PlacedPiece, Plan, PlyUse, Waste};
+use super::{
+    ClothUse, Layout, PartUse, PlacedJoint, PlacedPiece, PlacedSplice, Plan, PlyUse, Waste,
+};
 use crate::cloth::{Cloth, Purchase, Weave};
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::{Face, Placement, Turn, Vector};
-use crate::job::{Job, Side};
+use crate::job::{Job, Ply, Side};
 use crate::nest::{self, Container, Continue, Effort, NestError, Problem, Progress, Shape};
-use crate::ply::Piece;
+use crate::ply::{Bias, Piece};
 use crate::units::{Angle, Area, Length};
 
 /// How hard to search, and how to call it.
@@ -241,8 +243,25 @@ fn place(job: &Job, piece: &Piece, set: u32, placement: &Placement) -> PlacedPie
         Side::Bag => -off,
         Side::Tool => off,
     };
+    let label = match &piece.splice {
+        Some(splice) => label_for(&id, &placement.outline(&splice.clear)),
+        None => label_for(&id, &cut),
+    };
+    let splice = piece.splice.as_ref().map(|splice| PlacedSplice {
+        letter: splice.letter,
+        of: splice.of,
+        joints: splice
+            .joints
+            .iter()
+            .map(|joint| PlacedJoint {
+                mate: piece.mate_id(job, set, joint.mate),
+                joint: joint.placed(placement),
+            })
+            .collect(),
+    });
     PlacedPiece {
-        label: label_for(&id, &cut),
+        label,
+        splice,
         part: part.name.clone(),
         ply: ply.n,
         set,
@@ -252,6 +271,8 @@ fn place(job: &Job, piece: &Piece, set: u32, placement: &Placement) -> PlacedPie
         turn: placement.turn.angle.as_rotation(),
         turned_over: placement.turn.face == Face::Down,
         on_bias: piece.on_bias,
+        bias: Bias::of(&cut.outer, job.cloths[piece.cloth].usable_width())
+            .filter(|_| piece.on_bias),
         appearance: ply.appearance,
         net: placement.outline(&piece.net),
         marks: piece.marks.iter().map(|m| m.placed(placement)).collect(),
@@ -354,29 +375,41 @@ fn parts(job: &Job, pieces: &[Piece]) -> Vec<PartUse> {
                 .map(|piece| piece.sets)
                 .max()
                 .unwrap_or(part.sets),
-            plies: pieces
+            plies: part
+                .plies
                 .iter()
-                .filter(|piece| piece.part == part_idx)
-                .map(|piece| ply_use(job, piece))
+                .enumerate()
+                .map(|(ply_idx, ply)| {
+                    let of_ply = |p: &&Piece| p.part == part_idx && p.ply == ply_idx;
+                    let pieces: Vec<&Piece> = pieces.iter().filter(of_ply).collect();
+                    ply_use(&job.cloths[ply.cloth], ply, &pieces)
+                })
                 .collect(),
         })
         .collect()
 }
 
-fn ply_use(job: &Job, piece: &Piece) -> PlyUse {
-    let ply = &job.parts[piece.part].plies[piece.ply];
-    let cloth = &job.cloths[piece.cloth];
-    let net_area = Area::mm2(piece.net.area());
+fn ply_use(cloth: &Cloth, ply: &Ply, pieces: &[&Piece]) -> PlyUse {
+    let sum = |area: &dyn Fn(&Piece) -> f64| Area::mm2(pieces.iter().map(|p| area(p)).sum());
+    let splices = || pieces.iter().filter_map(|p| p.splice.as_ref());
+    let lap_area = Area::mm2(splices().map(|s| s.lap_area).sum());
+    let laid = sum(&|p| p.net.area());
     PlyUse {
         n: ply.n,
         cloth: cloth.name.clone(),
         angle: ply.angle,
-        net_area,
-        cut_area: Area::mm2(piece.cut.area()),
+        net_area: Area::mm2(laid.to_mm2() - lap_area.to_mm2()),
+        cut_area: sum(&|p| p.cut.area()),
+        lap_area,
+        pieces: splices().map(|s| s.letter).collect(),
+        joint: splices()
+            .flat_map(|s| &s.joints)
+            .next()
+            .map(|joint| (joint.kind, joint.lap)),
         areal_weight: cloth.areal_weight,
         step: ply.step,
-        cloth_mass: cloth.areal_weight * net_area,
+        cloth_mass: cloth.areal_weight * laid,
         appearance: ply.appearance,
-        on_bias: piece.on_bias,
+        on_bias: pieces.iter().any(|p| p.on_bias),
     }
 }

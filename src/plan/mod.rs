@@ -11,7 +11,8 @@ pub use recheck::recheck;
 use crate::cloth::{Cloth, Purchase};
 use crate::diag::Diagnostics;
 use crate::geometry::{Outline, Point};
-use crate::ply::Mark;
+use crate::job::JointKind;
+use crate::ply::{Bias, Joint, Mark};
 use crate::units::{Angle, Area, ArealWeight, Length, Mass, Money};
 
 /// A whole plan: all layouts plus what follows from them.
@@ -125,7 +126,7 @@ pub struct Layout {
 /// A piece in its place on the roll. All geometry is in the roll frame: x along the warp.
 #[derive(Clone, Debug)]
 pub struct PlacedPiece {
-    /// `PART-PLY#SET`.
+    /// `PART-PLY[-SPLICE][#SET]`.
     pub id: String,
     /// Name of the part.
     pub part: String,
@@ -145,6 +146,8 @@ pub struct PlacedPiece {
     pub turned_over: bool,
     /// Whether the warp runs neither along nor across the piece's long direction.
     pub on_bias: bool,
+    /// How it lies on the bias, if it does.
+    pub bias: Option<Bias>,
     /// Whether the ply will be seen on the finished part.
     pub appearance: bool,
     /// Where the cloth is cut.
@@ -153,10 +156,32 @@ pub struct PlacedPiece {
     pub net: Outline,
     /// Notches and drill marks.
     pub marks: Vec<Mark>,
+    /// What is particular to it as a piece of a divided ply.
+    pub splice: Option<PlacedSplice>,
     /// Direction of the part's 0° in the roll frame.
     pub zero_direction: Angle,
     /// Where the label goes.
     pub label: Label,
+}
+
+/// A piece among the pieces of a divided ply.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlacedSplice {
+    /// `A`, `B`, … in the order in which they are laid.
+    pub letter: char,
+    /// How many pieces the ply has.
+    pub of: usize,
+    /// Where it meets its neighbours.
+    pub joints: Vec<PlacedJoint>,
+}
+
+/// A joint in its place on the roll.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlacedJoint {
+    /// Id of the neighbour.
+    pub mate: String,
+    /// How and where they meet, in the roll frame.
+    pub joint: Joint,
 }
 
 /// A box for the piece's label that lies inside the cut line.
@@ -196,13 +221,19 @@ pub struct PlyUse {
     pub angle: Angle,
     /// How much its net line was grown (positive) or shrunk against the pattern's outline.
     pub step: Length,
-    /// Net area of one ply.
+    /// Net area of one ply, laps counted once.
     pub net_area: Area,
-    /// Cut area of one ply.
+    /// Cut area of one ply, all its pieces.
     pub cut_area: Area,
+    /// Net area that lies twice, in the laps of one ply.
+    pub lap_area: Area,
+    /// Letters of its pieces; empty where the ply is one piece.
+    pub pieces: Vec<char>,
+    /// How its pieces are joined; none where the ply is one piece.
+    pub joint: Option<(JointKind, Length)>,
     /// Areal weight of its cloth in g/m².
     pub areal_weight: ArealWeight,
-    /// Dry cloth mass inside the net line of one ply.
+    /// Dry cloth mass inside the net line of one ply, laps counted twice.
     pub cloth_mass: Mass,
     /// Whether it will be seen.
     pub appearance: bool,

@@ -181,6 +181,8 @@ fn piece(cloth: &Cloth, ply: &Ply, set: u32, sequence: usize, shelf: &mut Shelf)
     let cut = placement.outline(&(ply.shape)(ply.trim));
     let zero_in_roll = Angle::degrees(zero) + turn.angle;
     PlacedPiece {
+        splice: None,
+        bias: None,
         id: format!("{}-{}#{set}", ply.part, ply.n),
         part: ply.part.into(),
         ply: ply.n,
@@ -323,6 +325,9 @@ fn part(cloths: &[Cloth], name: &str, sets: u32) -> PartUse {
                 let net_area = Area::mm2((p.shape)(0.0).area());
                 let areal_weight = cloths[p.cloth].areal_weight;
                 PlyUse {
+                    joint: None,
+                    lap_area: Area::ZERO,
+                    pieces: Vec::new(),
                     n: p.n,
                     cloth: cloths[p.cloth].name.clone(),
                     angle: Angle::degrees(p.angle),

@@ -19,6 +19,7 @@ import plan_rules  # noqa: F401
 import cutfiles  # noqa: F401
 import offsets  # noqa: F401
 import fabric  # noqa: F401
+import splices  # noqa: F401
 import nesting  # noqa: F401
 import anytime  # noqa: F401
 import stock  # noqa: F401

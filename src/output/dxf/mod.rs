@@ -13,6 +13,7 @@ mod document;
 
 use document::Document;
 
+use super::joint;
 use super::label::{Compass, TextLine, lay_out, text_width};
 use super::number::vertices;
 use super::style::{CUT_FILE_TEXT, Layer};
@@ -46,6 +47,12 @@ fn draw(document: &mut Document, piece: &PlacedPiece) {
     outline(document, Layer::Net, &piece.net, id);
     for mark in &piece.marks {
         document.vertices(Layer::Notch, &mark.points, mark.closed, id);
+    }
+    for joined in piece.splice.iter().flat_map(|s| &s.joints) {
+        document.line(Layer::Splice, joined.joint.line, id);
+        if let Some(line) = joint::text(joined, CUT_FILE_TEXT) {
+            text(document, &line, id);
+        }
     }
     let label = lay_out(piece, CUT_FILE_TEXT);
     if let Some(drawing) = &label.compass {

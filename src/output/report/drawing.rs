@@ -7,6 +7,7 @@ use maud::{Markup, html};
 
 use crate::cloth::{Cloth, Weave};
 use crate::geometry::{Bounds, Point};
+use crate::output::joint;
 use crate::output::label::{Compass, TextLine, TextSize, lay_out};
 use crate::output::number::number;
 use crate::output::style::CAPITALS_PER_SIZE;
@@ -225,13 +226,11 @@ impl<'a> Picture<'a> {
 
     fn piece(&self, piece: &PlacedPiece) -> Markup {
         let tint = self.tint(&piece.part);
-        let label = lay_out(
-            piece,
-            TextSize {
-                least: 5.5 * self.px,
-                most: 9.0 * self.px,
-            },
-        );
+        let size = TextSize {
+            least: 5.5 * self.px,
+            most: 9.0 * self.px,
+        };
+        let label = lay_out(piece, size);
         html! {
             g class={ "piece on-" (tint) } data-piece=(piece.id) {
                 title {
@@ -241,6 +240,10 @@ impl<'a> Picture<'a> {
                 path .cut d=(self.sheet.path_data(&piece.cut)) fill-rule="evenodd"
                     style=(format!("fill:url(#{})", self.pattern_id(tint))) {}
                 path .net d=(self.sheet.path_data(&piece.net)) {}
+                @for joined in piece.splice.iter().flat_map(|s| &s.joints) {
+                    path .splice d=(self.sheet.line(&joined.joint.line, false)) {}
+                    @if let Some(line) = joint::text(joined, size) { (self.text(&line)) }
+                }
                 @if let Some(compass) = &label.compass { (self.compass(compass)) }
                 @for line in label.texts() { (self.text(line)) }
             }
@@ -383,6 +386,12 @@ impl<'a> Picture<'a> {
                     li {
                         svg .chip viewBox="0 0 28 16" aria-hidden="true" { path .chip-net d="M1,8H27" {} }
                         "net line"
+                    }
+                    @if self.layout.pieces.iter().any(|p| p.splice.is_some()) {
+                        li {
+                            svg .chip viewBox="0 0 28 16" aria-hidden="true" { path .chip-splice d="M1,8H27" {} }
+                            "splice: edge of the neighbour"
+                        }
                     }
                     li {
                         svg .chip viewBox="0 0 28 16" aria-hidden="true" {

@@ -4,6 +4,7 @@
 //! the work is: what to buy, what to cut, what to lay up. Elements that show a piece carry
 //! `data-piece`, those of a roll `data-roll`, so that they can be found from one another.
 
+mod bias;
 mod compare;
 mod drawing;
 mod notes;
@@ -46,6 +47,7 @@ pub fn report_html(plan: &Plan) -> String {
                     (notes::cautions())
                     (rolls::section(plan, &cut_file_stems(plan)))
                     (plies::section(plan))
+                    @if bias::is_needed(plan) { (bias::section(plan)) }
                     (waste::section(plan))
                     (notes::rounding())
                 }
@@ -81,6 +83,7 @@ fn header(plan: &Plan) -> Markup {
                     li { a href="#cautions" { "Cautions" } }
                     li { a href="#rolls" { "Cut" } }
                     li { a href="#plies" { "Lay up" } }
+                    @if bias::is_needed(plan) { li { a href="#bias" { "Bias" } } }
                     li { a href="#waste" { "Waste" } }
                     li { a href="#rounding" { "Rounding" } }
                 }

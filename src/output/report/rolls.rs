@@ -6,6 +6,7 @@ use super::drawing::drawing;
 use super::words::{angle, count, percent, running, width};
 use crate::geometry::Outline;
 use crate::plan::{Layout, PlacedPiece, Plan};
+use crate::ply::Lies;
 use crate::units::Length;
 
 pub(super) fn section(plan: &Plan, cut_files: &[String]) -> Markup {
@@ -69,7 +70,7 @@ fn piece_row(piece: &PlacedPiece) -> Markup {
             td .n { (angle(piece.angle_design)) }
             td .n { (angle(piece.angle_cut)) }
             td .n { (angle(piece.turn)) }
-            td { (marks(piece)) }
+            td { (marks(piece)) (joints(piece)) }
             td .n { (size(&piece.cut)) }
         }
     }
@@ -80,7 +81,25 @@ fn marks(piece: &PlacedPiece) -> Markup {
     html! {
         @if piece.turned_over { span .mark { strong { "turned over" } } " " }
         @if piece.appearance { span .mark { "will be seen" } " " }
-        @if piece.on_bias { span .mark { "bias" } }
+        @if piece.on_bias { span .mark { "bias" } " " }
+    }
+}
+
+/// What a piece of a divided ply is joined to.
+fn joints(piece: &PlacedPiece) -> Markup {
+    html! {
+        @if let Some(splice) = &piece.splice {
+            @for placed in &splice.joints {
+                span .mark {
+                    @match placed.joint.lies {
+                        Lies::Under => { "lap under " },
+                        Lies::Over => { "lap over " },
+                        Lies::Beside => { "butt to " },
+                    }
+                    (placed.mate)
+                } " "
+            }
+        }
     }
 }
 
