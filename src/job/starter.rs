@@ -151,7 +151,7 @@ fn plies(text: &mut String, cloth: &str, pattern: &Pattern, outlines: &[&Pattern
     let mut numbered: Vec<(u32, &PatternOutline)> = (outlines.iter())
         .flat_map(|&outline| outline.words.plies.iter().map(move |&n| (n, outline)))
         .collect();
-    numbered.sort_by(|a, b| a.0.cmp(&b.0));
+    numbered.sort_by_key(|(n, _)| *n);
     numbered.dedup_by_key(|(n, _)| *n);
     for (n, outline) in numbered {
         _ = write!(
