@@ -63,15 +63,17 @@ fn plain_lines(
     let cut = offset(&to_cut, trim, ply.join)
         .map_err(|e| offset_failed(part, ply, "trim allowance", trim, e))?;
     if cut.openings.len() < to_cut.openings.len() {
-        problems.push(
-            Diagnostic::note(format!(
-                "an opening of {} is left uncut: the trim allowance of {} closes it",
-                name(part, ply),
-                both(trim)
-            ))
-            .at(ply.place.clone())
-            .help("it is cut after cure; set `openings = \"after cure\"` to say so, or a smaller `trim`"),
+        // Plies alike are one matter.
+        let message = format!(
+            "an opening of outline {} of part `{}` is left uncut: the trim allowance of {} closes it",
+            outline.id,
+            part.name,
+            both(trim)
         );
+        if !problems.iter().any(|p| p.message == message) {
+            let help = "it is cut after cure; set `openings = \"after cure\"` to say so, or a smaller `trim`";
+            problems.push(Diagnostic::note(message).at(ply.place.clone()).help(help));
+        }
     }
     Ok(Edges { net, cut })
 }
