@@ -11,8 +11,12 @@ use crate::units::Length;
 /// lap is narrower.
 const TEXT_MM: f64 = 12.0;
 
-/// A step (mm) from a line to one side of it, to ask what lies there.
-const ASIDE_MM: f64 = 0.02;
+/// A step (mm) from a line to one side of it, to ask what lies there: more than the clipping grid,
+/// less than shows in the ends of a joint on a slanted edge.
+const ASIDE_MM: f64 = 0.001;
+
+/// A mark that ends this near (mm) to a piece is on it.
+const ON_EDGE_MM: f64 = 0.02;
 
 /// The pieces of `whole`, divided at heights `at`.
 pub(super) fn pieces(
@@ -197,7 +201,7 @@ fn letter(idx: usize) -> char {
 
 /// Whether `p` lies on the piece; a tick may end on its edge.
 fn is_on(part: &Part, p: Point) -> bool {
-    let near = |(a, b)| crate::geometry::distance::point_to_segment(p, a, b) <= ASIDE_MM;
+    let near = |(a, b)| crate::geometry::distance::point_to_segment(p, a, b) <= ON_EDGE_MM;
     part.cut.outer.contains(p) || part.cut.outer.edges().any(near)
 }
 
