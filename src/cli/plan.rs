@@ -27,7 +27,9 @@ pub(super) fn run(options: &PlanOptions) -> Result<(), Failure> {
     });
     watcher.done();
     let mut plan = built.map_err(|problems| input_failure(&problems))?;
-    plan.remarks = prepared.remarks;
+    let on_purchase = std::mem::replace(&mut plan.remarks, prepared.remarks);
+    messages::show_all(&on_purchase);
+    plan.remarks.append(on_purchase);
     if let Effort::Seconds(_) = settings.effort {
         plan.remarks.push(not_repeatable());
     }

@@ -29,12 +29,23 @@ pub struct Cloth {
     pub gap: Length,
     /// Price by running length, if known.
     pub price: Option<PricePerLength>,
+    /// Lower prices for longer lengths, by the length from which they hold.
+    pub price_breaks: Vec<PriceBreak>,
     /// The cloth is sold in multiples of this length (zero: any length).
     pub sold_by: Length,
     /// The shortest length that is sold (zero: none).
     pub least_sold: Length,
     /// Extra length bought for mishaps, as a fraction of the used length (0.05 is 5 %).
     pub spare: f64,
+}
+
+/// A price by running length that holds for the whole length bought, from some length on.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PriceBreak {
+    /// The shortest length that is sold at this price.
+    pub from: Length,
+    /// The price; in the currency of the cloth's own.
+    pub price: PricePerLength,
 }
 
 impl Cloth {

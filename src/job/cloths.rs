@@ -5,10 +5,10 @@ use super::reader::Reader;
 use super::rules::{self, LIKELY_SPARE, MAX_CLOTHS};
 use super::table::Table;
 use super::wording::{shown, suggestion};
-use crate::cloth::{Cloth, Rotation, Weave, WeaveTurns};
+use crate::cloth::{Cloth, PriceBreak, Rotation, Weave, WeaveTurns};
 use crate::units::{ArealWeight, Length, PricePerLength, read_percent};
 
-const KEYS: [&str; 12] = [
+const KEYS: [&str; 13] = [
     "weave",
     "areal_weight",
     "roll_width",
@@ -16,6 +16,7 @@ const KEYS: [&str; 12] = [
     "gap",
     "end_margin",
     "price",
+    "price_break",
     "sold_by",
     "least_sold",
     "spare",
@@ -199,6 +200,7 @@ fn read_cloth(
     let sold_by = table.length(reader, "sold_by", &rules::SOLD_BY);
     let least_sold = table.length(reader, "least_sold", &rules::LEAST_SOLD);
     let price = read_price(reader, table);
+    let price_breaks = read_breaks(reader, table, name, price.as_ref());
     let spare = read_spare(reader, table);
     let turns = read_turns(reader, table, weave);
     Some(Cloth {
@@ -211,6 +213,7 @@ fn read_cloth(
         end_margin,
         gap,
         price,
+        price_breaks,
         sold_by: sold_by.map_or(Length::ZERO, |length| length.value),
         least_sold: least_sold.map_or(Length::ZERO, |length| length.value),
         spare,
@@ -245,6 +248,72 @@ fn read_price(reader: &mut Reader, table: &Table<'_>) -> Option<PricePerLength> 
         return None;
     }
     Some(price.value)
+}
+
+/// The `[[cloth.NAME.price_break]]` tables.
+fn read_breaks(
+    reader: &mut Reader,
+    cloth: &Table<'_>,
+    name: &str,
+    price: Option<&PricePerLength>,
+) -> Vec<PriceBreak> {
+    const KEYS: [&str; 2] = ["from", "price"];
+    let mut breaks: Vec<PriceBreak> = Vec::new();
+    let header = format!("cloth.{name}.price_break");
+    for table in cloth.listed_tables(reader, "price_break", &header) {
+        table.check_keys(reader, "a price break", &KEYS);
+        table.require(reader, "from", "\"10 yd\"");
+        table.require(reader, "price", "\"34.00 USD/yd\"");
+        let from = table.length(reader, "from", &rules::PRICE_BREAK);
+        let lower: Option<Located<PricePerLength>> =
+            table.quantity(reader, "price", "34.00 USD/yd");
+        let (Some(from), Some(lower)) = (from, lower) else {
+            continue;
+        };
+        if check_break(reader, cloth, price, &lower) {
+            breaks.push(PriceBreak {
+                from: from.value,
+                price: lower.value,
+            });
+        }
+    }
+    breaks
+}
+
+/// Whether a price break can stand beside the cloth's own price; complains if not.
+fn check_break(
+    reader: &mut Reader,
+    cloth: &Table<'_>,
+    price: Option<&PricePerLength>,
+    lower: &Located<PricePerLength>,
+) -> bool {
+    let Some(price) = price else {
+        if !cloth.has("price") {
+            let message = format!("{} has a price break but no `price`", cloth.what);
+            let help = "add the price of shorter lengths, for example `price = \"38.50 USD/yd\"`";
+            reader.error(&lower.place, message, help);
+        }
+        return false;
+    };
+    if lower.value.currency != price.currency {
+        let (own, other) = (shown(&price.currency), shown(&lower.value.currency));
+        let message = format!("the price break is in {other}, the cloth's price in {own}");
+        reader.error(&lower.place, message, "write both in one currency");
+        return false;
+    }
+    if lower.value.amount.to_cents() < 0 {
+        let help = "write the price of one yard or metre, for example \"34.00 USD/yd\"";
+        reader.error(&lower.place, "the price is negative", help);
+        return false;
+    }
+    // By the kilometre, so that rounding to hundredths says nothing.
+    let kilometre = Length::mm(1e6);
+    if lower.value.of(kilometre) >= price.of(kilometre) {
+        let message = format!("the price break at {} is not below {price}", lower.value);
+        let help = "longer lengths usually cost less by the yard or metre; is the price right?";
+        reader.warn(&lower.place, message, help);
+    }
+    true
 }
 
 /// Spare cloth as a fraction; none if absent or wrong.

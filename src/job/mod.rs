@@ -58,6 +58,9 @@ pub struct Part {
     pub reading: Settings,
     /// From which side the drawing shows the part.
     pub seen_from: Side,
+    /// Whether it is the mirror image of what is drawn: then its 0° is the mirrored one too, and
+    /// the angles of its plies, counter-clockwise as ever, are the negative of those drawn.
+    pub mirrored: bool,
     /// The part's 0° direction.
     pub zero: ZeroDirection,
     /// How many of the part are made; 1 if the job does not say.

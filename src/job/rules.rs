@@ -136,6 +136,14 @@ pub(super) const SOLD_BY: LengthRule = LengthRule {
     likely: 1.0..=200_000.0,
     most: 10_000_000.0,
 };
+pub(super) const PRICE_BREAK: LengthRule = LengthRule {
+    what: "length of a price break",
+    example: "10 yd",
+    sign: Sign::Positive,
+    sign_help: "write the length from which the price holds, for example \"10 yd\"",
+    likely: 1.0..=1_000_000.0,
+    most: 10_000_000.0,
+};
 pub(super) const LEAST_SOLD: LengthRule = LengthRule {
     what: "least length sold",
     example: "1 yd",

@@ -4,7 +4,7 @@
 //! a useful order, short members packed into lines, every ring on one line.
 
 use super::number::{ANGLE, COORDINATE, number, vertices};
-use crate::cloth::{Cloth, Rotation};
+use crate::cloth::{Cloth, PriceBreak, Rotation};
 use crate::diag::Severity;
 use crate::geometry::{Outline, Point, Ring};
 use crate::plan::{ClothUse, Layout, PartUse, PlacedPiece, Plan, PlyUse};
@@ -93,13 +93,29 @@ fn turns(cloth: &Cloth) -> Json {
 }
 
 fn price(cloth: &Cloth) -> Json {
-    cloth.price.as_ref().map_or_else(Json::null, |price| {
-        Json::object([
-            ("amount", Json::money(Some(price.amount))),
-            ("per", Json::text(price.unit.symbol())),
-            ("currency", Json::text(&price.currency)),
-        ])
-    })
+    let Some(price) = &cloth.price else {
+        return Json::null();
+    };
+    let mut members = vec![
+        ("amount", Json::money(Some(price.amount))),
+        ("per", Json::text(price.unit.symbol())),
+        ("currency", Json::text(&price.currency)),
+    ];
+    if !cloth.price_breaks.is_empty() {
+        members.push((
+            "breaks",
+            Json::list(cloth.price_breaks.iter().map(price_break)),
+        ));
+    }
+    Json::object(members)
+}
+
+fn price_break(at_break: &PriceBreak) -> Json {
+    Json::object([
+        ("from_mm", Json::length(at_break.from)),
+        ("amount", Json::money(Some(at_break.price.amount))),
+        ("per", Json::text(at_break.price.unit.symbol())),
+    ])
 }
 
 fn purchase(used: &ClothUse) -> Json {

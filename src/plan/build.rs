@@ -99,6 +99,11 @@ pub fn build(
         layouts.push(layout);
         before += share;
     }
+    let mut remarks = Diagnostics::new();
+    cloths
+        .iter()
+        .filter_map(longer_is_cheaper)
+        .for_each(|note| remarks.push(note));
     Ok(Plan {
         title: job.title.clone(),
         seed: settings.seed,
@@ -106,7 +111,7 @@ pub fn build(
         cloths,
         layouts,
         parts: parts(job, pieces),
-        remarks: Diagnostics::new(),
+        remarks,
     })
 }
 
@@ -338,6 +343,20 @@ fn cloth_use(cloth: &Cloth, pieces: &[&Piece], layout: &Layout) -> ClothUse {
         net_area,
         utilisation: layout.utilisation,
     }
+}
+
+/// Says why more is bought than needed, where it is.
+fn longer_is_cheaper(used: &ClothUse) -> Option<Diagnostic> {
+    let Purchase { needed, length, .. } = used.purchase;
+    (length > needed).then(|| {
+        Diagnostic::note(format!(
+            "{} of `{}` would do, but {} cost less at the lower price",
+            needed.in_metres_and_yards(),
+            used.cloth.name,
+            length.in_metres_and_yards()
+        ))
+        .help("the end that is left over counts as waste of this job")
+    })
 }
 
 fn parts(job: &Job, pieces: &[Piece]) -> Vec<PartUse> {

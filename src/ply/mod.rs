@@ -155,9 +155,20 @@ fn piece(
     let &PlyIn { job, part, ply, .. } = within;
     let cloth = &job.cloths[ply.cloth];
     // From the bag side everything below is the same, so a tool-side drawing is turned over here.
-    let (face, zero, angle) = match part.seen_from {
-        Side::Bag => (Face::Up, within.zero, ply.angle),
-        Side::Tool => (Face::Down, -within.zero, -ply.angle),
+    // The other hand of a pair has its drawing turned over before that.
+    let drawn_zero = if part.mirrored {
+        -within.zero
+    } else {
+        within.zero
+    };
+    let (from_tool, zero, angle) = match part.seen_from {
+        Side::Bag => (false, drawn_zero, ply.angle),
+        Side::Tool => (true, -drawn_zero, -ply.angle),
+    };
+    let face = if part.mirrored == from_tool {
+        Face::Up
+    } else {
+        Face::Down
     };
     let turn = Turn {
         angle: Angle::ZERO,

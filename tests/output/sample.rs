@@ -113,6 +113,7 @@ fn cloths() -> Vec<Cloth> {
         end_margin: Length::mm(10.0),
         gap: Length::mm(5.0),
         price: price.map(|p| p.parse().unwrap()),
+        price_breaks: Vec::new(),
         sold_by: Length::yards(0.5),
         least_sold: Length::ZERO,
         spare: 0.03,
