@@ -81,7 +81,7 @@ fn price_at(cloth: &Cloth, length: Length) -> Option<&PricePerLength> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::cloth::{PriceBreak, Weave};
+    use crate::cloth::{PriceBreak, Supply, Weave};
     use crate::units::ArealWeight;
 
     fn cloth(sold_by: Length, least_sold: Length, spare: f64) -> Cloth {
@@ -99,6 +99,7 @@ mod tests {
             sold_by,
             least_sold,
             spare,
+            supply: Supply::default(),
         }
     }
 

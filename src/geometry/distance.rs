@@ -74,7 +74,18 @@ fn line_string(ring: &Ring) -> geo::LineString {
     ring.points().iter().map(|p| (p.x, p.y)).collect()
 }
 
-fn to_geo(outline: &Outline) -> geo::Polygon {
+/// The outline of a library polygon, or `None` if it encloses nothing.
+pub(super) fn from_geo(polygon: &geo::Polygon) -> Option<Outline> {
+    let ring = |line: &geo::LineString| Ring::new(line.0.iter().map(|c| Point::new(c.x, c.y)));
+    Some(Outline {
+        outer: ring(polygon.exterior()).ok()?,
+        openings: (polygon.interiors().iter())
+            .filter_map(|opening| ring(opening).ok())
+            .collect(),
+    })
+}
+
+pub(super) fn to_geo(outline: &Outline) -> geo::Polygon {
     geo::Polygon::new(
         line_string(&outline.outer),
         outline.openings.iter().map(line_string).collect(),

@@ -13,6 +13,7 @@ mod read;
 mod reader;
 mod rules;
 mod stack;
+mod stock;
 mod syntax;
 mod table;
 mod wording;
@@ -22,7 +23,7 @@ pub use rules::{MAX_PIECES, MAX_SETS};
 
 pub use crate::geometry::Join;
 
-use crate::cloth::Cloth;
+use crate::cloth::{Cloth, Flaw};
 use crate::diag::Place;
 use crate::pattern::Settings;
 use crate::units::{Angle, Length};
@@ -36,6 +37,52 @@ pub struct Job {
     pub cloths: Vec<Cloth>,
     /// The parts in the order of the file.
     pub parts: Vec<Part>,
+    /// What is on hand, cloth by cloth in the order of the file. [`crate::stock::fetch`] makes
+    /// each cloth's stock of it.
+    pub stock: Vec<StockEntry>,
+}
+
+/// A roll or remnant on hand, as the job file says.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StockEntry {
+    /// Index into [`Job::cloths`].
+    pub cloth: usize,
+    /// Its name, if the job gives it one.
+    pub name: Option<String>,
+    /// What it is.
+    pub shape: StockShape,
+    /// Strip along its edges that is not used, but for selvedges.
+    pub margin: Length,
+    /// Its flawed areas.
+    pub flaws: Vec<Flaw>,
+    /// Where it is written.
+    pub place: Place,
+}
+
+/// The shape of what is on hand.
+#[derive(Clone, Debug, PartialEq)]
+pub enum StockShape {
+    /// The rest of a roll, with both its selvedges.
+    Roll {
+        /// Along the warp.
+        length: Length,
+    },
+    /// A rectangle without selvedges.
+    Rectangle {
+        /// Along the warp.
+        length: Length,
+        /// Across the warp.
+        width: Length,
+    },
+    /// In a file: a drawing with the warp along x, a remnant file, or a folder of those.
+    File {
+        /// The path as written: relative to the job file.
+        path: Located<String>,
+        /// Which outline of a drawing.
+        outline: OutlineChoice,
+        /// How a drawing is to be read.
+        reading: Settings,
+    },
 }
 
 /// A value of the job file with its place, for problems that are found later.

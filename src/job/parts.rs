@@ -225,7 +225,7 @@ fn read_part(
     })
 }
 
-fn read_units(reader: &mut Reader, table: &Table<'_>) -> Option<LengthUnit> {
+pub(super) fn read_units(reader: &mut Reader, table: &Table<'_>) -> Option<LengthUnit> {
     let word = table.word(reader, "units", "\"in\"")?;
     let unit = LengthUnit::from_symbol(word.value.trim());
     if unit.is_none() {

@@ -5,7 +5,7 @@
 use super::number::{ANGLE, COORDINATE, number};
 use crate::plan::{Layout, PlacedPiece, Plan};
 
-const COLUMNS: [&str; 20] = [
+const COLUMNS: [&str; 22] = [
     "id",
     "part",
     "ply",
@@ -26,12 +26,15 @@ const COLUMNS: [&str; 20] = [
     "cut_area_mm2",
     "net_area_mm2",
     "cut_length_mm",
+    "stock",
+    "frame",
 ];
 
 /// One row per piece after a row of column names, roll by roll in cutting order.
 ///
 /// Extents are those of the cut line in the roll frame; `cut_length_mm` is the length of all cut
-/// lines of the piece, openings included.
+/// lines of the piece, openings included. `stock` names the stock on hand it is cut from and
+/// `frame` counts the frames on the cutting table; both may be empty.
 #[must_use]
 pub fn pieces_csv(plan: &Plan) -> String {
     let mut text = COLUMNS.join(",");
@@ -69,6 +72,8 @@ fn row(layout: &Layout, piece: &PlacedPiece) -> [String; COLUMNS.len()] {
         number(piece.cut.area(), 2),
         number(piece.net.area(), 2),
         number(cut_length, 2),
+        text_cell(layout.stock.as_deref().unwrap_or_default()),
+        (layout.frame_of(piece)).map_or_else(String::new, |frame| frame.to_string()),
     ]
 }
 

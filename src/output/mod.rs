@@ -10,6 +10,7 @@ mod dxf;
 mod files;
 mod json;
 mod label;
+mod layers;
 mod number;
 mod picture;
 mod report;

@@ -16,20 +16,29 @@ pub(super) enum Layer {
     Fibre,
     /// Texts.
     Label,
-    /// The edge of the roll over the used length.
+    /// The edge of the roll over the used length, or of the whole remnant.
     Cloth,
     /// Marks on the cut line.
     Notch,
+    /// Flawed areas of the cloth.
+    Flaw,
+    /// Borders between the frames on the cutting table.
+    Frame,
+    /// What is left and worth keeping.
+    Keep,
 }
 
 impl Layer {
-    pub(super) const ALL: [Self; 6] = [
+    pub(super) const ALL: [Self; 9] = [
         Self::Cloth,
         Self::Cut,
         Self::Net,
         Self::Fibre,
         Self::Label,
         Self::Notch,
+        Self::Flaw,
+        Self::Frame,
+        Self::Keep,
     ];
 
     pub(super) const fn name(self) -> &'static str {
@@ -40,6 +49,9 @@ impl Layer {
             Self::Label => "LABEL",
             Self::Cloth => "CLOTH",
             Self::Notch => "NOTCH",
+            Self::Flaw => "FLAW",
+            Self::Frame => "FRAME",
+            Self::Keep => "KEEP",
         }
     }
 
@@ -52,6 +64,9 @@ impl Layer {
             Self::Label => "#333333",
             Self::Cloth => "#8a8a8a",
             Self::Notch => "#7a1fa2",
+            Self::Flaw => "#b3261e",
+            Self::Frame => "#5b5b5b",
+            Self::Keep => "#1b6e3c",
         }
     }
 
@@ -64,6 +79,9 @@ impl Layer {
             Self::Label => 3,
             Self::Cloth => 8,
             Self::Notch => 6,
+            Self::Flaw => 1,
+            Self::Frame => 9,
+            Self::Keep => 94,
         }
     }
 
@@ -71,14 +89,14 @@ impl Layer {
     pub(super) const fn line_width(self) -> f64 {
         match self {
             Self::Cut => 0.5,
-            Self::Net | Self::Label | Self::Cloth => 0.25,
-            Self::Fibre | Self::Notch => 0.35,
+            Self::Net | Self::Label | Self::Cloth | Self::Frame => 0.25,
+            Self::Fibre | Self::Notch | Self::Flaw | Self::Keep => 0.35,
         }
     }
 
     /// Whether its lines are dashed.
     pub(super) const fn is_dashed(self) -> bool {
-        matches!(self, Self::Net)
+        matches!(self, Self::Net | Self::Frame)
     }
 }
 

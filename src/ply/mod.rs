@@ -202,7 +202,7 @@ fn piece(
         tolerance: ply.angle_tolerance,
         sets: part.sets,
     };
-    fit::check(part, ply, cloth, &piece)?;
+    fit::check(part, ply, &cloth.widest(), &piece)?;
     Ok(piece)
 }
 

@@ -75,6 +75,7 @@ mod tests {
             sold_by: Length::ZERO,
             least_sold: Length::ZERO,
             spare: 0.0,
+            supply: crate::cloth::Supply::default(),
         }
     }
 
