@@ -120,7 +120,8 @@ fn a_plan_is_written_whole_and_told_in_short() {
             "cut/glass.svg",
             "pieces.csv",
             "plan.json",
-            "report.html"
+            "report.html",
+            "stock/glass-r1.json"
         ]
     );
     let plan: serde_json::Value = serde_json::from_slice(&files["plan.json"]).unwrap();
@@ -370,7 +371,7 @@ fn spliced_plies_show_in_every_output() {
         assert_eq!(joint["lies"], lies);
         assert!(svg.contains(&format!("id=\"{id}.SPLICE\"")), "{svg}");
         assert!(svg.contains(&words), "{svg}");
-        assert!(csv.contains(&format!(",lap,{mate}\r\n")), "{csv}");
+        assert!(csv.contains(&format!(",lap,{mate},")), "{csv}");
         assert!(report.contains(&format!("lap {lies} {mate}")));
         nets += ring_area(&piece["net"]["outer"]);
         for opening in piece["net"]["openings"].as_array().unwrap() {
@@ -414,6 +415,79 @@ fn pieces_on_the_bias_are_told_with_their_limit() {
     assert!(report.contains("id=\"bias\"") && report.contains("304.3 mm"));
     // A strip of no width.
     assert!(report.contains("424.3 mm"));
+}
+
+/// A left and a right gusset from one drawing, of a tape that may not be turned over, and a roll
+/// of which the first full metre is cheaper than most of one.
+const PAIR: &str = r#"
+[cutting]
+trim = "0 mm"
+
+[cloth.tape]
+weave = "unidirectional"
+areal_weight = "200 g/m2"
+roll_width = "400 mm"
+price = "10 EUR/m"
+
+[[cloth.tape.price_break]]
+from = "1 m"
+price = "1 EUR/m"
+
+[[part]]
+name = "PORT"
+mirror = "STBD"
+pattern = "gusset.svg"
+cloth = "tape"
+zero_direction = "10 deg"
+SIDE
+layup = "[30]"
+"#;
+
+/// Sides of 120, 160 and 200 mm, met in this order counter-clockwise.
+const GUSSET: &str = r#"<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="200mm" viewBox="0 0 300 200">
+<path d="M20 180V60L180 180Z"/></svg>"#;
+
+#[test]
+fn a_mirrored_pair_is_two_hands_with_mirrored_fibres() {
+    for side in ["", "seen_from = \"tool\""] {
+        let bench = Bench::new(&PAIR.replace("SIDE", side));
+        fs::write(bench.path("gusset.svg"), GUSSET).unwrap();
+        let run = bench.run(&["plan", "job.toml", "--effort", "quick", "--quiet"]);
+        assert!(run.status.success(), "{}", text(&run.stderr));
+        let plan: serde_json::Value =
+            serde_json::from_slice(&bench.files("job-plan")["plan.json"]).unwrap();
+        // For each hand: designed angle; is the side of 160 mm followed by the one of 120 mm on a
+        // way round that keeps the cloth to the left; how far the warp is from the longest side.
+        let hand = |id: &str| {
+            let pieces = plan["layouts"][0]["pieces"].as_array().unwrap();
+            let piece = pieces.iter().find(|p| p["id"] == id).unwrap();
+            assert_eq!(piece["turned_over"], false);
+            let at = |k: usize, axis: usize| piece["net"]["outer"][k % 3][axis].as_f64().unwrap();
+            let sides: Vec<(f64, f64)> = (0..3)
+                .map(|k| (at(k + 1, 0) - at(k, 0), at(k + 1, 1) - at(k, 1)))
+                .collect();
+            let long = |k: usize| sides[k % 3].0.hypot(sides[k % 3].1).round();
+            let k = (0..3).find(|&k| long(k) == 160.0).unwrap();
+            let longest = (0..3).find(|&k| long(k) == 200.0).unwrap();
+            let (x, y) = sides[longest];
+            let slope = warpwise::geometry::trig::direction(x, y).to_degrees();
+            let off = ((slope.rem_euclid(180.0)) * 10.0).round() / 10.0;
+            (piece["angle_design"].as_f64().unwrap(), long(k + 1), off)
+        };
+        let (port, stbd) = (hand("PORT-1"), hand("STBD-1"));
+        assert_eq!((port.0, stbd.0), (30.0, -30.0));
+        assert_ne!(port.1, stbd.1);
+        assert!((port.2 + stbd.2 - 180.0).abs() < 0.2, "{port:?} {stbd:?}");
+
+        // Less than a metre is used; a whole one costs 1 EUR.
+        assert_eq!(plan["purchase"][0]["length_mm"], 1000.0);
+        assert_eq!(plan["purchase"][0]["cost"], 1.0);
+        assert!(
+            text(&run.stderr).contains("would do, but"),
+            "{}",
+            text(&run.stderr)
+        );
+    }
 }
 
 #[test]

@@ -27,7 +27,9 @@ pub(super) fn run(options: &PlanOptions) -> Result<(), Failure> {
     });
     watcher.done();
     let mut plan = built.map_err(|problems| input_failure(&problems))?;
-    plan.remarks = prepared.remarks;
+    let on_purchase = std::mem::replace(&mut plan.remarks, prepared.remarks);
+    messages::show_all(&on_purchase);
+    plan.remarks.append(on_purchase);
     if let Effort::Seconds(_) = settings.effort {
         plan.remarks.push(not_repeatable());
     }
@@ -130,7 +132,7 @@ fn summary(plan: &Plan, out: &Path, effort: Effort) -> String {
 }
 
 fn row(used: &ClothUse) -> [String; 6] {
-    let bought = used.bought_area().to_mm2();
+    let all = used.cloth_in().to_mm2();
     let waste = used.waste.total();
     [
         used.cloth.name.clone(),
@@ -140,7 +142,7 @@ fn row(used: &ClothUse) -> [String; 6] {
         format!(
             "{} = {:.0} %",
             waste.in_m2_and_yd2(),
-            100.0 * waste.to_mm2() / bought
+            100.0 * waste.to_mm2() / all
         ),
         match (&used.purchase.cost, &used.cloth.price) {
             (Some(cost), Some(price)) => format!("{cost} {}", price.currency).trim_end().to_owned(),

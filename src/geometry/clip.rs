@@ -6,7 +6,7 @@
 use clipper2_rust::{FillRule, PathD, PathsD, PointD, difference_d, intersect_d, union_d};
 
 use super::outline::signed_area;
-use super::{Outline, Point, Ring};
+use super::{Bounds, Outline, Point, Ring};
 
 /// Decimals of a millimetre that the clipping grid keeps.
 const DECIMALS: i32 = 5;
@@ -77,6 +77,22 @@ pub fn common(a: &Outline, b: &Outline) -> Vec<Outline> {
         FillRule::NonZero,
         DECIMALS,
     ))
+}
+
+/// The parts of `outline` that lie within `bounds`, from left to right, then upwards.
+#[must_use]
+pub fn within(outline: &Outline, bounds: &Bounds) -> Vec<Outline> {
+    let own = outline.bounds();
+    let holds = bounds.min.x <= own.min.x
+        && bounds.min.y <= own.min.y
+        && bounds.max.x >= own.max.x
+        && bounds.max.y >= own.max.y;
+    if holds {
+        return vec![outline.clone()];
+    }
+    bounds
+        .outline()
+        .map_or_else(Vec::new, |frame| common(outline, &frame))
 }
 
 /// The intervals of x in which the line at height `y` runs inside `outline`, from left to right.
@@ -209,5 +225,31 @@ mod tests {
         let width_at_edge = 20.0 * 20.0 / 21.0;
         assert_eq!(cut.len(), 1);
         assert!((cut[0].area() - (8400.0 - width_at_edge * 20.0 / 2.0)).abs() < 1e-3);
+    }
+
+    #[test]
+    fn a_fork_cut_off_at_its_prongs_is_two_parts() {
+        let points = [
+            (0.0, 0.0),
+            (100.0, 0.0),
+            (100.0, 20.0),
+            (40.0, 20.0),
+            (40.0, 60.0),
+            (100.0, 60.0),
+            (100.0, 80.0),
+            (0.0, 80.0),
+        ];
+        let fork = Outline::solid(Ring::new(points.map(|(x, y)| Point::new(x, y))).unwrap());
+        let beyond = Bounds {
+            min: Point::new(50.0, -10.0),
+            max: Point::new(200.0, 200.0),
+        };
+        let parts = within(&fork, &beyond);
+        assert_eq!(parts.len(), 2);
+        for part in &parts {
+            assert!((part.area() - 1000.0).abs() < 1e-3);
+        }
+        assert!(parts[0].bounds().max.y < parts[1].bounds().min.y);
+        assert_eq!(within(&fork, &fork.bounds()), [fork]);
     }
 }

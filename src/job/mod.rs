@@ -15,6 +15,7 @@ mod rules;
 mod splice;
 mod stack;
 mod starter;
+mod stock;
 mod syntax;
 mod table;
 mod wording;
@@ -26,7 +27,7 @@ pub use starter::{Start, starting_job};
 
 pub use crate::geometry::Join;
 
-use crate::cloth::Cloth;
+use crate::cloth::{Cloth, Flaw};
 use crate::diag::Place;
 use crate::geometry::Bounds;
 use crate::pattern::Settings;
@@ -41,6 +42,52 @@ pub struct Job {
     pub cloths: Vec<Cloth>,
     /// The parts in the order of the file.
     pub parts: Vec<Part>,
+    /// What is on hand, cloth by cloth in the order of the file. [`crate::stock::fetch`] makes
+    /// each cloth's stock of it.
+    pub stock: Vec<StockEntry>,
+}
+
+/// A roll or remnant on hand, as the job file says.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StockEntry {
+    /// Index into [`Job::cloths`].
+    pub cloth: usize,
+    /// Its name, if the job gives it one.
+    pub name: Option<String>,
+    /// What it is.
+    pub shape: StockShape,
+    /// Strip along its edges that is not used, but for selvedges.
+    pub margin: Length,
+    /// Its flawed areas.
+    pub flaws: Vec<Flaw>,
+    /// Where it is written.
+    pub place: Place,
+}
+
+/// The shape of what is on hand.
+#[derive(Clone, Debug, PartialEq)]
+pub enum StockShape {
+    /// The rest of a roll, with both its selvedges.
+    Roll {
+        /// Along the warp.
+        length: Length,
+    },
+    /// A rectangle without selvedges.
+    Rectangle {
+        /// Along the warp.
+        length: Length,
+        /// Across the warp.
+        width: Length,
+    },
+    /// In a file: a drawing with the warp along x, a remnant file, or a folder of those.
+    File {
+        /// The path as written: relative to the job file.
+        path: Located<String>,
+        /// Which outline of a drawing.
+        outline: OutlineChoice,
+        /// How a drawing is to be read.
+        reading: Settings,
+    },
 }
 
 /// A value of the job file with its place, for problems that are found later.
@@ -63,6 +110,9 @@ pub struct Part {
     pub reading: Settings,
     /// From which side the drawing shows the part.
     pub seen_from: Side,
+    /// Whether it is the mirror image of what is drawn: then its 0° is the mirrored one too, and
+    /// the angles of its plies, counter-clockwise as ever, are the negative of those drawn.
+    pub mirrored: bool,
     /// The part's 0° direction.
     pub zero: ZeroDirection,
     /// How many of the part are made; 1 if the job does not say.

@@ -16,7 +16,7 @@ use crate::diag::Place;
 use crate::pattern::Settings;
 use crate::units::{Angle, Length, LengthUnit};
 
-const PART_KEYS: [&str; 16] = [
+const PART_KEYS: [&str; 17] = [
     "name",
     "pattern",
     "units",
@@ -25,6 +25,7 @@ const PART_KEYS: [&str; 16] = [
     "zero_direction",
     "zero_line",
     "sets",
+    "mirror",
     "cloth",
     "outline",
     "step",
@@ -63,14 +64,10 @@ pub(super) fn read_parts(
             break;
         }
         let name = read_name(reader, &mut table, &mut names);
-        parts.extend(read_part(
-            reader,
-            &table,
-            name,
-            cloths,
-            &around,
-            &mut pieces,
-        ));
+        let part = read_part(reader, &table, name, cloths, &around, &mut pieces);
+        let other = read_mirror(reader, &table, part.as_ref(), &mut names, &mut pieces);
+        parts.extend(part);
+        parts.extend(other);
     }
     check_readings(reader, &parts);
     parts
@@ -133,7 +130,13 @@ fn read_name(
     table.require(reader, "name", "\"RUD\"");
     let name = table.word(reader, "name", "\"RUD\"")?;
     table.what = format!("part {}", shown(&name.value));
-    super::check_name(reader, "part", &name);
+    take_name(reader, &name, names);
+    Some(name)
+}
+
+/// Complains about a part's name that cannot be, or is taken.
+fn take_name(reader: &mut Reader, name: &Located<String>, names: &mut BTreeMap<String, Place>) {
+    super::check_name(reader, "part", name);
     if let Some(first) = names.insert(name.value.to_ascii_lowercase(), name.place.clone()) {
         let message = format!("two parts are called {}", shown(&name.value));
         let help = format!(
@@ -143,7 +146,33 @@ fn read_name(
         );
         reader.error(&name.place, message, &help);
     }
-    Some(name)
+}
+
+/// The other hand of a left and right pair, if the part has one.
+fn read_mirror(
+    reader: &mut Reader,
+    table: &Table<'_>,
+    part: Option<&Part>,
+    names: &mut BTreeMap<String, Place>,
+    pieces: &mut PieceCount,
+) -> Option<Part> {
+    let name = table.word(reader, "mirror", "\"STBD\"")?;
+    take_name(reader, &name, names);
+    let part = part?;
+    let n_pieces = part.plies.len() as u64 * u64::from(part.sets);
+    if !pieces.add(reader, n_pieces, &name.place) {
+        return None;
+    }
+    let plies = part.plies.iter().map(|ply| Ply {
+        angle: (Angle::ZERO - ply.angle).as_fibre(),
+        ..ply.clone()
+    });
+    Some(Part {
+        name: name.value,
+        mirrored: true,
+        plies: plies.collect(),
+        ..part.clone()
+    })
 }
 
 fn read_part(
@@ -196,6 +225,7 @@ fn read_part(
             ..reading
         },
         seen_from: seen_from.map_or(Side::Bag, |side| side.value),
+        mirrored: false,
         zero,
         sets,
         sets_are_stated: table.has("sets"),
@@ -205,7 +235,7 @@ fn read_part(
     })
 }
 
-fn read_units(reader: &mut Reader, table: &Table<'_>) -> Option<LengthUnit> {
+pub(super) fn read_units(reader: &mut Reader, table: &Table<'_>) -> Option<LengthUnit> {
     let word = table.word(reader, "units", "\"in\"")?;
     let unit = LengthUnit::from_symbol(word.value.trim());
     if unit.is_none() {

@@ -5,7 +5,7 @@
 use super::number::{ANGLE, COORDINATE, number};
 use crate::plan::{Layout, PlacedPiece, Plan};
 
-const COLUMNS: [&str; 23] = [
+const COLUMNS: [&str; 25] = [
     "id",
     "part",
     "ply",
@@ -29,13 +29,17 @@ const COLUMNS: [&str; 23] = [
     "splice",
     "joint",
     "mates",
+    "stock",
+    "frame",
 ];
 
 /// One row per piece after a row of column names, roll by roll in cutting order.
 ///
 /// Extents are those of the cut line in the roll frame; `cut_length_mm` is the length of all cut
-/// lines of the piece, openings included. The last three columns are empty unless the piece is one
-/// of several of its ply: its letter, how it is joined, and the ids of its neighbours.
+/// lines of the piece, openings included. `splice`, `joint` and `mates` are empty unless the piece
+/// is one of several of its ply: its letter, how it is joined, and the ids of its neighbours.
+/// `stock` names the stock on hand it is cut from and `frame` counts the frames on the cutting
+/// table; both may be empty.
 #[must_use]
 pub fn pieces_csv(plan: &Plan) -> String {
     let mut text = COLUMNS.join(",");
@@ -83,6 +87,8 @@ fn row(layout: &Layout, piece: &PlacedPiece) -> [String; COLUMNS.len()] {
             .map_or_else(String::new, |s| s.letter.to_string()),
         kinds.first().map_or_else(String::new, |k| (*k).to_owned()),
         text_cell(&mates.join(" ")),
+        text_cell(layout.stock.as_deref().unwrap_or_default()),
+        (layout.frame_of(piece)).map_or_else(String::new, |frame| frame.to_string()),
     ]
 }
 

@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::{layout_dxf, layout_svg, pieces_csv, plan_json, report_html};
+use crate::cloth::remnant_file;
 use crate::plan::Plan;
 
 /// One file of the out directory.
@@ -27,32 +28,48 @@ pub fn all(plan: &Plan) -> Vec<OutputFile> {
         file("pieces.csv", pieces_csv(plan).into_bytes()),
     ];
     for (layout, stem) in plan.layouts.iter().zip(cut_file_stems(plan)) {
-        files.push(file(&format!("{stem}.dxf"), layout_dxf(layout)));
+        files.push(file(&format!("{stem}.dxf"), layout_dxf(plan, layout)));
         files.push(file(
             &format!("{stem}.svg"),
             layout_svg(plan, layout).into_bytes(),
         ));
+    }
+    for (left, path) in plan.stock_left.iter().zip(remnant_files(plan)) {
+        let text = remnant_file(&left.cloth, &left.stock, Some(left.rectangle));
+        files.push(file(&path, text.into_bytes()));
     }
     files
 }
 
 /// Path of each layout's cut files without the extension, for example `cut/twill-1`.
 pub(super) fn cut_file_stems(plan: &Plan) -> Vec<String> {
-    let mut taken = BTreeSet::new();
-    plan.layouts
-        .iter()
-        .map(|layout| {
-            let name = safe_name(&layout.roll);
-            let mut unique = name.clone();
-            let mut n = 2;
-            // Some file systems do not tell capitals from small letters.
-            while !taken.insert(unique.to_lowercase()) {
-                unique = format!("{name}_{n}");
-                n += 1;
-            }
-            format!("cut/{unique}")
-        })
+    let names = plan.layouts.iter().map(|layout| layout.roll.as_str());
+    apart(names).map(|name| format!("cut/{name}")).collect()
+}
+
+/// Path of the remnant file of each piece of stock that is left, for example
+/// `stock/twill-r1.json`.
+pub(super) fn remnant_files(plan: &Plan) -> Vec<String> {
+    let names = plan.stock_left.iter().map(|left| left.stock.name.as_str());
+    apart(names)
+        .map(|name| format!("stock/{name}.json"))
         .collect()
+}
+
+/// Names as safe file names, no two the same.
+fn apart<'a>(names: impl Iterator<Item = &'a str>) -> impl Iterator<Item = String> {
+    let mut taken = BTreeSet::new();
+    names.map(move |name| {
+        let name = safe_name(name);
+        let mut unique = name.clone();
+        let mut n = 2;
+        // Some file systems do not tell capitals from small letters.
+        while !taken.insert(unique.to_lowercase()) {
+            unique = format!("{name}_{n}");
+            n += 1;
+        }
+        unique
+    })
 }
 
 /// Longest file name without extension.

@@ -11,6 +11,7 @@ mod files;
 mod joint;
 mod json;
 mod label;
+mod layers;
 mod number;
 mod picture;
 mod report;

@@ -16,16 +16,22 @@ pub(super) enum Layer {
     Fibre,
     /// Texts.
     Label,
-    /// The edge of the roll over the used length.
+    /// The edge of the roll over the used length, or of the whole remnant.
     Cloth,
     /// Marks on the cut line.
     Notch,
     /// Where the neighbour of a spliced piece comes to lie.
     Splice,
+    /// Flawed areas of the cloth.
+    Flaw,
+    /// Borders between the frames on the cutting table.
+    Frame,
+    /// What is left and worth keeping.
+    Keep,
 }
 
 impl Layer {
-    pub(super) const ALL: [Self; 7] = [
+    pub(super) const ALL: [Self; 10] = [
         Self::Cloth,
         Self::Cut,
         Self::Net,
@@ -33,6 +39,9 @@ impl Layer {
         Self::Label,
         Self::Notch,
         Self::Splice,
+        Self::Flaw,
+        Self::Frame,
+        Self::Keep,
     ];
 
     pub(super) const fn name(self) -> &'static str {
@@ -44,6 +53,9 @@ impl Layer {
             Self::Cloth => "CLOTH",
             Self::Notch => "NOTCH",
             Self::Splice => "SPLICE",
+            Self::Flaw => "FLAW",
+            Self::Frame => "FRAME",
+            Self::Keep => "KEEP",
         }
     }
 
@@ -57,6 +69,9 @@ impl Layer {
             Self::Cloth => "#8a8a8a",
             Self::Notch => "#7a1fa2",
             Self::Splice => "#0b7a53",
+            Self::Flaw => "#b3261e",
+            Self::Frame => "#5b5b5b",
+            Self::Keep => "#1b6e3c",
         }
     }
 
@@ -70,6 +85,9 @@ impl Layer {
             Self::Cloth => 8,
             Self::Notch => 6,
             Self::Splice => 4,
+            Self::Flaw => 1,
+            Self::Frame => 9,
+            Self::Keep => 94,
         }
     }
 
@@ -77,14 +95,14 @@ impl Layer {
     pub(super) const fn line_width(self) -> f64 {
         match self {
             Self::Cut => 0.5,
-            Self::Net | Self::Label | Self::Cloth => 0.25,
-            Self::Fibre | Self::Notch | Self::Splice => 0.35,
+            Self::Net | Self::Label | Self::Cloth | Self::Frame => 0.25,
+            Self::Fibre | Self::Notch | Self::Splice | Self::Flaw | Self::Keep => 0.35,
         }
     }
 
     /// Whether its lines are dashed.
     pub(super) const fn is_dashed(self) -> bool {
-        matches!(self, Self::Net)
+        matches!(self, Self::Net | Self::Frame)
     }
 }
 

@@ -13,6 +13,7 @@ use svg::node::{Node as _, Text};
 
 use super::joint;
 use super::label::{Compass, LabelDrawing, TextLine, is_printable, lay_out};
+use super::layers::{drawn_flaw, drawn_kept, frame_borders};
 use super::number::{COORDINATE, number, vertices};
 use super::style::{CAPITALS_PER_SIZE, CUT_FILE_TEXT, DASH, Layer};
 use crate::geometry::{Outline, Point};
@@ -27,7 +28,7 @@ pub fn layout_svg(plan: &Plan, layout: &Layout) -> String {
         decimals: COORDINATE,
     };
     let (length, width) = (
-        number(layout.used_length.to_mm(), COORDINATE),
+        number(layout.drawn_length().to_mm(), COORDINATE),
         number(layout.roll_width.to_mm(), COORDINATE),
     );
     let mut document = Document::new()
@@ -45,7 +46,7 @@ pub fn layout_svg(plan: &Plan, layout: &Layout) -> String {
     let wanted = |layer: &Layer| *layer != Layer::Splice || is_spliced;
     for layer in Layer::ALL.into_iter().filter(wanted) {
         let mut group = layer_group(layer);
-        if layer == Layer::Cloth {
+        if layer == Layer::Cloth && layout.stock.is_none() {
             group = group.add(
                 Rectangle::new()
                     .set("x", 0)
@@ -54,6 +55,11 @@ pub fn layout_svg(plan: &Plan, layout: &Layout) -> String {
                     .set("height", width.as_str()),
             );
         }
+        let around = around(&sheet, plan, layout, layer);
+        if around.is_empty() && matches!(layer, Layer::Flaw | Layer::Frame | Layer::Keep) {
+            continue;
+        }
+        group = around.into_iter().fold(group, Group::add);
         for (piece, label) in layout.pieces.iter().zip(&labels) {
             if let Some(drawing) = draw(&sheet, layer, piece, label) {
                 group = group.add(drawing);
@@ -64,6 +70,28 @@ pub fn layout_svg(plan: &Plan, layout: &Layout) -> String {
     let mut text = String::from("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n");
     _ = writeln!(text, "{document}");
     text
+}
+
+/// What `layer` shows of the roll itself.
+fn around(sheet: &Sheet, plan: &Plan, layout: &Layout, layer: Layer) -> Vec<Path> {
+    let outlines: Vec<Outline> = match layer {
+        Layer::Cloth if layout.stock.is_some() => vec![layout.whole.clone()],
+        Layer::Flaw => (layout.flaws.iter())
+            .flat_map(|flaw| drawn_flaw(layout, flaw))
+            .collect(),
+        Layer::Keep => drawn_kept(plan, layout).collect(),
+        Layer::Frame => {
+            let border = |x| [Point::new(x, 0.0), Point::new(x, sheet.width)];
+            return frame_borders(layout)
+                .map(|x| Path::new().set("d", sheet.line(&border(x), false)))
+                .collect();
+        }
+        _ => Vec::new(),
+    };
+    outlines
+        .iter()
+        .map(|outline| path(sheet, outline))
+        .collect()
 }
 
 fn layer_group(layer: Layer) -> Group {
@@ -107,7 +135,7 @@ fn draw(sheet: &Sheet, layer: Layer, piece: &PlacedPiece, label: &LabelDrawing) 
             let path = |mark: &Mark| Path::new().set("d", sheet.line(&mark.points, mark.closed));
             piece.marks.iter().map(path).fold(group, Group::add)
         }),
-        Layer::Cloth => None,
+        Layer::Cloth | Layer::Flaw | Layer::Frame | Layer::Keep => None,
     }
 }
 

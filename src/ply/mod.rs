@@ -189,9 +189,13 @@ fn piece(
     let cloth = &job.cloths[ply.cloth];
     // From the bag side everything below is the same, so a tool-side drawing is turned over here.
     let turn = seen_from_bag(part);
-    let (zero, angle) = match part.seen_from {
-        Side::Bag => (within.zero, ply.angle),
-        Side::Tool => (-within.zero, -ply.angle),
+    let zero = match turn.face {
+        Face::Up => within.zero,
+        Face::Down => -within.zero,
+    };
+    let angle = match part.seen_from {
+        Side::Bag => ply.angle,
+        Side::Tool => -ply.angle,
     };
     let lines = cutline::lines(within, drawn, turn, problems)?;
     let turns = permitted_turns(cloth, zero, angle, ply.appearance);
@@ -221,7 +225,7 @@ fn fitting(
     problems: &mut Diagnostics,
 ) -> Result<Vec<Piece>, Diagnostic> {
     let &PlyIn { job, part, ply, .. } = within;
-    match fit::check(part, ply, &job.cloths[ply.cloth], &whole) {
+    match fit::check(part, ply, &job.cloths[ply.cloth].widest(), &whole) {
         Ok(()) => Ok(vec![whole]),
         Err(_) if ply.splice.joint.is_some() => {
             splice::divide(within, &whole, keep_out, seams, problems)
@@ -230,13 +234,16 @@ fn fitting(
     }
 }
 
-/// From the drawing of `part` to what is seen from the bag side.
+/// From the drawing of `part` to what is seen from the bag side. The other hand of a pair has its
+/// drawing turned over before that.
 const fn seen_from_bag(part: &Part) -> Turn {
+    let from_tool = matches!(part.seen_from, Side::Tool);
     Turn {
         angle: Angle::ZERO,
-        face: match part.seen_from {
-            Side::Bag => Face::Up,
-            Side::Tool => Face::Down,
+        face: if part.mirrored == from_tool {
+            Face::Up
+        } else {
+            Face::Down
         },
     }
 }

@@ -75,9 +75,11 @@ mod tests {
             end_margin: Length::mm(10.0),
             gap: Length::mm(3.0),
             price: None,
+            price_breaks: Vec::new(),
             sold_by: Length::ZERO,
             least_sold: Length::ZERO,
             spare: 0.0,
+            supply: crate::cloth::Supply::default(),
         }
     }
 

@@ -1,9 +1,9 @@
 //! A believable plan built by hand: two parts, three cloths, curved pieces, openings, a long thin
 //! piece, a tiny one, and names that every format has to escape.
 
-use warpwise::cloth::{Cloth, Purchase, Rotation, Weave, WeaveTurns};
+use warpwise::cloth::{Cloth, Purchase, Rotation, Supply, Weave, WeaveTurns};
 use warpwise::diag::{Diagnostic, Diagnostics, Place};
-use warpwise::geometry::{Face, Outline, Placement, Point, Ring, Turn, Vector, trig};
+use warpwise::geometry::{Bounds, Face, Outline, Placement, Point, Ring, Turn, Vector, trig};
 use warpwise::plan::{ClothUse, Label, Layout, PartUse, PlacedPiece, Plan, PlyUse, Waste};
 use warpwise::units::{Angle, Area, ArealWeight, Length};
 
@@ -98,6 +98,7 @@ pub(crate) fn plan() -> Plan {
             .map(|(name, sets)| part(&cloths, name, sets))
             .to_vec(),
         layouts,
+        stock_left: Vec::new(),
         remarks,
     }
 }
@@ -113,9 +114,11 @@ fn cloths() -> Vec<Cloth> {
         end_margin: Length::mm(10.0),
         gap: Length::mm(5.0),
         price: price.map(|p| p.parse().unwrap()),
+        price_breaks: Vec::new(),
         sold_by: Length::yards(0.5),
         least_sold: Length::ZERO,
         spare: 0.03,
+        supply: Supply::default(),
     };
     let mut glass = cloth(
         "Glas ±45, \"E\"",
@@ -149,6 +152,10 @@ fn layout(cloths: &[Cloth], cloth_idx: usize) -> Layout {
     Layout {
         cloth: cloth.name.clone(),
         roll: format!("{}-1", cloth.name),
+        stock: None,
+        whole: frame(0.0, 0.0, used_length.to_mm(), cloth.roll_width.to_mm()),
+        flaws: Vec::new(),
+        frames: Vec::new(),
         roll_width: cloth.roll_width,
         usable_y: cloth.usable_y(),
         end_margin: cloth.end_margin,
@@ -312,7 +319,18 @@ fn cloth_use(cloth: &Cloth, layout: &Layout) -> ClothUse {
             end: cloth.roll_width * (purchase.length - layout.used_length),
         },
         purchase,
+        stock_area: Area::ZERO,
+        kept_area: Area::ZERO,
+        alternatives: Vec::new(),
     }
+}
+
+fn frame(x0: f64, y0: f64, x1: f64, y1: f64) -> Outline {
+    let bounds = Bounds {
+        min: Point::new(x0, y0),
+        max: Point::new(x1, y1),
+    };
+    bounds.outline().unwrap()
 }
 
 fn part(cloths: &[Cloth], name: &str, sets: u32) -> PartUse {

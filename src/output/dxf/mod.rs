@@ -15,26 +15,43 @@ use document::Document;
 
 use super::joint;
 use super::label::{Compass, TextLine, lay_out, text_width};
+use super::layers::{drawn_flaw, drawn_kept, frame_borders};
 use super::number::vertices;
 use super::style::{CUT_FILE_TEXT, Layer};
 use crate::geometry::{Outline, Point, trig};
-use crate::plan::{Layout, PlacedPiece};
+use crate::plan::{Layout, PlacedPiece, Plan};
 
 /// The cut file of `layout` as DXF.
 #[must_use]
-pub fn layout_dxf(layout: &Layout) -> Vec<u8> {
-    let (length, width) = (layout.used_length.to_mm(), layout.roll_width.to_mm());
+pub fn layout_dxf(plan: &Plan, layout: &Layout) -> Vec<u8> {
+    let (length, width) = (layout.drawn_length().to_mm(), layout.roll_width.to_mm());
     let mut document = Document::new(length, width);
-    document.polyline(
-        Layer::Cloth,
-        &[
-            Point::new(0.0, 0.0),
-            Point::new(length, 0.0),
-            Point::new(length, width),
-            Point::new(0.0, width),
-        ],
-        None,
-    );
+    if layout.stock.is_some() {
+        outline(&mut document, Layer::Cloth, &layout.whole, None);
+    } else {
+        document.polyline(
+            Layer::Cloth,
+            &[
+                Point::new(0.0, 0.0),
+                Point::new(length, 0.0),
+                Point::new(length, width),
+                Point::new(0.0, width),
+            ],
+            None,
+        );
+    }
+    for flaw in &layout.flaws {
+        for part in drawn_flaw(layout, flaw) {
+            outline(&mut document, Layer::Flaw, &part, None);
+        }
+    }
+    for x in frame_borders(layout) {
+        let border = [Point::new(x, 0.0), Point::new(x, width)];
+        document.line(Layer::Frame, border, None);
+    }
+    for kept in drawn_kept(plan, layout) {
+        outline(&mut document, Layer::Keep, &kept, None);
+    }
     for piece in &layout.pieces {
         draw(&mut document, piece);
     }
