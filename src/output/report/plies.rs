@@ -81,19 +81,26 @@ fn marks(ply: &PlyUse) -> Markup {
     html! {
         @if ply.appearance { span .mark { "face: will be seen" } " " }
         @if ply.step != Length::ZERO { span .mark { "stepped " (step(ply.step)) } " " }
-        @if let Some((kind, lap)) = ply.joint { span .mark { (splice(&ply.pieces, kind, lap)) } " " }
+        @if let Some((kind, lap)) = ply.joint {
+            span .mark { "spliced: " (letters(&ply.pieces)) } " "
+            span .mark { (joint(kind, lap)) } " "
+        }
         @if ply.on_bias { span .mark { a href="#bias" { "bias" } } }
     }
 }
 
-/// `A and B, lap 25 mm (0.98 in)`.
-fn splice(pieces: &[char], kind: JointKind, lap: Length) -> Markup {
+/// `A, B`.
+fn letters(pieces: &[char]) -> String {
     let letters: Vec<String> = pieces.iter().map(char::to_string).collect();
-    let how = match kind {
+    letters.join(", ")
+}
+
+/// `lap 25 mm (0.98 in)`.
+fn joint(kind: JointKind, lap: Length) -> Markup {
+    match kind {
         JointKind::Lap => both(&format!("lap {}", lap.in_mm_and_inches())),
         JointKind::Butt => html! { "butt joint" },
-    };
-    html! { "spliced: " (letters.join(", ")) ", " (how) }
+    }
 }
 
 /// A step with its sign.
