@@ -22,6 +22,7 @@ use super::files::cut_file_stems;
 use crate::plan::Plan;
 
 const STYLE: &str = include_str!("style.css");
+const SCRIPT: &str = include_str!("script.js");
 
 /// The report on `plan` as one HTML file.
 ///
@@ -52,6 +53,7 @@ pub fn report_html(plan: &Plan) -> String {
                     (notes::rounding())
                 }
                 footer { p { "Made by " (generator()) ", seed " (plan.seed) ", effort " (plan.effort) "." } }
+                script { (PreEscaped(SCRIPT)) }
             }
         }
     }

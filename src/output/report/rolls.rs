@@ -56,15 +56,15 @@ fn pieces(layout: &Layout) -> Markup {
                     th scope="col" { "Marks" }
                     th scope="col" .n { "Along × across the roll" }
                 } }
-                tbody { @for piece in &layout.pieces { (piece_row(piece)) } }
+                tbody { @for piece in &layout.pieces { (piece_row(layout, piece)) } }
             }
         }
     }
 }
 
-fn piece_row(piece: &PlacedPiece) -> Markup {
+fn piece_row(layout: &Layout, piece: &PlacedPiece) -> Markup {
     html! {
-        tr data-piece=(piece.id) {
+        tr data-piece=(piece.id) data-part=(piece.part) data-ply=(piece.ply) data-cloth=(layout.cloth) {
             td .n { (piece.sequence) }
             th scope="row" { (piece.id) }
             td .n { (angle(piece.angle_design)) }
