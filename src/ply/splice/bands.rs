@@ -1,6 +1,7 @@
 //! What two splice lines leave of a ply, in the frame where the lines are level.
 
 use crate::cloth::Cloth;
+use crate::geometry::distance::point_to_segment;
 use crate::geometry::{Bounds, Face, Outline, Point, Turn, clip};
 use crate::ply::Piece;
 use crate::units::Angle;
@@ -19,6 +20,16 @@ pub(super) struct Part {
     pub(super) net: Outline,
     /// Extents along and across the roll in each permitted turn that fits.
     pub(super) boxes: Vec<(f64, f64)>,
+}
+
+/// Why there are no pieces between two lines.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Unfit {
+    /// One does not fit the cloth in any permitted turn; then none between lines further apart
+    /// does.
+    TooLarge,
+    /// One is a useless strip, or no one piece of the ply.
+    NoPiece,
 }
 
 /// A ply that is to be divided by level lines.
@@ -53,28 +64,39 @@ impl<'a> Bands<'a> {
     }
 
     /// The pieces between the lines at `from` and `to` (infinite for the ends of the ply), from left
-    /// to right; none if one of them does not fit the cloth, is a useless strip, or is not one
-    /// connected piece of part with its allowance.
-    pub(super) fn between(&self, from: f64, to: f64) -> Option<Vec<Part>> {
+    /// to right.
+    ///
+    /// # Errors
+    /// A piece that does not fit the cloth, one that is a useless strip, or one that is not a
+    /// connected piece of the ply with its allowance.
+    pub(super) fn between(&self, from: f64, to: f64) -> Result<Vec<Part>, Unfit> {
         let half = self.lap / 2.0;
         let (low, high) = (from - half, to + half);
         let least = LEAST_STRIP_MM.max(2.0 * self.lap);
+        let cuts: Vec<(Outline, Vec<(f64, f64)>)> = clip::band(&self.cut, low, high)
+            .into_iter()
+            .map(|cut| {
+                let boxes = self.boxes(&cut);
+                (cut, boxes)
+            })
+            .collect();
+        if cuts.iter().any(|(_, boxes)| boxes.is_empty()) {
+            return Err(Unfit::TooLarge);
+        }
         let mut nets = clip::band(&self.net, low, high);
-        let cuts = clip::band(&self.cut, low, high);
         if nets.is_empty() || nets.len() != cuts.len() {
-            return None;
+            return Err(Unfit::NoPiece);
         }
         let mut parts = Vec::new();
-        for cut in cuts {
-            let inside = |net: &Outline| net.outer.points().iter().all(|&p| near(&cut, p));
-            let net = nets.swap_remove(nets.iter().position(inside)?);
-            let boxes = self.boxes(&cut);
-            if boxes.is_empty() || net.bounds().height() < least {
-                return None;
+        for (cut, boxes) in cuts {
+            let own = nets.iter().position(|net| holds(&cut, net));
+            let net = nets.swap_remove(own.ok_or(Unfit::NoPiece)?);
+            if net.bounds().height() < least {
+                return Err(Unfit::NoPiece);
             }
             parts.push(Part { cut, net, boxes });
         }
-        Some(parts)
+        Ok(parts)
     }
 
     /// Extents of `cut` along and across the roll in the permitted turns in which it fits.
@@ -92,14 +114,21 @@ impl<'a> Bands<'a> {
     }
 }
 
-/// Whether `p` lies in the box of `cut`, and in or on it as far as a point on the edge can tell.
-fn near(cut: &Outline, p: Point) -> bool {
+/// Whether `net` lies in `cut`, as far as its box and some of its vertices tell: both are pieces of
+/// an outline with its allowance.
+fn holds(cut: &Outline, net: &Outline) -> bool {
     const ON_EDGE_MM: f64 = 0.02;
-    let b = cut.bounds();
-    let boxed = p.x >= b.min.x - ON_EDGE_MM
-        && p.x <= b.max.x + ON_EDGE_MM
-        && p.y >= b.min.y - ON_EDGE_MM
-        && p.y <= b.max.y + ON_EDGE_MM;
-    let on_edge = |(a, b)| crate::geometry::distance::point_to_segment(p, a, b) <= ON_EDGE_MM;
-    boxed && (cut.outer.contains(p) || cut.outer.edges().any(on_edge))
+    const PROBES: usize = 8;
+    let (outer, inner) = (cut.bounds(), net.bounds());
+    let boxed = inner.min.x >= outer.min.x - ON_EDGE_MM
+        && inner.max.x <= outer.max.x + ON_EDGE_MM
+        && inner.min.y >= outer.min.y - ON_EDGE_MM
+        && inner.max.y <= outer.max.y + ON_EDGE_MM;
+    let near = |p: Point| {
+        let on_edge = |(a, b)| point_to_segment(p, a, b) <= ON_EDGE_MM;
+        cut.outer.contains(p) || cut.outer.edges().any(on_edge)
+    };
+    let points = net.outer.points();
+    let step = points.len().div_ceil(PROBES);
+    boxed && points.iter().step_by(step).all(|&p| near(p))
 }

@@ -32,8 +32,11 @@ pub(super) fn pieces(
         .windows(2)
         .enumerate()
         .flat_map(|(k, ends)| {
-            let parts = bands.between(ends[0], ends[1]).unwrap_or_default();
-            parts.into_iter().map(move |part| (k, part))
+            let parts = bands.between(ends[0], ends[1]);
+            parts
+                .unwrap_or_default()
+                .into_iter()
+                .map(move |part| (k, part))
         })
         .collect();
     let division = Division {

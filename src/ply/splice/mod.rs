@@ -171,9 +171,28 @@ pub(super) fn divide(
             "use a wider roll, or divide the ply in the drawing",
         );
     }
+    let kept: f64 = pieces.iter().map(net_of_its_own).sum();
+    if (kept - whole.net.area()).abs() > ADDS_UP_MM2 {
+        return fail(
+            format!(
+                "the pieces of {} do not add up to it: {kept:.1} mm² of {:.1} mm²",
+                name(part, ply),
+                whole.net.area()
+            ),
+            "this is a fault of warpwise, not of the job; please report it",
+        );
+    }
     seams.remember(within, &bands, &choice.at);
     tell(within, cloth, whole, direction, &pieces, problems);
     Ok(pieces)
+}
+
+/// Net areas of pieces, laps counted once, make up the ply to within this, mm².
+const ADDS_UP_MM2: f64 = 1.0;
+
+/// Net area of a piece that lies on no piece laid before it.
+fn net_of_its_own(piece: &Piece) -> f64 {
+    piece.net.area() - piece.splice.as_ref().map_or(0.0, |s| s.lap_area)
 }
 
 /// As many as there are letters.

@@ -9,7 +9,7 @@
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
-use super::bands::{Bands, Part};
+use super::bands::{Bands, Part, Unfit};
 use super::seams::{Bar, Barred, level_lines};
 use crate::cloth::Cloth;
 use crate::units::Length;
@@ -74,6 +74,11 @@ impl Failure {
 /// irregular plies lose cloth.
 const N_SPREAD: usize = 32;
 
+/// Outlines with more vertices than this get fewer spread heights, but no fewer than
+/// [`LEAST_SPREAD`]: work grows with vertices times the square of the heights.
+const MANY_VERTICES: usize = 300;
+const LEAST_SPREAD: usize = 12;
+
 /// Lines are drawn at multiples of this, mm.
 const ROUND_MM: f64 = 0.1;
 
@@ -119,9 +124,14 @@ fn heights(bands: &Bands<'_>, barred: &Barred) -> Vec<f64> {
     let (low, high) = (bands.bounds.min.y, bands.bounds.max.y);
     let usable = bands.cloth.usable_width().to_mm();
     let half = bands.lap / 2.0;
-    let step = (high - low) / (N_SPREAD + 1) as f64;
-    let mut heights: Vec<f64> = (1..=N_SPREAD).map(|i| low + step * i as f64).collect();
-    heights.extend(barred.edges());
+    let n_vertices = bands.cut.outer.points().len().max(1);
+    let n_spread = (N_SPREAD * MANY_VERTICES / n_vertices).clamp(LEAST_SPREAD, N_SPREAD);
+    let step = (high - low) / (n_spread + 1) as f64;
+    let mut tenths: Vec<f64> = (1..=n_spread)
+        .map(|i| ((low + step * i as f64) / ROUND_MM).round())
+        .collect();
+    let beside_bars = barred.edges().into_iter().map(|y| y / ROUND_MM);
+    tenths.extend(beside_bars.flat_map(|t| [t.floor(), t.ceil()]));
     // Pieces as wide as the cloth, and such that two or three lie beside each other.
     for beside in 1..=3 {
         let n = f64::from(beside);
@@ -130,14 +140,17 @@ fn heights(bands: &Bands<'_>, barred: &Barred) -> Vec<f64> {
             continue;
         }
         let pitch = piece - bands.lap;
-        let n_lines = ((high - low) / pitch).ceil().min(MOST_BANDS as f64) as usize;
+        // Full widths may follow each other; parts of one matter at the ends.
+        let n_lines = match beside {
+            1 => ((high - low) / pitch).ceil().min(MOST_BANDS as f64) as usize,
+            _ => 1,
+        };
         for i in 0..n_lines {
             let from_end = piece - half + pitch * i as f64;
-            heights.extend([low + from_end, high - from_end]);
+            tenths.push(((low + from_end) / ROUND_MM).floor());
+            tenths.push(((high - from_end) / ROUND_MM).ceil());
         }
     }
-    let rounded = |y: f64| [(y / ROUND_MM).floor(), (y / ROUND_MM).ceil()];
-    let mut tenths: Vec<f64> = heights.into_iter().flat_map(rounded).collect();
     tenths.sort_by(f64::total_cmp);
     tenths.dedup();
     let scaled = tenths.into_iter().map(|t| t / (1.0 / ROUND_MM));
@@ -152,6 +165,8 @@ struct Search<'s, 'b> {
     sets: u32,
     heights: &'s [f64],
     known: BTreeMap<(usize, usize), Option<Rc<Vec<Part>>>>,
+    /// For each node the first one from which on, as far as is known, bands are too large.
+    too_far: Vec<usize>,
 }
 
 impl<'s, 'b> Search<'s, 'b> {
@@ -162,6 +177,7 @@ impl<'s, 'b> Search<'s, 'b> {
             sets,
             heights,
             known: BTreeMap::new(),
+            too_far: vec![usize::MAX; heights.len() + 2],
         }
     }
 
@@ -178,13 +194,19 @@ impl<'s, 'b> Search<'s, 'b> {
     }
 
     fn parts(&mut self, from: usize, to: usize) -> Option<Rc<Vec<Part>>> {
+        if to >= self.too_far[from] {
+            return None;
+        }
         if let Some(known) = self.known.get(&(from, to)) {
             return known.clone();
         }
-        let found = self
-            .bands
-            .between(self.height(from), self.height(to))
-            .map(Rc::new);
+        let found = self.bands.between(self.height(from), self.height(to));
+        if found.as_ref().is_err_and(|&why| why == Unfit::TooLarge) {
+            for far in &mut self.too_far[..=from] {
+                *far = to.min(*far);
+            }
+        }
+        let found = found.ok().map(Rc::new);
         self.known.insert((from, to), found.clone());
         found
     }
