@@ -64,9 +64,9 @@ fn stock_of(
             min: Point::default(),
             max: Point::new(length.to_mm(), width.to_mm()),
         };
-        let outline = bounds.outline().ok_or_else(|| {
-            Diagnostic::error("the stock has no area").at(entry.place.clone())
-        })?;
+        let outline = bounds
+            .outline()
+            .ok_or_else(|| Diagnostic::error("the stock has no area").at(entry.place.clone()))?;
         Ok(vec![finished(entry, outline, selvedges, Vec::new())])
     };
     match &entry.shape {
@@ -101,11 +101,7 @@ fn stock_of(
 }
 
 /// The stock in a remnant file; `None` for another cloth's in a folder.
-fn remnant(
-    entry: &StockEntry,
-    cloth: &str,
-    file: &StockFile,
-) -> Result<Option<Stock>, Diagnostic> {
+fn remnant(entry: &StockEntry, cloth: &str, file: &StockFile) -> Result<Option<Stock>, Diagnostic> {
     let (of, mut stock) = read_remnant(&file.bytes, entry.margin).map_err(|e| {
         let help = match e {
             RemnantError::Version(_) => "a newer warpwise wrote it; use that one",
@@ -157,7 +153,9 @@ fn drawn(
                 format!("add `outline = \"…\"` with one of {}", ids.join(", ")),
             ),
         };
-        Diagnostic::error(message).at(entry.place.clone()).help(help)
+        Diagnostic::error(message)
+            .at(entry.place.clone())
+            .help(help)
     })?;
     let outline = &chosen.outline;
     let shift = Point::default() - outline.bounds().min;

@@ -126,7 +126,10 @@ fn read_stock_files(path: &Path) -> Result<Vec<StockFile>, String> {
         let entries = std::fs::read_dir(path).map_err(|e| e.to_string())?;
         paths = entries
             .filter_map(|entry| Some(entry.ok()?.path()))
-            .filter(|path| path.extension().is_some_and(|e| e.eq_ignore_ascii_case("json")))
+            .filter(|path| {
+                path.extension()
+                    .is_some_and(|e| e.eq_ignore_ascii_case("json"))
+            })
             .collect();
         paths.sort();
     }

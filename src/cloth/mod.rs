@@ -85,7 +85,9 @@ impl Cloth {
     #[must_use]
     pub fn widest(&self) -> Self {
         let wider = |a: Self, b: Self| if b.roll_width > a.roll_width { b } else { a };
-        self.ways_to_buy().reduce(wider).unwrap_or_else(|| self.clone())
+        self.ways_to_buy()
+            .reduce(wider)
+            .unwrap_or_else(|| self.clone())
     }
 
     /// Usable width between the selvedge strips.

@@ -128,8 +128,7 @@ pub fn remnant_file(cloth: &str, stock: &Stock, rectangle: Option<Bounds>) -> St
             })
             .collect(),
         area_mm2: (stock.outline.area() * 100.0).round() / 100.0,
-        largest_rectangle: rectangle
-            .map(|b| [b.min.x, b.min.y, b.max.x, b.max.y].map(rounded)),
+        largest_rectangle: rectangle.map(|b| [b.min.x, b.min.y, b.max.x, b.max.y].map(rounded)),
     };
     let mut text = serde_json::to_string(&written).expect("numbers and texts are always JSON");
     text.push('\n');
@@ -152,7 +151,11 @@ pub fn read_remnant(bytes: &[u8], margin: Length) -> Result<(String, Stock), Rem
     if written.units != "mm" {
         return Err(RemnantError::Units(written.units));
     }
-    let outline = outline(&written.outline.outer, &written.outline.openings, "the edge")?;
+    let outline = outline(
+        &written.outline.outer,
+        &written.outline.openings,
+        "the edge",
+    )?;
     let shift = Point::default() - outline.bounds().min;
     let flaws = written.flaws.iter().map(|flaw| {
         let area = self::outline(&flaw.outer, &flaw.openings, "a flaw")?;
@@ -246,7 +249,9 @@ mod tests {
     #[test]
     fn what_is_written_is_read_again() {
         let mut outline = rectangle(0.0, 0.0, 1200.5, 400.0);
-        outline.openings.push(rectangle(100.0, 100.0, 150.0, 150.0).outer);
+        outline
+            .openings
+            .push(rectangle(100.0, 100.0, 150.0, 150.0).outer);
         let stock = Stock {
             name: "twill-r1".to_owned(),
             outline,
@@ -278,8 +283,14 @@ mod tests {
         };
         let square = "[[0,0],[9,0],[9,9],[0,9]]";
         assert_eq!(read(&file(2, "mm", square)), RemnantError::Version(2));
-        assert_eq!(read(&file(1, "in", square)), RemnantError::Units("in".to_owned()));
+        assert_eq!(
+            read(&file(1, "in", square)),
+            RemnantError::Units("in".to_owned())
+        );
         let crossed = "[[0,0],[9,9],[9,0],[0,12]]";
-        assert_eq!(read(&file(1, "mm", crossed)), RemnantError::Outline("the edge"));
+        assert_eq!(
+            read(&file(1, "mm", crossed)),
+            RemnantError::Outline("the edge")
+        );
     }
 }

@@ -84,8 +84,12 @@ impl Grid {
 
     fn take_line(&mut self, a: Point, b: Point) {
         let (a, b) = if a.x <= b.x { (a, b) } else { (b, a) };
-        let Some((first, last)) = span(a.x - self.corner.x, b.x - self.corner.x, self.cell.0, self.columns)
-        else {
+        let Some((first, last)) = span(
+            a.x - self.corner.x,
+            b.x - self.corner.x,
+            self.cell.0,
+            self.columns,
+        ) else {
             return;
         };
         let y_at = |x: f64| {
@@ -101,9 +105,12 @@ impl Grid {
                 (Some(from), Some(to)) => (from.min(to), from.max(to)),
                 _ => (a.y.min(b.y), a.y.max(b.y)),
             };
-            if let Some((low, high)) =
-                span(from - self.corner.y, to - self.corner.y, self.cell.1, self.rows)
-            {
+            if let Some((low, high)) = span(
+                from - self.corner.y,
+                to - self.corner.y,
+                self.cell.1,
+                self.rows,
+            ) {
                 let start = column * self.rows;
                 self.taken[start + low..=start + high].fill(true);
             }
@@ -116,7 +123,11 @@ impl Grid {
         let mut run = vec![0; self.rows];
         for column in 0..self.columns {
             for (row, run) in run.iter_mut().enumerate() {
-                *run = if self.taken[column * self.rows + row] { 0 } else { *run + 1 };
+                *run = if self.taken[column * self.rows + row] {
+                    0
+                } else {
+                    *run + 1
+                };
             }
             // Runs that wait for a shorter one, with the lowest row each reaches back to.
             let mut waiting: Vec<(usize, usize)> = Vec::new();
@@ -126,8 +137,10 @@ impl Grid {
                 while let Some(&(low, length)) = waiting.last().filter(|(_, l)| *l >= here) {
                     waiting.pop();
                     from = low;
-                    let (width, height) =
-                        (length as f64 * self.cell.0, (row - low) as f64 * self.cell.1);
+                    let (width, height) = (
+                        length as f64 * self.cell.0,
+                        (row - low) as f64 * self.cell.1,
+                    );
                     let area = width * height;
                     if width >= least - TOUCH_MM
                         && height >= least - TOUCH_MM
@@ -200,10 +213,15 @@ mod tests {
     fn obstacles_are_kept_off_and_openings_can_be_used() {
         let sheet = rectangle(0.0, 0.0, 1000.0, 500.0);
         let mut frame = rectangle(100.0, 50.0, 800.0, 450.0);
-        frame.openings.push(rectangle(200.0, 100.0, 700.0, 400.0).outer);
+        frame
+            .openings
+            .push(rectangle(200.0, 100.0, 700.0, 400.0).outer);
         let found = largest_rectangle(&sheet, std::slice::from_ref(&frame), 10.0).unwrap();
         // Inside the frame 500 × 300, beyond it 200 × 500.
-        assert_eq!((found.width().round(), found.height().round()), (500.0, 300.0));
+        assert_eq!(
+            (found.width().round(), found.height().round()),
+            (500.0, 300.0)
+        );
         let beyond = largest_rectangle(&sheet, &[rectangle(100.0, 50.0, 800.0, 450.0)], 10.0);
         assert_eq!(beyond.map(|b| b.min.x.round()), Some(800.0));
         assert_eq!(largest_rectangle(&sheet, &[frame], 501.0), None);

@@ -155,7 +155,9 @@ impl Cloths {
 
     /// A name to show in help texts: that of the first cloth, if there is one.
     pub(super) fn first_name(&self) -> &str {
-        self.entries.first().map_or("twill", |e| e.name.value.as_str())
+        self.entries
+            .first()
+            .map_or("twill", |e| e.name.value.as_str())
     }
 
     pub(super) fn is_empty(&self) -> bool {
@@ -231,10 +233,14 @@ fn read_cloth(
     let width = roll_width.as_ref().map(|width| width.value);
     let shop = Shop {
         width,
-        selvedge: selvedge.as_ref().map_or(SELVEDGE, |selvedge| selvedge.value),
+        selvedge: selvedge
+            .as_ref()
+            .map_or(SELVEDGE, |selvedge| selvedge.value),
         price: price.as_ref(),
         sold_by: sold_by.as_ref().map_or(Length::ZERO, |length| length.value),
-        least_sold: least_sold.as_ref().map_or(Length::ZERO, |length| length.value),
+        least_sold: least_sold
+            .as_ref()
+            .map_or(Length::ZERO, |length| length.value),
     };
     let supply = Supply {
         stock: Vec::new(),
@@ -243,7 +249,14 @@ fn read_cloth(
         table: margins.table,
         least_remnant: margins.least_remnant,
     };
-    shelf.extend(stock::read_stock(reader, table, index, name, width, margins.end_margin));
+    shelf.extend(stock::read_stock(
+        reader,
+        table,
+        index,
+        name,
+        width,
+        margins.end_margin,
+    ));
     Some(Cloth {
         name: name.to_owned(),
         weave: weave?,
@@ -273,7 +286,13 @@ struct Shop<'a> {
 
 /// The `[[cloth.NAME.offer]]` tables: other rolls of the same cloth.
 fn read_offers(reader: &mut Reader, cloth: &Table<'_>, name: &str, shop: &Shop<'_>) -> Vec<Offer> {
-    const KEYS: [&str; 5] = ["roll_width", "price", "price_break", "sold_by", "least_sold"];
+    const KEYS: [&str; 5] = [
+        "roll_width",
+        "price",
+        "price_break",
+        "sold_by",
+        "least_sold",
+    ];
     let mut offers = Vec::new();
     let header = format!("cloth.{name}.offer");
     for table in cloth.listed_tables(reader, "offer", &header) {
@@ -281,7 +300,11 @@ fn read_offers(reader: &mut Reader, cloth: &Table<'_>, name: &str, shop: &Shop<'
         let width = table.length(reader, "roll_width", &rules::ROLL_WIDTH);
         if let Some(width) = width.as_ref().filter(|w| shop.selvedge * 2.0 >= w.value) {
             let message = "two selvedge strips leave nothing of a roll that narrow";
-            reader.error(&width.place, message, "make `selvedge` smaller, or leave the offer out");
+            reader.error(
+                &width.place,
+                message,
+                "make `selvedge` smaller, or leave the offer out",
+            );
         }
         let price = read_price(reader, &table);
         check_offer_price(reader, cloth, &table, shop.price, price.as_ref());

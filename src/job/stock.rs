@@ -40,7 +40,10 @@ pub(super) fn read_stock(
         let given = table.word(reader, "name", "\"roll 3\"");
         if let Some(given) = &given {
             super::check_name(reader, "stock", given);
-            if entries.iter().any(|e| e.name.as_ref() == Some(&given.value)) {
+            if entries
+                .iter()
+                .any(|e| e.name.as_ref() == Some(&given.value))
+            {
                 let help = "a label on the shelf should say which one it is";
                 reader.error(&given.place, "two of the stock have one name", help);
             }
@@ -98,7 +101,8 @@ fn read_shape(
         return (!table.has("width")).then_some(StockShape::Roll { length });
     };
     if roll_width.is_some_and(|roll| width.value > roll) {
-        let help = "a remnant can be no wider than the roll it came from; `width` is across the warp";
+        let help =
+            "a remnant can be no wider than the roll it came from; `width` is across the warp";
         reader.warn(&width.place, "the remnant is wider than the roll", help);
     }
     Some(StockShape::Rectangle {
@@ -177,7 +181,11 @@ fn ring_of(reader: &mut Reader, points: &Located<Vec<[Length; 2]>>) -> Option<Ou
         Ok(ring) if ring.crossing().is_none() => Some(Outline::solid(ring)),
         _ => {
             let help = "list its corners in order, at least three, so that no edge crosses another";
-            reader.error(&points.place, "the corners of the flaw make no outline", help);
+            reader.error(
+                &points.place,
+                "the corners of the flaw make no outline",
+                help,
+            );
             None
         }
     }

@@ -212,17 +212,20 @@ impl<'t> Table<'t> {
         reader: &mut Reader,
         key: &str,
     ) -> Option<Located<Vec<[Length; 2]>>> {
-        const EXAMPLE: &str = "[[\"1 m\", \"0 mm\"], [\"1.2 m\", \"0 mm\"], [\"1.1 m\", \"60 mm\"]]";
+        const EXAMPLE: &str =
+            "[[\"1 m\", \"0 mm\"], [\"1.2 m\", \"0 mm\"], [\"1.1 m\", \"60 mm\"]]";
         const MOST: usize = 10_000;
-        let wrong = |value: &DeValue<'_>| {
-            wrong_type(key, value, "a list of pairs of lengths", EXAMPLE)
-        };
+        let wrong =
+            |value: &DeValue<'_>| wrong_type(key, value, "a list of pairs of lengths", EXAMPLE);
         let one = |value: &DeValue<'_>| {
             let text = value.as_str().ok_or_else(|| wrong(value))?;
             let length: Length = (text.parse()).map_err(|e| unit_complaint(key, &e, "60 mm"))?;
             if length.to_mm().abs() > rules::FARTHEST_MM {
                 let message = format!("{} is impossibly far", shown(text));
-                return Err(Complaint::new(message, "a roll is at most some hundred metres long"));
+                return Err(Complaint::new(
+                    message,
+                    "a roll is at most some hundred metres long",
+                ));
             }
             Ok(length)
         };

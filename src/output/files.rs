@@ -51,7 +51,9 @@ pub(super) fn cut_file_stems(plan: &Plan) -> Vec<String> {
 /// `stock/twill-r1.json`.
 pub(super) fn remnant_files(plan: &Plan) -> Vec<String> {
     let names = plan.stock_left.iter().map(|left| left.stock.name.as_str());
-    apart(names).map(|name| format!("stock/{name}.json")).collect()
+    apart(names)
+        .map(|name| format!("stock/{name}.json"))
+        .collect()
 }
 
 /// Names as safe file names, no two the same.

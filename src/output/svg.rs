@@ -85,7 +85,10 @@ fn around(sheet: &Sheet, plan: &Plan, layout: &Layout, layer: Layer) -> Vec<Path
         }
         _ => Vec::new(),
     };
-    outlines.iter().map(|outline| path(sheet, outline)).collect()
+    outlines
+        .iter()
+        .map(|outline| path(sheet, outline))
+        .collect()
 }
 
 fn layer_group(layer: Layer) -> Group {

@@ -117,6 +117,7 @@ pub fn build(
         layouts,
         parts: parts(job, pieces),
         stock_left,
+        cost_per_set: Vec::new(),
         remarks,
     })
 }
@@ -229,7 +230,11 @@ fn lay_out_cloth(
 
 /// The stock of `cloth` that no roll is cut from.
 fn untouched<'a>(cloth: &'a Cloth, rolls: &'a [Roll<'a>]) -> impl Iterator<Item = StockLeft> + 'a {
-    let is_cut = |stock: &Stock| rolls.iter().any(|r| r.stock.is_some_and(|s| s.name == stock.name));
+    let is_cut = |stock: &Stock| {
+        rolls
+            .iter()
+            .any(|r| r.stock.is_some_and(|s| s.name == stock.name))
+    };
     (cloth.supply.stock.iter())
         .filter(move |stock| !is_cut(stock))
         .map(|stock| StockLeft::untouched(cloth, stock))

@@ -141,4 +141,3 @@ fn signed(angle: Angle, period: f64) -> f64 {
         degrees
     }
 }
-

@@ -166,7 +166,13 @@ impl<'a> Whole<'a> {
     fn usable_band(&self) -> Option<Bounds> {
         let own = self.outline.bounds();
         let is_box = (own.width() * own.height() - self.outline.area()).abs() < 1e-6;
-        let strip = |is_selvedge| if is_selvedge { self.cloth.selvedge.to_mm() } else { 0.0 };
+        let strip = |is_selvedge| {
+            if is_selvedge {
+                self.cloth.selvedge.to_mm()
+            } else {
+                0.0
+            }
+        };
         is_box.then(|| Bounds {
             min: Point::new(own.min.x, own.min.y + strip(self.selvedges.low)),
             max: Point::new(own.max.x, own.max.y - strip(self.selvedges.high)),

@@ -41,7 +41,10 @@ pub(super) fn choose(
     let (trial, rest) = match settings.effort {
         Effort::Seconds(all) => {
             let each = all * TRIAL_SHARE / ways.len() as f64;
-            (Effort::Seconds(each), Effort::Seconds(all * (1.0 - TRIAL_SHARE)))
+            (
+                Effort::Seconds(each),
+                Effort::Seconds(all * (1.0 - TRIAL_SHARE)),
+            )
         }
         named => (Effort::Quick, named),
     };
@@ -69,7 +72,15 @@ pub(super) fn choose(
         });
     }
     let best = (0..ways.len())
-        .filter_map(|i| Some((i, rank(alternatives[i].roll_width, alternatives[i].purchase.as_ref()?))))
+        .filter_map(|i| {
+            Some((
+                i,
+                rank(
+                    alternatives[i].roll_width,
+                    alternatives[i].purchase.as_ref()?,
+                ),
+            ))
+        })
         .min_by(|(_, a), (_, b)| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
     match (best, error) {
         (Some((best, _)), _) => {

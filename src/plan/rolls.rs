@@ -234,7 +234,9 @@ impl<'a> Source<'a> {
             max: Point::new(to, high),
         };
         let slot = |mut container: Container, corner: Vector, left: f64| {
-            container.forbidden.extend(self.forbidden(corner, Some(&within)));
+            container
+                .forbidden
+                .extend(self.forbidden(corner, Some(&within)));
             Slot {
                 source: index,
                 frame,
@@ -281,8 +283,8 @@ impl<'a> Source<'a> {
             max: Point::new(bounds.max.x + 1.0, high),
         };
         let low = (stock.selvedges.low).then(|| band(-1.0, self.selvedge));
-        let high = (stock.selvedges.high)
-            .then(|| band(bounds.max.y - self.selvedge, bounds.max.y + 1.0));
+        let high =
+            (stock.selvedges.high).then(|| band(bounds.max.y - self.selvedge, bounds.max.y + 1.0));
         let bands = [low, high].into_iter().flatten();
         let openings = stock.outline.openings.iter();
         bands

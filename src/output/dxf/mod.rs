@@ -13,8 +13,8 @@ mod document;
 
 use document::Document;
 
-use super::layers::{drawn_flaw, drawn_kept, frame_borders};
 use super::label::{Compass, TextLine, lay_out, text_width};
+use super::layers::{drawn_flaw, drawn_kept, frame_borders};
 use super::number::vertices;
 use super::style::{CUT_FILE_TEXT, Layer};
 use crate::geometry::{Outline, Point, trig};

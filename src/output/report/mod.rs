@@ -4,7 +4,9 @@
 //! the work is: what to buy, what to cut, what to lay up. Elements that show a piece carry
 //! `data-piece`, those of a roll `data-roll`, so that they can be found from one another.
 
+mod choices;
 mod drawing;
+mod left;
 mod notes;
 mod plies;
 mod purchase;
@@ -15,7 +17,7 @@ mod words;
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use super::files::cut_file_stems;
+use super::files::{cut_file_stems, remnant_files};
 use crate::plan::Plan;
 
 const STYLE: &str = include_str!("style.css");
@@ -43,6 +45,7 @@ pub fn report_html(plan: &Plan) -> String {
                     @if !plan.remarks.is_empty() { (notes::remarks(plan)) }
                     (notes::cautions())
                     (rolls::section(plan, &cut_file_stems(plan)))
+                    @if !plan.stock_left.is_empty() { (left::section(plan, &remnant_files(plan))) }
                     (plies::section(plan))
                     (waste::section(plan))
                     (notes::rounding())
@@ -78,6 +81,7 @@ fn header(plan: &Plan) -> Markup {
                     @if !plan.remarks.is_empty() { li { a href="#remarks" { "Remarks" } } }
                     li { a href="#cautions" { "Cautions" } }
                     li { a href="#rolls" { "Cut" } }
+                    @if !plan.stock_left.is_empty() { li { a href="#left" { "Left" } } }
                     li { a href="#plies" { "Lay up" } }
                     li { a href="#waste" { "Waste" } }
                     li { a href="#rounding" { "Rounding" } }

@@ -149,7 +149,10 @@ fn check_layout(
         return;
     };
     let Some(source) = supply::Source::of(layout, cloth) else {
-        faults.push(fault(format!("roll {} is of no stock of the job", layout.roll)));
+        faults.push(fault(format!(
+            "roll {} is of no stock of the job",
+            layout.roll
+        )));
         return;
     };
     check_roll(layout, cloth, &source, faults);

@@ -1,8 +1,6 @@
 //! What the written plan says of rolls, remnants, flaws and the table, against the job.
 
-use super::{
-    TOLERANCE_MM, Written, WrittenLayout, WrittenOutline, fault, follows, read_outline,
-};
+use super::{TOLERANCE_MM, Written, WrittenLayout, WrittenOutline, fault, follows, read_outline};
 use crate::cloth::{Cloth, Flaw, Stock};
 use crate::diag::Diagnostics;
 use crate::geometry::{Bounds, Outline, Vector, distance};
@@ -66,7 +64,11 @@ impl<'a> Source<'a> {
         if let Some(stock) = self.stock {
             let around = surroundings(&stock.outline);
             // A rectangle's own margins differ by edge; its box was checked already.
-            let margin = if stock.is_rectangle() { 0.0 } else { self.margin };
+            let margin = if stock.is_rectangle() {
+                0.0
+            } else {
+                self.margin
+            };
             if !around.iter().all(|outside| keeps_off(cut, outside, margin)) {
                 say("leaves the remnant");
             }
@@ -131,7 +133,11 @@ impl<'a> Source<'a> {
 fn is_outline(written: &WrittenOutline, outline: &Outline) -> bool {
     let openings = outline.openings.iter().map(|o| o.points());
     written.openings.len() == openings.len()
-        && follows(written.outer.iter(), outline.outer.points(), Vector::default())
+        && follows(
+            written.outer.iter(),
+            outline.outer.points(),
+            Vector::default(),
+        )
         && (written.openings.iter().zip(openings))
             .all(|(written, shape)| follows(written.iter().rev(), shape, Vector::default()))
 }
@@ -170,12 +176,17 @@ pub(super) fn check_balance(written: &Written, faults: &mut Diagnostics) {
     for cloth in &written.cloths {
         let of_cloth = || written.layouts.iter().filter(|l| l.cloth == cloth.name);
         let area = |o: &WrittenOutline| read_outline(o).map_or(0.0, |o| o.area());
-        let cut: f64 = of_cloth().flat_map(|l| &l.pieces).map(|p| area(&p.cut)).sum();
+        let cut: f64 = of_cloth()
+            .flat_map(|l| &l.pieces)
+            .map(|p| area(&p.cut))
+            .sum();
         let stock: f64 = of_cloth().filter_map(|l| l.whole.as_ref()).map(area).sum();
         let kept: f64 = (of_cloth().flat_map(|l| &l.kept))
             .map(|kept| area(&kept.outline))
             .sum();
-        let bought_width = of_cloth().find(|l| l.stock.is_none()).map_or(0.0, |l| l.roll_width);
+        let bought_width = of_cloth()
+            .find(|l| l.stock.is_none())
+            .map_or(0.0, |l| l.roll_width);
         let bought: f64 = (written.purchase.iter())
             .filter(|p| p.cloth == cloth.name)
             .map(|p| p.length_mm * bought_width)
@@ -202,9 +213,8 @@ pub(super) fn check_used_once(written: &Written, faults: &mut Diagnostics) {
     let of_stock = |l: &&WrittenLayout| l.stock.is_some();
     let used: Vec<&WrittenLayout> = written.layouts.iter().filter(of_stock).collect();
     for (i, layout) in used.iter().enumerate() {
-        let same = |other: &&WrittenLayout| {
-            other.cloth == layout.cloth && other.stock == layout.stock
-        };
+        let same =
+            |other: &&WrittenLayout| other.cloth == layout.cloth && other.stock == layout.stock;
         if used[..i].iter().any(same) {
             let message = format!("the stock of roll {} is cut twice", layout.roll);
             faults.push(fault(message));
