@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use super::words::{cloth_area, cost, count, currency, money, price, running, width};
+use super::words::{cloth_area, cost, currency, money, price, running, width};
 use crate::output::number::number;
 use crate::plan::{Alternative, ClothUse, Plan, SetCost};
 use crate::units::Area;
@@ -131,7 +131,7 @@ fn chart(curve: &[SetCost], currency: &str) -> Markup {
             }
             text .middle x=(left + wide / 2.0) y=(CHART.1 - 5.0) { "number of sets" }
         }
-        p .lead { (count(curve.len(), "number", "numbers")) " of sets; the filled dot is this job." }
+        @if curve.iter().any(|set| set.is_this_job) { p .lead { "The filled dot is this job." } }
     }
 }
 
