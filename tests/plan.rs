@@ -702,3 +702,105 @@ layup = "[0]"
     // Nothing is left beside the plan.
     assert_eq!(fs::read_dir(bench.0.path()).unwrap().count(), 3);
 }
+
+/// An offcut of 800 × 600 mm with one corner cut off.
+const OFFCUT: &str = r##"<svg xmlns="http://www.w3.org/2000/svg" width="900mm" height="700mm" viewBox="0 0 900 700">
+<path id="offcut" d="M50 50H850L700 650H50Z"/></svg>"##;
+
+/// `JOB` with more lines in its cloth.
+fn job_with(cutting: &str, cloth: &str, sets: u32) -> String {
+    JOB.replace("[cutting]", &format!("[cutting]\n{cutting}"))
+        .replace("[[part]]", &format!("{cloth}\n[[part]]"))
+        .replace("sets = 2", &format!("sets = {sets}"))
+}
+
+fn planned(bench: &Bench, job: &str, more: &[&str]) -> serde_json::Value {
+    let arguments = [&["plan", job, "--effort", "quick", "--quiet"], more].concat();
+    let run = bench.run(&arguments);
+    assert!(run.status.success(), "{}", text(&run.stderr));
+    let stem = job.trim_end_matches(".toml");
+    let bytes = fs::read(bench.path(&format!("{stem}-plan/plan.json"))).unwrap();
+    serde_json::from_slice(&bytes).unwrap()
+}
+
+#[test]
+fn stock_is_used_first_and_what_is_left_serves_the_next_job() {
+    let stock = r#"
+[[cloth.glass.stock]]
+name = "offcut"
+file = "offcut.svg"
+[[cloth.glass.stock.flaw]]
+from = "200 mm"
+length = "50 mm"
+across = "100 mm"
+width = "50 mm"
+margin = "5 mm"
+[[cloth.glass.stock]]
+name = "roll-7"
+length = "1.4 m"
+"#;
+    let bench = Bench::new(&job_with("", stock, 4));
+    fs::write(bench.path("offcut.svg"), OFFCUT).unwrap();
+    let plan = planned(&bench, "job.toml", &[]);
+    let layouts = plan["layouts"].as_array().unwrap();
+    assert_eq!(layouts[0]["stock"], "offcut");
+    assert_eq!(layouts[1]["stock"], "roll-7");
+    assert_eq!(layouts.len(), 2);
+    assert_eq!(plan["purchase"][0]["length_mm"], 0);
+    assert_eq!(plan["purchase"][0]["cost"], 0);
+    let files = bench.files("job-plan");
+    for file in ["cut/glass-1.dxf", "cut/glass-2.svg", "stock/glass-r1.json"] {
+        assert!(files.contains_key(file), "{file}");
+    }
+    let areas = |key: &str| plan["cloths"][0][key].as_f64().unwrap();
+    let lost = areas("stock_area_mm2")
+        - areas("net_area_mm2")
+        - areas("kept_area_mm2")
+        - plan["cloths"][0]["waste"]["total_mm2"].as_f64().unwrap();
+    assert!(lost.abs() < 1.0, "{lost} mm² are lost");
+
+    let next = "\n[[cloth.glass.stock]]\nfile = \"job-plan/stock\"\n";
+    fs::write(bench.path("next.toml"), job_with("", next, 1)).unwrap();
+    let plan = planned(&bench, "next.toml", &[]);
+    let from = plan["layouts"][0]["stock"].as_str().unwrap();
+    assert!(from.starts_with("glass-r"), "{from}");
+}
+
+#[test]
+fn the_cheapest_roll_on_offer_is_bought_and_a_set_costs_less_in_numbers() {
+    let offers = r#"
+[[cloth.glass.offer]]
+roll_width = "0.5 m"
+price = "3 EUR/m"
+[[cloth.glass.offer]]
+roll_width = "0.11 m"
+price = "1 EUR/m"
+"#;
+    let bench = Bench::new(&job_with("", offers, 2));
+    let plan = planned(&bench, "job.toml", &["--cost-per-set", "4"]);
+    let bought = &plan["purchase"][0];
+    let offers = bought["alternatives"].as_array().unwrap();
+    assert_eq!(offers.len(), 3);
+    assert_eq!(offers[2]["fits"], false);
+    let cheapest = (offers.iter())
+        .filter_map(|offer| offer["cost"].as_f64())
+        .fold(f64::INFINITY, f64::min);
+    let chosen = offers.iter().find(|offer| offer["chosen"] == true).unwrap();
+    assert_eq!(chosen["cost"], cheapest);
+    assert_eq!(bought["roll_width_mm"], chosen["roll_width_mm"]);
+    let curve = plan["cost_per_set"].as_array().unwrap();
+    let sets: Vec<u64> = curve.iter().map(|s| s["sets"].as_u64().unwrap()).collect();
+    assert_eq!(sets, [1, 2, 3, 4]);
+    assert_eq!(curve[1]["this_job"], true);
+    let one = |i: usize| curve[i]["cost_of_one"].as_f64().unwrap();
+    assert!(one(3) <= one(0));
+}
+
+#[test]
+fn a_piece_longer_than_the_table_is_refused_with_a_reason() {
+    let bench = Bench::new(&job_with("table_length = \"150 mm\"", "", 1));
+    let run = bench.run(&["plan", "job.toml", "--effort", "quick"]);
+    assert_eq!(run.status.code(), Some(1));
+    let said = text(&run.stderr);
+    assert!(said.contains("end of the cutting table"), "{said}");
+}

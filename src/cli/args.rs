@@ -101,6 +101,9 @@ pub(super) struct PlanOptions {
     /// Threads to use [default: as many as the machine has]
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
     pub threads: Option<u16>,
+    /// Also work out what a set costs if 1, 2, 3 … N are made at once; a short plan for each
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1000))]
+    pub cost_per_set: Option<u32>,
     /// Print nothing but problems
     #[arg(long, short)]
     pub quiet: bool,

@@ -25,6 +25,18 @@ pub(super) fn run(options: &PlanOptions) -> Result<(), Failure> {
     let built = plan::build(&prepared.job, &prepared.pieces, &settings, &|step| {
         watcher.see(step)
     });
+    let built = built.and_then(|mut plan| {
+        if let Some(most) = options.cost_per_set {
+            plan.cost_per_set = plan::cost_per_set(
+                &prepared.job,
+                &prepared.pieces,
+                &settings,
+                most,
+                &progress::go_on,
+            )?;
+        }
+        Ok(plan)
+    });
     watcher.done();
     let mut plan = built.map_err(|problems| input_failure(&problems))?;
     let on_purchase = std::mem::replace(&mut plan.remarks, prepared.remarks);

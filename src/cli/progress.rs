@@ -17,6 +17,15 @@ pub(super) fn was_stopped() -> bool {
     STOP.load(Ordering::SeqCst)
 }
 
+/// Whether to go on, where nothing is shown.
+pub(super) fn go_on() -> Continue {
+    if was_stopped() {
+        Continue::Stop
+    } else {
+        Continue::Yes
+    }
+}
+
 /// Shows how the search stands, if somebody is watching.
 pub(super) struct Watcher {
     bar: ProgressBar,

@@ -10,7 +10,7 @@ use crate::diag::Severity;
 use crate::geometry::{Bounds, Outline, Point, Ring};
 use crate::plan::{
     Alternative, ClothUse, Layout, PartUse, PlacedJoint, PlacedPiece, PlacedSplice, Plan, PlyUse,
-    StockLeft,
+    SetCost, StockLeft,
 };
 use crate::ply::Mark;
 use crate::units::{Angle, Area, Length, Mass, Money};
@@ -30,7 +30,7 @@ pub fn plan_json(plan: &Plan) -> String {
 }
 
 fn document(plan: &Plan) -> Json {
-    Json::object([
+    let mut members = vec![
         ("warpwise", Json::text(env!("CARGO_PKG_VERSION"))),
         ("title", Json::text(&plan.title)),
         ("units", Json::text("mm")),
@@ -50,6 +50,27 @@ fn document(plan: &Plan) -> Json {
             ),
         ),
         ("remarks", Json::list(plan.remarks.iter().map(remark))),
+    ];
+    if !plan.cost_per_set.is_empty() {
+        let sets = plan.cost_per_set.iter().map(set_cost);
+        members.push(("cost_per_set", Json::list(sets)));
+    }
+    Json::object(members)
+}
+
+fn set_cost(set: &SetCost) -> Json {
+    let length = |(cloth, length): &(String, Length)| {
+        Json::object([
+            ("cloth", Json::text(cloth)),
+            ("length_mm", Json::length(*length)),
+        ])
+    };
+    Json::object([
+        ("sets", Json::raw(set.sets)),
+        ("this_job", Json::raw(set.is_this_job)),
+        ("bought", Json::list(set.bought.iter().map(length))),
+        ("cost", Json::money(set.cost)),
+        ("cost_of_one", Json::money(set.cost_of_one())),
     ])
 }
 

@@ -118,6 +118,7 @@ pub fn build(
         layouts,
         parts: parts(job, pieces),
         stock_left,
+        cost_per_set: Vec::new(),
         remarks,
     })
 }
@@ -142,11 +143,19 @@ fn does_not_nest(job: &Job, cloth: &Cloth, kinds: &[Kind<'_>], error: &NestError
     let (NestError::DoesNotFit { shape } | NestError::NoTurn { shape }) = error;
     let piece = kinds[*shape].like;
     let id = piece.id(job, 1);
-    Diagnostic::error(format!(
+    let refused = Diagnostic::error(format!(
         "piece {id} has no place on `{}` in any permitted turn",
         cloth.name
-    ))
-    .at(job.parts[piece.part].plies[piece.ply].place.clone())
+    ));
+    let refused = match cloth.supply.table {
+        Some(table) => refused.help(format!(
+            "no piece may lie across the end of the cutting table, {} long less the margins; make \
+             `table_length` longer, or leave it out",
+            table.in_metres_and_yards()
+        )),
+        None => refused,
+    };
+    refused.at(job.parts[piece.part].plies[piece.ply].place.clone())
 }
 
 /// A cloth, laid out.

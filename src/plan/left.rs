@@ -207,7 +207,10 @@ impl StockLeft {
             cloth: cloth.name.clone(),
             from: None,
             shift: Vector::default(),
-            rectangle: usable_rectangle(stock, 0.0).unwrap_or(bounds),
+            // As it was found when it was kept, so that its file stays the same.
+            rectangle: usable_rectangle(stock, cloth.supply.least_remnant.to_mm())
+                .or_else(|| usable_rectangle(stock, 0.0))
+                .unwrap_or(bounds),
             stock: stock.clone(),
         }
     }

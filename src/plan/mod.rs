@@ -2,6 +2,7 @@
 
 mod build;
 pub mod compare;
+mod curve;
 mod kinds;
 mod label;
 mod left;
@@ -10,6 +11,7 @@ mod recheck;
 mod rolls;
 
 pub use build::{Observer, Settings, Step, build};
+pub use curve::cost_per_set;
 pub use recheck::recheck;
 
 use crate::cloth::{Cloth, Flaw, PriceBreak, Purchase, Stock};
@@ -39,6 +41,8 @@ pub struct Plan {
     /// What is on the shelf afterwards, cloth by cloth: stock that was not touched, then what is
     /// left of the rolls that are cut and worth keeping.
     pub stock_left: Vec<StockLeft>,
+    /// What a set costs by how many are made; empty unless asked for.
+    pub cost_per_set: Vec<SetCost>,
     /// Warnings and notes that came up on the way.
     pub remarks: Diagnostics,
 }
@@ -93,6 +97,21 @@ pub struct Alternative {
     pub purchase: Option<Purchase>,
     /// Whether it is the one that the plan takes.
     pub is_chosen: bool,
+}
+
+/// What to buy, and the cost, for some number of sets.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SetCost {
+    /// How many sets.
+    pub sets: u32,
+    /// Whether that is how many the job makes.
+    pub is_this_job: bool,
+    /// Length to buy of each cloth, by its name.
+    pub bought: Vec<(String, Length)>,
+    /// Area to buy of all cloths.
+    pub area: Area,
+    /// Cost of all sets, if all prices are known and in one currency.
+    pub cost: Option<Money>,
 }
 
 /// Stock on the shelf after the job.

@@ -99,6 +99,7 @@ pub(crate) fn plan() -> Plan {
             .to_vec(),
         layouts,
         stock_left: Vec::new(),
+        cost_per_set: Vec::new(),
         remarks,
     }
 }

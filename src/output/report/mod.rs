@@ -5,8 +5,10 @@
 //! `data-piece`, those of a roll `data-roll`, so that they can be found from one another.
 
 mod bias;
+mod choices;
 mod compare;
 mod drawing;
+mod left;
 mod notes;
 mod plies;
 mod purchase;
@@ -18,7 +20,7 @@ mod words;
 pub use compare::compare_html;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use super::files::cut_file_stems;
+use super::files::{cut_file_stems, remnant_files};
 use crate::plan::Plan;
 
 const STYLE: &str = include_str!("style.css");
@@ -47,6 +49,7 @@ pub fn report_html(plan: &Plan) -> String {
                     @if !plan.remarks.is_empty() { (notes::remarks(plan)) }
                     (notes::cautions())
                     (rolls::section(plan, &cut_file_stems(plan)))
+                    @if !plan.stock_left.is_empty() { (left::section(plan, &remnant_files(plan))) }
                     (plies::section(plan))
                     @if bias::is_needed(plan) { (bias::section(plan)) }
                     (waste::section(plan))
@@ -84,6 +87,7 @@ fn header(plan: &Plan) -> Markup {
                     @if !plan.remarks.is_empty() { li { a href="#remarks" { "Remarks" } } }
                     li { a href="#cautions" { "Cautions" } }
                     li { a href="#rolls" { "Cut" } }
+                    @if !plan.stock_left.is_empty() { li { a href="#left" { "Left" } } }
                     li { a href="#plies" { "Lay up" } }
                     @if bias::is_needed(plan) { li { a href="#bias" { "Bias" } } }
                     li { a href="#waste" { "Waste" } }

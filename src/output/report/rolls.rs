@@ -32,8 +32,11 @@ fn roll(plan: &Plan, layout: &Layout, layout_idx: usize, file: &str) -> Markup {
             p .facts {
                 (count(layout.pieces.len(), "piece", "pieces")) " on "
                 (running(layout.used_length)) " of " (layout.cloth)
+                @if let Some(stock) = &layout.stock { ", from stock " strong { (stock) } }
                 ", " (width(layout.roll_width)) " wide; utilisation " (percent(layout.utilisation))
-                "; gap " (width(layout.gap)) ". Cut files: "
+                "; gap " (width(layout.gap)) ". "
+                @if !layout.frames.is_empty() { (frames(layout)) " " }
+                "Cut files: "
                 a href={ (file) ".dxf" } { "DXF" } ", " a href={ (file) ".svg" } { "SVG" } "."
             }
             (drawing(plan, layout, layout_idx))
@@ -42,13 +45,26 @@ fn roll(plan: &Plan, layout: &Layout, layout_idx: usize, file: &str) -> Markup {
     }
 }
 
+/// In how many frames the roll goes over the table.
+fn frames(layout: &Layout) -> Markup {
+    let longest = (layout.frames.iter())
+        .map(|[from, to]| to - from)
+        .fold(0.0, f64::max);
+    html! {
+        "It goes over the table in " (count(layout.frames.len(), "frame", "frames"))
+        ", the longest " (running(Length::mm(longest))) "; no piece lies across a border."
+    }
+}
+
 fn pieces(layout: &Layout) -> Markup {
+    let framed = !layout.frames.is_empty();
     html! {
         div .scroll tabindex="0" role="region" aria-label={ "Pieces on " (layout.roll) } {
             table .pieces {
                 caption { "Pieces on " (layout.roll) " in cutting order" }
                 thead { tr {
                     th scope="col" .n { "#" }
+                    @if framed { th scope="col" .n { "Frame" } }
                     th scope="col" { "Piece" }
                     th scope="col" .n { "Angle" }
                     th scope="col" .n { "As cut" }
@@ -66,6 +82,7 @@ fn piece_row(layout: &Layout, piece: &PlacedPiece) -> Markup {
     html! {
         tr data-piece=(piece.id) data-part=(piece.part) data-ply=(piece.ply) data-cloth=(layout.cloth) {
             td .n { (piece.sequence) }
+            @if let Some(frame) = layout.frame_of(piece) { td .n { (frame) } }
             th scope="row" { (piece.id) }
             td .n { (angle(piece.angle_design)) }
             td .n { (angle(piece.angle_cut)) }
