@@ -17,7 +17,7 @@ const STEPS: [u32; 14] = [1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 48, 64, 96, 128];
 /// with too many pieces are left out.
 ///
 /// # Errors
-/// As [`build`].
+/// As [`build()`].
 pub fn cost_per_set(
     job: &Job,
     pieces: &[Piece],

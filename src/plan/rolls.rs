@@ -305,7 +305,7 @@ impl<'a> Source<'a> {
         };
         let (low, high) = self.usable_y;
         (self.flaws.iter().filter(is_near))
-            .filter_map(|flaw| {
+            .flat_map(|flaw| {
                 // A flaw all across reaches far out, where nothing lies anyway.
                 let reach = flaw.margin.to_mm() + 1.0;
                 let area = flaw.area.bounds();
@@ -313,13 +313,12 @@ impl<'a> Source<'a> {
                     min: Point::new(area.min.x, low - reach),
                     max: Point::new(area.max.x, high + reach),
                 };
-                let parts = clip::within(&flaw.area, &near);
-                Some(parts.into_iter().map(|area| Forbidden {
+                let parts = clip::within(&flaw.area, &near).into_iter();
+                parts.map(move |area| Forbidden {
                     area: area.shifted(-corner),
                     margin: flaw.margin.to_mm(),
-                }))
+                })
             })
-            .flatten()
             .collect()
     }
 }
