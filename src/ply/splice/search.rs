@@ -127,11 +127,8 @@ fn heights(bands: &Bands<'_>, barred: &Barred) -> Vec<f64> {
     let n_vertices = bands.cut.outer.points().len().max(1);
     let n_spread = (N_SPREAD * MANY_VERTICES / n_vertices).clamp(LEAST_SPREAD, N_SPREAD);
     let step = (high - low) / (n_spread + 1) as f64;
-    let mut tenths: Vec<f64> = (1..=n_spread)
-        .map(|i| ((low + step * i as f64) / ROUND_MM).round())
-        .collect();
-    let beside_bars = barred.edges().into_iter().map(|y| y / ROUND_MM);
-    tenths.extend(beside_bars.flat_map(|t| [t.floor(), t.ceil()]));
+    let mut heights: Vec<f64> = (1..=n_spread).map(|i| low + step * i as f64).collect();
+    heights.extend(barred.edges());
     // Pieces as wide as the cloth, and such that two or three lie beside each other.
     for beside in 1..=3 {
         let n = f64::from(beside);
@@ -140,17 +137,15 @@ fn heights(bands: &Bands<'_>, barred: &Barred) -> Vec<f64> {
             continue;
         }
         let pitch = piece - bands.lap;
-        // Full widths may follow each other; parts of one matter at the ends.
-        let n_lines = match beside {
-            1 => ((high - low) / pitch).ceil().min(MOST_BANDS as f64) as usize,
-            _ => 1,
-        };
+        let n_lines = ((high - low) / pitch).ceil().min(MOST_BANDS as f64) as usize;
         for i in 0..n_lines {
             let from_end = piece - half + pitch * i as f64;
-            tenths.push(((low + from_end) / ROUND_MM).floor());
-            tenths.push(((high - from_end) / ROUND_MM).ceil());
+            heights.extend([low + from_end, high - from_end]);
         }
     }
+    // Both ways, because sums carry noise and only one of the two may fit.
+    let rounded = |y: f64| [(y / ROUND_MM).floor(), (y / ROUND_MM).ceil()];
+    let mut tenths: Vec<f64> = heights.into_iter().flat_map(rounded).collect();
     tenths.sort_by(f64::total_cmp);
     tenths.dedup();
     let scaled = tenths.into_iter().map(|t| t / (1.0 / ROUND_MM));
