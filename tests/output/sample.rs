@@ -154,7 +154,7 @@ fn layout(cloths: &[Cloth], cloth_idx: usize) -> Layout {
         cloth: cloth.name.clone(),
         roll: format!("{}-1", cloth.name),
         stock: None,
-        whole: frame(0.0, 0.0, used_length.to_mm(), cloth.roll_width.to_mm()),
+        whole: sheet(used_length.to_mm(), cloth.roll_width.to_mm()),
         flaws: Vec::new(),
         frames: Vec::new(),
         roll_width: cloth.roll_width,
@@ -326,10 +326,11 @@ fn cloth_use(cloth: &Cloth, layout: &Layout) -> ClothUse {
     }
 }
 
-fn frame(x0: f64, y0: f64, x1: f64, y1: f64) -> Outline {
+/// Cloth of a length and a width, mm.
+fn sheet(length: f64, width: f64) -> Outline {
     let bounds = Bounds {
-        min: Point::new(x0, y0),
-        max: Point::new(x1, y1),
+        min: Point::new(0.0, 0.0),
+        max: Point::new(length, width),
     };
     bounds.outline().unwrap()
 }
