@@ -1,11 +1,13 @@
 //! The `[cloth.NAME]` tables.
 
 use super::Located;
+use super::laminate::{CLOTH_KEYS, Curing};
 use super::reader::Reader;
 use super::rules::{self, LIKELY_SPARE, MAX_CLOTHS};
 use super::table::Table;
 use super::wording::{shown, suggestion};
 use crate::cloth::{Cloth, Rotation, Weave, WeaveTurns};
+use crate::laminate::Lamina;
 use crate::units::{ArealWeight, Length, PricePerLength, read_percent};
 
 const KEYS: [&str; 12] = [
@@ -65,6 +67,7 @@ struct Entry {
     name: Located<String>,
     weave: Option<Weave>,
     cloth: Option<Cloth>,
+    lamina: Option<Lamina>,
     used: bool,
 }
 
@@ -73,7 +76,12 @@ pub(super) struct Cloths(Vec<Entry>);
 
 impl Cloths {
     /// Reads all `[cloth.NAME]` tables of `job`.
-    pub(super) fn read(reader: &mut Reader, job: &Table<'_>, margins: Margins) -> Self {
+    pub(super) fn read(
+        reader: &mut Reader,
+        job: &Table<'_>,
+        margins: Margins,
+        curing: &Curing,
+    ) -> Self {
         let mut entries: Vec<Entry> = Vec::new();
         let named = job.named_tables(reader, "cloth");
         if let Some((name, _)) = named.get(MAX_CLOTHS) {
@@ -94,10 +102,13 @@ impl Cloths {
             }
             let weave = read_weave(reader, &table);
             let cloth = read_cloth(reader, &table, &name.value, weave, margins);
+            let weight = cloth.as_ref().map(|cloth| cloth.areal_weight);
+            let lamina = curing.lamina(reader, &table, weave, weight);
             entries.push(Entry {
                 weave,
                 name,
                 cloth,
+                lamina,
                 used: false,
             });
         }
@@ -163,9 +174,10 @@ impl Cloths {
         }
     }
 
-    /// The cloths; only those without an error.
-    pub(super) fn into_cloths(self) -> Vec<Cloth> {
-        self.0.into_iter().filter_map(|e| e.cloth).collect()
+    /// The cloths and what their plies become; only those without an error.
+    pub(super) fn into_cloths(self) -> (Vec<Cloth>, Vec<Option<Lamina>>) {
+        let whole = |e: Entry| Some((e.cloth?, e.lamina));
+        self.0.into_iter().filter_map(whole).unzip()
     }
 }
 
@@ -184,7 +196,7 @@ fn read_cloth(
     weave: Option<Weave>,
     margins: Margins,
 ) -> Option<Cloth> {
-    table.check_keys(reader, "a cloth", &KEYS);
+    table.check_keys(reader, "a cloth", &[&KEYS[..], &CLOTH_KEYS].concat());
     table.require(reader, "areal_weight", "\"193 g/m2\"");
     table.require(reader, "roll_width", "\"1270 mm\"");
     let areal_weight = table

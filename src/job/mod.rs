@@ -7,6 +7,7 @@
 mod cloths;
 mod cutting;
 mod drawing;
+mod laminate;
 mod layup;
 mod parts;
 mod read;
@@ -24,6 +25,7 @@ pub use crate::geometry::Join;
 
 use crate::cloth::Cloth;
 use crate::diag::Place;
+use crate::laminate::Lamina;
 use crate::pattern::Settings;
 use crate::units::{Angle, Length};
 
@@ -34,6 +36,9 @@ pub struct Job {
     pub title: String,
     /// The cloths in the order of the file.
     pub cloths: Vec<Cloth>,
+    /// What a ply of each cloth becomes when it cures, in the order of `cloths`; `None` where the job
+    /// does not say what the fibre is.
+    pub laminae: Vec<Option<Lamina>>,
     /// The parts in the order of the file.
     pub parts: Vec<Part>,
 }

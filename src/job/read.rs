@@ -6,6 +6,7 @@ use toml::de::DeTable;
 
 use super::cloths::{Cloths, Margins};
 use super::cutting::{self, Cutting};
+use super::laminate::Curing;
 use super::parts::read_parts;
 use super::reader::Reader;
 use super::rules::{MAX_NAME, MAX_TEXT};
@@ -15,7 +16,7 @@ use super::{Job, Located, drawing, syntax};
 use crate::diag::{Diagnostic, Diagnostics, Place};
 use crate::pattern::Settings;
 
-const KEYS: [&str; 5] = ["title", "cutting", "drawing", "cloth", "part"];
+const KEYS: [&str; 6] = ["title", "cutting", "drawing", "laminate", "cloth", "part"];
 
 impl Job {
     /// The job written in `text`, with the warnings that came up.
@@ -79,7 +80,8 @@ fn read_job(reader: &mut Reader, table: &Table<'_>, file_name: &str) -> Job {
     table.check_keys(reader, "a job", &KEYS);
     let title = table.word(reader, "title", "\"Tender: rudder\"");
     let (cutting, margins) = read_cutting(reader, table);
-    let mut cloths = Cloths::read(reader, table, margins);
+    let curing = Curing::read(reader, table);
+    let mut cloths = Cloths::read(reader, table, margins, &curing);
     if !table.has("cloth") || cloths.is_empty() && !reader.has_errors() {
         let help = "describe each in a table such as `[cloth.twill]` with `weave`, \
                     `areal_weight` and `roll_width`";
@@ -95,9 +97,11 @@ fn read_job(reader: &mut Reader, table: &Table<'_>, file_name: &str) -> Job {
     if !reader.has_errors() {
         cloths.warn_of_unused(reader);
     }
+    let (cloths, laminae) = cloths.into_cloths();
     Job {
         title: title.map_or_else(|| stem(file_name), |title| title.value),
-        cloths: cloths.into_cloths(),
+        cloths,
+        laminae,
         parts,
     }
 }

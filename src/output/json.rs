@@ -7,16 +7,18 @@ use super::number::{ANGLE, COORDINATE, number, vertices};
 use crate::cloth::{Cloth, Rotation};
 use crate::diag::Severity;
 use crate::geometry::{Outline, Point, Ring};
-use crate::plan::{ClothUse, Layout, PartUse, PlacedPiece, Plan, PlyUse};
+use crate::laminate::{InPlane, LayerStiffness, Symmetric};
+use crate::plan::{ClothUse, Laminate, Layout, PartUse, PlacedPiece, Plan, PlyUse};
 use crate::ply::Mark;
-use crate::units::{Angle, Area, Length, Mass, Money};
+use crate::units::{Angle, Area, Length, Mass, Modulus, Money};
 
 /// The plan as JSON, ending with a line break.
 ///
 /// Lengths are millimetres (coordinates to 0.0001 mm, in the roll frame: x along the warp, y
 /// across), angles degrees counter-clockwise, areas mm², masses grams, money in whole units of its
 /// currency. Outer boundaries run counter-clockwise, openings clockwise, the first point is not
-/// repeated. What was not computed is left out; an unknown price is `null`.
+/// repeated. What was not computed is left out; what is not known
+/// (a price, the fibre of a cloth and what follows from it) is `null`.
 #[must_use]
 pub fn plan_json(plan: &Plan) -> String {
     let mut text = String::new();
@@ -114,19 +116,70 @@ fn purchase(used: &ClothUse) -> Json {
 }
 
 fn part(part: &PartUse) -> Json {
-    let cloth_mass = part
-        .plies
-        .iter()
-        .fold(Mass::ZERO, |sum, ply| sum + ply.cloth_mass);
-    Json::object([
+    let cloth_mass = part.cloth_mass();
+    let resin_mass = part.resin_mass();
+    let mut members = vec![
         ("name", Json::text(&part.name)),
         ("sets", Json::raw(part.sets)),
         ("cloth_mass_g", Json::mass(cloth_mass)),
-        ("plies", Json::list(part.plies.iter().map(ply))),
-    ])
+        ("resin_mass_g", Json::known(resin_mass, Json::mass)),
+        (
+            "mass_g",
+            Json::known(resin_mass, |resin| Json::mass(cloth_mass + resin)),
+        ),
+    ];
+    members.extend(laminate(&part.laminate));
+    let full = part.full_plies.as_ref();
+    members.push((
+        "full_plies",
+        Json::known(full, |full| {
+            let plies = Json::list(full.plies.iter().map(Json::raw));
+            Json::object([("plies", plies)].into_iter().chain(laminate(full)))
+        }),
+    ));
+    members.push(("plies", Json::list(part.plies.iter().map(ply))));
+    Json::object(members)
+}
+
+/// What is known of a laminate; moduli to 0.1 MPa.
+fn laminate(laminate: &Laminate) -> Vec<(&'static str, Json)> {
+    let modulus = |of: fn(&InPlane) -> Modulus| {
+        Json::known(laminate.in_plane.as_ref(), |l| Json::modulus(of(l)))
+    };
+    vec![
+        (
+            "thickness_mm",
+            Json::known(laminate.thickness, Json::length),
+        ),
+        ("symmetric", Json::raw(laminate.symmetry.is_ok())),
+        ("balanced", Json::raw(laminate.balance.is_ok())),
+        ("ex_mpa", modulus(|l| l.ex)),
+        ("ey_mpa", modulus(|l| l.ey)),
+        ("gxy_mpa", modulus(|l| l.gxy)),
+        (
+            "nu_xy",
+            Json::known(laminate.in_plane, |l| Json::number(l.nu_xy, 6)),
+        ),
+        (
+            "stiffness",
+            Json::known(laminate.plate.as_ref(), |plate| {
+                let six = |m: &Symmetric| Json::list(m.to_array().map(|v| Json::number(v, 3)));
+                Json::object([
+                    (
+                        "order",
+                        Json::list(["11", "12", "16", "22", "26", "66"].map(Json::text)),
+                    ),
+                    ("a_n_per_mm", six(&plate.a)),
+                    ("b_n", six(&plate.b)),
+                    ("d_n_mm", six(&plate.d)),
+                ])
+            }),
+        ),
+    ]
 }
 
 fn ply(ply: &PlyUse) -> Json {
+    let lamina = ply.lamina.as_ref();
     Json::object([
         ("n", Json::raw(ply.n)),
         ("cloth", Json::text(&ply.cloth)),
@@ -138,9 +191,55 @@ fn ply(ply: &PlyUse) -> Json {
             "areal_weight_g_m2",
             Json::number(ply.areal_weight.to_g_per_m2(), 3),
         ),
+        (
+            "fibre_density_g_cm3",
+            Json::known(lamina, |l| {
+                Json::number(l.constituents.fibre.to_g_per_cm3(), 6)
+            }),
+        ),
+        (
+            "resin_density_g_cm3",
+            Json::known(lamina, |l| {
+                Json::number(l.constituents.resin.to_g_per_cm3(), 6)
+            }),
+        ),
+        (
+            "fibre_volume_fraction",
+            Json::known(lamina, |l| Json::number(l.fraction.get(), 6)),
+        ),
+        (
+            "fibre_weight_fraction",
+            Json::known(lamina, |l| {
+                Json::number(l.constituents.by_weight(l.fraction).get(), 6)
+            }),
+        ),
+        (
+            "thickness_mm",
+            Json::known(lamina, |l| Json::number(l.thickness.to_mm(), 6)),
+        ),
         ("cloth_mass_g", Json::mass(ply.cloth_mass)),
+        ("resin_mass_g", Json::known(ply.resin_mass(), Json::mass)),
+        (
+            "elastic",
+            Json::known(lamina.and_then(|l| l.stiffness), elastic),
+        ),
         ("appearance", Json::raw(ply.appearance)),
         ("on_bias", Json::raw(ply.on_bias)),
+    ])
+}
+
+fn elastic(stiffness: LayerStiffness) -> Json {
+    let of = match stiffness {
+        LayerStiffness::Fibres(_) => "a layer with all fibres one way",
+        LayerStiffness::Cloth(_) => "the cured cloth",
+    };
+    let elastic = stiffness.elastic();
+    Json::object([
+        ("of", Json::text(of)),
+        ("e1_mpa", Json::modulus(elastic.e1)),
+        ("e2_mpa", Json::modulus(elastic.e2)),
+        ("g12_mpa", Json::modulus(elastic.g12)),
+        ("nu12", Json::number(elastic.nu12, 6)),
     ])
 }
 
@@ -307,6 +406,16 @@ impl Json {
 
     fn angle(angle: Angle) -> Self {
         Self::number(angle.to_degrees(), ANGLE)
+    }
+
+    /// To 0.1 MPa.
+    fn modulus(modulus: Modulus) -> Self {
+        Self::number(modulus.to_mpa(), 1)
+    }
+
+    /// `null` for what is not known.
+    fn known<T>(value: Option<T>, write: impl FnOnce(T) -> Self) -> Self {
+        value.map_or_else(Self::null, write)
     }
 
     fn money(money: Option<Money>) -> Self {

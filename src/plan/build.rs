@@ -1,6 +1,7 @@
 //! Pieces → layouts → plan.
 
 use super::label::label_for;
+use super::laminate::{self, Laminate};
 use super::{ClothUse, Layout, PartUse, PlacedPiece, Plan, PlyUse, Waste};
 use crate::cloth::{Cloth, Purchase};
 use crate::diag::{Diagnostic, Diagnostics};
@@ -309,20 +310,18 @@ fn parts(job: &Job, pieces: &[Piece]) -> Vec<PartUse> {
     job.parts
         .iter()
         .enumerate()
-        .map(|(part_idx, part)| PartUse {
-            name: part.name.clone(),
-            // A quantity in the drawing counts where the job does not say.
-            sets: pieces
-                .iter()
-                .filter(|piece| piece.part == part_idx)
-                .map(|piece| piece.sets)
-                .max()
-                .unwrap_or(part.sets),
-            plies: pieces
-                .iter()
-                .filter(|piece| piece.part == part_idx)
-                .map(|piece| ply_use(job, piece))
-                .collect(),
+        .map(|(part_idx, part)| {
+            let of_part: Vec<&Piece> = pieces.iter().filter(|p| p.part == part_idx).collect();
+            let full = laminate::full_plies(&of_part);
+            PartUse {
+                name: part.name.clone(),
+                // A quantity in the drawing counts where the job does not say.
+                sets: of_part.iter().map(|p| p.sets).max().unwrap_or(part.sets),
+                laminate: Laminate::of(job, part, |_| true),
+                full_plies: (full.len() < part.plies.len())
+                    .then(|| Laminate::of(job, part, |idx| full.contains(&idx))),
+                plies: of_part.into_iter().map(|p| ply_use(job, p)).collect(),
+            }
         })
         .collect()
 }
@@ -340,6 +339,7 @@ fn ply_use(job: &Job, piece: &Piece) -> PlyUse {
         areal_weight: cloth.areal_weight,
         step: ply.step,
         cloth_mass: cloth.areal_weight * net_area,
+        lamina: job.laminae[piece.cloth],
         appearance: ply.appearance,
         on_bias: piece.on_bias,
     }

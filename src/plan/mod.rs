@@ -2,14 +2,17 @@
 
 mod build;
 mod label;
+mod laminate;
 mod recheck;
 
 pub use build::{Observer, Settings, Step, build};
+pub use laminate::Laminate;
 pub use recheck::recheck;
 
 use crate::cloth::{Cloth, Purchase};
 use crate::diag::Diagnostics;
 use crate::geometry::{Outline, Point};
+use crate::laminate::Lamina;
 use crate::ply::Mark;
 use crate::units::{Angle, Area, ArealWeight, Length, Mass, Money};
 
@@ -182,6 +185,10 @@ pub struct PartUse {
     pub sets: u32,
     /// Its plies, first against the mould.
     pub plies: Vec<PlyUse>,
+    /// All of them together, as where all of them lie.
+    pub laminate: Laminate,
+    /// Those that cover the whole part, where there are others that do not.
+    pub full_plies: Option<Laminate>,
 }
 
 /// What the plan says of one ply.
@@ -203,8 +210,36 @@ pub struct PlyUse {
     pub areal_weight: ArealWeight,
     /// Dry cloth mass inside the net line of one ply.
     pub cloth_mass: Mass,
+    /// What it becomes when it cures, if its fibre is known.
+    pub lamina: Option<Lamina>,
     /// Whether it will be seen.
     pub appearance: bool,
     /// Whether it lies on the bias.
     pub on_bias: bool,
+}
+
+impl PlyUse {
+    /// Resin that stays in it inside the net line, if its fibre is known.
+    #[must_use]
+    pub fn resin_mass(&self) -> Option<Mass> {
+        self.lamina.map(|lamina| lamina.resin_for(self.cloth_mass))
+    }
+}
+
+impl PartUse {
+    /// Dry cloth in one set, inside the net lines.
+    #[must_use]
+    pub fn cloth_mass(&self) -> Mass {
+        self.plies
+            .iter()
+            .fold(Mass::ZERO, |sum, ply| sum + ply.cloth_mass)
+    }
+
+    /// Resin that stays in one set, inside the net lines; `None` unless it is known of every ply.
+    #[must_use]
+    pub fn resin_mass(&self) -> Option<Mass> {
+        self.plies
+            .iter()
+            .try_fold(Mass::ZERO, |sum, ply| Some(sum + ply.resin_mass()?))
+    }
 }

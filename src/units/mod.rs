@@ -11,6 +11,7 @@
 mod angle;
 mod length;
 mod mass;
+mod modulus;
 mod money;
 mod pressure;
 mod read;
@@ -20,6 +21,7 @@ mod tests;
 pub use angle::Angle;
 pub use length::{Area, Length, LengthUnit};
 pub use mass::{ArealWeight, Density, Mass};
+pub use modulus::Modulus;
 pub use money::{Money, PricePerLength};
 pub use pressure::Pressure;
 pub use read::{UnitError, read_percent};

@@ -5,8 +5,10 @@
 //! `data-piece`, those of a roll `data-roll`, so that they can be found from one another.
 
 mod drawing;
+mod laminate;
 mod notes;
 mod plies;
+mod polar;
 mod purchase;
 mod rolls;
 mod swatch;
@@ -44,6 +46,7 @@ pub fn report_html(plan: &Plan) -> String {
                     (notes::cautions())
                     (rolls::section(plan, &cut_file_stems(plan)))
                     (plies::section(plan))
+                    (laminate::section(plan))
                     (waste::section(plan))
                     (notes::rounding())
                 }
@@ -79,6 +82,7 @@ fn header(plan: &Plan) -> Markup {
                     li { a href="#cautions" { "Cautions" } }
                     li { a href="#rolls" { "Cut" } }
                     li { a href="#plies" { "Lay up" } }
+                    li { a href="#laminate" { "Laminate" } }
                     li { a href="#waste" { "Waste" } }
                     li { a href="#rounding" { "Rounding" } }
                 }
