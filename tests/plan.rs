@@ -264,6 +264,47 @@ fn what_the_layout_uses_of_the_angle_tolerance_is_told_true() {
     assert!(most > 0.2 && most <= 2.0 + 1e-6, "{most}");
 }
 
+/// A tape of which the job says that it may be laid across.
+const ACROSS: &str = r#"
+[cutting]
+trim = "0 mm"
+
+[cloth.tape]
+weave = "unidirectional"
+areal_weight = "200 g/m2"
+roll_width = "150 mm"
+turns = "quarter"
+
+[[part]]
+name = "PLATE"
+pattern = "plate.svg"
+outline = "skin"
+cloth = "tape"
+layup = "[0/90]"
+"#;
+
+#[test]
+fn turns_against_the_weave_are_told_with_the_angle_they_give() {
+    // The plate is 200 × 100 mm: it fits 130 mm of usable width only lengthwise.
+    let bench = Bench::new(ACROSS);
+    let run = bench.run(&["plan", "job.toml", "--effort", "quick", "--quiet"]);
+    assert!(run.status.success(), "{}", text(&run.stderr));
+    insta::assert_snapshot!("turns_against_the_weave", text(&run.stderr));
+    let plan: serde_json::Value =
+        serde_json::from_slice(&bench.files("job-plan")["plan.json"]).unwrap();
+    for piece in plan["layouts"][0]["pieces"].as_array().unwrap() {
+        // 0° of the plate is across it; the tape runs along it in both plies.
+        assert_eq!(piece["angle_cut"], 90.0, "{piece}");
+    }
+    let remarks = plan["remarks"].as_array().unwrap();
+    assert!(
+        remarks[0]["message"]
+            .as_str()
+            .unwrap()
+            .contains("other directions")
+    );
+}
+
 #[test]
 fn results_go_only_where_they_harm_nothing() {
     let bench = Bench::new(JOB);

@@ -102,6 +102,29 @@ impl Weave {
         }
     }
 
+    /// The rotation (degrees) after which the fibres run as before; `None` without a direction.
+    #[must_use]
+    pub const fn fibres_repeat_after(self) -> Option<f64> {
+        match self {
+            Self::Unidirectional => Some(180.0),
+            Self::Biaxial | Self::Plain | Self::Twill | Self::Basket | Self::Satin => Some(90.0),
+            Self::NonDirectional => None,
+        }
+    }
+
+    /// Whether every turn in `rotation` leaves the set of fibre directions as it was.
+    #[must_use]
+    pub fn keeps_fibres(self, rotation: Rotation) -> bool {
+        let Some(repeat) = self.fibres_repeat_after() else {
+            return true;
+        };
+        match rotation {
+            Rotation::Half => true,
+            Rotation::Quarter => repeat <= 90.0,
+            Rotation::Any => false,
+        }
+    }
+
     /// Angle of the warp on the part for a ply designed at `angle`.
     ///
     /// The designed angle is that of the cloth's first fibre direction: the warp of a woven or

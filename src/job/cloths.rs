@@ -289,12 +289,13 @@ fn read_turns(reader: &mut Reader, table: &Table<'_>, weave: Option<Weave>) -> O
     let mut turns = weave.turns();
     if let Some(rotation) = rotation {
         turns.rotation = rotation.value;
-        if !keeps_fibres(weave, rotation.value) {
+        if !weave.keeps_fibres(rotation.value) {
             let message = format!(
                 "a {} cloth turned that way has its fibres in other directions than designed",
                 weave.word()
             );
-            let help = "leave `turns` out unless the direction of the fibres does not matter";
+            let help = "leave `turns` out unless the direction of the fibres does not matter; the plan \
+                        states the angle of every piece as cut";
             reader.warn(&rotation.place, message, help);
         } else if weave == Weave::Satin && rotation.value != Rotation::Half {
             let message = "a satin turned a quarter has its long floats across";
@@ -313,17 +314,4 @@ fn read_turns(reader: &mut Reader, table: &Table<'_>, weave: Option<Weave>) -> O
         }
     }
     Some(turns)
-}
-
-/// Whether every turn in `rotation` leaves the set of fibre directions as it was.
-fn keeps_fibres(weave: Weave, rotation: Rotation) -> bool {
-    let fibres = weave.fibres();
-    let turn = match rotation {
-        Rotation::Half => 180.0,
-        Rotation::Quarter => 90.0,
-        Rotation::Any => return fibres.is_empty(),
-    };
-    // Fibre directions repeat every 180°; these are whole numbers, so the remainders are exact.
-    let runs_along = |direction: f64| fibres.iter().any(|f| (f - direction) % 180.0 == 0.0);
-    fibres.iter().all(|fibre| runs_along(fibre + turn))
 }

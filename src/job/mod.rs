@@ -135,7 +135,8 @@ pub struct Ply {
     pub openings: OpeningRule,
     /// Whether it will be seen: then only 0° and 180°, never turned over.
     pub appearance: bool,
-    /// How far the layout may turn it off its angle, to either side; zero for not at all.
+    /// How far the layout may turn it off its angle, to either side; zero for not at all. An
+    /// appearance ply has only what it states itself.
     pub angle_tolerance: Angle,
     /// Where the ply is written.
     pub place: Place,

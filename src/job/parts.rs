@@ -373,11 +373,16 @@ impl Schedule<'_, '_> {
         let appearance = table.flag(self.reader, "appearance");
         let layers = table.count(self.reader, "layers", MAX_PLIES);
         self.read_number(&table);
+        let mut cutting = self.defaults.cutting;
+        if appearance.as_ref().is_some_and(|seen| seen.value) {
+            // The weave line runs the same way on every part, unless the ply itself says otherwise.
+            cutting.angle_tolerance = Angle::ZERO;
+        }
         let written = PlyAsWritten {
             cloth,
             angle,
             outline: read_outline(self.reader, &table),
-            cutting: self.defaults.cutting.overridden_by(self.reader, &table),
+            cutting: cutting.overridden_by(self.reader, &table),
             step: step.map_or(Length::ZERO, |step| step.value),
             appearance: appearance.is_some_and(|appearance| appearance.value),
             place: table.header,

@@ -61,10 +61,7 @@ impl<'a> Worker<'a> {
         random: Random,
         budget: Budget,
     ) -> Self {
-        let best = Found {
-            length: state.used_length(),
-            poses: state.poses().clone(),
-        };
+        let best = Found::in_state(&state);
         Self {
             state,
             random,
@@ -99,6 +96,7 @@ impl<'a> Worker<'a> {
     pub(super) fn adopt(&mut self, found: &Found) {
         self.best = found.clone();
         self.line.best = found.clone();
+        self.line.gained_at = self.spent();
         self.line.pool.clear();
         self.pending = false;
     }
@@ -135,7 +133,7 @@ impl<'a> Worker<'a> {
     /// One attempt at a shorter layout; `false` if told to stop.
     fn explore(&mut self, until: f64, tell: &(dyn Fn(Option<&Found>, f64) -> bool + Sync)) -> bool {
         let spent = self.spent();
-        if (self.heats).next(&mut self.line, spent, self.squeeze_at) {
+        if self.heats.next(&mut self.line, spent, self.squeeze_at) {
             self.pending = false;
         }
         if !self.pending {
@@ -143,7 +141,7 @@ impl<'a> Worker<'a> {
                 self.disturb();
             } else {
                 let length = self.line.best.length * (1.0 - self.line.step);
-                if !self.shrink(&self.line.best.clone(), length) {
+                if !self.shrink(self.line.best.clone(), length) {
                     // Some piece is as long as the strip: a shorter step may still do; at the
                     // least step nothing more is to be had.
                     let more = self.line.step > STEP_LEAST;
@@ -163,10 +161,8 @@ impl<'a> Worker<'a> {
                     (self.line.step * 0.8).max(STEP_LEAST)
                 };
                 self.line.pool.clear();
-                self.line.best = Found {
-                    length: self.state.used_length(),
-                    poses: self.state.poses().clone(),
-                };
+                self.line.gained_at = self.spent();
+                self.line.best = Found::in_state(&self.state);
                 self.keep(tell)
             }
             Outcome::Stuck(loss) => {
@@ -203,7 +199,7 @@ impl<'a> Worker<'a> {
         if self.scale_best(length) && push_apart(&mut self.state, SWEEPS) {
             return self.keep(tell);
         }
-        if !self.shrink(&self.best.clone(), length) {
+        if !self.shrink(self.best.clone(), length) {
             return false;
         }
         match self.separate(SQUEEZE_PATIENCE, until, tell) {
@@ -214,23 +210,19 @@ impl<'a> Worker<'a> {
     }
 
     fn keep(&mut self, tell: &(dyn Fn(Option<&Found>, f64) -> bool + Sync)) -> bool {
-        let length = self.state.used_length();
-        if length < self.best.length {
-            self.best = Found {
-                length,
-                poses: self.state.poses().clone(),
-            };
+        if self.state.used_length() < self.best.length {
+            self.best = Found::in_state(&self.state);
         }
         tell(Some(&self.best), self.spent())
     }
 
     /// `found` in a strip of `length`: what lies right of a random cut moves left.
     /// `false` if some piece has no room at all.
-    fn shrink(&mut self, found: &Found, length: f64) -> bool {
+    fn shrink(&mut self, found: Found, length: f64) -> bool {
         let by = found.length - length;
         let cut = self.random.between(0.0, length);
         self.state.length = length;
-        let mut poses = found.poses.clone();
+        let mut poses = found.poses;
         for (piece, pose) in poses.iter_mut().enumerate() {
             if pose.x > cut {
                 pose.x -= by;

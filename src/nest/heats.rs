@@ -8,13 +8,23 @@
 
 use std::collections::VecDeque;
 
-use super::state::Poses;
+use super::state::{Poses, State};
 
 /// A valid layout.
 #[derive(Clone, Debug)]
 pub(super) struct Found {
     pub length: f64,
     pub poses: Poses,
+}
+
+impl Found {
+    /// The layout that `state` holds, which must be valid.
+    pub(super) fn in_state(state: &State) -> Self {
+        Self {
+            length: state.used_length(),
+            poses: state.poses().clone(),
+        }
+    }
 }
 
 /// One line of search: a layout that is made shorter and shorter.
@@ -27,6 +37,8 @@ pub(super) struct Line {
     pub pool: Vec<(f64, Poses)>,
     /// Separations at the least step that failed.
     pub n_failures: usize,
+    /// Share of the budget that was spent when it last got shorter.
+    pub gained_at: f64,
 }
 
 impl Line {
@@ -37,6 +49,7 @@ impl Line {
             step,
             pool: Vec::new(),
             n_failures: 0,
+            gained_at: 0.0,
         }
     }
 }
@@ -50,7 +63,7 @@ pub(super) struct Heats {
     waiting: VecDeque<Line>,
     done: Vec<Line>,
     turn: Turn,
-    /// Share of the budget that each heat after the first takes.
+    /// Share of the budget that each heat between the first and the last takes.
     heat: f64,
 }
 
@@ -65,10 +78,15 @@ enum Turn {
     Rest,
 }
 
-/// A line is stuck once so many separations at the least step have failed.
+/// The first line is stuck once so many separations at the least step have failed, and so many
+/// times the budget has been spent as when it last got shorter. Sooner: lines of many pieces, which
+/// get shorter slowly but steadily, are broken off; later: less is left for other lines.
 const STUCK: usize = 2;
+const STALLED: f64 = 1.5;
 /// Most lines that a worker starts. More: each gets too little; fewer: luck decides.
-const MOST_LINES: usize = 16;
+const MOST_LINES: usize = 8;
+/// The last heat, in which one line is left, lasts this many times as long as those between.
+const LAST_HEAT: f64 = 2.0;
 
 impl Heats {
     /// Heats of lines that start like `start`, of which one is running already.
@@ -85,7 +103,8 @@ impl Heats {
     /// Puts the next line in place of `line` if its turn is over now that the share `spent` of the
     /// budget is spent; `end` is the share at which the last heat ends. Whether it did.
     pub(super) fn next(&mut self, line: &mut Line, spent: f64, end: f64) -> bool {
-        if self.turn == Turn::UntilStuck && line.n_failures >= STUCK {
+        let is_stuck = line.n_failures >= STUCK && spent >= STALLED * line.gained_at;
+        if self.turn == Turn::UntilStuck && is_stuck {
             self.plan(spent, end);
         }
         let Turn::For { share, from } = self.turn else {
@@ -119,20 +138,24 @@ impl Heats {
         !matches!(self.turn, Turn::For { .. })
     }
 
-    /// Decides how many lines there are to be when one takes the share `quota`: the more, the more
-    /// heats of equal length there must be room for.
+    /// Decides how many lines there are to be when one takes the share `quota`: as many as leave
+    /// the heats after the first no shorter than it.
     fn plan(&mut self, quota: f64, end: f64) {
-        let (mut n_lines, mut n_heats) = (1_usize, 1_usize);
-        while n_lines < MOST_LINES && ((n_heats + 1) * 2 * n_lines) as f64 * quota <= end {
+        // Each doubling of the lines adds a heat between the first and the last.
+        let heat_of = |n_lines: usize| {
+            let n_between = f64::from(n_lines.ilog2()) - 1.0;
+            (end - quota * n_lines as f64) / (n_between + LAST_HEAT)
+        };
+        let mut n_lines = 1_usize;
+        while n_lines < MOST_LINES && heat_of(2 * n_lines) >= quota * (2 * n_lines) as f64 {
             n_lines *= 2;
-            n_heats += 1;
         }
         if n_lines == 1 {
             self.turn = Turn::Rest;
             return;
         }
         self.waiting = (1..n_lines).map(|_| self.start.clone()).collect();
-        self.heat = (end - quota * n_lines as f64) / (n_heats - 1) as f64;
+        self.heat = heat_of(n_lines);
         self.turn = Turn::For {
             share: quota,
             from: 0.0,
@@ -149,8 +172,8 @@ mod tests {
         Line::new(Found { length, poses }, 0.02)
     }
 
-    /// Runs a line that needs a tenth of the budget to get stuck and ends at `lengths` by turns;
-    /// gives the order of lengths that ran.
+    /// Runs lines of which the first is stuck once the share `quota` is spent, and which end at
+    /// `lengths` by turns; gives the order of lengths that ran.
     fn run(quota: f64, lengths: &[f64]) -> Vec<f64> {
         let mut heats = Heats::new(line(100.0));
         let mut current = line(100.0);
@@ -163,6 +186,8 @@ mod tests {
             }
             if spent >= quota {
                 current.n_failures = STUCK;
+            } else {
+                current.gained_at = 0.5 * quota;
             }
             let before = current.best.length;
             if heats.next(&mut current, spent, 0.9) {
@@ -175,7 +200,7 @@ mod tests {
 
     #[test]
     fn the_better_half_goes_on() {
-        // Heats of 0.2 + 0.35 + 0.35: four lines, two, one.
+        // Heats of 0.2 + 0.233 + 0.467: four lines, two, one.
         assert_eq!(
             run(0.05, &[9.0, 7.0, 8.0, 6.0]),
             [9.0, 7.0, 8.0, 6.0, 6.0, 7.0, 6.0]

@@ -45,7 +45,7 @@
 //! 9. `tilt`: where shapes have an angle tolerance, what was found is squeezed with all pieces free
 //!    to turn a little as well; a quarter more work, or the last fifth of the seconds.
 //! 10. [`check`]: every layout is checked from the original outlines by another route, clipped
-//!    triangles and distances of edges, before it is handed back.
+//!     triangles and distances of edges, before it is handed back.
 //!
 //! # Sources
 //!

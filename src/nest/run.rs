@@ -253,7 +253,7 @@ impl<'a> Shared<'a> {
 /// The layout in the container's frame.
 pub(super) fn to_layout(scene: &Scene, poses: &[super::state::Pose]) -> Layout {
     let mut length: f64 = 0.0;
-    let mut placed: Vec<(Placed, f64)> = scene
+    let placed: Vec<(Placed, f64)> = scene
         .pieces
         .iter()
         .zip(poses)
@@ -274,6 +274,11 @@ pub(super) fn to_layout(scene: &Scene, poses: &[super::state::Pose]) -> Layout {
             )
         })
         .collect();
+    in_order(placed, length)
+}
+
+/// The layout of shapes that are `placed`, each with its x, by shape and then by x.
+pub(super) fn in_order(mut placed: Vec<(Placed, f64)>, length: f64) -> Layout {
     placed.sort_by(|a, b| a.0.shape.cmp(&b.0.shape).then(a.1.total_cmp(&b.1)));
     Layout {
         placed: placed.into_iter().map(|(p, _)| p).collect(),

@@ -27,21 +27,21 @@ pub(super) enum Outcome {
 }
 
 /// Joint pushes tried when the loss has clearly fallen.
-const FINISH_SWEEPS: usize = 200;
+pub(super) const FINISH_SWEEPS: usize = 200;
 /// A loss this share below the least so far is a gain.
-const GAIN: f64 = 0.98;
+pub(super) const GAIN: f64 = 0.98;
 /// Random positions over the whole strip, and near the piece, that are tried for each move.
 const N_FAR: usize = 20;
-const N_NEAR: usize = 10;
+pub(super) const N_NEAR: usize = 10;
 /// How often a piece that finds no better place tries to exchange its place for another's, at most,
 /// and times the number of pieces: among many, a random partner is seldom the right one.
 const EXCHANGE_MOST: f64 = 0.3;
 const EXCHANGE_TIMES_PIECES: f64 = 6.0;
 /// Steps of the refinement of the best of them.
-const N_REFINE: usize = 30;
+pub(super) const N_REFINE: usize = 30;
 /// Refinement steps grow after a gain and shrink after a failure.
-const STEP_GROW: f64 = 1.15;
-const STEP_SHRINK: f64 = 0.55;
+pub(super) const STEP_GROW: f64 = 1.15;
+pub(super) const STEP_SHRINK: f64 = 0.55;
 
 /// Runs rounds of moves until the layout is valid, or patience or `go_on` ends.
 pub(super) fn separate(

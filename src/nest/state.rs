@@ -446,18 +446,19 @@ impl<'a> State<'a> {
         if worst <= 0.0 {
             return;
         }
-        let slope = (GROWTH_MOST - GROWTH_LEAST) / worst;
+        let (least, most) = (GROWTH_LEAST as f32, GROWTH_MOST as f32);
+        let slope = (most - least) / worst;
         for i in 0..self.n_pieces() {
             let base_i = self.base[i];
             let row = self.row(i);
             let (weights, loss) = (&mut self.weights[row.clone()], &self.loss[row]);
             for ((w, &l), &b) in weights.iter_mut().zip(loss).zip(&self.base) {
                 let factor = if l > 0.0 {
-                    GROWTH_LEAST + slope * l
+                    least + slope * l
                 } else {
-                    DECAY
+                    DECAY as f32
                 };
-                *w = (*w * factor).clamp(base_i * b, WEIGHT_MOST);
+                *w = (*w * factor).clamp(base_i * b, WEIGHT_MOST as f32);
             }
         }
     }
@@ -465,13 +466,13 @@ impl<'a> State<'a> {
 
 /// Growth of the weights of the least and the worst colliding pair per round, and the decay of the
 /// others. Faster growth: pieces jump about; slower: the search sits in a valley.
-const GROWTH_LEAST: f32 = 1.2;
-const GROWTH_MOST: f32 = 2.0;
-const DECAY: f32 = 0.95;
+pub(super) const GROWTH_LEAST: f64 = 1.2;
+pub(super) const GROWTH_MOST: f64 = 2.0;
+pub(super) const DECAY: f64 = 0.95;
 /// Base weight of an obstacle; a piece of mean size has 1.
 const OBSTACLE_WEIGHT: f32 = 1.0;
 /// No weight beyond this, so that single precision never overflows.
-const WEIGHT_MOST: f32 = 1e20;
+pub(super) const WEIGHT_MOST: f64 = 1e20;
 
 /// What lies near the piece that is being moved.
 #[derive(Clone, Debug)]

@@ -7,6 +7,7 @@ use serde::Serialize;
 use super::shape::counted;
 use super::{Format, Pattern, PatternMark, PatternOutline, UnitFound};
 use crate::diag::{Diagnostic, Diagnostics, Place, Severity};
+use crate::geometry::Outline;
 
 /// What `inspect` says of some files; serialises to the contract of `inspect --json`.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -34,6 +35,9 @@ pub struct FileInspection {
     /// Number of open lines; for people.
     #[serde(skip)]
     pub open_lines: usize,
+    /// Number of 0° lines, heads of arrows not counted; for people.
+    #[serde(skip)]
+    pub zero_lines: usize,
     /// Whether somebody (the file or the user) stated the unit; for people.
     #[serde(skip)]
     pub unit_is_stated: bool,
@@ -64,10 +68,10 @@ pub struct OutlineInspection {
     pub quantity: Option<u32>,
     /// The plies it is for, as those texts say it.
     pub plies: Vec<u32>,
-    /// Layer of the cut line, where the drawing shows it.
-    pub cut_layer: Option<String>,
-    /// Area inside that cut line in mm², openings taken off.
-    pub cut_area_mm2: Option<f64>,
+    /// The id of its cut line, where the drawing shows that; its own, if it is one and stands alone.
+    pub cut_line: Option<String>,
+    /// The id of the outline whose cut line this is.
+    pub cut_line_of: Option<String>,
 }
 
 /// One thing on a layer of marks.
@@ -108,6 +112,7 @@ impl Inspection {
                 marks: Vec::new(),
                 healing: Vec::new(),
                 open_lines: 0,
+                zero_lines: 0,
                 unit_is_stated: false,
             },
         });
@@ -137,10 +142,21 @@ impl FileInspection {
         Self {
             path: pattern.file.clone(),
             unit: unit.to_owned(),
-            outlines: pattern.outlines.iter().map(OutlineInspection::of).collect(),
+            outlines: pattern
+                .outlines
+                .iter()
+                .flat_map(|o| {
+                    [
+                        Some(OutlineInspection::of(o)),
+                        OutlineInspection::of_cut_line(o),
+                    ]
+                })
+                .flatten()
+                .collect(),
             faults: faults(&pattern.problems),
             marks: pattern.marks.iter().map(MarkInspection::of).collect(),
             healing: pattern.healing.told(),
+            zero_lines: pattern.zero_lines().count(),
             // Directions and edges are counted as marks.
             open_lines: pattern.lines.len() - pattern.marks.iter().filter(|m| m.is_line()).count(),
             unit_is_stated,
@@ -171,7 +187,10 @@ impl FileInspection {
             ("notch", "notch", "notches"),
             ("drill", "drill mark", "drill marks"),
         ] {
-            let n = self.marks.iter().filter(|m| m.kind == kind).count();
+            let n = match kind {
+                "zero" => self.zero_lines,
+                kind => self.marks.iter().filter(|m| m.kind == kind).count(),
+            };
             if n > 0 {
                 _ = write!(text, ", {}", counted(n, one, many));
             }
@@ -205,22 +224,41 @@ impl FileInspection {
 
 impl OutlineInspection {
     fn of(outline: &PatternOutline) -> Self {
-        let shape = &outline.outline;
+        Self {
+            labels: outline.labels.clone(),
+            name: outline.words.name.clone(),
+            quantity: outline.words.quantity,
+            plies: outline.words.plies.clone(),
+            cut_line: outline.drawn_cut.as_ref().map(|cut| cut.id.clone()),
+            ..Self::measured(&outline.id, &outline.layer, &outline.outline)
+        }
+    }
+
+    /// The cut line drawn around an outline: a closed line of the file like the others.
+    fn of_cut_line(outline: &PatternOutline) -> Option<Self> {
+        let cut = outline.drawn_cut.as_ref().filter(|c| !c.stands_alone)?;
+        Some(Self {
+            cut_line_of: Some(outline.id.clone()),
+            ..Self::measured(&cut.id, &cut.layer, &cut.outline)
+        })
+    }
+
+    fn measured(id: &str, layer: &str, shape: &Outline) -> Self {
         let bounds = shape.bounds();
         Self {
-            id: outline.id.clone(),
-            layer: outline.layer.clone(),
+            id: id.to_owned(),
+            layer: layer.to_owned(),
             area_mm2: shape.area(),
             perimeter_mm: shape.outer.perimeter(),
             bbox_mm: [bounds.min.x, bounds.min.y, bounds.max.x, bounds.max.y],
             openings: shape.openings.len(),
             points: shape.rings().map(|r| r.points().len()).sum(),
-            labels: outline.labels.clone(),
-            name: outline.words.name.clone(),
-            quantity: outline.words.quantity,
-            plies: outline.words.plies.clone(),
-            cut_layer: outline.drawn_cut.as_ref().map(|cut| cut.layer.clone()),
-            cut_area_mm2: outline.drawn_cut.as_ref().map(|cut| cut.outline.area()),
+            labels: Vec::new(),
+            name: None,
+            quantity: None,
+            plies: Vec::new(),
+            cut_line: None,
+            cut_line_of: None,
         }
     }
 
@@ -242,10 +280,14 @@ impl OutlineInspection {
 }
 
 impl OutlineInspection {
-    /// The labels, and whether the cut line is drawn.
+    /// The labels, and what belongs to what.
     fn words(&self) -> String {
-        let cut = self.cut_layer.as_ref();
-        let cut = cut.map(|layer| format!("[cut line on {layer}]"));
+        let cut = match (&self.cut_line, &self.cut_line_of) {
+            (Some(cut), _) if *cut == self.id => Some("[is a cut line]".to_owned()),
+            (Some(cut), _) => Some(format!("[cut line: {cut}]")),
+            (None, Some(net)) => Some(format!("[cut line of {net}]")),
+            (None, None) => None,
+        };
         let words: Vec<&str> = self
             .labels
             .iter()

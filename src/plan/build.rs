@@ -3,7 +3,7 @@
 use super::label::label_for;
 use super::laminate::{self, Laminate};
 use super::{ClothUse, Layout, PartUse, PlacedPiece, Plan, PlyUse, Waste};
-use crate::cloth::{Cloth, Purchase};
+use crate::cloth::{Cloth, Purchase, Weave};
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::{Face, Placement, Turn, Vector};
 use crate::job::{Job, Side};
@@ -235,7 +235,7 @@ fn place(job: &Job, piece: &Piece, set: u32, placement: &Placement) -> PlacedPie
     let id = piece.id(job, set);
     let cut = placement.outline(&piece.cut);
     let turned = piece.zero + placement.turn.angle;
-    let off = off_angle(placement.turn, &piece.turns);
+    let off = off_angle(placement.turn, &piece.turns, job.cloths[piece.cloth].weave);
     // The warp on the piece turns against the piece on the cloth; seen from the tool side once more.
     let off_design = match part.seen_from {
         Side::Bag => -off,
@@ -248,7 +248,7 @@ fn place(job: &Job, piece: &Piece, set: u32, placement: &Placement) -> PlacedPie
         set,
         sequence: 0,
         angle_design: ply.angle,
-        angle_cut: ply.angle + off_design,
+        angle_cut: angle_cut(ply.angle, off_design),
         turn: placement.turn.angle.as_rotation(),
         turned_over: placement.turn.face == Face::Down,
         on_bias: piece.on_bias,
@@ -265,17 +265,52 @@ fn place(job: &Job, piece: &Piece, set: u32, placement: &Placement) -> PlacedPie
     }
 }
 
-/// How far `turn` is off the nearest of the `permitted` ones with the same face.
-fn off_angle(turn: Turn, permitted: &[Turn]) -> Angle {
-    permitted
+/// The angle as cut; a sum out of the range of ply angles is written as the same fibre direction,
+/// but 91° stays 91° where the layout used a tolerance on a 90° ply.
+fn angle_cut(design: Angle, off: Angle) -> Angle {
+    let cut = design + off;
+    if off.to_degrees().abs() < 45.0 {
+        cut
+    } else {
+        cut.as_fibre()
+    }
+}
+
+/// A rotation of the fibres below this (degrees) is the noise of a sum.
+const NO_TURN_DEG: f64 = 1e-9;
+
+/// How far the fibres of a piece cut under `turn` are off their designed directions.
+///
+/// That is what the layout used of the tolerance beside the nearest of the `permitted` turns with
+/// the same face (the straight one first), and what that turn itself does to the fibres: nothing,
+/// unless the job permits turns that the weave does not.
+fn off_angle(turn: Turn, permitted: &[Turn], weave: Weave) -> Angle {
+    let nearest = permitted
         .iter()
         .filter(|p| p.face == turn.face)
-        .map(|p| {
-            let off = (turn.angle - p.angle).as_rotation().to_degrees();
-            Angle::degrees(if off > 180.0 { off - 360.0 } else { off })
-        })
-        .min_by(|a, b| a.to_degrees().abs().total_cmp(&b.to_degrees().abs()))
-        .unwrap_or(Angle::ZERO)
+        .map(|p| (p, signed(turn.angle - p.angle, 360.0)))
+        .min_by(|(_, a), (_, b)| a.abs().total_cmp(&b.abs()));
+    let (Some((nearest, tilt)), Some(straight)) = (nearest, permitted.first()) else {
+        return Angle::ZERO;
+    };
+    let turned = weave
+        .fibres_repeat_after()
+        .map_or(0.0, |repeat| signed(nearest.angle - straight.angle, repeat));
+    if turned.abs() < NO_TURN_DEG {
+        Angle::degrees(tilt)
+    } else {
+        Angle::degrees(turned + tilt)
+    }
+}
+
+/// `angle` in degrees, brought to −`period`/2 < angle ≤ `period`/2.
+fn signed(angle: Angle, period: f64) -> f64 {
+    let degrees = angle.to_degrees().rem_euclid(period);
+    if degrees > period / 2.0 {
+        degrees - period
+    } else {
+        degrees
+    }
 }
 
 fn cloth_use(cloth: &Cloth, pieces: &[&Piece], layout: &Layout) -> ClothUse {

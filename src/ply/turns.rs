@@ -57,7 +57,7 @@ pub fn on_bias(weave: Weave, cut: &Ring, zero: Angle, angle: Angle) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geometry::{Face, Point};
+    use crate::geometry::{Face, Point, trig};
     use crate::units::{ArealWeight, Length};
 
     pub(crate) fn cloth(weave: Weave) -> Cloth {
@@ -77,66 +77,185 @@ mod tests {
         }
     }
 
-    /// Directions of the fibres on the part, in degrees from its 0° direction, for a piece that
-    /// was cut under `turn`: each fibre of the roll is carried back to the pattern frame.
-    fn fibres_on_part(weave: Weave, turn: Turn, zero: f64) -> Vec<i64> {
-        let mut fibres: Vec<i64> = weave
-            .fibres()
+    /// The table of permitted turns, cell by cell, as people in the trade have it: weave, rotations
+    /// in the plane, whether a piece may be turned over.
+    const TABLE: [(Weave, &[i32], bool); 6] = [
+        (Weave::Plain, &[0, 90, 180, 270], true),
+        (Weave::Twill, &[0, 90, 180, 270], true),
+        (Weave::Basket, &[0, 90, 180, 270], true),
+        (Weave::Satin, &[0, 180], false),
+        (Weave::Unidirectional, &[0, 180], false),
+        (Weave::Biaxial, &[0, 180], false),
+    ];
+
+    /// A direction of fibres on the roll (degrees from the warp), and what is seen of them with
+    /// the face of the cloth up and with its back up. Yarns that cannot be told apart read alike.
+    type Yarns = (f64, &'static str, &'static str);
+
+    fn yarns(weave: Weave) -> &'static [Yarns] {
+        match weave {
+            Weave::Plain | Weave::Twill | Weave::Basket => {
+                &[(0.0, "yarn", "yarn"), (90.0, "yarn", "yarn")]
+            }
+            Weave::Satin => &[
+                (0.0, "warp that floats", "warp beneath"),
+                (90.0, "weft beneath", "weft that floats"),
+            ],
+            Weave::Unidirectional => &[(0.0, "bare tows", "backing")],
+            Weave::Biaxial => &[
+                (45.0, "first layer, stitches", "first layer, loops"),
+                (-45.0, "second layer, stitches", "second layer, loops"),
+            ],
+            Weave::NonDirectional => &[],
+        }
+    }
+
+    /// The diagonal of a 2×2 twill.
+    const DIAGONAL: f64 = 45.0;
+
+    /// Direction on the part, in thousandths of a degree from its 0°, of a line at `on_roll` to
+    /// the warp on a piece that was cut under `turn`.
+    ///
+    /// The cloth lies on the table face up. The line is carried back to the pattern by the inverse
+    /// of the turn itself (a rotation, and a mirror for a piece that is laid face down), not by a
+    /// formula for angles.
+    fn on_part(on_roll: f64, turn: Turn, zero: f64) -> i64 {
+        let (sin, cos) = trig::sin_cos(Angle::degrees(on_roll));
+        let x = turn.apply(Point::new(1.0, 0.0));
+        let y = turn.apply(Point::new(0.0, 1.0));
+        // The inverse of an orthogonal matrix is its transpose.
+        let back = trig::direction(x.x * cos + x.y * sin, y.x * cos + y.y * sin);
+        thousandths(back.to_degrees() - zero)
+    }
+
+    /// A fibre direction repeats every 180°.
+    fn thousandths(degrees: f64) -> i64 {
+        ((degrees * 1000.0).round() as i64).rem_euclid(180_000)
+    }
+
+    /// What a person sees of the fibres on the part: directions, and which yarns run there.
+    fn seen(weave: Weave, turn: Turn, zero: f64) -> Vec<(i64, &'static str)> {
+        let mut seen: Vec<_> = yarns(weave)
             .iter()
-            .map(|&fibre| {
-                // Face down, the cloth is mirrored about the warp as it lies on the table, and so
-                // is the piece: seen from the piece's face both mirrors cancel. What is left is
-                // the rotation.
-                let on_pattern = Angle::degrees(fibre) - turn.angle;
-                let on_part = (on_pattern - Angle::degrees(zero)).as_fibre();
-                (on_part.to_degrees() * 1000.0).round() as i64
+            .map(|&(fibre, face, back)| {
+                let yarn = match turn.face {
+                    Face::Up => face,
+                    Face::Down => back,
+                };
+                (on_part(fibre, turn, zero), yarn)
             })
             .collect();
-        fibres.sort_unstable();
-        fibres
+        seen.sort_unstable();
+        seen
+    }
+
+    /// What the designer wants to see: the first fibres of the cloth at the ply's angle.
+    fn designed(weave: Weave, angle: f64) -> Vec<(i64, &'static str)> {
+        let first = yarns(weave)[0].0;
+        let mut seen: Vec<_> = yarns(weave)
+            .iter()
+            .map(|&(fibre, face, _)| (thousandths(angle + fibre - first), face))
+            .collect();
+        seen.sort_unstable();
+        seen
+    }
+
+    fn directions(seen: &[(i64, &'static str)]) -> Vec<i64> {
+        seen.iter().map(|&(direction, _)| direction).collect()
+    }
+
+    fn turns_of(cloth: &Cloth, zero: f64, angle: f64, appearance: bool) -> Vec<Turn> {
+        permitted_turns(
+            cloth,
+            Angle::degrees(zero),
+            Angle::degrees(angle),
+            appearance,
+        )
+    }
+
+    /// Every turn by 15°, either face up, beside `straight`.
+    fn all_turns(straight: Turn) -> impl Iterator<Item = (i32, Turn)> {
+        [Face::Up, Face::Down].into_iter().flat_map(move |face| {
+            (0..360).step_by(15).map(move |off| {
+                let angle = (straight.angle + Angle::degrees(f64::from(off))).as_rotation();
+                (off, Turn { angle, face })
+            })
+        })
+    }
+
+    fn is_among(turn: Turn, turns: &[Turn]) -> bool {
+        turns.iter().any(|t| {
+            let off = (t.angle - turn.angle).as_rotation().to_degrees();
+            t.face == turn.face && off.min(360.0 - off) < 1e-9
+        })
     }
 
     #[test]
-    fn every_permitted_turn_shows_the_designed_fibres() {
-        for weave in Weave::ALL {
-            for zero in [0.0, 90.0, -30.0] {
+    fn permitted_turns_show_the_designed_fibres_and_forbidden_ones_do_not() {
+        for (weave, rotations, over) in TABLE {
+            for zero in [0.0, 90.0, -30.0, 17.3] {
                 for angle in [0.0, 45.0, -45.0, 90.0, 20.0] {
-                    let turns = permitted_turns(
-                        &cloth(weave),
-                        Angle::degrees(zero),
-                        Angle::degrees(angle),
-                        false,
-                    );
-                    let mut designed: Vec<i64> = weave
-                        .fibres()
-                        .iter()
-                        .map(|f| {
-                            let first = weave.fibres()[0];
-                            let on_part = Angle::degrees(angle + f - first).as_fibre();
-                            (on_part.to_degrees() * 1000.0).round() as i64
-                        })
-                        .collect();
-                    designed.sort_unstable();
-                    for turn in turns {
-                        assert_eq!(
-                            fibres_on_part(weave, turn, zero),
-                            designed,
-                            "{weave:?} {turn:?}"
-                        );
+                    let permitted = turns_of(&cloth(weave), zero, angle, false);
+                    let designed = designed(weave, angle);
+                    for (off, turn) in all_turns(permitted[0]) {
+                        let cell = format!("{weave:?} at {angle}, {off} from straight, {turn:?}");
+                        let may = rotations.contains(&off) && (over || turn.face == Face::Up);
+                        assert_eq!(is_among(turn, &permitted), may, "{cell}");
+                        let seen = seen(weave, turn, zero);
+                        assert_eq!(seen == designed, may, "{cell}: {seen:?}");
+                        // What is forbidden for its yarns alone keeps the directions.
+                        let turned = match weave {
+                            Weave::Unidirectional => off % 180 != 0,
+                            _ => off % 90 != 0,
+                        };
+                        let differ = directions(&seen) != directions(&designed);
+                        assert_eq!(differ, turned, "{cell}: {seen:?}");
                     }
+                    let n = rotations.len() * if over { 2 } else { 1 };
+                    assert_eq!(permitted.len(), n, "{weave:?}");
                 }
+            }
+        }
+        let mat = turns_of(&cloth(Weave::NonDirectional), 0.0, 0.0, false);
+        assert!(all_turns(mat[0]).all(|(off, turn)| off % 30 != 0 || is_among(turn, &mat)));
+    }
+
+    #[test]
+    fn overrides_show_the_designed_fibres_where_the_weave_says_that_they_keep_them() {
+        for weave in Weave::ALL {
+            for rotation in [Rotation::Half, Rotation::Quarter, Rotation::Any] {
+                let mut cloth = cloth(weave);
+                cloth.turns = WeaveTurns {
+                    rotation,
+                    turn_over: true,
+                };
+                let shown = |turn| directions(&seen(weave, turn, 10.0));
+                let turns = turns_of(&cloth, 10.0, 20.0, false);
+                let kept = turns.iter().all(|&turn| shown(turn) == shown(turns[0]));
+                assert_eq!(kept, weave.keeps_fibres(rotation), "{weave:?} {rotation:?}");
+                // An appearance ply asks the weave, not the override.
+                let visible = turns_of(&cloth, 10.0, 20.0, true);
+                assert_eq!(visible.len(), 2);
+                assert!(visible.iter().all(|&turn| shown(turn) == shown(turns[0])));
             }
         }
     }
 
     #[test]
-    fn an_appearance_ply_is_only_turned_end_for_end() {
-        let turns = permitted_turns(
-            &cloth(Weave::Twill),
-            Angle::ZERO,
-            Angle::degrees(45.0),
-            true,
-        );
+    fn an_appearance_ply_keeps_the_diagonal_of_its_twill() {
+        let diagonals = |appearance| -> Vec<i64> {
+            let turns = turns_of(&cloth(Weave::Twill), 0.0, 0.0, appearance);
+            let lines = turns.iter().map(|&turn| on_part(DIAGONAL, turn, 0.0));
+            lines.collect()
+        };
+        assert_eq!(diagonals(true), [45_000; 2]);
+        // A quarter turn and turning over each change the way it runs; both together restore it.
+        let (same, other) = (45_000, 135_000);
+        let face_up = [same, other, same, other];
+        let face_down = [other, same, other, same];
+        assert_eq!(diagonals(false), [face_up, face_down].concat());
+
+        let turns = turns_of(&cloth(Weave::Twill), 0.0, 45.0, true);
         let angles: Vec<f64> = turns.iter().map(|t| t.angle.to_degrees()).collect();
         assert_eq!(angles, [315.0, 135.0]);
         assert!(turns.iter().all(|t| t.face == Face::Up));

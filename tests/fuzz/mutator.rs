@@ -167,8 +167,14 @@ impl Fuzzer {
         let mut random =
             Pcg64Mcg::seed_from_u64(self.seed ^ stream.wrapping_mul(0x9e37_79b9_7f4a_7c15));
         let mut bytes = self.corpus[below(&mut random, self.corpus.len())].clone();
-        for _ in 0..1 << below(&mut random, 5) {
-            self.mutate(&mut bytes, &mut random);
+        // Half of the cases keep their grammar, so that what lies behind the parsers is reached.
+        let keeps_grammar = below(&mut random, 2) == 0;
+        for _ in 0..1 << below(&mut random, 4) {
+            if keeps_grammar {
+                self.mutate_inside(&mut bytes, &mut random);
+            } else {
+                self.mutate(&mut bytes, &mut random);
+            }
         }
         bytes.truncate(1 << 16);
         bytes
@@ -224,6 +230,55 @@ impl Fuzzer {
         }
     }
 
+    /// Changes values and whole records, elements or lines, and leaves the grammar as it is.
+    fn mutate_inside(&self, bytes: &mut Vec<u8>, random: &mut Pcg64Mcg) {
+        match (self.target, below(random, 4)) {
+            (_, 0 | 1) if bytes.is_ascii() => replace_number(bytes, random, self.target),
+            (Target::Svg, 2) => {
+                // An attribute behind a tag's name, or an element behind a tag.
+                let words = self.target.words();
+                let word = words[below(random, words.len())].as_bytes();
+                let behind = if word.starts_with(b" ") { b' ' } else { b'>' };
+                let places = places_of(bytes, behind);
+                if !places.is_empty() {
+                    let at = places[below(random, places.len())];
+                    insert(bytes, at + usize::from(behind == b'>'), word);
+                }
+            }
+            (Target::Svg, _) => {
+                // A path, shape or `use` again, elsewhere.
+                let starts = places_of(bytes, b'<');
+                let Some(&from) = starts.get(below(random, starts.len())) else {
+                    return;
+                };
+                let Some(length) = bytes[from..].iter().position(|&b| b == b'>') else {
+                    return;
+                };
+                let element = bytes[from..=from + length].to_vec();
+                if element.ends_with(b"/>") {
+                    let to = places_of(bytes, b'<');
+                    insert(bytes, to[below(random, to.len())], &element);
+                }
+            }
+            _ => {
+                // Runs of lines: pairs of DXF start at even ones.
+                let step = if self.target == Target::Dxf { 2 } else { 1 };
+                let mut starts = vec![0];
+                starts.extend(places_of(bytes, b'\n').iter().map(|at| at + 1));
+                let at = |random: &mut Pcg64Mcg| starts[below(random, starts.len() / step) * step];
+                let (from, to, end) = (at(random), at(random), at(random));
+                let end = end.clamp(from, (from + 500).min(bytes.len()));
+                let end = starts.iter().step_by(step).copied().rfind(|&s| s <= end);
+                let run = bytes[from..end.unwrap_or(from).max(from)].to_vec();
+                if below(random, 3) == 0 {
+                    bytes.drain(from..from + run.len());
+                } else {
+                    insert(bytes, to, &run);
+                }
+            }
+        }
+    }
+
     /// Feeds `bytes` to the program; answers something of what came out, so that nothing is left
     /// out by the compiler.
     pub(super) fn feed(&self, n: u64, bytes: &[u8]) -> usize {
@@ -264,6 +319,39 @@ fn below(random: &mut Pcg64Mcg, n: usize) -> usize {
 fn insert(bytes: &mut Vec<u8>, at: usize, what: &[u8]) {
     let at = at.min(bytes.len());
     bytes.splice(at..at, what.iter().copied());
+}
+
+/// Puts another number in the place of one; in DXF never in that of a group code.
+fn replace_number(bytes: &mut Vec<u8>, random: &mut Pcg64Mcg, target: Target) {
+    let is_digit = |b: &u8| b.is_ascii_digit() || matches!(b, b'.' | b'-');
+    let mut starts: Vec<usize> = (0..bytes.len())
+        .filter(|&i| is_digit(&bytes[i]) && (i == 0 || !is_digit(&bytes[i - 1])))
+        .collect();
+    if target == Target::Dxf {
+        let mut line = 0;
+        let mut is_value = vec![false; bytes.len()];
+        for (i, &b) in bytes.iter().enumerate() {
+            is_value[i] = line % 2 == 1;
+            line += usize::from(b == b'\n');
+        }
+        starts.retain(|&i| is_value[i]);
+    }
+    let Some(&start) = starts.get(below(random, starts.len())) else {
+        return;
+    };
+    let length = bytes[start..].iter().take_while(|b| is_digit(b)).count();
+    let number = match below(random, 3) {
+        0 => NUMBERS[below(random, NUMBERS.len())].to_owned(),
+        1 => below(random, 2000).to_string(),
+        _ => format!("{}", below(random, 1 << 20) as f64 / 1024.0 - 200.0),
+    };
+    bytes.splice(start..start + length, number.bytes());
+}
+
+/// Where `byte` stands.
+fn places_of(bytes: &[u8], byte: u8) -> Vec<usize> {
+    let places = bytes.iter().enumerate().filter(|(_, b)| **b == byte);
+    places.map(|(i, _)| i).collect()
 }
 
 fn collect(folder: &Path, ending: &str, files: &mut Vec<PathBuf>) {

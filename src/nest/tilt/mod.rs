@@ -19,7 +19,7 @@ mod untangle;
 use super::budget::Budget;
 use super::heats::Found;
 use super::random::Random;
-use super::run::run_all;
+use super::run::{in_order, run_all};
 use super::shape::Scene;
 use super::{Layout, Placed, Problem, Settings};
 use crate::geometry::{Face, Placement, Point, Turn, Vector, trig};
@@ -292,11 +292,7 @@ fn to_layout(problem: &Problem, scene: &Scene, lies: &[Lie]) -> Layout {
             lie.at.x,
         ));
     }
-    placed.sort_by(|a, b| a.0.shape.cmp(&b.0.shape).then(a.1.total_cmp(&b.1)));
-    Layout {
-        placed: placed.into_iter().map(|(p, _)| p).collect(),
-        length,
-    }
+    in_order(placed, length)
 }
 
 /// Where a shape lies whose variant, with its turn and shift, is turned and moved by `lie`.

@@ -5,27 +5,14 @@ use super::bodies::{Bodies, Lie};
 use super::push::push_apart;
 use crate::geometry::Point;
 use crate::nest::random::Random;
+use crate::nest::separate::{FINISH_SWEEPS, GAIN, N_NEAR, N_REFINE, STEP_GROW, STEP_SHRINK};
+use crate::nest::state::{DECAY, GROWTH_LEAST, GROWTH_MOST, WEIGHT_MOST};
 
 /// Rounds without a gain before giving up. More: longer in vain; fewer: gives up too early.
 const PATIENCE: usize = 60;
-/// A loss below this share of the least so far is a gain, and worth joint pushes.
-const GAIN: f64 = 0.98;
-const SWEEPS: usize = 200;
-/// Random positions over the whole strip, and near the piece, that are tried for each move.
+/// Random positions over the whole strip that are tried for each move: fewer than in the search
+/// with tables, as each costs more.
 const N_FAR: usize = 10;
-const N_NEAR: usize = 10;
-/// Steps of the refinement of the best of them.
-const N_REFINE: usize = 30;
-/// Refinement steps grow after a gain and shrink after a failure.
-const STEP_GROW: f64 = 1.15;
-const STEP_SHRINK: f64 = 0.55;
-/// Growth of the weights of the least and the worst colliding pair per round, and the decay of the
-/// others, as in `state`.
-const GROWTH_LEAST: f64 = 1.2;
-const GROWTH_MOST: f64 = 2.0;
-const DECAY: f64 = 0.95;
-/// No weight beyond this.
-const WEIGHT_MOST: f64 = 1e20;
 
 /// Which pairs overlap, and how dear that is.
 #[derive(Clone, Debug)]
@@ -69,7 +56,7 @@ pub(super) fn untangle(
         if loss < GAIN * least {
             idle = 0;
             let kept = bodies.lies();
-            if push_apart(bodies, SWEEPS) {
+            if push_apart(bodies, FINISH_SWEEPS) {
                 return true;
             }
             bodies.restore(&kept);

@@ -2,7 +2,7 @@
 
 use super::document::Record;
 use super::nurbs::Spline;
-use super::reader::{Common, Frame, Polyline, Reader, Vertex};
+use super::reader::{Common, Frame, Polyline, Reader, Vertex, take_vertex};
 use super::tags::TagFault;
 use super::text::{plain_mtext, plain_text};
 use crate::diag::Diagnostic;
@@ -123,15 +123,7 @@ impl<'a> Reader<'_, 'a> {
     ) -> Result<(), TagFault> {
         let mut vertices: Vec<Vertex> = Vec::new();
         for tag in &record.tags {
-            match (tag.code, vertices.last_mut()) {
-                (10, _) => vertices.push(Vertex {
-                    at: Point::new(tag.real()?, 0.0),
-                    bulge: 0.0,
-                }),
-                (20, Some(vertex)) => vertex.at.y = tag.real()?,
-                (42, Some(vertex)) => vertex.bulge = tag.real()?,
-                _ => {}
-            }
+            take_vertex(&mut vertices, tag)?;
         }
         let closed = integer_or(record, 70, 0)? & 1 != 0;
         self.bulged("LWPOLYLINE", frame, common, &vertices, closed);

@@ -3,7 +3,7 @@
 use super::document::Record;
 use super::entities::fault;
 use super::nurbs::Spline;
-use super::reader::{Common, Frame, Reader, Vertex};
+use super::reader::{Common, Frame, Reader, Vertex, take_vertex};
 use super::tags::{Tag, TagFault};
 use crate::geometry::{Point, Vector};
 use crate::pattern::affine::Affine;
@@ -52,15 +52,7 @@ impl<'a> Reader<'_, 'a> {
     fn bulged_path(&self, tags: &mut Pairs<'_, 'a>, plane: Affine) -> Result<Stroke, TagFault> {
         let mut vertices: Vec<Vertex> = Vec::new();
         while let Some(tag) = tags.next_in(&[72, 73, 93, 10, 20, 42]) {
-            match (tag.code, vertices.last_mut()) {
-                (10, _) => vertices.push(Vertex {
-                    at: Point::new(tag.real()?, 0.0),
-                    bulge: 0.0,
-                }),
-                (20, Some(vertex)) => vertex.at.y = tag.real()?,
-                (42, Some(vertex)) => vertex.bulge = tag.real()?,
-                _ => {}
-            }
+            take_vertex(&mut vertices, &tag)?;
         }
         let mut pen = Pen::new(plane, self.chords);
         if let (Some(first), Some(last)) = (vertices.first(), vertices.last()) {

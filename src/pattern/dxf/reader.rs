@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, HashMap};
 
 use super::document::{Document, Record, Records};
 use super::entities::{fault, integer_or, point, real_or, vertex};
-use super::tags::{At, TagFault};
+use super::tags::{At, Tag, TagFault};
 use super::told;
 use crate::diag::{Diagnostic, Place};
 use crate::geometry::Point;
@@ -22,7 +22,7 @@ const MOST_LEVELS: u32 = 16;
 
 /// Pairs that may be read again for the sake of INSERTs. Larger: a small file that copies a large
 /// block a million times keeps the program busy for seconds; smaller: honest arrays are cut off.
-const MOST_COPIED_PAIRS: usize = 2_000_000;
+const MOST_COPIED_PAIRS: usize = 500_000;
 
 /// A block inserted: where its coordinates go, and what its layer 0 and colour 0 stand for.
 #[derive(Clone, Copy, Debug)]
@@ -70,6 +70,20 @@ pub(super) struct Polyline<'a> {
 pub(super) struct Vertex {
     pub(super) at: Point,
     pub(super) bulge: f64,
+}
+
+/// Takes a pair of a boundary with bulges in: codes 10, 20 and 42; others say nothing here.
+pub(super) fn take_vertex(vertices: &mut Vec<Vertex>, tag: &Tag) -> Result<(), TagFault> {
+    match (tag.code, vertices.last_mut()) {
+        (10, _) => vertices.push(Vertex {
+            at: Point::new(tag.real()?, 0.0),
+            bulge: 0.0,
+        }),
+        (20, Some(vertex)) => vertex.at.y = tag.real()?,
+        (42, Some(vertex)) => vertex.bulge = tag.real()?,
+        _ => {}
+    }
+    Ok(())
 }
 
 /// A layer in the drawing, and what the layer table says of it.
