@@ -158,6 +158,18 @@ impl Cloths {
         }
     }
 
+    /// Resin cannot be worked out for a cloth that does not say what its fibre is.
+    pub(super) fn warn_of_unknown_resin(&self, reader: &mut Reader) {
+        for entry in self.0.iter().filter(|e| e.used && e.lamina.is_none()) {
+            let message = format!(
+                "no resin is worked out: cloth {} does not say what its fibre is",
+                shown(&entry.name.value)
+            );
+            let help = "add `fibre = \"carbon\"` (or \"e-glass\", \"aramid\"), or `fibre_density`";
+            reader.warn(&entry.name.place, message, help);
+        }
+    }
+
     /// Costs in different currencies cannot be added up.
     fn warn_of_currencies(&self, reader: &mut Reader) {
         let mut priced = self.0.iter().filter_map(|entry| {

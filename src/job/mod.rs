@@ -4,22 +4,27 @@
 //! place in the file. It opens no pattern file: what only a pattern can tell (an unknown layer, an
 //! outline that is not there) is checked later, against the [`Place`]s kept here.
 
+mod bagging;
 mod cloths;
 mod cutting;
 mod drawing;
 mod laminate;
 mod layup;
 mod parts;
+mod place;
 mod read;
 mod reader;
 mod rules;
 mod stack;
+mod supplies;
 mod syntax;
 mod table;
 mod wording;
 
+pub use bagging::{BagLayer, Bagging, LayerKind};
 use read::check_name;
 pub use rules::{MAX_PIECES, MAX_SETS};
+pub use supplies::{MouldPreparation, ResinSystem, Supply};
 
 pub use crate::geometry::Join;
 
@@ -39,6 +44,12 @@ pub struct Job {
     /// What a ply of each cloth becomes when it cures, in the order of `cloths`; `None` where the job
     /// does not say what the fibre is.
     pub laminae: Vec<Option<Lamina>>,
+    /// The resin, if the job says which.
+    pub resin: Option<ResinSystem>,
+    /// The vacuum bag, if there is one.
+    pub bagging: Option<Bagging>,
+    /// How the moulds are made ready, if the job says.
+    pub mould: Option<MouldPreparation>,
     /// The parts in the order of the file.
     pub parts: Vec<Part>,
 }
@@ -69,6 +80,8 @@ pub struct Part {
     pub sets: u32,
     /// Whether the job says so. If not, a quantity written in the drawing counts.
     pub sets_are_stated: bool,
+    /// Length and width of the tool it is laid in, if the job says.
+    pub tool: Option<[Length; 2]>,
     /// Its plies, first against the mould.
     pub plies: Vec<Ply>,
 }
@@ -138,6 +151,9 @@ pub struct Ply {
     /// How far the layout may turn it off its angle, to either side; zero for not at all. An
     /// appearance ply has only what it states itself.
     pub angle_tolerance: Angle,
+    /// How far to move its outline, in x and y of the drawing, to where it lies on the part; `None`
+    /// if the drawing shows it in place. Cutting does not depend on it.
+    pub shift: Option<[Length; 2]>,
     /// Where the ply is written.
     pub place: Place,
 }

@@ -6,6 +6,7 @@ use super::cloths::Cloths;
 use super::cutting::{self, Cutting};
 use super::drawing;
 use super::layup::{self, LayupPly};
+use super::place::{read_shift, read_tool};
 use super::reader::Reader;
 use super::rules::{self, AngleRule, LIKELY_SETS, MAX_PIECES, MAX_PLIES, MAX_SETS};
 use super::table::Table;
@@ -16,7 +17,7 @@ use crate::diag::Place;
 use crate::pattern::Settings;
 use crate::units::{Angle, Length, LengthUnit};
 
-const PART_KEYS: [&str; 12] = [
+const PART_KEYS: [&str; 13] = [
     "name",
     "pattern",
     "units",
@@ -29,9 +30,10 @@ const PART_KEYS: [&str; 12] = [
     "outline",
     "layup",
     "ply",
+    "tool",
 ];
 
-const PLY_KEYS: [&str; 7] = [
+const PLY_KEYS: [&str; 8] = [
     "cloth",
     "angle",
     "outline",
@@ -39,6 +41,7 @@ const PLY_KEYS: [&str; 7] = [
     "number",
     "step",
     "appearance",
+    "shift",
 ];
 
 /// Reads all `[[part]]` tables of `job`.
@@ -160,6 +163,7 @@ fn read_part(
     let seen_from = table.choice(reader, "seen_from", &sides);
     let zero = read_zero(reader, table);
     let sets = read_sets(reader, table);
+    let tool = read_tool(reader, table);
     let defaults = PlyDefaults {
         cloth: table
             .word(reader, "cloth", "\"twill\"")
@@ -191,6 +195,7 @@ fn read_part(
         zero,
         sets,
         sets_are_stated: table.has("sets"),
+        tool,
         plies,
     })
 }
@@ -344,6 +349,7 @@ impl Schedule<'_, '_> {
                 cutting: self.defaults.cutting,
                 step: Length::ZERO,
                 appearance: false,
+                shift: None,
                 place,
             };
             self.add(&written, 1);
@@ -385,6 +391,7 @@ impl Schedule<'_, '_> {
             cutting: cutting.overridden_by(self.reader, &table),
             step: step.map_or(Length::ZERO, |step| step.value),
             appearance: appearance.is_some_and(|appearance| appearance.value),
+            shift: read_shift(self.reader, &table),
             place: table.header,
         };
         self.add(&written, layers.map_or(1, |layers| layers.value));
@@ -466,6 +473,7 @@ struct PlyAsWritten {
     cutting: Cutting,
     step: Length,
     appearance: bool,
+    shift: Option<[Length; 2]>,
     place: Place,
 }
 
@@ -483,6 +491,7 @@ impl PlyAsWritten {
             step: self.step,
             openings: self.cutting.openings,
             appearance: self.appearance,
+            shift: self.shift,
             angle_tolerance: self.cutting.angle_tolerance,
             place: self.place.clone(),
         })

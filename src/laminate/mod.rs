@@ -1,5 +1,5 @@
 //! What cloth and resin become when they cure: fractions, thickness, stiffness, and whether a stack
-//! is symmetric and balanced.
+//! is symmetric and balanced; how resin is mixed.
 //!
 //! Pure arithmetic on [`crate::units`] and angles; it knows no cloth, no job and no file. The results are
 //! estimates for comparing layups and ordering resin, not values for a design approval: voids,
@@ -9,6 +9,7 @@ mod elastic;
 mod fraction;
 mod lamina;
 mod material;
+mod mix;
 mod plate;
 mod stack;
 
@@ -16,6 +17,7 @@ pub use elastic::{Elastic, Symmetric};
 pub use fraction::{Constituents, FractionError, VolumeFraction, WeightFraction};
 pub use lamina::{FractionFrom, Lamina, LayerStiffness, Process};
 pub use material::{Fibre, Resin, unidirectional};
+pub use mix::{Batch, BatchLimits, Demand, MixRatio, Mixed, batches};
 pub use plate::{InPlane, Layer, Plate};
 pub use stack::{Asymmetry, Construction, Imbalance, StackPly, balance, symmetry};
 

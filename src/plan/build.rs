@@ -2,7 +2,7 @@
 
 use super::label::label_for;
 use super::laminate::{self, Laminate};
-use super::{ClothUse, Layout, PartUse, PlacedPiece, Plan, PlyUse, Waste};
+use super::{ClothUse, Layout, PartUse, PlacedPiece, Plan, PlyUse, Waste, Work};
 use crate::cloth::{Cloth, Purchase, Weave};
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::{Face, Placement, Turn, Vector};
@@ -100,13 +100,15 @@ pub fn build(
         layouts.push(layout);
         before += share;
     }
+    let parts = parts(job, pieces);
     Ok(Plan {
+        work: Work::of(job, pieces, &parts),
         title: job.title.clone(),
         seed: settings.seed,
         effort: settings.effort_name.clone(),
         cloths,
         layouts,
-        parts: parts(job, pieces),
+        parts,
         remarks: Diagnostics::new(),
     })
 }

@@ -1,13 +1,26 @@
 //! The checked result that every output reads.
 
+mod bagging;
 mod build;
 mod label;
 mod laminate;
+mod mould;
 mod recheck;
+mod regions;
+mod resin;
+mod shape;
+mod work;
 
+pub use bagging::{BagUse, PartBag, RollUse};
 pub use build::{Observer, Settings, Step, build};
 pub use laminate::Laminate;
+pub use mould::MouldUse;
 pub use recheck::recheck;
+pub use regions::{ThicknessMap, ThicknessRegion};
+pub use resin::{PartResin, ResinStep, ResinUse};
+pub use work::Work;
+
+use std::collections::BTreeMap;
 
 use crate::cloth::{Cloth, Purchase};
 use crate::diag::Diagnostics;
@@ -33,8 +46,42 @@ pub struct Plan {
     pub layouts: Vec<Layout>,
     /// One entry per part, in the order of the job file.
     pub parts: Vec<PartUse>,
+    /// What the work takes beside cloth.
+    pub work: Work,
     /// Warnings and notes that came up on the way.
     pub remarks: Diagnostics,
+}
+
+/// The pieces of every ply by part, ply number and set.
+#[derive(Clone, Debug)]
+pub struct PieceIndex<'a>(BTreeMap<&'a str, BTreeMap<(u32, u32), Vec<&'a PlacedPiece>>>);
+
+impl Plan {
+    /// The pieces of every ply.
+    #[must_use]
+    pub fn piece_index(&self) -> PieceIndex<'_> {
+        let mut index: BTreeMap<&str, BTreeMap<(u32, u32), Vec<&PlacedPiece>>> = BTreeMap::new();
+        for piece in self.layouts.iter().flat_map(|layout| &layout.pieces) {
+            let of_part = index.entry(piece.part.as_str()).or_default();
+            let of_ply = of_part.entry((piece.ply, piece.set)).or_default();
+            of_ply.push(piece);
+        }
+        for pieces in index.values_mut().flat_map(BTreeMap::values_mut) {
+            pieces.sort_by(|a, b| a.id.cmp(&b.id));
+        }
+        PieceIndex(index)
+    }
+}
+
+impl<'a> PieceIndex<'a> {
+    /// The pieces that make up one ply of one set, by their ids.
+    #[must_use]
+    pub fn of(&self, part: &str, ply: u32, set: u32) -> &[&'a PlacedPiece] {
+        let of_part = self.0.get(part);
+        of_part
+            .and_then(|plies| plies.get(&(ply, set)))
+            .map_or(&[], Vec::as_slice)
+    }
 }
 
 /// What the plan uses of one cloth.
@@ -222,7 +269,14 @@ impl PlyUse {
     /// Resin that stays in it inside the net line, if its fibre is known.
     #[must_use]
     pub fn resin_mass(&self) -> Option<Mass> {
-        self.lamina.map(|lamina| lamina.resin_for(self.cloth_mass))
+        self.resin_in(self.net_area)
+    }
+
+    /// Resin that `area` of it holds, if its fibre is known.
+    #[must_use]
+    pub fn resin_in(&self, area: Area) -> Option<Mass> {
+        let lamina = self.lamina.as_ref()?;
+        Some(lamina.resin_for(self.areal_weight * area))
     }
 }
 

@@ -5,7 +5,7 @@ use warpwise::cloth::{Cloth, Purchase, Rotation, Weave, WeaveTurns};
 use warpwise::diag::{Diagnostic, Diagnostics, Place};
 use warpwise::geometry::{Face, Outline, Placement, Point, Ring, Turn, Vector, trig};
 use warpwise::plan::{
-    ClothUse, Label, Laminate, Layout, PartUse, PlacedPiece, Plan, PlyUse, Waste,
+    ClothUse, Label, Laminate, Layout, PartUse, PlacedPiece, Plan, PlyUse, Waste, Work,
 };
 use warpwise::units::{Angle, Area, ArealWeight, Length};
 
@@ -100,6 +100,7 @@ pub(crate) fn plan() -> Plan {
             .map(|(name, sets)| part(&cloths, name, sets))
             .to_vec(),
         layouts,
+        work: Work::default(),
         remarks,
     }
 }

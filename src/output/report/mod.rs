@@ -10,10 +10,12 @@ mod notes;
 mod plies;
 mod polar;
 mod purchase;
+mod resin;
 mod rolls;
 mod swatch;
 mod waste;
 mod words;
+mod work_words;
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
@@ -47,6 +49,7 @@ pub fn report_html(plan: &Plan) -> String {
                     (rolls::section(plan, &cut_file_stems(plan)))
                     (plies::section(plan))
                     (laminate::section(plan))
+                    @if let Some(resin) = &plan.work.resin { (resin::section(plan, resin)) }
                     (waste::section(plan))
                     (notes::rounding())
                 }
@@ -83,6 +86,7 @@ fn header(plan: &Plan) -> Markup {
                     li { a href="#rolls" { "Cut" } }
                     li { a href="#plies" { "Lay up" } }
                     li { a href="#laminate" { "Laminate" } }
+                    @if plan.work.resin.is_some() { li { a href="#resin" { "Resin" } } }
                     li { a href="#waste" { "Waste" } }
                     li { a href="#rounding" { "Rounding" } }
                 }
