@@ -28,6 +28,8 @@ pub(super) fn run(options: &PlanOptions) -> Result<(), Failure> {
     watcher.done();
     let mut plan = built.map_err(|problems| input_failure(&problems))?;
     plan.remarks = prepared.remarks;
+    messages::show_all(&plan.work.remarks);
+    plan.remarks.append(std::mem::take(&mut plan.work.remarks));
     if let Effort::Seconds(_) = settings.effort {
         plan.remarks.push(not_repeatable());
     }

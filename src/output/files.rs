@@ -2,8 +2,8 @@
 
 use std::collections::BTreeSet;
 
-use super::{layout_dxf, layout_svg, pieces_csv, plan_json, report_html};
-use crate::plan::Plan;
+use super::{layout_dxf, layout_svg, layup_sheets, pieces_csv, plan_json, report_html};
+use crate::plan::{Plan, RollUse};
 
 /// One file of the out directory.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -33,7 +33,22 @@ pub fn all(plan: &Plan) -> Vec<OutputFile> {
             layout_svg(plan, layout).into_bytes(),
         ));
     }
+    for roll in plan.work.bagging.iter().flat_map(|bags| &bags.rolls) {
+        if roll.layout.pieces.is_empty() {
+            continue;
+        }
+        let stem = bag_file_stem(roll);
+        let svg = layout_svg(plan, &roll.layout).into_bytes();
+        files.push(file(&format!("{stem}.dxf"), layout_dxf(&roll.layout)));
+        files.push(file(&format!("{stem}.svg"), svg));
+    }
+    files.extend(layup_sheets(plan));
     files
+}
+
+/// Path of a bag layer's cut files without the extension; the job takes only names that are safe.
+pub(super) fn bag_file_stem(roll: &RollUse) -> String {
+    format!("bag/{}", safe_name(&roll.layer.roll.name))
 }
 
 /// Path of each layout's cut files without the extension, for example `cut/twill-1`.
@@ -41,18 +56,21 @@ pub(super) fn cut_file_stems(plan: &Plan) -> Vec<String> {
     let mut taken = BTreeSet::new();
     plan.layouts
         .iter()
-        .map(|layout| {
-            let name = safe_name(&layout.roll);
-            let mut unique = name.clone();
-            let mut n = 2;
-            // Some file systems do not tell capitals from small letters.
-            while !taken.insert(unique.to_lowercase()) {
-                unique = format!("{name}_{n}");
-                n += 1;
-            }
-            format!("cut/{unique}")
-        })
+        .map(|layout| format!("cut/{}", unique_name(&layout.roll, &mut taken)))
         .collect()
+}
+
+/// `name` as a safe file name that is not in `taken`, to which it is added.
+pub(super) fn unique_name(name: &str, taken: &mut BTreeSet<String>) -> String {
+    let name = safe_name(name);
+    let mut unique = name.clone();
+    let mut n = 2;
+    // Some file systems do not tell capitals from small letters.
+    while !taken.insert(unique.to_lowercase()) {
+        unique = format!("{name}_{n}");
+        n += 1;
+    }
+    unique
 }
 
 /// Longest file name without extension.

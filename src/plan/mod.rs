@@ -2,6 +2,7 @@
 
 mod bagging;
 mod build;
+mod cost;
 mod label;
 mod laminate;
 mod mould;
@@ -9,16 +10,19 @@ mod recheck;
 mod regions;
 mod resin;
 mod shape;
+mod shopping;
 mod work;
 
 pub use bagging::{BagUse, PartBag, RollUse};
 pub use build::{Observer, Settings, Step, build};
+pub use cost::{Costs, SetCost};
 pub use laminate::Laminate;
 pub use mould::MouldUse;
 pub use recheck::recheck;
 pub use regions::{ThicknessMap, ThicknessRegion};
 pub use resin::{PartResin, ResinStep, ResinUse};
-pub use work::Work;
+pub use shopping::{Amount, ItemKind, ShoppingItem, frays};
+pub use work::{LaidPly, Work};
 
 use std::collections::BTreeMap;
 

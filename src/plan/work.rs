@@ -6,7 +6,7 @@ use super::regions::ThicknessMap;
 use super::shape::{PlacedPly, footprint, placed_plies};
 use super::{PartUse, ResinUse};
 use crate::diag::Diagnostics;
-use crate::geometry::Outline;
+use crate::geometry::{Outline, Turn, simplified};
 use crate::job::Job;
 use crate::ply::Piece;
 use crate::units::Angle;
@@ -14,6 +14,8 @@ use crate::units::Angle;
 /// What the work takes beside cloth, and how the parts come out.
 #[derive(Clone, Debug, Default)]
 pub struct Work {
+    /// The plies of each part, in the order of the parts and from the mould up.
+    pub laid: Vec<Vec<LaidPly>>,
     /// The thickness of each part by region, in the order of the parts; `None` for a part that
     /// falls into too many.
     pub thickness: Vec<Option<ThicknessMap>>,
@@ -25,6 +27,38 @@ pub struct Work {
     pub mould: Option<MouldUse>,
     /// What is to be said about it.
     pub remarks: Diagnostics,
+}
+
+/// The shape of a ply on its part.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LaidPly {
+    /// Its net outline to within 0.5 mm, in a frame whose x is the part's 0° direction, seen from
+    /// the bag side.
+    pub outline: Outline,
+    /// Whether the drawing (or the job's `shift`) shows where it lies on the part.
+    pub in_place: bool,
+}
+
+/// Largest departure (mm) of a drawn outline from the true one.
+const DRAWN_MM: f64 = 0.5;
+
+fn laid(plies: &[PlacedPly], zero: Angle) -> Vec<LaidPly> {
+    let turn = Turn::rotation(-zero);
+    let coarse = |outline: &Outline| Outline {
+        outer: simplified(&outline.outer, DRAWN_MM),
+        openings: outline
+            .openings
+            .iter()
+            .map(|o| simplified(o, DRAWN_MM))
+            .collect(),
+    };
+    plies
+        .iter()
+        .map(|ply| LaidPly {
+            outline: turn.outline(&coarse(&ply.net)),
+            in_place: ply.in_place,
+        })
+        .collect()
 }
 
 impl Work {
@@ -46,7 +80,10 @@ impl Work {
         // Every part has plies, or the job would not have been read.
         let footprints: Option<Vec<Outline>> = plies.iter().map(|p| footprint(p)).collect();
         let footprints = footprints.unwrap_or_default();
+        let laid = plies.iter().zip(&zeros);
+        let laid = laid.map(|(plies, &zero)| self::laid(plies, zero)).collect();
         let mut work = Self {
+            laid,
             thickness,
             resin: ResinUse::of(job, parts),
             ..Self::default()

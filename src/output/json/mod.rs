@@ -13,7 +13,7 @@ use crate::cloth::{Cloth, Rotation};
 use crate::diag::Severity;
 use crate::geometry::{Outline, Point, Ring};
 use crate::laminate::{InPlane, LayerStiffness, Symmetric};
-use crate::plan::{ClothUse, Laminate, Layout, PartUse, PlacedPiece, Plan, PlyUse};
+use crate::plan::{ClothUse, Laminate, Layout, PartUse, PlacedPiece, Plan, PlyUse, ThicknessMap};
 use crate::ply::Mark;
 use crate::units::Modulus;
 
@@ -40,10 +40,34 @@ fn document(plan: &Plan) -> Json {
         ("seed", Json::raw(plan.seed)),
         ("effort", Json::text(&plan.effort)),
         ("cloths", Json::list(plan.cloths.iter().map(cloth_use))),
-        ("parts", Json::list(plan.parts.iter().map(part))),
+        (
+            "parts",
+            Json::list(
+                plan.parts
+                    .iter()
+                    .enumerate()
+                    .map(|(idx, p)| part(p, plan.work.thickness.get(idx).and_then(Option::as_ref))),
+            ),
+        ),
         (
             "resin",
             Json::known(plan.work.resin.as_ref(), |resin| work::resin(plan, resin)),
+        ),
+        (
+            "bagging",
+            Json::known(plan.work.bagging.as_ref(), |bags| work::bagging(plan, bags)),
+        ),
+        (
+            "mould",
+            Json::known(plan.work.mould.as_ref(), |mould| work::mould(plan, mould)),
+        ),
+        (
+            "costs",
+            Json::known(plan.costs().as_ref(), |costs| work::costs(plan, costs)),
+        ),
+        (
+            "shopping",
+            Json::list(plan.shopping().iter().map(work::item)),
         ),
         ("purchase", Json::list(plan.cloths.iter().map(purchase))),
         ("layouts", Json::list(plan.layouts.iter().map(layout))),
@@ -124,7 +148,7 @@ fn purchase(used: &ClothUse) -> Json {
     ])
 }
 
-fn part(part: &PartUse) -> Json {
+fn part(part: &PartUse, map: Option<&ThicknessMap>) -> Json {
     let cloth_mass = part.cloth_mass();
     let resin_mass = part.resin_mass();
     let mut members = vec![
@@ -146,6 +170,7 @@ fn part(part: &PartUse) -> Json {
             Json::object([("plies", plies)].into_iter().chain(laminate(full)))
         }),
     ));
+    members.push(("regions", Json::known(map, work::regions)));
     members.push(("plies", Json::list(part.plies.iter().map(ply))));
     Json::object(members)
 }

@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use super::polar;
 use super::words::{UNKNOWN, both, mass, percent};
 use crate::laminate::{FractionFrom, InPlane};
-use crate::plan::{Laminate, PartUse, Plan, PlyUse};
+use crate::plan::{Laminate, PartUse, Plan, PlyUse, ThicknessMap};
 use crate::units::{Angle, Length, Mass, Modulus};
 
 pub(super) fn section(plan: &Plan) -> Markup {
@@ -15,7 +15,9 @@ pub(super) fn section(plan: &Plan) -> Markup {
             h2 #laminate-title { "What it will be" }
             @if plan.parts.iter().any(known) {
                 (introduction())
-                @for part in &plan.parts { (part_article(part)) }
+                @for (idx, part) in plan.parts.iter().enumerate() {
+                    (part_article(part, plan.work.thickness.get(idx).and_then(Option::as_ref)))
+                }
             } @else {
                 p .lead {
                     "Thickness, resin and stiffness are not known: the job does not say what the "
@@ -44,7 +46,7 @@ fn introduction() -> Markup {
     }
 }
 
-fn part_article(part: &PartUse) -> Markup {
+fn part_article(part: &PartUse, map: Option<&ThicknessMap>) -> Markup {
     html! {
         div .keep {
             h3 { (part.name) }
@@ -71,6 +73,7 @@ fn part_article(part: &PartUse) -> Markup {
                 }
             }
             p .facts { (mass_in_words(part)) }
+            @if let Some(map) = map { (super::thickness::figure(part, map)) }
             (laminates(part))
         }
     }

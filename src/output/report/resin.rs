@@ -122,7 +122,7 @@ fn row(plan: &Plan, index: &PieceIndex<'_>, resin: &ResinUse, n: usize, batch: &
 }
 
 /// The pieces that a batch serves: `PORT-1, PORT-2`; `first third of KNEE-2`.
-pub(crate) fn plies(
+pub(in crate::output) fn plies(
     plan: &Plan,
     index: &PieceIndex<'_>,
     resin: &ResinUse,

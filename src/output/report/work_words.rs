@@ -6,7 +6,7 @@ use super::words::both;
 use crate::units::{Duration, Mass};
 
 /// What is weighed: `245.3 g (8.65 oz)`.
-pub(crate) fn grams(mass: Mass) -> Markup {
+pub(in crate::output) fn grams(mass: Mass) -> Markup {
     both(&format!(
         "{:.1} g ({:.2} oz)",
         mass.to_grams(),
@@ -15,7 +15,7 @@ pub(crate) fn grams(mass: Mass) -> Markup {
 }
 
 /// A time, rounded to a minute; short ones are `< 1 min`.
-pub(crate) fn minutes(time: Duration) -> String {
+pub(in crate::output) fn minutes(time: Duration) -> String {
     if time.to_minutes() < 0.5 {
         "< 1 min".to_owned()
     } else {
