@@ -1,6 +1,7 @@
 //! The vacuum bag: what is cut for it, how it lies on its rolls, and how much tape it takes.
 
 use super::label::label_for;
+use super::shape::Footprint;
 use super::{Layout, PartUse, PlacedPiece};
 use crate::cloth::Purchase;
 use crate::diag::{Diagnostic, Diagnostics};
@@ -38,7 +39,7 @@ pub struct RollUse {
 /// The bag of one set of a part.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PartBag {
-    /// What the vacuum presses on: inside the part's outer boundary.
+    /// The part as the vacuum presses on it: inside its net lines.
     pub area: Area,
     /// Force on it.
     pub force: Force,
@@ -71,7 +72,7 @@ const TURN_STEP: usize = 15;
 /// A part as the bag sees it.
 pub(super) struct Laid<'a> {
     pub part: &'a PartUse,
-    pub footprint: &'a Outline,
+    pub footprint: &'a Footprint,
     pub zero: Angle,
     pub tool: Option<[Length; 2]>,
 }
@@ -90,7 +91,7 @@ pub(super) fn bags(setup: &Bagging, laid: &[Laid<'_>]) -> (BagUse, Diagnostics) 
     // Within the shears' error of the true outline, and never smaller: see `grown`.
     let footprints: Vec<Outline> = laid
         .iter()
-        .map(|l| Outline::solid(simplified(&l.footprint.outer, SHEARS_MM)))
+        .map(|l| Outline::solid(simplified(&l.footprint.boundary.outer, SHEARS_MM)))
         .collect();
     let widest = setup.layers.iter().map(|layer| layer.margin.to_mm());
     let widest = widest.fold(0.0, f64::max);
@@ -207,7 +208,7 @@ fn part_bag(
     };
     let pleats = 2.0 * f64::from(setup.pleats) * setup.pleat_height.to_mm();
     let film = |side: f64| Length::mm(side + pleats / 4.0 + 2.0 * film_margin);
-    let area = Area::mm2(laid.footprint.area());
+    let area = laid.footprint.area;
     PartBag {
         area,
         force: setup.vacuum.on(area),
@@ -228,7 +229,10 @@ fn roll(layer: &BagLayer, laid: &[Laid<'_>], cuts: Vec<Cut>, remarks: &mut Diagn
     let (cuts, wide): (Vec<Cut>, Vec<Cut>) = cuts.into_iter().partition(fits);
     let too_wide: Vec<String> = wide
         .iter()
-        .map(|cut| id(laid[cut.part].part, &cloth.name, 1))
+        .flat_map(|cut| {
+            let part = laid[cut.part].part;
+            (1..=part.sets).map(|set| id(&part.name, part.sets, &cloth.name, set))
+        })
         .collect();
     if !too_wide.is_empty() {
         let message = format!(
@@ -346,17 +350,30 @@ fn shorter_layout(layer: &BagLayer, laid: &[Laid<'_>], cuts: &[Cut]) -> Layout {
     }
 }
 
+/// Ids of everything that is cut for the layers `setup` has, for parts with so many sets, layer by
+/// layer.
+pub(super) fn wanted_ids(setup: &Bagging, parts: &[(&str, u32)]) -> Vec<Vec<String>> {
+    let of_layer = |layer: &BagLayer| {
+        let sets = parts
+            .iter()
+            .flat_map(|&(name, sets)| (1..=sets).map(move |set| (name, sets, set)));
+        sets.map(|(name, sets, set)| id(name, sets, &layer.roll.name, set))
+            .collect()
+    };
+    setup.layers.iter().map(of_layer).collect()
+}
+
 /// `PART-LAYER`, and `#SET` where the part is made more than once.
-fn id(part: &PartUse, layer: &str, set: u32) -> String {
-    if part.sets > 1 {
-        format!("{}-{layer}#{set}", part.name)
+fn id(part: &str, sets: u32, layer: &str, set: u32) -> String {
+    if sets > 1 {
+        format!("{part}-{layer}#{set}")
     } else {
-        format!("{}-{layer}", part.name)
+        format!("{part}-{layer}")
     }
 }
 
 fn piece(cut: &Cut, laid: &Laid<'_>, layer: &str, set: u32, placement: &Placement) -> PlacedPiece {
-    let id = id(laid.part, layer, set);
+    let id = id(&laid.part.name, laid.part.sets, layer, set);
     let shape = placement.outline(&cut.shape);
     PlacedPiece {
         label: label_for(&id, &shape),

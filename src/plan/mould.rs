@@ -1,6 +1,7 @@
 //! What the mould takes before the first ply.
 
 use super::PartUse;
+use super::shape::Footprint;
 use crate::geometry::{Join, Outline, offset, simplified};
 use crate::job::MouldPreparation;
 use crate::units::{Area, Mass, Volume};
@@ -23,17 +24,21 @@ const WIPED_MM: f64 = 1.0;
 
 impl MouldUse {
     /// Release for `parts` with these outer boundaries.
-    pub(super) fn of(setup: &MouldPreparation, parts: &[PartUse], footprints: &[Outline]) -> Self {
+    pub(super) fn of(
+        setup: &MouldPreparation,
+        parts: &[PartUse],
+        footprints: &[Footprint],
+    ) -> Self {
         let margin = setup.margin.to_mm();
         let areas: Vec<Area> = footprints
             .iter()
             .map(|footprint| {
-                let coarse = Outline::solid(simplified(&footprint.outer, WIPED_MM));
+                let coarse = Outline::solid(simplified(&footprint.boundary.outer, WIPED_MM));
                 let grown = offset(&coarse, margin, Join::Round);
                 Area::mm2(grown.map_or_else(
                     // The box around it, grown.
                     |_| {
-                        let b = footprint.bounds();
+                        let b = footprint.boundary.bounds();
                         (b.width() + 2.0 * margin) * (b.height() + 2.0 * margin)
                     },
                     |grown| grown.outer.area(),

@@ -39,17 +39,17 @@ impl ThicknessMap {
         let apart = plies.iter().filter(|ply| !ply.in_place);
         let apart = apart.map(|ply| part.plies[ply.ply].n).collect();
         // Plies of one shape count as one, so that their common edges cannot differ by rounding.
-        let mut shapes: Vec<(&Outline, Vec<usize>)> = Vec::new();
+        let mut shapes: Vec<(&PlacedPly, Vec<usize>)> = Vec::new();
         for ply in plies.iter().filter(|ply| ply.in_place) {
-            match shapes.iter_mut().find(|(net, _)| **net == ply.net) {
+            match shapes.iter_mut().find(|(like, _)| like.net == ply.net) {
                 Some((_, same)) => same.push(ply.ply),
-                None => shapes.push((&ply.net, vec![ply.ply])),
+                None => shapes.push((ply, vec![ply.ply])),
             }
         }
         let mut found: Vec<(Vec<usize>, Region)> = Vec::new();
         let mut covered = Region::default();
-        for (net, of_shape) in shapes {
-            let shape = Region::of(net);
+        for (like, of_shape) in shapes {
+            let shape = like.kept.clone();
             let mut next = Vec::new();
             for (under, region) in found {
                 let both = region.intersection(&shape);

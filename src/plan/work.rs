@@ -3,7 +3,7 @@
 use super::bagging::{self, BagUse, Laid};
 use super::mould::MouldUse;
 use super::regions::ThicknessMap;
-use super::shape::{PlacedPly, footprint, placed_plies};
+use super::shape::{Footprint, PlacedPly, footprint, placed_plies};
 use super::{PartUse, ResinUse};
 use crate::diag::Diagnostics;
 use crate::geometry::{Outline, Turn, simplified};
@@ -78,7 +78,7 @@ impl Work {
             .map(|((part, plies), &zero)| ThicknessMap::of(part, plies, zero))
             .collect();
         // Every part has plies, or the job would not have been read.
-        let footprints: Option<Vec<Outline>> = plies.iter().map(|p| footprint(p)).collect();
+        let footprints: Option<Vec<Footprint>> = plies.iter().map(|p| footprint(p)).collect();
         let footprints = footprints.unwrap_or_default();
         let laid = plies.iter().zip(&zeros);
         let laid = laid.map(|(plies, &zero)| self::laid(plies, zero)).collect();

@@ -13,9 +13,10 @@ use crate::units::{Angle, Length};
 const WIDTH: f64 = 720.0;
 const PLIES: f64 = 430.0;
 /// The plies are drawn no deeper than this, pixels.
-const DEEPEST: f64 = 110.0;
-/// From ply to ply, pixels.
+const DEEPEST: f64 = 84.0;
+/// From ply to ply at least, pixels, and as a share of the depth of a ply.
 const SPACING: f64 = 44.0;
+const SPREAD: f64 = 0.8;
 /// So many plies to a drawing; more go on in the next.
 const MOST: usize = 14;
 /// How a step up the part goes on paper: so much to the right and so much up.
@@ -91,16 +92,17 @@ fn figure(
     };
     let projection = Projection::of(&bounds);
     let depth = ACROSS.1 * bounds.height() * projection.scale;
-    let height = depth + SPACING * plies.len() as f64 + 26.0;
-    let first = height - depth / 2.0 - 22.0;
+    let spacing = SPACING.max(SPREAD * depth);
+    let height = depth + spacing * (plies.len() as f64 - 1.0) + SPACING + 12.0;
+    let first = height - depth / 2.0 - 34.0;
     html! {
         svg .stack role="img" viewBox=(format!("0 0 {WIDTH:.0} {height:.0}"))
             aria-label={ "Plies of " (part.name) " from the mould up; the table lists them" } {
             @if from_mould { (mould(&projection, &bounds, first + SPACING * 0.5)) }
             @for (i, (ply, laid, running)) in plies.iter().enumerate() {
-                @let y = first - SPACING * i as f64;
+                @let y = first - spacing * i as f64;
                 (ply_drawing(plan.weave_of(&ply.cloth), ply, laid, &projection, y))
-                (caption(ply, *running, y))
+                (caption(plan.weave_of(&ply.cloth), ply, *running, y))
             }
         }
     }
@@ -130,7 +132,7 @@ fn mould(projection: &Projection, bounds: &Bounds, y: f64) -> Markup {
         .collect();
     html! {
         path .mould d={ (d) "Z" } {}
-        text .side x=(px(PLIES + 40.0)) y=(px(y + 12.0)) { "mould" }
+        text .side x=(px(PLIES + 40.0)) y=(px(y + 14.0)) { "mould" }
     }
 }
 
@@ -205,14 +207,16 @@ fn head(projection: &Projection, direction: Angle, y: f64) -> String {
     )
 }
 
-fn caption(ply: &PlyUse, running: Option<Length>, y: f64) -> Markup {
+fn caption(weave: Weave, ply: &PlyUse, running: Option<Length>, y: f64) -> Markup {
     let x = PLIES + 40.0;
     let thickness = running.map_or_else(String::new, |t| format!(" · up to {:.2} mm", t.to_mm()));
     html! {
         path .leader d=(format!("M{},{}H{}", px(PLIES + 12.0), px(y), px(x - 4.0))) {}
         text .n x=(px(x)) y=(px(y + 1.0)) { (ply.n) " · " (angle(ply.angle)) " " (ply.cloth) }
         text .small x=(px(x)) y=(px(y + 15.0)) {
-            @if ply.appearance { "seen" } @else if ply.on_bias { "bias" } @else { "laid flat" }
+            (weave.word())
+            @if ply.appearance { ", will be seen" }
+            @if ply.on_bias { ", on the bias" }
             (thickness)
         }
     }

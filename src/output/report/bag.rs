@@ -130,7 +130,7 @@ fn vacuum(vacuum: Pressure) -> Markup {
         p .note {
             strong { "Vacuum: " (in_all_units(vacuum)) " below the atmosphere. " }
             "That is the pressure on the part at sea level; a gauge high in the hills shows less. The force "
-            "is pressure × area inside the part's outer edge."
+            "is pressure × area inside the net lines."
         }
     }
 }

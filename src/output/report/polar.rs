@@ -39,18 +39,17 @@ pub(super) fn plot(sheet: &InPlane, label: &str) -> Markup {
         gpa(at(-45.0))
     );
     html! {
-        svg .polar viewBox="-108 -100 216 200" role="img" aria-label=(in_words) {
+        svg .polar viewBox="-108 -100 216 218" role="img" aria-label=(in_words) {
             @for share in [0.5, 1.0] {
                 circle .grid r=(format!("{:.1}", RADIUS * share)) {}
             }
             path .grid d=(spokes()) {}
             path .along d=(line) {}
             text x="84" y="4" { "0°" }
-            text x="0" y="-86" .middle { "90°" }
+            text x="0" y="-85" .middle { "90°" }
             text x="59" y="-60" { "45°" }
             text x="59" y="66" { "−45°" }
-            text x="-3" y=(format!("{:.1}", -RADIUS * 0.5 - 2.0)) .scale { (trimmed(full / 2.0)) }
-            text x="-3" y=(format!("{:.1}", -RADIUS + 9.0)) .scale { (trimmed(full)) " GPa" }
+            text x="0" y="112" .scale { "rings at " (trimmed(full / 2.0)) " and " (trimmed(full)) " GPa" }
         }
     }
 }

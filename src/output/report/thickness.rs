@@ -18,16 +18,18 @@ const LETTER: f64 = 13.0;
 /// From letter to letter above the drawing, pixels.
 const SPACING: f64 = 20.0;
 
-/// The map of `part` as a figure with its table.
+/// The map of `part` as a figure with its table; nothing where the same plies lie everywhere.
 pub(in crate::output) fn figure(part: &PartUse, map: &ThicknessMap) -> Markup {
+    if map.regions.len() < 2 && map.apart.is_empty() {
+        return html! {};
+    }
     html! {
         figure .thickness {
             figcaption {
                 strong { "Thickness by region" } ", 0° to the right, seen from the bag side. "
-                @if map.regions.len() < 2 { "The same plies lie everywhere." }
+                @if map.regions.len() < 2 { "Of the plies whose place is known, all lie everywhere." }
             }
-            @if map.regions.len() > 1 { (drawing(part, map)) }
-            (table(part, map))
+            @if map.regions.len() > 1 { (drawing(part, map)) (table(part, map)) }
             @if !map.apart.is_empty() {
                 p .facts {
                     "Not in the map: "
