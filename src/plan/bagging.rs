@@ -206,16 +206,26 @@ fn part_bag(
             (line.0.max(least.0), line.1.max(least.1))
         }
     };
-    let pleats = 2.0 * f64::from(setup.pleats) * setup.pleat_height.to_mm();
+    let pleats = in_pleats(setup.pleats, setup.pleat_height);
     let film = |side: f64| Length::mm(side + pleats / 4.0 + 2.0 * film_margin);
     let area = laid.footprint.area;
     PartBag {
         area,
         force: setup.vacuum.on(area),
         tape_line: (Length::mm(line.0), Length::mm(line.1)),
-        tape: Length::mm(2.0 * (line.0 + line.1) + pleats),
+        tape: tape_run(line, pleats),
         film: (film(line.0), film(line.1)),
     }
+}
+
+/// What pleats add to the film's edge and to the tape, mm: twice their height each.
+fn in_pleats(pleats: u32, height: Length) -> f64 {
+    2.0 * f64::from(pleats) * height.to_mm()
+}
+
+/// Tape around a rectangle with these sides (mm), pleats and all.
+fn tape_run(line: (f64, f64), pleats: f64) -> Length {
+    Length::mm(2.0 * (line.0 + line.1) + pleats)
 }
 
 /// The pieces of one layer on its roll.
@@ -392,5 +402,30 @@ fn piece(cut: &Cut, laid: &Laid<'_>, layer: &str, set: u32, placement: &Placemen
         zero_direction: (laid.zero + placement.turn.angle).as_rotation(),
         cut: shape,
         id,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Worked out apart from this program: a frame of 24 × 36 in with four pleats 3 in high.
+    #[test]
+    fn tape_goes_round_the_frame_and_up_the_pleats() {
+        let pleats = in_pleats(4, Length::inches(3.0));
+        let run = tape_run((36.0 * 25.4, 24.0 * 25.4), pleats);
+        assert!((run.to_inches() - 144.0).abs() < 1e-9);
+    }
+
+    /// FAA AC 43.13-1B: a bleeder 3 in past a patch of 10 × 6 in covers 16 × 12 in = 192 in², with
+    /// square corners; round ones take off (4 − π)·3² in².
+    #[test]
+    fn a_layer_reaches_beyond_the_part_by_its_margin() {
+        let layer = grown(&rectangle(254.0, 152.4), 76.2);
+        let (length, width) = sides(&layer);
+        assert!((length / 25.4 - 16.0).abs() < 0.05 && (width / 25.4 - 12.0).abs() < 0.05);
+        let round = 192.0 - (4.0 - std::f64::consts::PI) * 9.0;
+        let area = layer.area() / (25.4 * 25.4);
+        assert!(area >= round - 1e-6 && area < round * 1.02, "{area}");
     }
 }

@@ -22,6 +22,7 @@ import fabric  # noqa: F401
 import nesting  # noqa: F401
 import anytime  # noqa: F401
 import stock  # noqa: F401
+import laminate  # noqa: F401
 import browser  # noqa: F401
 import determinism  # noqa: F401
 
