@@ -2,9 +2,9 @@
 
 use std::collections::BTreeSet;
 
-use super::{layout_dxf, layout_svg, pieces_csv, plan_json, report_html};
+use super::{layout_dxf, layout_svg, layup_sheets, pieces_csv, plan_json, report_html};
 use crate::cloth::remnant_file;
-use crate::plan::Plan;
+use crate::plan::{Plan, RollUse};
 
 /// One file of the out directory.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -38,7 +38,22 @@ pub fn all(plan: &Plan) -> Vec<OutputFile> {
         let text = remnant_file(&left.cloth, &left.stock, Some(left.rectangle));
         files.push(file(&path, text.into_bytes()));
     }
+    for roll in plan.work.bagging.iter().flat_map(|bags| &bags.rolls) {
+        if roll.layout.pieces.is_empty() {
+            continue;
+        }
+        let stem = bag_file_stem(roll);
+        let svg = layout_svg(plan, &roll.layout).into_bytes();
+        files.push(file(&format!("{stem}.dxf"), layout_dxf(plan, &roll.layout)));
+        files.push(file(&format!("{stem}.svg"), svg));
+    }
+    files.extend(layup_sheets(plan));
     files
+}
+
+/// Path of a bag layer's cut files without the extension; the job takes only names that are safe.
+pub(super) fn bag_file_stem(roll: &RollUse) -> String {
+    format!("bag/{}", safe_name(&roll.layer.roll.name))
 }
 
 /// Path of each layout's cut files without the extension, for example `cut/twill-1`.
@@ -59,17 +74,20 @@ pub(super) fn remnant_files(plan: &Plan) -> Vec<String> {
 /// Names as safe file names, no two the same.
 fn apart<'a>(names: impl Iterator<Item = &'a str>) -> impl Iterator<Item = String> {
     let mut taken = BTreeSet::new();
-    names.map(move |name| {
-        let name = safe_name(name);
-        let mut unique = name.clone();
-        let mut n = 2;
-        // Some file systems do not tell capitals from small letters.
-        while !taken.insert(unique.to_lowercase()) {
-            unique = format!("{name}_{n}");
-            n += 1;
-        }
-        unique
-    })
+    names.map(move |name| unique_name(name, &mut taken))
+}
+
+/// `name` as a safe file name that is not in `taken`, to which it is added.
+pub(super) fn unique_name(name: &str, taken: &mut BTreeSet<String>) -> String {
+    let name = safe_name(name);
+    let mut unique = name.clone();
+    let mut n = 2;
+    // Some file systems do not tell capitals from small letters.
+    while !taken.insert(unique.to_lowercase()) {
+        unique = format!("{name}_{n}");
+        n += 1;
+    }
+    unique
 }
 
 /// Longest file name without extension.

@@ -11,15 +11,19 @@
 mod angle;
 mod length;
 mod mass;
+mod modulus;
 mod money;
 mod pressure;
 mod read;
 #[cfg(test)]
 mod tests;
+mod work;
 
 pub use angle::Angle;
 pub use length::{Area, Length, LengthUnit};
 pub use mass::{ArealWeight, Density, Mass};
-pub use money::{Money, PricePerLength};
-pub use pressure::Pressure;
+pub use modulus::Modulus;
+pub use money::{Money, Price, PricePerLength};
+pub use pressure::{Force, Pressure};
 pub use read::{UnitError, read_percent};
+pub use work::{Coverage, Duration, LayingSpeed, Volume};

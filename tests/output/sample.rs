@@ -4,7 +4,9 @@
 use warpwise::cloth::{Cloth, Purchase, Rotation, Supply, Weave, WeaveTurns};
 use warpwise::diag::{Diagnostic, Diagnostics, Place};
 use warpwise::geometry::{Bounds, Face, Outline, Placement, Point, Ring, Turn, Vector, trig};
-use warpwise::plan::{ClothUse, Label, Layout, PartUse, PlacedPiece, Plan, PlyUse, Waste};
+use warpwise::plan::{
+    ClothUse, Label, Laminate, Layout, PartUse, PlacedPiece, Plan, PlyUse, Waste, Work,
+};
 use warpwise::units::{Angle, Area, ArealWeight, Length};
 
 /// A ply of the sample: which part, which shape, on which cloth, how.
@@ -100,6 +102,7 @@ pub(crate) fn plan() -> Plan {
         layouts,
         stock_left: Vec::new(),
         cost_per_set: Vec::new(),
+        work: Work::default(),
         remarks,
     }
 }
@@ -340,6 +343,15 @@ fn part(cloths: &[Cloth], name: &str, sets: u32) -> PartUse {
     PartUse {
         name: name.into(),
         sets,
+        laminate: Laminate {
+            plies: plies.clone().map(|p| p.n).collect(),
+            thickness: None,
+            symmetry: Ok(()),
+            balance: Ok(()),
+            plate: None,
+            in_plane: None,
+        },
+        full_plies: None,
         plies: plies
             .map(|p| {
                 let net_area = Area::mm2((p.shape)(0.0).area());
@@ -356,6 +368,7 @@ fn part(cloths: &[Cloth], name: &str, sets: u32) -> PartUse {
                     cut_area: Area::mm2((p.shape)(p.trim).area()),
                     areal_weight,
                     cloth_mass: areal_weight * net_area,
+                    lamina: None,
                     appearance: p.appearance,
                     on_bias: p.on_bias,
                 }
