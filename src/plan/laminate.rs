@@ -1,6 +1,6 @@
 //! The laminate of a part: thickness, stiffness, and whether it will stay flat.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::job::{Job, Part};
 use crate::laminate::{Asymmetry, Imbalance, InPlane, Layer, Plate, balance, symmetry};
@@ -61,11 +61,14 @@ const FULL: f64 = 0.95;
 /// Which plies, by index in their part, cover the whole part: as large as the largest, openings
 /// apart, or nearly.
 pub(super) fn full_plies(pieces: &[&Piece]) -> BTreeSet<usize> {
-    let area = |piece: &Piece| piece.net.outer.area();
-    let largest = pieces.iter().map(|p| area(p)).fold(0.0, f64::max);
-    pieces
-        .iter()
-        .filter(|p| area(p) >= FULL * largest)
-        .map(|p| p.ply)
+    let mut areas: BTreeMap<usize, f64> = BTreeMap::new();
+    for piece in pieces {
+        *areas.entry(piece.ply).or_default() += piece.net.outer.area();
+    }
+    let largest = areas.values().copied().fold(0.0, f64::max);
+    areas
+        .into_iter()
+        .filter(|(_, area)| *area >= FULL * largest)
+        .map(|(ply, _)| ply)
         .collect()
 }

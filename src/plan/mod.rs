@@ -424,7 +424,8 @@ impl PlyUse {
     /// Resin that stays in it inside the net line, if its fibre is known.
     #[must_use]
     pub fn resin_mass(&self) -> Option<Mass> {
-        self.resin_in(self.net_area)
+        let lamina = self.lamina.as_ref()?;
+        Some(lamina.resin_for(self.cloth_mass))
     }
 
     /// Resin that `area` of it holds, if its fibre is known.

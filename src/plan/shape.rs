@@ -1,7 +1,7 @@
 //! A part as its plies lie on each other.
 
 use crate::geometry::{Outline, Placement, Region, Turn, Vector};
-use crate::job::{Job, Side};
+use crate::job::{Job, Part, Side};
 use crate::ply::Piece;
 use crate::units::{Angle, Area};
 
@@ -24,27 +24,28 @@ const ON_THE_PART: f64 = 0.05;
 /// The plies of part `part_idx`, moved as the job says; `pieces` are all pieces of the job.
 pub(super) fn placed_plies(job: &Job, part_idx: usize, pieces: &[Piece]) -> Vec<PlacedPly> {
     let part = &job.parts[part_idx];
-    let mut plies: Vec<PlacedPly> = pieces
-        .iter()
-        .filter(|piece| piece.part == part_idx)
-        .map(|piece| {
-            let shift = part.plies[piece.ply].shift.as_ref();
-            let net = moved(&piece.net, shift, part.seen_from);
-            PlacedPly {
-                ply: piece.ply,
+    let of_part = || pieces.iter().filter(|piece| piece.part == part_idx);
+    let mut plies: Vec<PlacedPly> = (0..part.plies.len())
+        .filter_map(|ply_idx| {
+            let of_ply = of_part().filter(|piece| piece.ply == ply_idx);
+            let net = moved(&together(of_ply)?, part, ply_idx);
+            Some(PlacedPly {
+                ply: ply_idx,
                 kept: Region::of(&net),
                 net,
                 in_place: true,
-            }
+            })
         })
         .collect();
-    let largest = |a: &&PlacedPly, b: &&PlacedPly| {
-        let (a, b) = (a.net.outer.area(), b.net.outer.area());
-        a.total_cmp(&b)
+    // The first of the largest.
+    let larger = |a: Outline, b: &PlacedPly| match b.net.outer.area() > a.outer.area() {
+        true => b.net.clone(),
+        false => a,
     };
-    let Some(base) = plies.iter().max_by(largest).map(|p| p.net.clone()) else {
+    let Some((first, rest)) = plies.split_first() else {
         return plies;
     };
+    let base = rest.iter().fold(first.net.clone(), larger);
     let openings = base.openings.iter().cloned().map(Outline::solid);
     let openings: Vec<Region> = openings.map(|o| Region::of(&o)).collect();
     let base_region = Region::of(&Outline::solid(base.outer.clone()));
@@ -60,12 +61,28 @@ pub(super) fn placed_plies(job: &Job, part_idx: usize, pieces: &[Piece]) -> Vec<
     plies
 }
 
-fn moved(net: &Outline, shift: Option<&[crate::units::Length; 2]>, side: Side) -> Outline {
-    let Some([x, y]) = shift.map(|shift| shift.map(|length| length.to_mm())) else {
+/// The net outline of a ply: that of its piece, or all of its pieces together.
+fn together<'a>(mut pieces: impl Iterator<Item = &'a Piece>) -> Option<Outline> {
+    let first = &pieces.next()?.net;
+    let mut all = None;
+    for piece in pieces {
+        let before = all.unwrap_or_else(|| Region::of(first));
+        all = Some(before.union(&Region::of(&piece.net)));
+    }
+    match all {
+        None => Some(first.clone()),
+        Some(all) => all.outlines().into_iter().next(),
+    }
+}
+
+/// `net` where the job says that it lies on the part.
+fn moved(net: &Outline, part: &Part, ply: usize) -> Outline {
+    let Some([x, y]) = part.plies[ply].shift.map(|shift| shift.map(|l| l.to_mm())) else {
         return net.clone();
     };
-    // A drawing seen from the tool side was turned over about x.
-    let y = if side == Side::Tool { -y } else { y };
+    // A drawing seen from the tool side was turned over about x, and so is the other hand's.
+    let is_over = (part.seen_from == Side::Tool) != part.mirrored;
+    let y = if is_over { -y } else { y };
     Placement {
         turn: Turn::rotation(Angle::ZERO),
         shift: Vector::new(x, y),
