@@ -118,6 +118,9 @@ fn a_plan_is_written_whole_and_told_in_short() {
             ".warpwise",
             "cut/glass.dxf",
             "cut/glass.svg",
+            "layup/PLATE.html",
+            "layup/kit-list.html",
+            "layup/label-sheet.html",
             "pieces.csv",
             "plan.json",
             "report.html"
