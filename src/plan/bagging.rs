@@ -66,8 +66,8 @@ impl BagUse {
 /// Largest departure (mm) of a film's edge from the true one: it is cut with shears.
 const SHEARS_MM: f64 = 0.5;
 
-/// Turns tried on the roll, degrees apart.
-const TURN_STEP: usize = 15;
+/// A label's box may be found in an outline that is so much (mm) off the true one.
+const LABEL_MM: f64 = 3.0;
 
 /// A part as the bag sees it.
 pub(super) struct Laid<'a> {
@@ -162,13 +162,12 @@ fn sides(outline: &Outline) -> (f64, f64) {
     )
 }
 
-/// Any turn will do for film and felt: so many, the first with the long side along the roll.
+/// Any turn will do for film and felt: square to the roll, first with the long side along it.
 fn turns(shape: &Outline) -> Vec<Turn> {
     let long = distance::long_direction(&shape.outer).map_or(Angle::ZERO, |long| long.direction);
-    (0..360)
-        .step_by(TURN_STEP)
-        .map(|degrees| Turn::rotation((Angle::degrees(degrees as f64) - long).as_rotation()))
-        .collect()
+    [0.0, 90.0, 180.0, 270.0]
+        .map(|degrees| Turn::rotation((Angle::degrees(degrees) - long).as_rotation()))
+        .to_vec()
 }
 
 /// The tape runs along a rectangle around the widest layer below the bag, or near the edge of the
@@ -261,7 +260,7 @@ fn roll(layer: &BagLayer, laid: &[Laid<'_>], cuts: Vec<Cut>, remarks: &mut Diagn
         );
         remarks.push(Diagnostic::warning(message).help(help));
     }
-    let layout = shorter_layout(layer, laid, &cuts);
+    let layout = quick_layout(layer, laid, &cuts);
     let wanted = layout.used_length - layer.on_hand;
     let purchase = Purchase::of(
         cloth,
@@ -282,20 +281,18 @@ fn roll(layer: &BagLayer, laid: &[Laid<'_>], cuts: Vec<Cut>, remarks: &mut Diagn
     }
 }
 
-/// The shorter of two quick layouts: with the pieces square to the roll, and turned at will. Film is
-/// cheap and shears are coarse: a long search would save little.
-fn shorter_layout(layer: &BagLayer, laid: &[Laid<'_>], cuts: &[Cut]) -> Layout {
+/// A quick layout: the pieces placed one by one, the same every time. Film is cheap and shears are
+/// coarse: a long search would save little.
+fn quick_layout(layer: &BagLayer, laid: &[Laid<'_>], cuts: &[Cut]) -> Layout {
     let cloth = &layer.roll;
-    let problem = |every: usize| Problem {
-        shapes: cuts
-            .iter()
-            .map(|cut| Shape {
-                outline: cut.shape.clone(),
-                turns: cut.turns.iter().step_by(every).copied().collect(),
-                tolerance: Angle::ZERO,
-                demand: laid[cut.part].part.sets as usize,
-            })
-            .collect(),
+    let shapes = cuts.iter().map(|cut| Shape {
+        outline: cut.shape.clone(),
+        turns: cut.turns.clone(),
+        tolerance: Angle::ZERO,
+        demand: laid[cut.part].part.sets as usize,
+    });
+    let problem = Problem {
+        shapes: shapes.collect(),
         container: Container::strip(cloth.usable_width().to_mm()),
         gap: cloth.gap.to_mm(),
     };
@@ -304,11 +301,8 @@ fn shorter_layout(layer: &BagLayer, laid: &[Laid<'_>], cuts: &[Cut]) -> Layout {
         seed: 0,
         threads: 1,
     };
-    let found = [90 / TURN_STEP, 1]
-        .into_iter()
-        // The first layout there is: placed one by one, the same every time.
-        .filter_map(|every| nest::nest(&problem(every), &settings, &|_| Continue::Stop).ok())
-        .min_by(|a, b| a.length.total_cmp(&b.length));
+    // Stopped at the first layout there is.
+    let found = nest::nest(&problem, &settings, &|_| Continue::Stop).ok();
     let mut next = vec![0_u32; cuts.len()];
     let corner = Vector::new(cloth.end_margin.to_mm(), cloth.selvedge.to_mm());
     let mut pieces: Vec<PlacedPiece> = Vec::new();
@@ -396,7 +390,7 @@ fn piece(cut: &Cut, laid: &Laid<'_>, layer: &str, set: u32, placement: &Placemen
     let id = id(&laid.part.name, laid.part.sets, layer, set);
     let shape = placement.outline(&cut.shape);
     PlacedPiece {
-        label: label_for(&id, &shape),
+        label: label_for(&id, &Outline::solid(simplified(&shape.outer, LABEL_MM))),
         part: laid.part.name.clone(),
         ply: 0,
         set,

@@ -2,7 +2,7 @@
 //! region.
 
 use super::PartUse;
-use super::shape::PlacedPly;
+use super::shape::{PlacedPly, coarse};
 use crate::geometry::{Outline, Placement, Region, Turn, Vector};
 use crate::units::{Angle, Area, Length};
 
@@ -25,7 +25,7 @@ pub struct ThicknessRegion {
     pub thickness: Option<Length>,
     /// Its area.
     pub area: Area,
-    /// Its outlines, mm.
+    /// Its outlines to within 0.5 mm.
     pub outlines: Vec<Outline>,
 }
 
@@ -86,7 +86,11 @@ impl ThicknessMap {
                         .try_fold(Length::ZERO, |sum, t| Some(sum + t?)),
                     plies: plies.iter().map(|&idx| part.plies[idx].n).collect(),
                     area: Area::mm2(region.area()),
-                    outlines: region.outlines().iter().map(|o| turn.outline(o)).collect(),
+                    outlines: region
+                        .outlines()
+                        .iter()
+                        .map(|o| turn.outline(&coarse(o)))
+                        .collect(),
                 }
             })
             .filter(|region| !region.outlines.is_empty())

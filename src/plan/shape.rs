@@ -1,6 +1,6 @@
 //! A part as its plies lie on each other.
 
-use crate::geometry::{Outline, Placement, Region, Turn, Vector};
+use crate::geometry::{Outline, Placement, Region, Turn, Vector, simplified};
 use crate::job::{Job, Part, Side};
 use crate::ply::Piece;
 use crate::units::{Angle, Area};
@@ -21,6 +21,24 @@ pub(super) struct PlacedPly {
 /// A ply is drawn apart if less than this share of it lies on the largest ply.
 const ON_THE_PART: f64 = 0.05;
 
+/// Areas that differ by less than this share are alike but for rounding.
+const SAME_AREA: f64 = 1e-9;
+
+/// Largest departure (mm) of an outline from the true one where it is only drawn.
+const DRAWN_MM: f64 = 0.5;
+
+/// `outline` with fewer vertices, for drawings.
+pub(super) fn coarse(outline: &Outline) -> Outline {
+    Outline {
+        outer: simplified(&outline.outer, DRAWN_MM),
+        openings: outline
+            .openings
+            .iter()
+            .map(|opening| simplified(opening, DRAWN_MM))
+            .collect(),
+    }
+}
+
 /// The plies of part `part_idx`, moved as the job says; `pieces` are all pieces of the job.
 pub(super) fn placed_plies(job: &Job, part_idx: usize, pieces: &[Piece]) -> Vec<PlacedPly> {
     let part = &job.parts[part_idx];
@@ -37,15 +55,17 @@ pub(super) fn placed_plies(job: &Job, part_idx: usize, pieces: &[Piece]) -> Vec<
             })
         })
         .collect();
-    // The first of the largest.
-    let larger = |a: Outline, b: &PlacedPly| match b.net.outer.area() > a.outer.area() {
-        true => b.net.clone(),
-        false => a,
-    };
-    let Some((first, rest)) = plies.split_first() else {
+    // The first of the largest: later ones may be the same outline, drawn elsewhere.
+    let largest = plies.iter().reduce(|largest, ply| {
+        if ply.net.outer.area() > largest.net.outer.area() * (1.0 + SAME_AREA) {
+            ply
+        } else {
+            largest
+        }
+    });
+    let Some(base) = largest.map(|ply| ply.net.clone()) else {
         return plies;
     };
-    let base = rest.iter().fold(first.net.clone(), larger);
     let openings = base.openings.iter().cloned().map(Outline::solid);
     let openings: Vec<Region> = openings.map(|o| Region::of(&o)).collect();
     let base_region = Region::of(&Outline::solid(base.outer.clone()));

@@ -3,10 +3,10 @@
 use super::bagging::{self, BagUse, Laid};
 use super::mould::MouldUse;
 use super::regions::ThicknessMap;
-use super::shape::{Footprint, PlacedPly, footprint, placed_plies};
+use super::shape::{Footprint, PlacedPly, coarse, footprint, placed_plies};
 use super::{PartUse, ResinUse};
 use crate::diag::Diagnostics;
-use crate::geometry::{Outline, Turn, simplified};
+use crate::geometry::{Outline, Turn};
 use crate::job::Job;
 use crate::ply::Piece;
 use crate::units::Angle;
@@ -39,19 +39,8 @@ pub struct LaidPly {
     pub in_place: bool,
 }
 
-/// Largest departure (mm) of a drawn outline from the true one.
-const DRAWN_MM: f64 = 0.5;
-
 fn laid(plies: &[PlacedPly], zero: Angle) -> Vec<LaidPly> {
     let turn = Turn::rotation(-zero);
-    let coarse = |outline: &Outline| Outline {
-        outer: simplified(&outline.outer, DRAWN_MM),
-        openings: outline
-            .openings
-            .iter()
-            .map(|o| simplified(o, DRAWN_MM))
-            .collect(),
-    };
     plies
         .iter()
         .map(|ply| LaidPly {

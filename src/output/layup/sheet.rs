@@ -171,7 +171,7 @@ fn heed(sheets: &Sheets<'_>, part: &PartUse, ply: &PlyUse) -> Markup {
     let weave = sheets.plan.weave_of(&ply.cloth);
     let spliced = own.len() > part.sets as usize;
     html! {
-        @if ply.appearance { span .mark { "will be seen: face to the mould side as marked" } " " }
+        @if ply.appearance { span .mark { "will be seen" } " " }
         @if ply.on_bias { span .mark { "bias: do not pull" } " " }
         @if frays(weave, ply.on_bias) { span .mark { "taped edges: trim the tape off outside the net line" } " " }
         @if spliced { span .mark { "spliced: lap or butt as the pieces are marked" } " " }
@@ -272,7 +272,7 @@ fn finish(sheets: &Sheets<'_>, part: &PartUse, idx: usize) -> Markup {
                 li {
                     (TICK) " Weigh and measure. Expected for one set: "
                     @if let Some(weight) = weight { (mass(weight)) } @else { "mass not known" }
-                    @if let Some(t) = part.laminate.thickness { ", " (both(&format!("{:.2} mm ({:.4} in)", t.to_mm(), t.to_inches()))) " where all plies lie" }
+                    @if let Some(t) = part.laminate.thickness { ", " (both(&format!("{:.2} mm ({:.4} in)", t.to_mm(), t.to_inches()))) " with all plies one upon another" }
                     ". " span .fills { (fill_in("Mass")) (fill_in("Thickness")) }
                 }
             }

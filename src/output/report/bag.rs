@@ -13,7 +13,7 @@ pub(super) fn section(plan: &Plan, bags: &BagUse) -> Markup {
             h2 #bag-title { "What goes over it" }
             p .lead {
                 "From the part outwards, each layer reaching beyond the part's outer edge by its margin. "
-                "Layouts are quick ones, square or turned at will: film and felt have no direction."
+                "Layouts are quick ones, square to the roll: film and felt have no direction."
             }
             (layers(bags))
             (parts(plan, bags))

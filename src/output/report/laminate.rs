@@ -146,7 +146,7 @@ fn mass_in_words(part: &PartUse) -> Markup {
 /// The laminates of a part side by side: all plies, and those that cover the whole part.
 fn laminates(part: &PartUse) -> Markup {
     let all_title = if part.full_plies.is_some() {
-        "Where all plies lie"
+        "All plies one upon another"
     } else {
         "The whole part"
     };
