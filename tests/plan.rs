@@ -120,7 +120,8 @@ fn a_plan_is_written_whole_and_told_in_short() {
             "cut/glass.svg",
             "pieces.csv",
             "plan.json",
-            "report.html"
+            "report.html",
+            "stock/glass-r1.json"
         ]
     );
     let plan: serde_json::Value = serde_json::from_slice(&files["plan.json"]).unwrap();
