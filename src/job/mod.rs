@@ -81,7 +81,7 @@ pub enum StockShape {
         /// Which outline of a drawing.
         outline: OutlineChoice,
         /// How a drawing is to be read.
-        reading: Settings,
+        reading: Box<Settings>,
     },
 }
 

@@ -90,10 +90,10 @@ fn read_shape(
         return Some(StockShape::File {
             path,
             outline: outline.map_or(OutlineChoice::Only, OutlineChoice::Named),
-            reading: Settings {
+            reading: Box::new(Settings {
                 unit,
                 ..Settings::default()
-            },
+            }),
         });
     }
     let length = length?.value;
