@@ -82,7 +82,7 @@ fn cutting_list(sheets: &Sheets<'_>, layout: &Layout) -> Markup {
                     td {
                         @if piece.turned_over { strong { "face down" } " " }
                         @if piece.appearance { "will be seen " }
-                        @if piece.on_bias { "bias " }
+                        @if piece.on_bias { "bias: " }
                         @if frays(weave, piece.on_bias) { "tape the edge before cutting, " (running(piece.edge())) }
                     }
                 } } }
