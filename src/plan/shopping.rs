@@ -58,10 +58,29 @@ pub struct ShoppingItem {
 }
 
 impl Plan {
+    /// What is cut of a cloth: from stock on hand, and what is bought for the rest.
+    fn cloth(&self, used: &super::ClothUse) -> ShoppingItem {
+        let from_stock = (self.layouts.iter())
+            .filter(|layout| layout.cloth == used.cloth.name && layout.stock.is_some())
+            .fold(Length::ZERO, |sum, layout| sum + layout.used_length);
+        let currency = used.cloth.price.as_ref().map(|p| p.currency.clone());
+        ShoppingItem {
+            kind: ItemKind::Cloth,
+            name: used.cloth.name.clone(),
+            needed: Amount::Length(used.purchase.used * (1.0 + used.cloth.spare) + from_stock),
+            on_hand: Amount::Length(from_stock),
+            buy: Amount::Length(used.purchase.length),
+            packs: None,
+            cost: used.purchase.cost,
+            currency: currency.unwrap_or_default(),
+        }
+    }
+
     /// Everything to buy, in the order in which the work needs it: cloth, mould, resin, bag.
     #[must_use]
     pub fn shopping(&self) -> Vec<ShoppingItem> {
-        let mut items: Vec<ShoppingItem> = self.cloths.iter().map(cloth).collect();
+        let mut items: Vec<ShoppingItem> =
+            self.cloths.iter().map(|used| self.cloth(used)).collect();
         let edges = self.edge_tape();
         if edges > Length::ZERO {
             items.push(ShoppingItem {
@@ -163,20 +182,6 @@ impl super::PlacedPiece {
     #[must_use]
     pub fn edge(&self) -> Length {
         Length::mm(self.cut.rings().map(|ring| ring.perimeter()).sum())
-    }
-}
-
-fn cloth(used: &super::ClothUse) -> ShoppingItem {
-    let currency = used.cloth.price.as_ref().map(|p| p.currency.clone());
-    ShoppingItem {
-        kind: ItemKind::Cloth,
-        name: used.cloth.name.clone(),
-        needed: Amount::Length(used.purchase.used * (1.0 + used.cloth.spare)),
-        on_hand: Amount::Length(Length::ZERO),
-        buy: Amount::Length(used.purchase.length),
-        packs: None,
-        cost: used.purchase.cost,
-        currency: currency.unwrap_or_default(),
     }
 }
 
