@@ -7,7 +7,9 @@
 use super::rolls::Roll;
 use super::{StockLeft, Waste};
 use crate::cloth::{Cloth, Flaw, Selvedges, Stock, usable_rectangle};
-use crate::geometry::{Bounds, Join, Outline, Point, Vector, clip, largest_rectangles, offset};
+use crate::geometry::{
+    Bounds, Join, Outline, Point, Vector, clip, largest_rectangles, offset, simplified,
+};
 use crate::units::Area;
 
 /// Rectangles kept of the used part of one roll at most. More are not worth the measuring.
@@ -210,8 +212,19 @@ impl StockLeft {
     }
 }
 
+/// Curves are followed with chords this far off, mm: a remnant may end that much earlier.
+const CHORD_MM: f64 = 0.2;
+
+/// What keeps `by` mm away from `cut`, or a little more.
 fn grown(cut: &Outline, by: f64) -> Outline {
-    offset(cut, by, Join::Round).unwrap_or_else(|_| {
+    let by = by + CHORD_MM;
+    let coarse = Outline {
+        outer: simplified(&cut.outer, CHORD_MM),
+        openings: (cut.openings.iter())
+            .map(|opening| simplified(opening, CHORD_MM))
+            .collect(),
+    };
+    offset(&coarse, by, Join::Round).unwrap_or_else(|_| {
         let bounds = cut.bounds();
         let wider = Bounds {
             min: bounds.min - Vector::new(by, by),
