@@ -8,6 +8,7 @@ mod cloths;
 mod cutting;
 mod drawing;
 mod layup;
+mod outputs;
 mod parts;
 mod read;
 mod reader;
@@ -17,6 +18,10 @@ mod syntax;
 mod table;
 mod wording;
 
+pub use outputs::{
+    Arcs, DxfVersion, FileKind, Gcode, Knife, Layer, LayerSetting, Outputs, Paper, PieceForm,
+    TextForm,
+};
 use read::check_name;
 pub use rules::{MAX_PIECES, MAX_SETS};
 
@@ -36,6 +41,8 @@ pub struct Job {
     pub cloths: Vec<Cloth>,
     /// The parts in the order of the file.
     pub parts: Vec<Part>,
+    /// Which files are wanted, and how.
+    pub outputs: Outputs,
 }
 
 /// A value of the job file with its place, for problems that are found later.

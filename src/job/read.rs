@@ -11,11 +11,11 @@ use super::reader::Reader;
 use super::rules::{MAX_NAME, MAX_TEXT};
 use super::table::Table;
 use super::wording::shown;
-use super::{Job, Located, drawing, syntax};
+use super::{Job, Located, drawing, outputs, syntax};
 use crate::diag::{Diagnostic, Diagnostics, Place};
 use crate::pattern::Settings;
 
-const KEYS: [&str; 5] = ["title", "cutting", "drawing", "cloth", "part"];
+const KEYS: [&str; 6] = ["title", "cutting", "drawing", "output", "cloth", "part"];
 
 impl Job {
     /// The job written in `text`, with the warnings that came up.
@@ -91,6 +91,7 @@ fn read_job(reader: &mut Reader, table: &Table<'_>, file_name: &str) -> Job {
         let help = "start each with `[[part]]`, then `name`, `pattern`, `cloth` and `layup`";
         reader.error(&table.header, "the job has no part", help);
     }
+    let outputs = outputs::read(reader, table);
     // After an error, cloths may only seem unused.
     if !reader.has_errors() {
         cloths.warn_of_unused(reader);
@@ -99,6 +100,7 @@ fn read_job(reader: &mut Reader, table: &Table<'_>, file_name: &str) -> Job {
         title: title.map_or_else(|| stem(file_name), |title| title.value),
         cloths: cloths.into_cloths(),
         parts,
+        outputs,
     }
 }
 

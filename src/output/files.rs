@@ -2,7 +2,10 @@
 
 use std::collections::BTreeSet;
 
-use super::{layout_dxf, layout_svg, pieces_csv, plan_json, report_html};
+use super::{
+    layout_dxf, layout_gcode, layout_hpgl, layout_svg, pieces_csv, plan_json, report_html,
+};
+use crate::job::FileKind;
 use crate::plan::Plan;
 
 /// One file of the out directory.
@@ -27,11 +30,16 @@ pub fn all(plan: &Plan) -> Vec<OutputFile> {
         file("pieces.csv", pieces_csv(plan).into_bytes()),
     ];
     for (layout, stem) in plan.layouts.iter().zip(cut_file_stems(plan)) {
-        files.push(file(&format!("{stem}.dxf"), layout_dxf(layout)));
-        files.push(file(
-            &format!("{stem}.svg"),
-            layout_svg(plan, layout).into_bytes(),
-        ));
+        for &kind in &plan.outputs.files {
+            let (ending, bytes) = match kind {
+                FileKind::Dxf => ("dxf", layout_dxf(layout)),
+                FileKind::Svg => ("svg", layout_svg(plan, layout).into_bytes()),
+                FileKind::Hpgl => ("hpgl", layout_hpgl(plan, layout).into_bytes()),
+                FileKind::Gcode => ("nc", layout_gcode(plan, layout).into_bytes()),
+                FileKind::Templates | FileKind::Labels => continue,
+            };
+            files.push(file(&format!("{stem}.{ending}"), bytes));
+        }
     }
     files
 }

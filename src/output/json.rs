@@ -7,7 +7,7 @@ use super::number::{ANGLE, COORDINATE, number, vertices};
 use crate::cloth::{Cloth, Rotation};
 use crate::diag::Severity;
 use crate::geometry::{Outline, Point, Ring};
-use crate::plan::{ClothUse, Layout, PartUse, PlacedPiece, Plan, PlyUse};
+use crate::plan::{ClothUse, Cut, CutFrame, Layout, PartUse, PlacedPiece, Plan, PlyUse};
 use crate::ply::Mark;
 use crate::units::{Angle, Area, Length, Mass, Money};
 
@@ -159,6 +159,40 @@ fn layout(layout: &Layout) -> Json {
         ("used_length", Json::length(layout.used_length)),
         ("utilisation", Json::number(layout.utilisation, 6)),
         ("pieces", Json::list(layout.pieces.iter().map(piece))),
+        ("cut_order", cut_order(layout)),
+    ])
+}
+
+/// In which order the layout is labelled and cut; pieces by their ids.
+fn cut_order(layout: &Layout) -> Json {
+    let order = &layout.order;
+    let id = |piece: usize| Json::text(&layout.pieces[piece].id);
+    let cut = |cut: &Cut| {
+        let start = cut.points.first().copied().unwrap_or_default();
+        Json::object([
+            ("id", id(cut.piece)),
+            (
+                "opening",
+                cut.opening.map_or_else(Json::null, |k| Json::raw(k + 1)),
+            ),
+            (
+                "start",
+                Json::list([start.x, start.y].map(|v| Json::number(v, COORDINATE))),
+            ),
+        ])
+    };
+    let frame = |frame: &CutFrame| {
+        Json::object([
+            ("from", Json::number(frame.from, COORDINATE)),
+            ("to", Json::number(frame.to, COORDINATE)),
+            ("labels", Json::list(frame.labels.iter().map(|&p| id(p)))),
+            ("cuts", Json::list(frame.cuts.iter().map(cut))),
+        ])
+    };
+    Json::object([
+        ("travel_mm", Json::length(order.travel)),
+        ("travel_as_placed_mm", Json::length(order.travel_as_placed)),
+        ("frames", Json::list(order.frames.iter().map(frame))),
     ])
 }
 

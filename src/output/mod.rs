@@ -8,17 +8,23 @@
 mod csv;
 mod dxf;
 mod files;
+mod gcode;
+mod hpgl;
 mod json;
 mod label;
 mod number;
 mod picture;
 mod report;
+mod strokes;
 mod style;
 mod svg;
+mod toolpath;
 
 pub use csv::pieces_csv;
 pub use dxf::layout_dxf;
 pub use files::{OutputFile, all};
+pub use gcode::layout_gcode;
+pub use hpgl::layout_hpgl;
 pub use json::plan_json;
 pub use picture::Picture;
 pub use report::report_html;

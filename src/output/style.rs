@@ -4,45 +4,9 @@
 //! so nothing depends on telling hues apart; dashes and arrows carry the meaning.
 
 use super::label::TextSize;
-
-/// A layer of a cut file. The names are part of the file contract.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum Layer {
-    /// Where the knife goes.
-    Cut,
-    /// Where the finished part ends.
-    Net,
-    /// Warp arrow and the part's 0° direction.
-    Fibre,
-    /// Texts.
-    Label,
-    /// The edge of the roll over the used length.
-    Cloth,
-    /// Marks on the cut line.
-    Notch,
-}
+pub(super) use crate::job::Layer;
 
 impl Layer {
-    pub(super) const ALL: [Self; 6] = [
-        Self::Cloth,
-        Self::Cut,
-        Self::Net,
-        Self::Fibre,
-        Self::Label,
-        Self::Notch,
-    ];
-
-    pub(super) const fn name(self) -> &'static str {
-        match self {
-            Self::Cut => "CUT",
-            Self::Net => "NET",
-            Self::Fibre => "FIBRE",
-            Self::Label => "LABEL",
-            Self::Cloth => "CLOTH",
-            Self::Notch => "NOTCH",
-        }
-    }
-
     /// Colour in SVG.
     pub(super) const fn colour(self) -> &'static str {
         match self {

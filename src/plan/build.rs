@@ -1,6 +1,7 @@
 //! Pieces → layouts → plan.
 
 use super::label::label_for;
+use super::order::{self, CutOrder};
 use super::{ClothUse, Layout, PartUse, PlacedPiece, Plan, PlyUse, Waste};
 use crate::cloth::{Cloth, Purchase, Weave};
 use crate::diag::{Diagnostic, Diagnostics};
@@ -94,7 +95,8 @@ pub fn build(
         };
         let found = nest::nest(&problem, &settings, &told)
             .map_err(|e| does_not_nest(job, cloth, &kinds, &e))?;
-        let layout = layout(job, cloth, &kinds, &found);
+        let mut layout = layout(job, cloth, &kinds, &found);
+        order::arrange(&mut layout, job.outputs.frame);
         cloths.push(cloth_use(cloth, pieces, &layout));
         layouts.push(layout);
         before += share;
@@ -106,6 +108,7 @@ pub fn build(
         cloths,
         layouts,
         parts: parts(job, pieces),
+        outputs: job.outputs.clone(),
         remarks: Diagnostics::new(),
     })
 }
@@ -225,6 +228,7 @@ fn layout(job: &Job, cloth: &Cloth, kinds: &[Kind<'_>], found: &nest::Layout) ->
         used_length,
         utilisation: cut_area / (cloth.roll_width * used_length).to_mm2(),
         pieces,
+        order: CutOrder::default(),
     }
 }
 
@@ -259,6 +263,11 @@ fn place(job: &Job, piece: &Piece, set: u32, placement: &Placement) -> PlacedPie
             Face::Down => -turned,
         }
         .as_rotation(),
+        // The first permitted turn is the straight one: it brings the warp along the roll.
+        warp_direction: piece
+            .turns
+            .first()
+            .map_or(Angle::ZERO, |straight| -straight.angle),
         cut,
         id,
     }

@@ -2,14 +2,19 @@
 
 mod build;
 mod label;
+mod order;
 mod recheck;
+mod tour;
 
 pub use build::{Observer, Settings, Step, build};
+pub use order::{Cut, CutFrame, CutOrder, ordered};
 pub use recheck::recheck;
+pub use tour::{Visit, tour, way_length};
 
 use crate::cloth::{Cloth, Purchase};
 use crate::diag::Diagnostics;
 use crate::geometry::{Outline, Point};
+use crate::job::Outputs;
 use crate::ply::Mark;
 use crate::units::{Angle, Area, ArealWeight, Length, Mass, Money};
 
@@ -30,6 +35,8 @@ pub struct Plan {
     pub layouts: Vec<Layout>,
     /// One entry per part, in the order of the job file.
     pub parts: Vec<PartUse>,
+    /// Which files are wanted, and how.
+    pub outputs: Outputs,
     /// Warnings and notes that came up on the way.
     pub remarks: Diagnostics,
 }
@@ -119,6 +126,8 @@ pub struct Layout {
     pub utilisation: f64,
     /// The pieces, by their number in the sequence.
     pub pieces: Vec<PlacedPiece>,
+    /// In which order they are labelled and cut.
+    pub order: CutOrder,
 }
 
 /// A piece in its place on the roll. All geometry is in the roll frame: x along the warp.
@@ -132,7 +141,7 @@ pub struct PlacedPiece {
     pub ply: u32,
     /// Set number, from 1.
     pub set: u32,
-    /// Number in the cutting sequence of the layout, from 1.
+    /// Number in the cutting sequence of the layout, from 1: the order in which pieces come free.
     pub sequence: usize,
     /// Designed angle of the ply.
     pub angle_design: Angle,
@@ -154,6 +163,8 @@ pub struct PlacedPiece {
     pub marks: Vec<Mark>,
     /// Direction of the part's 0° in the roll frame.
     pub zero_direction: Angle,
+    /// Designed direction of the warp on the piece, in the frame that `turn` turns it from.
+    pub warp_direction: Angle,
     /// Where the label goes.
     pub label: Label,
 }

@@ -14,6 +14,7 @@ mod mass;
 mod money;
 mod pressure;
 mod read;
+mod speed;
 #[cfg(test)]
 mod tests;
 
@@ -23,3 +24,4 @@ pub use mass::{ArealWeight, Density, Mass};
 pub use money::{Money, PricePerLength};
 pub use pressure::Pressure;
 pub use read::{UnitError, read_percent};
+pub use speed::Speed;

@@ -4,7 +4,10 @@
 use warpwise::cloth::{Cloth, Purchase, Rotation, Weave, WeaveTurns};
 use warpwise::diag::{Diagnostic, Diagnostics, Place};
 use warpwise::geometry::{Face, Outline, Placement, Point, Ring, Turn, Vector, trig};
-use warpwise::plan::{ClothUse, Label, Layout, PartUse, PlacedPiece, Plan, PlyUse, Waste};
+use warpwise::job::Outputs;
+use warpwise::plan::{
+    ClothUse, CutOrder, Label, Layout, PartUse, PlacedPiece, Plan, PlyUse, Waste,
+};
 use warpwise::units::{Angle, Area, ArealWeight, Length};
 
 /// A ply of the sample: which part, which shape, on which cloth, how.
@@ -98,6 +101,7 @@ pub(crate) fn plan() -> Plan {
             .map(|(name, sets)| part(&cloths, name, sets))
             .to_vec(),
         layouts,
+        outputs: Outputs::default(),
         remarks,
     }
 }
@@ -156,6 +160,7 @@ fn layout(cloths: &[Cloth], cloth_idx: usize) -> Layout {
         used_length,
         utilisation: cut_area / (cloth.roll_width * used_length).to_mm2(),
         pieces,
+        order: CutOrder::default(),
     }
 }
 
@@ -200,6 +205,7 @@ fn piece(cloth: &Cloth, ply: &Ply, set: u32, sequence: usize, shelf: &mut Shelf)
             zero_in_roll
         }
         .as_rotation(),
+        warp_direction: Angle::degrees(zero) + warp,
         label: label(&cut),
         cut,
     }
