@@ -215,7 +215,7 @@ mod dxf {
     fn reads_back_in_true_size_layer_by_layer() {
         let plan = sample::plan();
         for layout in &plan.layouts {
-            let bytes = output::layout_dxf(layout);
+            let bytes = output::layout_dxf(&plan, layout);
             let drawing = Drawing::load(&mut bytes.as_slice()).unwrap();
             assert_eq!(
                 drawing.header.default_drawing_units,

@@ -3,7 +3,8 @@
 use std::collections::BTreeSet;
 
 use super::{
-    layout_dxf, layout_gcode, layout_hpgl, layout_svg, pieces_csv, plan_json, report_html,
+    labels_pdf, layout_dxf, layout_gcode, layout_hpgl, layout_svg, pieces_csv, plan_json,
+    report_html, templates_pdf,
 };
 use crate::job::FileKind;
 use crate::plan::Plan;
@@ -32,7 +33,7 @@ pub fn all(plan: &Plan) -> Vec<OutputFile> {
     for (layout, stem) in plan.layouts.iter().zip(cut_file_stems(plan)) {
         for &kind in &plan.outputs.files {
             let (ending, bytes) = match kind {
-                FileKind::Dxf => ("dxf", layout_dxf(layout)),
+                FileKind::Dxf => ("dxf", layout_dxf(plan, layout)),
                 FileKind::Svg => ("svg", layout_svg(plan, layout).into_bytes()),
                 FileKind::Hpgl => ("hpgl", layout_hpgl(plan, layout).into_bytes()),
                 FileKind::Gcode => ("nc", layout_gcode(plan, layout).into_bytes()),
@@ -40,6 +41,13 @@ pub fn all(plan: &Plan) -> Vec<OutputFile> {
             };
             files.push(file(&format!("{stem}.{ending}"), bytes));
         }
+    }
+    if plan.outputs.wants(FileKind::Templates) {
+        let name = format!("templates/templates-{}.pdf", plan.outputs.paper.name());
+        files.push(file(&name, templates_pdf(plan)));
+    }
+    if plan.outputs.wants(FileKind::Labels) {
+        files.push(file("labels.pdf", labels_pdf(plan)));
     }
     files
 }

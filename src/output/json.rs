@@ -7,7 +7,7 @@ use super::number::{ANGLE, COORDINATE, number, vertices};
 use crate::cloth::{Cloth, Rotation};
 use crate::diag::Severity;
 use crate::geometry::{Outline, Point, Ring};
-use crate::plan::{ClothUse, Cut, CutFrame, Layout, PartUse, PlacedPiece, Plan, PlyUse};
+use crate::plan::{ClothUse, Cut, CutFrame, Layout, PartUse, PlacedPiece, Plan, PlyUse, Travel};
 use crate::ply::Mark;
 use crate::units::{Angle, Area, Length, Mass, Money};
 
@@ -163,6 +163,13 @@ fn layout(layout: &Layout) -> Json {
     ])
 }
 
+fn travel(travel: &Travel) -> Json {
+    Json::object([
+        ("mm", Json::length(travel.ordered)),
+        ("as_placed_mm", Json::length(travel.as_placed)),
+    ])
+}
+
 /// In which order the layout is labelled and cut; pieces by their ids.
 fn cut_order(layout: &Layout) -> Json {
     let order = &layout.order;
@@ -190,8 +197,8 @@ fn cut_order(layout: &Layout) -> Json {
         ])
     };
     Json::object([
-        ("travel_mm", Json::length(order.travel)),
-        ("travel_as_placed_mm", Json::length(order.travel_as_placed)),
+        ("cut_travel", travel(&order.cut_travel)),
+        ("label_travel", travel(&order.label_travel)),
         ("frames", Json::list(order.frames.iter().map(frame))),
     ])
 }

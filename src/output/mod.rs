@@ -5,6 +5,7 @@
 //! the last written digit. What several formats draw (labels, layers, line widths) is decided
 //! once, in `label` and `style`.
 
+mod arcs;
 mod csv;
 mod dxf;
 mod files;
@@ -12,12 +13,15 @@ mod gcode;
 mod hpgl;
 mod json;
 mod label;
+mod label_sheet;
 mod number;
+mod pdf;
 mod picture;
 mod report;
 mod strokes;
 mod style;
 mod svg;
+mod templates;
 mod toolpath;
 
 pub use csv::pieces_csv;
@@ -26,6 +30,8 @@ pub use files::{OutputFile, all};
 pub use gcode::layout_gcode;
 pub use hpgl::layout_hpgl;
 pub use json::plan_json;
+pub use label_sheet::labels_pdf;
 pub use picture::Picture;
 pub use report::report_html;
 pub use svg::layout_svg;
+pub use templates::templates_pdf;

@@ -20,7 +20,7 @@ impl Layer {
     }
 
     /// Colour index in DXF (7 is black on paper and white on a dark screen).
-    pub(super) const fn colour_index(self) -> i32 {
+    pub(super) const fn colour_index(self) -> u8 {
         match self {
             Self::Cut => 7,
             Self::Net => 5,
@@ -58,3 +58,32 @@ pub(super) const CUT_FILE_TEXT: TextSize = TextSize {
 
 /// Height of capitals per size of the usual sans-serif faces (0.716 … 0.729 in the common ones).
 pub(super) const CAPITALS_PER_SIZE: f64 = 0.72;
+
+/// Red, green, blue.
+pub(super) type Colour = [u8; 3];
+
+/// The colours of all pictures: dark on light, told apart by lightness as well as by hue.
+pub(super) mod ink {
+    use super::Colour;
+
+    /// Cut lines and text.
+    pub(in crate::output) const BLACK: Colour = [0x1a, 0x1a, 0x1a];
+    /// Frames, seams, everything that is not the piece.
+    pub(in crate::output) const GREY: Colour = [0x77, 0x77, 0x77];
+    /// The same, where it may stand in the way.
+    pub(in crate::output) const PALE: Colour = [0xbb, 0xbb, 0xbb];
+    /// Net lines.
+    pub(in crate::output) const NET: Colour = [0x0a, 0x5e, 0xa8];
+    /// Warp and 0° direction.
+    pub(in crate::output) const FIBRE: Colour = [0xb4, 0x52, 0x0a];
+    /// Notches and drill marks.
+    pub(in crate::output) const MARK: Colour = [0x7a, 0x1f, 0xa2];
+    /// The area of a piece.
+    pub(in crate::output) const CLOTH: Colour = [0xdd, 0xea, 0xf5];
+    /// Faults.
+    pub(in crate::output) const RED: Colour = [0xc8, 0x1e, 0x1e];
+    /// Codes for machines: as dark as can be.
+    pub(in crate::output) const PRINT: Colour = [0, 0, 0];
+    /// Paper.
+    pub(in crate::output) const WHITE: Colour = [0xff, 0xff, 0xff];
+}

@@ -7,7 +7,7 @@ mod recheck;
 mod tour;
 
 pub use build::{Observer, Settings, Step, build};
-pub use order::{Cut, CutFrame, CutOrder, ordered};
+pub use order::{Cut, CutFrame, CutOrder, Travel, ordered};
 pub use recheck::recheck;
 pub use tour::{Visit, tour, way_length};
 

@@ -17,11 +17,27 @@ use crate::units::Length;
 pub struct CutOrder {
     /// The frames along the roll, in order; one if the layout is cut in one go.
     pub frames: Vec<CutFrame>,
-    /// Way between labels and between cuts, from the lower left corner of each frame, mm.
-    pub travel: Length,
-    /// The same for the pieces in the order in which they lie along the roll, each line from its
-    /// first vertex.
-    pub travel_as_placed: Length,
+    /// Way between the cuts, with the blade up.
+    pub cut_travel: Travel,
+    /// Way between the labels.
+    pub label_travel: Travel,
+}
+
+/// The way between lines, from the lower left corner of each frame to the first and on to the last.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Travel {
+    /// In the order found.
+    pub ordered: Length,
+    /// For the pieces in the order in which they lie along the roll, openings first, each line from
+    /// its first vertex.
+    pub as_placed: Length,
+}
+
+impl Travel {
+    fn add(&mut self, ordered: f64, as_placed: f64) {
+        self.ordered = self.ordered + Length::mm(ordered);
+        self.as_placed = self.as_placed + Length::mm(as_placed);
+    }
 }
 
 /// What is labelled and cut while the cloth lies still.
@@ -98,7 +114,6 @@ pub(super) fn arrange(layout: &mut Layout, frame: Option<Length>) {
 pub fn ordered(pieces: &[PlacedPiece], ends: &[f64]) -> CutOrder {
     let lines = lines(pieces);
     let mut order = CutOrder::default();
-    let (mut travel, mut as_placed) = (0.0, 0.0);
     let mut from = f64::NEG_INFINITY;
     for (k, &end) in ends.iter().enumerate() {
         let is_last = k + 1 == ends.len();
@@ -111,13 +126,17 @@ pub fn ordered(pieces: &[PlacedPiece], ends: &[f64]) -> CutOrder {
         let centres: Vec<Point> = labelled.iter().map(|&p| pieces[p].label.centre).collect();
         let stops: Vec<Vec<Point>> = centres.iter().map(|&c| vec![c]).collect();
         let labels = tour(home, &stops, &[]);
-        as_placed += way_length(home, centres.iter().copied());
-        travel += way_length(home, labels.iter().map(|v| centres[v.stop]));
+        order.label_travel.add(
+            way_length(home, labels.iter().map(|v| centres[v.stop])),
+            way_length(home, centres.iter().copied()),
+        );
 
         let cut: Vec<&Line> = lines.iter().filter(|l| belongs(l.piece)).collect();
         let cuts = in_order(home, &cut);
-        as_placed += way_length(home, cut.iter().map(|l| l.points[0]));
-        travel += way_length(home, cuts.iter().map(|c| c.points[0]));
+        order.cut_travel.add(
+            way_length(home, cuts.iter().map(|c| c.points[0])),
+            way_length(home, cut.iter().map(|l| l.points[0])),
+        );
         order.frames.push(CutFrame {
             from: home.x,
             to: end,
@@ -126,8 +145,6 @@ pub fn ordered(pieces: &[PlacedPiece], ends: &[f64]) -> CutOrder {
         });
         from = end;
     }
-    order.travel = Length::mm(travel);
-    order.travel_as_placed = Length::mm(as_placed);
     order
 }
 

@@ -9,6 +9,8 @@ mod png;
 mod sheet;
 mod svg;
 
+pub(super) use font::FONT;
+
 use crate::pattern::Pattern;
 
 /// Width of every picture.
