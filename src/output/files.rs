@@ -43,13 +43,20 @@ pub fn all(plan: &Plan) -> Vec<OutputFile> {
         }
     }
     if plan.outputs.wants(FileKind::Templates) {
-        let name = format!("templates/templates-{}.pdf", plan.outputs.paper.name());
-        files.push(file(&name, templates_pdf(plan)));
+        files.push(file(&templates_path(plan), templates_pdf(plan)));
     }
     if plan.outputs.wants(FileKind::Labels) {
-        files.push(file("labels.pdf", labels_pdf(plan)));
+        files.push(file(LABELS, labels_pdf(plan)));
     }
     files
+}
+
+/// Path of the label sheets.
+pub(super) const LABELS: &str = "labels.pdf";
+
+/// Path of the paper patterns.
+pub(super) fn templates_path(plan: &Plan) -> String {
+    format!("templates/templates-{}.pdf", plan.outputs.paper.name())
 }
 
 /// Path of each layout's cut files without the extension, for example `cut/twill-1`.

@@ -53,8 +53,7 @@ enum Item {
     },
 }
 
-/// Red, green, blue.
-type Colour = [u8; 3];
+pub(super) use crate::output::style::Colour;
 
 /// How a shape is painted.
 #[derive(Clone, Copy, Debug)]

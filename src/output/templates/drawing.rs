@@ -89,7 +89,9 @@ pub(super) fn draw_tile(
             draw_lines(page, &template, &frame);
             seams(page, tiling, cell, &frame);
             let main = main_cell(tiling) == cell;
-            if let Some(part) = clip(&template.cut, &frame) {
+            // Clear of seams and crosses.
+            let clear = inset(&frame, paper.tile.overlap / 2.0 + 5.0);
+            if let Some(part) = clip(&template.cut, &clear) {
                 if main {
                     draw_label(page, &template, &part);
                 } else {
@@ -152,6 +154,15 @@ pub(super) fn draw_shared(
             pages,
         );
     });
+}
+
+/// `bounds` made smaller by `mm` on every side.
+fn inset(bounds: &Bounds, mm: f64) -> Bounds {
+    let by = Vector::new(mm, mm);
+    Bounds {
+        min: bounds.min + by,
+        max: bounds.max - by,
+    }
 }
 
 /// The sheet that carries the label: the one with the most room for it.
@@ -299,7 +310,7 @@ fn draw_label(page: &mut Page<'_>, template: &Template, room: &Outline) {
         .text_width(&name, 1.0)
         .max(page.text_width(&facts, SMALLER));
     // In heights of capitals: compass, gutter, text; two lines with air.
-    let (compass, gutter, high) = (4.4, 0.8, 4.6);
+    let (compass, gutter, high) = (5.2, 0.8, 5.2);
     let wide = compass + gutter + width;
     let free = largest_box(room, wide / high);
     let height = (free.height * 0.92 / high).min(MOST);
