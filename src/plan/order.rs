@@ -357,3 +357,131 @@ fn is_corner(points: &[Point], i: usize) -> bool {
     let turn = trig::atan2_radians(before.cross(after), before.dot(after));
     turn.abs().to_degrees() > CORNER_DEG
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::Outline;
+    use crate::plan::label::label_for;
+    use crate::units::Angle;
+
+    fn rectangle(x: f64, y: f64, w: f64, h: f64) -> Ring {
+        let corners = [(x, y), (x + w, y), (x + w, y + h), (x, y + h)];
+        Ring::new(corners.map(|(x, y)| Point::new(x, y))).unwrap()
+    }
+
+    fn piece(id: &str, cut: Outline) -> PlacedPiece {
+        PlacedPiece {
+            id: id.to_owned(),
+            part: id.to_owned(),
+            ply: 1,
+            set: 1,
+            sequence: 0,
+            angle_design: Angle::ZERO,
+            angle_cut: Angle::ZERO,
+            turn: Angle::ZERO,
+            turned_over: false,
+            on_bias: false,
+            appearance: false,
+            net: cut.clone(),
+            marks: Vec::new(),
+            zero_direction: Angle::ZERO,
+            warp_direction: Angle::ZERO,
+            label: label_for(id, &cut),
+            cut,
+        }
+    }
+
+    /// A frame with two openings, a tab nested in the first, and a plate far from it.
+    fn nested() -> Vec<PlacedPiece> {
+        let frame = Outline {
+            outer: rectangle(0.0, 0.0, 400.0, 200.0),
+            openings: vec![
+                rectangle(20.0, 20.0, 160.0, 160.0),
+                rectangle(220.0, 20.0, 160.0, 160.0),
+            ],
+        };
+        let tab = Outline::solid(rectangle(60.0, 60.0, 50.0, 50.0));
+        let plate = Outline::solid(rectangle(900.0, 0.0, 80.0, 80.0));
+        vec![
+            piece("FRAME", frame),
+            piece("TAB", tab),
+            piece("PLATE", plate),
+        ]
+    }
+
+    fn names(pieces: &[PlacedPiece], frame: &CutFrame) -> Vec<String> {
+        let name = |cut: &Cut| match cut.opening {
+            Some(k) => format!("{}/{k}", pieces[cut.piece].id),
+            None => pieces[cut.piece].id.clone(),
+        };
+        frame.cuts.iter().map(name).collect()
+    }
+
+    #[test]
+    fn what_lies_inside_is_cut_first() {
+        let pieces = nested();
+        let order = ordered(&pieces, &[1000.0]);
+        let names = names(&pieces, &order.frames[0]);
+        let place = |name: &str| names.iter().position(|n| n == name).unwrap();
+        assert_eq!(names.len(), 5);
+        assert!(place("TAB") < place("FRAME/0"), "{names:?}");
+        assert!(place("FRAME/0") < place("FRAME") && place("FRAME/1") < place("FRAME"));
+        assert_eq!(order.frames[0].labels.len(), 3);
+    }
+
+    #[test]
+    fn frames_are_done_one_after_the_other() {
+        let pieces = nested();
+        let order = ordered(&pieces, &[500.0, 1000.0]);
+        assert_eq!(names(&pieces, &order.frames[1]), ["PLATE"]);
+        assert_eq!(order.frames[0].cuts.len(), 4);
+    }
+
+    #[test]
+    fn a_cut_begins_away_from_corners_and_keeps_the_piece_on_its_left() {
+        let pieces = nested();
+        for cut in &ordered(&pieces, &[1000.0]).frames[0].cuts {
+            let ring = match cut.opening {
+                Some(k) => &pieces[cut.piece].cut.openings[k],
+                None => &pieces[cut.piece].cut.outer,
+            };
+            let start = cut.points[0];
+            for corner in ring.points() {
+                assert!(start.distance(*corner) >= CLEAR_MM - 1e-9, "{start:?}");
+                assert!(cut.points.contains(corner));
+            }
+            assert_eq!(cut.points.len(), ring.points().len() + 1);
+            let next = cut.points[1] - start;
+            let left =
+                start + crate::geometry::Vector::new(-next.y, next.x) * (1.0 / next.length());
+            assert!(pieces[cut.piece].cut.contains(left), "{start:?}");
+        }
+    }
+
+    #[test]
+    fn pieces_are_numbered_as_they_come_free() {
+        let mut layout = Layout {
+            cloth: "c".into(),
+            roll: "c".into(),
+            roll_width: Length::mm(300.0),
+            usable_y: (0.0, 300.0),
+            end_margin: Length::ZERO,
+            gap: Length::ZERO,
+            used_length: Length::mm(1000.0),
+            utilisation: 0.5,
+            pieces: nested(),
+            order: CutOrder::default(),
+        };
+        arrange(&mut layout, Some(Length::mm(600.0)));
+        let ids: Vec<&str> = layout.pieces.iter().map(|p| p.id.as_str()).collect();
+        assert_eq!(ids, ["TAB", "FRAME", "PLATE"]);
+        assert_eq!(layout.order.frames.len(), 2);
+        // The first frame ends where no piece is cut through.
+        let end = layout.order.frames[0].to;
+        assert!((400.0..=600.0).contains(&end), "{end}");
+        for cut in layout.order.frames.iter().flat_map(|f| &f.cuts) {
+            assert!(layout.pieces[cut.piece].cut.bounds().max.x >= cut.points[0].x);
+        }
+    }
+}
