@@ -24,9 +24,7 @@ fn main() -> ExitCode {
     };
     let read = std::fs::read_to_string(&file)
         .map_err(|e| e.to_string())
-        .and_then(|text| {
-            serde_json::from_str::<Vec<[f64; 2]>>(&text).map_err(|e| e.to_string())
-        });
+        .and_then(|text| serde_json::from_str::<Vec<[f64; 2]>>(&text).map_err(|e| e.to_string()));
     let points = match read {
         Ok(points) => points,
         Err(error) => {
@@ -34,7 +32,10 @@ fn main() -> ExitCode {
             return ExitCode::FAILURE;
         }
     };
-    let stops: Vec<Vec<Point>> = points.iter().map(|&[x, y]| vec![Point::new(x, y)]).collect();
+    let stops: Vec<Vec<Point>> = points
+        .iter()
+        .map(|&[x, y]| vec![Point::new(x, y)])
+        .collect();
     let started = Instant::now();
     let visits = tour(Point::default(), &stops, &[]);
     let seconds = started.elapsed().as_secs_f64();

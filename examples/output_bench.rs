@@ -43,7 +43,10 @@ fn main() -> ExitCode {
     }
     times.sort_by(f64::total_cmp);
     let n_pieces: usize = plan.layouts.iter().map(|l| l.pieces.len()).sum();
-    let sizes: BTreeMap<&str, usize> = files.iter().map(|f| (f.path.as_str(), f.bytes.len())).collect();
+    let sizes: BTreeMap<&str, usize> = files
+        .iter()
+        .map(|f| (f.path.as_str(), f.bytes.len()))
+        .collect();
     let told = serde_json::json!({ "pieces": n_pieces, "seconds": times[2], "files": sizes });
     println!("{told}");
     ExitCode::SUCCESS
@@ -72,5 +75,8 @@ fn plan(file: &Path) -> Result<Plan, String> {
 }
 
 fn first(problems: &warpwise::diag::Diagnostics) -> String {
-    problems.iter().next().map_or_else(String::new, |p| p.message.clone())
+    problems
+        .iter()
+        .next()
+        .map_or_else(String::new, |p| p.message.clone())
 }

@@ -308,6 +308,8 @@ mod files {
                 "cut/ud-300-1.svg",
                 "cut/Glas__45___E_-1.dxf",
                 "cut/Glas__45___E_-1.svg",
+                "templates/templates-A4.pdf",
+                "labels.pdf",
             ]
         );
         assert_eq!(files, output::all(&sample::plan()));
@@ -324,7 +326,7 @@ mod files {
             .into_iter()
             .map(|f| f.path.to_lowercase())
             .collect();
-        assert_eq!(paths.len(), 9);
+        assert_eq!(paths.len(), 11);
     }
 
     #[test]

@@ -60,21 +60,14 @@ pub(super) fn with_arcs(points: &[Point]) -> Vec<Vertex> {
     vertices
 }
 
-/// The vertex where the line turns most: no arc goes through it, unless all of it is one.
+/// The end of the longest edge: no arc goes on through it, unless all of the line is one.
 fn start(points: &[Point]) -> usize {
     let n = points.len();
-    let turn = |i: usize| {
-        let (before, after) = (
-            points[i] - points[(i + n - 1) % n],
-            points[(i + 1) % n] - points[i],
-        );
-        trig::atan2_radians(before.cross(after), before.dot(after)).abs()
-    };
-    let mut best = (0, -1.0);
+    let mut best = (0, 0.0);
     for i in 0..n {
-        let turned = turn(i);
-        if turned > best.1 + 1e-9 {
-            best = (i, turned);
+        let length = points[i].distance(points[(i + 1) % n]);
+        if length > best.1 + 1e-9 {
+            best = ((i + 1) % n, length);
         }
     }
     best.0

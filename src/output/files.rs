@@ -42,6 +42,10 @@ pub fn all(plan: &Plan) -> Vec<OutputFile> {
             files.push(file(&format!("{stem}.{ending}"), bytes));
         }
     }
+    // A PDF has at least one page.
+    if plan.layouts.iter().all(|layout| layout.pieces.is_empty()) {
+        return files;
+    }
     if plan.outputs.wants(FileKind::Templates) {
         files.push(file(&templates_path(plan), templates_pdf(plan)));
     }

@@ -58,7 +58,8 @@ def clean(context):
         for font in fonts:
             # … emb sub uni object ID
             assert font.split()[-5] == "yes" and font.split()[-3] == "yes", font
-        told.append(f"{file.name} {re.search(r'Pages: +(\d+)', info).group(1)} pages")
+        n_pages = re.search(r"Pages: +(\d+)", info).group(1)
+        told.append(f"{file.name} {n_pages} pages")
         assert file.stat().st_size < MOST_BYTES
     return ", ".join(told)
 
