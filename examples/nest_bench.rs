@@ -18,6 +18,7 @@ use serde_json::json;
 #[path = "nest/mod.rs"]
 mod bench;
 
+use bench::clock::OF_PROCESSOR;
 use bench::published::{JIGSAW, Published};
 use bench::results::{Key, Record, Results};
 use bench::run::{Outcome, effort, run};
@@ -30,6 +31,9 @@ struct Args {
     /// Wall-clock seconds for each instance; without it the named effort counts.
     #[arg(long)]
     seconds: Option<f64>,
+    /// Seconds of processor time for each thread, so that other work on the machine hardly matters.
+    #[arg(long, conflicts_with = "seconds", value_name = "SECONDS")]
+    processor_seconds: Option<f64>,
     /// quick, normal or thorough; repeatable, unlike --seconds.
     #[arg(long, default_value = "quick")]
     effort: String,
@@ -123,12 +127,13 @@ fn run_all(args: &Args) -> Result<bool, Failure> {
         Some(path) => Results::open(path)?,
         None => Results::default(),
     };
-    let effort_name = match args.seconds {
-        Some(seconds) => format!("{seconds}s"),
-        None => args.effort.clone(),
+    let effort_name = match (args.seconds, args.processor_seconds) {
+        (Some(seconds), _) => format!("{seconds}s"),
+        (None, Some(seconds)) => format!("{seconds}s{OF_PROCESSOR}"),
+        (None, None) => args.effort.clone(),
     };
     // Before anything runs for an hour.
-    effort(&effort_name)?;
+    effort(&effort_name, args.threads)?;
     print_head(args);
     let mut records: Vec<Record> = Vec::new();
     let mut ratios: Vec<f64> = Vec::new();

@@ -7,6 +7,7 @@
 //!    mirrored, with every fault named.
 //! 2. [`job`] reads the job file into checked parts, plies and cloths, with every problem at its
 //!    place in the file.
+//!    [`stock`] adds the rolls and remnants on hand that it names.
 //! 3. [`ply`] makes the pieces: step, allowance, and the turns the cloth permits. A
 //!    [`ply::Piece`] fits its cloth.
 //! 4. [`nest`] lays shapes on a strip. It knows no cloth; every layout that leaves it is valid.
@@ -67,4 +68,5 @@ pub mod output;
 pub mod pattern;
 pub mod plan;
 pub mod ply;
+pub mod stock;
 pub mod units;

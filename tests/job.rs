@@ -146,7 +146,27 @@ fn ply_summary(job: &Job, ply: &Ply) -> String {
         ply.openings,
         ply.angle_tolerance,
         if ply.appearance { ", seen" } else { "" },
-    )
+    ) + &edges_and_splices(ply)
+}
+
+/// What few plies have.
+fn edges_and_splices(ply: &Ply) -> String {
+    let mut text = String::new();
+    if ply.overlap.to_mm() != 0.0 {
+        _ = write!(text, ", overlap {:.1}", ply.overlap.to_mm());
+    }
+    if let Some(joint) = ply.splice.joint {
+        let rule = ply.splice;
+        _ = write!(
+            text,
+            ", splice {} {:?} lap {:.1} stagger {:.1}",
+            joint.word(),
+            rule.lines,
+            rule.lap.to_mm(),
+            rule.stagger.to_mm()
+        );
+    }
+    text
 }
 
 /// Editors on other machines end lines in another way and start files with a byte order mark.
@@ -156,6 +176,40 @@ fn line_ends_and_byte_order_mark_do_not_matter() {
         let text = job_text(&case).replace("\r\n", "\n");
         let foreign = format!("\u{feff}{}", text.replace('\n', "\r\n"));
         assert_eq!(outcome(&foreign), outcome(&text), "{case}");
+    }
+}
+
+/// Every cell of the table of permitted turns can be overridden; a warning comes with those turns
+/// that give the part other fibre directions than designed, and with no others of them.
+#[test]
+fn overrides_that_turn_the_fibres_are_warned_of() {
+    use warpwise::cloth::{Rotation, Weave};
+    let rotations = [
+        ("half", Rotation::Half),
+        ("quarter", Rotation::Quarter),
+        ("any", Rotation::Any),
+    ];
+    for weave in Weave::ALL {
+        for (word, rotation) in rotations {
+            for over in [true, false] {
+                let text = format!(
+                    "[cloth.c]\nweave = \"{}\"\nareal_weight = \"200 gsm\"\nroll_width = \"1 m\"\n\
+                     turns = \"{word}\"\nturn_over = {over}\n[[part]]\nname = \"A\"\n\
+                     pattern = \"a.svg\"\ncloth = \"c\"\nlayup = \"[0]\"\n",
+                    weave.word()
+                );
+                let (job, said) = Job::read("job.toml", &text).unwrap();
+                let turns = job.cloths[0].turns;
+                assert_eq!((turns.rotation, turns.turn_over), (rotation, over));
+                let is_warned = said.iter().any(|p| p.message.contains("other directions"));
+                let apart: &[Weave] = match rotation {
+                    Rotation::Half => &[],
+                    Rotation::Quarter => &[Weave::Unidirectional],
+                    Rotation::Any => &Weave::ALL[..6],
+                };
+                assert_eq!(is_warned, apart.contains(&weave), "{weave:?} {word}");
+            }
+        }
     }
 }
 

@@ -127,7 +127,15 @@ footer = "M30"
         .map(String::as_str)
         .filter(|name| name.contains('/'))
         .collect();
-    assert_eq!(cut, ["cut/glass.dxf", "cut/glass.hpgl", "cut/glass.nc"]);
+    assert_eq!(
+        cut,
+        [
+            "cut/glass.dxf",
+            "cut/glass.hpgl",
+            "cut/glass.nc",
+            "stock/glass-r1.json"
+        ]
+    );
     let dxf = text(&files["cut/glass.dxf"]);
     assert!(dxf.contains("AC1009") && dxf.contains("KNIFE") && !dxf.contains("LWPOLYLINE"));
 
@@ -191,6 +199,7 @@ fn a_plan_is_written_whole_and_told_in_short() {
             "pieces.csv",
             "plan.json",
             "report.html",
+            "stock/glass-r1.json",
             "templates/templates-A4.pdf"
         ]
     );
@@ -374,6 +383,190 @@ fn turns_against_the_weave_are_told_with_the_angle_they_give() {
             .unwrap()
             .contains("other directions")
     );
+}
+
+/// The plate with 10 mm trim is 220 × 120 mm: too large for 100 mm of cloth either way.
+const NARROW: &str = r#"
+[cutting]
+trim = "10 mm"
+gap = "4 mm"
+splice = "lap"
+splice_lines = "along"
+
+[cloth.glass]
+weave = "plain"
+areal_weight = "200 g/m2"
+roll_width = "120 mm"
+
+[[part]]
+name = "PLATE"
+pattern = "plate.svg"
+outline = "skin"
+zero_direction = "0 deg"
+cloth = "glass"
+sets = 2
+layup = "[0]"
+"#;
+
+#[test]
+fn spliced_plies_show_in_every_output() {
+    let bench = Bench::new(NARROW);
+    let run = bench.run(&["plan", "job.toml", "--effort", "quick"]);
+    assert!(run.status.success(), "{}", text(&run.stderr));
+    insta::assert_snapshot!("spliced", text(&run.stderr));
+    let files = bench.files("job-plan");
+    let plan: serde_json::Value = serde_json::from_slice(&files["plan.json"]).unwrap();
+    let pieces = plan["layouts"][0]["pieces"].as_array().unwrap();
+    let mut ids: Vec<&str> = pieces.iter().map(|p| p["id"].as_str().unwrap()).collect();
+    ids.sort_unstable();
+    assert_eq!(
+        ids,
+        ["PLATE-1-A#1", "PLATE-1-A#2", "PLATE-1-B#1", "PLATE-1-B#2"]
+    );
+    let ply = &plan["parts"][0]["plies"][0];
+    assert_eq!(ply["pieces"], serde_json::json!(["A", "B"]));
+
+    let (csv, report) = (text(&files["pieces.csv"]), text(&files["report.html"]));
+    let svg = text(&files["cut/glass.svg"]);
+    let dxf = dxf::Drawing::load(&mut &files["cut/glass.dxf"][..]).unwrap();
+    let on_splice = dxf.entities().filter(|e| e.common.layer == "SPLICE");
+    // The lap of each set lies over the opening in places, so some lines are in two pieces.
+    let joints = |p: &serde_json::Value| p["splice"]["joints"].as_array().unwrap().len();
+    assert_eq!(on_splice.count(), pieces.iter().map(joints).sum::<usize>());
+    let mut nets = 0.0;
+    for piece in pieces {
+        let id = piece["id"].as_str().unwrap();
+        let splice = &piece["splice"];
+        assert_eq!(splice["of"], 2);
+        let joint = &splice["joints"][0];
+        let mate = joint["mate"].as_str().unwrap();
+        // The mate is the other half of the same set.
+        assert_eq!(mate[mate.len() - 2..], id[id.len() - 2..]);
+        assert_ne!(mate, id);
+        let (lies, words) = match splice["letter"].as_str().unwrap() {
+            "A" => ("under", format!("{mate} over, lap 25 mm")),
+            _ => ("over", format!("{mate} under, lap 25 mm")),
+        };
+        assert_eq!(joint["lies"], lies);
+        assert!(svg.contains(&format!("id=\"{id}.SPLICE\"")), "{svg}");
+        assert!(svg.contains(&words), "{svg}");
+        assert!(csv.contains(&format!(",lap,{mate},")), "{csv}");
+        assert!(report.contains(&format!("lap {lies} {mate}")));
+        nets += ring_area(&piece["net"]["outer"]);
+        for opening in piece["net"]["openings"].as_array().unwrap() {
+            nets -= ring_area(opening).abs();
+        }
+    }
+    // Both sets of the pieces: the ply and its lap.
+    let number = |key: &str| ply[key].as_f64().unwrap();
+    assert!((nets / 2.0 - number("area_mm2") - number("lap_area_mm2")).abs() < 1.0);
+    let mass = (number("area_mm2") + number("lap_area_mm2")) * 200e-6;
+    assert!((number("cloth_mass_g") - mass).abs() < 1e-3);
+    assert!(report.contains("spliced: A, B"));
+}
+
+fn ring_area(ring: &serde_json::Value) -> f64 {
+    let at = |p: &serde_json::Value, axis: usize| p[axis].as_f64().unwrap();
+    let points = ring.as_array().unwrap();
+    let next = points.iter().cycle().skip(1);
+    let twice = points
+        .iter()
+        .zip(next)
+        .map(|(a, b)| at(a, 0) * at(b, 1) - at(a, 1) * at(b, 0));
+    twice.sum::<f64>() / 2.0
+}
+
+/// What a laminator needs to know of a strip on the bias is in the report and in plan.json.
+#[test]
+fn pieces_on_the_bias_are_told_with_their_limit() {
+    let bench = Bench::new(&NARROW.replace("120 mm", "320 mm").replace("[0]", "[45]"));
+    let run = bench.run(&["plan", "job.toml", "--effort", "quick"]);
+    assert!(run.status.success(), "{}", text(&run.stderr));
+    let files = bench.files("job-plan");
+    let plan: serde_json::Value = serde_json::from_slice(&files["plan.json"]).unwrap();
+    let bias = &plan["layouts"][0]["pieces"][0]["bias"];
+    let number = |key: &str| bias[key].as_f64().unwrap();
+    let near = |a: f64, b: f64| (a - b).abs() < 1e-3;
+    assert!(near(number("off_warp_deg"), 45.0) && near(number("width_mm"), 120.0));
+    // Geometry: W·√2 − w.
+    assert!(near(number("longest_mm"), 300.0 * 2.0_f64.sqrt() - 120.0));
+    let report = text(&files["report.html"]);
+    assert!(report.contains("id=\"bias\"") && report.contains("304.3 mm"));
+    // A strip of no width.
+    assert!(report.contains("424.3 mm"));
+}
+
+/// A left and a right gusset from one drawing, of a tape that may not be turned over, and a roll
+/// of which the first full metre is cheaper than most of one.
+const PAIR: &str = r#"
+[cutting]
+trim = "0 mm"
+
+[cloth.tape]
+weave = "unidirectional"
+areal_weight = "200 g/m2"
+roll_width = "400 mm"
+price = "10 EUR/m"
+
+[[cloth.tape.price_break]]
+from = "1 m"
+price = "1 EUR/m"
+
+[[part]]
+name = "PORT"
+mirror = "STBD"
+pattern = "gusset.svg"
+cloth = "tape"
+zero_direction = "10 deg"
+SIDE
+layup = "[30]"
+"#;
+
+/// Sides of 120, 160 and 200 mm, met in this order counter-clockwise.
+const GUSSET: &str = r#"<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="200mm" viewBox="0 0 300 200">
+<path d="M20 180V60L180 180Z"/></svg>"#;
+
+#[test]
+fn a_mirrored_pair_is_two_hands_with_mirrored_fibres() {
+    for side in ["", "seen_from = \"tool\""] {
+        let bench = Bench::new(&PAIR.replace("SIDE", side));
+        fs::write(bench.path("gusset.svg"), GUSSET).unwrap();
+        let run = bench.run(&["plan", "job.toml", "--effort", "quick", "--quiet"]);
+        assert!(run.status.success(), "{}", text(&run.stderr));
+        let plan: serde_json::Value =
+            serde_json::from_slice(&bench.files("job-plan")["plan.json"]).unwrap();
+        // For each hand: designed angle; is the side of 160 mm followed by the one of 120 mm on a
+        // way round that keeps the cloth to the left; how far the warp is from the longest side.
+        let hand = |id: &str| {
+            let pieces = plan["layouts"][0]["pieces"].as_array().unwrap();
+            let piece = pieces.iter().find(|p| p["id"] == id).unwrap();
+            assert_eq!(piece["turned_over"], false);
+            let at = |k: usize, axis: usize| piece["net"]["outer"][k % 3][axis].as_f64().unwrap();
+            let sides: Vec<(f64, f64)> = (0..3)
+                .map(|k| (at(k + 1, 0) - at(k, 0), at(k + 1, 1) - at(k, 1)))
+                .collect();
+            let long = |k: usize| sides[k % 3].0.hypot(sides[k % 3].1).round();
+            let k = (0..3).find(|&k| long(k) == 160.0).unwrap();
+            let longest = (0..3).find(|&k| long(k) == 200.0).unwrap();
+            let (x, y) = sides[longest];
+            let slope = warpwise::geometry::trig::direction(x, y).to_degrees();
+            let off = ((slope.rem_euclid(180.0)) * 10.0).round() / 10.0;
+            (piece["angle_design"].as_f64().unwrap(), long(k + 1), off)
+        };
+        let (port, stbd) = (hand("PORT-1"), hand("STBD-1"));
+        assert_eq!((port.0, stbd.0), (30.0, -30.0));
+        assert_ne!(port.1, stbd.1);
+        assert!((port.2 + stbd.2 - 180.0).abs() < 0.2, "{port:?} {stbd:?}");
+
+        // Less than a metre is used; a whole one costs 1 EUR.
+        assert_eq!(plan["purchase"][0]["length_mm"], 1000.0);
+        assert_eq!(plan["purchase"][0]["cost"], 1.0);
+        assert!(
+            text(&run.stderr).contains("would do, but"),
+            "{}",
+            text(&run.stderr)
+        );
+    }
 }
 
 #[test]
@@ -587,4 +780,106 @@ layup = "[0]"
     assert_eq!(counts, [8, 3]);
     // Nothing is left beside the plan.
     assert_eq!(fs::read_dir(bench.0.path()).unwrap().count(), 3);
+}
+
+/// An offcut of 800 × 600 mm with one corner cut off.
+const OFFCUT: &str = r##"<svg xmlns="http://www.w3.org/2000/svg" width="900mm" height="700mm" viewBox="0 0 900 700">
+<path id="offcut" d="M50 50H850L700 650H50Z"/></svg>"##;
+
+/// `JOB` with more lines in its cloth.
+fn job_with(cutting: &str, cloth: &str, sets: u32) -> String {
+    JOB.replace("[cutting]", &format!("[cutting]\n{cutting}"))
+        .replace("[[part]]", &format!("{cloth}\n[[part]]"))
+        .replace("sets = 2", &format!("sets = {sets}"))
+}
+
+fn planned(bench: &Bench, job: &str, more: &[&str]) -> serde_json::Value {
+    let arguments = [&["plan", job, "--effort", "quick", "--quiet"], more].concat();
+    let run = bench.run(&arguments);
+    assert!(run.status.success(), "{}", text(&run.stderr));
+    let stem = job.trim_end_matches(".toml");
+    let bytes = fs::read(bench.path(&format!("{stem}-plan/plan.json"))).unwrap();
+    serde_json::from_slice(&bytes).unwrap()
+}
+
+#[test]
+fn stock_is_used_first_and_what_is_left_serves_the_next_job() {
+    let stock = r#"
+[[cloth.glass.stock]]
+name = "offcut"
+file = "offcut.svg"
+[[cloth.glass.stock.flaw]]
+from = "200 mm"
+length = "50 mm"
+across = "100 mm"
+width = "50 mm"
+margin = "5 mm"
+[[cloth.glass.stock]]
+name = "roll-7"
+length = "1.4 m"
+"#;
+    let bench = Bench::new(&job_with("", stock, 4));
+    fs::write(bench.path("offcut.svg"), OFFCUT).unwrap();
+    let plan = planned(&bench, "job.toml", &[]);
+    let layouts = plan["layouts"].as_array().unwrap();
+    assert_eq!(layouts[0]["stock"], "offcut");
+    assert_eq!(layouts[1]["stock"], "roll-7");
+    assert_eq!(layouts.len(), 2);
+    assert_eq!(plan["purchase"][0]["length_mm"], 0);
+    assert_eq!(plan["purchase"][0]["cost"], 0);
+    let files = bench.files("job-plan");
+    for file in ["cut/glass-1.dxf", "cut/glass-2.svg", "stock/glass-r1.json"] {
+        assert!(files.contains_key(file), "{file}");
+    }
+    let areas = |key: &str| plan["cloths"][0][key].as_f64().unwrap();
+    let lost = areas("stock_area_mm2")
+        - areas("net_area_mm2")
+        - areas("kept_area_mm2")
+        - plan["cloths"][0]["waste"]["total_mm2"].as_f64().unwrap();
+    assert!(lost.abs() < 1.0, "{lost} mm² are lost");
+
+    let next = "\n[[cloth.glass.stock]]\nfile = \"job-plan/stock\"\n";
+    fs::write(bench.path("next.toml"), job_with("", next, 1)).unwrap();
+    let plan = planned(&bench, "next.toml", &[]);
+    let from = plan["layouts"][0]["stock"].as_str().unwrap();
+    assert!(from.starts_with("glass-r"), "{from}");
+}
+
+#[test]
+fn the_cheapest_roll_on_offer_is_bought_and_a_set_costs_less_in_numbers() {
+    let offers = r#"
+[[cloth.glass.offer]]
+roll_width = "0.5 m"
+price = "3 EUR/m"
+[[cloth.glass.offer]]
+roll_width = "0.11 m"
+price = "1 EUR/m"
+"#;
+    let bench = Bench::new(&job_with("", offers, 2));
+    let plan = planned(&bench, "job.toml", &["--cost-per-set", "4"]);
+    let bought = &plan["purchase"][0];
+    let offers = bought["alternatives"].as_array().unwrap();
+    assert_eq!(offers.len(), 3);
+    assert_eq!(offers[2]["fits"], false);
+    let cheapest = (offers.iter())
+        .filter_map(|offer| offer["cost"].as_f64())
+        .fold(f64::INFINITY, f64::min);
+    let chosen = offers.iter().find(|offer| offer["chosen"] == true).unwrap();
+    assert_eq!(chosen["cost"], cheapest);
+    assert_eq!(bought["roll_width_mm"], chosen["roll_width_mm"]);
+    let curve = plan["cost_per_set"].as_array().unwrap();
+    let sets: Vec<u64> = curve.iter().map(|s| s["sets"].as_u64().unwrap()).collect();
+    assert_eq!(sets, [1, 2, 3, 4]);
+    assert_eq!(curve[1]["this_job"], true);
+    let one = |i: usize| curve[i]["cost_of_one"].as_f64().unwrap();
+    assert!(one(3) <= one(0));
+}
+
+#[test]
+fn a_piece_longer_than_the_table_is_refused_with_a_reason() {
+    let bench = Bench::new(&job_with("table_length = \"150 mm\"", "", 1));
+    let run = bench.run(&["plan", "job.toml", "--effort", "quick"]);
+    assert_eq!(run.status.code(), Some(1));
+    let said = text(&run.stderr);
+    assert!(said.contains("end of the cutting table"), "{said}");
 }

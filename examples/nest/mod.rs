@@ -1,5 +1,6 @@
 //! The parts of `nest_bench`: instances, runs, kept results, tables and pictures.
 
+pub(crate) mod clock;
 pub(crate) mod drawing;
 pub(crate) mod generate;
 pub(crate) mod instance;

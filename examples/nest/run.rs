@@ -1,13 +1,12 @@
 //! One run of the engine on one instance, measured and checked.
 
 use std::sync::Mutex;
-use std::time::Instant;
 
-use warpwise::nest::{Continue, Counts, Effort, Layout, Problem, Settings, check, nest};
+use warpwise::nest::{Clock, Continue, Counts, Effort, Layout, Problem, Settings, check, nest};
 use warpwise::units::Angle;
 
 use super::results::{Key, Record};
-use super::{Failure, Instance, memory};
+use super::{Failure, Instance, clock, memory};
 
 /// What a run leaves behind.
 pub(crate) struct Outcome {
@@ -21,13 +20,19 @@ pub(crate) struct Outcome {
 /// Runs the engine on `instance` as `key` says.
 pub(crate) fn run(instance: &Instance, key: &Key) -> Result<Outcome, Failure> {
     let problem = instance.problem(key.gap, Angle::degrees(key.tolerance_deg))?;
+    let effort = effort(&key.effort, key.threads)?;
+    let clock = match effort {
+        Effort::Clocked(_, clock) => clock,
+        _ => Clock::WALL,
+    };
     let settings = Settings {
-        effort: effort(&key.effort)?,
+        effort,
         seed: key.seed,
         threads: key.threads,
     };
     let peak_is_own = memory::forget_peak();
-    let start = Instant::now();
+    let start = (clock.0)();
+    let elapsed = || (clock.0)().saturating_sub(start).as_secs_f64();
     let trace: Mutex<Vec<(f64, f64)>> = Mutex::new(Vec::new());
     let counts: Mutex<Counts> = Mutex::new(Counts::default());
     let layout = nest(&problem, &settings, &|progress| {
@@ -37,12 +42,12 @@ pub(crate) fn run(instance: &Instance, key: &Key) -> Result<Outcome, Failure> {
         if let Ok(mut trace) = trace.lock()
             && trace.last().is_none_or(|&(_, l)| progress.length < l)
         {
-            trace.push((start.elapsed().as_secs_f64(), progress.length));
+            trace.push((elapsed(), progress.length));
         }
         Continue::Yes
     })
     .map_err(|e| format!("{}: {e:?}", instance.name))?;
-    let seconds = start.elapsed().as_secs_f64();
+    let seconds = elapsed();
     let peak_mib = memory::peak_mib().filter(|_| peak_is_own);
 
     let faults = check(&problem, &layout);
@@ -75,19 +80,27 @@ pub(crate) fn run(instance: &Instance, key: &Key) -> Result<Outcome, Failure> {
     })
 }
 
-/// The effort of that name: `quick`, `normal`, `thorough`, or seconds such as `60s`.
-pub(crate) fn effort(name: &str) -> Result<Effort, Failure> {
-    match name {
-        "quick" => Ok(Effort::Quick),
-        "normal" => Ok(Effort::Normal),
-        "thorough" => Ok(Effort::Thorough),
-        _ => name
-            .strip_suffix('s')
-            .and_then(|s| s.parse().ok())
-            .filter(|s: &f64| s.is_finite() && *s > 0.0)
-            .map(Effort::Seconds)
-            .ok_or_else(|| format!("unknown effort {name}").into()),
-    }
+/// The effort of that name: `quick`, `normal`, `thorough`, seconds such as `60s`, or seconds of
+/// processor time on each of `threads` threads such as `60s cpu`.
+pub(crate) fn effort(name: &str, threads: usize) -> Result<Effort, Failure> {
+    let (seconds, clock) = match name {
+        "quick" => return Ok(Effort::Quick),
+        "normal" => return Ok(Effort::Normal),
+        "thorough" => return Ok(Effort::Thorough),
+        _ => match name.strip_suffix(clock::OF_PROCESSOR) {
+            Some(name) => (name, Some(clock::processor(threads)?)),
+            None => (name, None),
+        },
+    };
+    seconds
+        .strip_suffix('s')
+        .and_then(|s| s.parse().ok())
+        .filter(|s: &f64| s.is_finite() && *s > 0.0)
+        .map(|seconds| match clock {
+            Some(clock) => Effort::Clocked(seconds, clock),
+            None => Effort::Seconds(seconds),
+        })
+        .ok_or_else(|| format!("unknown effort {name}").into())
 }
 
 /// Steps for each factor of ten in time that a kept trace has at most.

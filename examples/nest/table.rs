@@ -3,6 +3,7 @@
 use std::cmp::Ordering;
 use std::fmt::Write as _;
 
+use super::clock::OF_PROCESSOR;
 use super::published::{JIGSAW, Published};
 use super::results::{Key, Record};
 
@@ -38,7 +39,10 @@ impl Setup {
             "quick" => -3.0,
             "normal" => -2.0,
             "thorough" => -1.0,
-            seconds => seconds.trim_end_matches('s').parse().unwrap_or(f64::MAX),
+            seconds => (seconds.trim_end_matches(OF_PROCESSOR))
+                .trim_end_matches('s')
+                .parse()
+                .unwrap_or(f64::MAX),
         };
         (rank(self).total_cmp(&rank(other)))
             .then(self.tolerance_deg.total_cmp(&other.tolerance_deg))
@@ -48,8 +52,12 @@ impl Setup {
     /// Its name, with only what is not the same in `all` of them beside the effort.
     fn title(&self, all: &[Self]) -> String {
         let mut title = self.effort.clone();
-        if let Some(seconds) = self.effort.strip_suffix('s') {
-            title = format!("{seconds} s");
+        let (seconds, of_processor) = match self.effort.strip_suffix(OF_PROCESSOR) {
+            Some(seconds) => (seconds, OF_PROCESSOR),
+            None => (self.effort.as_str(), ""),
+        };
+        if let Some(seconds) = seconds.strip_suffix('s') {
+            title = format!("{seconds} s{of_processor}");
         }
         if all.iter().any(|s| s.tolerance_deg != self.tolerance_deg) {
             _ = write!(title, " ±{}°", self.tolerance_deg);

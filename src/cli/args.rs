@@ -5,7 +5,10 @@ use std::str::FromStr;
 
 use clap::{Args, Parser, Subcommand};
 
+use super::compare::{read_tolerance, read_width};
+use crate::job::MAX_SETS;
 use crate::nest::Effort;
+use crate::units::{Angle, Length};
 
 /// From ply outlines and a laminate schedule to cut files and the cloth to buy.
 ///
@@ -20,6 +23,11 @@ pub(super) struct Arguments {
 
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {
+    /// Write a job file to start from for pattern files; asks on a terminal what options do not say
+    #[command(
+        after_help = "Example: warpwise new rudder.svg hatch.dxf --layup \"[0/45]s\" --out rudder.toml"
+    )]
+    New(NewOptions),
     /// Do the whole job: pieces, layouts, cut files, report
     #[command(
         after_help = "Example: warpwise plan rudder.toml --out rudder-plan --effort thorough"
@@ -28,9 +36,51 @@ pub(super) enum Command {
     /// Check a job and its pattern files, without laying anything out
     #[command(after_help = "Example: warpwise check rudder.toml")]
     Check(CheckOptions),
+    /// Plan the job in other ways and set them side by side: straight plies, biaxial, roll widths
+    #[command(
+        after_help = "Example: warpwise compare rudder.toml --widths \"38 in, 60 in\" --html ways.html"
+    )]
+    Compare(CompareOptions),
     /// Show what pattern files hold: outlines, sizes, layers, units, faults
     #[command(after_help = "Example: warpwise inspect rudder.svg hatch.dxf --svg seen.svg")]
     Inspect(InspectOptions),
+}
+
+#[derive(Args, Debug)]
+pub(super) struct NewOptions {
+    /// Pattern files (SVG or DXF)
+    #[arg(value_name = "PATTERN", required = true)]
+    pub patterns: Vec<PathBuf>,
+    /// The job file to write [default: NAME.toml in the current folder]
+    #[arg(long, value_name = "JOB.toml")]
+    pub out: Option<PathBuf>,
+    /// plain, twill, basket, satin, unidirectional, biaxial or non-directional [default: plain]
+    #[arg(long, value_name = "WEAVE")]
+    pub weave: Option<String>,
+    /// Areal weight of the cloth, such as "5.7 oz/yd2" [default: 200 g/m2]
+    #[arg(long, value_name = "WEIGHT")]
+    pub areal_weight: Option<String>,
+    /// Width of the roll, such as "50 in" [default: 50 in]
+    #[arg(long, value_name = "WIDTH")]
+    pub roll_width: Option<String>,
+    /// Price by running length, such as "12.50 USD/yd"
+    #[arg(long, value_name = "PRICE")]
+    pub price: Option<String>,
+    /// The plies of every part in laminate code, first against the mould [default: [0/45]s]
+    #[arg(long, value_name = "LAYUP")]
+    pub layup: Option<String>,
+    /// How many of every part [default: as the drawing says, else 1]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=i64::from(MAX_SETS)))]
+    pub sets: Option<u32>,
+    /// Cloth beyond the finished edge [default: 25 mm]
+    #[arg(long, value_name = "LENGTH")]
+    pub trim: Option<String>,
+    /// Unit of drawings that do not state one: mm, cm, m, in, ft [default: mm]
+    #[arg(long, value_name = "UNIT", value_parser = unit)]
+    pub units: Option<crate::units::LengthUnit>,
+    /// Ask nothing and print nothing but problems
+    #[arg(long, short)]
+    pub quiet: bool,
 }
 
 #[derive(Args, Debug)]
@@ -51,10 +101,52 @@ pub(super) struct PlanOptions {
     /// Threads to use [default: as many as the machine has]
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
     pub threads: Option<u16>,
+    /// Also work out what a set costs if 1, 2, 3 … N are made at once; a short plan for each
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1000))]
+    pub cost_per_set: Option<u32>,
     /// Print nothing but problems
     #[arg(long, short)]
     pub quiet: bool,
     /// Print the summary as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Args, Debug)]
+pub(super) struct CompareOptions {
+    /// The job file (TOML)
+    #[arg(value_name = "JOB.toml")]
+    pub job: PathBuf,
+    /// Other roll widths to try, for example "38 in, 1.5 m"
+    #[arg(long, value_name = "WIDTHS", value_delimiter = ',', value_parser = read_width,
+          default_value = "38 in,50 in,60 in")]
+    pub widths: Vec<Length>,
+    /// The cloth to try them on [default: the one of which most is cut]
+    #[arg(long, value_name = "NAME")]
+    pub cloth: Option<String>,
+    /// How many times the order to try, for example 2,5
+    #[arg(long, value_name = "TIMES", value_delimiter = ',', default_value = "2",
+          value_parser = clap::value_parser!(u32).range(1..=i64::from(MAX_SETS)))]
+    pub times: Vec<u32>,
+    /// The angle tolerance to try
+    #[arg(long, value_name = "ANGLE", value_parser = read_tolerance, default_value = "3 deg")]
+    pub tolerance: Angle,
+    /// How hard to search for each: quick, normal, thorough, or seconds such as 60s
+    #[arg(long, value_name = "EFFORT", default_value = "quick")]
+    pub effort: NamedEffort,
+    /// Seed of the search
+    #[arg(long, value_name = "N", default_value_t = 1)]
+    pub seed: u64,
+    /// Threads to use [default: as many as the machine has]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
+    pub threads: Option<u16>,
+    /// Write the comparison with a chart as a web page
+    #[arg(long, value_name = "FILE")]
+    pub html: Option<PathBuf>,
+    /// Print nothing but problems
+    #[arg(long, short)]
+    pub quiet: bool,
+    /// Print as JSON
     #[arg(long)]
     pub json: bool,
 }

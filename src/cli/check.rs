@@ -45,7 +45,7 @@ pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
     Ok(())
 }
 
-/// The pieces as JSON: one entry per ply, with its number of sets.
+/// The pieces as JSON, each with its number of sets.
 fn pieces_json(job: &Job, pieces: &[Piece]) -> String {
     let entries: Vec<serde_json::Value> = pieces
         .iter()
@@ -53,7 +53,7 @@ fn pieces_json(job: &Job, pieces: &[Piece]) -> String {
             let part = &job.parts[piece.part];
             let ply = &part.plies[piece.ply];
             serde_json::json!({
-                "id": format!("{}-{}", part.name, ply.n),
+                "id": piece.id(job, 1).split('#').next().unwrap_or_default(),
                 "part": part.name,
                 "ply": ply.n,
                 "sets": piece.sets,

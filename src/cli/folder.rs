@@ -61,6 +61,26 @@ pub(super) fn write(out: &Path, files: &[OutputFile]) -> Result<(), Failure> {
     })
 }
 
+/// Writes one file the user asked for: whole, or not at all.
+pub(super) fn write_file(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
+    let fresh = sibling(path, "new");
+    let folder = match path.parent() {
+        Some(parent) if !parent.as_os_str().is_empty() => fs::create_dir_all(parent),
+        _ => Ok(()),
+    };
+    let written = folder
+        .and_then(|()| fs::write(&fresh, bytes))
+        .and_then(|()| fs::rename(&fresh, path));
+    written.map_err(|e| {
+        _ = fs::remove_file(&fresh);
+        messages::show(
+            &Diagnostic::error(format!("the file cannot be written: {e}"))
+                .at(Place::File(path.display().to_string())),
+        );
+        Failure::Output
+    })
+}
+
 fn try_write(out: &Path, files: &[OutputFile]) -> io::Result<()> {
     if let Some(parent) = out.parent()
         && !parent.as_os_str().is_empty()

@@ -3,13 +3,14 @@
 use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::Read as _;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use super::{Failure, messages};
 use crate::diag::{Diagnostic, Diagnostics, Place, Severity};
-use crate::job::Job;
+use crate::job::{Job, StockShape};
 use crate::pattern::{self, Pattern};
 use crate::ply::{self, Piece};
+use crate::stock::{self, StockFile, StockFiles};
 
 /// Pattern files above this size are refused: real ones have some megabytes at most.
 const LARGEST_PATTERN: u64 = 512 << 20;
@@ -21,14 +22,21 @@ const LARGEST_JOB: u64 = 4 << 20;
 pub(super) struct Prepared {
     pub job: Job,
     pub pieces: Vec<Piece>,
+    /// The part files by the name the job gives them.
+    pub patterns: BTreeMap<String, Pattern>,
     /// Warnings and notes; already shown.
     pub remarks: Diagnostics,
 }
 
 /// Reads the job file and its patterns and makes the pieces; shows every problem.
 pub(super) fn prepare(path: &Path) -> Result<Prepared, Failure> {
+    prepare_and_show(path, Severity::Note)
+}
+
+/// The same, but remarks that are less than `least` are not shown.
+pub(super) fn prepare_and_show(path: &Path, least: Severity) -> Result<Prepared, Failure> {
     read_and_make(path)
-        .inspect(|prepared| messages::show_all(&prepared.remarks))
+        .inspect(|prepared| messages::show_all(&prepared.remarks.at_least(least)))
         .map_err(|problems| {
             messages::show_all(&problems);
             Failure::Input
@@ -36,8 +44,18 @@ pub(super) fn prepare(path: &Path) -> Result<Prepared, Failure> {
 }
 
 fn read_and_make(path: &Path) -> Result<Prepared, Diagnostics> {
-    let (job, mut remarks) = read_job(path)?;
+    let (mut job, mut remarks) = read_job(path)?;
     let folder = path.parent().unwrap_or(Path::new(""));
+    let Some(files) = read_stock(&job, folder, &mut remarks) else {
+        return Err(remarks);
+    };
+    match stock::fetch(&mut job, &files) {
+        Ok(more) => remarks.append(more),
+        Err(problems) => {
+            remarks.append(problems);
+            return Err(remarks);
+        }
+    }
     let patterns = match read_patterns(&job, folder, &mut remarks) {
         Some(patterns) => patterns,
         None => return Err(remarks),
@@ -48,6 +66,7 @@ fn read_and_make(path: &Path) -> Result<Prepared, Diagnostics> {
             Ok(Prepared {
                 job,
                 pieces,
+                patterns,
                 remarks,
             })
         }
@@ -78,6 +97,62 @@ fn read_job(path: &Path) -> Result<(Job, Diagnostics), Diagnostics> {
             .help("save it as UTF-8 in the editor")
     })?;
     Job::read(&name, &text)
+}
+
+/// Every file of the job's stock, or `None` if one cannot be read; problems go to `remarks`.
+fn read_stock(job: &Job, folder: &Path, remarks: &mut Diagnostics) -> Option<StockFiles> {
+    let mut files = StockFiles::new();
+    let mut complete = true;
+    for entry in &job.stock {
+        let StockShape::File { path: written, .. } = &entry.shape else {
+            continue;
+        };
+        let path = folder.join(&written.value);
+        match read_stock_files(&path) {
+            Ok(found) => _ = files.insert(written.value.clone(), found),
+            Err(why) => {
+                complete = false;
+                remarks.push(
+                    Diagnostic::error(format!("the stock cannot be read: {why}"))
+                        .at(written.place.clone())
+                        .help(format!(
+                            "looked for {}; the path is taken from the job file's folder",
+                            path.display()
+                        )),
+                );
+            }
+        }
+    }
+    complete.then_some(files)
+}
+
+/// The file at `path`, or the remnant files in the folder there, by name.
+fn read_stock_files(path: &Path) -> Result<Vec<StockFile>, String> {
+    let mut paths = vec![path.to_owned()];
+    let in_folder = path.is_dir();
+    if in_folder {
+        let entries = std::fs::read_dir(path).map_err(|e| e.to_string())?;
+        paths = entries
+            .filter_map(|entry| Some(entry.ok()?.path()))
+            .filter(|path| {
+                path.extension()
+                    .is_some_and(|e| e.eq_ignore_ascii_case("json"))
+            })
+            .collect();
+        paths.sort();
+    }
+    let read = |path: &PathBuf| {
+        let bytes = read_file(path, LARGEST_PATTERN).map_err(|why| match paths.len() {
+            1 => why,
+            _ => format!("{}: {why}", path.display()),
+        })?;
+        Ok(StockFile {
+            name: path.display().to_string(),
+            bytes,
+            in_folder,
+        })
+    };
+    paths.iter().map(read).collect()
 }
 
 /// Every pattern of the job, or `None` if one cannot be used; problems go to `remarks`.

@@ -1,11 +1,8 @@
 //! `warpwise inspect`: what pattern files hold.
 
-use std::fs;
-use std::path::Path;
-
 use super::args::InspectOptions;
-use super::{Failure, input, messages};
-use crate::diag::{Diagnostic, Diagnostics, Place};
+use super::{Failure, folder, input, messages};
+use crate::diag::Diagnostics;
 use crate::output::Picture;
 use crate::pattern::inspect::Inspection;
 use crate::pattern::{CrossingRule, Hatches, Pattern, Settings};
@@ -72,23 +69,13 @@ fn write_pictures(
         .collect();
     let picture = Picture::of(&files);
     if let Some(path) = &options.svg {
-        write(path, picture.svg().as_bytes())?;
+        folder::write_file(path, picture.svg().as_bytes())?;
     }
     if let Some(path) = &options.png {
         let png = picture
             .png()
             .expect("a picture has a size and encodes into memory");
-        write(path, &png)?;
+        folder::write_file(path, &png)?;
     }
     Ok(())
-}
-
-fn write(path: &Path, bytes: &[u8]) -> Result<(), Failure> {
-    fs::write(path, bytes).map_err(|e| {
-        messages::show(
-            &Diagnostic::error(format!("the picture cannot be written: {e}"))
-                .at(Place::File(path.display().to_string())),
-        );
-        Failure::Output
-    })
 }

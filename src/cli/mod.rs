@@ -4,10 +4,12 @@
 
 mod args;
 mod check;
+mod compare;
 mod folder;
 mod input;
 mod inspect;
 mod messages;
+mod new;
 mod plan;
 mod progress;
 
@@ -34,6 +36,8 @@ pub fn run() -> ExitCode {
     let arguments = Arguments::parse();
     let result = match &arguments.command {
         Command::Plan(options) => plan::run(options),
+        Command::New(options) => new::run(options),
+        Command::Compare(options) => compare::run(options),
         Command::Check(options) => check::run(options),
         Command::Inspect(options) => inspect::run(options),
     };

@@ -25,9 +25,23 @@ pub(super) fn run(options: &PlanOptions) -> Result<(), Failure> {
     let built = plan::build(&prepared.job, &prepared.pieces, &settings, &|step| {
         watcher.see(step)
     });
+    let built = built.and_then(|mut plan| {
+        if let Some(most) = options.cost_per_set {
+            plan.cost_per_set = plan::cost_per_set(
+                &prepared.job,
+                &prepared.pieces,
+                &settings,
+                most,
+                &progress::go_on,
+            )?;
+        }
+        Ok(plan)
+    });
     watcher.done();
     let mut plan = built.map_err(|problems| input_failure(&problems))?;
-    plan.remarks = prepared.remarks;
+    let on_purchase = std::mem::replace(&mut plan.remarks, prepared.remarks);
+    messages::show_all(&on_purchase);
+    plan.remarks.append(on_purchase);
     if let Effort::Seconds(_) = settings.effort {
         plan.remarks.push(not_repeatable());
     }
@@ -48,7 +62,7 @@ pub(super) fn run(options: &PlanOptions) -> Result<(), Failure> {
     Ok(())
 }
 
-fn not_repeatable() -> Diagnostic {
+pub(super) fn not_repeatable() -> Diagnostic {
     Diagnostic::note("the search was limited by the clock, so the same job can give another plan")
         .help("the efforts quick, normal and thorough give the same plan every time")
 }
@@ -66,7 +80,7 @@ fn out_folder(options: &PlanOptions) -> PathBuf {
     })
 }
 
-fn all_threads() -> usize {
+pub(super) fn all_threads() -> usize {
     std::thread::available_parallelism().map_or(1, usize::from)
 }
 
@@ -130,7 +144,7 @@ fn summary(plan: &Plan, out: &Path, effort: Effort) -> String {
 }
 
 fn row(used: &ClothUse) -> [String; 6] {
-    let bought = used.bought_area().to_mm2();
+    let all = used.cloth_in().to_mm2();
     let waste = used.waste.total();
     [
         used.cloth.name.clone(),
@@ -140,7 +154,7 @@ fn row(used: &ClothUse) -> [String; 6] {
         format!(
             "{} = {:.0} %",
             waste.in_m2_and_yd2(),
-            100.0 * waste.to_mm2() / bought
+            100.0 * waste.to_mm2() / all
         ),
         match (&used.purchase.cost, &used.cloth.price) {
             (Some(cost), Some(price)) => format!("{cost} {}", price.currency).trim_end().to_owned(),

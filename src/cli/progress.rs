@@ -17,6 +17,15 @@ pub(super) fn was_stopped() -> bool {
     STOP.load(Ordering::SeqCst)
 }
 
+/// Whether to go on, where nothing is shown.
+pub(super) fn go_on() -> Continue {
+    if was_stopped() {
+        Continue::Stop
+    } else {
+        Continue::Yes
+    }
+}
+
 /// Shows how the search stands, if somebody is watching.
 pub(super) struct Watcher {
     bar: ProgressBar,
@@ -75,6 +84,22 @@ impl Watcher {
             });
             self.bar.set_position((step.job_done * WHOLE as f64) as u64);
             self.bar.set_message(standing(&step, self.start.elapsed()));
+        }
+        Continue::Yes
+    }
+
+    /// Shows that the share `done` of all the work on `what` is done; answers whether to go on.
+    pub(super) fn see_share(&self, what: &str, done: f64) -> Continue {
+        if was_stopped() {
+            return Continue::Stop;
+        }
+        if !self.bar.is_hidden() {
+            self.bar.set_prefix(what.to_owned());
+            self.bar.set_position((done * WHOLE as f64) as u64);
+            if done >= LEAST_DONE {
+                let left = self.start.elapsed().as_secs_f64() * (1.0 / done - 1.0);
+                self.bar.set_message(format!("{} left", time(left)));
+            }
         }
         Continue::Yes
     }

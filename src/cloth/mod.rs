@@ -1,9 +1,13 @@
 //! Cloth as it comes on a roll: weaves and the turns they permit, roll sizes, purchase.
 
 mod purchase;
+mod remnant;
+mod supply;
 mod weave;
 
 pub use purchase::Purchase;
+pub use remnant::{RemnantError, is_remnant_file, read_remnant, remnant_file, usable_rectangle};
+pub use supply::{Flaw, LEAST_REMNANT, Offer, Selvedges, Stock, Supply};
 pub use weave::{Rotation, Weave, WeaveTurns};
 
 use crate::units::{ArealWeight, Length, PricePerLength};
@@ -29,12 +33,25 @@ pub struct Cloth {
     pub gap: Length,
     /// Price by running length, if known.
     pub price: Option<PricePerLength>,
+    /// Lower prices for longer lengths, by the length from which they hold.
+    pub price_breaks: Vec<PriceBreak>,
     /// The cloth is sold in multiples of this length (zero: any length).
     pub sold_by: Length,
     /// The shortest length that is sold (zero: none).
     pub least_sold: Length,
     /// Extra length bought for mishaps, as a fraction of the used length (0.05 is 5 %).
     pub spare: f64,
+    /// What is on hand, what else is offered, and where the bought roll is flawed.
+    pub supply: Supply,
+}
+
+/// A price by running length that holds for the whole length bought, from some length on.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PriceBreak {
+    /// The shortest length that is sold at this price.
+    pub from: Length,
+    /// The price; in the currency of the cloth's own.
+    pub price: PricePerLength,
 }
 
 impl Cloth {
@@ -43,6 +60,34 @@ impl Cloth {
     pub fn usable_y(&self) -> (f64, f64) {
         let selvedge = self.selvedge.to_mm();
         (selvedge, self.roll_width.to_mm() - selvedge)
+    }
+
+    /// This cloth as the shop offers it in `offer`.
+    #[must_use]
+    pub fn offered(&self, offer: &Offer) -> Self {
+        Self {
+            roll_width: offer.roll_width,
+            price: offer.price.clone(),
+            price_breaks: offer.price_breaks.clone(),
+            sold_by: offer.sold_by,
+            least_sold: offer.least_sold,
+            ..self.clone()
+        }
+    }
+
+    /// Every way the cloth can be bought: as the job first describes it, then as in its offers.
+    pub fn ways_to_buy(&self) -> impl Iterator<Item = Self> + '_ {
+        let offers = self.supply.offers.iter().map(|offer| self.offered(offer));
+        std::iter::once(self.clone()).chain(offers)
+    }
+
+    /// The roll it can be bought on that is widest.
+    #[must_use]
+    pub fn widest(&self) -> Self {
+        let wider = |a: Self, b: Self| if b.roll_width > a.roll_width { b } else { a };
+        self.ways_to_buy()
+            .reduce(wider)
+            .unwrap_or_else(|| self.clone())
     }
 
     /// Usable width between the selvedge strips.

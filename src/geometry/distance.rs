@@ -74,7 +74,7 @@ fn line_string(ring: &Ring) -> geo::LineString {
     ring.points().iter().map(|p| (p.x, p.y)).collect()
 }
 
-fn to_geo(outline: &Outline) -> geo::Polygon {
+pub(super) fn to_geo(outline: &Outline) -> geo::Polygon {
     geo::Polygon::new(
         line_string(&outline.outer),
         outline.openings.iter().map(line_string).collect(),

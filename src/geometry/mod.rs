@@ -3,8 +3,10 @@
 //! This module has never heard of cloth, fibre or file formats. x runs right, y up, angles are
 //! counter-clockwise.
 
+pub mod clip;
 mod crossing;
 pub mod distance;
+mod free;
 mod inscribed;
 mod offset;
 mod outline;
@@ -14,6 +16,7 @@ mod point;
 pub mod trig;
 
 pub use crossing::{Crossing, crossing, crossing_of_two, crossings};
+pub use free::largest_rectangle;
 pub use inscribed::{InscribedBox, largest_box};
 pub use offset::{Join, OffsetError, offset};
 pub use outline::{Outline, Ring, RingFault};

@@ -1,6 +1,6 @@
 //! Closed boundaries and outlines with openings.
 
-use super::{Bounds, Point};
+use super::{Bounds, Point, Vector};
 
 /// Coordinates beyond this many mm are refused: a roll is at most some hundred metres long, and
 /// the libraries below lose precision further out.
@@ -124,6 +124,19 @@ pub(super) fn signed_area(points: &[Point]) -> f64 {
         .sum::<f64>()
 }
 
+impl Bounds {
+    /// The box as an outline, or `None` if it encloses nothing or is out of range.
+    #[must_use]
+    pub fn outline(&self) -> Option<Outline> {
+        let (lo, hi) = (self.min, self.max);
+        if lo.x >= hi.x || lo.y >= hi.y {
+            return None;
+        }
+        let corners = [lo, Point::new(hi.x, lo.y), hi, Point::new(lo.x, hi.y)];
+        Ring::new(corners).ok().map(Outline::solid)
+    }
+}
+
 /// One closed boundary with its openings, in millimetres.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Outline {
@@ -153,6 +166,33 @@ impl Outline {
     #[must_use]
     pub fn bounds(&self) -> Bounds {
         self.outer.bounds()
+    }
+
+    /// The outline moved by `by`.
+    #[must_use]
+    pub fn shifted(&self, by: Vector) -> Self {
+        Self {
+            outer: self.outer.map_rigid(|p| p + by),
+            openings: (self.openings.iter())
+                .map(|o| o.map_rigid(|p| p + by))
+                .collect(),
+        }
+    }
+
+    /// The outline as it is written into files: to 0.0001 mm. Boundaries that vanish stay as they
+    /// are.
+    #[must_use]
+    pub fn rounded(&self) -> Self {
+        let round = |v: f64| (v * 1e4).round() / 1e4 + 0.0;
+        let ring = |ring: &Ring| {
+            let points = ring.points().iter();
+            Ring::new(points.map(|p| Point::new(round(p.x), round(p.y))))
+                .unwrap_or_else(|_| ring.clone())
+        };
+        Self {
+            outer: ring(&self.outer),
+            openings: self.openings.iter().map(ring).collect(),
+        }
     }
 
     /// All boundaries, the outer one first.

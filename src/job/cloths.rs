@@ -1,14 +1,15 @@
 //! The `[cloth.NAME]` tables.
 
-use super::Located;
 use super::reader::Reader;
 use super::rules::{self, LIKELY_SPARE, MAX_CLOTHS};
+use super::stock;
 use super::table::Table;
 use super::wording::{shown, suggestion};
-use crate::cloth::{Cloth, Rotation, Weave, WeaveTurns};
+use super::{Located, StockEntry};
+use crate::cloth::{Cloth, LEAST_REMNANT, Offer, PriceBreak, Rotation, Supply, Weave, WeaveTurns};
 use crate::units::{ArealWeight, Length, PricePerLength, read_percent};
 
-const KEYS: [&str; 12] = [
+const KEYS: [&str; 18] = [
     "weave",
     "areal_weight",
     "roll_width",
@@ -16,11 +17,17 @@ const KEYS: [&str; 12] = [
     "gap",
     "end_margin",
     "price",
+    "price_break",
     "sold_by",
     "least_sold",
     "spare",
     "turns",
     "turn_over",
+    "stock",
+    "flaw",
+    "offer",
+    "table_length",
+    "least_remnant",
 ];
 
 /// Strip along each selvedge that is not used unless the job says otherwise: the selvedge itself
@@ -32,19 +39,25 @@ const SELVEDGE: Length = Length::mm(10.0);
 pub(super) struct Margins {
     pub gap: Length,
     pub end_margin: Length,
+    pub table: Option<Length>,
+    pub least_remnant: Length,
 }
 
 impl Margins {
     /// The keys, in `[cutting]` and `[cloth.NAME]` alike.
-    pub(super) const KEYS: [&str; 2] = ["gap", "end_margin"];
+    pub(super) const KEYS: [&str; 4] = ["gap", "end_margin", "table_length", "least_remnant"];
 
     /// What is in force where `table` is read inside something that has `self` in force.
     pub(super) fn overridden_by(self, reader: &mut Reader, table: &Table<'_>) -> Self {
         let gap = table.length(reader, "gap", &rules::GAP);
         let end_margin = table.length(reader, "end_margin", &rules::END_MARGIN);
+        let table_length = table.length(reader, "table_length", &rules::TABLE_LENGTH);
+        let least_remnant = table.length(reader, "least_remnant", &rules::LEAST_REMNANT);
         Self {
             gap: gap.map_or(self.gap, |gap| gap.value),
             end_margin: end_margin.map_or(self.end_margin, |margin| margin.value),
+            table: table_length.map_or(self.table, |length| Some(length.value)),
+            least_remnant: least_remnant.map_or(self.least_remnant, |least| least.value),
         }
     }
 }
@@ -56,9 +69,14 @@ impl Default for Margins {
         Self {
             gap: Length::mm(3.0),
             end_margin: Length::mm(10.0),
+            table: None,
+            least_remnant: LEAST_REMNANT,
         }
     }
 }
+
+/// Most other rolls that a cloth can be offered on: each is laid out once for the comparison.
+const MAX_OFFERS: usize = 12;
 
 /// A cloth as far as it could be read.
 struct Entry {
@@ -69,12 +87,17 @@ struct Entry {
 }
 
 /// The cloths of the job, whole or not, and which of them plies have named.
-pub(super) struct Cloths(Vec<Entry>);
+pub(super) struct Cloths {
+    entries: Vec<Entry>,
+    /// What is on hand, cloth by cloth.
+    shelf: Vec<StockEntry>,
+}
 
 impl Cloths {
     /// Reads all `[cloth.NAME]` tables of `job`.
     pub(super) fn read(reader: &mut Reader, job: &Table<'_>, margins: Margins) -> Self {
         let mut entries: Vec<Entry> = Vec::new();
+        let mut shelf = Vec::new();
         let named = job.named_tables(reader, "cloth");
         if let Some((name, _)) = named.get(MAX_CLOTHS) {
             let help = format!("at most {MAX_CLOTHS} are read; divide the job");
@@ -93,7 +116,8 @@ impl Cloths {
                 reader.error(&name.place, message, &help);
             }
             let weave = read_weave(reader, &table);
-            let cloth = read_cloth(reader, &table, &name.value, weave, margins);
+            let place = (entries.len(), &name.value[..]);
+            let cloth = read_cloth(reader, &table, place, weave, margins, &mut shelf);
             entries.push(Entry {
                 weave,
                 name,
@@ -101,17 +125,17 @@ impl Cloths {
                 used: false,
             });
         }
-        let cloths = Self(entries);
+        let cloths = Self { entries, shelf };
         cloths.warn_of_currencies(reader);
         cloths
     }
 
     /// Index of the cloth called `name`; complains if there is none.
     pub(super) fn find(&self, reader: &mut Reader, name: &Located<String>) -> Option<usize> {
-        let found = self.0.iter().position(|e| e.name.value == name.value);
+        let found = self.entries.iter().position(|e| e.name.value == name.value);
         // Where no cloth could be read at all, that has been said.
-        if found.is_none() && !self.0.is_empty() {
-            let words: Vec<&str> = self.0.iter().map(|e| e.name.value.as_str()).collect();
+        if found.is_none() && !self.entries.is_empty() {
+            let words: Vec<&str> = self.entries.iter().map(|e| e.name.value.as_str()).collect();
             let help = suggestion(&name.value, &words, "cloths of this job are");
             let message = format!("there is no cloth {}", shown(&name.value));
             reader.error(&name.place, message, &help);
@@ -121,26 +145,28 @@ impl Cloths {
 
     /// Remembers that a ply is cut from the cloth.
     pub(super) fn mark_used(&mut self, index: usize) {
-        self.0[index].used = true;
+        self.entries[index].used = true;
     }
 
     /// The weave of a cloth, if it could be read.
     pub(super) fn weave(&self, index: usize) -> Option<Weave> {
-        self.0[index].weave
+        self.entries[index].weave
     }
 
     /// A name to show in help texts: that of the first cloth, if there is one.
     pub(super) fn first_name(&self) -> &str {
-        self.0.first().map_or("twill", |e| e.name.value.as_str())
+        self.entries
+            .first()
+            .map_or("twill", |e| e.name.value.as_str())
     }
 
     pub(super) fn is_empty(&self) -> bool {
-        self.0.is_empty()
+        self.entries.is_empty()
     }
 
     /// Warns of cloths that no ply is cut from.
     pub(super) fn warn_of_unused(&self, reader: &mut Reader) {
-        for entry in self.0.iter().filter(|e| !e.used) {
+        for entry in self.entries.iter().filter(|e| !e.used) {
             let message = format!("no ply uses cloth {}", shown(&entry.name.value));
             let help = "it is left out of the plan; name it in a ply, or delete the table";
             reader.warn(&entry.name.place, message, help);
@@ -149,7 +175,7 @@ impl Cloths {
 
     /// Costs in different currencies cannot be added up.
     fn warn_of_currencies(&self, reader: &mut Reader) {
-        let mut priced = self.0.iter().filter_map(|entry| {
+        let mut priced = self.entries.iter().filter_map(|entry| {
             let price = entry.cloth.as_ref()?.price.as_ref()?;
             Some((&entry.name, price.currency.as_str()))
         });
@@ -163,9 +189,10 @@ impl Cloths {
         }
     }
 
-    /// The cloths; only those without an error.
-    pub(super) fn into_cloths(self) -> Vec<Cloth> {
-        self.0.into_iter().filter_map(|e| e.cloth).collect()
+    /// The cloths, only those without an error; and what of them is on hand.
+    pub(super) fn into_cloths(self) -> (Vec<Cloth>, Vec<StockEntry>) {
+        let cloths = self.entries.into_iter().filter_map(|e| e.cloth);
+        (cloths.collect(), self.shelf)
     }
 }
 
@@ -180,9 +207,10 @@ fn read_weave(reader: &mut Reader, table: &Table<'_>) -> Option<Weave> {
 fn read_cloth(
     reader: &mut Reader,
     table: &Table<'_>,
-    name: &str,
+    (index, name): (usize, &str),
     weave: Option<Weave>,
     margins: Margins,
+    shelf: &mut Vec<StockEntry>,
 ) -> Option<Cloth> {
     table.check_keys(reader, "a cloth", &KEYS);
     table.require(reader, "areal_weight", "\"193 g/m2\"");
@@ -195,12 +223,40 @@ fn read_cloth(
     if let Some(width) = &roll_width {
         check_usable_width(reader, width, selvedge.as_ref());
     }
-    let Margins { gap, end_margin } = margins.overridden_by(reader, table);
+    let margins = margins.overridden_by(reader, table);
     let sold_by = table.length(reader, "sold_by", &rules::SOLD_BY);
     let least_sold = table.length(reader, "least_sold", &rules::LEAST_SOLD);
     let price = read_price(reader, table);
+    let price_breaks = read_breaks(reader, table, name, price.as_ref());
     let spare = read_spare(reader, table);
     let turns = read_turns(reader, table, weave);
+    let width = roll_width.as_ref().map(|width| width.value);
+    let shop = Shop {
+        width,
+        selvedge: selvedge
+            .as_ref()
+            .map_or(SELVEDGE, |selvedge| selvedge.value),
+        price: price.as_ref(),
+        sold_by: sold_by.as_ref().map_or(Length::ZERO, |length| length.value),
+        least_sold: least_sold
+            .as_ref()
+            .map_or(Length::ZERO, |length| length.value),
+    };
+    let supply = Supply {
+        stock: Vec::new(),
+        flaws: stock::read_flaws(reader, table, &format!("cloth.{name}"), width),
+        offers: read_offers(reader, table, name, &shop),
+        table: margins.table,
+        least_remnant: margins.least_remnant,
+    };
+    shelf.extend(stock::read_stock(
+        reader,
+        table,
+        index,
+        name,
+        width,
+        margins.end_margin,
+    ));
     Some(Cloth {
         name: name.to_owned(),
         weave: weave?,
@@ -208,13 +264,96 @@ fn read_cloth(
         areal_weight: areal_weight?.value,
         roll_width: roll_width?.value,
         selvedge: selvedge.map_or(SELVEDGE, |selvedge| selvedge.value),
-        end_margin,
-        gap,
+        end_margin: margins.end_margin,
+        gap: margins.gap,
         price,
+        price_breaks,
         sold_by: sold_by.map_or(Length::ZERO, |length| length.value),
         least_sold: least_sold.map_or(Length::ZERO, |length| length.value),
         spare,
+        supply,
     })
+}
+
+/// What the cloth itself says of how it is sold, for the offers beside it.
+struct Shop<'a> {
+    width: Option<Length>,
+    selvedge: Length,
+    price: Option<&'a PricePerLength>,
+    sold_by: Length,
+    least_sold: Length,
+}
+
+/// The `[[cloth.NAME.offer]]` tables: other rolls of the same cloth.
+fn read_offers(reader: &mut Reader, cloth: &Table<'_>, name: &str, shop: &Shop<'_>) -> Vec<Offer> {
+    const KEYS: [&str; 5] = [
+        "roll_width",
+        "price",
+        "price_break",
+        "sold_by",
+        "least_sold",
+    ];
+    let mut offers = Vec::new();
+    let header = format!("cloth.{name}.offer");
+    for table in cloth.listed_tables(reader, "offer", &header) {
+        table.check_keys(reader, "an offer", &KEYS);
+        let width = table.length(reader, "roll_width", &rules::ROLL_WIDTH);
+        if let Some(width) = width.as_ref().filter(|w| shop.selvedge * 2.0 >= w.value) {
+            let message = "two selvedge strips leave nothing of a roll that narrow";
+            reader.error(
+                &width.place,
+                message,
+                "make `selvedge` smaller, or leave the offer out",
+            );
+        }
+        let price = read_price(reader, &table);
+        check_offer_price(reader, cloth, &table, shop.price, price.as_ref());
+        let sold_by = table.length(reader, "sold_by", &rules::SOLD_BY);
+        let least_sold = table.length(reader, "least_sold", &rules::LEAST_SOLD);
+        let breaks = read_breaks(reader, &table, &format!("{name}.offer"), price.as_ref());
+        let Some(roll_width) = width.map(|width| width.value).or(shop.width) else {
+            continue;
+        };
+        offers.push(Offer {
+            roll_width,
+            price_breaks: breaks,
+            sold_by: sold_by.map_or(shop.sold_by, |length| length.value),
+            least_sold: least_sold.map_or(shop.least_sold, |length| length.value),
+            price,
+        });
+    }
+    if offers.len() > MAX_OFFERS {
+        let help = format!("at most {MAX_OFFERS} are compared");
+        reader.error(&cloth.header, "the cloth has too many offers", &help);
+    }
+    offers
+}
+
+/// An offer can only be compared with the cloth's own price where both or none are priced.
+fn check_offer_price(
+    reader: &mut Reader,
+    cloth: &Table<'_>,
+    offer: &Table<'_>,
+    own: Option<&PricePerLength>,
+    price: Option<&PricePerLength>,
+) {
+    let (own, price) = match (own, price) {
+        (Some(own), Some(price)) => (own, price),
+        (None, None) => return,
+        (Some(_), None) if offer.has("price") => return,
+        (None, Some(_)) if cloth.has("price") => return,
+        _ => {
+            let message = format!("only one of {} and its offer has a price", cloth.what);
+            let help = "give both a price, so that the cheaper can be chosen, or none";
+            reader.error(&offer.header, message, help);
+            return;
+        }
+    };
+    if own.currency != price.currency {
+        let (own, other) = (shown(&own.currency), shown(&price.currency));
+        let message = format!("the offer is in {other}, the cloth's price in {own}");
+        reader.error(&offer.header, message, "write both in one currency");
+    }
 }
 
 fn check_usable_width(
@@ -245,6 +384,72 @@ fn read_price(reader: &mut Reader, table: &Table<'_>) -> Option<PricePerLength> 
         return None;
     }
     Some(price.value)
+}
+
+/// The `[[cloth.NAME.price_break]]` tables.
+fn read_breaks(
+    reader: &mut Reader,
+    cloth: &Table<'_>,
+    name: &str,
+    price: Option<&PricePerLength>,
+) -> Vec<PriceBreak> {
+    const KEYS: [&str; 2] = ["from", "price"];
+    let mut breaks: Vec<PriceBreak> = Vec::new();
+    let header = format!("cloth.{name}.price_break");
+    for table in cloth.listed_tables(reader, "price_break", &header) {
+        table.check_keys(reader, "a price break", &KEYS);
+        table.require(reader, "from", "\"10 yd\"");
+        table.require(reader, "price", "\"34.00 USD/yd\"");
+        let from = table.length(reader, "from", &rules::PRICE_BREAK);
+        let lower: Option<Located<PricePerLength>> =
+            table.quantity(reader, "price", "34.00 USD/yd");
+        let (Some(from), Some(lower)) = (from, lower) else {
+            continue;
+        };
+        if check_break(reader, cloth, price, &lower) {
+            breaks.push(PriceBreak {
+                from: from.value,
+                price: lower.value,
+            });
+        }
+    }
+    breaks
+}
+
+/// Whether a price break can stand beside the cloth's own price; complains if not.
+fn check_break(
+    reader: &mut Reader,
+    cloth: &Table<'_>,
+    price: Option<&PricePerLength>,
+    lower: &Located<PricePerLength>,
+) -> bool {
+    let Some(price) = price else {
+        if !cloth.has("price") {
+            let message = format!("{} has a price break but no `price`", cloth.what);
+            let help = "add the price of shorter lengths, for example `price = \"38.50 USD/yd\"`";
+            reader.error(&lower.place, message, help);
+        }
+        return false;
+    };
+    if lower.value.currency != price.currency {
+        let (own, other) = (shown(&price.currency), shown(&lower.value.currency));
+        let message = format!("the price break is in {other}, the cloth's price in {own}");
+        reader.error(&lower.place, message, "write both in one currency");
+        return false;
+    }
+    if lower.value.amount.to_cents() < 0 {
+        let help = "write the price of one yard or metre, for example \"34.00 USD/yd\"";
+        reader.error(&lower.place, "the price is negative", help);
+        return false;
+    }
+    // By the kilometre, so that rounding to hundredths says nothing.
+    let kilometre = Length::mm(1e6);
+    if lower.value.of(kilometre) >= price.of(kilometre) {
+        let message = format!("the price break at {} is not below {price}", lower.value);
+        let help = "longer lengths usually cost less by the yard or metre; is the price right?";
+        reader.warn(&lower.place, message, help);
+    }
+    true
 }
 
 /// Spare cloth as a fraction; none if absent or wrong.

@@ -4,18 +4,31 @@ use super::reader::Reader;
 use super::rules::{self, AngleRule, LIKELY_MITRE, LengthRule};
 use super::table::Table;
 use super::wording::shown;
-use super::{Join, Located, OpeningRule};
+use super::{Join, Located, OpeningRule, SpliceRule, splice};
 use crate::units::{Angle, Length, UnitError};
 
 /// The keys, in `[cutting]`, `[[part]]` and `[[part.ply]]` alike.
-pub(super) const KEYS: [&str; 5] = ["trim", "join", "mitre_limit", "openings", "angle_tolerance"];
+pub(super) const KEYS: [&str; 10] = [
+    "trim",
+    "overlap",
+    "join",
+    "mitre_limit",
+    "openings",
+    "angle_tolerance",
+    splice::KEYS[0],
+    splice::KEYS[1],
+    splice::KEYS[2],
+    splice::KEYS[3],
+];
 
 /// The settings in force for a ply.
 #[derive(Clone, Copy)]
 pub(super) struct Cutting {
     pub trim: Length,
+    pub overlap: Length,
     pub openings: OpeningRule,
     pub angle_tolerance: Angle,
+    pub splice: SpliceRule,
     style: JoinStyle,
     mitre_limit: f64,
 }
@@ -32,8 +45,10 @@ impl Default for Cutting {
     fn default() -> Self {
         Self {
             trim: Length::mm(25.0),
+            overlap: Length::ZERO,
             openings: OpeningRule::Cut,
             angle_tolerance: Angle::ZERO,
+            splice: SpliceRule::default(),
             style: JoinStyle::Round,
             mitre_limit: 2.0,
         }
@@ -46,6 +61,9 @@ impl Cutting {
         let mut cutting = self;
         if let Some(trim) = table.length(reader, "trim", &rules::TRIM) {
             cutting.trim = trim.value;
+        }
+        if let Some(overlap) = table.length(reader, "overlap", &rules::OVERLAP) {
+            cutting.overlap = overlap.value;
         }
         let styles = [
             ("round", JoinStyle::Round),
@@ -64,6 +82,7 @@ impl Cutting {
         if let Some(tolerance) = table.angle(reader, "angle_tolerance", &AngleRule::Tolerance) {
             cutting.angle_tolerance = tolerance.value;
         }
+        cutting.splice = cutting.splice.overridden_by(reader, table);
         cutting
     }
 

@@ -13,7 +13,10 @@ mod parts;
 mod read;
 mod reader;
 mod rules;
+mod splice;
 mod stack;
+mod starter;
+mod stock;
 mod syntax;
 mod table;
 mod wording;
@@ -24,11 +27,14 @@ pub use outputs::{
 };
 use read::check_name;
 pub use rules::{MAX_PIECES, MAX_SETS};
+pub use splice::{JointKind, SpliceLines, SpliceRule};
+pub use starter::{Start, starting_job};
 
 pub use crate::geometry::Join;
 
-use crate::cloth::Cloth;
+use crate::cloth::{Cloth, Flaw};
 use crate::diag::Place;
+use crate::geometry::Bounds;
 use crate::pattern::Settings;
 use crate::units::{Angle, Length};
 
@@ -43,6 +49,52 @@ pub struct Job {
     pub parts: Vec<Part>,
     /// Which files are wanted, and how.
     pub outputs: Outputs,
+    /// What is on hand, cloth by cloth in the order of the file. [`crate::stock::fetch`] makes
+    /// each cloth's stock of it.
+    pub stock: Vec<StockEntry>,
+}
+
+/// A roll or remnant on hand, as the job file says.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StockEntry {
+    /// Index into [`Job::cloths`].
+    pub cloth: usize,
+    /// Its name, if the job gives it one.
+    pub name: Option<String>,
+    /// What it is.
+    pub shape: StockShape,
+    /// Strip along its edges that is not used, but for selvedges.
+    pub margin: Length,
+    /// Its flawed areas.
+    pub flaws: Vec<Flaw>,
+    /// Where it is written.
+    pub place: Place,
+}
+
+/// The shape of what is on hand.
+#[derive(Clone, Debug, PartialEq)]
+pub enum StockShape {
+    /// The rest of a roll, with both its selvedges.
+    Roll {
+        /// Along the warp.
+        length: Length,
+    },
+    /// A rectangle without selvedges.
+    Rectangle {
+        /// Along the warp.
+        length: Length,
+        /// Across the warp.
+        width: Length,
+    },
+    /// In a file: a drawing with the warp along x, a remnant file, or a folder of those.
+    File {
+        /// The path as written: relative to the job file.
+        path: Located<String>,
+        /// Which outline of a drawing.
+        outline: OutlineChoice,
+        /// How a drawing is to be read.
+        reading: Box<Settings>,
+    },
 }
 
 /// A value of the job file with its place, for problems that are found later.
@@ -65,12 +117,21 @@ pub struct Part {
     pub reading: Settings,
     /// From which side the drawing shows the part.
     pub seen_from: Side,
+    /// Whether it is the mirror image of what is drawn: then its 0° is the mirrored one too, and
+    /// the angles of its plies, counter-clockwise as ever, are the negative of those drawn.
+    pub mirrored: bool,
     /// The part's 0° direction.
     pub zero: ZeroDirection,
     /// How many of the part are made; 1 if the job does not say.
     pub sets: u32,
     /// Whether the job says so. If not, a quantity written in the drawing counts.
     pub sets_are_stated: bool,
+    /// Boxes on the drawing (pattern frame) in which no splice may lie, beside the drawing's own
+    /// keep-out areas.
+    pub keep_out: Vec<Bounds>,
+    /// Lines of the drawing (layers or ids) that mark edges with overlap, beside those on its
+    /// layers of that role.
+    pub overlap_edges: Option<Located<Vec<String>>>,
     /// Its plies, first against the mould.
     pub plies: Vec<Ply>,
 }
@@ -129,6 +190,8 @@ pub struct Ply {
     pub outline: OutlineChoice,
     /// Trim allowance all round.
     pub trim: Length,
+    /// Allowance beyond the trim along edges that are marked for overlap.
+    pub overlap: Length,
     /// Corner style of the allowance.
     pub join: Join,
     /// Outline grown (positive) or shrunk by this before the allowance, for tapered edges.
@@ -140,6 +203,8 @@ pub struct Ply {
     /// How far the layout may turn it off its angle, to either side; zero for not at all. An
     /// appearance ply has only what it states itself.
     pub angle_tolerance: Angle,
+    /// Whether and how it may be divided where it is larger than its cloth.
+    pub splice: SpliceRule,
     /// Where the ply is written.
     pub place: Place,
 }

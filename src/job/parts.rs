@@ -10,13 +10,13 @@ use super::reader::Reader;
 use super::rules::{self, AngleRule, LIKELY_SETS, MAX_PIECES, MAX_PLIES, MAX_SETS};
 use super::table::Table;
 use super::wording::{shown, suggestion};
-use super::{Located, OutlineChoice, Part, Ply, Side, ZeroDirection};
+use super::{Located, OutlineChoice, Part, Ply, Side, ZeroDirection, splice};
 use crate::cloth::Weave;
 use crate::diag::Place;
 use crate::pattern::Settings;
 use crate::units::{Angle, Length, LengthUnit};
 
-const PART_KEYS: [&str; 12] = [
+const PART_KEYS: [&str; 17] = [
     "name",
     "pattern",
     "units",
@@ -25,19 +25,25 @@ const PART_KEYS: [&str; 12] = [
     "zero_direction",
     "zero_line",
     "sets",
+    "mirror",
     "cloth",
     "outline",
+    "step",
+    "taper",
+    "overlap_edges",
+    "keep_out_box",
     "layup",
     "ply",
 ];
 
-const PLY_KEYS: [&str; 7] = [
+const PLY_KEYS: [&str; 8] = [
     "cloth",
     "angle",
     "outline",
     "layers",
     "number",
     "step",
+    "taper",
     "appearance",
 ];
 
@@ -58,14 +64,10 @@ pub(super) fn read_parts(
             break;
         }
         let name = read_name(reader, &mut table, &mut names);
-        parts.extend(read_part(
-            reader,
-            &table,
-            name,
-            cloths,
-            &around,
-            &mut pieces,
-        ));
+        let part = read_part(reader, &table, name, cloths, &around, &mut pieces);
+        let other = read_mirror(reader, &table, part.as_ref(), &mut names, &mut pieces);
+        parts.extend(part);
+        parts.extend(other);
     }
     check_readings(reader, &parts);
     parts
@@ -128,7 +130,13 @@ fn read_name(
     table.require(reader, "name", "\"RUD\"");
     let name = table.word(reader, "name", "\"RUD\"")?;
     table.what = format!("part {}", shown(&name.value));
-    super::check_name(reader, "part", &name);
+    take_name(reader, &name, names);
+    Some(name)
+}
+
+/// Complains about a part's name that cannot be, or is taken.
+fn take_name(reader: &mut Reader, name: &Located<String>, names: &mut BTreeMap<String, Place>) {
+    super::check_name(reader, "part", name);
     if let Some(first) = names.insert(name.value.to_ascii_lowercase(), name.place.clone()) {
         let message = format!("two parts are called {}", shown(&name.value));
         let help = format!(
@@ -138,7 +146,33 @@ fn read_name(
         );
         reader.error(&name.place, message, &help);
     }
-    Some(name)
+}
+
+/// The other hand of a left and right pair, if the part has one.
+fn read_mirror(
+    reader: &mut Reader,
+    table: &Table<'_>,
+    part: Option<&Part>,
+    names: &mut BTreeMap<String, Place>,
+    pieces: &mut PieceCount,
+) -> Option<Part> {
+    let name = table.word(reader, "mirror", "\"STBD\"")?;
+    take_name(reader, &name, names);
+    let part = part?;
+    let n_pieces = part.plies.len() as u64 * u64::from(part.sets);
+    if !pieces.add(reader, n_pieces, &name.place) {
+        return None;
+    }
+    let plies = part.plies.iter().map(|ply| Ply {
+        angle: (Angle::ZERO - ply.angle).as_fibre(),
+        ..ply.clone()
+    });
+    Some(Part {
+        name: name.value,
+        mirrored: true,
+        plies: plies.collect(),
+        ..part.clone()
+    })
 }
 
 fn read_part(
@@ -166,7 +200,10 @@ fn read_part(
             .and_then(|name| cloths.find(reader, &name)),
         outline: read_outline(reader, table),
         cutting: around.cutting.overridden_by(reader, table),
+        steps: Steps::read(reader, table),
     };
+    let keep_out = splice::read_keep_out(reader, table);
+    let overlap_edges = table.words(reader, "overlap_edges", "\"flange\"");
     let mut schedule = Schedule {
         reader,
         cloths,
@@ -188,14 +225,17 @@ fn read_part(
             ..reading
         },
         seen_from: seen_from.map_or(Side::Bag, |side| side.value),
+        mirrored: false,
         zero,
         sets,
         sets_are_stated: table.has("sets"),
+        keep_out,
+        overlap_edges,
         plies,
     })
 }
 
-fn read_units(reader: &mut Reader, table: &Table<'_>) -> Option<LengthUnit> {
+pub(super) fn read_units(reader: &mut Reader, table: &Table<'_>) -> Option<LengthUnit> {
     let word = table.word(reader, "units", "\"in\"")?;
     let unit = LengthUnit::from_symbol(word.value.trim());
     if unit.is_none() {
@@ -253,6 +293,31 @@ struct PlyDefaults {
     cloth: Option<usize>,
     outline: Option<OutlineChoice>,
     cutting: Cutting,
+    steps: Steps,
+}
+
+/// How far the outlines of plies in a row are grown.
+#[derive(Clone, Copy)]
+struct Steps {
+    /// The first one.
+    first: Length,
+    /// Each one more than the one before.
+    taper: Length,
+}
+
+impl Steps {
+    fn read(reader: &mut Reader, table: &Table<'_>) -> Self {
+        let length = |found: Option<Located<Length>>| found.map_or(Length::ZERO, |l| l.value);
+        Self {
+            first: length(table.length(reader, "step", &rules::STEP)),
+            taper: length(table.length(reader, "taper", &rules::TAPER)),
+        }
+    }
+
+    /// The step of the ply after `n_before` others.
+    fn of(self, n_before: usize) -> Length {
+        self.first + self.taper * n_before as f64
+    }
 }
 
 /// A laminate schedule while it is read.
@@ -342,11 +407,20 @@ impl Schedule<'_, '_> {
                 angle: Some(angle),
                 outline: None,
                 cutting: self.defaults.cutting,
-                step: Length::ZERO,
+                steps: self.next_steps(),
                 appearance: false,
                 place,
             };
             self.add(&written, 1);
+        }
+    }
+
+    /// The part's own steps from the next ply on.
+    fn next_steps(&self) -> Steps {
+        let Steps { taper, .. } = self.defaults.steps;
+        Steps {
+            first: self.defaults.steps.of(self.plies.len()),
+            taper,
         }
     }
 
@@ -369,7 +443,11 @@ impl Schedule<'_, '_> {
         table.check_keys(self.reader, "a ply", &known);
         let cloth = self.read_cloth(&table);
         let angle = self.read_angle(&table, cloth);
-        let step = table.length(self.reader, "step", &rules::STEP);
+        let steps = if table.has("step") || table.has("taper") {
+            Steps::read(self.reader, &table)
+        } else {
+            self.next_steps()
+        };
         let appearance = table.flag(self.reader, "appearance");
         let layers = table.count(self.reader, "layers", MAX_PLIES);
         self.read_number(&table);
@@ -383,7 +461,7 @@ impl Schedule<'_, '_> {
             angle,
             outline: read_outline(self.reader, &table),
             cutting: cutting.overridden_by(self.reader, &table),
-            step: step.map_or(Length::ZERO, |step| step.value),
+            steps,
             appearance: appearance.is_some_and(|appearance| appearance.value),
             place: table.header,
         };
@@ -440,7 +518,7 @@ impl Schedule<'_, '_> {
         if let Some(cloth) = ply.cloth {
             self.cloths.mark_used(cloth);
         }
-        for _ in 0..layers {
+        for layer in 0..layers as usize {
             let n = self.next;
             self.next += 1;
             if let Some(first) = self.numbers.insert(n, ply.place.clone()) {
@@ -453,7 +531,7 @@ impl Schedule<'_, '_> {
                 return;
             }
             self.plies
-                .extend(ply.numbered(n, self.defaults.outline.as_ref()));
+                .extend(ply.numbered(n, layer, self.defaults.outline.as_ref()));
         }
     }
 }
@@ -464,14 +542,15 @@ struct PlyAsWritten {
     angle: Option<Angle>,
     outline: Option<OutlineChoice>,
     cutting: Cutting,
-    step: Length,
+    steps: Steps,
     appearance: bool,
     place: Place,
 }
 
 impl PlyAsWritten {
-    /// The ply with number `n`; `None` if its cloth or angle could not be read.
-    fn numbered(&self, n: u32, part_outline: Option<&OutlineChoice>) -> Option<Ply> {
+    /// The ply with number `n`, after `layer` others alike; `None` if its cloth or angle could not
+    /// be read.
+    fn numbered(&self, n: u32, layer: usize, part_outline: Option<&OutlineChoice>) -> Option<Ply> {
         let outline = self.outline.as_ref().or(part_outline);
         Some(Ply {
             n,
@@ -479,11 +558,13 @@ impl PlyAsWritten {
             angle: self.angle?,
             outline: outline.cloned().unwrap_or(OutlineChoice::Only),
             trim: self.cutting.trim,
+            overlap: self.cutting.overlap,
             join: self.cutting.join(),
-            step: self.step,
+            step: self.steps.of(layer),
             openings: self.cutting.openings,
             appearance: self.appearance,
             angle_tolerance: self.cutting.angle_tolerance,
+            splice: self.cutting.splice,
             place: self.place.clone(),
         })
     }

@@ -96,11 +96,13 @@ fn read_job(reader: &mut Reader, table: &Table<'_>, file_name: &str) -> Job {
     if !reader.has_errors() {
         cloths.warn_of_unused(reader);
     }
+    let (cloths, stock) = cloths.into_cloths();
     Job {
         title: title.map_or_else(|| stem(file_name), |title| title.value),
-        cloths: cloths.into_cloths(),
+        cloths,
         parts,
         outputs,
+        stock,
     }
 }
 

@@ -88,6 +88,54 @@ pub(super) const STEP: LengthRule = LengthRule {
     likely: -500.0..=500.0,
     most: 5_000.0,
 };
+pub(super) const TAPER: LengthRule = LengthRule {
+    what: "taper",
+    example: "-12.5 mm",
+    sign: Sign::Any,
+    sign_help: "",
+    likely: -100.0..=100.0,
+    most: 5_000.0,
+};
+pub(super) const OVERLAP: LengthRule = LengthRule {
+    what: "overlap",
+    example: "40 mm",
+    sign: Sign::NotNegative,
+    sign_help: "an overlap adds cloth beyond the trim allowance, along marked edges: 0 mm or more",
+    likely: 0.0..=300.0,
+    most: 2_000.0,
+};
+pub(super) const LAP: LengthRule = LengthRule {
+    what: "lap",
+    example: "25 mm",
+    sign: Sign::Positive,
+    sign_help: "for pieces that meet edge to edge write `splice = \"butt\"`",
+    likely: 5.0..=200.0,
+    most: 2_000.0,
+};
+pub(super) const STAGGER: LengthRule = LengthRule {
+    what: "stagger",
+    example: "25 mm",
+    sign: Sign::NotNegative,
+    sign_help: "it is the least distance between joints of neighbouring plies: 0 mm or more",
+    likely: 15.0..=500.0,
+    most: 5_000.0,
+};
+pub(super) const PLACE: LengthRule = LengthRule {
+    what: "corner of the box",
+    example: "100 mm",
+    sign: Sign::Any,
+    sign_help: "",
+    likely: -100_000.0..=100_000.0,
+    most: 1_000_000.0,
+};
+pub(super) const BOX_SIDE: LengthRule = LengthRule {
+    what: "side of the box",
+    example: "100 mm",
+    sign: Sign::Positive,
+    sign_help: "`x` and `y` are its lower left corner on the drawing",
+    likely: 1.0..=100_000.0,
+    most: 1_000_000.0,
+};
 pub(super) const OPENING: LengthRule = LengthRule {
     what: "size from which openings are cut",
     example: "40 mm",
@@ -135,6 +183,74 @@ pub(super) const SOLD_BY: LengthRule = LengthRule {
     sign_help: "leave `sold_by` out if the shop sells any length",
     likely: 1.0..=200_000.0,
     most: 10_000_000.0,
+};
+pub(super) const PRICE_BREAK: LengthRule = LengthRule {
+    what: "length of a price break",
+    example: "10 yd",
+    sign: Sign::Positive,
+    sign_help: "write the length from which the price holds, for example \"10 yd\"",
+    likely: 1.0..=1_000_000.0,
+    most: 10_000_000.0,
+};
+/// Most rolls and remnants on hand of one cloth, most offers, most flaws of a roll.
+pub(super) const MAX_STOCK: usize = 500;
+/// No place on a roll is farther from its corner than this, mm.
+pub(super) const FARTHEST_MM: f64 = 900_000.0;
+pub(super) const TABLE_LENGTH: LengthRule = LengthRule {
+    what: "cutting table",
+    example: "3 m",
+    sign: Sign::Positive,
+    sign_help: "leave `table_length` out if pieces may lie anywhere along the roll",
+    likely: 500.0..=30_000.0,
+    most: 500_000.0,
+};
+pub(super) const LEAST_REMNANT: LengthRule = LengthRule {
+    what: "least remnant",
+    example: "150 mm",
+    sign: Sign::Positive,
+    sign_help: "what is left is kept if a rectangle in it has sides at least this long",
+    likely: 20.0..=3_000.0,
+    most: 100_000.0,
+};
+pub(super) const STOCK_LENGTH: LengthRule = LengthRule {
+    what: "length on hand",
+    example: "3.2 m",
+    sign: Sign::Positive,
+    sign_help: "write how much of the roll is left, along the warp",
+    likely: 100.0..=200_000.0,
+    most: FARTHEST_MM,
+};
+pub(super) const STOCK_WIDTH: LengthRule = LengthRule {
+    what: "width on hand",
+    example: "400 mm",
+    sign: Sign::Positive,
+    sign_help: "write the extent across the warp; leave `width` out for the whole roll width",
+    likely: 50.0..=5_000.0,
+    most: 20_000.0,
+};
+pub(super) const STOCK_MARGIN: LengthRule = LengthRule {
+    what: "margin",
+    example: "10 mm",
+    sign: Sign::NotNegative,
+    sign_help: "the margin is a strip left unused: 0 mm or more",
+    likely: 0.0..=500.0,
+    most: 10_000.0,
+};
+pub(super) const FLAW_AT: LengthRule = LengthRule {
+    what: "place of a flaw",
+    example: "1.2 m",
+    sign: Sign::NotNegative,
+    sign_help: "places count from the beginning of the roll and from its lower selvedge",
+    likely: 0.0..=200_000.0,
+    most: FARTHEST_MM,
+};
+pub(super) const FLAW_SIZE: LengthRule = LengthRule {
+    what: "size of a flaw",
+    example: "60 mm",
+    sign: Sign::Positive,
+    sign_help: "write how much of the cloth is flawed",
+    likely: 1.0..=10_000.0,
+    most: FARTHEST_MM,
 };
 pub(super) const LEAST_SOLD: LengthRule = LengthRule {
     what: "least length sold",

@@ -10,7 +10,7 @@ use toml::de::{DeTable, DeValue};
 
 use super::Located;
 use super::reader::Reader;
-use super::rules::{AngleRule, LengthRule};
+use super::rules::{self, AngleRule, LengthRule};
 use super::wording::{
     Complaint, bare_number, finite, number_text, shown, suggestion, text_of, type_name,
     unit_complaint, wrong_type,
@@ -204,6 +204,47 @@ impl<'t> Table<'t> {
     ) -> Option<Located<Length>> {
         let length: Located<Length> = self.quantity(reader, key, rule.example)?;
         rule.check(reader, key, &length).then_some(length)
+    }
+
+    /// A list of places, each two lengths: along the roll and across it.
+    pub(super) fn places(
+        &self,
+        reader: &mut Reader,
+        key: &str,
+    ) -> Option<Located<Vec<[Length; 2]>>> {
+        const EXAMPLE: &str =
+            "[[\"1 m\", \"0 mm\"], [\"1.2 m\", \"0 mm\"], [\"1.1 m\", \"60 mm\"]]";
+        const MOST: usize = 10_000;
+        let wrong =
+            |value: &DeValue<'_>| wrong_type(key, value, "a list of pairs of lengths", EXAMPLE);
+        let one = |value: &DeValue<'_>| {
+            let text = value.as_str().ok_or_else(|| wrong(value))?;
+            let length: Length = (text.parse()).map_err(|e| unit_complaint(key, &e, "60 mm"))?;
+            if length.to_mm().abs() > rules::FARTHEST_MM {
+                let message = format!("{} is impossibly far", shown(text));
+                return Err(Complaint::new(
+                    message,
+                    "a roll is at most some hundred metres long",
+                ));
+            }
+            Ok(length)
+        };
+        self.value(reader, key, |value| {
+            let list = value.as_array().ok_or_else(|| wrong(value))?;
+            if list.len() > MOST {
+                let message = format!("`{key}` lists more than {MOST} places");
+                return Err(Complaint::new(message, "shorten the list"));
+            }
+            list.iter()
+                .map(|pair| {
+                    let value = pair.get_ref();
+                    match value.as_array().map(|pair| &pair[..]) {
+                        Some([x, y]) => Ok([one(x.get_ref())?, one(y.get_ref())?]),
+                        _ => Err(wrong(value)),
+                    }
+                })
+                .collect()
+        })
     }
 
     /// An angle that keeps `rule`: `"45 deg"`, or a bare number of degrees.

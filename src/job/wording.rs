@@ -22,7 +22,7 @@ impl Complaint {
 
 /// `did you mean …`, if one of `known` is near, and the list of all.
 pub(super) fn suggestion(word: &str, known: &[&str], all_are: &str) -> String {
-    const MOST: usize = 24;
+    const MOST: usize = 32;
     let mut all = format!("{all_are} {}", known[..known.len().min(MOST)].join(", "));
     if known.len() > MOST {
         all.push_str(" …");

@@ -3,17 +3,21 @@
 //! Every schedule of the search is driven by the share of the budget spent. When the budget is in
 //! evaluations, the same seed gives the same layout on any machine and with any number of threads.
 
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
-use super::Effort;
+use super::{Clock, Effort};
 
 /// What a search may spend, and from when.
 #[derive(Clone, Copy, Debug)]
 pub(super) enum Budget {
     /// Work for each logical worker, in the units of [`super::measure::cost`].
     Work(u64),
-    /// Wall clock.
-    Time { start: Instant, length: Duration },
+    /// Time by a clock.
+    Time {
+        clock: Clock,
+        start: Duration,
+        length: Duration,
+    },
 }
 
 /// Number of independent searches under a named effort, whatever the number of threads.
@@ -22,21 +26,22 @@ pub(super) const N_WORKERS: usize = 2;
 impl Budget {
     /// The budget of `effort` for `n_pieces`.
     pub(super) fn new(effort: Effort, n_pieces: usize) -> Self {
+        if let Some((seconds, clock)) = effort.seconds() {
+            let seconds = if seconds.is_finite() {
+                seconds.clamp(0.0, 1e7)
+            } else {
+                1e7
+            };
+            return Self::Time {
+                clock,
+                start: (clock.0)(),
+                length: Duration::from_secs_f64(seconds),
+            };
+        }
         let times = match effort {
-            Effort::Quick => 1.0,
             Effort::Normal => 10.0,
             Effort::Thorough => 60.0,
-            Effort::Seconds(seconds) => {
-                let seconds = if seconds.is_finite() {
-                    seconds.clamp(0.0, 1e7)
-                } else {
-                    1e7
-                };
-                return Self::Time {
-                    start: Instant::now(),
-                    length: Duration::from_secs_f64(seconds),
-                };
-            }
+            _ => 1.0,
         };
         // Four times the pieces get twice the work: a user of a quick effort wants it quick.
         let scale = (n_pieces as f64 / 15.0).sqrt();
@@ -47,10 +52,19 @@ impl Budget {
     pub(super) fn part(&self, share: f64) -> Self {
         match *self {
             Self::Work(total) => Self::Work((total as f64 * share) as u64),
-            Self::Time { start, length } => Self::Time {
-                start: Instant::now(),
-                length: length.saturating_sub(start.elapsed()).mul_f64(share),
-            },
+            Self::Time {
+                clock,
+                start,
+                length,
+            } => {
+                let now = (clock.0)();
+                let left = length.saturating_sub(now.saturating_sub(start));
+                Self::Time {
+                    clock,
+                    start: now,
+                    length: left.mul_f64(share),
+                }
+            }
         }
     }
 
@@ -72,19 +86,19 @@ impl Budget {
                 let second = total as f64 * (1.0 - share) / share;
                 (self, Self::Work(second as u64))
             }
-            Self::Time { start, length } => {
+            Self::Time {
+                clock,
+                start,
+                length,
+            } => {
                 let first = length.mul_f64(share);
-                let rest = Self::Time {
-                    start: start + first,
-                    length: length.saturating_sub(first),
+                let time = |start, length| Self::Time {
+                    clock,
+                    start,
+                    length,
                 };
-                (
-                    Self::Time {
-                        start,
-                        length: first,
-                    },
-                    rest,
-                )
+                let rest = time(start + first, length.saturating_sub(first));
+                (time(start, first), rest)
             }
         }
     }
@@ -101,8 +115,13 @@ impl Budget {
     pub(super) fn spent(&self, work: u64) -> f64 {
         let share = match *self {
             Self::Work(total) => work as f64 / (total.max(1)) as f64,
-            Self::Time { start, length } => {
-                start.elapsed().as_secs_f64() / length.as_secs_f64().max(1e-9)
+            Self::Time {
+                clock,
+                start,
+                length,
+            } => {
+                let elapsed = (clock.0)().saturating_sub(start);
+                elapsed.as_secs_f64() / length.as_secs_f64().max(1e-9)
             }
         };
         share.min(1.0)

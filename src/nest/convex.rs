@@ -25,10 +25,11 @@ pub(super) fn parts(outline: &Outline) -> Vec<Vec<Point>> {
     let Some(mesh) = triangulate(outline) else {
         return vec![hull(outline.outer.points())];
     };
+    let diagonals = diagonals(&mesh);
     let mut random = Random::new(0x5eed, 0);
-    let mut best = merge(&mesh, &mut random);
+    let mut best = merge(&mesh, &diagonals, &mut random);
     for _ in 1..N_ORDERS {
-        let other = merge(&mesh, &mut random);
+        let other = merge(&mesh, &diagonals, &mut random);
         if other.len() < best.len() {
             best = other;
         }
@@ -142,36 +143,50 @@ fn line(ring: &Ring) -> LineString<f64> {
         .collect()
 }
 
-/// Convex cycles of vertex indices, merged in a random order.
-fn merge(mesh: &Mesh, random: &mut Random) -> Vec<Vec<usize>> {
-    let mut cycles: Vec<Option<Vec<usize>>> =
-        mesh.triangles.iter().map(|t| Some(t.to_vec())).collect();
+/// An edge that two triangles share: its ends, and the triangles that have it forward and back.
+type Diagonal = ((usize, usize), [usize; 2]);
+
+fn diagonals(mesh: &Mesh) -> Vec<Diagonal> {
     let mut owner: BTreeMap<(usize, usize), usize> = BTreeMap::new();
     for (n, t) in mesh.triangles.iter().enumerate() {
         for k in 0..3 {
             owner.insert((t[k], t[(k + 1) % 3]), n);
         }
     }
-    let mut diagonals: Vec<(usize, usize)> = owner
-        .keys()
-        .filter(|&&(a, b)| a < b && owner.contains_key(&(b, a)))
-        .copied()
-        .collect();
-    random.shuffle(&mut diagonals);
-    for (a, b) in diagonals {
-        let (left, right) = (owner[&(a, b)], owner[&(b, a)]);
+    owner
+        .iter()
+        .filter(|&(&(a, b), _)| a < b)
+        .filter_map(|(&(a, b), &left)| Some(((a, b), [left, *owner.get(&(b, a))?])))
+        .collect()
+}
+
+/// Convex cycles of vertex indices, merged in a random order.
+fn merge(mesh: &Mesh, diagonals: &[Diagonal], random: &mut Random) -> Vec<Vec<usize>> {
+    let mut cycles: Vec<Option<Vec<usize>>> =
+        mesh.triangles.iter().map(|t| Some(t.to_vec())).collect();
+    // The cycle that each one has become part of; itself if it still stands.
+    let mut merged_into: Vec<usize> = (0..cycles.len()).collect();
+    let mut order: Vec<&Diagonal> = diagonals.iter().collect();
+    random.shuffle(&mut order);
+    for &&(edge, sides) in &order {
+        let [left, right] = sides.map(|side| {
+            let mut at = side;
+            while merged_into[at] != at {
+                merged_into[at] = merged_into[merged_into[at]];
+                at = merged_into[at];
+            }
+            at
+        });
         if left == right {
             continue;
         }
         let (Some(l), Some(r)) = (&cycles[left], &cycles[right]) else {
             continue;
         };
-        let Some(union) = join(&mesh.vertices, l, r, (a, b)) else {
+        let Some(union) = join(&mesh.vertices, l, r, edge) else {
             continue;
         };
-        for k in 0..union.len() {
-            owner.insert((union[k], union[(k + 1) % union.len()]), left);
-        }
+        merged_into[right] = left;
         cycles[left] = Some(union);
         cycles[right] = None;
     }

@@ -191,7 +191,7 @@ impl<'a> Worker<'a> {
     fn squeeze(&mut self, until: f64, tell: &(dyn Fn(Option<&Found>, f64) -> bool + Sync)) -> bool {
         self.pending = false;
         if let Some(fine) = self.fine.take() {
-            self.state.measure = fine;
+            self.state.measure_with(fine);
         }
         let t = (self.spent() - self.squeeze_at) / (1.0 - self.squeeze_at);
         let step = SQUEEZE_FIRST + t * (SQUEEZE_LAST - SQUEEZE_FIRST);

@@ -41,18 +41,24 @@ pub(super) fn push_apart(state: &mut State, n_sweeps: usize) -> bool {
     let unit = state.scene.unit;
     let mut pairs = near_pairs(state, &poses);
     let mut listed_at = poses.clone();
+    // When each piece moved last, and each pair was last seen clear, by sweep.
+    let mut moved_in = vec![0; poses.len()];
+    let mut clear_in = vec![None; pairs.len()];
     let mut mark = f64::INFINITY;
-    let mut work = 0;
     for sweep in 0..n_sweeps {
         let mut clear = true;
         let mut total = 0.0;
-        for &(i, j) in &pairs {
-            let by = Vector::new(poses[j].x - poses[i].x, poses[j].y - poses[i].y);
-            let (vi, vj) = (state.variant_index(i), state.variant_index(j));
-            let (loss, way) = state.measure.slope(vi, vj, by, &mut work);
-            if loss <= 0.0 {
+        for (&(i, j), clear_in) in pairs.iter().zip(&mut clear_in) {
+            if clear_in.is_some_and(|seen| seen > moved_in[i].max(moved_in[j])) {
                 continue;
             }
+            let by = Vector::new(poses[j].x - poses[i].x, poses[j].y - poses[i].y);
+            let (loss, way) = state.slope(i, j, by);
+            if loss <= 0.0 {
+                *clear_in = Some(sweep);
+                continue;
+            }
+            *clear_in = None;
             clear = false;
             total += loss;
             let steep = way.dot(way);
@@ -63,6 +69,7 @@ pub(super) fn push_apart(state: &mut State, n_sweeps: usize) -> bool {
             let share = if i.max(j) < n { 0.5 } else { 1.0 };
             let by = way * (share * (loss * EXTRA + CLEAR * unit) / steep);
             for (k, sign) in [(i, -1.0), (j, 1.0)] {
+                moved_in[k] = sweep;
                 let pose = &mut poses[k];
                 let (x, y) = (pose.x + sign * by.x, pose.y + sign * by.y);
                 (pose.x, pose.y) = rooms[k].map_or((x, y), |room| room.clamp(x, y));
@@ -81,10 +88,10 @@ pub(super) fn push_apart(state: &mut State, n_sweeps: usize) -> bool {
             |k: usize| (poses[k].x - listed_at[k].x).abs() + (poses[k].y - listed_at[k].y).abs();
         if (0..n).any(|k| moved(k) > 0.5 * REACH * unit) {
             pairs = near_pairs(state, &poses);
+            clear_in = vec![None; pairs.len()];
             listed_at.clone_from(&poses);
         }
     }
-    state.work += work;
     poses.truncate(n);
     state.restore(&poses);
     state.is_valid()

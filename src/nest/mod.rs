@@ -91,6 +91,9 @@ pub use container::{Container, Extent, Forbidden};
 pub use run::nest;
 pub use stock::{StockFault, StockLayout, StockProblem, StockProgress, check_stock, nest_stock};
 
+use std::sync::LazyLock;
+use std::time::{Duration, Instant};
+
 use crate::geometry::{Outline, Placement, Turn};
 use crate::units::Angle;
 
@@ -128,8 +131,39 @@ pub enum Effort {
     Normal,
     /// About a minute or two.
     Thorough,
-    /// Wall-clock seconds; the only effort that is not repeatable.
+    /// Wall-clock seconds; not repeatable.
     Seconds(f64),
+    /// Seconds by a clock of the caller's; as repeatable as that clock.
+    Clocked(f64, Clock),
+}
+
+/// A clock: the time since some moment that stays the same, for any thread that asks.
+#[derive(Clone, Copy, Debug)]
+pub struct Clock(pub fn() -> Duration);
+
+impl Clock {
+    /// The wall clock, since it was first asked.
+    pub const WALL: Self = Self(|| {
+        static FIRST_ASKED: LazyLock<Instant> = LazyLock::new(Instant::now);
+        FIRST_ASKED.elapsed()
+    });
+}
+
+impl PartialEq for Clock {
+    fn eq(&self, other: &Self) -> bool {
+        std::ptr::fn_addr_eq(self.0, other.0)
+    }
+}
+
+impl Effort {
+    /// The seconds it is given, and by which clock; `None` for an effort that counts work.
+    pub(crate) fn seconds(self) -> Option<(f64, Clock)> {
+        match self {
+            Self::Seconds(seconds) => Some((seconds, Clock::WALL)),
+            Self::Clocked(seconds, clock) => Some((seconds, clock)),
+            Self::Quick | Self::Normal | Self::Thorough => None,
+        }
+    }
 }
 
 /// One placed shape.

@@ -12,9 +12,7 @@ use super::random::Random;
 use super::shape::{Detail, Misfits, Scene};
 use super::state::{Poses, State};
 use super::tilt;
-use super::{
-    Continue, Counts, Effort, Layout, NestError, Placed, Problem, Progress, Settings, check,
-};
+use super::{Continue, Counts, Layout, NestError, Placed, Problem, Progress, Settings, check};
 use crate::geometry::{Placement, Vector};
 
 /// Depths up to this share of the mean piece's size count as contact.
@@ -99,9 +97,9 @@ pub(super) fn shorten(
     }
     let fine = (whole.is_ample() && scene.has_fine_detail())
         .then(|| Measure::new(&scene.variants, Detail::Fine, tolerance(scene)));
-    let n_workers = match settings.effort {
-        Effort::Seconds(_) => settings.threads.max(1),
-        _ => N_WORKERS,
+    let n_workers = match settings.effort.seconds() {
+        Some(_) => settings.threads.max(1),
+        None => N_WORKERS,
     };
     let mut workers: Vec<Worker> = (0..n_workers)
         .map(|k| {

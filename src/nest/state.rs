@@ -2,7 +2,7 @@
 //! loss of every pair kept up to date.
 
 use super::Counts;
-use super::measure::{Measure, cost};
+use super::measure::{Measure, Recent, cost};
 use super::random::Random;
 use super::shape::{Choice, Scene, Variant};
 use crate::geometry::Vector;
@@ -26,7 +26,8 @@ pub(super) type Poses = Vec<Pose>;
 #[derive(Clone, Debug)]
 pub(super) struct State<'a> {
     pub scene: &'a Scene,
-    pub measure: &'a Measure,
+    measure: &'a Measure,
+    recent: Recent,
     pub length: f64,
     poses: Poses,
     /// Positions of the pieces and, after them, of the obstacles; so are the next two.
@@ -102,6 +103,7 @@ impl<'a> State<'a> {
         let mut state = Self {
             scene,
             measure,
+            recent: Recent::default(),
             length,
             poses: Vec::new(),
             at: vec![Vector::default(); n_all],
@@ -121,6 +123,20 @@ impl<'a> State<'a> {
         state.reset_weights();
         state.restore(&poses);
         state
+    }
+
+    /// Looks at the pieces in another detail from now on.
+    pub(super) fn measure_with(&mut self, measure: &'a Measure) {
+        self.measure = measure;
+        self.recent = Recent::default();
+    }
+
+    /// How far two pieces must part if `b` lies at `by` from `a`, and which way it should go, as
+    /// [`Measure::slope`] says.
+    pub(super) fn slope(&mut self, a: usize, b: usize, by: Vector) -> (f64, Vector) {
+        let variants = (self.variant_of[a] as usize, self.variant_of[b] as usize);
+        let (recent, work) = (&mut self.recent, &mut self.work);
+        self.measure.slope(variants, by, recent, work)
     }
 
     pub(super) fn n_pieces(&self) -> usize {
@@ -148,11 +164,6 @@ impl<'a> State<'a> {
 
     pub(super) fn variant(&self, piece: usize) -> &'a Variant {
         &self.scene.variants[self.variant_of[piece] as usize]
-    }
-
-    /// Index of the variant in which `piece` lies.
-    pub(super) fn variant_index(&self, piece: usize) -> usize {
-        self.variant_of[piece] as usize
     }
 
     pub(super) fn choice(&self, piece: usize, choice: usize) -> &'a Choice {
@@ -213,10 +224,10 @@ impl<'a> State<'a> {
                 continue;
             }
             let loss = self.measure.loss(
-                variant,
-                self.variant_of[j] as usize,
+                (variant, self.variant_of[j] as usize),
                 self.at[j] - at,
                 f64::INFINITY,
+                &mut self.recent,
                 &mut self.work,
             );
             if loss > 0.0 {
@@ -353,10 +364,10 @@ impl<'a> State<'a> {
             let weight = f64::from(weights[j]);
             sum += weight
                 * self.measure.loss(
-                    variant,
-                    self.variant_of[j] as usize,
+                    (variant, self.variant_of[j] as usize),
                     self.at[j] - at,
                     (bound - sum) / weight,
+                    &mut self.recent,
                     &mut work,
                 );
             sum > bound
@@ -407,9 +418,9 @@ impl<'a> State<'a> {
                     continue;
                 }
                 let (loss, way) = self.measure.slope(
-                    self.variant_of[j] as usize,
-                    variant,
+                    (self.variant_of[j] as usize, variant),
                     at - self.at[j],
+                    &mut self.recent,
                     &mut self.work,
                 );
                 let weight = f64::from(self.weights[piece * n_all + j]);

@@ -358,9 +358,9 @@ fn fill(
     if start.is_complete(scene) || !shared.tell(Some(&start), 0.0) {
         return (start, work);
     }
-    let n_workers = match context.settings.effort {
-        Effort::Seconds(_) => context.settings.threads.max(1),
-        _ => N_WORKERS,
+    let n_workers = match context.settings.effort.seconds() {
+        Some(_) => context.settings.threads.max(1),
+        None => N_WORKERS,
     };
     let mut workers: Vec<Filler> = (0..n_workers)
         .map(|k| {

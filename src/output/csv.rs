@@ -5,7 +5,7 @@
 use super::number::{ANGLE, COORDINATE, number};
 use crate::plan::{Layout, PlacedPiece, Plan};
 
-const COLUMNS: [&str; 20] = [
+const COLUMNS: [&str; 25] = [
     "id",
     "part",
     "ply",
@@ -26,12 +26,20 @@ const COLUMNS: [&str; 20] = [
     "cut_area_mm2",
     "net_area_mm2",
     "cut_length_mm",
+    "splice",
+    "joint",
+    "mates",
+    "stock",
+    "frame",
 ];
 
 /// One row per piece after a row of column names, roll by roll in cutting order.
 ///
 /// Extents are those of the cut line in the roll frame; `cut_length_mm` is the length of all cut
-/// lines of the piece, openings included.
+/// lines of the piece, openings included. `splice`, `joint` and `mates` are empty unless the piece
+/// is one of several of its ply: its letter, how it is joined, and the ids of its neighbours.
+/// `stock` names the stock on hand it is cut from and `frame` counts the frames on the cutting
+/// table; both may be empty.
 #[must_use]
 pub fn pieces_csv(plan: &Plan) -> String {
     let mut text = COLUMNS.join(",");
@@ -47,6 +55,10 @@ pub fn pieces_csv(plan: &Plan) -> String {
 
 fn row(layout: &Layout, piece: &PlacedPiece) -> [String; COLUMNS.len()] {
     let bounds = piece.cut.bounds();
+    let joints = || piece.splice.iter().flat_map(|s| &s.joints);
+    let kinds: Vec<&str> = joints().map(|j| j.joint.kind.word()).collect();
+    let mut mates: Vec<&str> = joints().map(|j| j.mate.as_str()).collect();
+    mates.dedup();
     let cut_length: f64 = piece.cut.rings().map(|r| r.perimeter()).sum();
     [
         text_cell(&piece.id),
@@ -69,6 +81,14 @@ fn row(layout: &Layout, piece: &PlacedPiece) -> [String; COLUMNS.len()] {
         number(piece.cut.area(), 2),
         number(piece.net.area(), 2),
         number(cut_length, 2),
+        piece
+            .splice
+            .as_ref()
+            .map_or_else(String::new, |s| s.letter.to_string()),
+        kinds.first().map_or_else(String::new, |k| (*k).to_owned()),
+        text_cell(&mates.join(" ")),
+        text_cell(layout.stock.as_deref().unwrap_or_default()),
+        (layout.frame_of(piece)).map_or_else(String::new, |frame| frame.to_string()),
     ]
 }
 

@@ -6,6 +6,7 @@ use super::{
     labels_pdf, layout_dxf, layout_gcode, layout_hpgl, layout_svg, pieces_csv, plan_json,
     report_html, templates_pdf,
 };
+use crate::cloth::remnant_file;
 use crate::job::FileKind;
 use crate::plan::Plan;
 
@@ -43,14 +44,17 @@ pub fn all(plan: &Plan) -> Vec<OutputFile> {
         }
     }
     // A PDF has at least one page.
-    if plan.layouts.iter().all(|layout| layout.pieces.is_empty()) {
-        return files;
+    if plan.layouts.iter().any(|layout| !layout.pieces.is_empty()) {
+        if plan.outputs.wants(FileKind::Templates) {
+            files.push(file(&templates_path(plan), templates_pdf(plan)));
+        }
+        if plan.outputs.wants(FileKind::Labels) {
+            files.push(file(LABELS, labels_pdf(plan)));
+        }
     }
-    if plan.outputs.wants(FileKind::Templates) {
-        files.push(file(&templates_path(plan), templates_pdf(plan)));
-    }
-    if plan.outputs.wants(FileKind::Labels) {
-        files.push(file(LABELS, labels_pdf(plan)));
+    for (left, path) in plan.stock_left.iter().zip(remnant_files(plan)) {
+        let text = remnant_file(&left.cloth, &left.stock, Some(left.rectangle));
+        files.push(file(&path, text.into_bytes()));
     }
     files
 }
@@ -65,21 +69,33 @@ pub(super) fn templates_path(plan: &Plan) -> String {
 
 /// Path of each layout's cut files without the extension, for example `cut/twill-1`.
 pub(super) fn cut_file_stems(plan: &Plan) -> Vec<String> {
-    let mut taken = BTreeSet::new();
-    plan.layouts
-        .iter()
-        .map(|layout| {
-            let name = safe_name(&layout.roll);
-            let mut unique = name.clone();
-            let mut n = 2;
-            // Some file systems do not tell capitals from small letters.
-            while !taken.insert(unique.to_lowercase()) {
-                unique = format!("{name}_{n}");
-                n += 1;
-            }
-            format!("cut/{unique}")
-        })
+    let names = plan.layouts.iter().map(|layout| layout.roll.as_str());
+    apart(names).map(|name| format!("cut/{name}")).collect()
+}
+
+/// Path of the remnant file of each piece of stock that is left, for example
+/// `stock/twill-r1.json`.
+pub(super) fn remnant_files(plan: &Plan) -> Vec<String> {
+    let names = plan.stock_left.iter().map(|left| left.stock.name.as_str());
+    apart(names)
+        .map(|name| format!("stock/{name}.json"))
         .collect()
+}
+
+/// Names as safe file names, no two the same.
+fn apart<'a>(names: impl Iterator<Item = &'a str>) -> impl Iterator<Item = String> {
+    let mut taken = BTreeSet::new();
+    names.map(move |name| {
+        let name = safe_name(name);
+        let mut unique = name.clone();
+        let mut n = 2;
+        // Some file systems do not tell capitals from small letters.
+        while !taken.insert(unique.to_lowercase()) {
+            unique = format!("{name}_{n}");
+            n += 1;
+        }
+        unique
+    })
 }
 
 /// Longest file name without extension.

@@ -21,7 +21,7 @@ const DECIMALS: i32 = 3;
 #[must_use]
 pub fn layout_gcode(plan: &Plan, layout: &Layout) -> String {
     let mut program = Program::new(plan, layout);
-    let frames = frames(layout);
+    let frames = frames(plan, layout);
     for (k, frame) in frames.iter().enumerate() {
         if k > 0 {
             let moved = frame.from - frames[k - 1].from;
@@ -189,8 +189,8 @@ impl<'a> Program<'a> {
     }
 
     /// Says which piece comes next.
-    fn name(&mut self, piece: usize, what: &str, last: &mut Option<usize>) {
-        if *last != Some(piece) {
+    fn name(&mut self, piece: Option<usize>, what: &str, last: &mut Option<usize>) {
+        if let Some(piece) = piece.filter(|_| *last != piece) {
             *last = Some(piece);
             self.remark(&format!("{what} {}", self.layout.pieces[piece].id));
         }

@@ -29,7 +29,7 @@ pub fn layout_hpgl(plan: &Plan, layout: &Layout) -> String {
     };
     let mut blade = Blade::new(knife, outputs.overcut);
     let mut text = String::from("IN;\n");
-    for (k, frame) in frames(layout).iter().enumerate() {
+    for (k, frame) in frames(plan, layout).iter().enumerate() {
         if k > 0 {
             text.push_str("PU;PG;\n");
         }

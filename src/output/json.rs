@@ -3,11 +3,15 @@
 //! Written by hand rather than through a serialiser so that the layout of the text is ours: keys in
 //! a useful order, short members packed into lines, every ring on one line.
 
+use super::files::remnant_files;
 use super::number::{ANGLE, COORDINATE, number, vertices};
-use crate::cloth::{Cloth, Rotation};
+use crate::cloth::{Cloth, Flaw, PriceBreak, Rotation};
 use crate::diag::Severity;
-use crate::geometry::{Outline, Point, Ring};
-use crate::plan::{ClothUse, Cut, CutFrame, Layout, PartUse, PlacedPiece, Plan, PlyUse, Travel};
+use crate::geometry::{Bounds, Outline, Point, Ring};
+use crate::plan::{
+    Alternative, ClothUse, Cut, CutFrame, Layout, PartUse, PlacedJoint, PlacedPiece, PlacedSplice,
+    Plan, PlyUse, SetCost, StockLeft, Travel,
+};
 use crate::ply::Mark;
 use crate::units::{Angle, Area, Length, Mass, Money};
 
@@ -26,7 +30,7 @@ pub fn plan_json(plan: &Plan) -> String {
 }
 
 fn document(plan: &Plan) -> Json {
-    Json::object([
+    let mut members = vec![
         ("warpwise", Json::text(env!("CARGO_PKG_VERSION"))),
         ("title", Json::text(&plan.title)),
         ("units", Json::text("mm")),
@@ -35,8 +39,38 @@ fn document(plan: &Plan) -> Json {
         ("cloths", Json::list(plan.cloths.iter().map(cloth_use))),
         ("parts", Json::list(plan.parts.iter().map(part))),
         ("purchase", Json::list(plan.cloths.iter().map(purchase))),
-        ("layouts", Json::list(plan.layouts.iter().map(layout))),
+        (
+            "layouts",
+            Json::list(plan.layouts.iter().map(|l| layout(plan, l))),
+        ),
+        (
+            "stock_left",
+            Json::list(
+                (plan.stock_left.iter().zip(remnant_files(plan))).map(|(l, file)| left(l, &file)),
+            ),
+        ),
         ("remarks", Json::list(plan.remarks.iter().map(remark))),
+    ];
+    if !plan.cost_per_set.is_empty() {
+        let sets = plan.cost_per_set.iter().map(set_cost);
+        members.push(("cost_per_set", Json::list(sets)));
+    }
+    Json::object(members)
+}
+
+fn set_cost(set: &SetCost) -> Json {
+    let length = |(cloth, length): &(String, Length)| {
+        Json::object([
+            ("cloth", Json::text(cloth)),
+            ("length_mm", Json::length(*length)),
+        ])
+    };
+    Json::object([
+        ("sets", Json::raw(set.sets)),
+        ("this_job", Json::raw(set.is_this_job)),
+        ("bought", Json::list(set.bought.iter().map(length))),
+        ("cost", Json::money(set.cost)),
+        ("cost_of_one", Json::money(set.cost_of_one())),
     ])
 }
 
@@ -65,6 +99,8 @@ fn cloth_use(used: &ClothUse) -> Json {
         ("cut_area_mm2", Json::area(used.cut_area)),
         ("net_area_mm2", Json::area(used.net_area)),
         ("bought_area_mm2", Json::area(used.bought_area())),
+        ("stock_area_mm2", Json::area(used.stock_area)),
+        ("kept_area_mm2", Json::area(used.kept_area)),
         (
             "waste",
             Json::object([
@@ -93,24 +129,77 @@ fn turns(cloth: &Cloth) -> Json {
 }
 
 fn price(cloth: &Cloth) -> Json {
-    cloth.price.as_ref().map_or_else(Json::null, |price| {
-        Json::object([
-            ("amount", Json::money(Some(price.amount))),
-            ("per", Json::text(price.unit.symbol())),
-            ("currency", Json::text(&price.currency)),
-        ])
-    })
+    let Some(price) = &cloth.price else {
+        return Json::null();
+    };
+    let mut members = vec![
+        ("amount", Json::money(Some(price.amount))),
+        ("per", Json::text(price.unit.symbol())),
+        ("currency", Json::text(&price.currency)),
+    ];
+    if !cloth.price_breaks.is_empty() {
+        members.push((
+            "breaks",
+            Json::list(cloth.price_breaks.iter().map(price_break)),
+        ));
+    }
+    Json::object(members)
+}
+
+fn price_break(at_break: &PriceBreak) -> Json {
+    Json::object([
+        ("from_mm", Json::length(at_break.from)),
+        ("amount", Json::money(Some(at_break.price.amount))),
+        ("per", Json::text(at_break.price.unit.symbol())),
+    ])
 }
 
 fn purchase(used: &ClothUse) -> Json {
     let currency = used.cloth.price.as_ref().map(|p| p.currency.as_str());
-    Json::object([
+    let mut members = vec![
         ("cloth", Json::text(&used.cloth.name)),
         ("length_mm", Json::length(used.purchase.length)),
         ("used_mm", Json::length(used.purchase.used)),
         ("cost", Json::money(used.purchase.cost)),
+        ("roll_width_mm", Json::length(used.cloth.roll_width)),
         ("currency", currency.map_or_else(Json::null, Json::text)),
+    ];
+    if !used.alternatives.is_empty() {
+        let rows = used.alternatives.iter().map(alternative);
+        members.push(("alternatives", Json::list(rows)));
+    }
+    Json::object(members)
+}
+
+fn alternative(of: &Alternative) -> Json {
+    let bought = of.purchase.as_ref();
+    let length = |l: Option<Length>| l.map_or_else(Json::null, Json::length);
+    Json::object([
+        ("roll_width_mm", Json::length(of.roll_width)),
+        ("used_mm", length(bought.map(|p| p.used))),
+        ("length_mm", length(bought.map(|p| p.length))),
+        ("cost", Json::money(bought.and_then(|p| p.cost))),
+        ("fits", Json::raw(bought.is_some())),
+        ("chosen", Json::raw(of.is_chosen)),
     ])
+}
+
+/// Stock on the shelf afterwards; its outline is in its remnant file.
+fn left(left: &StockLeft, file: &str) -> Json {
+    let text = |t: Option<&str>| t.map_or_else(Json::null, Json::text);
+    Json::object([
+        ("cloth", Json::text(&left.cloth)),
+        ("name", Json::text(&left.stock.name)),
+        ("file", Json::text(file)),
+        ("from", text(left.from.as_deref())),
+        ("area_mm2", Json::area(Area::mm2(left.stock.outline.area()))),
+        ("largest_rectangle", bounds(&left.rectangle)),
+    ])
+}
+
+fn bounds(bounds: &Bounds) -> Json {
+    let sides = [bounds.min.x, bounds.min.y, bounds.max.x, bounds.max.y];
+    Json::list(sides.map(|v| Json::number(v, COORDINATE)))
 }
 
 fn part(part: &PartUse) -> Json {
@@ -127,7 +216,7 @@ fn part(part: &PartUse) -> Json {
 }
 
 fn ply(ply: &PlyUse) -> Json {
-    Json::object([
+    let mut members = vec![
         ("n", Json::raw(ply.n)),
         ("cloth", Json::text(&ply.cloth)),
         ("angle_deg", Json::angle(ply.angle)),
@@ -141,14 +230,28 @@ fn ply(ply: &PlyUse) -> Json {
         ("cloth_mass_g", Json::mass(ply.cloth_mass)),
         ("appearance", Json::raw(ply.appearance)),
         ("on_bias", Json::raw(ply.on_bias)),
-    ])
+    ];
+    if let Some((kind, lap)) = ply.joint {
+        let letters = ply.pieces.iter().map(|l| Json::text(&l.to_string()));
+        members.push(("pieces", Json::list(letters)));
+        members.push(("joint", Json::text(kind.word())));
+        members.push(("lap_mm", Json::length(lap)));
+        members.push(("lap_area_mm2", Json::area(ply.lap_area)));
+    }
+    Json::object(members)
 }
 
-fn layout(layout: &Layout) -> Json {
+fn layout(plan: &Plan, layout: &Layout) -> Json {
     let (low, high) = layout.usable_y;
-    Json::object([
+    let mut members = vec![
         ("cloth", Json::text(&layout.cloth)),
         ("roll", Json::text(&layout.roll)),
+    ];
+    if let Some(stock) = &layout.stock {
+        members.push(("stock", Json::text(stock)));
+        members.push(("whole", outline(&layout.whole)));
+    }
+    members.extend([
         ("roll_width", Json::length(layout.roll_width)),
         (
             "usable_y",
@@ -158,9 +261,22 @@ fn layout(layout: &Layout) -> Json {
         ("gap", Json::length(layout.gap)),
         ("used_length", Json::length(layout.used_length)),
         ("utilisation", Json::number(layout.utilisation, 6)),
-        ("pieces", Json::list(layout.pieces.iter().map(piece))),
-        ("cut_order", cut_order(layout)),
-    ])
+    ]);
+    if !layout.flaws.is_empty() {
+        members.push(("flaws", Json::list(layout.flaws.iter().map(flaw))));
+    }
+    if !layout.frames.is_empty() {
+        let frame = |frame: &[f64; 2]| Json::list(frame.map(|x| Json::number(x, COORDINATE)));
+        members.push(("frames", Json::list(layout.frames.iter().map(frame))));
+    }
+    let kept: Vec<Json> = plan.left_of(layout).map(kept).collect();
+    if !kept.is_empty() {
+        members.push(("kept", Json::list(kept)));
+    }
+    let pieces = layout.pieces.iter().map(|p| piece(layout, p));
+    members.push(("pieces", Json::list(pieces)));
+    members.push(("cut_order", cut_order(layout)));
+    Json::object(members)
 }
 
 fn travel(travel: &Travel) -> Json {
@@ -203,7 +319,22 @@ fn cut_order(layout: &Layout) -> Json {
     ])
 }
 
-fn piece(piece: &PlacedPiece) -> Json {
+fn flaw(flaw: &Flaw) -> Json {
+    Json::object([
+        ("margin", Json::length(flaw.margin)),
+        ("area", outline(&flaw.area)),
+    ])
+}
+
+/// What is left of a roll, in its roll frame.
+fn kept(left: &StockLeft) -> Json {
+    Json::object([
+        ("name", Json::text(&left.stock.name)),
+        ("outline", outline(&left.outline_on_roll())),
+    ])
+}
+
+fn piece(layout: &Layout, piece: &PlacedPiece) -> Json {
     let label = &piece.label;
     let mut members = vec![
         ("id", Json::text(&piece.id)),
@@ -235,10 +366,46 @@ fn piece(piece: &PlacedPiece) -> Json {
         ("cut", outline(&piece.cut)),
         ("net", outline(&piece.net)),
     ];
+    if let Some(frame) = layout.frame_of(piece) {
+        members.push(("frame", Json::raw(frame)));
+    }
     if !piece.marks.is_empty() {
         members.push(("marks", Json::list(piece.marks.iter().map(mark))));
     }
+    if let Some(bias) = piece.bias {
+        members.push((
+            "bias",
+            Json::object([
+                ("off_warp_deg", Json::angle(bias.off_warp)),
+                ("length_mm", Json::length(bias.length)),
+                ("width_mm", Json::length(bias.width)),
+                ("longest_mm", Json::length(bias.longest)),
+            ]),
+        ));
+    }
+    if let Some(splice) = &piece.splice {
+        members.push(("splice", self::splice(splice)));
+    }
     Json::object(members)
+}
+
+fn splice(splice: &PlacedSplice) -> Json {
+    Json::object([
+        ("letter", Json::text(&splice.letter.to_string())),
+        ("of", Json::raw(splice.of)),
+        ("joints", Json::list(splice.joints.iter().map(joint))),
+    ])
+}
+
+fn joint(placed: &PlacedJoint) -> Json {
+    let joint = &placed.joint;
+    Json::object([
+        ("mate", Json::text(&placed.mate)),
+        ("kind", Json::text(joint.kind.word())),
+        ("lies", Json::text(joint.lies.word())),
+        ("lap_mm", Json::length(joint.lap)),
+        ("line", points(&joint.line)),
+    ])
 }
 
 fn mark(mark: &Mark) -> Json {

@@ -327,6 +327,8 @@ mod tests {
         let outline = Outline::solid(ring);
         PlacedPiece {
             id: "RUD-12#3".into(),
+            splice: None,
+            bias: None,
             part: "RUD".into(),
             ply: 12,
             set: 3,

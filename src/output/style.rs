@@ -16,6 +16,10 @@ impl Layer {
             Self::Label => "#333333",
             Self::Cloth => "#8a8a8a",
             Self::Notch => "#7a1fa2",
+            Self::Splice => "#0b7a53",
+            Self::Flaw => "#b3261e",
+            Self::Frame => "#5b5b5b",
+            Self::Keep => "#1b6e3c",
         }
     }
 
@@ -28,6 +32,10 @@ impl Layer {
             Self::Label => 3,
             Self::Cloth => 8,
             Self::Notch => 6,
+            Self::Splice => 4,
+            Self::Flaw => 1,
+            Self::Frame => 9,
+            Self::Keep => 94,
         }
     }
 
@@ -35,14 +43,14 @@ impl Layer {
     pub(super) const fn line_width(self) -> f64 {
         match self {
             Self::Cut => 0.5,
-            Self::Net | Self::Label | Self::Cloth => 0.25,
-            Self::Fibre | Self::Notch => 0.35,
+            Self::Net | Self::Label | Self::Cloth | Self::Frame => 0.25,
+            Self::Fibre | Self::Notch | Self::Splice | Self::Flaw | Self::Keep => 0.35,
         }
     }
 
     /// Whether its lines are dashed.
     pub(super) const fn is_dashed(self) -> bool {
-        matches!(self, Self::Net)
+        matches!(self, Self::Net | Self::Frame)
     }
 }
 
@@ -78,6 +86,8 @@ pub(super) mod ink {
     pub(in crate::output) const FIBRE: Colour = [0xb4, 0x52, 0x0a];
     /// Notches and drill marks.
     pub(in crate::output) const MARK: Colour = [0x7a, 0x1f, 0xa2];
+    /// Where the neighbour of a spliced piece comes to lie.
+    pub(in crate::output) const SPLICE: Colour = [0x0b, 0x7a, 0x53];
     /// The area of a piece.
     pub(in crate::output) const CLOTH: Colour = [0xdd, 0xea, 0xf5];
     /// Faults.

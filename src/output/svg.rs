@@ -14,14 +14,16 @@ use svg::node::element::{Element, Group, Line, Path, Rectangle};
 use svg::node::{Node as _, Text};
 
 use super::arcs::with_arcs;
+use super::joint;
 use super::label::{Compass, LabelDrawing, TextLine, is_printable, lay_out};
+use super::layers::{Drawn, around};
 use super::number::{COORDINATE, number, vertices};
 use super::strokes::strokes;
 use super::style::{CAPITALS_PER_SIZE, CUT_FILE_TEXT, DASH, Layer};
 use crate::geometry::{Outline, Point};
 use crate::job::{Arcs, Outputs, PieceForm, TextForm};
 use crate::pattern::Colour;
-use crate::plan::{Layout, PlacedPiece, Plan};
+use crate::plan::{Layout, PlacedJoint, PlacedPiece, Plan};
 use crate::ply::Mark;
 use crate::units::LengthUnit;
 
@@ -39,7 +41,7 @@ pub fn layout_svg(plan: &Plan, layout: &Layout) -> String {
         },
     };
     let (length, width) = (
-        sheet.length(layout.used_length.to_mm()),
+        sheet.length(layout.drawn_length().to_mm()),
         sheet.length(layout.roll_width.to_mm()),
     );
     let mut document = Document::new()
@@ -49,42 +51,34 @@ pub fn layout_svg(plan: &Plan, layout: &Layout) -> String {
         .set("viewBox", format!("0 0 {length} {width}"))
         .add(worded("title", &format!("{}: {}", plan.title, layout.roll)));
     let writer = Writer { outputs, sheet };
-    let roll = Rectangle::new()
-        .set("x", 0)
-        .set("y", 0)
-        .set("width", length.as_str())
-        .set("height", width.as_str());
     let labels: Vec<LabelDrawing> = layout
         .pieces
         .iter()
         .map(|piece| lay_out(piece, CUT_FILE_TEXT))
         .collect();
     let pieces = || layout.pieces.iter().zip(&labels);
-    match outputs.pieces {
-        PieceForm::Exploded => {
-            for layer in Layer::ALL {
-                let mut group = writer
-                    .layer_group(layer)
-                    .set("id", outputs.layer_name(layer));
-                if layer == Layer::Cloth {
-                    group = group.add(roll.clone());
+    for layer in Layer::ALL {
+        let name = outputs.layer_name(layer);
+        let mut group = writer.layer_group(layer).set("id", name);
+        let of_roll = writer.of_roll(plan, layout, layer);
+        let mut is_empty = of_roll.is_empty();
+        group = of_roll.into_iter().fold(group, Group::add);
+        if outputs.pieces == PieceForm::Exploded {
+            for (piece, label) in pieces() {
+                let holder = writer.piece_group(layer, piece);
+                if let Some(drawing) = writer.draw(holder, layer, piece, label) {
+                    group = group.add(drawing);
+                    is_empty = false;
                 }
-                for (piece, label) in pieces() {
-                    let holder = writer.piece_group(layer, piece);
-                    if let Some(drawing) = writer.draw(holder, layer, piece, label) {
-                        group = group.add(drawing);
-                    }
-                }
-                document = document.add(group);
             }
         }
-        PieceForm::Blocks => {
-            let cloth = writer.layer_group(Layer::Cloth);
-            let cloth = cloth.set("id", outputs.layer_name(Layer::Cloth));
-            document = document.add(cloth.add(roll));
-            for (piece, label) in pieces() {
-                document = document.add(writer.block(piece, label));
-            }
+        if !is_empty || (outputs.pieces == PieceForm::Exploded && is_always_there(layer)) {
+            document = document.add(group);
+        }
+    }
+    if outputs.pieces == PieceForm::Blocks {
+        for (piece, label) in pieces() {
+            document = document.add(writer.block(piece, label));
         }
     }
     let mut text = String::from("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n");
@@ -98,7 +92,36 @@ struct Writer<'a> {
     sheet: Sheet,
 }
 
+/// Whether the group of `layer` stands in the file although it shows nothing.
+const fn is_always_there(layer: Layer) -> bool {
+    !matches!(
+        layer,
+        Layer::Splice | Layer::Flaw | Layer::Frame | Layer::Keep
+    )
+}
+
 impl Writer<'_> {
+    /// What `layer` shows of the roll itself.
+    fn of_roll(&self, plan: &Plan, layout: &Layout, layer: Layer) -> Vec<Element> {
+        if layer == Layer::Cloth && layout.stock.is_none() {
+            let size = (layout.drawn_length(), layout.roll_width);
+            let edge = Rectangle::new()
+                .set("x", 0)
+                .set("y", 0)
+                .set("width", self.sheet.length(size.0.to_mm()))
+                .set("height", self.sheet.length(size.1.to_mm()));
+            return vec![edge.into()];
+        }
+        around(plan, layout)
+            .iter()
+            .filter(|(of, _)| *of == layer)
+            .map(|(_, drawn)| match drawn {
+                Drawn::Area(outline) => self.path(outline).into(),
+                Drawn::Border(ends) => Path::new().set("d", self.sheet.line(ends, false)).into(),
+            })
+            .collect()
+    }
+
     fn colour(&self, layer: Layer) -> String {
         match self.outputs.layer(layer).colour {
             Some(Colour::Rgb([r, g, b])) => format!("#{r:02x}{g:02x}{b:02x}"),
@@ -174,22 +197,34 @@ impl Writer<'_> {
                 let fill = self.colour(layer);
                 compass(sheet, group, c, &fill)
             }),
-            Layer::Label => Some(match self.outputs.text {
-                TextForm::Text => label
-                    .texts()
-                    .fold(group, |group, line| group.add(text(sheet, line))),
-                TextForm::Strokes => {
-                    let lines = label.texts().flat_map(strokes);
-                    let data: Vec<String> = lines.map(|line| sheet.line(&line, false)).collect();
-                    group.add(Path::new().set("d", data.join(" ")))
-                }
+            Layer::Label => {
+                let at_joints = joint::texts(piece, CUT_FILE_TEXT);
+                let lines = label.texts().cloned().chain(at_joints);
+                Some(self.words(group, lines))
+            }
+            Layer::Splice => piece.splice.as_ref().map(|splice| {
+                let path = |j: &PlacedJoint| Path::new().set("d", sheet.line(&j.joint.line, false));
+                splice.joints.iter().map(path).fold(group, Group::add)
             }),
             Layer::Notch => (!piece.marks.is_empty()).then(|| {
                 let path =
                     |mark: &Mark| Path::new().set("d", sheet.line(&mark.points, mark.closed));
                 piece.marks.iter().map(path).fold(group, Group::add)
             }),
-            Layer::Cloth => None,
+            Layer::Cloth | Layer::Flaw | Layer::Frame | Layer::Keep => None,
+        }
+    }
+
+    /// `lines` in `group` as the job wants its texts.
+    fn words(&self, group: Group, lines: impl Iterator<Item = TextLine>) -> Group {
+        let sheet = &self.sheet;
+        match self.outputs.text {
+            TextForm::Text => lines.fold(group, |group, line| group.add(text(sheet, &line))),
+            TextForm::Strokes => {
+                let lines = lines.flat_map(|line| strokes(&line));
+                let data: Vec<String> = lines.map(|line| sheet.line(&line, false)).collect();
+                group.add(Path::new().set("d", data.join(" ")))
+            }
         }
     }
 
@@ -329,7 +364,7 @@ impl Sheet {
     }
 
     /// Path data of the line through `points`, closed or not.
-    fn line(&self, points: &[Point], closed: bool) -> String {
+    pub(super) fn line(&self, points: &[Point], closed: bool) -> String {
         let mut data = String::new();
         for (i, &point) in points.iter().enumerate() {
             let (x, y) = self.xy(point);

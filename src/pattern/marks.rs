@@ -77,10 +77,10 @@ pub(super) struct MarkStroke {
     pub(super) closed: bool,
 }
 
-/// Strokes on a layer of `role` → marks. Directions and edges may be drawn in pieces and are
-/// joined; notches and drill marks stay as drawn.
+/// Strokes on a layer of `role` → marks. Directions, edges, areas and darts may be drawn in pieces
+/// and are joined; notches and drill marks stay as drawn.
 pub(super) fn joined(role: Role, strokes: Vec<MarkStroke>, join: f64) -> Vec<MarkStroke> {
-    if !matches!(role, Role::Zero | Role::Overlap) {
+    if matches!(role, Role::Notch | Role::Drill) {
         return strokes;
     }
     let (closed, open): (Vec<_>, Vec<_>) = strokes.into_iter().partition(|s| s.closed);

@@ -63,19 +63,25 @@ pub enum Role {
     Notch,
     /// Drill and locating marks.
     Drill,
+    /// Areas in which no splice may lie.
+    KeepOut,
+    /// Darts: wedges to be cut into an edge.
+    Dart,
     /// Nothing of interest.
     Ignore,
 }
 
 impl Role {
     /// All of them, in the order in which they are documented.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 9] = [
         Self::Cut,
         Self::Net,
         Self::Zero,
         Self::Overlap,
         Self::Notch,
         Self::Drill,
+        Self::KeepOut,
+        Self::Dart,
         Self::Ignore,
     ];
 
@@ -89,6 +95,8 @@ impl Role {
             Self::Overlap => "overlap",
             Self::Notch => "notch",
             Self::Drill => "drill",
+            Self::KeepOut => "keep_out",
+            Self::Dart => "dart",
             Self::Ignore => "ignore",
         }
     }
@@ -114,6 +122,8 @@ impl Role {
             Self::Overlap => &["overlap", "overlaps", "lap"],
             Self::Notch => &["notch", "notches"],
             Self::Drill => &["drill", "drills", "locate", "locating", "registration"],
+            Self::KeepOut => &["keepout", "nosplice"],
+            Self::Dart => &["dart", "darts"],
             // Where a common CAD program keeps the points of its dimensions, never plotted.
             Self::Ignore => &["defpoints"],
         }
@@ -121,7 +131,10 @@ impl Role {
 
     /// Whether what lies on such a layer is a mark and no outline.
     pub(super) const fn is_mark(self) -> bool {
-        matches!(self, Self::Zero | Self::Overlap | Self::Notch | Self::Drill)
+        matches!(
+            self,
+            Self::Zero | Self::Overlap | Self::Notch | Self::Drill | Self::KeepOut | Self::Dart
+        )
     }
 }
 

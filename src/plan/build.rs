@@ -1,15 +1,17 @@
 //! Pieces → layouts → plan.
 
-use super::label::label_for;
+use super::kinds::{Kind, place};
+use super::left::Whole;
 use super::order::{self, CutOrder};
-use super::{ClothUse, Layout, PartUse, PlacedPiece, Plan, PlyUse, Waste};
-use crate::cloth::{Cloth, Purchase, Weave};
+use super::rolls::{self, Roll, Told};
+use super::{ClothUse, Layout, PartUse, PlacedPiece, Plan, PlyUse, StockLeft, Waste, offers};
+use crate::cloth::{Cloth, Purchase, Stock};
 use crate::diag::{Diagnostic, Diagnostics};
-use crate::geometry::{Face, Placement, Turn, Vector};
-use crate::job::{Job, Side};
-use crate::nest::{self, Container, Continue, Effort, NestError, Problem, Progress, Shape};
+use crate::geometry::Outline;
+use crate::job::{Job, Ply};
+use crate::nest::{self, Continue, Effort, NestError};
 use crate::ply::Piece;
-use crate::units::{Angle, Area, Length};
+use crate::units::{Area, Length};
 
 /// How hard to search, and how to call it.
 #[derive(Clone, Debug, PartialEq)]
@@ -68,11 +70,13 @@ pub fn build(
 
     let mut layouts = Vec::new();
     let mut cloths = Vec::new();
+    let mut stock_left = Vec::new();
     let mut before = 0.0;
     for (index, ((cloth, pieces), share)) in by_cloth.iter().zip(shares).enumerate() {
         let settings = nest::Settings {
             effort: match settings.effort {
                 Effort::Seconds(all) => Effort::Seconds(all * share),
+                Effort::Clocked(all, clock) => Effort::Clocked(all * share, clock),
                 named => named,
             },
             seed: settings.seed,
@@ -80,27 +84,33 @@ pub fn build(
         };
         let kinds = Kind::collect(pieces);
         let cut_area: f64 = kinds.iter().map(Kind::cut_area).sum();
-        let problem = problem(cloth, &kinds);
-        let told = |progress: Progress| {
-            let length = Length::mm(progress.length) + cloth.end_margin * 2.0;
+        let told = |length: f64, done: f64| {
+            let length = Length::mm(length) + cloth.end_margin;
+            let utilisation = cut_area / (cloth.roll_width * length).to_mm2();
             observe(Step {
                 cloth: &cloth.name,
                 index,
                 of: by_cloth.len(),
                 length,
-                utilisation: cut_area / (cloth.roll_width * length).to_mm2(),
-                done: progress.done,
-                job_done: before + share * progress.done,
+                // Several rolls hold more than one of them could.
+                utilisation: utilisation.min(1.0),
+                done,
+                job_done: before + share * done,
             })
         };
-        let found = nest::nest(&problem, &settings, &told)
+        let done = lay_out_cloth(job, cloth, &kinds, &settings, &told)
             .map_err(|e| does_not_nest(job, cloth, &kinds, &e))?;
-        let mut layout = layout(job, cloth, &kinds, &found);
-        order::arrange(&mut layout, job.outputs.frame);
-        cloths.push(cloth_use(cloth, pieces, &layout));
-        layouts.push(layout);
+        cloths.push(done.used);
+        layouts.extend(done.layouts);
+        stock_left.extend(done.left);
         before += share;
     }
+    stock_left.extend(stock_of_others(job, &by_cloth));
+    let mut remarks = Diagnostics::new();
+    cloths
+        .iter()
+        .filter_map(longer_is_cheaper)
+        .for_each(|note| remarks.push(note));
     Ok(Plan {
         title: job.title.clone(),
         seed: settings.seed,
@@ -108,8 +118,10 @@ pub fn build(
         cloths,
         layouts,
         parts: parts(job, pieces),
+        stock_left,
+        cost_per_set: Vec::new(),
         outputs: job.outputs.clone(),
-        remarks: Diagnostics::new(),
+        remarks,
     })
 }
 
@@ -119,7 +131,7 @@ fn shares<'a>(effort: Effort, by_cloth: impl Iterator<Item = &'a Vec<&'a Piece>>
         .map(|pieces| {
             let n: u32 = pieces.iter().map(|p| p.sets).sum();
             match effort {
-                Effort::Seconds(_) => f64::from(n),
+                Effort::Seconds(_) | Effort::Clocked(..) => f64::from(n),
                 // As the search itself grows with the pieces under a named effort.
                 _ => f64::from(n).sqrt(),
             }
@@ -129,224 +141,206 @@ fn shares<'a>(effort: Effort, by_cloth: impl Iterator<Item = &'a Vec<&'a Piece>>
     weights.iter().map(|w| w / all).collect()
 }
 
-/// Pieces that are alike on the cutting table: same cut line, same turns.
-struct Kind<'a> {
-    /// The first of them.
-    like: &'a Piece,
-    /// Every piece with its set, in the order of the job.
-    members: Vec<(&'a Piece, u32)>,
-}
-
-impl<'a> Kind<'a> {
-    /// The kinds among `pieces`, in the order of the job.
-    fn collect(pieces: &[&'a Piece]) -> Vec<Self> {
-        let mut kinds: Vec<Self> = Vec::new();
-        for &piece in pieces {
-            let members = (1..=piece.sets).map(|set| (piece, set));
-            let alike = |kind: &&mut Self| {
-                kind.like.tolerance == piece.tolerance
-                    && kind.like.turns == piece.turns
-                    && kind.like.cut == piece.cut
-            };
-            match kinds.iter_mut().find(alike) {
-                Some(kind) => kind.members.extend(members),
-                None => kinds.push(Self {
-                    like: piece,
-                    members: members.collect(),
-                }),
-            }
-        }
-        kinds
-    }
-
-    fn cut_area(&self) -> f64 {
-        self.like.cut.area() * self.members.len() as f64
-    }
-}
-
-fn problem(cloth: &Cloth, kinds: &[Kind<'_>]) -> Problem {
-    Problem {
-        shapes: kinds
-            .iter()
-            .map(|kind| Shape {
-                outline: kind.like.cut.clone(),
-                turns: kind.like.turns.clone(),
-                tolerance: kind.like.tolerance,
-                demand: kind.members.len(),
-            })
-            .collect(),
-        container: Container::strip(cloth.usable_width().to_mm()),
-        gap: cloth.gap.to_mm(),
-    }
-}
-
 fn does_not_nest(job: &Job, cloth: &Cloth, kinds: &[Kind<'_>], error: &NestError) -> Diagnostic {
     let (NestError::DoesNotFit { shape } | NestError::NoTurn { shape }) = error;
     let piece = kinds[*shape].like;
     let id = piece.id(job, 1);
-    Diagnostic::error(format!(
+    let refused = Diagnostic::error(format!(
         "piece {id} has no place on `{}` in any permitted turn",
         cloth.name
-    ))
-    .at(job.parts[piece.part].plies[piece.ply].place.clone())
+    ));
+    let refused = match cloth.supply.table {
+        Some(table) => refused.help(format!(
+            "no piece may lie across the end of the cutting table, {} long less the margins; make \
+             `table_length` longer, or leave it out",
+            table.in_metres_and_yards()
+        )),
+        None => refused,
+    };
+    refused.at(job.parts[piece.part].plies[piece.ply].place.clone())
 }
 
-/// The layout in the roll frame: the strip's corner goes to (end margin, selvedge).
-fn layout(job: &Job, cloth: &Cloth, kinds: &[Kind<'_>], found: &nest::Layout) -> Layout {
-    let corner = Vector::new(cloth.end_margin.to_mm(), cloth.selvedge.to_mm());
+/// A cloth, laid out.
+struct LaidOut {
+    used: ClothUse,
+    layouts: Vec<Layout>,
+    left: Vec<StockLeft>,
+}
+
+fn lay_out_cloth(
+    job: &Job,
+    cloth: &Cloth,
+    kinds: &[Kind<'_>],
+    settings: &nest::Settings,
+    told: &Told<'_>,
+) -> Result<LaidOut, NestError> {
+    let shapes = Kind::shapes(kinds);
+    let choice = offers::choose(cloth, &shapes, settings, told)?;
+    let cloth = &choice.cloth;
+    let settings = nest::Settings {
+        effort: choice.effort,
+        ..*settings
+    };
+    let rolls = rolls::lay_out(cloth, &shapes, &settings, told)?;
+    let bought = rolls.iter().find(|roll| roll.stock.is_none());
+    let purchase = Purchase::of(cloth, Length::mm(bought.map_or(0.0, |roll| roll.used)));
+
+    let mut used = ClothUse {
+        cloth: cloth.clone(),
+        n_pieces: 0,
+        purchase,
+        cut_area: Area::ZERO,
+        net_area: Area::ZERO,
+        utilisation: 0.0,
+        stock_area: Area::ZERO,
+        kept_area: Area::ZERO,
+        waste: Waste::default(),
+        alternatives: choice.alternatives,
+    };
+    let mut left: Vec<StockLeft> = untouched(cloth, &rolls).collect();
+    let mut layouts: Vec<Layout> = Vec::new();
+    let mut roll_area = 0.0;
     let mut next = vec![0; kinds.len()];
-    let mut pieces: Vec<PlacedPiece> = found
-        .placed
-        .iter()
-        .map(|placed| {
-            let kind = &kinds[placed.shape];
-            let (piece, set) = kind.members[next[placed.shape]];
-            next[placed.shape] += 1;
-            let placement = Placement {
-                shift: placed.placement.shift + corner,
-                ..placed.placement
-            };
-            place(job, piece, set, &placement)
+    for roll in &rolls {
+        let Some(whole) = Whole::of(cloth, roll, used.purchase.length.to_mm()) else {
+            continue;
+        };
+        let name = match &rolls[..] {
+            [only] if only.stock.is_none() => cloth.name.clone(),
+            _ => format!("{}-{}", cloth.name, layouts.len() + 1),
+        };
+        let pieces = place_all(job, kinds, roll, &mut next);
+        let area = |of: fn(&PlacedPiece) -> f64| pieces.iter().map(of).sum::<f64>();
+        let (cut, net) = (area(|p| p.cut.area()), area(|p| p.net.area()));
+        let cuts: Vec<&Outline> = pieces.iter().map(|piece| &piece.cut).collect();
+        let mut kept = whole.left(&cuts);
+        used.n_pieces += pieces.len();
+        used.cut_area = used.cut_area + Area::mm2(cut);
+        used.net_area = used.net_area + Area::mm2(net);
+        used.waste = used.waste + whole.waste((cut, net), &kept);
+        for kept in &mut kept {
+            kept.from = Some(name.clone());
+            used.kept_area = used.kept_area + Area::mm2(kept.stock.outline.area());
+        }
+        if roll.stock.is_some() {
+            used.stock_area = used.stock_area + Area::mm2(whole.outline.area());
+        }
+        left.extend(kept);
+        let mut layout = layout(cloth, roll, &whole, name, pieces, cut);
+        order::arrange(&mut layout, job.outputs.frame);
+        roll_area += (layout.roll_width * layout.used_length).to_mm2();
+        layouts.push(layout);
+    }
+    used.utilisation = used.cut_area.to_mm2() / roll_area;
+    name_left(cloth, &mut left);
+    Ok(LaidOut {
+        used,
+        layouts,
+        left,
+    })
+}
+
+/// The stock of `cloth` that no roll is cut from.
+fn untouched<'a>(cloth: &'a Cloth, rolls: &'a [Roll<'a>]) -> impl Iterator<Item = StockLeft> + 'a {
+    let is_cut = |stock: &Stock| {
+        rolls
+            .iter()
+            .any(|r| r.stock.is_some_and(|s| s.name == stock.name))
+    };
+    (cloth.supply.stock.iter())
+        .filter(move |stock| !is_cut(stock))
+        .map(|stock| StockLeft::untouched(cloth, stock))
+}
+
+/// The stock of cloths that no piece is cut from: it stays on the shelf.
+fn stock_of_others(job: &Job, by_cloth: &[(&Cloth, Vec<&Piece>)]) -> Vec<StockLeft> {
+    let is_cut = |cloth: &&Cloth| by_cloth.iter().any(|(c, _)| c.name == cloth.name);
+    let others = job.cloths.iter().filter(|cloth| !is_cut(cloth));
+    others.flat_map(|cloth| untouched(cloth, &[])).collect()
+}
+
+/// Gives what is left a name that no stock of the cloth has or had, so that labels stay true.
+fn name_left(cloth: &Cloth, left: &mut [StockLeft]) {
+    let is_taken = |name: &str| {
+        let same = |stock: &Stock| stock.name.eq_ignore_ascii_case(name);
+        cloth.supply.stock.iter().any(same)
+    };
+    let mut names = (1..)
+        .map(|n| format!("{}-r{n}", cloth.name))
+        .filter(|name| !is_taken(name));
+    for left in left.iter_mut().filter(|left| left.from.is_some()) {
+        left.stock.name.extend(names.next());
+    }
+}
+
+/// The pieces of `roll` as they lie along it; `next` counts how many of each kind have their place.
+fn place_all(
+    job: &Job,
+    kinds: &[Kind<'_>],
+    roll: &Roll<'_>,
+    next: &mut [usize],
+) -> Vec<PlacedPiece> {
+    let mut pieces: Vec<PlacedPiece> = (roll.placed.iter())
+        .map(|(shape, placement)| {
+            let (piece, set) = kinds[*shape].members[next[*shape]];
+            next[*shape] += 1;
+            place(job, piece, set, placement)
         })
         .collect();
     pieces.sort_by(|a, b| {
         let (a, b) = (a.cut.bounds().min, b.cut.bounds().min);
         a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y))
     });
-    for (idx, piece) in pieces.iter_mut().enumerate() {
-        piece.sequence = idx + 1;
-    }
-    let used_length = Length::mm(found.length) + cloth.end_margin * 2.0;
-    let cut_area: f64 = kinds.iter().map(Kind::cut_area).sum();
+    pieces
+}
+
+fn layout(
+    cloth: &Cloth,
+    roll: &Roll<'_>,
+    whole: &Whole<'_>,
+    name: String,
+    pieces: Vec<PlacedPiece>,
+    cut_area: f64,
+) -> Layout {
+    let (roll_width, usable_y, margin) = match roll.stock {
+        Some(stock) => (
+            Length::mm(stock.width()),
+            stock.usable_y(cloth.selvedge),
+            stock.margin,
+        ),
+        None => (cloth.roll_width, cloth.usable_y(), cloth.end_margin),
+    };
+    let used_length = Length::mm(roll.used);
     Layout {
         cloth: cloth.name.clone(),
-        roll: cloth.name.clone(),
-        roll_width: cloth.roll_width,
-        usable_y: cloth.usable_y(),
-        end_margin: cloth.end_margin,
+        roll: name,
+        stock: roll.stock.map(|stock| stock.name.clone()),
+        whole: whole.outline.clone(),
+        flaws: whole.flaws.to_vec(),
+        frames: roll.frames.clone(),
+        roll_width,
+        usable_y,
+        end_margin: margin,
         gap: cloth.gap,
         used_length,
-        utilisation: cut_area / (cloth.roll_width * used_length).to_mm2(),
+        utilisation: cut_area / (roll_width * used_length).to_mm2(),
         pieces,
         order: CutOrder::default(),
     }
 }
 
-fn place(job: &Job, piece: &Piece, set: u32, placement: &Placement) -> PlacedPiece {
-    let part = &job.parts[piece.part];
-    let ply = &part.plies[piece.ply];
-    let id = piece.id(job, set);
-    let cut = placement.outline(&piece.cut);
-    let turned = piece.zero + placement.turn.angle;
-    let off = off_angle(placement.turn, &piece.turns, job.cloths[piece.cloth].weave);
-    // The warp on the piece turns against the piece on the cloth; seen from the tool side once more.
-    let off_design = match part.seen_from {
-        Side::Bag => -off,
-        Side::Tool => off,
-    };
-    PlacedPiece {
-        label: label_for(&id, &cut),
-        part: part.name.clone(),
-        ply: ply.n,
-        set,
-        sequence: 0,
-        angle_design: ply.angle,
-        angle_cut: angle_cut(ply.angle, off_design),
-        turn: placement.turn.angle.as_rotation(),
-        turned_over: placement.turn.face == Face::Down,
-        on_bias: piece.on_bias,
-        appearance: ply.appearance,
-        net: placement.outline(&piece.net),
-        marks: piece.marks.iter().map(|m| m.placed(placement)).collect(),
-        zero_direction: match placement.turn.face {
-            Face::Up => turned,
-            Face::Down => -turned,
-        }
-        .as_rotation(),
-        // The first permitted turn is the straight one: it brings the warp along the roll.
-        warp_direction: piece
-            .turns
-            .first()
-            .map_or(Angle::ZERO, |straight| -straight.angle),
-        cut,
-        id,
-    }
-}
-
-/// The angle as cut; a sum out of the range of ply angles is written as the same fibre direction,
-/// but 91° stays 91° where the layout used a tolerance on a 90° ply.
-fn angle_cut(design: Angle, off: Angle) -> Angle {
-    let cut = design + off;
-    if off.to_degrees().abs() < 45.0 {
-        cut
-    } else {
-        cut.as_fibre()
-    }
-}
-
-/// A rotation of the fibres below this (degrees) is the noise of a sum.
-const NO_TURN_DEG: f64 = 1e-9;
-
-/// How far the fibres of a piece cut under `turn` are off their designed directions.
-///
-/// That is what the layout used of the tolerance beside the nearest of the `permitted` turns with
-/// the same face (the straight one first), and what that turn itself does to the fibres: nothing,
-/// unless the job permits turns that the weave does not.
-fn off_angle(turn: Turn, permitted: &[Turn], weave: Weave) -> Angle {
-    let nearest = permitted
-        .iter()
-        .filter(|p| p.face == turn.face)
-        .map(|p| (p, signed(turn.angle - p.angle, 360.0)))
-        .min_by(|(_, a), (_, b)| a.abs().total_cmp(&b.abs()));
-    let (Some((nearest, tilt)), Some(straight)) = (nearest, permitted.first()) else {
-        return Angle::ZERO;
-    };
-    let turned = weave
-        .fibres_repeat_after()
-        .map_or(0.0, |repeat| signed(nearest.angle - straight.angle, repeat));
-    if turned.abs() < NO_TURN_DEG {
-        Angle::degrees(tilt)
-    } else {
-        Angle::degrees(turned + tilt)
-    }
-}
-
-/// `angle` in degrees, brought to −`period`/2 < angle ≤ `period`/2.
-fn signed(angle: Angle, period: f64) -> f64 {
-    let degrees = angle.to_degrees().rem_euclid(period);
-    if degrees > period / 2.0 {
-        degrees - period
-    } else {
-        degrees
-    }
-}
-
-fn cloth_use(cloth: &Cloth, pieces: &[&Piece], layout: &Layout) -> ClothUse {
-    let total = |area: fn(&Piece) -> f64| -> Area {
-        pieces
-            .iter()
-            .map(|p| Area::mm2(area(p) * f64::from(p.sets)))
-            .sum()
-    };
-    let cut_area = total(|p| p.cut.area());
-    let net_area = total(|p| p.net.area());
-    let used = layout.used_length;
-    let purchase = Purchase::of(cloth, used);
-    let usable = cloth.usable_width() * used;
-    ClothUse {
-        cloth: cloth.clone(),
-        n_pieces: layout.pieces.len(),
-        waste: Waste {
-            selvedge: cloth.roll_width * used - usable,
-            between: usable - cut_area,
-            trim: cut_area - net_area,
-            end: cloth.roll_width * (purchase.length - used),
-        },
-        purchase,
-        cut_area,
-        net_area,
-        utilisation: layout.utilisation,
-    }
+/// Says why more is bought than needed, where it is.
+fn longer_is_cheaper(used: &ClothUse) -> Option<Diagnostic> {
+    let Purchase { needed, length, .. } = used.purchase;
+    (length > needed).then(|| {
+        Diagnostic::note(format!(
+            "{} of `{}` would do, but {} cost less at the lower price",
+            needed.in_metres_and_yards(),
+            used.cloth.name,
+            length.in_metres_and_yards()
+        ))
+        .help("what the job does not use is left as stock")
+    })
 }
 
 fn parts(job: &Job, pieces: &[Piece]) -> Vec<PartUse> {
@@ -362,29 +356,41 @@ fn parts(job: &Job, pieces: &[Piece]) -> Vec<PartUse> {
                 .map(|piece| piece.sets)
                 .max()
                 .unwrap_or(part.sets),
-            plies: pieces
+            plies: part
+                .plies
                 .iter()
-                .filter(|piece| piece.part == part_idx)
-                .map(|piece| ply_use(job, piece))
+                .enumerate()
+                .map(|(ply_idx, ply)| {
+                    let of_ply = |p: &&Piece| p.part == part_idx && p.ply == ply_idx;
+                    let pieces: Vec<&Piece> = pieces.iter().filter(of_ply).collect();
+                    ply_use(&job.cloths[ply.cloth], ply, &pieces)
+                })
                 .collect(),
         })
         .collect()
 }
 
-fn ply_use(job: &Job, piece: &Piece) -> PlyUse {
-    let ply = &job.parts[piece.part].plies[piece.ply];
-    let cloth = &job.cloths[piece.cloth];
-    let net_area = Area::mm2(piece.net.area());
+fn ply_use(cloth: &Cloth, ply: &Ply, pieces: &[&Piece]) -> PlyUse {
+    let sum = |area: &dyn Fn(&Piece) -> f64| Area::mm2(pieces.iter().map(|p| area(p)).sum());
+    let splices = || pieces.iter().filter_map(|p| p.splice.as_ref());
+    let lap_area = Area::mm2(splices().map(|s| s.lap_area).sum());
+    let laid = sum(&|p| p.net.area());
     PlyUse {
         n: ply.n,
         cloth: cloth.name.clone(),
         angle: ply.angle,
-        net_area,
-        cut_area: Area::mm2(piece.cut.area()),
+        net_area: Area::mm2(laid.to_mm2() - lap_area.to_mm2()),
+        cut_area: sum(&|p| p.cut.area()),
+        lap_area,
+        pieces: splices().map(|s| s.letter).collect(),
+        joint: splices()
+            .flat_map(|s| &s.joints)
+            .next()
+            .map(|joint| (joint.kind, joint.lap)),
         areal_weight: cloth.areal_weight,
         step: ply.step,
-        cloth_mass: cloth.areal_weight * net_area,
+        cloth_mass: cloth.areal_weight * laid,
         appearance: ply.appearance,
-        on_bias: piece.on_bias,
+        on_bias: pieces.iter().any(|p| p.on_bias),
     }
 }

@@ -1,22 +1,29 @@
 //! The checked result that every output reads.
 
 mod build;
+pub mod compare;
+mod curve;
+mod kinds;
 mod label;
+mod left;
+mod offers;
 mod order;
 mod recheck;
+mod rolls;
 mod tour;
 
 pub use build::{Observer, Settings, Step, build};
+pub use curve::cost_per_set;
 pub use order::{Cut, CutFrame, CutOrder, Travel, ordered};
 pub use recheck::recheck;
 pub use tour::{Visit, tour, way_length};
 
-use crate::cloth::{Cloth, Purchase};
+use crate::cloth::{Cloth, Flaw, PriceBreak, Purchase, Stock};
 use crate::diag::Diagnostics;
-use crate::geometry::{Outline, Point};
-use crate::job::Outputs;
-use crate::ply::Mark;
-use crate::units::{Angle, Area, ArealWeight, Length, Mass, Money};
+use crate::geometry::{Bounds, Outline, Point, Vector};
+use crate::job::{JointKind, Outputs};
+use crate::ply::{Bias, Joint, Mark};
+use crate::units::{Angle, Area, ArealWeight, Length, Mass, Money, PricePerLength};
 
 /// A whole plan: all layouts plus what follows from them.
 ///
@@ -37,8 +44,23 @@ pub struct Plan {
     pub parts: Vec<PartUse>,
     /// Which files are wanted, and how.
     pub outputs: Outputs,
+    /// What is on the shelf afterwards, cloth by cloth: stock that was not touched, then what is
+    /// left of the rolls that are cut and worth keeping.
+    pub stock_left: Vec<StockLeft>,
+    /// What a set costs by how many are made; empty unless asked for.
+    pub cost_per_set: Vec<SetCost>,
     /// Warnings and notes that came up on the way.
     pub remarks: Diagnostics,
+}
+
+impl Plan {
+    /// What is left of the roll of `layout` and worth keeping.
+    pub fn left_of<'a>(&'a self, layout: &'a Layout) -> impl Iterator<Item = &'a StockLeft> {
+        let is_of = |left: &&StockLeft| {
+            left.cloth == layout.cloth && left.from.as_ref() == Some(&layout.roll)
+        };
+        self.stock_left.iter().filter(is_of)
+    }
 }
 
 /// What the plan uses of one cloth.
@@ -56,11 +78,64 @@ pub struct ClothUse {
     pub net_area: Area,
     /// Σ cut area / (roll width × used length), 0 … 1.
     pub utilisation: f64,
-    /// Where the bought cloth that is in no net piece goes.
+    /// Area of the stock on hand that is cut.
+    pub stock_area: Area,
+    /// Area of what is left of all rolls and goes on the shelf.
+    pub kept_area: Area,
+    /// Where the cloth goes that is in no net piece and is not kept.
     pub waste: Waste,
+    /// Every roll the cloth is offered on, where there are several.
+    pub alternatives: Vec<Alternative>,
 }
 
-/// Cloth bought that ends up in no part.
+/// A roll that a cloth is offered on, with what the job would need of it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Alternative {
+    /// Width from selvedge to selvedge.
+    pub roll_width: Length,
+    /// Price by running length, if known.
+    pub price: Option<PricePerLength>,
+    /// Lower prices for longer lengths.
+    pub price_breaks: Vec<PriceBreak>,
+    /// It is sold in multiples of this length (zero: any length).
+    pub sold_by: Length,
+    /// What to buy of it, from a short search; `None` if a piece does not fit.
+    pub purchase: Option<Purchase>,
+    /// Whether it is the one that the plan takes.
+    pub is_chosen: bool,
+}
+
+/// What to buy, and the cost, for some number of sets.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SetCost {
+    /// How many sets.
+    pub sets: u32,
+    /// Whether that is how many the job makes.
+    pub is_this_job: bool,
+    /// Length to buy of each cloth, by its name.
+    pub bought: Vec<(String, Length)>,
+    /// Area to buy of all cloths.
+    pub area: Area,
+    /// Cost of all sets, if all prices are known and in one currency.
+    pub cost: Option<Money>,
+}
+
+/// Stock on the shelf after the job.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StockLeft {
+    /// Name of the cloth.
+    pub cloth: String,
+    /// Name of the roll it was cut from; `None` if it was not touched.
+    pub from: Option<String>,
+    /// From its own frame to that of the roll it comes from, mm.
+    pub shift: Vector,
+    /// The stock, in its own roll frame. Its name names its file.
+    pub stock: Stock,
+    /// The largest usable rectangle in it, in its own roll frame.
+    pub rectangle: Bounds,
+}
+
+/// Cloth bought or taken from stock that ends up in no part and not on the shelf.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Waste {
     /// The strips along both selvedges, over the used length.
@@ -69,7 +144,7 @@ pub struct Waste {
     pub between: Area,
     /// Inside the cut lines, outside the net lines.
     pub trim: Area,
-    /// Bought beyond the used length.
+    /// Beyond the used length, where it is too small to keep.
     pub end: Area,
 }
 
@@ -81,11 +156,29 @@ impl Waste {
     }
 }
 
+impl std::ops::Add for Waste {
+    type Output = Self;
+    fn add(self, other: Self) -> Self {
+        Self {
+            selvedge: self.selvedge + other.selvedge,
+            between: self.between + other.between,
+            trim: self.trim + other.trim,
+            end: self.end + other.end,
+        }
+    }
+}
+
 impl ClothUse {
     /// Area bought: roll width × length bought.
     #[must_use]
     pub fn bought_area(&self) -> Area {
         self.cloth.roll_width * self.purchase.length
+    }
+
+    /// All cloth that the job takes: what is bought, and the stock that is cut.
+    #[must_use]
+    pub fn cloth_in(&self) -> Area {
+        self.bought_area() + self.stock_area
     }
 
     /// Mass of `area` of this cloth, dry.
@@ -94,14 +187,15 @@ impl ClothUse {
         self.cloth.areal_weight * area
     }
 
-    /// What `area` of the bought cloth cost, if the price is known.
+    /// The share of `area` in what the job pays for this cloth, if the price is known; stock on
+    /// hand costs nothing.
     #[must_use]
     pub fn cost_of(&self, area: Area) -> Option<Money> {
-        let bought = self.bought_area().to_mm2();
+        let all = self.cloth_in().to_mm2();
         self.purchase
             .cost
-            .filter(|_| bought > 0.0)
-            .map(|cost| cost.share(area.to_mm2() / bought))
+            .filter(|_| all > 0.0)
+            .map(|cost| cost.share(area.to_mm2() / all))
     }
 }
 
@@ -112,6 +206,15 @@ pub struct Layout {
     pub cloth: String,
     /// Name of the roll, for example `twill-1`; names the cut files.
     pub roll: String,
+    /// Name of the stock on hand that it is; `None` for the roll that is bought.
+    pub stock: Option<String>,
+    /// The whole of what is cut: the stock's outline, or the length that is bought; roll frame.
+    pub whole: Outline,
+    /// Flawed areas, roll frame.
+    pub flaws: Vec<Flaw>,
+    /// Where the frames on the cutting table begin and end along the warp, mm, in the order in
+    /// which they are cut; none if the job gives no table.
+    pub frames: Vec<[f64; 2]>,
     /// Width of the roll.
     pub roll_width: Length,
     /// Lowest and highest usable y in the roll frame, mm.
@@ -130,10 +233,29 @@ pub struct Layout {
     pub order: CutOrder,
 }
 
+impl Layout {
+    /// Length of the drawing: what is used of a bought roll, all of a remnant.
+    #[must_use]
+    pub fn drawn_length(&self) -> Length {
+        match self.stock {
+            Some(_) => Length::mm(self.whole.bounds().max.x),
+            None => self.used_length,
+        }
+    }
+
+    /// The number, from 1, of the frame on the table that `piece` lies in.
+    #[must_use]
+    pub fn frame_of(&self, piece: &PlacedPiece) -> Option<usize> {
+        let middle = piece.cut.bounds().centre().x;
+        let frame = self.frames.iter().position(|f| middle <= f[1])?;
+        Some(frame + 1)
+    }
+}
+
 /// A piece in its place on the roll. All geometry is in the roll frame: x along the warp.
 #[derive(Clone, Debug)]
 pub struct PlacedPiece {
-    /// `PART-PLY#SET`.
+    /// `PART-PLY[-SPLICE][#SET]`.
     pub id: String,
     /// Name of the part.
     pub part: String,
@@ -141,7 +263,8 @@ pub struct PlacedPiece {
     pub ply: u32,
     /// Set number, from 1.
     pub set: u32,
-    /// Number in the cutting sequence of the layout, from 1: the order in which pieces come free.
+    /// Number in the cutting sequence of the layout, from 1: the order in which pieces come free,
+    /// frame by frame on the table.
     pub sequence: usize,
     /// Designed angle of the ply.
     pub angle_design: Angle,
@@ -153,6 +276,8 @@ pub struct PlacedPiece {
     pub turned_over: bool,
     /// Whether the warp runs neither along nor across the piece's long direction.
     pub on_bias: bool,
+    /// How it lies on the bias, if it does.
+    pub bias: Option<Bias>,
     /// Whether the ply will be seen on the finished part.
     pub appearance: bool,
     /// Where the cloth is cut.
@@ -161,12 +286,42 @@ pub struct PlacedPiece {
     pub net: Outline,
     /// Notches and drill marks.
     pub marks: Vec<Mark>,
+    /// What is particular to it as a piece of a divided ply.
+    pub splice: Option<PlacedSplice>,
     /// Direction of the part's 0° in the roll frame.
     pub zero_direction: Angle,
     /// Designed direction of the warp on the piece, in the frame that `turn` turns it from.
     pub warp_direction: Angle,
     /// Where the label goes.
     pub label: Label,
+}
+
+impl PlacedPiece {
+    /// Where it meets its neighbours, if it is spliced.
+    #[must_use]
+    pub fn joints(&self) -> &[PlacedJoint] {
+        self.splice.as_ref().map_or(&[], |splice| &splice.joints)
+    }
+}
+
+/// A piece among the pieces of a divided ply.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlacedSplice {
+    /// `A`, `B`, … in the order in which they are laid.
+    pub letter: char,
+    /// How many pieces the ply has.
+    pub of: usize,
+    /// Where it meets its neighbours.
+    pub joints: Vec<PlacedJoint>,
+}
+
+/// A joint in its place on the roll.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlacedJoint {
+    /// Id of the neighbour.
+    pub mate: String,
+    /// How and where they meet, in the roll frame.
+    pub joint: Joint,
 }
 
 /// A box for the piece's label that lies inside the cut line.
@@ -206,13 +361,19 @@ pub struct PlyUse {
     pub angle: Angle,
     /// How much its net line was grown (positive) or shrunk against the pattern's outline.
     pub step: Length,
-    /// Net area of one ply.
+    /// Net area of one ply, laps counted once.
     pub net_area: Area,
-    /// Cut area of one ply.
+    /// Cut area of one ply, all its pieces.
     pub cut_area: Area,
+    /// Net area that lies twice, in the laps of one ply.
+    pub lap_area: Area,
+    /// Letters of its pieces; empty where the ply is one piece.
+    pub pieces: Vec<char>,
+    /// How its pieces are joined; none where the ply is one piece.
+    pub joint: Option<(JointKind, Length)>,
     /// Areal weight of its cloth in g/m².
     pub areal_weight: ArealWeight,
-    /// Dry cloth mass inside the net line of one ply.
+    /// Dry cloth mass inside the net line of one ply, laps counted twice.
     pub cloth_mass: Mass,
     /// Whether it will be seen.
     pub appearance: bool,

@@ -1,6 +1,6 @@
 //! The order in which a layout is labelled and cut.
 //!
-//! Frame by frame along the roll; in each frame all labels and marks first, since a piece that has
+//! Frame by frame on the table (and in it by what a machine reaches at once); in each frame all labels and marks first, since a piece that has
 //! been cut free may shift, then the cuts. What lies inside a line is cut before that line: openings
 //! before their outer boundary, and a piece nested in an opening before that opening. Among what
 //! is allowed next, the way with the blade up is kept short ([`tour`]). Every line begins away from
@@ -75,11 +75,11 @@ const MOST_STARTS: usize = 24;
 /// A piece may reach this far (mm) beyond its frame and still belong to it.
 const BEYOND_MM: f64 = 0.01;
 
-/// Orders the work on `layout`, with frames of at most `frame` along the roll, and puts its pieces
-/// in the order in which they come free.
-pub(super) fn arrange(layout: &mut Layout, frame: Option<Length>) {
-    let ends = frame_ends(layout, frame);
-    let mut order = ordered(&layout.pieces, &ends);
+/// Orders the work on `layout`, table frame by table frame and in each by what a machine reaches
+/// at once (`reach`), and puts its pieces in the order in which they come free.
+pub(super) fn arrange(layout: &mut Layout, reach: Option<Length>) {
+    let frames = frames(layout, reach);
+    let mut order = ordered(&layout.pieces, &frames);
     let free: Vec<usize> = order
         .frames
         .iter()
@@ -106,22 +106,23 @@ pub(super) fn arrange(layout: &mut Layout, frame: Option<Length>) {
     layout.order = order;
 }
 
-/// The order of work on `pieces` in frames that end at `ends` (mm along the roll, increasing).
+/// The order of work on `pieces` in `frames` (where they begin and end along the roll, mm,
+/// increasing).
 ///
 /// A piece belongs to the first frame that holds all of it; one that no frame holds to the last
 /// one it reaches, so it comes free when the cloth has been moved on.
 #[must_use]
-pub fn ordered(pieces: &[PlacedPiece], ends: &[f64]) -> CutOrder {
+pub fn ordered(pieces: &[PlacedPiece], frames: &[[f64; 2]]) -> CutOrder {
     let lines = lines(pieces);
     let mut order = CutOrder::default();
-    let mut from = f64::NEG_INFINITY;
-    for (k, &end) in ends.iter().enumerate() {
-        let is_last = k + 1 == ends.len();
+    let mut done = f64::NEG_INFINITY;
+    for (k, &[from, to]) in frames.iter().enumerate() {
+        let is_last = k + 1 == frames.len();
         let belongs = |piece: usize| {
             let reach = pieces[piece].cut.bounds().max.x - BEYOND_MM;
-            reach > from && (reach <= end || is_last)
+            reach > done && (reach <= to || is_last)
         };
-        let home = Point::new(if k == 0 { 0.0 } else { ends[k - 1] }, 0.0);
+        let home = Point::new(from, 0.0);
         let labelled: Vec<usize> = (0..pieces.len()).filter(|&p| belongs(p)).collect();
         let centres: Vec<Point> = labelled.iter().map(|&p| pieces[p].label.centre).collect();
         let stops: Vec<Vec<Point>> = centres.iter().map(|&c| vec![c]).collect();
@@ -138,40 +139,51 @@ pub fn ordered(pieces: &[PlacedPiece], ends: &[f64]) -> CutOrder {
             way_length(home, cut.iter().map(|l| l.points[0])),
         );
         order.frames.push(CutFrame {
-            from: home.x,
-            to: end,
+            from,
+            to,
             labels: labels.iter().map(|v| labelled[v.stop]).collect(),
             cuts,
         });
-        from = end;
+        done = to;
     }
     order
 }
 
-/// Where the frames end: as far apart as `longest` allows, but rather where few pieces are crossed.
-fn frame_ends(layout: &Layout, longest: Option<Length>) -> Vec<f64> {
+/// Where the frames begin and end: those on the table, or the used length, divided where a machine
+/// reaches less far.
+fn frames(layout: &Layout, reach: Option<Length>) -> Vec<[f64; 2]> {
+    let on_table = match layout.frames[..] {
+        [] => vec![[0.0, layout.used_length.to_mm()]],
+        _ => layout.frames.clone(),
+    };
+    let reach = reach.map(Length::to_mm).filter(|&reach| reach > 0.0);
+    let divided = |frame| match reach {
+        Some(reach) => divided(layout, frame, reach),
+        None => vec![frame],
+    };
+    on_table.into_iter().flat_map(divided).collect()
+}
+
+/// A frame divided into some no longer than `longest` mm, rather where few pieces are crossed.
+fn divided(layout: &Layout, [mut from, to]: [f64; 2], longest: f64) -> Vec<[f64; 2]> {
     /// Share of a frame that may be given up so that fewer pieces are crossed.
     const GIVEN_UP: f64 = 0.4;
     const N_TRIED: u32 = 80;
-    let used = layout.used_length.to_mm();
-    let mut ends = Vec::new();
-    if let Some(longest) = longest.map(Length::to_mm).filter(|&l| l > 0.0) {
-        let mut from = 0.0;
-        while used - from > longest + BEYOND_MM {
-            let crossed = |x: f64| {
-                let bounds = layout.pieces.iter().map(|p| p.cut.bounds());
-                bounds.filter(|b| b.min.x < x && x < b.max.x).count()
-            };
-            let tried = (0..=N_TRIED)
-                .map(|i| from + longest * (1.0 - GIVEN_UP * f64::from(i) / f64::from(N_TRIED)));
-            // The first of equals is the longest frame.
-            let end = tried.min_by_key(|&x| crossed(x)).unwrap_or(from + longest);
-            ends.push(end);
-            from = end;
-        }
+    let mut frames = Vec::new();
+    while to - from > longest + BEYOND_MM {
+        let crossed = |x: f64| {
+            let bounds = layout.pieces.iter().map(|p| p.cut.bounds());
+            bounds.filter(|b| b.min.x < x && x < b.max.x).count()
+        };
+        let tried = (0..=N_TRIED)
+            .map(|i| from + longest * (1.0 - GIVEN_UP * f64::from(i) / f64::from(N_TRIED)));
+        // The first of equals is the longest frame.
+        let end = tried.min_by_key(|&x| crossed(x)).unwrap_or(from + longest);
+        frames.push([from, end]);
+        from = end;
     }
-    ends.push(used);
-    ends
+    frames.push([from, to]);
+    frames
 }
 
 /// A boundary to cut, its points in the direction of cutting.
@@ -382,9 +394,11 @@ mod tests {
             turn: Angle::ZERO,
             turned_over: false,
             on_bias: false,
+            bias: None,
             appearance: false,
             net: cut.clone(),
             marks: Vec::new(),
+            splice: None,
             zero_direction: Angle::ZERO,
             warp_direction: Angle::ZERO,
             label: label_for(id, &cut),
@@ -421,7 +435,7 @@ mod tests {
     #[test]
     fn what_lies_inside_is_cut_first() {
         let pieces = nested();
-        let order = ordered(&pieces, &[1000.0]);
+        let order = ordered(&pieces, &[[0.0, 1000.0]]);
         let names = names(&pieces, &order.frames[0]);
         let place = |name: &str| names.iter().position(|n| n == name).unwrap();
         assert_eq!(names.len(), 5);
@@ -433,7 +447,7 @@ mod tests {
     #[test]
     fn frames_are_done_one_after_the_other() {
         let pieces = nested();
-        let order = ordered(&pieces, &[500.0, 1000.0]);
+        let order = ordered(&pieces, &[[0.0, 500.0], [500.0, 1000.0]]);
         assert_eq!(names(&pieces, &order.frames[1]), ["PLATE"]);
         assert_eq!(order.frames[0].cuts.len(), 4);
     }
@@ -441,7 +455,7 @@ mod tests {
     #[test]
     fn a_cut_begins_away_from_corners_and_keeps_the_piece_on_its_left() {
         let pieces = nested();
-        for cut in &ordered(&pieces, &[1000.0]).frames[0].cuts {
+        for cut in &ordered(&pieces, &[[0.0, 1000.0]]).frames[0].cuts {
             let ring = match cut.opening {
                 Some(k) => &pieces[cut.piece].cut.openings[k],
                 None => &pieces[cut.piece].cut.outer,
@@ -464,6 +478,10 @@ mod tests {
         let mut layout = Layout {
             cloth: "c".into(),
             roll: "c".into(),
+            stock: None,
+            whole: Outline::solid(rectangle(0.0, 0.0, 1000.0, 300.0)),
+            flaws: Vec::new(),
+            frames: Vec::new(),
             roll_width: Length::mm(300.0),
             usable_y: (0.0, 300.0),
             end_margin: Length::ZERO,

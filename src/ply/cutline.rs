@@ -1,28 +1,38 @@
 //! Net line and cut line of a ply: step, openings, trim allowance.
 
-use super::{both, name, tell};
+use super::edges::{self, Edges};
+use super::{PlyIn, both, name, tell};
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::{Join, OffsetError, Outline, Ring, Turn, offset};
 use crate::job::{OpeningRule, Part, Ply};
 use crate::pattern::{PatternOutline, Role};
 
-/// The two lines of a ply.
-pub(super) struct Lines {
-    /// Where the finished part ends, stepped.
-    pub net: Outline,
-    /// Where the cloth is cut.
-    pub cut: Outline,
-}
-
-/// The lines of `ply`, made from the outline as drawn and turned by `turn`: step, then openings,
-/// then allowance, unless the drawing shows the cut line.
+/// The net line and the cut line of a ply, made from the outline as drawn and turned by `turn`:
+/// step, then openings, then allowances, then darts. Where the drawing shows the cut line, no
+/// allowance is added to it.
 pub(super) fn lines(
-    part: &Part,
-    ply: &Ply,
+    within: &PlyIn<'_>,
     outline: &PatternOutline,
     turn: Turn,
     problems: &mut Diagnostics,
-) -> Result<Lines, Diagnostic> {
+) -> Result<Edges, Diagnostic> {
+    let lines = plain_lines(within, outline, turn, problems)?;
+    let lines = if outline.drawn_cut.is_some() {
+        lines
+    } else {
+        edges::add_overlap(within, outline, turn, lines, problems)?
+    };
+    edges::cut_darts(within, outline, turn, lines, problems)
+}
+
+/// Both lines without what single edges carry.
+fn plain_lines(
+    within: &PlyIn<'_>,
+    outline: &PatternOutline,
+    turn: Turn,
+    problems: &mut Diagnostics,
+) -> Result<Edges, Diagnostic> {
+    let &PlyIn { part, ply, .. } = within;
     let step = ply.step.to_mm();
     let drawn = turn.outline(&outline.outline);
     let net =
@@ -32,7 +42,7 @@ pub(super) fn lines(
         let cut = offset(&cut, step, Join::Round)
             .map_err(|e| offset_failed(part, ply, "step", step, e))?;
         note_drawn_cut(part, outline, problems);
-        return Ok(Lines {
+        return Ok(Edges {
             net,
             cut: with_openings(cut, ply.openings),
         });
@@ -53,17 +63,19 @@ pub(super) fn lines(
     let cut = offset(&to_cut, trim, ply.join)
         .map_err(|e| offset_failed(part, ply, "trim allowance", trim, e))?;
     if cut.openings.len() < to_cut.openings.len() {
-        problems.push(
-            Diagnostic::note(format!(
-                "an opening of {} is left uncut: the trim allowance of {} closes it",
-                name(part, ply),
-                both(trim)
-            ))
-            .at(ply.place.clone())
-            .help("it is cut after cure; set `openings = \"after cure\"` to say so, or a smaller `trim`"),
+        // Plies alike are one matter.
+        let message = format!(
+            "an opening of outline {} of part `{}` is left uncut: the trim allowance of {} closes it",
+            outline.id,
+            part.name,
+            both(trim)
         );
+        if !problems.iter().any(|p| p.message == message) {
+            let help = "it is cut after cure; set `openings = \"after cure\"` to say so, or a smaller `trim`";
+            problems.push(Diagnostic::note(message).at(ply.place.clone()).help(help));
+        }
     }
-    Ok(Lines { net, cut })
+    Ok(Edges { net, cut })
 }
 
 /// Without the openings that are not cut.

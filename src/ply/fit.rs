@@ -1,11 +1,10 @@
 //! Whether a piece fits the usable width of its cloth, and what would help if it does not.
 
-use super::{Piece, both, name};
+use super::{Bias, Piece, both, name};
 use crate::cloth::{Cloth, Rotation, WeaveTurns};
 use crate::diag::Diagnostic;
 use crate::geometry::{Bounds, Face, Outline, Turn};
 use crate::job::{Part, Ply};
-use crate::units::Angle;
 
 /// A piece that is wider than the cloth by less than this (mm) fits.
 const EXACT_FIT_MM: f64 = 1e-6;
@@ -82,6 +81,18 @@ fn help(ply: &Ply, cloth: &Cloth, piece: &Piece, narrowest: f64) -> String {
                 .to_owned(),
         );
     }
+    let straight = piece.turns.first();
+    if piece.on_bias
+        && let Some(bias) = straight
+            .and_then(|turn| Bias::of(&turn.outline(&piece.cut).outer, cloth.usable_width()))
+    {
+        ways.push(format!(
+            "it lies at {:.1}° to the warp, where a strip {} wide can be {} long",
+            bias.off_warp.to_degrees(),
+            bias.width.in_mm_and_inches(),
+            bias.longest.in_mm_and_inches(),
+        ));
+    }
     ways.push(format!(
         "a roll at least {} wide with the same selvedge strips would do",
         both(narrowest + (cloth.roll_width - cloth.usable_width()).to_mm())
@@ -89,8 +100,14 @@ fn help(ply: &Ply, cloth: &Cloth, piece: &Piece, narrowest: f64) -> String {
     if ply.trim.to_mm() > 0.0 {
         ways.push("a smaller `trim` helps by twice what is taken off".to_owned());
     }
-    ways.push("or divide the ply in the drawing".to_owned());
+    ways.push("or permit a splice: `splice = \"lap\"` or `\"butt\"`".to_owned());
     ways.join("; ")
+}
+
+/// The least width (mm) of `piece` across the roll in any permitted turn.
+pub(super) fn narrowest(piece: &Piece) -> f64 {
+    let widths = piece.turns.iter().map(|&turn| width_at(&piece.cut, turn));
+    widths.fold(f64::INFINITY, f64::min)
 }
 
 /// Extent of `outline` across the roll at `turn`, mm.
@@ -98,35 +115,4 @@ fn width_at(outline: &Outline, turn: Turn) -> f64 {
     // Turning the whole outline would copy its openings for nothing.
     let turned = outline.outer.points().iter().map(|&p| turn.apply(p));
     Bounds::of(turned).map_or(0.0, |b| b.height())
-}
-
-/// The length of the longest strip of width `strip` that fits a usable width `usable` when it lies
-/// at `angle` to the warp, in mm; infinite for a strip along the warp.
-///
-/// From the extents of a turned rectangle: usable = length·sin + strip·cos. At 45° this is
-/// usable·√2 − strip.
-#[must_use]
-pub fn longest_strip(usable: f64, strip: f64, angle: Angle) -> f64 {
-    let (sin, cos) = crate::geometry::trig::sin_cos(angle);
-    let (sin, cos) = (sin.abs(), cos.abs());
-    if sin == 0.0 {
-        if strip <= usable { f64::INFINITY } else { 0.0 }
-    } else {
-        ((usable - strip * cos) / sin).max(0.0)
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// Geometry: W·√2 − w at 45°, W/sin(30°) for a line at 30°.
-    #[test]
-    fn longest_bias_strip() {
-        let at = |strip, degrees| longest_strip(1270.0, strip, Angle::degrees(degrees));
-        assert!((at(100.0, 45.0) - 1_696.051_224).abs() < 1e-6);
-        assert!((at(0.0, 45.0) - 1270.0 * 2.0_f64.sqrt()).abs() < 1e-9);
-        assert!((at(0.0, 30.0) - 2540.0).abs() < 1e-9);
-        assert_eq!(at(100.0, 0.0), f64::INFINITY);
-    }
 }

@@ -1,6 +1,7 @@
 //! Notches and drill marks of a ply: which of the drawing's marks are its own, and what of them is
 //! drawn on the cloth.
 
+use super::edges::locate;
 use crate::geometry::distance::point_to_segment;
 use crate::geometry::{Bounds, Outline, Placement, Point, Ring, Turn, Vector};
 use crate::pattern::{Pattern, PatternMark, PatternOutline, Role};
@@ -65,11 +66,13 @@ impl Mark {
 ///
 /// A drill mark (a point, a closed line, or anything else) belongs to an outline that its middle
 /// lies in; a notch to one that it touches or lies in. Drill marks get a cross. A notch gets a line
-/// from the net line to the cut line `cut` (turned already), so that it can be found on the edge.
+/// from the net line straight out to the cut line (both turned already), so that it can be found on
+/// the edge.
 pub(super) fn of_outline(
     pattern: &Pattern,
     outline: &PatternOutline,
     turn: Turn,
+    net: &Outline,
     cut: &Outline,
 ) -> Vec<Mark> {
     let mut marks = Vec::new();
@@ -87,16 +90,10 @@ pub(super) fn of_outline(
         }
         if mark.role == Role::Notch {
             let foot = foot(&outline.outline.outer, &mark.points);
-            marks.extend(tick(turn.apply(foot), &cut.outer));
+            marks.extend(tick(turn.apply(foot), &net.outer, &cut.outer));
         }
     }
     marks
-}
-
-/// Whether the drawing shows an edge with overlap on `outline`.
-pub(super) fn has_overlap(pattern: &Pattern, outline: &PatternOutline) -> bool {
-    let mut marks = pattern.marks.iter().filter(|m| m.role == Role::Overlap);
-    marks.any(|m| touches(outline, &m.points))
 }
 
 fn holds(outline: &PatternOutline, p: Point) -> bool {
@@ -150,10 +147,28 @@ fn foot(ring: &Ring, mark: &[Point]) -> Point {
         .map_or_else(Point::default, |(foot, _)| foot)
 }
 
-/// A line from `foot` on the net line to the nearest point of the cut line, if that is elsewhere.
-fn tick(foot: Point, cut: &Ring) -> Option<Mark> {
-    let edge = nearest(cut, foot);
-    (edge.distance(foot) > TOUCHES_MM).then(|| Mark::line(MarkKind::Notch, [foot, edge]))
+/// A line from where `foot` is on the net line square out to the cut line, if that is elsewhere.
+fn tick(foot: Point, net: &Ring, cut: &Ring) -> Option<Mark> {
+    let foot = locate(net, foot);
+    let (a, b) = net.edges().nth(foot.edge)?;
+    let along = b - a;
+    let out = Vector::new(along.y, -along.x) * (1.0 / along.length());
+    let edge = first_crossing(foot.at, out, cut).unwrap_or_else(|| nearest(cut, foot.at));
+    (edge.distance(foot.at) > TOUCHES_MM).then(|| Mark::line(MarkKind::Notch, [foot.at, edge]))
+}
+
+/// Where a ray from `from` along the unit vector `out` first meets `ring`.
+fn first_crossing(from: Point, out: Vector, ring: &Ring) -> Option<Point> {
+    let reach = |(a, b): (Point, Point)| {
+        let (start, end) = (out.cross(a - from), out.cross(b - from));
+        if (start > 0.0) == (end > 0.0) {
+            return None;
+        }
+        let at = a.towards(b, start / (start - end));
+        Some(out.dot(at - from)).filter(|&t| t >= 0.0)
+    };
+    let first = ring.edges().filter_map(reach).min_by(f64::total_cmp)?;
+    Some(from + out * first)
 }
 
 /// The point of `ring` nearest to `p`.

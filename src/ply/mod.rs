@@ -5,24 +5,29 @@
 //! that its outline exists, that its allowance is a true offset, and that it fits the usable width
 //! of its cloth in at least one permitted turn.
 
+mod bias;
 mod cutline;
+mod edges;
 mod fit;
 mod marks;
 mod quantity;
 mod select;
+mod splice;
 mod turns;
 
 use std::collections::BTreeMap;
 
-pub use fit::longest_strip;
+pub use bias::{Bias, longest_strip};
 pub use marks::{Mark, MarkKind};
+pub use splice::{Joint, Lies, Splice};
 pub use turns::{on_bias, permitted_turns};
 
 use crate::diag::{Diagnostic, Diagnostics};
-use crate::geometry::{Face, Outline, Turn};
+use crate::geometry::{Bounds, Face, Outline, Point, Ring, Turn};
 use crate::job::{Job, Part, Ply, Side};
-use crate::pattern::{Pattern, PatternOutline};
+use crate::pattern::{Pattern, PatternOutline, Role};
 use crate::units::{Angle, Length};
+use splice::Seams;
 
 /// One ply's shape: everything its pieces (one per set) have in common.
 #[derive(Clone, Debug)]
@@ -47,21 +52,43 @@ pub struct Piece {
     pub tolerance: Angle,
     /// Whether its warp runs neither along nor across its long direction.
     pub on_bias: bool,
+    /// What is particular to it as a piece of a divided ply; none where the ply is one piece.
+    pub splice: Option<Splice>,
     /// How many are cut: the part's sets, or the quantity in the drawing where the job says none.
     pub sets: u32,
 }
 
 impl Piece {
-    /// `PART-PLY`, and `#SET` where the part is made more than once.
+    /// `PART-PLY`, `-A`, `-B` … where the ply is divided, and `#SET` where the part is made more
+    /// than once.
     #[must_use]
     pub fn id(&self, job: &Job, set: u32) -> String {
+        self.id_with(job, set, self.splice.as_ref().map(|s| s.letter))
+    }
+
+    /// The id of the piece `letter` of the same ply and set.
+    #[must_use]
+    pub fn mate_id(&self, job: &Job, set: u32, letter: char) -> String {
+        self.id_with(job, set, Some(letter))
+    }
+
+    fn id_with(&self, job: &Job, set: u32, letter: Option<char>) -> String {
         let part = &job.parts[self.part];
-        let n = part.plies[self.ply].n;
-        if self.sets > 1 {
-            format!("{}-{n}#{set}", part.name)
-        } else {
-            format!("{}-{n}", part.name)
+        let mut id = format!("{}-{}", part.name, part.plies[self.ply].n);
+        if let Some(letter) = letter {
+            id.push('-');
+            id.push(letter);
         }
+        if self.sets > 1 {
+            id.push_str(&format!("#{set}"));
+        }
+        id
+    }
+
+    /// Direction of the warp in the frame of its lines.
+    #[must_use]
+    pub fn warp(&self) -> Angle {
+        self.turns.first().map_or(Angle::ZERO, |t| -t.angle)
     }
 }
 
@@ -98,24 +125,28 @@ pub fn pieces(
             .collect();
         let sets = quantity::sets(part, &drawn, &mut problems);
         quantity::check_plies(part, pattern, &drawn, &mut problems);
-        for (ply_idx, (ply, drawn)) in chosen.into_iter().enumerate() {
+        let keep_out = keep_out(part, pattern);
+        let mut seams = Seams::new();
+        for (position, (ply, drawn)) in chosen.into_iter().enumerate() {
             let made = drawn.and_then(|drawn| {
-                let ply = PlyIn {
+                let within = PlyIn {
                     job,
                     part,
                     ply,
+                    position,
                     pattern,
                     zero,
                 };
-                piece(&ply, drawn, &mut problems)
+                let whole = Piece {
+                    part: part_idx,
+                    ply: position,
+                    sets,
+                    ..piece(&within, drawn, &mut problems)?
+                };
+                fitting(&within, whole, &keep_out, &mut seams, &mut problems)
             });
             match made {
-                Ok(shape) => pieces.push(Piece {
-                    part: part_idx,
-                    ply: ply_idx,
-                    sets,
-                    ..shape
-                }),
+                Ok(made) => pieces.extend(made),
                 // Plies that share a faulty setting share its message.
                 Err(problem) => tell(problem, &mut problems),
             }
@@ -141,6 +172,8 @@ struct PlyIn<'a> {
     job: &'a Job,
     part: &'a Part,
     ply: &'a Ply,
+    /// Its position in the schedule, from 0.
+    position: usize,
     pattern: &'a Pattern,
     zero: Angle,
 }
@@ -155,44 +188,105 @@ fn piece(
     let &PlyIn { job, part, ply, .. } = within;
     let cloth = &job.cloths[ply.cloth];
     // From the bag side everything below is the same, so a tool-side drawing is turned over here.
-    let (face, zero, angle) = match part.seen_from {
-        Side::Bag => (Face::Up, within.zero, ply.angle),
-        Side::Tool => (Face::Down, -within.zero, -ply.angle),
+    let turn = seen_from_bag(part);
+    let zero = match turn.face {
+        Face::Up => within.zero,
+        Face::Down => -within.zero,
     };
-    let turn = Turn {
-        angle: Angle::ZERO,
-        face,
+    let angle = match part.seen_from {
+        Side::Bag => ply.angle,
+        Side::Tool => -ply.angle,
     };
-    let lines = cutline::lines(part, ply, drawn, turn, problems)?;
-    if marks::has_overlap(within.pattern, drawn) {
-        let message = format!(
-            "the drawing marks edges of part `{}` for overlap; no overlap is added to them yet",
-            part.name
-        );
-        let help = "draw the cut line with its overlap on the `cut` layer, or mind it when cutting";
-        tell(
-            Diagnostic::warning(message)
-                .at(part.pattern.place.clone())
-                .help(help),
-            problems,
-        );
-    }
+    let lines = cutline::lines(within, drawn, turn, problems)?;
     let turns = permitted_turns(cloth, zero, angle, ply.appearance);
     let piece = Piece {
         part: 0,
         ply: 0,
         cloth: ply.cloth,
         on_bias: on_bias(cloth.weave, &lines.cut.outer, zero, angle),
-        marks: marks::of_outline(within.pattern, drawn, turn, &lines.cut),
+        marks: marks::of_outline(within.pattern, drawn, turn, &lines.net, &lines.cut),
         cut: lines.cut,
         net: lines.net,
         zero,
         turns,
         tolerance: ply.angle_tolerance,
+        splice: None,
         sets: part.sets,
     };
-    fit::check(part, ply, cloth, &piece)?;
     Ok(piece)
+}
+
+/// `whole` if it fits its cloth, else the pieces it is divided into, where that is permitted.
+fn fitting(
+    within: &PlyIn<'_>,
+    whole: Piece,
+    keep_out: &[Ring],
+    seams: &mut Seams,
+    problems: &mut Diagnostics,
+) -> Result<Vec<Piece>, Diagnostic> {
+    let &PlyIn { job, part, ply, .. } = within;
+    match fit::check(part, ply, &job.cloths[ply.cloth].widest(), &whole) {
+        Ok(()) => Ok(vec![whole]),
+        Err(_) if ply.splice.joint.is_some() => {
+            splice::divide(within, &whole, keep_out, seams, problems)
+        }
+        Err(problem) => Err(problem),
+    }
+}
+
+/// From the drawing of `part` to what is seen from the bag side. The other hand of a pair has its
+/// drawing turned over before that.
+const fn seen_from_bag(part: &Part) -> Turn {
+    let from_tool = matches!(part.seen_from, Side::Tool);
+    Turn {
+        angle: Angle::ZERO,
+        face: if part.mirrored == from_tool {
+            Face::Up
+        } else {
+            Face::Down
+        },
+    }
+}
+
+/// Where no splice may lie: the keep-out areas of the drawing and of the job, seen from the bag
+/// side.
+fn keep_out(part: &Part, pattern: &Pattern) -> Vec<Ring> {
+    let turn = seen_from_bag(part);
+    let drawn = pattern
+        .marks
+        .iter()
+        .filter(|m| m.role == Role::KeepOut && m.closed)
+        .map(|m| m.points.clone());
+    let corners = |b: &Bounds| {
+        let (low, high) = (b.min, b.max);
+        vec![
+            low,
+            Point::new(high.x, low.y),
+            high,
+            Point::new(low.x, high.y),
+        ]
+    };
+    let stated = part.keep_out.iter().map(corners);
+    drawn
+        .chain(stated)
+        .filter_map(|points| Ring::new(points.into_iter().map(|p| turn.apply(p))).ok())
+        .collect()
+}
+
+/// Names listed in a message; more would hide the message.
+const MOST_LISTED: usize = 12;
+
+/// Names for a message.
+fn list_of(names: &[String]) -> String {
+    let mut text: Vec<String> = names
+        .iter()
+        .take(MOST_LISTED)
+        .map(|n| format!("`{n}`"))
+        .collect();
+    if names.len() > MOST_LISTED {
+        text.push(format!("and {} more", names.len() - MOST_LISTED));
+    }
+    text.join(", ")
 }
 
 /// How a ply is called in messages.

@@ -1,14 +1,11 @@
 //! The outline and the 0° direction that a ply or part names in its pattern file.
 
-use super::name;
+use super::{list_of, name};
 use crate::diag::{Diagnostic, Diagnostics, nearest};
 use crate::geometry::trig;
 use crate::job::{OutlineChoice, Part, Ply, ZeroDirection};
 use crate::pattern::{ChoiceError, Pattern, PatternMark, PatternOutline};
 use crate::units::Angle;
-
-/// Names listed in a message; more would hide the message.
-const MOST_LISTED: usize = 12;
 
 /// The outline that `ply` takes.
 pub(super) fn outline<'a>(
@@ -99,7 +96,7 @@ fn drawn_zero(
         .at(part.pattern.place.clone())
         .help(format!(
             "name one with `zero_line` (a layer or id: {}), or write `zero_direction`",
-            list(&lines.iter().map(|m| m.id.clone()).collect::<Vec<_>>())
+            list_of(&lines.iter().map(|m| m.id.clone()).collect::<Vec<_>>())
         )));
     }
     problems.push(
@@ -119,9 +116,9 @@ fn not_chosen(what: &str, pattern: &Pattern, error: ChoiceError) -> Diagnostic {
             let message =
                 format!("{what} is not there: {file} holds no layer, label or id `{name}`");
             let help = match nearest(&name, known.iter().map(String::as_str)) {
-                Some(near) => format!("did you mean `{near}`? There are {}", list(&known)),
+                Some(near) => format!("did you mean `{near}`? There are {}", list_of(&known)),
                 None if known.is_empty() => "the file holds nothing of that kind".to_owned(),
-                None => format!("there are {}", list(&known)),
+                None => format!("there are {}", list_of(&known)),
             };
             Diagnostic::error(message).help(help)
         }
@@ -129,27 +126,14 @@ fn not_chosen(what: &str, pattern: &Pattern, error: ChoiceError) -> Diagnostic {
             "{what} is not clear: `{name}` fits {} outlines in {file}",
             ids.len()
         ))
-        .help(format!("name one of them: {}", list(&ids))),
+        .help(format!("name one of them: {}", list_of(&ids))),
         ChoiceError::NotOnly { ids } => Diagnostic::error(format!(
             "{what} is not named, and {file} holds {} outlines",
             ids.len()
         ))
         .help(format!(
             "add `outline = \"…\"` with a layer, a label or an id: {}",
-            list(&ids)
+            list_of(&ids)
         )),
     }
-}
-
-/// Names for a message.
-fn list(names: &[String]) -> String {
-    let mut text: Vec<String> = names
-        .iter()
-        .take(MOST_LISTED)
-        .map(|n| format!("`{n}`"))
-        .collect();
-    if names.len() > MOST_LISTED {
-        text.push(format!("and {} more", names.len() - MOST_LISTED));
-    }
-    text.join(", ")
 }

@@ -42,10 +42,14 @@ const BIAS_FROM_DEG: f64 = 10.0;
 /// Whether the warp runs neither along nor across the long direction of `cut`.
 #[must_use]
 pub fn on_bias(weave: Weave, cut: &Ring, zero: Angle, angle: Angle) -> bool {
+    lies_on_bias(weave, cut, zero, zero + weave.warp_angle(angle))
+}
+
+/// [`on_bias`] for a warp along `warp` in the frame of `cut`.
+pub(super) fn lies_on_bias(weave: Weave, cut: &Ring, zero: Angle, warp: Angle) -> bool {
     if weave == Weave::NonDirectional {
         return false;
     }
-    let warp = zero + weave.warp_angle(angle);
     let long = match distance::long_direction(cut) {
         Some(long) if long.length > long.width * LONG => long.direction,
         _ => zero,
@@ -71,9 +75,11 @@ mod tests {
             end_margin: Length::mm(10.0),
             gap: Length::mm(3.0),
             price: None,
+            price_breaks: Vec::new(),
             sold_by: Length::ZERO,
             least_sold: Length::ZERO,
             spare: 0.0,
+            supply: crate::cloth::Supply::default(),
         }
     }
 

@@ -1,9 +1,9 @@
 //! A believable plan built by hand: two parts, three cloths, curved pieces, openings, a long thin
 //! piece, a tiny one, and names that every format has to escape.
 
-use warpwise::cloth::{Cloth, Purchase, Rotation, Weave, WeaveTurns};
+use warpwise::cloth::{Cloth, Purchase, Rotation, Supply, Weave, WeaveTurns};
 use warpwise::diag::{Diagnostic, Diagnostics, Place};
-use warpwise::geometry::{Face, Outline, Placement, Point, Ring, Turn, Vector, trig};
+use warpwise::geometry::{Bounds, Face, Outline, Placement, Point, Ring, Turn, Vector, trig};
 use warpwise::job::Outputs;
 use warpwise::plan::{
     ClothUse, CutOrder, Label, Layout, PartUse, PlacedPiece, Plan, PlyUse, Waste,
@@ -102,6 +102,8 @@ pub(crate) fn plan() -> Plan {
             .to_vec(),
         layouts,
         outputs: Outputs::default(),
+        stock_left: Vec::new(),
+        cost_per_set: Vec::new(),
         remarks,
     }
 }
@@ -117,9 +119,11 @@ fn cloths() -> Vec<Cloth> {
         end_margin: Length::mm(10.0),
         gap: Length::mm(5.0),
         price: price.map(|p| p.parse().unwrap()),
+        price_breaks: Vec::new(),
         sold_by: Length::yards(0.5),
         least_sold: Length::ZERO,
         spare: 0.03,
+        supply: Supply::default(),
     };
     let mut glass = cloth(
         "Glas ±45, \"E\"",
@@ -153,6 +157,10 @@ fn layout(cloths: &[Cloth], cloth_idx: usize) -> Layout {
     Layout {
         cloth: cloth.name.clone(),
         roll: format!("{}-1", cloth.name),
+        stock: None,
+        whole: sheet(used_length.to_mm(), cloth.roll_width.to_mm()),
+        flaws: Vec::new(),
+        frames: Vec::new(),
         roll_width: cloth.roll_width,
         usable_y: cloth.usable_y(),
         end_margin: cloth.end_margin,
@@ -186,6 +194,8 @@ fn piece(cloth: &Cloth, ply: &Ply, set: u32, sequence: usize, shelf: &mut Shelf)
     let cut = placement.outline(&(ply.shape)(ply.trim));
     let zero_in_roll = Angle::degrees(zero) + turn.angle;
     PlacedPiece {
+        splice: None,
+        bias: None,
         id: format!("{}-{}#{set}", ply.part, ply.n),
         part: ply.part.into(),
         ply: ply.n,
@@ -316,7 +326,19 @@ fn cloth_use(cloth: &Cloth, layout: &Layout) -> ClothUse {
             end: cloth.roll_width * (purchase.length - layout.used_length),
         },
         purchase,
+        stock_area: Area::ZERO,
+        kept_area: Area::ZERO,
+        alternatives: Vec::new(),
     }
+}
+
+/// Cloth of a length and a width, mm.
+fn sheet(length: f64, width: f64) -> Outline {
+    let bounds = Bounds {
+        min: Point::new(0.0, 0.0),
+        max: Point::new(length, width),
+    };
+    bounds.outline().unwrap()
 }
 
 fn part(cloths: &[Cloth], name: &str, sets: u32) -> PartUse {
@@ -329,6 +351,9 @@ fn part(cloths: &[Cloth], name: &str, sets: u32) -> PartUse {
                 let net_area = Area::mm2((p.shape)(0.0).area());
                 let areal_weight = cloths[p.cloth].areal_weight;
                 PlyUse {
+                    joint: None,
+                    lap_area: Area::ZERO,
+                    pieces: Vec::new(),
                     n: p.n,
                     cloth: cloths[p.cloth].name.clone(),
                     angle: Angle::degrees(p.angle),

@@ -185,3 +185,81 @@ pre.textContent = JSON.stringify(told.data); document.body.append(pre); }});</sc
     assert told["view"] == 390
     assert told["wide"] <= told["view"], f"the page is {told['wide']} px wide on {told['view']} px"
     return f"{told['wide']} px on {told['view']} px"
+
+
+# Does what a person does, by the events a browser sends, and tells what came of it.
+USE_REPORT = """
+const over = (element, kind) => element.dispatchEvent(
+  new PointerEvent(kind, {pointerType: "mouse", bubbles: true}));
+const lit = () => [...document.querySelectorAll(".lit")].map((e) => `${e.tagName} ${e.dataset.piece}`);
+const card = () => document.querySelector(".card");
+const shapes = [...document.querySelectorAll("g[data-piece]")];
+const rows = [...document.querySelectorAll("tr[data-piece]")];
+const told = {shapes: new Set(shapes.map((s) => s.dataset.piece)).size, rows: rows.length};
+const third = shapes[2];
+told.id = third.dataset.piece;
+over(third, "pointerenter"); told.hover = lit(); told.card = card().textContent;
+over(third, "pointerleave"); told.left = lit().length; told.hidden = card().hidden;
+third.dispatchEvent(new MouseEvent("click", {bubbles: true})); over(third, "pointerleave");
+told.clicked = lit();
+document.dispatchEvent(new KeyboardEvent("keydown", {key: "Escape"})); told.escaped = lit().length;
+over(rows[0], "pointerenter"); told.fromRow = lit(); over(rows[0], "pointerleave");
+// One stop of the tab key in a roll; arrows go on from there.
+const roll = document.querySelector("svg.roll");
+const stops = () => [...roll.querySelectorAll("g[tabindex='0']")];
+told.stops = stops().length;
+const first = stops()[0]; first.focus();
+first.dispatchEvent(new KeyboardEvent("keydown", {key: "ArrowRight", bubbles: true}));
+told.next = document.activeElement !== first && document.activeElement.dataset.piece === lit()[0].split(" ")[1];
+document.activeElement.dispatchEvent(new KeyboardEvent("keydown", {key: "Enter", bubbles: true}));
+told.atRow = document.activeElement.closest("tr")?.dataset.piece === shapes[1].dataset.piece;
+// Larger, moved, whole again.
+const box = () => roll.getAttribute("viewBox").split(" ").map(Number);
+const whole = box();
+const [plus, minus, all] = roll.closest("figure").querySelectorAll(".tools button");
+plus.click(); const larger = box(); told.zoom = whole[2] / larger[2];
+const r = roll.getBoundingClientRect();
+const at = (kind, x) => roll.dispatchEvent(new PointerEvent(kind,
+  {pointerId: 1, bubbles: true, clientX: r.left + x, clientY: r.top + 20}));
+at("pointerdown", 100); at("pointermove", 70); at("pointerup", 70);
+told.moved = (box()[0] - larger[0]) / larger[2] * r.width;
+all.click(); told.wholeAgain = box().join() === whole.join();
+// One cloth only.
+const select = [...document.querySelectorAll(".filter select")].find((s) => s.parentElement.textContent.startsWith("Cloth"));
+select.value = select.options[1].value; select.dispatchEvent(new Event("change"));
+told.cloth = select.value;
+told.shown = rows.filter((row) => !row.hidden).map((row) => row.dataset.cloth);
+told.dim = new Set(shapes.filter((s) => s.classList.contains("dim")).map((s) => s.dataset.piece)).size;
+told.said = document.querySelector(".filter output").textContent;
+return told;
+"""
+
+
+@check("the report answers to pointer, keyboard and filter", "Chromium; own contract")
+def used(context):
+    html = (context.demo_out / "report.html").read_text(encoding="utf-8")
+    page = context.work / "used.html"
+    page.write_text(html.replace("</body>", f"""<script>
+const measured = (() => {{ {USE_REPORT} }})();
+const pre = document.createElement("pre");
+pre.id = "measured"; pre.textContent = JSON.stringify(measured);
+document.body.append(pre);
+</script></body>"""), encoding="utf-8")
+    page = Page(context, page)
+    assert page.console == [], page.console
+    told = page.result()
+    n = sum(len(layout["pieces"]) for layout in context.demo["layouts"])
+    assert told["shapes"] == told["rows"] == n, told
+    both = {f"g {told['id']}", f"TR {told['id']}"}
+    assert set(told["hover"]) == set(told["clicked"]) == both, told
+    assert told["id"] in told["card"] and "°" in told["card"], told["card"]
+    assert told["left"] == told["escaped"] == 0 and told["hidden"], told
+    assert len({piece.split()[1] for piece in told["fromRow"]}) == 1, told
+    assert {piece.split()[0] for piece in told["fromRow"]} == {"g", "TR"}, told
+    assert told["stops"] == 1 and told["next"] and told["atRow"], told
+    assert abs(told["zoom"] - 1.5) < 1e-6 and told["wholeAgain"], told
+    assert abs(told["moved"] - 30) < 0.5, told["moved"]
+    own = sum(len(l["pieces"]) for l in context.demo["layouts"] if l["cloth"] == told["cloth"])
+    assert told["shown"] == [told["cloth"]] * own and told["dim"] == n - own, told
+    assert told["said"] == f"{own} of {n} pieces", told["said"]
+    return f"{n} pieces"

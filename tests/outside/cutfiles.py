@@ -11,7 +11,9 @@ from shapely.geometry import Point, Polygon
 from shapely.strtree import STRtree
 
 SAME_MM = 0.01
-LAYERS = {"CUT", "NET", "FIBRE", "LABEL", "CLOTH"}  # NOTCH only where there are notches
+LAYERS = {"CUT", "NET", "FIBRE", "LABEL", "CLOTH"}
+# Only where there is something of that kind.
+PERHAPS = {"NOTCH", "FLAW", "FRAME", "KEEP"}
 
 
 def files(context, extension):
@@ -85,7 +87,7 @@ def dxf_audit(context):
         assert document.header["$INSUNITS"] == 4
         assert document.dxfversion >= "AC1015", document.dxfversion
         used = {e.dxf.layer for e in document.modelspace()}
-        assert LAYERS <= used <= LAYERS | {"NOTCH"}, used
+        assert LAYERS <= used <= LAYERS | PERHAPS, used
         for layer in used:
             assert layer in document.layers, f"layer {layer} is not in the table"
         told.append(f"{path.name} {document.dxfversion}")

@@ -350,13 +350,15 @@ def purchase(context):
     return ", ".join(told)
 
 
-@check("areas add up", "conservation of area: bought = net + waste")
+@check("areas add up", "conservation of area: bought + stock = net + waste + kept")
 def conservation(context):
     for cloth in context.demo["cloths"]:
         waste = cloth["waste"]
         kinds = sum(waste[k] for k in ("selvedge_mm2", "between_mm2", "trim_mm2", "end_mm2"))
         assert abs(kinds - waste["total_mm2"]) < 1, cloth["name"]
-        assert abs(cloth["bought_area_mm2"] - cloth["net_area_mm2"] - kinds) < 1, cloth["name"]
+        came = cloth["bought_area_mm2"] + cloth["stock_area_mm2"]
+        went = cloth["net_area_mm2"] + kinds + cloth["kept_area_mm2"]
+        assert abs(came - went) < 1, cloth["name"]
         shapes = [
             (ring_polygon(p["cut"]).area, ring_polygon(p["net"]).area)
             for layout, p in pieces(context.demo)

@@ -20,9 +20,11 @@ import plan_rules  # noqa: F401
 import cutfiles  # noqa: F401
 import offsets  # noqa: F401
 import fabric  # noqa: F401
+import splices  # noqa: F401
 import nesting  # noqa: F401
 import anytime  # noqa: F401
 import stock  # noqa: F401
+import shelf  # noqa: F401
 import browser  # noqa: F401
 import machines  # noqa: F401
 import paper  # noqa: F401

@@ -49,21 +49,33 @@ pub enum Layer {
     Fibre,
     /// Texts.
     Label,
-    /// The edge of the roll over the used length.
+    /// The edge of the roll over the used length, or of the whole remnant.
     Cloth,
     /// Marks on the cut line.
     Notch,
+    /// Where the neighbour of a spliced piece comes to lie.
+    Splice,
+    /// Flawed areas of the cloth.
+    Flaw,
+    /// Borders between the frames on the cutting table.
+    Frame,
+    /// What is left and worth keeping.
+    Keep,
 }
 
 impl Layer {
     /// All layers, in the order in which they are drawn.
-    pub const ALL: [Self; 6] = [
+    pub const ALL: [Self; 10] = [
         Self::Cloth,
         Self::Cut,
         Self::Net,
         Self::Fibre,
         Self::Label,
         Self::Notch,
+        Self::Splice,
+        Self::Flaw,
+        Self::Frame,
+        Self::Keep,
     ];
 
     /// Its usual name in a cut file.
@@ -76,6 +88,10 @@ impl Layer {
             Self::Label => "LABEL",
             Self::Cloth => "CLOTH",
             Self::Notch => "NOTCH",
+            Self::Splice => "SPLICE",
+            Self::Flaw => "FLAW",
+            Self::Frame => "FRAME",
+            Self::Keep => "KEEP",
         }
     }
 
@@ -89,6 +105,10 @@ impl Layer {
             Self::Label => "label",
             Self::Cloth => "cloth",
             Self::Notch => "notch",
+            Self::Splice => "splice",
+            Self::Flaw => "flaw",
+            Self::Frame => "frame",
+            Self::Keep => "keep",
         }
     }
 
@@ -98,8 +118,8 @@ impl Layer {
     pub const fn usual_pen(self) -> u8 {
         match self {
             Self::Cut => 2,
-            Self::Fibre | Self::Label | Self::Notch => 1,
-            Self::Net | Self::Cloth => 0,
+            Self::Fibre | Self::Label | Self::Notch | Self::Splice => 1,
+            Self::Net | Self::Cloth | Self::Flaw | Self::Frame | Self::Keep => 0,
         }
     }
 }
@@ -282,7 +302,8 @@ impl FromStr for Paper {
 pub struct Outputs {
     /// The kinds of file, in the order of [`FileKind::ALL`].
     pub files: Vec<FileKind>,
-    /// How much of the roll lies on the table at once; all of it if none.
+    /// How much of the roll a machine reaches at once, pieces across the end included; all that
+    /// lies on the table if none.
     pub frame: Option<Length>,
     /// Unit of DXF and SVG: millimetre or inch.
     pub units: LengthUnit,

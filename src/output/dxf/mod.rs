@@ -17,7 +17,9 @@ mod r2000;
 use drawing::{Block, Drawing, Entity, Shape, Text};
 
 use super::arcs::{Vertex, with_arcs};
+use super::joint;
 use super::label::{Compass, TextLine, lay_out, text_width};
+use super::layers::{Drawn, around};
 use super::number::vertices;
 use super::strokes::strokes;
 use super::style::{CUT_FILE_TEXT, Layer};
@@ -29,16 +31,18 @@ use crate::plan::{Layout, PlacedPiece, Plan};
 #[must_use]
 pub fn layout_dxf(plan: &Plan, layout: &Layout) -> Vec<u8> {
     let outputs = &plan.outputs;
-    let drawing = drawing(outputs, layout);
+    let drawing = drawing(plan, layout);
     match outputs.dxf {
         DxfVersion::R2000 => r2000::write(&drawing),
         DxfVersion::R12 => r12::write(&drawing),
     }
 }
 
-fn drawing(outputs: &Outputs, layout: &Layout) -> Drawing {
+/// `layout` as the job of `plan` wants it drawn.
+fn drawing(plan: &Plan, layout: &Layout) -> Drawing {
+    let outputs = &plan.outputs;
     let scale = 1.0 / outputs.units.in_mm();
-    let (length, width) = (layout.used_length.to_mm(), layout.roll_width.to_mm());
+    let (length, width) = (layout.drawn_length().to_mm(), layout.roll_width.to_mm());
     let mut drawing = Drawing {
         size: (length * scale, width * scale),
         unit: outputs.units,
@@ -46,9 +50,13 @@ fn drawing(outputs: &Outputs, layout: &Layout) -> Drawing {
         entities: Vec::new(),
         blocks: Vec::new(),
     };
-    let corners = [(0.0, 0.0), (length, 0.0), (length, width), (0.0, width)];
     let mut roll = Sketch::new(outputs, None);
-    roll.line(Layer::Cloth, &corners.map(|(x, y)| Point::new(x, y)), true);
+    for (layer, drawn) in around(plan, layout) {
+        match drawn {
+            Drawn::Area(outline) => roll.outline(layer, &outline),
+            Drawn::Border(ends) => roll.edge(layer, ends),
+        }
+    }
     drawing.entities.append(&mut roll.entities);
     for piece in &layout.pieces {
         let mut sketch = Sketch::new(outputs, Some(&piece.id));
@@ -125,16 +133,11 @@ impl<'a> Sketch<'a> {
         if let Some(drawing) = &label.compass {
             self.compass(drawing);
         }
-        for line in label.texts() {
-            match self.outputs.text {
-                TextForm::Text => self.text(line),
-                TextForm::Strokes => {
-                    for stroke in strokes(line) {
-                        self.line(Layer::Label, &stroke, false);
-                    }
-                }
-            }
+        label.texts().for_each(|line| self.words(line));
+        for joined in piece.joints() {
+            self.edge(Layer::Splice, joined.joint.line);
         }
+        joint::texts(piece, CUT_FILE_TEXT).for_each(|line| self.words(&line));
     }
 
     fn push(&mut self, layer: Layer, shape: Shape) {
@@ -172,12 +175,28 @@ impl<'a> Sketch<'a> {
     }
 
     fn compass(&mut self, compass: &Compass) {
-        let ends = compass.shaft.map(|p| self.scaled(p));
-        self.push(Layer::Fibre, Shape::Line(ends));
+        self.edge(Layer::Fibre, compass.shaft);
         self.line(Layer::Fibre, &compass.head, true);
         if let Some(tick) = compass.zero {
-            let ends = tick.map(|p| self.scaled(p));
-            self.push(Layer::Fibre, Shape::Line(ends));
+            self.edge(Layer::Fibre, tick);
+        }
+    }
+
+    /// A straight line alone.
+    fn edge(&mut self, layer: Layer, ends: [Point; 2]) {
+        let ends = ends.map(|p| self.scaled(p));
+        self.push(layer, Shape::Line(ends));
+    }
+
+    /// Writes `line` as the job wants its texts.
+    fn words(&mut self, line: &TextLine) {
+        match self.outputs.text {
+            TextForm::Text => self.text(line),
+            TextForm::Strokes => {
+                for stroke in strokes(line) {
+                    self.line(Layer::Label, &stroke, false);
+                }
+            }
         }
     }
 

@@ -7,7 +7,9 @@ use maud::{Markup, html};
 
 use crate::cloth::{Cloth, Weave};
 use crate::geometry::{Bounds, Point};
+use crate::output::joint;
 use crate::output::label::{Compass, TextLine, TextSize, lay_out};
+use crate::output::layers::{drawn_flaw, drawn_kept, frame_borders};
 use crate::output::number::number;
 use crate::output::style::CAPITALS_PER_SIZE;
 use crate::output::svg::Sheet;
@@ -66,7 +68,7 @@ struct Picture<'a> {
 
 impl<'a> Picture<'a> {
     fn new(plan: &'a Plan, layout: &'a Layout, layout_idx: usize) -> Self {
-        let (length, width) = (layout.used_length.to_mm(), layout.roll_width.to_mm());
+        let (length, width) = (layout.drawn_length().to_mm(), layout.roll_width.to_mm());
         Self {
             plan,
             layout,
@@ -203,39 +205,83 @@ impl<'a> Picture<'a> {
         used.map(|c| &c.cloth).find(|c| c.name == self.layout.cloth)
     }
 
-    /// The roll with the strips that are not used.
+    /// The roll with what is not used of it.
     fn cloth(&self) -> Markup {
         let (low, high) = self.layout.usable_y;
         let margin = self.layout.end_margin.to_mm();
-        let unused = [
-            (0.0, 0.0, self.length, self.width - high),
-            (0.0, self.width - low, self.length, low),
-            (0.0, 0.0, margin, self.width),
-            (self.length - margin, 0.0, margin, self.width),
-        ];
+        let used = self.layout.used_length.to_mm();
+        let whole = self.sheet.path_data(&self.layout.whole);
+        let is_stock = self.layout.stock.is_some();
+        let mut unused = vec![(used - margin, 0.0, self.length - used + margin, self.width)];
+        if !self.is_odd() {
+            unused.push((0.0, 0.0, used, self.width - high));
+            unused.push((0.0, self.width - low, used, low));
+            unused.push((0.0, 0.0, margin, self.width));
+        }
+        let clip = format!("whole-{}", self.layout_idx);
         html! {
-            rect .cloth x="0" y="0" width=(f(self.length)) height=(f(self.width)) {}
-            @for (x, y, w, h) in unused {
-                rect .unused x=(f(x)) y=(f(y)) width=(f(w)) height=(f(h)) {}
+            @if is_stock { clipPath id=(clip) { path d=(whole) clip-rule="evenodd" {} } }
+            g clip-path=[is_stock.then(|| format!("url(#{clip})"))] {
+                rect .cloth x="0" y="0" width=(f(self.length)) height=(f(self.width)) {}
+                @for (x, y, w, h) in unused {
+                    rect .unused x=(f(x)) y=(f(y)) width=(f(w)) height=(f(h)) {}
+                }
+                @for kept in drawn_kept(self.plan, self.layout) {
+                    path .kept d=(self.sheet.path_data(&kept)) {}
+                }
+                @for flaw in &self.layout.flaws {
+                    @for part in drawn_flaw(self.layout, flaw) {
+                        path .flaw d=(self.sheet.path_data(&part)) {}
+                    }
+                }
             }
         }
     }
 
+    /// Whether the cloth is a remnant of odd outline.
+    fn is_odd(&self) -> bool {
+        let whole = &self.layout.whole;
+        let bounds = whole.bounds();
+        bounds.width() * bounds.height() - whole.area() > 1.0
+    }
+
     fn edges(&self) -> Markup {
+        let whole = self.sheet.path_data(&self.layout.whole);
         html! {
-            rect .edge x="0" y="0" width=(f(self.length)) height=(f(self.width)) {}
+            @if self.layout.stock.is_some() {
+                path .edge d=(whole) {}
+            } @else {
+                rect .edge x="0" y="0" width=(f(self.length)) height=(f(self.width)) {}
+            }
+            @for (i, x) in frame_borders(self.layout).enumerate() {
+                path .frame d=(format!("M{},0V{}", f(x), f(self.width))) {}
+                (self.frame_number(i + 2, x))
+                @if i == 0 { (self.frame_number(1, self.layout.frames[0][0])) }
+            }
+            @for left in self.plan.left_of(self.layout) {
+                @let place = left.place();
+                @if place.max.x <= self.length + 0.01 {
+                    text .left-name x=(f(place.centre().x)) y=(f(self.width - place.centre().y))
+                        font-size=(f(10.0 * self.px)) { (left.stock.name) }
+                }
+            }
+        }
+    }
+
+    fn frame_number(&self, n: usize, x: f64) -> Markup {
+        html! {
+            text .frame-name x=(f(x + 4.0 * self.px)) y=(f(11.0 * self.px))
+                font-size=(f(10.0 * self.px)) { "frame " (n) }
         }
     }
 
     fn piece(&self, piece: &PlacedPiece) -> Markup {
         let tint = self.tint(&piece.part);
-        let label = lay_out(
-            piece,
-            TextSize {
-                least: 5.5 * self.px,
-                most: 9.0 * self.px,
-            },
-        );
+        let size = TextSize {
+            least: 5.5 * self.px,
+            most: 9.0 * self.px,
+        };
+        let label = lay_out(piece, size);
         html! {
             g class={ "piece on-" (tint) } data-piece=(piece.id) {
                 title {
@@ -245,6 +291,10 @@ impl<'a> Picture<'a> {
                 path .cut d=(self.sheet.path_data(&piece.cut)) fill-rule="evenodd"
                     style=(format!("fill:url(#{})", self.pattern_id(tint))) {}
                 path .net d=(self.sheet.path_data(&piece.net)) {}
+                @for joined in piece.splice.iter().flat_map(|s| &s.joints) {
+                    path .splice d=(self.sheet.line(&joined.joint.line, false)) {}
+                    @if let Some(line) = joint::text(joined, size) { (self.text(&line)) }
+                }
                 @if let Some(compass) = &label.compass { (self.compass(compass)) }
                 @for line in label.texts() { (self.text(line)) }
             }
@@ -280,7 +330,10 @@ impl<'a> Picture<'a> {
         let length = to - from;
         let below = self.width + 13.0 * px;
         let used = self.layout.used_length.in_metres_and_yards();
-        let length_text = if length == self.length {
+        let length_text = if self.layout.stock.is_some() && length == self.length {
+            let all = Length::mm(self.length).in_metres_and_yards();
+            format!("{all} on hand, {used} used")
+        } else if length == self.length {
             format!("used length {used}")
         } else {
             format!(
@@ -387,6 +440,28 @@ impl<'a> Picture<'a> {
                     li {
                         svg .chip viewBox="0 0 28 16" aria-hidden="true" { path .chip-net d="M1,8H27" {} }
                         "net line"
+                    }
+                    @if self.layout.pieces.iter().any(|p| p.splice.is_some()) {
+                        li {
+                            svg .chip viewBox="0 0 28 16" aria-hidden="true" { path .chip-splice d="M1,8H27" {} }
+                            "splice: edge of the neighbour"
+                        }
+                    }
+                    @if drawn_kept(self.plan, self.layout).next().is_some() {
+                        li {
+                            svg .chip viewBox="0 0 28 16" aria-hidden="true" {
+                                rect .kept x="1" y="1" width="26" height="14" {}
+                            }
+                            "kept as stock"
+                        }
+                    }
+                    @if !self.layout.flaws.is_empty() {
+                        li {
+                            svg .chip viewBox="0 0 28 16" aria-hidden="true" {
+                                rect .flaw x="1" y="1" width="26" height="14" {}
+                            }
+                            "flaw"
+                        }
                     }
                     li {
                         svg .chip viewBox="0 0 28 16" aria-hidden="true" {

@@ -4,7 +4,11 @@
 //! the work is: what to buy, what to cut, what to lay up. Elements that show a piece carry
 //! `data-piece`, those of a roll `data-roll`, so that they can be found from one another.
 
+mod bias;
+mod choices;
+mod compare;
 mod drawing;
+mod left;
 mod notes;
 mod plies;
 mod purchase;
@@ -13,12 +17,14 @@ mod swatch;
 mod waste;
 mod words;
 
+pub use compare::compare_html;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use super::files::cut_file_stems;
+use super::files::{cut_file_stems, remnant_files};
 use crate::plan::Plan;
 
 const STYLE: &str = include_str!("style.css");
+const SCRIPT: &str = include_str!("script.js");
 
 /// The report on `plan` as one HTML file.
 ///
@@ -43,11 +49,14 @@ pub fn report_html(plan: &Plan) -> String {
                     @if !plan.remarks.is_empty() { (notes::remarks(plan)) }
                     (notes::cautions())
                     (rolls::section(plan, &cut_file_stems(plan)))
+                    @if !plan.stock_left.is_empty() { (left::section(plan, &remnant_files(plan))) }
                     (plies::section(plan))
+                    @if bias::is_needed(plan) { (bias::section(plan)) }
                     (waste::section(plan))
                     (notes::rounding())
                 }
                 footer { p { "Made by " (generator()) ", seed " (plan.seed) ", effort " (plan.effort) "." } }
+                script { (PreEscaped(SCRIPT)) }
             }
         }
     }
@@ -78,7 +87,9 @@ fn header(plan: &Plan) -> Markup {
                     @if !plan.remarks.is_empty() { li { a href="#remarks" { "Remarks" } } }
                     li { a href="#cautions" { "Cautions" } }
                     li { a href="#rolls" { "Cut" } }
+                    @if !plan.stock_left.is_empty() { li { a href="#left" { "Left" } } }
                     li { a href="#plies" { "Lay up" } }
+                    @if bias::is_needed(plan) { li { a href="#bias" { "Bias" } } }
                     li { a href="#waste" { "Waste" } }
                     li { a href="#rounding" { "Rounding" } }
                 }

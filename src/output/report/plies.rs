@@ -5,6 +5,7 @@ use maud::{Markup, html};
 use super::swatch::swatch;
 use super::words::{angle, both, count, mass, piece_area};
 use crate::cloth::Weave;
+use crate::job::JointKind;
 use crate::plan::{PartUse, Plan, PlyUse};
 use crate::units::{Area, Length, Mass};
 
@@ -18,8 +19,8 @@ pub(super) fn section(plan: &Plan) -> Markup {
                 "lines are the fibres, heavy along the warp."
             }
             @for part in &plan.parts { (part_table(plan, part)) }
-            @if plan.parts.iter().flat_map(|p| &p.plies).any(|p| p.on_bias) {
-                (bias_note())
+            @if plan.parts.iter().flat_map(|p| &p.plies).any(|p| p.joint.is_some()) {
+                (splice_note())
             }
         }
     }
@@ -80,7 +81,25 @@ fn marks(ply: &PlyUse) -> Markup {
     html! {
         @if ply.appearance { span .mark { "face: will be seen" } " " }
         @if ply.step != Length::ZERO { span .mark { "stepped " (step(ply.step)) } " " }
-        @if ply.on_bias { span .mark { "bias: see the note" } }
+        @if let Some((kind, lap)) = ply.joint {
+            span .mark { "spliced: " (letters(&ply.pieces)) } " "
+            span .mark { (joint(kind, lap)) } " "
+        }
+        @if ply.on_bias { span .mark { a href="#bias" { "bias" } } }
+    }
+}
+
+/// `A, B`.
+fn letters(pieces: &[char]) -> String {
+    let letters: Vec<String> = pieces.iter().map(char::to_string).collect();
+    letters.join(", ")
+}
+
+/// `lap 25 mm (0.98 in)`.
+fn joint(kind: JointKind, lap: Length) -> Markup {
+    match kind {
+        JointKind::Lap => both(&format!("lap {}", lap.in_mm_and_inches())),
+        JointKind::Butt => html! { "butt joint" },
     }
 }
 
@@ -92,13 +111,14 @@ fn step(step: Length) -> Markup {
 }
 
 /// Common practice, no source.
-fn bias_note() -> Markup {
+fn splice_note() -> Markup {
     html! {
         p .note {
-            strong { "Bias plies. " }
-            "Where the warp runs neither along nor across a piece, its edges stretch and fray. Lift it "
-            "with its backing or rolled on a tube, never by an edge; lay it without pulling, from the "
-            "middle outwards; check its outline against the mould before wetting out."
+            strong { "Spliced plies. " }
+            "Lay the pieces in the order of their letters. In a lap, the line on each piece is where the "
+            "edge of its neighbour comes to lie: A is laid first, B goes over it up to the line on A. In a "
+            "butt joint the edges meet without a gap or an overlap. The net area of a spliced ply counts its "
+            "laps once, its mass in the part twice."
         }
     }
 }

@@ -2,15 +2,18 @@
 
 use maud::{Markup, html};
 
+use super::choices;
 use super::words::{both, cost, currency, money, percent, price, running, width};
 use crate::plan::{ClothUse, Plan};
-use crate::units::{Length, Money};
+use crate::units::{Area, Length, Money};
 
 pub(super) fn section(plan: &Plan) -> Markup {
     html! {
         section #buy aria-labelledby="buy-title" {
             h2 #buy-title { "What to buy" }
             (purchase(plan))
+            (choices::offers(plan))
+            @if !plan.cost_per_set.is_empty() { (choices::cost_per_set(plan)) }
             p .lead {
                 "Utilisation is the area inside the cut lines over roll width × used length."
             }
@@ -58,6 +61,7 @@ fn purchase_row(used: &ClothUse) -> Markup {
             }
             td .n .key {
                 (running(used.purchase.length))
+                @if used.stock_area > Area::ZERO { small { "the rest is from stock on hand" } }
                 @if cloth.sold_by > Length::ZERO { small { "sold by " (running(cloth.sold_by)) } }
             }
             td .n {

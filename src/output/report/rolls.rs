@@ -8,6 +8,7 @@ use crate::geometry::Outline;
 use crate::job::FileKind;
 use crate::output::files::{LABELS, templates_path};
 use crate::plan::{Layout, PlacedPiece, Plan};
+use crate::ply::Lies;
 use crate::units::Length;
 
 pub(super) fn section(plan: &Plan, cut_files: &[String]) -> Markup {
@@ -34,8 +35,11 @@ fn roll(plan: &Plan, layout: &Layout, layout_idx: usize, file: &str) -> Markup {
             p .facts {
                 (count(layout.pieces.len(), "piece", "pieces")) " on "
                 (running(layout.used_length)) " of " (layout.cloth)
+                @if let Some(stock) = &layout.stock { ", from stock " strong { (stock) } }
                 ", " (width(layout.roll_width)) " wide; utilisation " (percent(layout.utilisation))
-                "; gap " (width(layout.gap)) ". " (cut_files(plan, file))
+                "; gap " (width(layout.gap)) ". "
+                @if !layout.frames.is_empty() { (frames(layout)) " " }
+                (cut_files(plan, file))
             }
             (cut_order(layout))
             (drawing(plan, layout, layout_idx))
@@ -98,7 +102,7 @@ fn cut_order(layout: &Layout) -> Markup {
         @if placed > 0.0 {
             p .facts {
                 (count(n_cuts, "cut", "cuts"))
-                @if layout.order.frames.len() > 1 {
+                @if layout.order.frames.len() > layout.frames.len().max(1) {
                     " in " (count(layout.order.frames.len(), "frame", "frames"))
                 }
                 "; travel between cuts " (running(travel.ordered)) ", "
@@ -109,13 +113,26 @@ fn cut_order(layout: &Layout) -> Markup {
     }
 }
 
+/// In how many frames the roll goes over the table.
+fn frames(layout: &Layout) -> Markup {
+    let longest = (layout.frames.iter())
+        .map(|[from, to]| to - from)
+        .fold(0.0, f64::max);
+    html! {
+        "It goes over the table in " (count(layout.frames.len(), "frame", "frames"))
+        ", the longest " (running(Length::mm(longest))) "; no piece lies across a border."
+    }
+}
+
 fn pieces(layout: &Layout) -> Markup {
+    let framed = !layout.frames.is_empty();
     html! {
         div .scroll tabindex="0" role="region" aria-label={ "Pieces on " (layout.roll) } {
             table .pieces {
                 caption { "Pieces on " (layout.roll) " in cutting order" }
                 thead { tr {
                     th scope="col" .n { "#" }
+                    @if framed { th scope="col" .n { "Frame" } }
                     th scope="col" { "Piece" }
                     th scope="col" .n { "Angle" }
                     th scope="col" .n { "As cut" }
@@ -123,21 +140,22 @@ fn pieces(layout: &Layout) -> Markup {
                     th scope="col" { "Marks" }
                     th scope="col" .n { "Along × across the roll" }
                 } }
-                tbody { @for piece in &layout.pieces { (piece_row(piece)) } }
+                tbody { @for piece in &layout.pieces { (piece_row(layout, piece)) } }
             }
         }
     }
 }
 
-fn piece_row(piece: &PlacedPiece) -> Markup {
+fn piece_row(layout: &Layout, piece: &PlacedPiece) -> Markup {
     html! {
-        tr data-piece=(piece.id) {
+        tr data-piece=(piece.id) data-part=(piece.part) data-ply=(piece.ply) data-cloth=(layout.cloth) {
             td .n { (piece.sequence) }
+            @if let Some(frame) = layout.frame_of(piece) { td .n { (frame) } }
             th scope="row" { (piece.id) }
             td .n { (angle(piece.angle_design)) }
             td .n { (angle(piece.angle_cut)) }
             td .n { (angle(piece.turn)) }
-            td { (marks(piece)) }
+            td { (marks(piece)) (joints(piece)) }
             td .n { (size(&piece.cut)) }
         }
     }
@@ -148,7 +166,25 @@ fn marks(piece: &PlacedPiece) -> Markup {
     html! {
         @if piece.turned_over { span .mark { strong { "turned over" } } " " }
         @if piece.appearance { span .mark { "will be seen" } " " }
-        @if piece.on_bias { span .mark { "bias" } }
+        @if piece.on_bias { span .mark { "bias" } " " }
+    }
+}
+
+/// What a piece of a divided ply is joined to.
+fn joints(piece: &PlacedPiece) -> Markup {
+    html! {
+        @if let Some(splice) = &piece.splice {
+            @for placed in &splice.joints {
+                span .mark {
+                    @match placed.joint.lies {
+                        Lies::Under => { "lap under " },
+                        Lies::Over => { "lap over " },
+                        Lies::Beside => { "butt to " },
+                    }
+                    (placed.mate)
+                } " "
+            }
+        }
     }
 }
 

@@ -1,4 +1,4 @@
-//! Where the bought cloth goes: into the parts, or into one of four kinds of waste.
+//! Where the cloth goes: into the parts, back on the shelf, or into one of four kinds of waste.
 
 use maud::{Markup, html};
 
@@ -10,7 +10,7 @@ pub(super) fn section(plan: &Plan) -> Markup {
     html! {
         section #waste aria-labelledby="waste-title" {
             h2 #waste-title { "Where the cloth goes" }
-            p .lead { "Shares are of the cloth bought." }
+            p .lead { "Shares are of the cloth that is bought and of the stock that is cut." }
             (key())
             @for used in &plan.cloths { (destination(used)) }
         }
@@ -25,14 +25,15 @@ struct Share {
     area: Area,
 }
 
-fn shares(used: &ClothUse) -> [Share; 5] {
+fn shares(used: &ClothUse) -> [Share; 6] {
     let share = |class, name, area| Share { class, name, area };
     [
         share("net", "In the parts (net)", used.net_area),
         share("trim", "Trim (cut − net)", used.waste.trim),
         share("between", "Between pieces", used.waste.between),
         share("selvedge", "Selvedge strips", used.waste.selvedge),
-        share("end", "End of purchase", used.waste.end),
+        share("end", "End, too short to keep", used.waste.end),
+        share("kept", "Left as stock", used.kept_area),
     ]
 }
 
@@ -45,7 +46,7 @@ fn destination(used: &ClothUse) -> Markup {
             (bar(used))
             div .scroll tabindex="0" role="region" aria-label={ "Where " (cloth.name) " goes" } {
                 table {
-                    caption { (cloth.name) ": bought cloth by where it goes" }
+                    caption { (cloth.name) ": cloth by where it goes" }
                     thead { tr {
                         th scope="col" { "Where" }
                         th scope="col" .n { "Area" }
@@ -60,6 +61,9 @@ fn destination(used: &ClothUse) -> Markup {
                     }
                     tfoot {
                         (destination_row(used, "Waste, all of it", waste))
+                        @if used.stock_area > Area::ZERO {
+                            (destination_row(used, "From stock", used.stock_area))
+                        }
                         (destination_row(used, "Bought", used.bought_area()))
                     }
                 }
@@ -81,12 +85,8 @@ fn destination_row(used: &ClothUse, name: &str, area: Area) -> Markup {
 }
 
 fn fraction(used: &ClothUse, area: Area) -> f64 {
-    let bought = used.bought_area().to_mm2();
-    if bought > 0.0 {
-        area.to_mm2() / bought
-    } else {
-        0.0
-    }
+    let all = used.cloth_in().to_mm2();
+    if all > 0.0 { area.to_mm2() / all } else { 0.0 }
 }
 
 /// Width of the bar's drawing; only ratios matter.
@@ -115,13 +115,14 @@ fn bar(used: &ClothUse) -> Markup {
 }
 
 /// What the fills of the bars mean, and the patterns they use.
-fn key() -> Markup {
+pub(super) fn key() -> Markup {
     let entries = [
         ("net", "in the parts"),
         ("trim", "trim"),
         ("between", "between pieces"),
         ("selvedge", "selvedge"),
-        ("end", "end of purchase"),
+        ("end", "end, too short to keep"),
+        ("kept", "left as stock"),
     ];
     html! {
         svg .defs width="0" height="0" aria-hidden="true" {

@@ -1,7 +1,7 @@
 //! The pages before the sheets: two squares to check the printer by, what the lines mean, the list
 //! of templates, and the assembly maps.
 
-use super::drawing::{CUT, MARK, NET, Paper, SEAM, WARP, ZERO, arrow_head, draw_compass};
+use super::drawing::{CUT, MARK, NET, Paper, SEAM, SPLICE, WARP, ZERO, arrow_head, draw_compass};
 use super::shape::Template;
 use super::tiling::Tiling;
 use crate::geometry::{Bounds, Point, Vector};
@@ -69,7 +69,9 @@ pub(super) fn draw_cover(document: &mut Document, plan: &Plan, paper: &Paper, n_
         let metric = Point::new(left, top - 22.0 - 100.0);
         square(page, metric, 100.0, "100 mm × 100 mm");
         square(page, metric - Vector::new(0.0, 106.0 + 1.6), 101.6, "4 in × 4 in");
-        legend(page, Point::new(left + 108.0, top - 28.0));
+        let mut pieces = plan.layouts.iter().flat_map(|layout| &layout.pieces);
+        let is_spliced = pieces.any(|piece| piece.splice.is_some());
+        legend(page, Point::new(left + 108.0, top - 28.0), is_spliced);
     });
 }
 
@@ -93,7 +95,7 @@ fn square(page: &mut Page<'_>, corner: Point, side: f64, size: &str) {
 }
 
 /// What the lines mean and what to do, in a column from `at` downwards.
-fn legend(page: &mut Page<'_>, at: Point) {
+fn legend(page: &mut Page<'_>, at: Point, is_spliced: bool) {
     const HOW: [&str; 15] = [
         "1. Measure both squares. If a side is off by",
         "    more than 0.5 mm, print again at 100 %.",
@@ -136,6 +138,9 @@ fn legend(page: &mut Page<'_>, at: Point) {
     sample(page, &warp, "warp, along the roll");
     sample(page, &plain(ZERO), "0° of the part");
     sample(page, &plain(MARK), "notch or drill mark");
+    if is_spliced {
+        sample(page, &plain(SPLICE), "edge of the piece beside it");
+    }
     sample(page, &plain(SEAM), "seam to the next sheet");
     y -= 5.0;
     for line in HOW {

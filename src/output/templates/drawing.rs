@@ -2,12 +2,15 @@
 
 use super::shape::Template;
 use super::sharing::Shared;
-use super::tiling::{Cell, Tile, Tiling, crosses};
+use super::tiling::{Cell, Tile, Tiling, crosses, part_within};
 use crate::geometry::{Bounds, Outline, Point, Ring, Vector, largest_box, trig};
 use crate::job::Outputs;
-use crate::output::label::SEPARATOR;
+use crate::output::joint;
+use crate::output::label::{SEPARATOR, TextSize};
 use crate::output::pdf::{Align, Document, Page, Pen};
 use crate::output::style::{Colour, ink};
+use crate::plan::PlacedJoint;
+use crate::ply::{Joint, Lies};
 use crate::units::Angle;
 
 /// Height of the strip below the pattern with the sheet's name and a scale, mm.
@@ -18,12 +21,19 @@ const LONGEST: f64 = 4000.0;
 pub(super) const CUT: Pen = Pen::solid(ink::BLACK, 0.35);
 pub(super) const NET: Pen = Pen::dashed(ink::NET, 0.25, (4.0, 2.0));
 pub(super) const MARK: Pen = Pen::solid(ink::MARK, 0.3);
+pub(super) const SPLICE: Pen = Pen::solid(ink::SPLICE, 0.3);
 pub(super) const WARP: Pen = Pen::solid(ink::FIBRE, 0.3);
 pub(super) const ZERO: Pen = Pen::dashed(ink::BLACK, 0.3, (0.8, 0.8));
 pub(super) const SEAM: Pen = Pen::dashed(ink::GREY, 0.2, (1.5, 1.5));
 const FIBRES: Pen = Pen::solid(ink::FIBRE, 0.12);
 const FRAME: Pen = Pen::solid(ink::PALE, 0.15);
 const CROSS: Pen = Pen::solid(ink::BLACK, 0.15);
+
+/// Heights of capitals beside a joint.
+const JOINT_TEXT: TextSize = TextSize {
+    least: 1.2,
+    most: 3.0,
+};
 
 /// The paper and how it is divided.
 pub(super) struct Paper {
@@ -91,7 +101,8 @@ pub(super) fn draw_tile(
             let main = main_cell(tiling) == cell;
             // Clear of seams and crosses.
             let clear = inset(&frame, paper.tile.overlap / 2.0 + 5.0);
-            if let Some(part) = clip(&template.cut, &clear) {
+            joint_texts(page, &template, &clear);
+            if let Some(part) = room(&template, Some(&clear)) {
                 if main {
                     draw_label(page, &template, &part);
                 } else {
@@ -133,7 +144,10 @@ pub(super) fn draw_shared(
         for template in &sheet.templates {
             let template = template.shifted(paper.corner());
             draw_lines(page, &template, &frame);
-            draw_label(page, &template, &template.cut);
+            joint_texts(page, &template, &frame);
+            if let Some(room) = room(&template, None) {
+                draw_label(page, &template, &room);
+            }
         }
         let numbers: Vec<String> = sheet
             .templates
@@ -168,7 +182,7 @@ fn inset(bounds: &Bounds, mm: f64) -> Bounds {
 /// The sheet that carries the label: the one with the most room for it.
 fn main_cell(tiling: &Tiling) -> Cell {
     let room = |cell: &Cell| -> f64 {
-        let part = clip(&tiling.template.cut, &tiling.shown(*cell));
+        let part = room(&tiling.template, Some(&tiling.shown(*cell)));
         part.map_or(0.0, |part| largest_box(&part, 2.5).width)
     };
     let mut best = (tiling.cells[0], -1.0);
@@ -191,9 +205,32 @@ fn draw_lines(page: &mut Page<'_>, template: &Template, frame: &Bounds) {
     for mark in &template.marks {
         page.line(&mark.points, mark.closed, MARK);
     }
+    for joined in &template.joints {
+        page.line(&joined.joint.line, false, SPLICE);
+    }
     if let Some([tail, tip]) = warp_line(template) {
         page.line(&[tail, tip], false, WARP);
         page.fill([arrow_head(tail, tip, 5.0).as_slice()], ink::FIBRE);
+    }
+}
+
+/// What is written at the joints of a template, where `clear` shows them.
+fn joint_texts(page: &mut Page<'_>, template: &Template, clear: &Bounds) {
+    for joined in &template.joints {
+        let [from, to] = joined.joint.line;
+        let Some(line) = part_within(clear, from, to) else {
+            continue;
+        };
+        let shown = PlacedJoint {
+            mate: joined.mate.clone(),
+            joint: Joint {
+                line,
+                ..joined.joint.clone()
+            },
+        };
+        if let Some(text) = joint::text(&shown, JOINT_TEXT) {
+            halo(page, &text.text, text.baseline(), text.height, text.angle);
+        }
     }
 }
 
@@ -479,26 +516,36 @@ fn scale(page: &mut Page<'_>, at: Point, colour: Colour) {
     );
 }
 
-/// What of `outline` lies within `bounds`, near enough to find room for a label: parts may hang
-/// together by lines without width (Sutherland and Hodgman 1974).
-fn clip(outline: &Outline, bounds: &Bounds) -> Option<Outline> {
-    let outer = clip_ring(&outline.outer, bounds)?;
-    let openings = outline.openings.iter();
+/// What of a template is free for a label: within `bounds`, and beside its laps, near enough to
+/// find room: parts may hang together by lines without width (Sutherland and Hodgman 1974).
+fn room(template: &Template, bounds: Option<&Bounds>) -> Option<Outline> {
+    // Each side with how far inside it a point lies.
+    let mut sides: Vec<Box<dyn Fn(Point) -> f64 + '_>> = Vec::new();
+    if let Some(bounds) = bounds {
+        sides.push(Box::new(|p| p.x - bounds.min.x));
+        sides.push(Box::new(|p| bounds.max.x - p.x));
+        sides.push(Box::new(|p| p.y - bounds.min.y));
+        sides.push(Box::new(|p| bounds.max.y - p.y));
+    }
+    for joined in &template.joints {
+        let joint = &joined.joint;
+        // The text of a butt joint stands inside the piece.
+        let off = match joint.lies {
+            Lies::Beside => 2.0 * JOINT_TEXT.most,
+            Lies::Under | Lies::Over => 1.0,
+        };
+        sides.push(Box::new(move |p| joint.inward.dot(p - joint.line[0]) - off));
+    }
+    let cut = &template.cut;
+    let openings = cut.openings.iter();
     Some(Outline {
-        outer,
-        openings: openings.filter_map(|o| clip_ring(o, bounds)).collect(),
+        outer: clip_ring(&cut.outer, &sides)?,
+        openings: openings.filter_map(|o| clip_ring(o, &sides)).collect(),
     })
 }
 
-fn clip_ring(ring: &Ring, bounds: &Bounds) -> Option<Ring> {
+fn clip_ring(ring: &Ring, sides: &[Box<dyn Fn(Point) -> f64 + '_>]) -> Option<Ring> {
     let mut points = ring.points().to_vec();
-    // How far inside each side of the box a point lies.
-    let sides: [&dyn Fn(Point) -> f64; 4] = [
-        &|p| p.x - bounds.min.x,
-        &|p| bounds.max.x - p.x,
-        &|p| p.y - bounds.min.y,
-        &|p| bounds.max.y - p.y,
-    ];
     for inside in sides {
         let mut kept = Vec::with_capacity(points.len() + 4);
         for i in 0..points.len() {

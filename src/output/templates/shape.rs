@@ -4,7 +4,7 @@ use crate::cloth::Weave;
 use crate::geometry::{Bounds, Outline, Placement, Point, Turn, Vector};
 use crate::output::label::SEPARATOR;
 use crate::output::number::number;
-use crate::plan::{PlacedPiece, Plan};
+use crate::plan::{PlacedJoint, PlacedPiece, Plan};
 use crate::ply::Mark;
 use crate::units::Angle;
 
@@ -12,6 +12,9 @@ use crate::units::Angle;
 const SAME_MM: f64 = 0.002;
 /// Two directions are one if they differ by no more than this, degrees.
 const SAME_DEG: f64 = 0.001;
+
+/// Stands between the mates of a joint where several plies share a template.
+const MATES_APART: &str = ", ";
 
 /// A shape to cut out of paper, with everything that is drawn on it.
 ///
@@ -35,6 +38,8 @@ pub(super) struct Template {
     pub(super) cut: Outline,
     pub(super) net: Outline,
     pub(super) marks: Vec<Mark>,
+    /// Where it meets the other pieces of its ply; mates without set numbers.
+    pub(super) joints: Vec<PlacedJoint>,
     /// Direction of the warp.
     pub(super) warp: Angle,
     /// The part's 0° direction.
@@ -72,6 +77,7 @@ impl Template {
             cut: placement.outline(&self.cut),
             net: placement.outline(&self.net),
             marks: self.marks.iter().map(|m| m.placed(&placement)).collect(),
+            joints: self.joints.iter().map(|j| placed(j, &placement)).collect(),
             warp: self.warp + angle,
             zero: self.zero + angle,
             ..self.clone()
@@ -88,6 +94,7 @@ impl Template {
             cut: placement.outline(&self.cut),
             net: placement.outline(&self.net),
             marks: self.marks.iter().map(|m| m.placed(&placement)).collect(),
+            joints: self.joints.iter().map(|j| placed(j, &placement)).collect(),
             ..self.clone()
         }
     }
@@ -121,6 +128,12 @@ pub(super) fn templates(plan: &Plan) -> Vec<Template> {
                 for ply in template.plies {
                     if !same.plies.contains(&ply) {
                         same.plies.push(ply);
+                    }
+                }
+                for (joint, other) in same.joints.iter_mut().zip(&template.joints) {
+                    let mut known = joint.mate.split(MATES_APART);
+                    if !known.any(|mate| mate == other.mate) {
+                        joint.mate = [joint.mate.as_str(), &other.mate].join(MATES_APART);
                     }
                 }
                 for note in template.notes {
@@ -170,7 +183,7 @@ fn template(piece: &PlacedPiece, cloth: &str, weave: Weave) -> Template {
     }
     Template {
         number: 0,
-        plies: vec![piece.id.split('#').next().unwrap_or_default().to_owned()],
+        plies: vec![without_set(&piece.id).to_owned()],
         count: 1,
         cloth: cloth.to_owned(),
         weave,
@@ -179,8 +192,28 @@ fn template(piece: &PlacedPiece, cloth: &str, weave: Weave) -> Template {
         cut: back.outline(&piece.cut),
         net: back.outline(&piece.net),
         marks: piece.marks.iter().map(|m| m.placed(&back)).collect(),
+        joints: piece
+            .joints()
+            .iter()
+            .map(|joint| PlacedJoint {
+                mate: without_set(&joint.mate).to_owned(),
+                ..placed(joint, &back)
+            })
+            .collect(),
         warp: piece.warp_direction,
         zero: flip(piece.zero_direction) - piece.turn,
+    }
+}
+
+/// The id of a piece without the number of its set.
+fn without_set(id: &str) -> &str {
+    id.split('#').next().unwrap_or_default()
+}
+
+fn placed(joint: &PlacedJoint, placement: &Placement) -> PlacedJoint {
+    PlacedJoint {
+        mate: joint.mate.clone(),
+        joint: joint.joint.placed(placement),
     }
 }
 
@@ -192,6 +225,20 @@ fn is_same(a: &Template, b: &Template) -> bool {
         && a.marks.len() == b.marks.len()
         && same_outline(&a.cut, &b.cut)
         && same_outline(&a.net, &b.net)
+        && a.joints.len() == b.joints.len()
+        && a.joints.iter().zip(&b.joints).all(same_joint)
+}
+
+/// Whether two joints are cut and laid alike, whoever the mates are.
+fn same_joint((a, b): (&PlacedJoint, &PlacedJoint)) -> bool {
+    let (a, b) = (&a.joint, &b.joint);
+    a.kind == b.kind
+        && a.lies == b.lies
+        && a.lap == b.lap
+        && a.line
+            .iter()
+            .zip(b.line)
+            .all(|(p, q)| p.distance(q) < SAME_MM)
 }
 
 fn same_outline(a: &Outline, b: &Outline) -> bool {

@@ -251,6 +251,11 @@ fn row_letters(mut row: usize) -> String {
 
 /// Whether the segment from `a` to `b` meets the box (Liang and Barsky 1984).
 pub(super) fn crosses(bounds: &Bounds, a: Point, b: Point) -> bool {
+    part_within(bounds, a, b).is_some()
+}
+
+/// The part of an edge that lies within `bounds`, a point included.
+pub(super) fn part_within(bounds: &Bounds, a: Point, b: Point) -> Option<[Point; 2]> {
     let (mut enter, mut leave) = (0.0_f64, 1.0_f64);
     let d = b - a;
     for (delta, from, low, high) in [
@@ -259,7 +264,7 @@ pub(super) fn crosses(bounds: &Bounds, a: Point, b: Point) -> bool {
     ] {
         if delta == 0.0 {
             if from < low || from > high {
-                return false;
+                return None;
             }
             continue;
         }
@@ -267,7 +272,7 @@ pub(super) fn crosses(bounds: &Bounds, a: Point, b: Point) -> bool {
         enter = enter.max(t0.min(t1));
         leave = leave.min(t0.max(t1));
     }
-    enter <= leave
+    (enter <= leave).then(|| [a.towards(b, enter), a.towards(b, leave)])
 }
 
 #[cfg(test)]
@@ -296,6 +301,7 @@ mod tests {
             cut: Outline::solid(ring.clone()),
             net: Outline::solid(ring),
             marks: Vec::new(),
+            joints: Vec::new(),
             warp: Angle::ZERO,
             zero: Angle::ZERO,
         }

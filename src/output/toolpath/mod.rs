@@ -8,18 +8,20 @@ mod knife;
 
 pub(super) use knife::{Blade, Kind};
 
+use super::joint;
 use super::label::{LabelDrawing, lay_out};
+use super::layers::{Drawn, around};
 use super::number::{COORDINATE, rounded};
 use super::strokes::strokes;
 use super::style::{CUT_FILE_TEXT, Layer};
 use crate::geometry::{Outline, Point};
-use crate::plan::{CutFrame, Layout, PlacedPiece, ordered};
+use crate::plan::{CutFrame, Layout, PlacedPiece, Plan, ordered};
 
 /// What is done while the cloth lies still. Coordinates count from the frame's own corner.
 pub(super) struct Frame {
     /// Where it begins along the roll, mm.
     pub(super) from: f64,
-    /// Lines for pens, by layer, in the order of labelling.
+    /// Lines for pens: what there is of the roll itself, then the pieces in the order of labelling.
     pub(super) drawn: Vec<Stroke>,
     /// Lines for the knife, in the order of cutting.
     pub(super) cuts: Vec<Stroke>,
@@ -28,18 +30,18 @@ pub(super) struct Frame {
 /// A line from pen down to pen up.
 pub(super) struct Stroke {
     pub(super) layer: Layer,
-    /// Index of the piece.
-    pub(super) piece: usize,
+    /// Index of the piece, unless it belongs to the roll itself.
+    pub(super) piece: Option<usize>,
     /// Its points; the first is not repeated at the end of a closed line.
     pub(super) points: Vec<Point>,
     pub(super) closed: bool,
 }
 
 /// The frames of `layout`.
-pub(super) fn frames(layout: &Layout) -> Vec<Frame> {
+pub(super) fn frames(plan: &Plan, layout: &Layout) -> Vec<Frame> {
     let found;
     let order = if layout.order.frames.is_empty() {
-        found = ordered(&layout.pieces, &[layout.used_length.to_mm()]);
+        found = ordered(&layout.pieces, &[[0.0, layout.used_length.to_mm()]]);
         &found
     } else {
         &layout.order
@@ -55,14 +57,15 @@ pub(super) fn frames(layout: &Layout) -> Vec<Frame> {
             .flat_map(|&p| marks(p, &layout.pieces[p], &labels[p]))
             .collect()
     };
-    let drawn: Vec<Stroke> = order.frames.iter().flat_map(drawn).collect();
+    let mut all = roll(plan, layout);
+    all.extend(order.frames.iter().flat_map(drawn));
     let cuts: Vec<Stroke> = order
         .frames
         .iter()
         .flat_map(|frame| &frame.cuts)
         .map(|cut| Stroke {
             layer: Layer::Cut,
-            piece: cut.piece,
+            piece: Some(cut.piece),
             points: cut.points.iter().map(|&p| as_written(p)).collect(),
             closed: true,
         })
@@ -92,7 +95,7 @@ pub(super) fn frames(layout: &Layout) -> Vec<Frame> {
             };
             Frame {
                 from: frame.from,
-                drawn: within(&drawn),
+                drawn: within(&all),
                 cuts: within(&cuts),
             }
         })
@@ -104,11 +107,31 @@ fn as_written(point: Point) -> Point {
     Point::new(rounded(point.x, COORDINATE), rounded(point.y, COORDINATE))
 }
 
+/// What is drawn of the roll itself.
+fn roll(plan: &Plan, layout: &Layout) -> Vec<Stroke> {
+    let stroke = |layer: Layer, points: &[Point], closed: bool| Stroke {
+        layer,
+        piece: None,
+        points: points.to_vec(),
+        closed,
+    };
+    let strokes = |(layer, drawn): (Layer, Drawn)| -> Vec<Stroke> {
+        match drawn {
+            Drawn::Border(ends) => vec![stroke(layer, &ends, false)],
+            Drawn::Area(outline) => outline
+                .rings()
+                .map(|ring| stroke(layer, ring.points(), true))
+                .collect(),
+        }
+    };
+    around(plan, layout).into_iter().flat_map(strokes).collect()
+}
+
 /// What is drawn on a piece.
 fn marks(piece: usize, placed: &PlacedPiece, label: &LabelDrawing) -> Vec<Stroke> {
     let stroke = |layer: Layer, points: Vec<Point>, closed: bool| Stroke {
         layer,
-        piece,
+        piece: Some(piece),
         points,
         closed,
     };
@@ -125,8 +148,15 @@ fn marks(piece: usize, placed: &PlacedPiece, label: &LabelDrawing) -> Vec<Stroke
                 .map(|tick| stroke(Layer::Fibre, tick.to_vec(), false)),
         );
     }
-    for line in label.texts() {
-        let letters = strokes(line).into_iter();
+    for joined in placed.joints() {
+        all.push(stroke(Layer::Splice, joined.joint.line.to_vec(), false));
+    }
+    for line in label
+        .texts()
+        .cloned()
+        .chain(joint::texts(placed, CUT_FILE_TEXT))
+    {
+        let letters = strokes(&line).into_iter();
         all.extend(letters.map(|points| stroke(Layer::Label, points, false)));
     }
     let net = |outline: &Outline| -> Vec<Stroke> {
@@ -209,7 +239,7 @@ mod tests {
     fn square() -> Stroke {
         Stroke {
             layer: Layer::Cut,
-            piece: 0,
+            piece: Some(0),
             points: [(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)]
                 .map(|(x, y)| Point::new(x, y))
                 .to_vec(),

@@ -3,6 +3,8 @@
 //! Works from the text of `plan.json`, not from the plan in memory: what is proved is what the
 //! cutter gets. Distances and overlaps come from a general geometry library, not from the search.
 
+mod supply;
+
 use std::collections::BTreeMap;
 
 use serde::Deserialize;
@@ -24,12 +26,42 @@ const TOLERANCE_DEG: f64 = 1e-6;
 #[derive(Deserialize)]
 struct Written {
     layouts: Vec<WrittenLayout>,
+    cloths: Vec<WrittenCloth>,
+    purchase: Vec<WrittenPurchase>,
+}
+
+#[derive(Deserialize)]
+struct WrittenCloth {
+    name: String,
+    cut_area_mm2: f64,
+    net_area_mm2: f64,
+    bought_area_mm2: f64,
+    stock_area_mm2: f64,
+    kept_area_mm2: f64,
+    waste: WrittenWaste,
+}
+
+#[derive(Deserialize)]
+struct WrittenWaste {
+    total_mm2: f64,
+}
+
+#[derive(Deserialize)]
+struct WrittenPurchase {
+    cloth: String,
+    length_mm: f64,
 }
 
 #[derive(Deserialize)]
 struct WrittenLayout {
     cloth: String,
     roll: String,
+    stock: Option<String>,
+    whole: Option<WrittenOutline>,
+    #[serde(default)]
+    frames: Vec<[f64; 2]>,
+    #[serde(default)]
+    kept: Vec<WrittenKept>,
     roll_width: f64,
     usable_y: [f64; 2],
     gap: f64,
@@ -48,13 +80,20 @@ struct WrittenPiece {
 }
 
 #[derive(Deserialize)]
+struct WrittenKept {
+    name: String,
+    outline: WrittenOutline,
+}
+
+#[derive(Deserialize)]
 struct WrittenOutline {
     outer: Vec<[f64; 2]>,
     openings: Vec<Vec<[f64; 2]>>,
 }
 
 /// Proves from the text of `plan.json` that every piece of the job is there once, in a permitted
-/// turn, true to its shape, inside the usable cloth, and nowhere nearer to another than the gap.
+/// turn, true to its shape, inside the usable cloth, off every flaw, across no end of the table, and
+/// nowhere nearer to another than the gap; and that no cloth is lost or counted twice.
 ///
 /// # Errors
 /// Everything that does not hold.
@@ -72,6 +111,8 @@ pub fn recheck(plan_json: &str, job: &Job, pieces: &[Piece]) -> Result<(), Diagn
     for layout in &written.layouts {
         check_layout(layout, job, &mut wanted, &mut faults);
     }
+    supply::check_balance(&written, &mut faults);
+    supply::check_used_once(&written, &mut faults);
     for id in wanted.keys() {
         faults.push(fault(format!(
             "piece {id} is missing from the written plan"
@@ -107,7 +148,14 @@ fn check_layout(
         )));
         return;
     };
-    check_roll(layout, cloth, faults);
+    let Some(source) = supply::Source::of(layout, cloth) else {
+        faults.push(fault(format!(
+            "roll {} is of no stock of the job",
+            layout.roll
+        )));
+        return;
+    };
+    check_roll(layout, cloth, &source, faults);
     let mut placed: Vec<(&str, Outline, Bounds)> = Vec::new();
     for piece in &layout.pieces {
         let Some(shape) = wanted.remove(&piece.id) else {
@@ -123,25 +171,32 @@ fn check_layout(
         match check_piece(piece, shape) {
             Ok(cut) => {
                 let bounds = cut.bounds();
-                if !inside(&bounds, layout, cloth) {
+                if !inside(&bounds, layout, &source) {
                     faults.push(fault(format!(
                         "piece {} sticks out of the usable cloth of roll {}",
                         piece.id, layout.roll
                     )));
                 }
+                source.check_piece(&piece.id, &cut, layout, faults);
                 placed.push((&piece.id, cut, bounds));
             }
             Err(message) => faults.push(fault(format!("piece {} {message}", piece.id))),
         }
     }
+    source.check_kept(layout, &placed, faults);
     check_gaps(layout, placed, faults);
 }
 
 /// The roll's own numbers against the job and against the pieces on it.
-fn check_roll(layout: &WrittenLayout, cloth: &Cloth, faults: &mut Diagnostics) {
-    let (low, high) = cloth.usable_y();
+fn check_roll(
+    layout: &WrittenLayout,
+    cloth: &Cloth,
+    source: &supply::Source<'_>,
+    faults: &mut Diagnostics,
+) {
+    let (low, high) = source.usable_y;
     let near = |a: f64, b: f64| (a - b).abs() <= TOLERANCE_MM;
-    if !(near(layout.roll_width, cloth.roll_width.to_mm())
+    if !(near(layout.roll_width, source.width)
         && near(layout.usable_y[0], low)
         && near(layout.usable_y[1], high)
         && near(layout.gap, cloth.gap.to_mm()))
@@ -226,8 +281,8 @@ fn is_permitted(turn: Turn, shape: &Piece) -> bool {
     })
 }
 
-fn inside(bounds: &Bounds, layout: &WrittenLayout, cloth: &Cloth) -> bool {
-    let margin = cloth.end_margin.to_mm();
+fn inside(bounds: &Bounds, layout: &WrittenLayout, source: &supply::Source<'_>) -> bool {
+    let margin = source.margin;
     bounds.min.x >= margin - TOLERANCE_MM
         && bounds.max.x <= layout.used_length - margin + TOLERANCE_MM
         && bounds.min.y >= layout.usable_y[0] - TOLERANCE_MM

@@ -1,0 +1,256 @@
+//! `warpwise compare`: the same job done in other ways.
+
+use std::fmt::Write as _;
+
+use serde_json::json;
+
+use super::args::CompareOptions;
+use super::plan::{all_threads, not_repeatable};
+use super::{Failure, folder, input, messages, progress};
+use crate::diag::{Diagnostic, Diagnostics, Place, nearest};
+use crate::job::Job;
+use crate::nest::Effort;
+use crate::output::compare_html;
+use crate::plan::Settings;
+use crate::plan::compare::{Choices, Figures, Outcome, compare, variants};
+use crate::ply::Piece;
+use crate::units::{Angle, Length};
+
+pub(super) fn run(options: &CompareOptions) -> Result<(), Failure> {
+    let prepared = input::prepare(&options.job)?;
+    let wide = match &options.cloth {
+        None => most_used(&prepared.pieces),
+        Some(name) => named(&prepared.job, name).map_err(|problem| {
+            messages::show(&problem);
+            Failure::Input
+        })?,
+    };
+    let choices = Choices {
+        widths: options.widths.clone(),
+        wide,
+        times: options.times.clone(),
+        tolerance: options.tolerance,
+    };
+    let settings = Settings {
+        effort: options.effort.effort,
+        effort_name: options.effort.name.clone(),
+        seed: options.seed,
+        threads: options.threads.map_or_else(all_threads, usize::from),
+    };
+    if let Effort::Seconds(_) = settings.effort {
+        messages::show(&not_repeatable());
+    }
+    let watcher = progress::Watcher::new(options.quiet);
+    watcher.stop_on_interrupt();
+    let variants = variants(&prepared.job, &choices);
+    let outcomes = compare(&variants, &prepared.patterns, &settings, &|done| {
+        watcher.see_share(&options.job.display().to_string(), done)
+    });
+    watcher.done();
+    if progress::was_stopped() {
+        messages::show(&Diagnostic::warning(
+            "the searches were stopped early: lengths are longer than they need be, and not \
+             equally so",
+        ));
+    }
+    // The job itself must be possible.
+    if let Some(Err(problems)) = outcomes.first().map(|first| &first.figures) {
+        messages::show_all(problems);
+        return Err(Failure::Input);
+    }
+    let title = &prepared.job.title;
+    if let Some(path) = &options.html {
+        let page = compare_html(title, &settings.effort_name, settings.seed, &outcomes);
+        folder::write_file(path, page.as_bytes())?;
+    }
+    if options.json {
+        let text = to_json(title, &settings, &outcomes);
+        messages::print(&format!("{text:#}\n"));
+    } else if !options.quiet {
+        messages::print(&to_text(title, &outcomes));
+    }
+    Ok(())
+}
+
+/// The cloth of which most is cut.
+fn most_used(pieces: &[Piece]) -> usize {
+    let mut area = vec![0.0; 1 + pieces.iter().map(|p| p.cloth).max().unwrap_or(0)];
+    for piece in pieces {
+        area[piece.cloth] += piece.cut.area() * f64::from(piece.sets);
+    }
+    let mut most = 0;
+    for (index, own) in area.iter().enumerate() {
+        if *own > area[most] {
+            most = index;
+        }
+    }
+    most
+}
+
+fn named(job: &Job, name: &str) -> Result<usize, Diagnostic> {
+    let index = job.cloths.iter().position(|c| c.name == name);
+    index.ok_or_else(|| {
+        let known = || job.cloths.iter().map(|c| c.name.as_str());
+        let problem = Diagnostic::error(format!("the job has no cloth `{name}`"))
+            .at(Place::File("--cloth".to_owned()));
+        match nearest(name, known()) {
+            Some(near) => problem.help(format!("did you mean `{near}`?")),
+            None => problem.help(format!(
+                "its cloths: {}",
+                known().collect::<Vec<_>>().join(", ")
+            )),
+        }
+    })
+}
+
+/// The width of a roll, such as `38 in`.
+pub(super) fn read_width(text: &str) -> Result<Length, String> {
+    let length: Length = text.trim().parse().map_err(|e| format!("{e}"))?;
+    if length > Length::ZERO {
+        Ok(length)
+    } else {
+        Err("a roll is wider than nothing".to_owned())
+    }
+}
+
+/// An angle from 0° to 45°.
+pub(super) fn read_tolerance(text: &str) -> Result<Angle, String> {
+    let angle: Angle = text.trim().parse().map_err(|e| format!("{e}"))?;
+    if (0.0..=45.0).contains(&angle.to_degrees()) {
+        Ok(angle)
+    } else {
+        Err("a tolerance is between 0 deg and 45 deg".to_owned())
+    }
+}
+
+fn to_text(title: &str, outcomes: &[Outcome]) -> String {
+    let head = [
+        "way",
+        "cloth used",
+        "to buy",
+        "cost",
+        "waste",
+        "on the bias",
+        "lengths to buy",
+    ];
+    let mut rows = vec![head.map(str::to_owned)];
+    for outcome in outcomes {
+        rows.push(match &outcome.figures {
+            Ok(figures) => row(&outcome.name, figures),
+            Err(_) => [&outcome.name, "not possible", "", "", "", "", ""].map(str::to_owned),
+        });
+    }
+    let mut widths = [0; 7];
+    for line in &rows {
+        for (width, cell) in widths.iter_mut().zip(line) {
+            *width = cell.chars().count().max(*width);
+        }
+    }
+    let mut text = format!("{title}\n\n");
+    for line in &rows {
+        let cells: Vec<String> = line
+            .iter()
+            .zip(widths)
+            .map(|(cell, width)| format!("{cell:<width$}"))
+            .collect();
+        _ = writeln!(text, "  {}", cells.join("   ").trim_end());
+    }
+    text.push('\n');
+    for outcome in outcomes.iter().skip(1) {
+        _ = writeln!(text, "  {}: {}.", outcome.name, outcome.change);
+        if let Err(problems) = &outcome.figures {
+            for why in reasons(problems) {
+                _ = writeln!(text, "    not possible: {why}");
+            }
+        }
+    }
+    text.push_str(
+        "\nWhether a ply may lie in another direction is a matter of strength, not of cloth alone.\n",
+    );
+    text
+}
+
+fn reasons(problems: &Diagnostics) -> impl Iterator<Item = &str> {
+    problems.iter().map(|p| p.message.as_str())
+}
+
+fn row(name: &str, figures: &Figures) -> [String; 7] {
+    let costs: Vec<String> = (figures.cost.iter())
+        .map(|(currency, sum)| format!("{sum} {currency}").trim_end().to_owned())
+        .collect();
+    let lengths: Vec<String> = (figures.cloths.iter())
+        .map(|c| format!("{} {}", c.name, c.bought.in_metres_and_yards()))
+        .collect();
+    let waste = figures.waste.total().to_mm2() / figures.bought.to_mm2().max(1.0);
+    [
+        name.to_owned(),
+        figures.used.in_m2_and_yd2(),
+        figures.bought.in_m2_and_yd2(),
+        match (costs.is_empty(), figures.is_priced) {
+            (true, _) => "-".to_owned(),
+            (false, true) => costs.join(" + "),
+            (false, false) => format!("{} + ?", costs.join(" + ")),
+        },
+        format!("{:.0} %", 100.0 * waste),
+        format!("{} of {}", figures.n_on_bias, figures.n_pieces),
+        lengths.join(", "),
+    ]
+}
+
+fn to_json(title: &str, settings: &Settings, outcomes: &[Outcome]) -> serde_json::Value {
+    let ways: Vec<serde_json::Value> = outcomes.iter().map(way_json).collect();
+    json!({
+        "title": title,
+        "units": "mm",
+        "effort": settings.effort_name,
+        "seed": settings.seed,
+        "ways": ways,
+    })
+}
+
+fn way_json(outcome: &Outcome) -> serde_json::Value {
+    let figures = match &outcome.figures {
+        Ok(figures) => figures,
+        Err(problems) => {
+            return json!({
+                "name": outcome.name,
+                "change": outcome.change,
+                "problems": reasons(problems).collect::<Vec<_>>(),
+            });
+        }
+    };
+    let cost = |currency: &str, amount: crate::units::Money| json!({"currency": currency, "amount": amount.to_decimal()});
+    let cloths: Vec<_> = (figures.cloths.iter())
+        .map(|cloth| {
+            json!({
+                "cloth": cloth.name,
+                "roll_width": round(cloth.roll_width.to_mm()),
+                "used_length": round(cloth.used.to_mm()),
+                "bought_length": round(cloth.bought.to_mm()),
+                "cost": cloth.cost.as_ref().map(|(currency, amount)| cost(currency, *amount)),
+            })
+        })
+        .collect();
+    let costs: Vec<_> = figures
+        .cost
+        .iter()
+        .map(|(c, amount)| cost(c, *amount))
+        .collect();
+    json!({
+        "name": outcome.name,
+        "change": outcome.change,
+        "used_area_mm2": round(figures.used.to_mm2()),
+        "bought_area_mm2": round(figures.bought.to_mm2()),
+        "net_area_mm2": round(figures.net.to_mm2()),
+        "waste_area_mm2": round(figures.waste.total().to_mm2()),
+        "cost": costs,
+        "cloth_mass_g": round(figures.cloth_mass.to_grams()),
+        "pieces": figures.n_pieces,
+        "pieces_on_bias": figures.n_on_bias,
+        "cloths": cloths,
+    })
+}
+
+fn round(value: f64) -> f64 {
+    (value * 1e4).round() / 1e4
+}

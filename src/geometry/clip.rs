@@ -1,0 +1,255 @@
+//! Parts of outlines: a band across them, pieces added to them or taken off.
+//!
+//! Done on the same integer grid as the offset (0.00001 mm), so straight edges on it come out
+//! exactly where they were asked for.
+
+use clipper2_rust::{FillRule, PathD, PathsD, PointD, difference_d, intersect_d, union_d};
+
+use super::outline::signed_area;
+use super::{Bounds, Outline, Point, Ring};
+
+/// Decimals of a millimetre that the clipping grid keeps.
+const DECIMALS: i32 = 5;
+
+/// Vertices nearer than this (mm) to the one before are one vertex. Larger: corners move; smaller:
+/// written coordinates would repeat.
+const REPEATED_MM: f64 = 1e-3;
+
+/// Parts smaller than this (mm²) are dust of the clipping grid.
+const DUST_MM2: f64 = 1e-2;
+
+/// Returns what of `outline` lies at `from` ≤ y ≤ `to`, from left to right; several outlines where
+/// the band cuts it apart. A limit may be infinite.
+#[must_use]
+pub fn band(outline: &Outline, from: f64, to: f64) -> Vec<Outline> {
+    // Beyond everything there is, so that nothing but the limits cuts.
+    let beyond = 1.0;
+    let bounds = outline.bounds();
+    let (left, right) = (bounds.min.x - beyond, bounds.max.x + beyond);
+    let (low, high) = (
+        from.max(bounds.min.y - beyond),
+        to.min(bounds.max.y + beyond),
+    );
+    if low >= high {
+        return Vec::new();
+    }
+    let corners = [(left, low), (right, low), (right, high), (left, high)];
+    let clip: PathD = corners.map(|(x, y)| PointD { x, y }).to_vec();
+    let clip: PathsD = vec![clip];
+    from_paths(&intersect_d(
+        &to_paths(outline),
+        &clip,
+        FillRule::NonZero,
+        DECIMALS,
+    ))
+}
+
+/// Returns `outline` with `additions` added; several outlines if some do not touch it.
+#[must_use]
+pub fn with(outline: &Outline, additions: &[Ring]) -> Vec<Outline> {
+    let more: PathsD = additions.iter().map(|r| path(r.points())).collect();
+    from_paths(&union_d(
+        &to_paths(outline),
+        &more,
+        FillRule::NonZero,
+        DECIMALS,
+    ))
+}
+
+/// Returns `outline` without what lies in one of `cuts`; several outlines if it falls apart.
+#[must_use]
+pub fn without(outline: &Outline, cuts: &[Ring]) -> Vec<Outline> {
+    let less: PathsD = cuts.iter().map(|r| path(r.points())).collect();
+    from_paths(&difference_d(
+        &to_paths(outline),
+        &less,
+        FillRule::NonZero,
+        DECIMALS,
+    ))
+}
+
+/// Returns what `a` and `b` have in common, from left to right.
+#[must_use]
+pub fn common(a: &Outline, b: &Outline) -> Vec<Outline> {
+    from_paths(&intersect_d(
+        &to_paths(a),
+        &to_paths(b),
+        FillRule::NonZero,
+        DECIMALS,
+    ))
+}
+
+/// The parts of `outline` that lie within `bounds`, from left to right, then upwards.
+#[must_use]
+pub fn within(outline: &Outline, bounds: &Bounds) -> Vec<Outline> {
+    let own = outline.bounds();
+    let holds = bounds.min.x <= own.min.x
+        && bounds.min.y <= own.min.y
+        && bounds.max.x >= own.max.x
+        && bounds.max.y >= own.max.y;
+    if holds {
+        return vec![outline.clone()];
+    }
+    bounds
+        .outline()
+        .map_or_else(Vec::new, |frame| common(outline, &frame))
+}
+
+/// The intervals of x in which the line at height `y` runs inside `outline`, from left to right.
+#[must_use]
+pub fn chords(outline: &Outline, y: f64) -> Vec<(f64, f64)> {
+    let mut crossings: Vec<f64> = outline
+        .rings()
+        .flat_map(Ring::edges)
+        .filter(|(a, b)| (a.y > y) != (b.y > y))
+        .map(|(a, b)| a.x + (b.x - a.x) * (y - a.y) / (b.y - a.y))
+        .collect();
+    crossings.sort_by(f64::total_cmp);
+    crossings
+        .chunks_exact(2)
+        .map(|ends| (ends[0], ends[1]))
+        .filter(|(from, to)| to - from > REPEATED_MM)
+        .collect()
+}
+
+fn path(points: &[Point]) -> PathD {
+    points.iter().map(|p| PointD { x: p.x, y: p.y }).collect()
+}
+
+/// The rings as the library wants them: outer counter-clockwise, openings clockwise.
+fn to_paths(outline: &Outline) -> PathsD {
+    let mut paths: PathsD = outline.rings().map(|r| path(r.points())).collect();
+    for opening in paths.iter_mut().skip(1) {
+        opening.reverse();
+    }
+    paths
+}
+
+/// Outlines from the library's rings, each with its own openings; from left to right, then upwards.
+fn from_paths(paths: &PathsD) -> Vec<Outline> {
+    let mut outlines: Vec<Outline> = Vec::new();
+    let mut openings = Vec::new();
+    for path in paths {
+        let points = distinct(path);
+        let sense = signed_area(&points);
+        if let Ok(ring) = Ring::new(points)
+            && ring.area() > DUST_MM2
+        {
+            if sense > 0.0 {
+                outlines.push(Outline::solid(ring));
+            } else {
+                openings.push(ring);
+            }
+        }
+    }
+    for opening in openings {
+        let inside = opening.points()[0].towards(opening.points()[1], 0.5);
+        let mut around = outlines.iter_mut().filter(|o| o.outer.contains(inside));
+        if let Some(first) = around.next() {
+            // The smallest one around it is its own.
+            let own = around.fold(first, |a, b| {
+                if b.outer.area() < a.outer.area() {
+                    b
+                } else {
+                    a
+                }
+            });
+            own.openings.push(opening);
+        }
+    }
+    let corner = |o: &Outline| o.bounds().min;
+    outlines.sort_by(|a, b| {
+        let (a, b) = (corner(a), corner(b));
+        a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y))
+    });
+    outlines
+}
+
+fn distinct(path: &PathD) -> Vec<Point> {
+    let mut kept: Vec<Point> = Vec::new();
+    for p in path.iter().map(|p| Point::new(p.x, p.y)) {
+        if kept.last().is_none_or(|q| q.distance(p) > REPEATED_MM) {
+            kept.push(p);
+        }
+    }
+    while kept.len() > 1 && kept[0].distance(kept[kept.len() - 1]) <= REPEATED_MM {
+        kept.pop();
+    }
+    kept
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn ring(points: &[(f64, f64)]) -> Ring {
+        Ring::new(points.iter().map(|&(x, y)| Point::new(x, y))).unwrap()
+    }
+
+    /// A frame of 100 × 100 mm with an opening of 40 × 40 mm in its middle.
+    fn frame() -> Outline {
+        let square = |a: f64, b: f64| ring(&[(a, a), (b, a), (b, b), (a, b)]);
+        Outline {
+            outer: square(0.0, 100.0),
+            openings: vec![square(30.0, 70.0)],
+        }
+    }
+
+    #[test]
+    fn a_band_keeps_openings_and_falls_apart_beside_them() {
+        let whole = band(&frame(), f64::NEG_INFINITY, f64::INFINITY);
+        assert_eq!(whole.len(), 1);
+        assert_eq!(whole[0].area(), 8400.0);
+        let below = band(&frame(), f64::NEG_INFINITY, 50.0);
+        assert_eq!((below.len(), below[0].area()), (1, 5000.0 - 800.0));
+        let beside = band(&frame(), 40.0, 60.0);
+        let boxes: Vec<_> = beside.iter().map(|o| o.bounds().min.x).collect();
+        assert_eq!(boxes, [0.0, 70.0]);
+        assert!(band(&frame(), 120.0, 130.0).is_empty());
+    }
+
+    #[test]
+    fn chords_run_inside_the_material() {
+        assert_eq!(chords(&frame(), 50.0), [(0.0, 30.0), (70.0, 100.0)]);
+        assert_eq!(chords(&frame(), 10.0), [(0.0, 100.0)]);
+        assert!(chords(&frame(), -1.0).is_empty());
+    }
+
+    #[test]
+    fn what_is_added_or_taken_off_shows_in_the_area() {
+        let strip = ring(&[(100.0, 20.0), (130.0, 20.0), (130.0, 60.0), (100.0, 60.0)]);
+        let grown = with(&frame(), std::slice::from_ref(&strip));
+        assert_eq!((grown.len(), grown[0].area()), (1, 8400.0 + 1200.0));
+        let wedge = ring(&[(40.0, -1.0), (60.0, -1.0), (50.0, 20.0)]);
+        let cut = without(&frame(), &[wedge]);
+        let width_at_edge = 20.0 * 20.0 / 21.0;
+        assert_eq!(cut.len(), 1);
+        assert!((cut[0].area() - (8400.0 - width_at_edge * 20.0 / 2.0)).abs() < 1e-3);
+    }
+
+    #[test]
+    fn a_fork_cut_off_at_its_prongs_is_two_parts() {
+        let points = [
+            (0.0, 0.0),
+            (100.0, 0.0),
+            (100.0, 20.0),
+            (40.0, 20.0),
+            (40.0, 60.0),
+            (100.0, 60.0),
+            (100.0, 80.0),
+            (0.0, 80.0),
+        ];
+        let fork = Outline::solid(Ring::new(points.map(|(x, y)| Point::new(x, y))).unwrap());
+        let beyond = Bounds {
+            min: Point::new(50.0, -10.0),
+            max: Point::new(200.0, 200.0),
+        };
+        let parts = within(&fork, &beyond);
+        assert_eq!(parts.len(), 2);
+        for part in &parts {
+            assert!((part.area() - 1000.0).abs() < 1e-3);
+        }
+        assert!(parts[0].bounds().max.y < parts[1].bounds().min.y);
+        assert_eq!(within(&fork, &fork.bounds()), [fork]);
+    }
+}

@@ -1,0 +1,484 @@
+//! How badly two pieces collide: the sum, over their convex parts, of the depth of penetration.
+//!
+//! For convex parts A and B the displacements at which they overlap form the convex polygon
+//! A ⊕ (−B) (the Minkowski difference; its boundary is the no-fit polygon). Held as half-planes
+//! n·d < c, the depth is the least c − n·d. It is zero exactly when the parts do not overlap, costs
+//! a few multiplications, and has a slope everywhere else, so it both decides and guides. Summing
+//! over parts was found better than the true depth of the concave shapes: it tells how much there
+//! is to undo.
+//!
+//! The normals n are those of the edges of A and, turned round, of B, so they are stored once for
+//! each part; only the offsets c are stored for each pair of parts, in single precision. Where
+//! single precision cannot tell contact from overlap, the depth is found again in double precision
+//! from the vertices.
+
+mod part;
+mod recent;
+mod spans;
+
+pub(super) use recent::Recent;
+
+use super::shape::{Detail, Variant};
+use crate::geometry::{Point, Vector};
+use part::{BLOCK, Edge, Normals, Part, edges, farther, farthest, n_blocks, support};
+
+/// Depths of all pairs of variants.
+#[derive(Clone, Debug)]
+pub(super) struct Measure {
+    /// Range in `parts` of each variant, and of each not grown, which is what meets obstacles.
+    variants: Vec<[(u32, u32); 2]>,
+    /// First variant that is an obstacle.
+    first_obstacle: usize,
+    parts: Vec<Part>,
+    normals: Vec<Normals>,
+    /// The same in double precision, [`BLOCK`] for each block of each part, rest unused.
+    exact_normals: Vec<Vector>,
+    vertices: Vec<Point>,
+    /// The edge from each vertex to the next.
+    edges: Vec<Edge>,
+    /// First of the part pairs of the variants a ≤ b, at a·n + b.
+    pairs: Vec<u32>,
+    /// First block of offsets of each part pair.
+    starts: Vec<u32>,
+    /// Offsets of the half-planes; unused lanes are +∞.
+    offsets: Vec<[f32; BLOCK]>,
+    /// Whether there are tables; without, offsets are found from the vertices when wanted.
+    is_tabled: bool,
+    /// Depths up to this (mm) are contact. Larger: slight overlaps pass; smaller: contact is
+    /// harder to reach.
+    tolerance: f64,
+    /// Single precision can be wrong by less than this, mm.
+    doubt: f32,
+}
+
+/// Most blocks of offsets to hold (16 bytes each). Beyond it, with some hundred different shapes,
+/// offsets are found when two parts meet and kept for a while ([`Recent`]).
+const MOST_BLOCKS: usize = 8_000_000;
+
+/// Costs of the steps of an evaluation in units of about a nanosecond: what budgets count.
+pub(super) mod cost {
+    /// One evaluation of a position.
+    pub(in super::super) const EVALUATION: u64 = 30;
+    /// One group of boxes scanned.
+    pub(in super::super) const GROUP: u64 = 5;
+    /// One pair of pieces.
+    pub(super) const PAIR: u64 = 8;
+    /// One pair of boxes of convex parts.
+    pub(super) const BOX: u64 = 2;
+    /// One depth of a pair of parts.
+    pub(super) const DEPTH: u64 = 8;
+    /// Without tables, on top: finding the offsets of two parts, or having them still.
+    pub(super) const DIRECT: u64 = 100;
+    pub(super) const RECENT: u64 = 4;
+}
+
+impl Measure {
+    /// Tables for all pairs of `variants`.
+    pub(super) fn new(variants: &[Variant], detail: Detail, tolerance: f64) -> Self {
+        let n = variants.len();
+        let reach = variants
+            .iter()
+            .map(|v| v.grown.width() + v.grown.height())
+            .fold(0.0, f64::max);
+        let mut measure = Self {
+            variants: Vec::with_capacity(n),
+            first_obstacle: (variants.iter()).position(|v| v.is_obstacle).unwrap_or(n),
+            parts: Vec::new(),
+            normals: Vec::new(),
+            exact_normals: Vec::new(),
+            vertices: Vec::new(),
+            edges: Vec::new(),
+            pairs: Vec::new(),
+            is_tabled: false,
+            starts: Vec::new(),
+            offsets: Vec::new(),
+            tolerance,
+            // Some rounding steps of 6e-8 of the largest number that occurs.
+            doubt: (tolerance + 1e-6 * reach) as f32,
+        };
+        for variant in variants {
+            let range = measure.add_parts(variant.parts_in(detail));
+            let bare = match &variant.bare {
+                Some(_) => measure.add_parts(variant.bare_in(detail)),
+                None => range,
+            };
+            measure.variants.push([range, bare]);
+        }
+        measure.is_tabled = measure.table_size() <= MOST_BLOCKS;
+        if measure.is_tabled {
+            measure.pairs = vec![0; n * n];
+        }
+        for a in 0..if measure.is_tabled { n } else { 0 } {
+            // Obstacles never meet each other.
+            for b in a..if a < measure.first_obstacle { n } else { a } {
+                measure.pairs[a * n + b] = measure.starts.len() as u32;
+                measure.add_pair(a, b);
+            }
+        }
+        measure
+    }
+
+    /// Blocks of offsets that the tables of all pairs would hold.
+    fn table_size(&self) -> usize {
+        // Every part meets every part, once for a ≤ b.
+        let n_parts = self.parts.len();
+        n_parts * self.parts.iter().map(n_blocks).sum::<usize>()
+    }
+
+    fn add_parts(&mut self, parts: &[Vec<Point>]) -> (u32, u32) {
+        let first = self.parts.len() as u32;
+        for part in parts {
+            self.add_part(part);
+        }
+        (first, self.parts.len() as u32)
+    }
+
+    fn add_part(&mut self, corners: &[Point]) {
+        let first_vertex = self.vertices.len() as u32;
+        self.vertices.extend(corners);
+        let first = self.normals.len() as u32;
+        let edges = edges(corners);
+        let n_blocks = edges.len().div_ceil(BLOCK);
+        let none = Normals {
+            x: [0.0; BLOCK],
+            y: [0.0; BLOCK],
+        };
+        let of_part = first as usize..first as usize + n_blocks;
+        self.normals.resize(of_part.end, none);
+        self.exact_normals
+            .resize(of_part.end * BLOCK, Vector::default());
+        let blocks = &mut self.normals[of_part.clone()];
+        let exact = &mut self.exact_normals[of_part.start * BLOCK..];
+        for edge in &edges {
+            let (block, k) = (edge.place as usize / BLOCK, edge.place as usize % BLOCK);
+            blocks[block].x[k] = edge.normal.x as f32;
+            blocks[block].y[k] = edge.normal.y as f32;
+            exact[edge.place as usize] = edge.normal;
+        }
+        self.edges.extend(&edges);
+        let reach = [(1., 0.), (-1., 0.), (0., 1.), (0., -1.)]
+            .map(|(x, y)| support(corners, Vector::new(x, y)) as f32 + self.doubt);
+        self.parts.push(Part {
+            reach,
+            normals: (first, self.normals.len() as u32),
+            vertices: (first_vertex, self.vertices.len() as u32),
+        });
+    }
+
+    fn add_pair(&mut self, a: usize, b: usize) {
+        for p in self.first_parts(a, b) {
+            for q in self.parts_of(b) {
+                let mut offsets = std::mem::take(&mut self.offsets);
+                self.starts.push(offsets.len() as u32);
+                self.find_offsets(&self.parts[p], &self.parts[q], &mut offsets);
+                self.offsets = offsets;
+            }
+        }
+    }
+
+    /// Index of the first part pair of the variants a ≤ b.
+    #[inline]
+    fn first_pair(&self, a: usize, b: usize) -> usize {
+        if self.is_tabled {
+            self.pairs[a * self.variants.len() + b] as usize
+        } else {
+            0
+        }
+    }
+
+    #[inline]
+    fn parts_of(&self, variant: usize) -> std::ops::Range<usize> {
+        let [(first, end), _] = self.variants[variant];
+        first as usize..end as usize
+    }
+
+    /// The parts of `a` that `b` meets, for a ≤ b.
+    #[inline]
+    fn first_parts(&self, a: usize, b: usize) -> std::ops::Range<usize> {
+        let (first, end) = self.variants[a][usize::from(b >= self.first_obstacle)];
+        first as usize..end as usize
+    }
+
+    /// Calls `visit` with each pair of parts whose boxes meet, the offsets of its half-planes and
+    /// its depth in single precision, which is negative if there is clearly none, until it answers
+    /// `false`. Returns the cost.
+    #[inline]
+    fn visit(
+        &self,
+        (a, b): (usize, usize),
+        (dx, dy): (f32, f32),
+        recent: &mut Recent,
+        mut visit: impl FnMut(&Part, &Part, &[[f32; BLOCK]], f32) -> bool,
+    ) -> u64 {
+        let (first, second) = (self.first_parts(a, b), self.parts_of(b));
+        let mut pair = self.first_pair(a, b);
+        let mut spent = cost::PAIR;
+        let (of_b, second) = (second.start, &self.parts[second]);
+        for of_a in first {
+            let p = &self.parts[of_a];
+            // The box of p as b sees it.
+            let seen = [
+                p.reach[0] - dx,
+                p.reach[1] + dx,
+                p.reach[2] - dy,
+                p.reach[3] + dy,
+            ];
+            spent += cost::BOX * second.len() as u64;
+            for (k, q) in second.iter().enumerate() {
+                let [r, l, u, d] = q.reach;
+                let room = least(
+                    least(seen[0] + l, seen[1] + r),
+                    least(seen[2] + d, seen[3] + u),
+                );
+                if room <= 0.0 {
+                    continue;
+                }
+                let offsets = if self.is_tabled {
+                    &self.offsets[self.starts[pair + k] as usize..][..n_blocks(p) + n_blocks(q)]
+                } else {
+                    let find = |list: &mut Vec<_>| self.find_offsets(p, q, list);
+                    let (offsets, is_new) = recent.offsets((of_a, of_b + k), find);
+                    spent += if is_new { cost::DIRECT } else { cost::RECENT };
+                    offsets
+                };
+                let depth = self.depth(p, q, offsets, dx, dy);
+                spent += cost::DEPTH;
+                if depth >= -self.doubt && !visit(p, q, offsets, depth) {
+                    return spent;
+                }
+            }
+            pair += second.len();
+        }
+        spent
+    }
+
+    /// Adds the offsets of the half-planes of p and q in the order of their normals, those of p
+    /// first.
+    fn find_offsets(&self, p: &Part, q: &Part, into: &mut Vec<[f32; BLOCK]>) {
+        let first = into.len();
+        into.resize(first + n_blocks(p) + n_blocks(q), [f32::INFINITY; BLOCK]);
+        let into = &mut into[first..];
+        self.each_edge(p, q, |edge, reach, sign| {
+            let before = if sign > 0.0 { 0 } else { n_blocks(p) };
+            let place = edge.place as usize;
+            into[before + place / BLOCK][place % BLOCK] = (edge.offset + reach) as f32;
+            true
+        });
+    }
+
+    /// Depth in single precision; once it is clear that there is none, some negative value.
+    #[inline]
+    fn depth(&self, p: &Part, q: &Part, offsets: &[[f32; BLOCK]], dx: f32, dy: f32) -> f32 {
+        let own = &self.normals[p.normals.0 as usize..p.normals.1 as usize];
+        let other = &self.normals[q.normals.0 as usize..q.normals.1 as usize];
+        let (own_offsets, other_offsets) = offsets.split_at(own.len());
+        let mut low = f32::INFINITY;
+        for (n, c) in own.iter().zip(own_offsets) {
+            let d: [f32; BLOCK] = std::array::from_fn(|k| c[k] - (n.x[k] * dx + n.y[k] * dy));
+            low = least(low, least(least(d[0], d[2]), least(d[1], d[3])));
+            if low < -self.doubt {
+                return low;
+            }
+        }
+        for (n, c) in other.iter().zip(other_offsets) {
+            let d: [f32; BLOCK] = std::array::from_fn(|k| c[k] + (n.x[k] * dx + n.y[k] * dy));
+            low = least(low, least(least(d[0], d[2]), least(d[1], d[3])));
+            if low < -self.doubt {
+                return low;
+            }
+        }
+        low
+    }
+
+    /// Sum of depths (mm) of variant `b` lying at `by` from variant `a`; zero if they do not
+    /// overlap. Once the sum passes `bound`, some value above `bound` is returned early. Adds its
+    /// cost to `work`.
+    #[inline]
+    pub(super) fn loss(
+        &self,
+        (a, b): (usize, usize),
+        by: Vector,
+        bound: f64,
+        recent: &mut Recent,
+        work: &mut u64,
+    ) -> f64 {
+        let (a, b, by) = if a <= b { (a, b, by) } else { (b, a, -by) };
+        let mut sum = 0.0;
+        *work += self.visit(
+            (a, b),
+            (by.x as f32, by.y as f32),
+            recent,
+            |p, q, _, depth| {
+                sum += if depth > self.doubt {
+                    f64::from(depth)
+                } else {
+                    self.exact_depth(p, q, by).0
+                };
+                sum <= bound
+            },
+        );
+        sum
+    }
+
+    /// The loss as [`Measure::loss`] gives it, and the direction in which to move `b` so that it
+    /// falls fastest, as long as the number of part pairs that want it.
+    pub(super) fn slope(
+        &self,
+        (a, b): (usize, usize),
+        by: Vector,
+        recent: &mut Recent,
+        work: &mut u64,
+    ) -> (f64, Vector) {
+        let (a, b, by, sign) = if a <= b {
+            (a, b, by, 1.0)
+        } else {
+            (b, a, -by, -1.0)
+        };
+        let (mut sum, mut out) = (0.0, Vector::default());
+        let mut extra = 0;
+        let at = (by.x as f32, by.y as f32);
+        *work += self.visit((a, b), at, recent, |p, q, offsets, depth| {
+            extra += cost::DEPTH;
+            let (depth, normal) = if depth > self.doubt {
+                (f64::from(depth), self.way_out(p, q, offsets, at))
+            } else {
+                extra += cost::DIRECT;
+                self.exact_depth(p, q, by)
+            };
+            if depth > 0.0 {
+                sum += depth;
+                out = out + normal;
+            }
+            true
+        });
+        *work += extra;
+        (sum, out * sign)
+    }
+
+    /// The normal of the half-plane that gives the depth of two parts with `offsets`.
+    fn way_out(
+        &self,
+        p: &Part,
+        q: &Part,
+        offsets: &[[f32; BLOCK]],
+        (dx, dy): (f32, f32),
+    ) -> Vector {
+        let mut offsets = offsets.iter();
+        let mut best = (f32::INFINITY, 0, 1.0);
+        for (range, sign) in [(p.normals, 1.0_f32), (q.normals, -1.0)] {
+            for (block, c) in (range.0 as usize..range.1 as usize).zip(&mut offsets) {
+                let n = &self.normals[block];
+                for (k, c) in c.iter().enumerate() {
+                    let depth = c - sign * (n.x[k] * dx + n.y[k] * dy);
+                    if depth < best.0 {
+                        best = (depth, block * BLOCK + k, sign);
+                    }
+                }
+            }
+        }
+        self.exact_normals[best.1] * f64::from(best.2)
+    }
+
+    /// Calls `visit` with the outward normal n and the offset c, in double precision, of every
+    /// half-plane n·d < c of the displacements at which q overlaps p, until it answers `false`.
+    #[inline]
+    fn each_half_plane(&self, p: &Part, q: &Part, mut visit: impl FnMut(Vector, f64) -> bool) {
+        self.each_edge(p, q, |edge, reach, sign| {
+            visit(edge.normal * sign, edge.offset + reach)
+        });
+    }
+
+    /// Calls `visit` with every edge of p and then of q that has a length, how far the other part
+    /// reaches against its normal, and 1 for an edge of p, −1 for one of q, until it answers
+    /// `false`.
+    #[inline]
+    fn each_edge(&self, p: &Part, q: &Part, mut visit: impl FnMut(&Edge, f64, f64) -> bool) {
+        let of = |part: &Part| part.vertices.0 as usize..part.vertices.1 as usize;
+        for (own, other, sign) in [(p, q, 1.0), (q, p, -1.0)] {
+            let corners = &self.vertices[of(other)];
+            // As the normal goes round, so does the other part's corner that reaches farthest.
+            let mut far = None;
+            for edge in &self.edges[of(own)] {
+                if edge.normal == Vector::default() {
+                    continue;
+                }
+                let from = far.unwrap_or_else(|| farthest(corners, -edge.normal));
+                let (corner, reach) = farther(corners, from, -edge.normal);
+                far = Some(corner);
+                if !visit(edge, reach, sign) {
+                    return;
+                }
+            }
+        }
+    }
+
+    /// Depth in double precision, zero for contact, and the way out for `q`.
+    #[cold]
+    fn exact_depth(&self, p: &Part, q: &Part, by: Vector) -> (f64, Vector) {
+        let mut least = (f64::INFINITY, Vector::default());
+        self.each_half_plane(p, q, |normal, reach| {
+            let depth = reach - normal.dot(by);
+            if depth < least.0 {
+                least = (depth, normal);
+                if depth <= self.tolerance {
+                    least = (0.0, Vector::default());
+                    return false;
+                }
+            }
+            true
+        });
+        least
+    }
+}
+
+/// The smaller number; `f32::min` would also look for NaN, which cannot occur here.
+#[inline]
+fn least(a: f32, b: f32) -> f32 {
+    if a < b { a } else { b }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::Outline;
+
+    pub(super) fn square(side: f64) -> Variant {
+        let h = side / 2.0;
+        let corners = [(-h, -h), (h, -h), (h, h), (-h, h)].map(|(x, y)| Point::new(x, y));
+        let ring = crate::geometry::Ring::new(corners).unwrap();
+        Variant::plain(Outline::solid(ring))
+    }
+
+    #[test]
+    fn depth_of_squares_is_the_shorter_way_out() {
+        let measure = Measure::new(&[square(2.0), square(4.0)], Detail::Coarse, 1e-9);
+        let loss = |x, y| {
+            measure.loss(
+                (0, 1),
+                Vector::new(x, y),
+                f64::INFINITY,
+                &mut Recent::default(),
+                &mut 0,
+            )
+        };
+        assert!((loss(2.5, 0.0) - 0.5).abs() < 1e-6);
+        assert!((loss(-2.0, 2.9) - 0.1).abs() < 1e-6);
+        assert_eq!(loss(3.0, 1.0), 0.0);
+        assert_eq!(loss(3.0 - 1e-10, 1.0), 0.0);
+        assert!(loss(3.0 - 1e-8, 1.0) > 0.0);
+    }
+
+    #[test]
+    fn the_slope_leads_out() {
+        let measure = Measure::new(&[square(2.0), square(4.0)], Detail::Coarse, 1e-9);
+        for (a, b) in [(0, 1), (1, 0)] {
+            let at = Vector::new(2.0, 0.5);
+            let (loss, way) = measure.slope((a, b), at, &mut Recent::default(), &mut 0);
+            let out = at + way * loss;
+            assert_eq!(
+                measure.loss((a, b), out, f64::INFINITY, &mut Recent::default(), &mut 0),
+                0.0
+            );
+        }
+    }
+}

@@ -1,0 +1,191 @@
+//! The same job done in other ways, side by side: what the plies at 45° cost, what a wider roll
+//! saves.
+
+mod variants;
+
+pub use variants::{Choices, Variant, variants};
+
+use std::collections::BTreeMap;
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+use super::{ClothUse, Plan, Settings, Step, Waste, build};
+use crate::diag::{Diagnostic, Diagnostics};
+use crate::job::MAX_PIECES;
+use crate::nest::Continue;
+use crate::pattern::Pattern;
+use crate::ply;
+use crate::units::{Area, Length, Mass, Money};
+
+/// One way of doing the job, planned.
+#[derive(Clone, Debug)]
+pub struct Outcome {
+    /// What it is called.
+    pub name: String,
+    /// What is not as in the job.
+    pub change: String,
+    /// What came out, or why it cannot be done.
+    pub figures: Result<Figures, Diagnostics>,
+}
+
+/// What a plan comes to.
+#[derive(Clone, Debug)]
+pub struct Figures {
+    /// Cloth by cloth, in the order of the job.
+    pub cloths: Vec<ClothFigures>,
+    /// What the cloth costs by currency; empty if no price is known.
+    pub cost: Vec<(String, Money)>,
+    /// Whether every cloth has a price.
+    pub is_priced: bool,
+    /// Area of the rolls over the used lengths.
+    pub used: Area,
+    /// Area bought.
+    pub bought: Area,
+    /// Σ net area: what ends up in the parts.
+    pub net: Area,
+    /// Where the rest goes.
+    pub waste: Waste,
+    /// Dry mass of the cloth in the parts.
+    pub cloth_mass: Mass,
+    /// Number of pieces.
+    pub n_pieces: usize,
+    /// How many of them lie on the bias.
+    pub n_on_bias: usize,
+}
+
+/// What a plan takes of one cloth.
+#[derive(Clone, Debug)]
+pub struct ClothFigures {
+    /// Name of the cloth.
+    pub name: String,
+    /// Width of its roll.
+    pub roll_width: Length,
+    /// Length the layouts use.
+    pub used: Length,
+    /// Length to buy.
+    pub bought: Length,
+    /// What it costs, and in which currency.
+    pub cost: Option<(String, Money)>,
+}
+
+impl Figures {
+    fn of(plan: &Plan) -> Self {
+        let zero = Area::default();
+        let placed = || plan.layouts.iter().flat_map(|l| &l.pieces);
+        let mut cost: BTreeMap<String, Money> = BTreeMap::new();
+        let cloths: Vec<ClothFigures> = plan.cloths.iter().map(ClothFigures::of).collect();
+        for (currency, money) in cloths.iter().filter_map(|c| c.cost.clone()) {
+            let sum = cost.entry(currency).or_default();
+            *sum = *sum + money;
+        }
+        let waste = plan
+            .cloths
+            .iter()
+            .fold(Waste::default(), |sum, used| Waste {
+                selvedge: sum.selvedge + used.waste.selvedge,
+                between: sum.between + used.waste.between,
+                trim: sum.trim + used.waste.trim,
+                end: sum.end + used.waste.end,
+            });
+        Self {
+            is_priced: cloths.iter().all(|c| c.cost.is_some()),
+            cost: cost.into_iter().collect(),
+            used: (plan.cloths.iter()).fold(zero, |sum, used| {
+                sum + used.cloth.roll_width * used.purchase.used
+            }),
+            bought: (plan.cloths.iter()).fold(zero, |sum, used| sum + used.bought_area()),
+            net: (plan.cloths.iter()).fold(zero, |sum, used| sum + used.net_area),
+            waste,
+            cloth_mass: (plan.cloths.iter()).fold(Mass::default(), |sum, used| {
+                sum + used.mass_of(used.net_area)
+            }),
+            n_pieces: placed().count(),
+            n_on_bias: placed().filter(|p| p.on_bias).count(),
+            cloths,
+        }
+    }
+}
+
+impl ClothFigures {
+    fn of(used: &ClothUse) -> Self {
+        let currency = |cost| Some((used.cloth.price.as_ref()?.currency.clone(), cost));
+        Self {
+            name: used.cloth.name.clone(),
+            roll_width: used.cloth.roll_width,
+            used: used.purchase.used,
+            bought: used.purchase.length,
+            cost: used.purchase.cost.and_then(currency),
+        }
+    }
+}
+
+/// Plans every variant; they come back in their order.
+///
+/// `patterns` holds the part files by the name the job gives them. Variants run side by side on
+/// `settings.threads` threads, one thread each; under a named effort that changes no result.
+/// `observe` hears of the share of all the work that is done and may stop the searches.
+pub fn compare(
+    variants: &[Variant],
+    patterns: &BTreeMap<String, Pattern>,
+    settings: &Settings,
+    observe: &(dyn Fn(f64) -> Continue + Sync),
+) -> Vec<Outcome> {
+    let next = AtomicUsize::new(0);
+    let shares = Mutex::new(vec![0.0; variants.len()]);
+    let found = Mutex::new(vec![None; variants.len()]);
+    let alone = Settings {
+        threads: 1,
+        ..settings.clone()
+    };
+    let work = || {
+        loop {
+            let index = next.fetch_add(1, Ordering::Relaxed);
+            let Some(variant) = variants.get(index) else {
+                return;
+            };
+            let tell = |done: f64| {
+                let Ok(mut shares) = shares.lock() else {
+                    return Continue::Stop;
+                };
+                shares[index] = done;
+                observe(shares.iter().sum::<f64>() / shares.len() as f64)
+            };
+            let figures = figures(variant, patterns, &alone, &tell);
+            _ = tell(1.0);
+            if let Ok(mut found) = found.lock() {
+                found[index] = Some(Outcome {
+                    name: variant.name.clone(),
+                    change: variant.change.clone(),
+                    figures,
+                });
+            }
+        }
+    };
+    std::thread::scope(|scope| {
+        for _ in 1..settings.threads.min(variants.len()) {
+            scope.spawn(work);
+        }
+        work();
+    });
+    let found = found.into_inner().unwrap_or_default();
+    found.into_iter().flatten().collect()
+}
+
+fn figures(
+    variant: &Variant,
+    patterns: &BTreeMap<String, Pattern>,
+    settings: &Settings,
+    tell: &(dyn Fn(f64) -> Continue + Sync),
+) -> Result<Figures, Diagnostics> {
+    let (mut pieces, _) = ply::pieces(&variant.job, patterns)?;
+    for piece in &mut pieces {
+        piece.sets = piece.sets.saturating_mul(variant.times);
+    }
+    let n: u64 = pieces.iter().map(|p| u64::from(p.sets)).sum();
+    if n > MAX_PIECES {
+        let message = format!("that makes {n} pieces, more than {MAX_PIECES}");
+        return Err(Diagnostic::error(message).into());
+    }
+    let observe = |step: Step<'_>| tell(step.job_done);
+    build(&variant.job, &pieces, settings, &observe).map(|plan| Figures::of(&plan))
+}

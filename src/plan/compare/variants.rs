@@ -1,0 +1,266 @@
+//! Other ways of doing a job: the job with one thing changed.
+
+use crate::cloth::{Cloth, Weave};
+use crate::job::{Job, Ply};
+use crate::units::{Angle, Length, PricePerLength};
+
+/// A job with one thing changed.
+#[derive(Clone, Debug)]
+pub struct Variant {
+    /// What it is called, for example `twill 60 in wide`.
+    pub name: String,
+    /// What is not as in the job, in a sentence; empty for the job itself.
+    pub change: String,
+    /// The job so changed.
+    pub job: Job,
+    /// How many times over everything is made.
+    pub times: u32,
+}
+
+/// Which variants to make beside the job as designed, all plies straight, plies at ±45° from a
+/// biaxial, and turning over.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Choices {
+    /// Other roll widths of [`Choices::wide`].
+    pub widths: Vec<Length>,
+    /// Index of the cloth to try them on.
+    pub wide: usize,
+    /// How many times the order to try.
+    pub times: Vec<u32>,
+    /// The angle tolerance to try.
+    pub tolerance: Angle,
+}
+
+/// An angle nearer than this to a multiple of 90° or to ±45° counts as that, degrees.
+const SAME_ANGLE: f64 = 0.5;
+
+/// The job as designed and, after it, every variant that differs from it.
+#[must_use]
+pub fn variants(job: &Job, choices: &Choices) -> Vec<Variant> {
+    let mut all = vec![Variant {
+        name: "as designed".to_owned(),
+        change: String::new(),
+        job: job.clone(),
+        times: 1,
+    }];
+    all.extend(straight(job));
+    all.extend(from_biaxial(job));
+    all.extend((choices.widths.iter()).filter_map(|&w| with_width(job, choices.wide, w)));
+    all.extend(tolerant(job, choices.tolerance));
+    all.extend(turned_over(job));
+    all.extend(choices.times.iter().filter_map(|&n| more(job, n)));
+    all
+}
+
+fn plies(job: &Job) -> impl Iterator<Item = &Ply> {
+    job.parts.iter().flat_map(|part| &part.plies)
+}
+
+/// Whether `angle` is `target` or turned from it by a multiple of 180°.
+fn is_near(angle: Angle, target: f64) -> bool {
+    (angle - Angle::degrees(target))
+        .as_fibre()
+        .to_degrees()
+        .abs()
+        < SAME_ANGLE
+}
+
+/// Every woven and unidirectional ply that lies askew is laid straight.
+fn straight(job: &Job) -> Option<Variant> {
+    let mut changed = job.clone();
+    let mut n = 0;
+    for ply in changed.parts.iter_mut().flat_map(|p| &mut p.plies) {
+        let weave = job.cloths[ply.cloth].weave;
+        let has_direction = !matches!(weave, Weave::Biaxial | Weave::NonDirectional);
+        if has_direction && !is_near(ply.angle, 0.0) && !is_near(ply.angle, 90.0) {
+            let is_across = ply.angle.as_fibre().to_degrees().abs() > 45.0 + SAME_ANGLE;
+            ply.angle = Angle::degrees(if is_across { 90.0 } else { 0.0 });
+            n += 1;
+        }
+    }
+    (n > 0).then(|| Variant {
+        name: "all at 0/90".to_owned(),
+        change: format!(
+            "{n} {} askew, now at 0° or 90°, whichever is nearer (45° becomes 0°); stitched \
+             biaxial is left as it is",
+            if n == 1 { "ply was" } else { "plies were" }
+        ),
+        job: changed,
+        times: 1,
+    })
+}
+
+/// Every woven ply at ±45° that is not seen is cut from a stitched biaxial, on which it lies
+/// straight.
+fn from_biaxial(job: &Job) -> Option<Variant> {
+    let wanted = |ply: &Ply, cloths: &[Cloth]| {
+        let is_woven = matches!(
+            cloths[ply.cloth].weave,
+            Weave::Plain | Weave::Twill | Weave::Basket | Weave::Satin
+        );
+        is_woven && !ply.appearance && (is_near(ply.angle, 45.0) || is_near(ply.angle, -45.0))
+    };
+    let first = plies(job).find(|ply| wanted(ply, &job.cloths))?.cloth;
+    let mut changed = job.clone();
+    let own = job.cloths.iter().position(|c| c.weave == Weave::Biaxial);
+    let biaxial = own.unwrap_or_else(|| {
+        let like = &job.cloths[first];
+        changed.cloths.push(Cloth {
+            name: free_name(job, &format!("{}-biaxial", like.name)),
+            weave: Weave::Biaxial,
+            turns: Weave::Biaxial.turns(),
+            ..like.clone()
+        });
+        job.cloths.len()
+    });
+    let mut n = 0;
+    for ply in changed.parts.iter_mut().flat_map(|p| &mut p.plies) {
+        if wanted(ply, &job.cloths) {
+            ply.cloth = biaxial;
+            ply.angle = Angle::degrees(45.0);
+            n += 1;
+        }
+    }
+    let name = &changed.cloths[biaxial].name;
+    let like = if own.is_some() {
+        String::new()
+    } else {
+        let like = &job.cloths[first].name;
+        format!(", a stitched biaxial of the weight, width and price of `{like}`")
+    };
+    Some(Variant {
+        name: "45s from biaxial".to_owned(),
+        change: format!(
+            "{n} woven {} at ±45° cut from `{name}`{like}",
+            if n == 1 { "ply" } else { "plies" }
+        ),
+        job: changed,
+        times: 1,
+    })
+}
+
+fn free_name(job: &Job, wanted: &str) -> String {
+    let is_taken = |name: &str| job.cloths.iter().any(|c| c.name == name);
+    let mut name = wanted.to_owned();
+    while is_taken(&name) {
+        name.push('x');
+    }
+    name
+}
+
+/// Cloth `index` on a roll of another width at the same price by area.
+fn with_width(job: &Job, index: usize, width: Length) -> Option<Variant> {
+    let old = job.cloths.get(index)?;
+    if (width - old.roll_width).to_mm().abs() < 0.5 {
+        return None;
+    }
+    let mut changed = job.clone();
+    let cloth = &mut changed.cloths[index];
+    cloth.roll_width = width;
+    let ratio = width.to_mm() / old.roll_width.to_mm();
+    cloth.price = old.price.as_ref().map(|price| PricePerLength {
+        amount: price.amount.share(ratio),
+        ..price.clone()
+    });
+    let priced = match &cloth.price {
+        Some(price) => format!(" at {price}, the same price by area"),
+        None => String::new(),
+    };
+    Some(Variant {
+        name: format!("{} {} wide", old.name, roll_width(width)),
+        change: format!("`{}` comes {}{priced}", old.name, width.in_mm_and_inches()),
+        job: changed,
+        times: 1,
+    })
+}
+
+/// Every ply that is not seen may be off its angle; where some may already, none may.
+fn tolerant(job: &Job, tolerance: Angle) -> Option<Variant> {
+    let none = Angle::degrees(0.0);
+    let has_some = plies(job).any(|ply| ply.angle_tolerance != none);
+    let tolerance = if has_some { none } else { tolerance };
+    if !has_some && tolerance == none {
+        return None;
+    }
+    let mut changed = job.clone();
+    for ply in changed.parts.iter_mut().flat_map(|p| &mut p.plies) {
+        if !ply.appearance {
+            ply.angle_tolerance = tolerance;
+        }
+    }
+    let degrees = tolerance.to_degrees();
+    Some(if has_some {
+        Variant {
+            name: "no angle tolerance".to_owned(),
+            change: "every ply exactly at its angle".to_owned(),
+            job: changed,
+            times: 1,
+        }
+    } else {
+        Variant {
+            name: format!("±{degrees}° tolerance"),
+            change: format!("plies that are not seen may be cut up to {degrees}° off their angle"),
+            job: changed,
+            times: 1,
+        }
+    })
+}
+
+/// Every cloth whose faces are alike may be turned over; where all may already, none may.
+fn turned_over(job: &Job) -> Option<Variant> {
+    let is_used = |index: usize| plies(job).any(|ply| ply.cloth == index);
+    // A satin has two faces by nature, and turning a biaxial over exchanges its layers.
+    let may = |cloth: &Cloth| !matches!(cloth.weave, Weave::Satin | Weave::Biaxial);
+    let mut changed = job.clone();
+    let used = (changed.cloths.iter_mut().enumerate())
+        .filter(|(index, cloth)| is_used(*index) && may(cloth))
+        .map(|(_, cloth)| cloth);
+    let mut used: Vec<&mut Cloth> = used.collect();
+    let all_may = used.iter().all(|cloth| cloth.turns.turn_over);
+    if used.is_empty() {
+        return None;
+    }
+    for cloth in &mut used {
+        cloth.turns.turn_over = !all_may;
+    }
+    let names: Vec<String> = used.iter().map(|c| format!("`{}`", c.name)).collect();
+    Some(if all_may {
+        Variant {
+            name: "not turned over".to_owned(),
+            change: "all cloth cut with the same face up".to_owned(),
+            job: changed,
+            times: 1,
+        }
+    } else {
+        Variant {
+            name: "turned over".to_owned(),
+            change: format!(
+                "pieces of {} may be cut with either face up; the diagonal of a twill then runs \
+                 the other way",
+                names.join(", ")
+            ),
+            job: changed,
+            times: 1,
+        }
+    })
+}
+
+/// Everything so many times over.
+fn more(job: &Job, times: u32) -> Option<Variant> {
+    (times > 1).then(|| Variant {
+        name: format!("{times} times the order"),
+        change: format!("{times} times as many of every part"),
+        job: job.clone(),
+        times,
+    })
+}
+
+/// A roll's width as it is sold: in inches where it is whole inches or half ones, else in mm.
+fn roll_width(width: Length) -> String {
+    let inches = width.to_inches();
+    if (inches * 2.0 - (inches * 2.0).round()).abs() < 1e-6 {
+        format!("{inches} in")
+    } else {
+        format!("{} mm", (width.to_mm() * 10.0).round() / 10.0)
+    }
+}

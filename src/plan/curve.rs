@@ -1,0 +1,105 @@
+//! What one set costs, by how many are made at once.
+
+use super::{SetCost, Settings, build};
+use crate::diag::Diagnostics;
+use crate::job::{Job, MAX_PIECES};
+use crate::nest::{Continue, Effort};
+use crate::ply::Piece;
+use crate::units::{Area, Length, Money};
+
+/// Numbers of sets that are looked at, up to the one that is asked for.
+const STEPS: [u32; 14] = [1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 48, 64, 96, 128];
+
+/// The cost of one set of `job` if 1, 2, 3 … `most` sets are made from bought cloth alone.
+///
+/// A set is the least that keeps the proportions of the job: with 4 left and 2 right parts it is
+/// 2 left ones and 1 right one. Every number of sets is a plan of its own in a short search. Numbers
+/// with too many pieces are left out.
+///
+/// # Errors
+/// As [`build()`].
+pub fn cost_per_set(
+    job: &Job,
+    pieces: &[Piece],
+    settings: &Settings,
+    most: u32,
+    go_on: &(dyn Fn() -> Continue + Sync),
+) -> Result<Vec<SetCost>, Diagnostics> {
+    let Some(sets_now) = pieces.iter().map(|p| p.sets).reduce(greatest_divisor) else {
+        return Ok(Vec::new());
+    };
+    let mut job = job.clone();
+    for cloth in &mut job.cloths {
+        cloth.supply.stock.clear();
+    }
+    let settings = Settings {
+        effort: Effort::Quick,
+        ..settings.clone()
+    };
+    let mut numbers: Vec<u32> = STEPS.into_iter().filter(|&n| n < most).collect();
+    numbers.push(most);
+    let mut curve = Vec::new();
+    for sets in numbers {
+        let scaled: Vec<Piece> = (pieces.iter())
+            .map(|piece| Piece {
+                sets: piece.sets / sets_now * sets,
+                ..piece.clone()
+            })
+            .collect();
+        let n_pieces: u64 = scaled.iter().map(|p| u64::from(p.sets)).sum();
+        if n_pieces > MAX_PIECES || go_on() == Continue::Stop {
+            break;
+        }
+        let plan = build(&job, &scaled, &settings, &|_| go_on())?;
+        let cost = |sum: Option<Money>, cost: Option<Money>| Some(sum? + cost?);
+        let costs = plan.cloths.iter().map(|used| used.purchase.cost);
+        curve.push(SetCost {
+            sets,
+            is_this_job: sets == sets_now,
+            bought: (plan.cloths.iter())
+                .map(|used| (used.cloth.name.clone(), used.purchase.length))
+                .collect(),
+            area: plan
+                .cloths
+                .iter()
+                .map(super::ClothUse::bought_area)
+                .sum::<Area>(),
+            cost: one_currency(&plan)
+                .then(|| costs.fold(Some(Money::ZERO), cost))
+                .flatten(),
+        });
+    }
+    Ok(curve)
+}
+
+/// Whether all costs of `plan` can be added up.
+fn one_currency(plan: &super::Plan) -> bool {
+    let mut currencies =
+        (plan.cloths.iter()).map(|used| used.cloth.price.as_ref().map(|price| &price.currency));
+    let first = currencies.next();
+    currencies.all(|currency| Some(currency) == first)
+}
+
+fn greatest_divisor(a: u32, b: u32) -> u32 {
+    if b == 0 {
+        a.max(1)
+    } else {
+        greatest_divisor(b, a % b)
+    }
+}
+
+impl SetCost {
+    /// Cost of one of the sets, if all prices are known.
+    #[must_use]
+    pub fn cost_of_one(&self) -> Option<Money> {
+        self.cost.map(|cost| cost.share(1.0 / f64::from(self.sets)))
+    }
+
+    /// Length to buy of each cloth for one of the sets.
+    pub fn length_of_one(&self) -> impl Iterator<Item = (&str, Length)> {
+        let share = 1.0 / f64::from(self.sets);
+        self.bought
+            .iter()
+            .map(move |(cloth, length)| (cloth.as_str(), *length * share))
+    }
+}

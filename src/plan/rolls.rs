@@ -1,0 +1,408 @@
+//! One cloth's pieces → rolls: stock on hand first, then the roll that is bought, in frames if the
+//! cutting table is shorter than the cloth.
+//!
+//! The nesting engine fills containers and knows no cloth. A [`Slot`] is one container of it: the
+//! usable part of a roll or remnant, or as much of it as lies on the table at a time.
+
+use crate::cloth::{Cloth, Flaw, Stock};
+use crate::geometry::{Bounds, Join, Outline, Placement, Point, Ring, Vector, clip, offset};
+use crate::nest::{
+    self, Container, Continue, Forbidden, NestError, Problem, Settings, Shape, StockProblem,
+};
+
+/// A roll or remnant with the pieces on it, in its roll frame.
+pub(super) struct Roll<'a> {
+    /// What it is cut from; `None` for the roll that is bought.
+    pub stock: Option<&'a Stock>,
+    /// The pieces: index of the shape, and where it lies.
+    pub placed: Vec<(usize, Placement)>,
+    /// Where the frames on the table begin and end, mm; none if no table was given.
+    pub frames: Vec<[f64; 2]>,
+    /// How far along the warp it is used, margin included, mm.
+    pub used: f64,
+}
+
+/// Told the length in mm of the roll that is being filled and the share of the work done.
+pub(super) type Told<'a> = dyn Fn(f64, f64) -> Continue + Sync + 'a;
+
+/// Lays `shapes` out on what there is of `cloth`. Rolls without a piece are left out.
+///
+/// # Errors
+/// A shape that has no place, not even on the roll that is bought.
+pub(super) fn lay_out<'a>(
+    cloth: &'a Cloth,
+    shapes: &[Shape],
+    settings: &Settings,
+    told: &Told<'_>,
+) -> Result<Vec<Roll<'a>>, NestError> {
+    let bought = Source::bought(cloth);
+    if cloth.supply.stock.is_empty() && cloth.supply.table.is_none() {
+        return one_roll(&bought, cloth, shapes, settings, told).map(|roll| vec![roll]);
+    }
+    let mut sources: Vec<Source<'a>> = (cloth.supply.stock.iter())
+        .map(|stock| Source::on_hand(cloth, stock))
+        .collect();
+    sources.push(bought);
+    let mut n_frames = frames_at_first(cloth, shapes);
+    for _ in 0..TRIES {
+        let slots: Vec<Slot> = (sources.iter().enumerate())
+            .flat_map(|(index, source)| source.slots(index, n_frames))
+            .collect();
+        let problem = StockProblem {
+            shapes: shapes.to_vec(),
+            containers: slots.iter().map(|slot| slot.container.clone()).collect(),
+            gap: cloth.gap.to_mm(),
+        };
+        let found = nest::nest_stock(&problem, settings, &|progress| {
+            let slot = &slots[progress.container];
+            told(slot.left + progress.length, progress.done)
+        })?;
+        let Some(shape) = found.left.iter().position(|&n| n > 0) else {
+            return Ok(rolls(&sources, &slots, &found.layouts));
+        };
+        // More frames help only a shape that fits one of them.
+        if cloth.supply.table.is_none() || !fits_a_frame(&sources, &shapes[shape]) {
+            return Err(NestError::DoesNotFit { shape });
+        }
+        n_frames *= 2;
+    }
+    Err(NestError::DoesNotFit { shape: 0 })
+}
+
+/// How often the number of frames is doubled before it is given up.
+const TRIES: usize = 6;
+
+/// The roll that is bought, alone: the full search, angle tolerance included.
+fn one_roll<'a>(
+    bought: &Source<'a>,
+    cloth: &Cloth,
+    shapes: &[Shape],
+    settings: &Settings,
+    told: &Told<'_>,
+) -> Result<Roll<'a>, NestError> {
+    let slot = bought.strip(0);
+    let problem = Problem {
+        shapes: shapes.to_vec(),
+        container: slot.container.clone(),
+        gap: cloth.gap.to_mm(),
+    };
+    let found = nest::nest(&problem, settings, &|progress| {
+        told(slot.left + progress.length, progress.done)
+    })?;
+    Ok(Roll {
+        stock: None,
+        placed: placed(&found, slot.corner),
+        frames: Vec::new(),
+        used: slot.corner.x + found.length + bought.margin,
+    })
+}
+
+/// Enough frames of the table for `shapes` if each is at least half full.
+fn frames_at_first(cloth: &Cloth, shapes: &[Shape]) -> usize {
+    let Some(table) = cloth.supply.table else {
+        return 1;
+    };
+    let area: f64 = (shapes.iter())
+        .map(|s| s.outline.area() * s.demand as f64)
+        .sum();
+    let frame = cloth.usable_width().to_mm() * table.to_mm();
+    (2.0 * area / frame).ceil().clamp(1.0, 5_000.0) as usize + 1
+}
+
+fn fits_a_frame(sources: &[Source<'_>], shape: &Shape) -> bool {
+    let Some(Slot { container, .. }) = (sources.last()).and_then(|s| s.slots(0, 1).pop()) else {
+        return false;
+    };
+    let nest::Extent::Sheet { length, width } = container.extent else {
+        return false;
+    };
+    shape.turns.iter().any(|turn| {
+        let size = turn.outline(&shape.outline).bounds();
+        size.width() <= length && size.height() <= width
+    })
+}
+
+/// A container of the nesting engine and where it lies on its roll.
+struct Slot {
+    /// Index into the sources.
+    source: usize,
+    /// Which frame on the table it is, from 0.
+    frame: usize,
+    container: Container,
+    /// From the container's frame to the roll frame.
+    corner: Vector,
+    /// Where it begins on the roll, mm.
+    left: f64,
+}
+
+/// A roll or remnant before anything lies on it.
+struct Source<'a> {
+    stock: Option<&'a Stock>,
+    /// Extent along the warp, mm; infinite for the roll that is bought.
+    length: f64,
+    /// Lowest and highest usable y, mm.
+    usable_y: (f64, f64),
+    /// Strip at its ends (all round, for an odd outline) that is not used, mm.
+    margin: f64,
+    /// Selvedge strip of its cloth, mm.
+    selvedge: f64,
+    /// Half the gap between pieces: what a frame keeps free at its borders, mm.
+    half_gap: f64,
+    /// Length of the table, mm.
+    table: Option<f64>,
+    flaws: &'a [Flaw],
+}
+
+impl<'a> Source<'a> {
+    fn bought(cloth: &'a Cloth) -> Self {
+        Self {
+            stock: None,
+            length: f64::INFINITY,
+            usable_y: cloth.usable_y(),
+            margin: cloth.end_margin.to_mm(),
+            selvedge: cloth.selvedge.to_mm(),
+            half_gap: cloth.gap.to_mm() / 2.0,
+            table: cloth.supply.table.map(|table| table.to_mm()),
+            flaws: &cloth.supply.flaws,
+        }
+    }
+
+    fn on_hand(cloth: &'a Cloth, stock: &'a Stock) -> Self {
+        Self {
+            stock: Some(stock),
+            length: stock.length(),
+            usable_y: stock.usable_y(cloth.selvedge),
+            margin: stock.margin.to_mm(),
+            flaws: &stock.flaws,
+            ..Self::bought(cloth)
+        }
+    }
+
+    /// Whether frames may follow each other at once, wherever that is along the roll.
+    fn can_slide(&self) -> bool {
+        self.flaws.is_empty() && self.stock.is_none_or(Stock::is_rectangle)
+    }
+
+    /// Its containers, in at most `n_frames` frames if it has no end.
+    fn slots(&self, index: usize, n_frames: usize) -> Vec<Slot> {
+        let Some(table) = self.table else {
+            return if self.length.is_finite() {
+                self.frame(index, 0, (self.margin, self.length - self.margin))
+            } else {
+                vec![self.strip(index)]
+            };
+        };
+        let n = if self.length.is_finite() {
+            (self.length / table).ceil() as usize
+        } else {
+            n_frames
+        };
+        let between = self.half_gap.max(self.margin);
+        (0..n)
+            .flat_map(|k| {
+                let (from, to) = (k as f64 * table, (k + 1) as f64 * table);
+                let inset = if k == 0 { self.margin } else { self.half_gap };
+                let span = (from + inset, (to - between).min(self.length - self.margin));
+                self.frame(index, k, span)
+            })
+            .collect()
+    }
+
+    /// The roll without end.
+    fn strip(&self, index: usize) -> Slot {
+        let (low, high) = self.usable_y;
+        let corner = Vector::new(self.margin, low);
+        let mut container = Container::strip(high - low);
+        container.forbidden = self.forbidden(corner, None);
+        Slot {
+            source: index,
+            frame: 0,
+            container,
+            corner,
+            left: self.margin,
+        }
+    }
+
+    /// The containers of its part between two places along the warp.
+    fn frame(&self, index: usize, frame: usize, (from, to): (f64, f64)) -> Vec<Slot> {
+        let (low, high) = self.usable_y;
+        if to <= from || high <= low {
+            return Vec::new();
+        }
+        let within = Bounds {
+            min: Point::new(from, low),
+            max: Point::new(to, high),
+        };
+        let slot = |mut container: Container, corner: Vector, left: f64| {
+            container
+                .forbidden
+                .extend(self.forbidden(corner, Some(&within)));
+            Slot {
+                source: index,
+                frame,
+                container,
+                corner,
+                left,
+            }
+        };
+        match self.stock.filter(|stock| !stock.is_rectangle()) {
+            None => {
+                let sheet = Container::sheet(to - from, high - low);
+                vec![slot(sheet, Vector::new(from, low), from)]
+            }
+            Some(stock) => (usable_parts(stock).iter())
+                .flat_map(|part| clip::within(part, &self.slice(&within, part)))
+                .map(|part| {
+                    let left = part.bounds().min.x;
+                    let mut container = Container::remnant(part);
+                    container.forbidden = self.edges_of(stock);
+                    slot(container, Vector::default(), left)
+                })
+                .collect(),
+        }
+    }
+
+    /// What of an odd remnant's `part` may lie in a frame: only a table cuts it along the warp,
+    /// since the margin has been taken off already.
+    fn slice(&self, within: &Bounds, part: &Outline) -> Bounds {
+        let own = part.bounds();
+        match self.table {
+            Some(_) => Bounds {
+                min: Point::new(within.min.x, own.min.y),
+                max: Point::new(within.max.x, own.max.y),
+            },
+            None => own,
+        }
+    }
+
+    /// What of an odd remnant is left free beside its outer edge: openings and selvedges.
+    fn edges_of(&self, stock: &Stock) -> Vec<Forbidden> {
+        let bounds = stock.outline.bounds();
+        let band = |low: f64, high: f64| Bounds {
+            min: Point::new(bounds.min.x - 1.0, low),
+            max: Point::new(bounds.max.x + 1.0, high),
+        };
+        let low = (stock.selvedges.low).then(|| band(-1.0, self.selvedge));
+        let high =
+            (stock.selvedges.high).then(|| band(bounds.max.y - self.selvedge, bounds.max.y + 1.0));
+        let bands = [low, high].into_iter().flatten();
+        let openings = stock.outline.openings.iter();
+        bands
+            .filter_map(|band| band.outline())
+            .map(|area| Forbidden { area, margin: 0.0 })
+            .chain(openings.map(|opening| Forbidden {
+                area: Outline::solid(opening.clone()),
+                margin: self.margin,
+            }))
+            .collect()
+    }
+
+    /// The flaws near `within` (everywhere if `None`), in the frame whose origin is `corner`.
+    fn forbidden(&self, corner: Vector, within: Option<&Bounds>) -> Vec<Forbidden> {
+        let is_near = |flaw: &&Flaw| {
+            let (area, by) = (flaw.area.bounds(), flaw.margin.to_mm());
+            within.is_none_or(|w| area.min.x - by <= w.max.x && area.max.x + by >= w.min.x)
+        };
+        let (low, high) = self.usable_y;
+        (self.flaws.iter().filter(is_near))
+            .flat_map(|flaw| {
+                // A flaw all across reaches far out, where nothing lies anyway.
+                let reach = flaw.margin.to_mm() + 1.0;
+                let area = flaw.area.bounds();
+                let near = Bounds {
+                    min: Point::new(area.min.x, low - reach),
+                    max: Point::new(area.max.x, high + reach),
+                };
+                let parts = clip::within(&flaw.area, &near).into_iter();
+                parts.map(move |area| Forbidden {
+                    area: area.shifted(-corner),
+                    margin: flaw.margin.to_mm(),
+                })
+            })
+            .collect()
+    }
+}
+
+/// An offset may be off by this much, mm; the margin is kept all the same.
+const OFFSET_MM: f64 = 0.02;
+
+/// The parts of an odd remnant that its margin leaves usable, openings not taken off.
+fn usable_parts(stock: &Stock) -> Vec<Outline> {
+    let margin = stock.margin.to_mm();
+    if margin == 0.0 {
+        return vec![Outline::solid(stock.outline.outer.clone())];
+    }
+    // What surrounds the remnant is grown inwards, so that a waist narrower than two margins
+    // leaves two parts.
+    let bounds = stock.outline.bounds();
+    let beyond = Vector::new(margin + 10.0, margin + 10.0);
+    let frame = Bounds {
+        min: bounds.min - beyond,
+        max: bounds.max + beyond,
+    };
+    let around = frame.outline().map(|frame| Outline {
+        outer: frame.outer,
+        openings: vec![stock.outline.outer.clone()],
+    });
+    let grown = around.and_then(|around| offset(&around, margin + OFFSET_MM, Join::Round).ok());
+    let parts: Vec<Ring> = grown.map_or_else(Vec::new, |grown| grown.openings);
+    parts.into_iter().map(Outline::solid).collect()
+}
+
+fn placed(found: &nest::Layout, corner: Vector) -> Vec<(usize, Placement)> {
+    let moved = |p: &nest::Placed| Placement {
+        shift: p.placement.shift + corner,
+        ..p.placement
+    };
+    found.placed.iter().map(|p| (p.shape, moved(p))).collect()
+}
+
+/// What the engine found, roll by roll.
+fn rolls<'a>(sources: &[Source<'a>], slots: &[Slot], found: &[nest::Layout]) -> Vec<Roll<'a>> {
+    let mut rolls = Vec::new();
+    for (index, source) in sources.iter().enumerate() {
+        let filled = (slots.iter().zip(found))
+            .filter(|(slot, layout)| slot.source == index && !layout.placed.is_empty());
+        let mut roll = Roll {
+            stock: source.stock,
+            placed: Vec::new(),
+            frames: Vec::new(),
+            used: 0.0,
+        };
+        let mut end = 0.0_f64;
+        for (slot, layout) in filled {
+            let mut corner = slot.corner;
+            if let Some(table) = source.table {
+                let from = slot.frame as f64 * table;
+                let begins = if source.can_slide() && !roll.frames.is_empty() {
+                    end + source.half_gap
+                } else {
+                    from
+                };
+                corner.x += begins - from;
+                if roll.frames.last().is_none_or(|frame| frame[0] != begins) {
+                    if let Some(last) = roll.frames.last_mut() {
+                        last[1] = begins.min(last[0] + table);
+                    }
+                    roll.frames.push([begins, begins + table]);
+                }
+            }
+            roll.placed.extend(placed(layout, corner));
+            let left = slot.left + (corner.x - slot.corner.x);
+            end = end.max(left + layout.length);
+        }
+        if roll.placed.is_empty() {
+            continue;
+        }
+        let margin = match source.stock {
+            Some(_) => source.margin.max(2.0 * source.half_gap),
+            None => source.margin,
+        };
+        roll.used = (end + margin).min(source.length);
+        if let Some(last) = roll.frames.last_mut() {
+            last[1] = roll.used;
+        }
+        rolls.push(roll);
+    }
+    rolls
+}

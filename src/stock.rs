@@ -1,0 +1,207 @@
+//! What is on hand, as the job and the files it names say → the stock of every cloth.
+//!
+//! A file is a drawing (SVG or DXF, warp along x), a remnant file of an earlier plan, or a folder
+//! of those; the command line reads them. Nothing here decides what is used: that is the plan's.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::cloth::{Flaw, RemnantError, Selvedges, Stock, is_remnant_file, read_remnant};
+use crate::diag::{Diagnostic, Diagnostics, Place, Severity};
+use crate::geometry::{Bounds, Outline, Point};
+use crate::job::{Job, OutlineChoice, StockEntry, StockShape};
+use crate::pattern::{self, ChoiceError, Settings};
+use crate::units::Length;
+
+/// A file that stock is read from.
+#[derive(Clone, Debug)]
+pub struct StockFile {
+    /// Its name for messages.
+    pub name: String,
+    /// What is in it.
+    pub bytes: Vec<u8>,
+    /// Whether the job names its folder, not the file itself.
+    pub in_folder: bool,
+}
+
+/// The files of the job's stock by the path as the job writes it: one, or all of a folder.
+pub type StockFiles = BTreeMap<String, Vec<StockFile>>;
+
+/// Makes the stock of every cloth of `job` from its entries and `files`; returns the warnings.
+///
+/// Remnant files of other cloths in a folder are passed over; a file that is named itself must be
+/// of the cloth. Every piece of stock gets a name that no other of its cloth has.
+///
+/// # Errors
+/// Every file that is missing or cannot be used.
+pub fn fetch(job: &mut Job, files: &StockFiles) -> Result<Diagnostics, Diagnostics> {
+    let mut problems = Diagnostics::new();
+    let mut shelves: Vec<Vec<Stock>> = vec![Vec::new(); job.cloths.len()];
+    for entry in &job.stock {
+        match stock_of(job, entry, files, &mut problems) {
+            Ok(found) => shelves[entry.cloth].extend(found),
+            Err(more) => problems.append(more),
+        }
+    }
+    if problems.has_errors() {
+        return Err(problems);
+    }
+    for (cloth, mut shelf) in job.cloths.iter_mut().zip(shelves) {
+        name_apart(&mut shelf, &cloth.name);
+        cloth.supply.stock = shelf;
+    }
+    Ok(problems)
+}
+
+fn stock_of(
+    job: &Job,
+    entry: &StockEntry,
+    files: &StockFiles,
+    problems: &mut Diagnostics,
+) -> Result<Vec<Stock>, Diagnostics> {
+    let cloth = &job.cloths[entry.cloth];
+    let rectangle = |length: Length, width: Length, selvedges| {
+        let bounds = Bounds {
+            min: Point::default(),
+            max: Point::new(length.to_mm(), width.to_mm()),
+        };
+        let outline = bounds
+            .outline()
+            .ok_or_else(|| Diagnostic::error("the stock has no area").at(entry.place.clone()))?;
+        Ok(vec![finished(entry, outline, selvedges, Vec::new())])
+    };
+    match &entry.shape {
+        StockShape::Roll { length } => rectangle(*length, cloth.roll_width, Selvedges::BOTH),
+        StockShape::Rectangle { length, width } => rectangle(*length, *width, Selvedges::default()),
+        StockShape::File {
+            path,
+            outline,
+            reading,
+        } => {
+            let found = files.get(&path.value).map_or(&[][..], Vec::as_slice);
+            let mut stock = Vec::new();
+            for file in found {
+                let read = if is_remnant_file(&file.bytes) {
+                    remnant(entry, &cloth.name, file)
+                        .map_err(|e| e.at(Place::File(file.name.clone())).into())
+                } else {
+                    drawn(entry, file, outline, reading, problems).map(Some)
+                };
+                stock.extend(read?);
+            }
+            if stock.is_empty() {
+                problems.push(
+                    Diagnostic::warning(format!("no stock of `{}` was found there", cloth.name))
+                        .at(path.place.clone())
+                        .help("a folder is searched for remnant files (.json) of this cloth"),
+                );
+            }
+            Ok(stock)
+        }
+    }
+}
+
+/// The stock in a remnant file; `None` for another cloth's in a folder.
+fn remnant(entry: &StockEntry, cloth: &str, file: &StockFile) -> Result<Option<Stock>, Diagnostic> {
+    let (of, mut stock) = read_remnant(&file.bytes, entry.margin).map_err(|e| {
+        let help = match e {
+            RemnantError::Version(_) => "a newer warpwise wrote it; use that one",
+            _ => "name a drawing (SVG, DXF) or a remnant file that a plan wrote into `stock/`",
+        };
+        Diagnostic::error(e.to_string()).help(help)
+    })?;
+    if of != cloth {
+        return if file.in_folder {
+            Ok(None)
+        } else {
+            let message = format!("the remnant is of cloth `{of}`, not of `{cloth}`");
+            Err(Diagnostic::error(message).help("list it under the cloth it was cut from"))
+        };
+    }
+    stock.flaws.extend(entry.flaws.iter().cloned());
+    if let Some(name) = entry.name.as_ref().filter(|_| !file.in_folder) {
+        stock.name.clone_from(name);
+    }
+    Ok(Some(stock))
+}
+
+/// The stock that a drawing shows: the chosen outline, its openings cut out already.
+fn drawn(
+    entry: &StockEntry,
+    file: &StockFile,
+    choice: &OutlineChoice,
+    reading: &Settings,
+    problems: &mut Diagnostics,
+) -> Result<Stock, Diagnostics> {
+    let read = pattern::read(&file.name, &file.bytes, reading)?;
+    problems.append(read.problems.at_least(Severity::Warning));
+    let chosen = match choice {
+        OutlineChoice::Only => read.only(),
+        OutlineChoice::Named(named) => read.choose(&named.value),
+    };
+    let chosen = chosen.map_err(|error| {
+        let (message, help) = match error {
+            ChoiceError::Unknown { name, known } => (
+                format!("{} holds no layer, label or id `{name}`", read.file),
+                format!("there are {}", known.join(", ")),
+            ),
+            ChoiceError::Ambiguous { name, ids } => (
+                format!("`{name}` fits {} outlines in {}", ids.len(), read.file),
+                format!("name one of them: {}", ids.join(", ")),
+            ),
+            ChoiceError::NotOnly { ids } => (
+                format!("{} holds {} outlines", read.file, ids.len()),
+                format!("add `outline = \"…\"` with one of {}", ids.join(", ")),
+            ),
+        };
+        Diagnostic::error(message)
+            .at(entry.place.clone())
+            .help(help)
+    })?;
+    let outline = &chosen.outline;
+    let shift = Point::default() - outline.bounds().min;
+    Ok(finished(
+        entry,
+        outline.shifted(shift).rounded(),
+        Selvedges::default(),
+        Vec::new(),
+    ))
+}
+
+fn finished(
+    entry: &StockEntry,
+    outline: Outline,
+    selvedges: Selvedges,
+    mut flaws: Vec<Flaw>,
+) -> Stock {
+    flaws.extend(entry.flaws.iter().cloned());
+    Stock {
+        name: entry.name.clone().unwrap_or_default(),
+        outline,
+        selvedges,
+        margin: entry.margin,
+        flaws,
+    }
+}
+
+/// Gives the nameless a name, and every other a name of its own.
+fn name_apart(shelf: &mut [Stock], cloth: &str) {
+    let mut taken: BTreeSet<String> = BTreeSet::new();
+    for stock in shelf.iter_mut().filter(|stock| !stock.name.is_empty()) {
+        let given = stock.name.clone();
+        let mut n = 2;
+        while !taken.insert(stock.name.to_lowercase()) {
+            stock.name = format!("{given}_{n}");
+            n += 1;
+        }
+    }
+    let mut n = 1;
+    for stock in shelf.iter_mut().filter(|stock| stock.name.is_empty()) {
+        loop {
+            stock.name = format!("{cloth}-s{n}");
+            n += 1;
+            if taken.insert(stock.name.to_lowercase()) {
+                break;
+            }
+        }
+    }
+}

@@ -1,0 +1,128 @@
+//! `warpwise new` from outside.
+
+#![allow(clippy::unwrap_used, reason = "a test stops at its first surprise")]
+
+use std::fs;
+use std::path::Path;
+use std::process::Output;
+
+use assert_cmd::Command;
+use tempfile::TempDir;
+
+fn svg(content: &str) -> String {
+    format!(
+        r#"<svg xmlns="http://www.w3.org/2000/svg" width="400mm" height="300mm" viewBox="0 0 400 300">{content}</svg>"#
+    )
+}
+
+/// Two outlines on layers of their own.
+const TWO: &str = r#"<g id="deck"><path d="M10 10H210V110H10Z"/></g><g id="keel"><path d="M10 150H110V250H10Z"/></g>"#;
+/// Two outlines that say for which plies they are.
+const PLIES: &str = r#"<path id="a" d="M10 10H210V110H10Z"/><text x="50" y="50">PLIES 1, 3</text>
+<path id="b" d="M10 150H110V250H10Z"/><text x="50" y="200">PLY 2</text>"#;
+
+fn bench(files: &[(&str, &str)]) -> TempDir {
+    let bench = tempfile::tempdir().unwrap();
+    for (name, content) in files {
+        let path = bench.path().join(name);
+        fs::create_dir_all(path.parent().unwrap()).unwrap();
+        fs::write(path, svg(content)).unwrap();
+    }
+    bench
+}
+
+fn run(folder: &Path, arguments: &[&str]) -> Output {
+    Command::cargo_bin("warpwise")
+        .unwrap()
+        .current_dir(folder)
+        .args(arguments)
+        .output()
+        .unwrap()
+}
+
+fn told(output: &Output) -> String {
+    String::from_utf8_lossy(&output.stderr).into_owned()
+}
+
+#[test]
+fn a_starting_job_plans_at_once() {
+    let bench = bench(&[("drawings/boat.svg", TWO)]);
+    let made = run(
+        bench.path(),
+        &[
+            "new",
+            "drawings/boat.svg",
+            "--out",
+            "jobs/boat.toml",
+            "--weave",
+            "twill",
+            "--layup",
+            "[0/45]s",
+            "--sets",
+            "3",
+        ],
+    );
+    assert!(made.status.success(), "{}", told(&made));
+    // Seen from the job file, the drawing is in the folder beside.
+    let text = fs::read_to_string(bench.path().join("jobs/boat.toml")).unwrap();
+    assert!(
+        text.contains(r#"pattern = "../drawings/boat.svg""#),
+        "{text}"
+    );
+    let checked = run(bench.path(), &["check", "jobs/boat.toml", "--json"]);
+    assert!(checked.status.success(), "{}", told(&checked));
+    let checked: serde_json::Value = serde_json::from_slice(&checked.stdout).unwrap();
+    let pieces = checked["pieces"].as_array().unwrap();
+    let parts: Vec<&str> = pieces.iter().map(|p| p["part"].as_str().unwrap()).collect();
+    assert_eq!(parts, [["DECK"; 4], ["KEEL"; 4]].concat());
+
+    let planned = run(
+        bench.path(),
+        &["plan", "jobs/boat.toml", "--effort", "0.1s"],
+    );
+    assert!(planned.status.success(), "{}", told(&planned));
+}
+
+#[test]
+fn outlines_that_name_their_plies_become_one_part() {
+    let bench = bench(&[("pod.svg", PLIES)]);
+    let made = run(bench.path(), &["new", "pod.svg"]);
+    assert!(made.status.success(), "{}", told(&made));
+    let text = fs::read_to_string(bench.path().join("pod.toml")).unwrap();
+    assert_eq!(text.matches("[[part]]").count(), 1);
+    let plies: Vec<&str> = (text.lines())
+        .filter(|line| line.starts_with("number") || line.starts_with("outline"))
+        .collect();
+    assert_eq!(
+        plies,
+        [
+            "number = 1",
+            r#"outline = "a""#,
+            "number = 2",
+            r#"outline = "b""#,
+            "number = 3",
+            r#"outline = "a""#
+        ]
+    );
+}
+
+#[test]
+fn what_is_there_is_left_alone_and_what_is_wrong_is_said_at_its_line() {
+    let bench = bench(&[("boat.svg", TWO)]);
+    let job = bench.path().join("boat.toml");
+    fs::write(&job, "mine").unwrap();
+    let refused = run(bench.path(), &["new", "boat.svg"]);
+    assert_eq!(refused.status.code(), Some(3));
+    assert_eq!(fs::read_to_string(&job).unwrap(), "mine");
+
+    let wrong = run(
+        bench.path(),
+        &["new", "boat.svg", "--out", "b.toml", "--layup", "[0/45"],
+    );
+    assert_eq!(wrong.status.code(), Some(1));
+    assert!(told(&wrong).contains("b.toml:"), "{}", told(&wrong));
+
+    let missing = run(bench.path(), &["new", "none.svg", "--out", "c.toml"]);
+    assert_eq!(missing.status.code(), Some(1));
+    assert!(!bench.path().join("c.toml").exists());
+}
