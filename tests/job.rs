@@ -109,6 +109,34 @@ fn summary(job: &Job) -> String {
             cloth.spare,
         );
     }
+    if let Some(resin) = &job.resin {
+        _ = writeln!(text, "{resin:#?}");
+    }
+    if let Some(mould) = &job.mould {
+        _ = writeln!(text, "{mould:#?}");
+    }
+    if let Some(bag) = &job.bagging {
+        let layers = bag.layers.iter().map(|l| {
+            let mm = |length: warpwise::units::Length| length.to_mm();
+            let (margin, wide, on_hand) = (mm(l.margin), mm(l.roll.roll_width), mm(l.on_hand));
+            format!(
+                "  layer {}: {:?}, margin {margin}, takes up {}, {wide} wide, on hand {on_hand}\n",
+                l.roll.name, l.kind, l.take_up
+            )
+        });
+        let layers: String = layers.collect();
+        _ = writeln!(
+            text,
+            "bag: {:.0} Pa, {} pleats of {:.1}, tape {:.1} + {:.1}, {:?} spare {}\n{layers}",
+            bag.vacuum.to_pascals(),
+            bag.pleats,
+            bag.pleat_height.to_mm(),
+            bag.tape_margin.to_mm(),
+            bag.film_margin.to_mm(),
+            bag.tape,
+            bag.tape_spare,
+        );
+    }
     for part in &job.parts {
         let zero = match &part.zero {
             ZeroDirection::Angle(angle) => angle.to_string(),

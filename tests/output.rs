@@ -310,6 +310,10 @@ mod files {
                 "cut/ud-300-1.svg",
                 "cut/Glas__45___E_-1.dxf",
                 "cut/Glas__45___E_-1.svg",
+                "layup/RUD.html",
+                "layup/Klappe________.html",
+                "layup/kit-list.html",
+                "layup/label-sheet.html",
                 "templates/templates-A4.pdf",
                 "labels.pdf",
             ]
@@ -328,7 +332,7 @@ mod files {
             .into_iter()
             .map(|f| f.path.to_lowercase())
             .collect();
-        assert_eq!(paths.len(), 11);
+        assert_eq!(paths.len(), 15);
     }
 
     #[test]
@@ -336,6 +340,6 @@ mod files {
         let mut plan = sample::plan();
         plan.layouts.clear();
         plan.cloths.clear();
-        assert_eq!(output::all(&plan).len(), 3);
+        assert_eq!(output::all(&plan).len(), 7);
     }
 }

@@ -196,6 +196,9 @@ fn a_plan_is_written_whole_and_told_in_short() {
             "cut/glass.dxf",
             "cut/glass.svg",
             "labels.pdf",
+            "layup/PLATE.html",
+            "layup/kit-list.html",
+            "layup/label-sheet.html",
             "pieces.csv",
             "plan.json",
             "report.html",
@@ -882,4 +885,179 @@ fn a_piece_longer_than_the_table_is_refused_with_a_reason() {
     assert_eq!(run.status.code(), Some(1));
     let said = text(&run.stderr);
     assert!(said.contains("end of the cutting table"), "{said}");
+}
+
+/// Resin, mould and bag for the plate of [`JOB`].
+const WORK: &str = r#"
+[resin]
+ratio = "100:30"
+pot_life = "25 min"
+largest_batch = "20 g"
+waste = "10 %"
+pack = "500 g"
+price = "20 EUR"
+cure = "24 h at 20 °C <and> dry"
+
+[mould]
+wax_coats = 2
+
+[bag]
+vacuum = "25 inHg"
+
+[bag.layer.breather]
+price = "4 EUR/m"
+"#;
+
+fn with_work(job: &str) -> String {
+    let with_fibre = job.replace(
+        "roll_width = \"1 m\"",
+        "roll_width = \"1 m\"\nfibre = \"e-glass\"",
+    );
+    format!("{WORK}{with_fibre}")
+}
+
+fn grams(value: &serde_json::Value) -> f64 {
+    value.as_f64().unwrap()
+}
+
+#[test]
+fn resin_bag_and_sheets_come_with_the_plan() {
+    let bench = Bench::new(&with_work(JOB));
+    let run = bench.run(&["plan", "job.toml", "--effort", "quick", "--quiet"]);
+    assert_eq!(run.status.code(), Some(0), "{}", text(&run.stderr));
+    let files = bench.files("job-plan");
+    let plan: serde_json::Value = serde_json::from_slice(&files["plan.json"]).unwrap();
+
+    // Mass balance: cloth + resin = parts + trim + taken up + left in the pots.
+    let resin = &plan["resin"];
+    let sum: f64 = ["in_parts_g", "in_trim_g", "take_up_g", "left_over_g"]
+        .iter()
+        .map(|key| grams(&resin[key]))
+        .sum();
+    assert!((sum - grams(&resin["mixed_g"])).abs() < 0.01);
+    let weighed = grams(&resin["part_a_g"]) + grams(&resin["part_b_g"]);
+    assert!((weighed - grams(&resin["mixed_g"])).abs() < 0.01);
+    assert!((grams(&resin["part_b_g"]) / grams(&resin["part_a_g"]) - 0.3).abs() < 1e-4);
+    let part = &plan["parts"][0];
+    assert!((grams(&resin["in_parts_g"]) - 2.0 * grams(&part["resin_mass_g"])).abs() < 0.01);
+
+    // Batches keep their limit, serve every ply, and make up the whole.
+    let batches = resin["batches"].as_array().unwrap();
+    let mixed: f64 = batches.iter().map(|batch| grams(&batch["mixed_g"])).sum();
+    assert!((mixed - grams(&resin["mixed_g"])).abs() < 0.01);
+    assert!(batches.iter().all(|batch| grams(&batch["mixed_g"]) <= 20.0));
+    let served: Vec<&str> = batches
+        .iter()
+        .flat_map(|batch| batch["plies"].as_array().unwrap())
+        .map(|id| id.as_str().unwrap())
+        .collect();
+    assert_eq!(served.len(), 8);
+    assert_eq!((served[0], served[7]), ("PLATE-1#1", "PLATE-4#2"));
+
+    // The plate is 200 × 100 mm less a hole of 20 mm radius; 25 inHg are 84.66 kPa.
+    let bag = &plan["bagging"]["parts"][0];
+    let area = 20_000.0 - std::f64::consts::PI * 400.0;
+    assert!((grams(&bag["area_mm2"]) / area - 1.0).abs() < 1e-3);
+    assert!((grams(&plan["bagging"]["vacuum_kpa"]) - 84.66).abs() < 0.005);
+    assert!((grams(&bag["force_n"]) / (84_659.725 * area * 1e-6) - 1.0).abs() < 1e-3);
+    for layer in plan["bagging"]["layers"].as_array().unwrap() {
+        assert_eq!(layer["layout"]["pieces"].as_array().unwrap().len(), 2);
+    }
+
+    for (name, expected) in [
+        ("layup/PLATE.html", "24 h at 20 °C &lt;and&gt; dry"),
+        ("layup/PLATE.html", "PLATE-4#2"),
+        ("layup/PLATE.html", "coat 2"),
+        ("layup/kit-list.html", "in the order of laying"),
+        ("layup/kit-list.html", "tape the edge before cutting"),
+        ("layup/label-sheet.html", "data-label=\"PLATE-3#1\""),
+        ("bag/breather.svg", "PLATE-breather#2"),
+        ("report.html", "layup/PLATE.html"),
+        ("report.html", "Shopping list"),
+    ] {
+        assert!(text(&files[name]).contains(expected), "{name}: {expected}");
+    }
+}
+
+#[test]
+fn without_fibre_no_resin_is_guessed() {
+    let bench = Bench::new(&format!("{WORK}{JOB}"));
+    let run = bench.run(&["plan", "job.toml", "--effort", "quick", "--quiet"]);
+    assert_eq!(run.status.code(), Some(0), "{}", text(&run.stderr));
+    assert!(text(&run.stderr).contains("no resin is worked out: cloth `glass`"));
+    let files = bench.files("job-plan");
+    let plan: serde_json::Value = serde_json::from_slice(&files["plan.json"]).unwrap();
+    assert!(plan["resin"].is_null() && plan["parts"][0]["thickness_mm"].is_null());
+}
+
+#[test]
+fn a_bag_that_is_wider_than_its_roll_is_told() {
+    let narrow = "[bag.layer.bag-film]\nroll_width = \"120 mm\"\n";
+    let bench = Bench::new(&with_work(JOB).replace(
+        "[bag.layer.breather]",
+        &format!("{narrow}\n[bag.layer.breather]"),
+    ));
+    let run = bench.run(&["plan", "job.toml", "--effort", "quick", "--quiet"]);
+    assert_eq!(run.status.code(), Some(0), "{}", text(&run.stderr));
+    assert!(
+        text(&run.stderr)
+            .contains("wider than the roll of bag-film: PLATE-bag-film#1, PLATE-bag-film#2")
+    );
+    let plan: serde_json::Value =
+        serde_json::from_slice(&bench.files("job-plan")["plan.json"]).unwrap();
+    let film = &plan["bagging"]["layers"][3];
+    assert_eq!(film["too_wide"].as_array().unwrap().len(), 2);
+}
+
+#[test]
+fn ply_drop_offs_show_by_region() {
+    let job = r#"
+[cloth.glass]
+weave = "plain"
+areal_weight = "200 g/m2"
+fibre = "e-glass"
+roll_width = "1 m"
+
+[[part]]
+name = "PLATE"
+pattern = "plate.svg"
+outline = "skin"
+zero_line = "zero"
+cloth = "glass"
+trim = "0 mm"
+
+[[part.ply]]
+angle = 0
+
+[[part.ply]]
+angle = 0
+step = "-10 mm"
+
+[[part.ply]]
+angle = 0
+shift = ["400 mm", "0 mm"]
+"#;
+    let bench = Bench::new(job);
+    let run = bench.run(&["plan", "job.toml", "--effort", "quick", "--quiet"]);
+    assert_eq!(run.status.code(), Some(0), "{}", text(&run.stderr));
+    let plan: serde_json::Value =
+        serde_json::from_slice(&bench.files("job-plan")["plan.json"]).unwrap();
+    let map = &plan["parts"][0]["regions"];
+    assert_eq!(map["apart"].as_array().unwrap(), &[3]);
+    let regions: Vec<(String, f64)> = map["regions"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|r| (r["plies"].to_string(), grams(&r["area_mm2"])))
+        .collect();
+    let hole = |r: f64| std::f64::consts::PI * r * r;
+    let inner = 180.0 * 80.0 - hole(30.0);
+    let all = 20_000.0 - hole(20.0);
+    assert_eq!(regions[0].0, "[1,2]");
+    assert_eq!(regions[1].0, "[1]");
+    assert!((regions[0].1 / inner - 1.0).abs() < 1e-3, "{regions:?}");
+    assert!(
+        (regions[1].1 / (all - inner) - 1.0).abs() < 1e-3,
+        "{regions:?}"
+    );
 }

@@ -9,6 +9,7 @@ use super::plan::{all_threads, not_repeatable};
 use super::{Failure, folder, input, messages, progress};
 use crate::diag::{Diagnostic, Diagnostics, Place, nearest};
 use crate::job::Job;
+use crate::laminate::InPlane;
 use crate::nest::Effort;
 use crate::output::compare_html;
 use crate::plan::Settings;
@@ -231,6 +232,19 @@ fn way_json(outcome: &Outcome) -> serde_json::Value {
             })
         })
         .collect();
+    let parts: Vec<_> = (figures.parts.iter())
+        .map(|part| {
+            let modulus = |of: fn(&InPlane) -> f64| part.in_plane.as_ref().map(|p| round(of(p)));
+            json!({
+                "part": part.name,
+                "mass_g": part.mass.map(|mass| round(mass.to_grams())),
+                "thickness_mm": part.thickness.map(|t| round(t.to_mm())),
+                "ex_mpa": modulus(|p| p.ex.to_mpa()),
+                "ey_mpa": modulus(|p| p.ey.to_mpa()),
+                "gxy_mpa": modulus(|p| p.gxy.to_mpa()),
+            })
+        })
+        .collect();
     let costs: Vec<_> = figures
         .cost
         .iter()
@@ -248,6 +262,7 @@ fn way_json(outcome: &Outcome) -> serde_json::Value {
         "pieces": figures.n_pieces,
         "pieces_on_bias": figures.n_on_bias,
         "cloths": cloths,
+        "parts": parts,
     })
 }
 

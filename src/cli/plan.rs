@@ -42,6 +42,8 @@ pub(super) fn run(options: &PlanOptions) -> Result<(), Failure> {
     let on_purchase = std::mem::replace(&mut plan.remarks, prepared.remarks);
     messages::show_all(&on_purchase);
     plan.remarks.append(on_purchase);
+    messages::show_all(&plan.work.remarks);
+    plan.remarks.append(std::mem::take(&mut plan.work.remarks));
     if let Effort::Seconds(_) = settings.effort {
         plan.remarks.push(not_repeatable());
     }

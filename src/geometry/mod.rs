@@ -13,6 +13,7 @@ mod outline;
 mod placement;
 mod places;
 mod point;
+mod region;
 pub mod trig;
 
 pub use crossing::{Crossing, crossing, crossing_of_two, crossings};
@@ -22,6 +23,7 @@ pub use offset::{Join, OffsetError, offset};
 pub use outline::{Outline, Ring, RingFault};
 pub use placement::{Face, Placement, Turn};
 pub use point::{Bounds, Point, Vector};
+pub use region::{Region, simplified};
 
 /// The tolerances of the whole program, in one place.
 #[derive(Clone, Copy, Debug, PartialEq)]

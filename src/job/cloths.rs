@@ -1,5 +1,6 @@
 //! The `[cloth.NAME]` tables.
 
+use super::laminate::{CLOTH_KEYS, Curing};
 use super::reader::Reader;
 use super::rules::{self, LIKELY_SPARE, MAX_CLOTHS};
 use super::stock;
@@ -7,6 +8,7 @@ use super::table::Table;
 use super::wording::{shown, suggestion};
 use super::{Located, StockEntry};
 use crate::cloth::{Cloth, LEAST_REMNANT, Offer, PriceBreak, Rotation, Supply, Weave, WeaveTurns};
+use crate::laminate::Lamina;
 use crate::units::{ArealWeight, Length, PricePerLength, read_percent};
 
 const KEYS: [&str; 18] = [
@@ -83,6 +85,7 @@ struct Entry {
     name: Located<String>,
     weave: Option<Weave>,
     cloth: Option<Cloth>,
+    lamina: Option<Lamina>,
     used: bool,
 }
 
@@ -95,7 +98,12 @@ pub(super) struct Cloths {
 
 impl Cloths {
     /// Reads all `[cloth.NAME]` tables of `job`.
-    pub(super) fn read(reader: &mut Reader, job: &Table<'_>, margins: Margins) -> Self {
+    pub(super) fn read(
+        reader: &mut Reader,
+        job: &Table<'_>,
+        margins: Margins,
+        curing: &Curing,
+    ) -> Self {
         let mut entries: Vec<Entry> = Vec::new();
         let mut shelf = Vec::new();
         let named = job.named_tables(reader, "cloth");
@@ -118,10 +126,13 @@ impl Cloths {
             let weave = read_weave(reader, &table);
             let place = (entries.len(), &name.value[..]);
             let cloth = read_cloth(reader, &table, place, weave, margins, &mut shelf);
+            let weight = cloth.as_ref().map(|cloth| cloth.areal_weight);
+            let lamina = curing.lamina(reader, &table, weave, weight);
             entries.push(Entry {
                 weave,
                 name,
                 cloth,
+                lamina,
                 used: false,
             });
         }
@@ -173,6 +184,18 @@ impl Cloths {
         }
     }
 
+    /// Resin cannot be worked out for a cloth that does not say what its fibre is.
+    pub(super) fn warn_of_unknown_resin(&self, reader: &mut Reader) {
+        for entry in self.entries.iter().filter(|e| e.used && e.lamina.is_none()) {
+            let message = format!(
+                "no resin is worked out: cloth {} does not say what its fibre is",
+                shown(&entry.name.value)
+            );
+            let help = "add `fibre = \"carbon\"` (or \"e-glass\", \"aramid\"), or `fibre_density`";
+            reader.warn(&entry.name.place, message, help);
+        }
+    }
+
     /// Costs in different currencies cannot be added up.
     fn warn_of_currencies(&self, reader: &mut Reader) {
         let mut priced = self.entries.iter().filter_map(|entry| {
@@ -189,10 +212,12 @@ impl Cloths {
         }
     }
 
-    /// The cloths, only those without an error; and what of them is on hand.
-    pub(super) fn into_cloths(self) -> (Vec<Cloth>, Vec<StockEntry>) {
-        let cloths = self.entries.into_iter().filter_map(|e| e.cloth);
-        (cloths.collect(), self.shelf)
+    /// The cloths and what their plies become, only those without an error; and what of them is on
+    /// hand.
+    pub(super) fn into_cloths(self) -> (Vec<Cloth>, Vec<Option<Lamina>>, Vec<StockEntry>) {
+        let whole = |e: Entry| Some((e.cloth?, e.lamina));
+        let (cloths, laminae) = self.entries.into_iter().filter_map(whole).unzip();
+        (cloths, laminae, self.shelf)
     }
 }
 
@@ -212,7 +237,7 @@ fn read_cloth(
     margins: Margins,
     shelf: &mut Vec<StockEntry>,
 ) -> Option<Cloth> {
-    table.check_keys(reader, "a cloth", &KEYS);
+    table.check_keys(reader, "a cloth", &[&KEYS[..], &CLOTH_KEYS].concat());
     table.require(reader, "areal_weight", "\"193 g/m2\"");
     table.require(reader, "roll_width", "\"1270 mm\"");
     let areal_weight = table

@@ -4,12 +4,15 @@
 //! place in the file. It opens no pattern file: what only a pattern can tell (an unknown layer, an
 //! outline that is not there) is checked later, against the [`Place`]s kept here.
 
+mod bagging;
 mod cloths;
 mod cutting;
 mod drawing;
+mod laminate;
 mod layup;
 mod outputs;
 mod parts;
+mod place;
 mod read;
 mod reader;
 mod rules;
@@ -17,10 +20,12 @@ mod splice;
 mod stack;
 mod starter;
 mod stock;
+mod supplies;
 mod syntax;
 mod table;
 mod wording;
 
+pub use bagging::{BagLayer, Bagging, LayerKind};
 pub use outputs::{
     Arcs, DxfVersion, FileKind, Gcode, Knife, Layer, LayerSetting, Outputs, Paper, PieceForm,
     TextForm,
@@ -29,12 +34,14 @@ use read::check_name;
 pub use rules::{MAX_PIECES, MAX_SETS};
 pub use splice::{JointKind, SpliceLines, SpliceRule};
 pub use starter::{Start, starting_job};
+pub use supplies::{MouldPreparation, ResinSystem, Supply};
 
 pub use crate::geometry::Join;
 
 use crate::cloth::{Cloth, Flaw};
 use crate::diag::Place;
 use crate::geometry::Bounds;
+use crate::laminate::Lamina;
 use crate::pattern::Settings;
 use crate::units::{Angle, Length};
 
@@ -45,6 +52,15 @@ pub struct Job {
     pub title: String,
     /// The cloths in the order of the file.
     pub cloths: Vec<Cloth>,
+    /// What a ply of each cloth becomes when it cures, in the order of `cloths`; `None` where the job
+    /// does not say what the fibre is.
+    pub laminae: Vec<Option<Lamina>>,
+    /// The resin, if the job says which.
+    pub resin: Option<ResinSystem>,
+    /// The vacuum bag, if there is one.
+    pub bagging: Option<Bagging>,
+    /// How the moulds are made ready, if the job says.
+    pub mould: Option<MouldPreparation>,
     /// The parts in the order of the file.
     pub parts: Vec<Part>,
     /// Which files are wanted, and how.
@@ -132,6 +148,8 @@ pub struct Part {
     /// Lines of the drawing (layers or ids) that mark edges with overlap, beside those on its
     /// layers of that role.
     pub overlap_edges: Option<Located<Vec<String>>>,
+    /// Length and width of the tool it is laid in, if the job says.
+    pub tool: Option<[Length; 2]>,
     /// Its plies, first against the mould.
     pub plies: Vec<Ply>,
 }
@@ -205,6 +223,9 @@ pub struct Ply {
     pub angle_tolerance: Angle,
     /// Whether and how it may be divided where it is larger than its cloth.
     pub splice: SpliceRule,
+    /// How far to move its outline, in x and y of the drawing, to where it lies on the part; `None`
+    /// if the drawing shows it in place. Cutting does not depend on it.
+    pub shift: Option<[Length; 2]>,
     /// Where the ply is written.
     pub place: Place,
 }

@@ -6,6 +6,7 @@ use super::cloths::Cloths;
 use super::cutting::{self, Cutting};
 use super::drawing;
 use super::layup::{self, LayupPly};
+use super::place::{read_shift, read_tool};
 use super::reader::Reader;
 use super::rules::{self, AngleRule, LIKELY_SETS, MAX_PIECES, MAX_PLIES, MAX_SETS};
 use super::table::Table;
@@ -16,7 +17,7 @@ use crate::diag::Place;
 use crate::pattern::Settings;
 use crate::units::{Angle, Length, LengthUnit};
 
-const PART_KEYS: [&str; 17] = [
+const PART_KEYS: [&str; 18] = [
     "name",
     "pattern",
     "units",
@@ -34,9 +35,10 @@ const PART_KEYS: [&str; 17] = [
     "keep_out_box",
     "layup",
     "ply",
+    "tool",
 ];
 
-const PLY_KEYS: [&str; 8] = [
+const PLY_KEYS: [&str; 9] = [
     "cloth",
     "angle",
     "outline",
@@ -45,6 +47,7 @@ const PLY_KEYS: [&str; 8] = [
     "step",
     "taper",
     "appearance",
+    "shift",
 ];
 
 /// Reads all `[[part]]` tables of `job`.
@@ -194,6 +197,7 @@ fn read_part(
     let seen_from = table.choice(reader, "seen_from", &sides);
     let zero = read_zero(reader, table);
     let sets = read_sets(reader, table);
+    let tool = read_tool(reader, table);
     let defaults = PlyDefaults {
         cloth: table
             .word(reader, "cloth", "\"twill\"")
@@ -231,6 +235,7 @@ fn read_part(
         sets_are_stated: table.has("sets"),
         keep_out,
         overlap_edges,
+        tool,
         plies,
     })
 }
@@ -409,6 +414,7 @@ impl Schedule<'_, '_> {
                 cutting: self.defaults.cutting,
                 steps: self.next_steps(),
                 appearance: false,
+                shift: None,
                 place,
             };
             self.add(&written, 1);
@@ -463,6 +469,7 @@ impl Schedule<'_, '_> {
             cutting: cutting.overridden_by(self.reader, &table),
             steps,
             appearance: appearance.is_some_and(|appearance| appearance.value),
+            shift: read_shift(self.reader, &table),
             place: table.header,
         };
         self.add(&written, layers.map_or(1, |layers| layers.value));
@@ -544,6 +551,7 @@ struct PlyAsWritten {
     cutting: Cutting,
     steps: Steps,
     appearance: bool,
+    shift: Option<[Length; 2]>,
     place: Place,
 }
 
@@ -563,6 +571,7 @@ impl PlyAsWritten {
             step: self.steps.of(layer),
             openings: self.cutting.openings,
             appearance: self.appearance,
+            shift: self.shift,
             angle_tolerance: self.cutting.angle_tolerance,
             splice: self.cutting.splice,
             place: self.place.clone(),

@@ -4,18 +4,23 @@ use std::path::Path;
 
 use toml::de::DeTable;
 
+use super::bagging::read_bagging;
 use super::cloths::{Cloths, Margins};
 use super::cutting::{self, Cutting};
+use super::laminate::Curing;
 use super::parts::read_parts;
 use super::reader::Reader;
 use super::rules::{MAX_NAME, MAX_TEXT};
+use super::supplies::{read_mould, read_resin};
 use super::table::Table;
 use super::wording::shown;
 use super::{Job, Located, drawing, outputs, syntax};
 use crate::diag::{Diagnostic, Diagnostics, Place};
 use crate::pattern::Settings;
 
-const KEYS: [&str; 6] = ["title", "cutting", "drawing", "output", "cloth", "part"];
+const KEYS: [&str; 10] = [
+    "title", "cutting", "drawing", "laminate", "resin", "bag", "mould", "output", "cloth", "part",
+];
 
 impl Job {
     /// The job written in `text`, with the warnings that came up.
@@ -79,7 +84,11 @@ fn read_job(reader: &mut Reader, table: &Table<'_>, file_name: &str) -> Job {
     table.check_keys(reader, "a job", &KEYS);
     let title = table.word(reader, "title", "\"Tender: rudder\"");
     let (cutting, margins) = read_cutting(reader, table);
-    let mut cloths = Cloths::read(reader, table, margins);
+    let curing = Curing::read(reader, table);
+    let resin = read_resin(reader, table);
+    let bagging = read_bagging(reader, table);
+    let mould = read_mould(reader, table);
+    let mut cloths = Cloths::read(reader, table, margins, &curing);
     if !table.has("cloth") || cloths.is_empty() && !reader.has_errors() {
         let help = "describe each in a table such as `[cloth.twill]` with `weave`, \
                     `areal_weight` and `roll_width`";
@@ -95,11 +104,18 @@ fn read_job(reader: &mut Reader, table: &Table<'_>, file_name: &str) -> Job {
     // After an error, cloths may only seem unused.
     if !reader.has_errors() {
         cloths.warn_of_unused(reader);
+        if resin.is_some() {
+            cloths.warn_of_unknown_resin(reader);
+        }
     }
-    let (cloths, stock) = cloths.into_cloths();
+    let (cloths, laminae, stock) = cloths.into_cloths();
     Job {
         title: title.map_or_else(|| stem(file_name), |title| title.value),
         cloths,
+        laminae,
+        resin,
+        bagging,
+        mould,
         parts,
         outputs,
         stock,

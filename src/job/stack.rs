@@ -22,7 +22,7 @@ impl Part {
     }
 }
 
-const fn construction(weave: Weave) -> Construction {
+pub(super) const fn construction(weave: Weave) -> Construction {
     match weave {
         Weave::Plain | Weave::Twill | Weave::Basket | Weave::Satin => Construction::Woven,
         Weave::Unidirectional => Construction::Unidirectional,

@@ -1,14 +1,24 @@
-//! What cloth and resin become when they cure: fractions, thickness, and whether a stack is
-//! symmetric and balanced.
+//! What cloth and resin become when they cure: fractions, thickness, stiffness, and whether a stack
+//! is symmetric and balanced; how resin is mixed.
 //!
-//! Pure arithmetic on [`crate::units`]; it knows no cloth, no job and no file. The results are
+//! Pure arithmetic on [`crate::units`] and angles; it knows no cloth, no job and no file. The results are
 //! estimates for comparing layups and ordering resin, not values for a design approval: voids,
 //! print-through and bleed are not in them.
 
+mod elastic;
 mod fraction;
+mod lamina;
+mod material;
+mod mix;
+mod plate;
 mod stack;
 
+pub use elastic::{Elastic, Symmetric};
 pub use fraction::{Constituents, FractionError, VolumeFraction, WeightFraction};
+pub use lamina::{FractionFrom, Lamina, LayerStiffness, Process};
+pub use material::{Fibre, Resin, unidirectional};
+pub use mix::{Batch, BatchLimits, Demand, MixRatio, Mixed, batches};
+pub use plate::{InPlane, Layer, Plate};
 pub use stack::{Asymmetry, Construction, Imbalance, StackPly, balance, symmetry};
 
 use crate::units::{ArealWeight, Density, Length};

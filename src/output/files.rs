@@ -3,12 +3,12 @@
 use std::collections::BTreeSet;
 
 use super::{
-    labels_pdf, layout_dxf, layout_gcode, layout_hpgl, layout_svg, pieces_csv, plan_json,
-    report_html, templates_pdf,
+    labels_pdf, layout_dxf, layout_gcode, layout_hpgl, layout_svg, layup_sheets, pieces_csv,
+    plan_json, report_html, templates_pdf,
 };
 use crate::cloth::remnant_file;
 use crate::job::FileKind;
-use crate::plan::Plan;
+use crate::plan::{Layout, Plan, RollUse};
 
 /// One file of the out directory.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -32,17 +32,18 @@ pub fn all(plan: &Plan) -> Vec<OutputFile> {
         file("pieces.csv", pieces_csv(plan).into_bytes()),
     ];
     for (layout, stem) in plan.layouts.iter().zip(cut_file_stems(plan)) {
-        for &kind in &plan.outputs.files {
-            let (ending, bytes) = match kind {
-                FileKind::Dxf => ("dxf", layout_dxf(plan, layout)),
-                FileKind::Svg => ("svg", layout_svg(plan, layout).into_bytes()),
-                FileKind::Hpgl => ("hpgl", layout_hpgl(plan, layout).into_bytes()),
-                FileKind::Gcode => ("nc", layout_gcode(plan, layout).into_bytes()),
-                FileKind::Templates | FileKind::Labels => continue,
-            };
-            files.push(file(&format!("{stem}.{ending}"), bytes));
+        files.extend(cut_files(plan, layout, &stem));
+    }
+    for (left, path) in plan.stock_left.iter().zip(remnant_files(plan)) {
+        let text = remnant_file(&left.cloth, &left.stock, Some(left.rectangle));
+        files.push(file(&path, text.into_bytes()));
+    }
+    for roll in plan.work.bagging.iter().flat_map(|bags| &bags.rolls) {
+        if !roll.layout.pieces.is_empty() {
+            files.extend(cut_files(plan, &roll.layout, &bag_file_stem(roll)));
         }
     }
+    files.extend(layup_sheets(plan));
     // A PDF has at least one page.
     if plan.layouts.iter().any(|layout| !layout.pieces.is_empty()) {
         if plan.outputs.wants(FileKind::Templates) {
@@ -52,9 +53,24 @@ pub fn all(plan: &Plan) -> Vec<OutputFile> {
             files.push(file(LABELS, labels_pdf(plan)));
         }
     }
-    for (left, path) in plan.stock_left.iter().zip(remnant_files(plan)) {
-        let text = remnant_file(&left.cloth, &left.stock, Some(left.rectangle));
-        files.push(file(&path, text.into_bytes()));
+    files
+}
+
+/// The files that cut `layout`, those that the job wants.
+fn cut_files(plan: &Plan, layout: &Layout, stem: &str) -> Vec<OutputFile> {
+    let mut files = Vec::new();
+    for &kind in &plan.outputs.files {
+        let (ending, bytes) = match kind {
+            FileKind::Dxf => ("dxf", layout_dxf(plan, layout)),
+            FileKind::Svg => ("svg", layout_svg(plan, layout).into_bytes()),
+            FileKind::Hpgl => ("hpgl", layout_hpgl(plan, layout).into_bytes()),
+            FileKind::Gcode => ("nc", layout_gcode(plan, layout).into_bytes()),
+            FileKind::Templates | FileKind::Labels => continue,
+        };
+        files.push(OutputFile {
+            path: format!("{stem}.{ending}"),
+            bytes,
+        });
     }
     files
 }
@@ -65,6 +81,11 @@ pub(super) const LABELS: &str = "labels.pdf";
 /// Path of the paper patterns.
 pub(super) fn templates_path(plan: &Plan) -> String {
     format!("templates/templates-{}.pdf", plan.outputs.paper.name())
+}
+
+/// Path of a bag layer's cut files without the extension; the job takes only names that are safe.
+pub(super) fn bag_file_stem(roll: &RollUse) -> String {
+    format!("bag/{}", safe_name(&roll.layer.roll.name))
 }
 
 /// Path of each layout's cut files without the extension, for example `cut/twill-1`.
@@ -85,17 +106,20 @@ pub(super) fn remnant_files(plan: &Plan) -> Vec<String> {
 /// Names as safe file names, no two the same.
 fn apart<'a>(names: impl Iterator<Item = &'a str>) -> impl Iterator<Item = String> {
     let mut taken = BTreeSet::new();
-    names.map(move |name| {
-        let name = safe_name(name);
-        let mut unique = name.clone();
-        let mut n = 2;
-        // Some file systems do not tell capitals from small letters.
-        while !taken.insert(unique.to_lowercase()) {
-            unique = format!("{name}_{n}");
-            n += 1;
-        }
-        unique
-    })
+    names.map(move |name| unique_name(name, &mut taken))
+}
+
+/// `name` as a safe file name that is not in `taken`, to which it is added.
+pub(super) fn unique_name(name: &str, taken: &mut BTreeSet<String>) -> String {
+    let name = safe_name(name);
+    let mut unique = name.clone();
+    let mut n = 2;
+    // Some file systems do not tell capitals from small letters.
+    while !taken.insert(unique.to_lowercase()) {
+        unique = format!("{name}_{n}");
+        n += 1;
+    }
+    unique
 }
 
 /// Longest file name without extension.

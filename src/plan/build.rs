@@ -1,10 +1,11 @@
 //! Pieces → layouts → plan.
 
 use super::kinds::{Kind, place};
+use super::laminate::{self, Laminate};
 use super::left::Whole;
 use super::order::{self, CutOrder};
 use super::rolls::{self, Roll, Told};
-use super::{ClothUse, Layout, PartUse, PlacedPiece, Plan, PlyUse, StockLeft, Waste, offers};
+use super::{ClothUse, Layout, PartUse, PlacedPiece, Plan, PlyUse, StockLeft, Waste, Work, offers};
 use crate::cloth::{Cloth, Purchase, Stock};
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::Outline;
@@ -111,13 +112,15 @@ pub fn build(
         .iter()
         .filter_map(longer_is_cheaper)
         .for_each(|note| remarks.push(note));
+    let parts = parts(job, pieces);
     Ok(Plan {
+        work: Work::of(job, pieces, &parts),
         title: job.title.clone(),
         seed: settings.seed,
         effort: settings.effort_name.clone(),
         cloths,
         layouts,
-        parts: parts(job, pieces),
+        parts,
         stock_left,
         cost_per_set: Vec::new(),
         outputs: job.outputs.clone(),
@@ -347,30 +350,32 @@ fn parts(job: &Job, pieces: &[Piece]) -> Vec<PartUse> {
     job.parts
         .iter()
         .enumerate()
-        .map(|(part_idx, part)| PartUse {
-            name: part.name.clone(),
-            // A quantity in the drawing counts where the job does not say.
-            sets: pieces
-                .iter()
-                .filter(|piece| piece.part == part_idx)
-                .map(|piece| piece.sets)
-                .max()
-                .unwrap_or(part.sets),
-            plies: part
-                .plies
-                .iter()
-                .enumerate()
-                .map(|(ply_idx, ply)| {
-                    let of_ply = |p: &&Piece| p.part == part_idx && p.ply == ply_idx;
-                    let pieces: Vec<&Piece> = pieces.iter().filter(of_ply).collect();
-                    ply_use(&job.cloths[ply.cloth], ply, &pieces)
-                })
-                .collect(),
+        .map(|(part_idx, part)| {
+            let of_part: Vec<&Piece> = pieces.iter().filter(|p| p.part == part_idx).collect();
+            let full = laminate::full_plies(&of_part);
+            let ply_use = |(ply_idx, ply): (usize, &Ply)| {
+                let of_ply: Vec<&Piece> = of_part
+                    .iter()
+                    .filter(|p| p.ply == ply_idx)
+                    .copied()
+                    .collect();
+                ply_use(job, ply, &of_ply)
+            };
+            PartUse {
+                name: part.name.clone(),
+                // A quantity in the drawing counts where the job does not say.
+                sets: of_part.iter().map(|p| p.sets).max().unwrap_or(part.sets),
+                laminate: Laminate::of(job, part, |_| true),
+                full_plies: (full.len() < part.plies.len())
+                    .then(|| Laminate::of(job, part, |idx| full.contains(&idx))),
+                plies: part.plies.iter().enumerate().map(ply_use).collect(),
+            }
         })
         .collect()
 }
 
-fn ply_use(cloth: &Cloth, ply: &Ply, pieces: &[&Piece]) -> PlyUse {
+fn ply_use(job: &Job, ply: &Ply, pieces: &[&Piece]) -> PlyUse {
+    let cloth = &job.cloths[ply.cloth];
     let sum = |area: &dyn Fn(&Piece) -> f64| Area::mm2(pieces.iter().map(|p| area(p)).sum());
     let splices = || pieces.iter().filter_map(|p| p.splice.as_ref());
     let lap_area = Area::mm2(splices().map(|s| s.lap_area).sum());
@@ -390,6 +395,7 @@ fn ply_use(cloth: &Cloth, ply: &Ply, pieces: &[&Piece]) -> PlyUse {
         areal_weight: cloth.areal_weight,
         step: ply.step,
         cloth_mass: cloth.areal_weight * laid,
+        lamina: job.laminae[ply.cloth],
         appearance: ply.appearance,
         on_bias: pieces.iter().any(|p| p.on_bias),
     }

@@ -1,27 +1,47 @@
 //! The checked result that every output reads.
 
+mod bagging;
 mod build;
 pub mod compare;
+mod cost;
 mod curve;
 mod kinds;
 mod label;
+mod laminate;
 mod left;
+mod mould;
 mod offers;
 mod order;
 mod recheck;
+mod regions;
+mod resin;
 mod rolls;
+mod shape;
+mod shopping;
 mod tour;
+mod work;
 
+pub use bagging::{BagUse, PartBag, RollUse};
 pub use build::{Observer, Settings, Step, build};
+pub use cost::{CostBreakdown, Costs};
 pub use curve::cost_per_set;
+pub use laminate::Laminate;
+pub use mould::MouldUse;
 pub use order::{Cut, CutFrame, CutOrder, Travel, ordered};
 pub use recheck::recheck;
+pub use regions::{ThicknessMap, ThicknessRegion};
+pub use resin::{PartResin, ResinStep, ResinUse};
+pub use shopping::{Amount, ItemKind, ShoppingItem, frays};
 pub use tour::{Visit, tour, way_length};
+pub use work::{LaidPly, Work};
+
+use std::collections::BTreeMap;
 
 use crate::cloth::{Cloth, Flaw, PriceBreak, Purchase, Stock};
 use crate::diag::Diagnostics;
 use crate::geometry::{Bounds, Outline, Point, Vector};
 use crate::job::{JointKind, Outputs};
+use crate::laminate::Lamina;
 use crate::ply::{Bias, Joint, Mark};
 use crate::units::{Angle, Area, ArealWeight, Length, Mass, Money, PricePerLength};
 
@@ -49,9 +69,15 @@ pub struct Plan {
     pub stock_left: Vec<StockLeft>,
     /// What a set costs by how many are made; empty unless asked for.
     pub cost_per_set: Vec<SetCost>,
+    /// What the work takes beside cloth.
+    pub work: Work,
     /// Warnings and notes that came up on the way.
     pub remarks: Diagnostics,
 }
+
+/// The pieces of every ply by part, ply number and set.
+#[derive(Clone, Debug)]
+pub struct PieceIndex<'a>(BTreeMap<&'a str, BTreeMap<(u32, u32), Vec<&'a PlacedPiece>>>);
 
 impl Plan {
     /// What is left of the roll of `layout` and worth keeping.
@@ -60,6 +86,32 @@ impl Plan {
             left.cloth == layout.cloth && left.from.as_ref() == Some(&layout.roll)
         };
         self.stock_left.iter().filter(is_of)
+    }
+
+    /// The pieces of every ply.
+    #[must_use]
+    pub fn piece_index(&self) -> PieceIndex<'_> {
+        let mut index: BTreeMap<&str, BTreeMap<(u32, u32), Vec<&PlacedPiece>>> = BTreeMap::new();
+        for piece in self.layouts.iter().flat_map(|layout| &layout.pieces) {
+            let of_part = index.entry(piece.part.as_str()).or_default();
+            let of_ply = of_part.entry((piece.ply, piece.set)).or_default();
+            of_ply.push(piece);
+        }
+        for pieces in index.values_mut().flat_map(BTreeMap::values_mut) {
+            pieces.sort_by(|a, b| a.id.cmp(&b.id));
+        }
+        PieceIndex(index)
+    }
+}
+
+impl<'a> PieceIndex<'a> {
+    /// The pieces that make up one ply of one set, by their ids.
+    #[must_use]
+    pub fn of(&self, part: &str, ply: u32, set: u32) -> &[&'a PlacedPiece] {
+        let of_part = self.0.get(part);
+        of_part
+            .and_then(|plies| plies.get(&(ply, set)))
+            .map_or(&[], Vec::as_slice)
     }
 }
 
@@ -348,6 +400,10 @@ pub struct PartUse {
     pub sets: u32,
     /// Its plies, first against the mould.
     pub plies: Vec<PlyUse>,
+    /// All of them together, as where all of them lie.
+    pub laminate: Laminate,
+    /// Those that cover the whole part, where there are others that do not.
+    pub full_plies: Option<Laminate>,
 }
 
 /// What the plan says of one ply.
@@ -375,8 +431,44 @@ pub struct PlyUse {
     pub areal_weight: ArealWeight,
     /// Dry cloth mass inside the net line of one ply, laps counted twice.
     pub cloth_mass: Mass,
+    /// What it becomes when it cures, if its fibre is known.
+    pub lamina: Option<Lamina>,
     /// Whether it will be seen.
     pub appearance: bool,
     /// Whether it lies on the bias.
     pub on_bias: bool,
+}
+
+impl PlyUse {
+    /// Resin that stays in it inside the net line, if its fibre is known.
+    #[must_use]
+    pub fn resin_mass(&self) -> Option<Mass> {
+        let lamina = self.lamina.as_ref()?;
+        Some(lamina.resin_for(self.cloth_mass))
+    }
+
+    /// Resin that `area` of it holds, if its fibre is known.
+    #[must_use]
+    pub fn resin_in(&self, area: Area) -> Option<Mass> {
+        let lamina = self.lamina.as_ref()?;
+        Some(lamina.resin_for(self.areal_weight * area))
+    }
+}
+
+impl PartUse {
+    /// Dry cloth in one set, inside the net lines.
+    #[must_use]
+    pub fn cloth_mass(&self) -> Mass {
+        self.plies
+            .iter()
+            .fold(Mass::ZERO, |sum, ply| sum + ply.cloth_mass)
+    }
+
+    /// Resin that stays in one set, inside the net lines; `None` unless it is known of every ply.
+    #[must_use]
+    pub fn resin_mass(&self) -> Option<Mass> {
+        self.plies
+            .iter()
+            .try_fold(Mass::ZERO, |sum, ply| Some(sum + ply.resin_mass()?))
+    }
 }

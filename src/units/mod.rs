@@ -11,17 +11,21 @@
 mod angle;
 mod length;
 mod mass;
+mod modulus;
 mod money;
 mod pressure;
 mod read;
 mod speed;
 #[cfg(test)]
 mod tests;
+mod work;
 
 pub use angle::Angle;
 pub use length::{Area, Length, LengthUnit};
 pub use mass::{ArealWeight, Density, Mass};
-pub use money::{Money, PricePerLength};
-pub use pressure::Pressure;
+pub use modulus::Modulus;
+pub use money::{Money, Price, PricePerLength};
+pub use pressure::{Force, Pressure};
 pub use read::{UnitError, read_percent};
 pub use speed::Speed;
+pub use work::{Coverage, Duration, LayingSpeed, Volume};

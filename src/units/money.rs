@@ -111,39 +111,78 @@ impl FromStr for PricePerLength {
             quantity: "running length",
             known: "yd, m, ft",
         })?;
-        if price.contains(',') {
-            return Err(UnitError::Comma {
-                text: text.to_owned(),
-            });
-        }
-        let is_number = |c: char| c.is_ascii_digit() || matches!(c, '.' | '-' | '−');
-        let start = price.find(is_number).unwrap_or(price.len());
-        let (before, rest) = price.split_at(start);
-        let end = rest.find(|c| !is_number(c)).unwrap_or(rest.len());
-        let (number, after) = rest.split_at(end);
-        let number = number.replace('−', "-");
-        let no_number = || UnitError::NoNumber {
-            text: text.to_owned(),
-            example: EXAMPLE,
-        };
-        // The currency stands before or after the number, not on both sides.
-        let currency = match (before.trim(), after.trim()) {
-            (currency, "") | ("", currency) => currency.to_owned(),
-            _ => return Err(no_number()),
-        };
-        if currency.contains(|c: char| c.is_ascii_digit()) {
-            return Err(no_number());
-        }
-        let value: f64 = number.parse().map_err(|_| no_number())?;
-        if value.abs() > PRICE_LIMIT {
-            return Err(UnitError::NotFinite {
-                text: text.to_owned(),
-            });
-        }
+        let (amount, currency) = amount_and_currency(price, text, EXAMPLE)?;
         Ok(Self {
-            amount: Money((value * 100.0).round() as i64),
+            amount,
             unit,
             currency,
         })
+    }
+}
+
+/// Splits `price`, a part of `text`, into its number and the currency before or after it.
+fn amount_and_currency(
+    price: &str,
+    text: &str,
+    example: &'static str,
+) -> Result<(Money, String), UnitError> {
+    if price.contains(',') {
+        return Err(UnitError::Comma {
+            text: text.to_owned(),
+        });
+    }
+    let is_number = |c: char| c.is_ascii_digit() || matches!(c, '.' | '-' | '−');
+    let start = price.find(is_number).unwrap_or(price.len());
+    let (before, rest) = price.split_at(start);
+    let end = rest.find(|c| !is_number(c)).unwrap_or(rest.len());
+    let (number, after) = rest.split_at(end);
+    let number = number.replace('−', "-");
+    let no_number = || UnitError::NoNumber {
+        text: text.to_owned(),
+        example,
+    };
+    // The currency stands before or after the number, not on both sides.
+    let currency = match (before.trim(), after.trim()) {
+        (currency, "") | ("", currency) => currency.to_owned(),
+        _ => return Err(no_number()),
+    };
+    if currency.contains(|c: char| c.is_ascii_digit()) {
+        return Err(no_number());
+    }
+    let value: f64 = number.parse().map_err(|_| no_number())?;
+    if value.abs() > PRICE_LIMIT {
+        return Err(UnitError::NotFinite {
+            text: text.to_owned(),
+        });
+    }
+    Ok((Money((value * 100.0).round() as i64), currency))
+}
+
+/// The price of one pack, roll or tin, for example `28.00 USD`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Price {
+    /// The amount.
+    pub amount: Money,
+    /// Currency as written; empty if none was written.
+    pub currency: String,
+}
+
+impl FromStr for Price {
+    type Err = UnitError;
+
+    /// Reads `28.00 USD`, `EUR 12`, `$9.50`, `14`.
+    fn from_str(text: &str) -> Result<Self, UnitError> {
+        const EXAMPLE: &str = "28.00 USD";
+        let text = text.trim();
+        let (amount, currency) = amount_and_currency(text, text, EXAMPLE)?;
+        // A slash would be part of the currency.
+        if let Some((_, unit)) = currency.split_once('/') {
+            return Err(UnitError::UnknownUnit {
+                unit: unit.to_owned(),
+                quantity: "price of a whole pack",
+                known: "none: write the price of one pack, for example `28.00 USD`",
+            });
+        }
+        Ok(Self { amount, currency })
     }
 }

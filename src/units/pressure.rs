@@ -2,6 +2,7 @@
 
 use std::str::FromStr;
 
+use super::length::Area;
 use super::read::{Kind, UnitError, quantity};
 
 /// Pascals in a conventional inch of mercury (NIST SP 811).
@@ -42,6 +43,47 @@ impl Pressure {
     #[must_use]
     pub const fn to_psi(self) -> f64 {
         self.0 / PA_PER_PSI
+    }
+}
+
+impl Pressure {
+    /// The pressure in millibars.
+    #[must_use]
+    pub const fn to_millibars(self) -> f64 {
+        self.0 / 100.0
+    }
+
+    /// The force of the pressure on `area`.
+    #[must_use]
+    pub fn on(self, area: Area) -> Force {
+        Force(self.0 * area.to_m2())
+    }
+}
+
+/// Newtons in a pound-force (NIST SP 811: 4.448 222).
+const N_PER_LBF: f64 = 4.448_221_615_260_5;
+
+/// A force. Held in newtons.
+#[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd)]
+pub struct Force(f64);
+
+impl Force {
+    /// The force in newtons.
+    #[must_use]
+    pub const fn to_newtons(self) -> f64 {
+        self.0
+    }
+
+    /// The force in pounds-force.
+    #[must_use]
+    pub const fn to_pounds(self) -> f64 {
+        self.0 / N_PER_LBF
+    }
+
+    /// Both systems, for example `7.87 kN (1768 lbf)`.
+    #[must_use]
+    pub fn in_kilonewtons_and_pounds(self) -> String {
+        format!("{:.2} kN ({:.0} lbf)", self.0 / 1000.0, self.to_pounds())
     }
 }
 

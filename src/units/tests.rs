@@ -383,3 +383,17 @@ proptest! {
         _ = read_percent(&text);
     }
 }
+
+/// NIST SP 811 factors; US Army TM 1-1500-204-23-11, p. 171: 14.7 psi on 10 × 10 in is 1470 lbf.
+#[test]
+fn vacuum_presses_on_an_area() {
+    let vacuum: crate::units::Pressure = "25 inHg".parse().unwrap();
+    assert!((vacuum.to_kilopascals() - 84.659_725).abs() < 1e-6);
+    assert!((vacuum.to_millibars() - 846.597_25).abs() < 1e-5);
+    let square = |side: f64| Length::inches(side) * Length::inches(side);
+    let force = vacuum.on(square(12.0));
+    assert!((force.to_newtons() / 7_865.145_818 - 1.0).abs() < 1e-9);
+    let atmosphere: crate::units::Pressure = "14.7 psi".parse().unwrap();
+    assert!((atmosphere.on(square(10.0)).to_pounds() - 1470.0).abs() < 1e-6);
+    assert_eq!(force.in_kilonewtons_and_pounds(), "7.87 kN (1768 lbf)");
+}

@@ -6,7 +6,7 @@ use warpwise::diag::{Diagnostic, Diagnostics, Place};
 use warpwise::geometry::{Bounds, Face, Outline, Placement, Point, Ring, Turn, Vector, trig};
 use warpwise::job::Outputs;
 use warpwise::plan::{
-    ClothUse, CutOrder, Label, Layout, PartUse, PlacedPiece, Plan, PlyUse, Waste,
+    ClothUse, CutOrder, Label, Laminate, Layout, PartUse, PlacedPiece, Plan, PlyUse, Waste, Work,
 };
 use warpwise::units::{Angle, Area, ArealWeight, Length};
 
@@ -104,6 +104,7 @@ pub(crate) fn plan() -> Plan {
         outputs: Outputs::default(),
         stock_left: Vec::new(),
         cost_per_set: Vec::new(),
+        work: Work::default(),
         remarks,
     }
 }
@@ -346,6 +347,15 @@ fn part(cloths: &[Cloth], name: &str, sets: u32) -> PartUse {
     PartUse {
         name: name.into(),
         sets,
+        laminate: Laminate {
+            plies: plies.clone().map(|p| p.n).collect(),
+            thickness: None,
+            symmetry: Ok(()),
+            balance: Ok(()),
+            plate: None,
+            in_plane: None,
+        },
+        full_plies: None,
         plies: plies
             .map(|p| {
                 let net_area = Area::mm2((p.shape)(0.0).area());
@@ -362,6 +372,7 @@ fn part(cloths: &[Cloth], name: &str, sets: u32) -> PartUse {
                     cut_area: Area::mm2((p.shape)(p.trim).area()),
                     areal_weight,
                     cloth_mass: areal_weight * net_area,
+                    lamina: None,
                     appearance: p.appearance,
                     on_bias: p.on_bias,
                 }

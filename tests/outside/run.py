@@ -25,6 +25,7 @@ import nesting  # noqa: F401
 import anytime  # noqa: F401
 import stock  # noqa: F401
 import shelf  # noqa: F401
+import laminate  # noqa: F401
 import browser  # noqa: F401
 import machines  # noqa: F401
 import paper  # noqa: F401

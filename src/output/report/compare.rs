@@ -3,10 +3,10 @@
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::waste;
-use super::words::{cloth_area, mass, money, percent, running, width};
+use super::words::{UNKNOWN, cloth_area, mass, money, percent, running, width};
 use super::{STYLE, generator};
-use crate::plan::compare::{Figures, Outcome};
-use crate::units::Money;
+use crate::plan::compare::{Figures, Outcome, PartFigures};
+use crate::units::{Modulus, Money};
 
 /// The comparison of `outcomes`, of which the first is the job as designed, as one HTML file.
 #[must_use]
@@ -32,6 +32,7 @@ pub fn compare_html(title: &str, effort: &str, seed: u64, outcomes: &[Outcome]) 
                     (chart(outcomes))
                     (table(outcomes))
                     (lengths(outcomes))
+                    (stiffness(outcomes))
                     (changes(outcomes))
                 }
                 footer { p { "Made by " (generator()) ", seed " (seed) ", effort " (effort) ". A harder search may move each length by some per cent." } }
@@ -115,7 +116,7 @@ fn cost(figures: &Figures) -> String {
         .collect();
     let sums = sums.join(" + ");
     match (figures.cost.is_empty(), figures.is_priced) {
-        (true, _) => super::words::UNKNOWN.to_owned(),
+        (true, _) => UNKNOWN.to_owned(),
         (false, true) => sums,
         (false, false) => format!("{sums} (not all priced)"),
     }
@@ -209,7 +210,7 @@ fn lengths(outcomes: &[Outcome]) -> Markup {
                                         td .n { (running(cloth.bought)) }
                                         td .n { @match &cloth.cost {
                                             Some((currency, sum)) => (money(*sum, currency)),
-                                            None => (super::words::UNKNOWN),
+                                            None => (UNKNOWN),
                                         } }
                                     }
                                 }
@@ -220,6 +221,75 @@ fn lengths(outcomes: &[Outcome]) -> Markup {
             }
         }
     }
+}
+
+/// What the laminates come to, where the job says enough of its fibres.
+fn stiffness(outcomes: &[Outcome]) -> Markup {
+    let known = |figures: &Figures| figures.parts.iter().any(|p| p.in_plane.is_some());
+    let is_known = outcomes.iter().any(|o| o.figures.as_ref().is_ok_and(known));
+    let gpa = |modulus: Option<Modulus>| {
+        let text = |m: Modulus| format!("{:.1}", m.to_gpa());
+        modulus.map_or_else(|| UNKNOWN.to_owned(), text)
+    };
+    html! {
+        @if is_known {
+            section aria-labelledby="stiffness-title" {
+                h2 #stiffness-title { "Stiffness and mass" }
+                p .lead { "By classical lamination theory, of the plies of full size, in GPa; x is the part's 0° direction. Mass is cloth and resin of one set." }
+                div .scroll tabindex="0" role="region" aria-label="Stiffness and mass by part" {
+                    table {
+                        thead { tr {
+                            th scope="col" { "Part" }
+                            th scope="col" { "Way" }
+                            th scope="col" .n { "Ex" }
+                            th scope="col" .n { "Ey" }
+                            th scope="col" .n { "Gxy" }
+                            th scope="col" .n { "Thickness" }
+                            th scope="col" .n { "Mass" }
+                        } }
+                        tbody {
+                            @for (name, rows) in by_part(outcomes) {
+                                @for (k, (way, part)) in rows.iter().enumerate() {
+                                    tr {
+                                        @if k == 0 { th scope="rowgroup" rowspan=(rows.len()) { (name) } }
+                                        td { (way) }
+                                        td .n { (gpa(part.in_plane.map(|p| p.ex))) }
+                                        td .n { (gpa(part.in_plane.map(|p| p.ey))) }
+                                        td .n { (gpa(part.in_plane.map(|p| p.gxy))) }
+                                        td .n { @if let Some(t) = part.thickness { (format!("{:.2} mm", t.to_mm())) } @else { (UNKNOWN) } }
+                                        td .n { @if let Some(m) = part.mass { (mass(m)) } @else { (UNKNOWN) } }
+                                    }
+                                }
+                            }
+                        }
+                    }
+                }
+                p .note { "An estimate for comparing laminates, not a design approval." }
+            }
+        }
+    }
+}
+
+/// The parts of the first way, each with the ways that change it.
+fn by_part(outcomes: &[Outcome]) -> Vec<(&str, Vec<(&str, &PartFigures)>)> {
+    let Some(Ok(first)) = outcomes.first().map(|o| o.figures.as_ref()) else {
+        return Vec::new();
+    };
+    let parts = first.parts.iter().enumerate();
+    parts
+        .map(|(k, part)| {
+            let mut rows = vec![(outcomes[0].name.as_str(), part)];
+            for outcome in &outcomes[1..] {
+                if let Ok(figures) = &outcome.figures
+                    && let Some(other) = figures.parts.get(k)
+                    && (other.in_plane != part.in_plane || other.mass != part.mass)
+                {
+                    rows.push((outcome.name.as_str(), other));
+                }
+            }
+            (part.name.as_str(), rows)
+        })
+        .collect()
 }
 
 /// What each way changes, and why one is not possible.

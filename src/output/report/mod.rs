@@ -4,23 +4,31 @@
 //! the work is: what to buy, what to cut, what to lay up. Elements that show a piece carry
 //! `data-piece`, those of a roll `data-roll`, so that they can be found from one another.
 
+pub(super) mod bag;
 mod bias;
 mod choices;
 mod compare;
 mod drawing;
+mod laminate;
 mod left;
 mod notes;
 mod plies;
+mod polar;
 mod purchase;
+pub(super) mod resin;
 mod rolls;
+pub(super) mod shopping;
 mod swatch;
+pub(super) mod thickness;
 mod waste;
-mod words;
+pub(super) mod words;
+pub(super) mod work_words;
 
 pub use compare::compare_html;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::files::{cut_file_stems, remnant_files};
+use super::layup::{KIT, LABELS, part_sheet_paths};
 use crate::plan::Plan;
 
 const STYLE: &str = include_str!("style.css");
@@ -31,6 +39,7 @@ const SCRIPT: &str = include_str!("script.js");
 /// It links to the cut files beside it, by relative paths.
 #[must_use]
 pub fn report_html(plan: &Plan) -> String {
+    let costs = plan.costs();
     let mut text = html! {
         (DOCTYPE)
         html lang="en" {
@@ -43,7 +52,7 @@ pub fn report_html(plan: &Plan) -> String {
                 style { (PreEscaped(STYLE)) }
             }
             body {
-                (header(plan))
+                (header(plan, costs.is_some()))
                 main {
                     (purchase::section(plan))
                     @if !plan.remarks.is_empty() { (notes::remarks(plan)) }
@@ -52,7 +61,12 @@ pub fn report_html(plan: &Plan) -> String {
                     @if !plan.stock_left.is_empty() { (left::section(plan, &remnant_files(plan))) }
                     (plies::section(plan))
                     @if bias::is_needed(plan) { (bias::section(plan)) }
+                    (laminate::section(plan))
+                    @if let Some(resin) = &plan.work.resin { (resin::section(plan, resin)) }
+                    @if let Some(bags) = &plan.work.bagging { (bag::section(plan, bags)) }
                     (waste::section(plan))
+                    @if let Some(costs) = &costs { (shopping::costs(plan, costs)) }
+                    (shopping::list(plan))
                     (notes::rounding())
                 }
                 footer { p { "Made by " (generator()) ", seed " (plan.seed) ", effort " (plan.effort) "." } }
@@ -69,7 +83,7 @@ fn generator() -> &'static str {
     concat!("warpwise ", env!("CARGO_PKG_VERSION"))
 }
 
-fn header(plan: &Plan) -> Markup {
+fn header(plan: &Plan, has_costs: bool) -> Markup {
     let n_pieces: usize = plan.layouts.iter().map(|l| l.pieces.len()).sum();
     html! {
         header {
@@ -81,6 +95,13 @@ fn header(plan: &Plan) -> Markup {
                 (words::count(plan.layouts.len(), "roll", "rolls")) " of "
                 (words::count(plan.cloths.len(), "cloth", "cloths")) "."
             }
+            p .sheets {
+                "Sheets to print: "
+                @for (part, path) in plan.parts.iter().zip(part_sheet_paths(plan)) {
+                    a href=(path) { (part.name) } ", "
+                }
+                a href=(KIT) { "cutting and kit lists" } ", " a href=(LABELS) { "labels" } "."
+            }
             nav aria-label="Contents" {
                 ul {
                     li { a href="#buy" { "Buy" } }
@@ -90,7 +111,12 @@ fn header(plan: &Plan) -> Markup {
                     @if !plan.stock_left.is_empty() { li { a href="#left" { "Left" } } }
                     li { a href="#plies" { "Lay up" } }
                     @if bias::is_needed(plan) { li { a href="#bias" { "Bias" } } }
+                    li { a href="#laminate" { "Laminate" } }
+                    @if plan.work.resin.is_some() { li { a href="#resin" { "Resin" } } }
+                    @if plan.work.bagging.is_some() { li { a href="#bag" { "Bag" } } }
                     li { a href="#waste" { "Waste" } }
+                    @if has_costs { li { a href="#cost" { "Cost" } } }
+                    li { a href="#shopping" { "Shopping list" } }
                     li { a href="#rounding" { "Rounding" } }
                 }
             }

@@ -104,7 +104,7 @@ pub(super) fn rounding() -> Markup {
                 "differ in the last digit: running lengths to 0.01 m and 0.01 yd, widths to 0.1 mm and "
                 "0.01 in, cloth areas to 0.001 m² and 0.01 yd², areas of pieces to 0.1 cm² and 0.1 in², "
                 "masses to 1 g and 0.01 oz (below 10 g to 0.1 g and 0.001 oz), angles to 0.01°, shares "
-                "to 0.1 %. Lengths to buy are rounded up to how the cloth is sold. "
+                "to 0.1 %, thicknesses to 0.01 mm and 0.0001 in, moduli to 0.1 GPa. Lengths to buy are rounded up to how the cloth is sold. "
                 code { "plan.json" } " holds coordinates to 0.0001 mm."
             }
         }

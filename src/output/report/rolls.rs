@@ -70,7 +70,7 @@ fn paper(plan: &Plan) -> Markup {
 }
 
 /// Links to the files that cut this roll.
-fn cut_files(plan: &Plan, stem: &str) -> Markup {
+pub(super) fn cut_files(plan: &Plan, stem: &str) -> Markup {
     let kinds = [
         (FileKind::Dxf, "dxf", "DXF"),
         (FileKind::Svg, "svg", "SVG"),

@@ -34,9 +34,11 @@
     lit = id;
     card.hidden = id === null;
     if (id === null) return;
-    const row = rowOf.get(id);
-    const heads = [...row.closest("table").querySelectorAll("thead th")];
     card.replaceChildren(make("strong", "", id));
+    const row = rowOf.get(id);
+    // What is cut for the bag has no row.
+    if (!row) return;
+    const heads = [...row.closest("table").querySelectorAll("thead th")];
     const list = make("dl");
     [...row.cells].forEach((cell, k) => {
       const text = cell.textContent.trim();

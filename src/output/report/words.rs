@@ -6,12 +6,12 @@ use crate::cloth::Cloth;
 use crate::units::{Angle, Area, Length, Mass, Money, PricePerLength};
 
 /// `1 piece`, `12 pieces`.
-pub(super) fn count(n: usize, one: &str, many: &str) -> String {
+pub(in crate::output) fn count(n: usize, one: &str, many: &str) -> String {
     format!("{n} {}", if n == 1 { one } else { many })
 }
 
 /// A quantity whose second unit may go to a new line but is never torn itself.
-pub(super) fn both(text: &str) -> Markup {
+pub(in crate::output) fn both(text: &str) -> Markup {
     let (first, second) = text.split_once(" (").unwrap_or((text, ""));
     html! {
         span .q { (first) }
@@ -20,28 +20,28 @@ pub(super) fn both(text: &str) -> Markup {
 }
 
 /// Running length: `2.35 m (2.57 yd)`.
-pub(super) fn running(length: Length) -> Markup {
+pub(in crate::output) fn running(length: Length) -> Markup {
     both(&length.in_metres_and_yards())
 }
 
 /// A width or margin: `1270 mm (50.00 in)`.
-pub(super) fn width(length: Length) -> Markup {
+pub(in crate::output) fn width(length: Length) -> Markup {
     both(&length.in_mm_and_inches())
 }
 
 /// The area of cloth: `1.235 m² (1.48 yd²)`.
-pub(super) fn cloth_area(area: Area) -> Markup {
+pub(in crate::output) fn cloth_area(area: Area) -> Markup {
     both(&area.in_m2_and_yd2())
 }
 
 /// The area of a piece: `970.7 cm² (150.5 in²)`.
-pub(super) fn piece_area(area: Area) -> Markup {
+pub(in crate::output) fn piece_area(area: Area) -> Markup {
     let (cm2, in2) = (area.to_mm2() / 100.0, area.to_mm2() / (25.4 * 25.4));
     both(&format!("{cm2:.1} cm² ({in2:.1} in²)"))
 }
 
 /// A mass: `245 g (8.64 oz)`; with a decimal below 10 g.
-pub(super) fn mass(mass: Mass) -> Markup {
+pub(in crate::output) fn mass(mass: Mass) -> Markup {
     let (grams, ounces) = (mass.to_grams(), mass.to_ounces());
     if grams.abs() < 9.95 {
         both(&format!("{grams:.1} g ({ounces:.3} oz)"))
@@ -51,22 +51,22 @@ pub(super) fn mass(mass: Mass) -> Markup {
 }
 
 /// An angle as a person writes it, with a true minus sign.
-pub(super) fn angle(angle: Angle) -> String {
+pub(in crate::output) fn angle(angle: Angle) -> String {
     angle.to_string().replace('-', "−")
 }
 
 /// A fraction as a percentage.
-pub(super) fn percent(fraction: f64) -> String {
+pub(in crate::output) fn percent(fraction: f64) -> String {
     format!("{:.1}\u{a0}%", fraction * 100.0)
 }
 
 /// What `cloth`'s price is counted in; empty if it has none.
-pub(super) fn currency(cloth: &Cloth) -> &str {
+pub(in crate::output) fn currency(cloth: &Cloth) -> &str {
     cloth.price.as_ref().map_or("", |p| p.currency.as_str())
 }
 
 /// An amount of money with its currency: signs before, codes behind.
-pub(super) fn money(amount: Money, currency: &str) -> String {
+pub(in crate::output) fn money(amount: Money, currency: &str) -> String {
     let is_sign = currency.chars().count() == 1 && !currency.chars().any(char::is_alphabetic);
     match currency {
         "" => amount.to_string(),
@@ -76,14 +76,14 @@ pub(super) fn money(amount: Money, currency: &str) -> String {
 }
 
 /// A price: `$38.50/yd`, `28.00 EUR/m`.
-pub(super) fn price(price: &PricePerLength) -> String {
+pub(in crate::output) fn price(price: &PricePerLength) -> String {
     format!("{}/{}", money(price.amount, &price.currency), price.unit)
 }
 
 /// What stands where a number is not known.
-pub(super) const UNKNOWN: &str = "–";
+pub(in crate::output) const UNKNOWN: &str = "–";
 
 /// An amount that may not be known.
-pub(super) fn cost(amount: Option<Money>, cloth: &Cloth) -> String {
+pub(in crate::output) fn cost(amount: Option<Money>, cloth: &Cloth) -> String {
     amount.map_or_else(|| UNKNOWN.to_owned(), |m| money(m, currency(cloth)))
 }

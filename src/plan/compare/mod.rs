@@ -9,9 +9,10 @@ use std::collections::BTreeMap;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-use super::{ClothUse, Plan, Settings, Step, Waste, build};
+use super::{ClothUse, PartUse, Plan, Settings, Step, Waste, build};
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::job::MAX_PIECES;
+use crate::laminate::InPlane;
 use crate::nest::Continue;
 use crate::pattern::Pattern;
 use crate::ply;
@@ -47,10 +48,26 @@ pub struct Figures {
     pub waste: Waste,
     /// Dry mass of the cloth in the parts.
     pub cloth_mass: Mass,
+    /// What becomes of each part, in the order of the job.
+    pub parts: Vec<PartFigures>,
     /// Number of pieces.
     pub n_pieces: usize,
     /// How many of them lie on the bias.
     pub n_on_bias: usize,
+}
+
+/// How a part comes out.
+#[derive(Clone, Debug)]
+pub struct PartFigures {
+    /// Name of the part.
+    pub name: String,
+    /// Mass of one set, cloth and resin; `None` unless it is known of every ply.
+    pub mass: Option<Mass>,
+    /// Cured thickness of all plies; `None` unless it is known of every ply.
+    pub thickness: Option<Length>,
+    /// Its stiffness in its plane, along its 0° direction as x; of its plies of full size, if some
+    /// are smaller. `None` unless it is known of every ply.
+    pub in_plane: Option<InPlane>,
 }
 
 /// What a plan takes of one cloth.
@@ -99,9 +116,22 @@ impl Figures {
             cloth_mass: (plan.cloths.iter()).fold(Mass::default(), |sum, used| {
                 sum + used.mass_of(used.net_area)
             }),
+            parts: plan.parts.iter().map(PartFigures::of).collect(),
             n_pieces: placed().count(),
             n_on_bias: placed().filter(|p| p.on_bias).count(),
             cloths,
+        }
+    }
+}
+
+impl PartFigures {
+    fn of(part: &PartUse) -> Self {
+        let laminate = part.full_plies.as_ref().unwrap_or(&part.laminate);
+        Self {
+            name: part.name.clone(),
+            mass: part.resin_mass().map(|resin| part.cloth_mass() + resin),
+            thickness: part.laminate.thickness,
+            in_plane: laminate.in_plane,
         }
     }
 }

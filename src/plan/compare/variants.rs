@@ -2,6 +2,7 @@
 
 use crate::cloth::{Cloth, Weave};
 use crate::job::{Job, Ply};
+use crate::laminate::Lamina;
 use crate::units::{Angle, Length, PricePerLength};
 
 /// A job with one thing changed.
@@ -111,6 +112,12 @@ fn from_biaxial(job: &Job) -> Option<Variant> {
             turns: Weave::Biaxial.turns(),
             ..like.clone()
         });
+        // How stiff each of its layers would be, nobody has said.
+        let lamina = job.laminae[first].map(|lamina| Lamina {
+            stiffness: None,
+            ..lamina
+        });
+        changed.laminae.push(lamina);
         job.cloths.len()
     });
     let mut n = 0;

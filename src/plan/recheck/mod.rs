@@ -9,10 +9,11 @@ use std::collections::BTreeMap;
 
 use serde::Deserialize;
 
+use super::bagging::wanted_ids;
 use crate::cloth::Cloth;
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::{Bounds, Face, Outline, Point, Ring, Turn, Vector, distance};
-use crate::job::Job;
+use crate::job::{Bagging, Job};
 use crate::ply::Piece;
 use crate::units::Angle;
 
@@ -28,6 +29,7 @@ struct Written {
     layouts: Vec<WrittenLayout>,
     cloths: Vec<WrittenCloth>,
     purchase: Vec<WrittenPurchase>,
+    bagging: Option<WrittenBags>,
 }
 
 #[derive(Deserialize)]
@@ -50,6 +52,18 @@ struct WrittenWaste {
 struct WrittenPurchase {
     cloth: String,
     length_mm: f64,
+}
+
+#[derive(Deserialize)]
+struct WrittenBags {
+    layers: Vec<WrittenLayer>,
+}
+
+#[derive(Deserialize)]
+struct WrittenLayer {
+    name: String,
+    too_wide: Vec<String>,
+    layout: WrittenLayout,
 }
 
 #[derive(Deserialize)]
@@ -118,11 +132,78 @@ pub fn recheck(plan_json: &str, job: &Job, pieces: &[Piece]) -> Result<(), Diagn
             "piece {id} is missing from the written plan"
         )));
     }
+    if let Some(setup) = &job.bagging {
+        check_bags(setup, written.bagging.as_ref(), job, pieces, &mut faults);
+    }
     if faults.is_empty() {
         Ok(())
     } else {
         Err(faults)
     }
+}
+
+/// Every piece of every bag layer is there once, on its roll, and no nearer to another than the gap.
+fn check_bags(
+    setup: &Bagging,
+    written: Option<&WrittenBags>,
+    job: &Job,
+    pieces: &[Piece],
+    faults: &mut Diagnostics,
+) {
+    let sets = |part_idx: usize| {
+        let of_part = pieces.iter().filter(|piece| piece.part == part_idx);
+        of_part.map(|piece| piece.sets).max().unwrap_or(0)
+    };
+    let parts: Vec<(&str, u32)> = (0..job.parts.len())
+        .map(|idx| (job.parts[idx].name.as_str(), sets(idx)))
+        .collect();
+    for (layer, wanted) in setup.layers.iter().zip(wanted_ids(setup, &parts)) {
+        let name = &layer.roll.name;
+        let mut layers = written.iter().flat_map(|written| &written.layers);
+        let Some(found) = layers.find(|l| l.name == *name) else {
+            faults.push(fault(format!(
+                "bag layer {name} is missing from the written plan"
+            )));
+            continue;
+        };
+        let placed_ids = found.layout.pieces.iter().map(|piece| &piece.id);
+        let mut ids: Vec<&String> = placed_ids.chain(&found.too_wide).collect();
+        let mut wanted: Vec<&String> = wanted.iter().collect();
+        ids.sort_unstable();
+        wanted.sort_unstable();
+        if ids != wanted {
+            faults.push(fault(format!(
+                "bag layer {name} has other pieces than it should"
+            )));
+        }
+        if !found.layout.pieces.is_empty() {
+            let Some(source) = supply::Source::of(&found.layout, &layer.roll) else {
+                faults.push(fault(format!("bag layer {name} is cut from no roll")));
+                continue;
+            };
+            check_roll(&found.layout, &layer.roll, &source, faults);
+            check_bag_pieces(&found.layout, &source, faults);
+        }
+    }
+}
+
+fn check_bag_pieces(layout: &WrittenLayout, source: &supply::Source<'_>, faults: &mut Diagnostics) {
+    let mut placed: Vec<(&str, Outline, Bounds)> = Vec::new();
+    for piece in &layout.pieces {
+        let Some(cut) = read_outline(&piece.cut) else {
+            faults.push(fault(format!(
+                "piece {} has a cut line that is no outline",
+                piece.id
+            )));
+            continue;
+        };
+        let bounds = cut.bounds();
+        if !inside(&bounds, layout, source) {
+            faults.push(fault(format!("piece {} sticks out of its roll", piece.id)));
+        }
+        placed.push((&piece.id, cut, bounds));
+    }
+    check_gaps(layout, placed, faults);
 }
 
 fn fault(message: String) -> Diagnostic {

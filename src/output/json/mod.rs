@@ -3,24 +3,33 @@
 //! Written by hand rather than through a serialiser so that the layout of the text is ours: keys in
 //! a useful order, short members packed into lines, every ring on one line.
 
+mod order;
+mod value;
+mod work;
+
+use order::cut_order;
+use value::Json;
+
 use super::files::remnant_files;
-use super::number::{ANGLE, COORDINATE, number, vertices};
+use super::number::{COORDINATE, number, vertices};
 use crate::cloth::{Cloth, Flaw, PriceBreak, Rotation};
 use crate::diag::Severity;
 use crate::geometry::{Bounds, Outline, Point, Ring};
+use crate::laminate::{InPlane, LayerStiffness, Symmetric};
 use crate::plan::{
-    Alternative, ClothUse, Cut, CutFrame, Layout, PartUse, PlacedJoint, PlacedPiece, PlacedSplice,
-    Plan, PlyUse, SetCost, StockLeft, Travel,
+    Alternative, ClothUse, Laminate, Layout, PartUse, PlacedJoint, PlacedPiece, PlacedSplice, Plan,
+    PlyUse, SetCost, StockLeft, ThicknessMap,
 };
 use crate::ply::Mark;
-use crate::units::{Angle, Area, Length, Mass, Money};
+use crate::units::{Area, Length, Modulus};
 
 /// The plan as JSON, ending with a line break.
 ///
 /// Lengths are millimetres (coordinates to 0.0001 mm, in the roll frame: x along the warp, y
 /// across), angles degrees counter-clockwise, areas mm², masses grams, money in whole units of its
 /// currency. Outer boundaries run counter-clockwise, openings clockwise, the first point is not
-/// repeated. What was not computed is left out; an unknown price is `null`.
+/// repeated. What was not computed is left out; what is not known
+/// (a price, the fibre of a cloth and what follows from it) is `null`.
 #[must_use]
 pub fn plan_json(plan: &Plan) -> String {
     let mut text = String::new();
@@ -30,27 +39,54 @@ pub fn plan_json(plan: &Plan) -> String {
 }
 
 fn document(plan: &Plan) -> Json {
-    let mut members = vec![
-        ("warpwise", Json::text(env!("CARGO_PKG_VERSION"))),
-        ("title", Json::text(&plan.title)),
-        ("units", Json::text("mm")),
-        ("seed", Json::raw(plan.seed)),
-        ("effort", Json::text(&plan.effort)),
-        ("cloths", Json::list(plan.cloths.iter().map(cloth_use))),
-        ("parts", Json::list(plan.parts.iter().map(part))),
-        ("purchase", Json::list(plan.cloths.iter().map(purchase))),
-        (
-            "layouts",
-            Json::list(plan.layouts.iter().map(|l| layout(plan, l))),
-        ),
-        (
-            "stock_left",
-            Json::list(
-                (plan.stock_left.iter().zip(remnant_files(plan))).map(|(l, file)| left(l, &file)),
+    let mut members =
+        vec![
+            ("warpwise", Json::text(env!("CARGO_PKG_VERSION"))),
+            ("title", Json::text(&plan.title)),
+            ("units", Json::text("mm")),
+            ("seed", Json::raw(plan.seed)),
+            ("effort", Json::text(&plan.effort)),
+            ("cloths", Json::list(plan.cloths.iter().map(cloth_use))),
+            (
+                "parts",
+                Json::list(plan.parts.iter().enumerate().map(|(idx, p)| {
+                    part(p, plan.work.thickness.get(idx).and_then(Option::as_ref))
+                })),
             ),
-        ),
-        ("remarks", Json::list(plan.remarks.iter().map(remark))),
-    ];
+            (
+                "resin",
+                Json::known(plan.work.resin.as_ref(), |resin| work::resin(plan, resin)),
+            ),
+            (
+                "bagging",
+                Json::known(plan.work.bagging.as_ref(), |bags| work::bagging(plan, bags)),
+            ),
+            (
+                "mould",
+                Json::known(plan.work.mould.as_ref(), |mould| work::mould(plan, mould)),
+            ),
+            (
+                "costs",
+                Json::known(plan.costs().as_ref(), |costs| work::costs(plan, costs)),
+            ),
+            (
+                "shopping",
+                Json::list(plan.shopping().iter().map(work::item)),
+            ),
+            ("purchase", Json::list(plan.cloths.iter().map(purchase))),
+            (
+                "layouts",
+                Json::list(plan.layouts.iter().map(|l| layout(plan, l))),
+            ),
+            (
+                "stock_left",
+                Json::list(
+                    (plan.stock_left.iter().zip(remnant_files(plan)))
+                        .map(|(l, file)| left(l, &file)),
+                ),
+            ),
+            ("remarks", Json::list(plan.remarks.iter().map(remark))),
+        ];
     if !plan.cost_per_set.is_empty() {
         let sets = plan.cost_per_set.iter().map(set_cost);
         members.push(("cost_per_set", Json::list(sets)));
@@ -202,20 +238,72 @@ fn bounds(bounds: &Bounds) -> Json {
     Json::list(sides.map(|v| Json::number(v, COORDINATE)))
 }
 
-fn part(part: &PartUse) -> Json {
-    let cloth_mass = part
-        .plies
-        .iter()
-        .fold(Mass::ZERO, |sum, ply| sum + ply.cloth_mass);
-    Json::object([
+fn part(part: &PartUse, map: Option<&ThicknessMap>) -> Json {
+    let cloth_mass = part.cloth_mass();
+    let resin_mass = part.resin_mass();
+    let mut members = vec![
         ("name", Json::text(&part.name)),
         ("sets", Json::raw(part.sets)),
         ("cloth_mass_g", Json::mass(cloth_mass)),
-        ("plies", Json::list(part.plies.iter().map(ply))),
-    ])
+        ("resin_mass_g", Json::known(resin_mass, Json::mass)),
+        (
+            "mass_g",
+            Json::known(resin_mass, |resin| Json::mass(cloth_mass + resin)),
+        ),
+    ];
+    members.extend(laminate(&part.laminate));
+    let full = part.full_plies.as_ref();
+    members.push((
+        "full_plies",
+        Json::known(full, |full| {
+            let plies = Json::list(full.plies.iter().map(Json::raw));
+            Json::object([("plies", plies)].into_iter().chain(laminate(full)))
+        }),
+    ));
+    members.push(("regions", Json::known(map, work::regions)));
+    members.push(("plies", Json::list(part.plies.iter().map(ply))));
+    Json::object(members)
+}
+
+/// What is known of a laminate; moduli to 0.1 MPa.
+fn laminate(laminate: &Laminate) -> Vec<(&'static str, Json)> {
+    let modulus = |of: fn(&InPlane) -> Modulus| {
+        Json::known(laminate.in_plane.as_ref(), |l| Json::modulus(of(l)))
+    };
+    vec![
+        (
+            "thickness_mm",
+            Json::known(laminate.thickness, Json::length),
+        ),
+        ("symmetric", Json::raw(laminate.symmetry.is_ok())),
+        ("balanced", Json::raw(laminate.balance.is_ok())),
+        ("ex_mpa", modulus(|l| l.ex)),
+        ("ey_mpa", modulus(|l| l.ey)),
+        ("gxy_mpa", modulus(|l| l.gxy)),
+        (
+            "nu_xy",
+            Json::known(laminate.in_plane, |l| Json::number(l.nu_xy, 6)),
+        ),
+        (
+            "stiffness",
+            Json::known(laminate.plate.as_ref(), |plate| {
+                let six = |m: &Symmetric| Json::list(m.to_array().map(|v| Json::number(v, 3)));
+                Json::object([
+                    (
+                        "order",
+                        Json::list(["11", "12", "16", "22", "26", "66"].map(Json::text)),
+                    ),
+                    ("a_n_per_mm", six(&plate.a)),
+                    ("b_n", six(&plate.b)),
+                    ("d_n_mm", six(&plate.d)),
+                ])
+            }),
+        ),
+    ]
 }
 
 fn ply(ply: &PlyUse) -> Json {
+    let lamina = ply.lamina.as_ref();
     let mut members = vec![
         ("n", Json::raw(ply.n)),
         ("cloth", Json::text(&ply.cloth)),
@@ -227,7 +315,38 @@ fn ply(ply: &PlyUse) -> Json {
             "areal_weight_g_m2",
             Json::number(ply.areal_weight.to_g_per_m2(), 3),
         ),
+        (
+            "fibre_density_g_cm3",
+            Json::known(lamina, |l| {
+                Json::number(l.constituents.fibre.to_g_per_cm3(), 6)
+            }),
+        ),
+        (
+            "resin_density_g_cm3",
+            Json::known(lamina, |l| {
+                Json::number(l.constituents.resin.to_g_per_cm3(), 6)
+            }),
+        ),
+        (
+            "fibre_volume_fraction",
+            Json::known(lamina, |l| Json::number(l.fraction.get(), 6)),
+        ),
+        (
+            "fibre_weight_fraction",
+            Json::known(lamina, |l| {
+                Json::number(l.constituents.by_weight(l.fraction).get(), 6)
+            }),
+        ),
+        (
+            "thickness_mm",
+            Json::known(lamina, |l| Json::number(l.thickness.to_mm(), 6)),
+        ),
         ("cloth_mass_g", Json::mass(ply.cloth_mass)),
+        ("resin_mass_g", Json::known(ply.resin_mass(), Json::mass)),
+        (
+            "elastic",
+            Json::known(lamina.and_then(|l| l.stiffness), elastic),
+        ),
         ("appearance", Json::raw(ply.appearance)),
         ("on_bias", Json::raw(ply.on_bias)),
     ];
@@ -239,6 +358,21 @@ fn ply(ply: &PlyUse) -> Json {
         members.push(("lap_area_mm2", Json::area(ply.lap_area)));
     }
     Json::object(members)
+}
+
+fn elastic(stiffness: LayerStiffness) -> Json {
+    let of = match stiffness {
+        LayerStiffness::Fibres(_) => "a layer with all fibres one way",
+        LayerStiffness::Cloth(_) => "the cured cloth",
+    };
+    let elastic = stiffness.elastic();
+    Json::object([
+        ("of", Json::text(of)),
+        ("e1_mpa", Json::modulus(elastic.e1)),
+        ("e2_mpa", Json::modulus(elastic.e2)),
+        ("g12_mpa", Json::modulus(elastic.g12)),
+        ("nu12", Json::number(elastic.nu12, 6)),
+    ])
 }
 
 fn layout(plan: &Plan, layout: &Layout) -> Json {
@@ -277,46 +411,6 @@ fn layout(plan: &Plan, layout: &Layout) -> Json {
     members.push(("pieces", Json::list(pieces)));
     members.push(("cut_order", cut_order(layout)));
     Json::object(members)
-}
-
-fn travel(travel: &Travel) -> Json {
-    Json::object([
-        ("mm", Json::length(travel.ordered)),
-        ("as_placed_mm", Json::length(travel.as_placed)),
-    ])
-}
-
-/// In which order the layout is labelled and cut; pieces by their ids.
-fn cut_order(layout: &Layout) -> Json {
-    let order = &layout.order;
-    let id = |piece: usize| Json::text(&layout.pieces[piece].id);
-    let cut = |cut: &Cut| {
-        let start = cut.points.first().copied().unwrap_or_default();
-        Json::object([
-            ("id", id(cut.piece)),
-            (
-                "opening",
-                cut.opening.map_or_else(Json::null, |k| Json::raw(k + 1)),
-            ),
-            (
-                "start",
-                Json::list([start.x, start.y].map(|v| Json::number(v, COORDINATE))),
-            ),
-        ])
-    };
-    let frame = |frame: &CutFrame| {
-        Json::object([
-            ("from", Json::number(frame.from, COORDINATE)),
-            ("to", Json::number(frame.to, COORDINATE)),
-            ("labels", Json::list(frame.labels.iter().map(|&p| id(p)))),
-            ("cuts", Json::list(frame.cuts.iter().map(cut))),
-        ])
-    };
-    Json::object([
-        ("cut_travel", travel(&order.cut_travel)),
-        ("label_travel", travel(&order.label_travel)),
-        ("frames", Json::list(order.frames.iter().map(frame))),
-    ])
 }
 
 fn flaw(flaw: &Flaw) -> Json {
@@ -466,142 +560,4 @@ fn remark(remark: &crate::diag::Diagnostic) -> Json {
             remark.help.as_deref().map_or_else(Json::null, Json::text),
         ),
     ])
-}
-
-/// A JSON value on its way to text.
-enum Json {
-    /// Text that is valid JSON already and stays on one line.
-    Raw(String),
-    Object(Vec<(&'static str, Json)>),
-    List(Vec<Json>),
-}
-
-/// Lines are filled up to about this many characters.
-const LINE: usize = 110;
-
-impl Json {
-    fn raw(value: impl ToString) -> Self {
-        Self::Raw(value.to_string())
-    }
-
-    fn null() -> Self {
-        Self::raw("null")
-    }
-
-    fn text(text: &str) -> Self {
-        Self::Raw(quoted(text))
-    }
-
-    /// A number; `null` if it is not finite, which JSON cannot say.
-    fn number(value: f64, decimals: i32) -> Self {
-        if value.is_finite() {
-            Self::Raw(number(value, decimals))
-        } else {
-            Self::null()
-        }
-    }
-
-    fn length(length: Length) -> Self {
-        Self::number(length.to_mm(), COORDINATE)
-    }
-
-    fn area(area: Area) -> Self {
-        Self::number(area.to_mm2(), 2)
-    }
-
-    fn mass(mass: Mass) -> Self {
-        Self::number(mass.to_grams(), 3)
-    }
-
-    fn angle(angle: Angle) -> Self {
-        Self::number(angle.to_degrees(), ANGLE)
-    }
-
-    fn money(money: Option<Money>) -> Self {
-        money.map_or_else(Self::null, |m| Self::number(m.to_decimal(), 2))
-    }
-
-    fn list(items: impl IntoIterator<Item = Self>) -> Self {
-        Self::List(items.into_iter().collect())
-    }
-
-    fn object(members: impl IntoIterator<Item = (&'static str, Self)>) -> Self {
-        Self::Object(members.into_iter().collect())
-    }
-
-    /// Appends the value: on one line if it fits, else its members packed into indented lines.
-    fn write(&self, out: &mut String, indent: usize) {
-        match self.one_line() {
-            Some(line) if line.len() + indent <= LINE || self.is_raw() => out.push_str(&line),
-            _ => self.write_lines(out, indent),
-        }
-    }
-
-    fn is_raw(&self) -> bool {
-        matches!(self, Self::Raw(_))
-    }
-
-    /// The value on one line, or `None` once it is clear that no line will hold it.
-    fn one_line(&self) -> Option<String> {
-        let (open, close, members): (_, _, Vec<String>) = match self {
-            Self::Raw(text) => return Some(text.clone()),
-            Self::List(items) => (
-                '[',
-                ']',
-                items.iter().map(Self::one_line).collect::<Option<_>>()?,
-            ),
-            Self::Object(members) => (
-                '{',
-                '}',
-                members
-                    .iter()
-                    .map(|(key, value)| value.one_line().map(|v| format!("\"{key}\": {v}")))
-                    .collect::<Option<_>>()?,
-            ),
-        };
-        let line = format!("{open}{}{close}", members.join(", "));
-        (line.len() <= LINE).then_some(line)
-    }
-
-    fn write_lines(&self, out: &mut String, indent: usize) {
-        let (open, close, members): (_, _, Vec<(&str, &Self)>) = match self {
-            Self::Raw(text) => return out.push_str(text),
-            Self::List(items) => ('[', ']', items.iter().map(|i| ("", i)).collect()),
-            Self::Object(members) => ('{', '}', members.iter().map(|(k, v)| (*k, v)).collect()),
-        };
-        out.push(open);
-        let inner = indent + 1;
-        // Characters on the current line; over-full to begin with, so that a new line starts.
-        let mut filled = LINE + 1;
-        for (i, (key, value)) in members.iter().enumerate() {
-            if i > 0 {
-                out.push(',');
-            }
-            let mut text = String::new();
-            if !key.is_empty() {
-                text = format!("\"{key}\": ");
-            }
-            value.write(&mut text, inner);
-            let is_block = text.contains('\n') || text.len() > LINE;
-            if is_block || filled + text.len() + 2 > LINE {
-                out.push('\n');
-                out.extend(std::iter::repeat_n(' ', inner));
-                filled = inner + text.len();
-            } else {
-                out.push(' ');
-                filled += text.len() + 2;
-            }
-            if is_block {
-                filled = LINE + 1;
-            }
-            out.push_str(&text);
-        }
-        out.push('\n');
-        out.extend(std::iter::repeat_n(' ', indent));
-        out.push(close);
-    }
-}
-
-fn quoted(text: &str) -> String {
-    serde_json::to_string(text).expect("a string is always valid JSON")
 }

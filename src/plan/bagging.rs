@@ -1,0 +1,455 @@
+//! The vacuum bag: what is cut for it, how it lies on its rolls, and how much tape it takes.
+
+use super::label::label_for;
+use super::order;
+use super::shape::Footprint;
+use super::{CutOrder, Layout, PartUse, PlacedPiece};
+use crate::cloth::Purchase;
+use crate::diag::{Diagnostic, Diagnostics};
+use crate::geometry::{Bounds, Join, Outline, Placement, Point, Ring, Turn, Vector, distance};
+use crate::geometry::{offset, simplified};
+use crate::job::{BagLayer, Bagging, LayerKind};
+use crate::nest::{self, Container, Continue, Effort, Problem, Shape};
+use crate::units::{Angle, Area, Force, Length};
+
+/// The bags of the whole order.
+#[derive(Clone, Debug)]
+pub struct BagUse {
+    /// How the bags are made.
+    pub setup: Bagging,
+    /// One entry per layer of the stack, from the part outwards.
+    pub rolls: Vec<RollUse>,
+    /// One entry per part.
+    pub parts: Vec<PartBag>,
+}
+
+/// What is cut from the roll of one layer.
+#[derive(Clone, Debug)]
+pub struct RollUse {
+    /// The layer.
+    pub layer: BagLayer,
+    /// The pieces on the roll.
+    pub layout: Layout,
+    /// Used and bought length and the cost; what is on hand is taken off before buying.
+    pub purchase: Purchase,
+    /// Ids of pieces that are wider than the roll: they are joined from two widths, and not in the
+    /// layout.
+    pub too_wide: Vec<String>,
+}
+
+/// The bag of one set of a part.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PartBag {
+    /// The part as the vacuum presses on it: inside its net lines.
+    pub area: Area,
+    /// Force on it.
+    pub force: Force,
+    /// Length and width of the rectangle along which the tape runs.
+    pub tape_line: (Length, Length),
+    /// Tape for one bag, with what the pleats add.
+    pub tape: Length,
+    /// Length and width of the bag film.
+    pub film: (Length, Length),
+}
+
+impl BagUse {
+    /// Tape for all bags, spare and all.
+    #[must_use]
+    pub fn tape(&self, parts: &[PartUse]) -> Length {
+        let run = self.parts.iter().zip(parts);
+        let run: Length = run
+            .map(|(bag, part)| bag.tape * f64::from(part.sets))
+            .fold(Length::ZERO, |sum, tape| sum + tape);
+        run * (1.0 + self.setup.tape_spare)
+    }
+}
+
+/// Largest departure (mm) of a film's edge from the true one: it is cut with shears.
+const SHEARS_MM: f64 = 0.5;
+
+/// A label's box may be found in an outline that is so much (mm) off the true one.
+const LABEL_MM: f64 = 3.0;
+
+/// A part as the bag sees it.
+pub(super) struct Laid<'a> {
+    pub part: &'a PartUse,
+    pub footprint: &'a Footprint,
+    pub zero: Angle,
+    pub tool: Option<[Length; 2]>,
+}
+
+/// A shape to cut from a roll.
+struct Cut {
+    part: usize,
+    shape: Outline,
+    /// Turns from the part's frame to the roll's.
+    turns: Vec<Turn>,
+}
+
+/// The bags for the parts as they are `laid`, with what is to be said about them. A machine may
+/// reach only so much of a roll at once (`reach`).
+pub(super) fn bags(
+    setup: &Bagging,
+    laid: &[Laid<'_>],
+    reach: Option<Length>,
+) -> (BagUse, Diagnostics) {
+    let mut remarks = Diagnostics::new();
+    // Within the shears' error of the true outline, and never smaller: see `grown`.
+    let footprints: Vec<Outline> = laid
+        .iter()
+        .map(|l| Outline::solid(simplified(&l.footprint.boundary.outer, SHEARS_MM)))
+        .collect();
+    let widest = setup.layers.iter().map(|layer| layer.margin.to_mm());
+    let widest = widest.fold(0.0, f64::max);
+    let parts: Vec<PartBag> = laid
+        .iter()
+        .zip(&footprints)
+        .map(|(laid, footprint)| part_bag(setup, laid, footprint, widest, &mut remarks))
+        .collect();
+    let rolls = setup
+        .layers
+        .iter()
+        .map(|layer| {
+            let cuts: Vec<Cut> = footprints
+                .iter()
+                .enumerate()
+                .map(|(part, footprint)| {
+                    let shape = match layer.kind {
+                        LayerKind::Outline => grown(footprint, layer.margin.to_mm()),
+                        LayerKind::Bag => {
+                            rectangle(parts[part].film.0.to_mm(), parts[part].film.1.to_mm())
+                        }
+                    };
+                    let turns = turns(&shape);
+                    Cut { part, shape, turns }
+                })
+                .collect();
+            roll(layer, laid, cuts, reach, &mut remarks)
+        })
+        .collect();
+    let bags = BagUse {
+        setup: setup.clone(),
+        rolls,
+        parts,
+    };
+    (bags, remarks)
+}
+
+/// `outline` with `margin` all round; a rectangle where it has no such offset.
+fn grown(outline: &Outline, margin: f64) -> Outline {
+    let by = margin + SHEARS_MM;
+    match offset(outline, by, Join::Round) {
+        Ok(grown) => Outline::solid(simplified(&grown.outer, SHEARS_MM)),
+        Err(_) => {
+            let b = outline.bounds();
+            let at = |x: f64, y: f64| Point::new(x, y);
+            let corners = [
+                at(b.min.x - by, b.min.y - by),
+                at(b.max.x + by, b.min.y - by),
+                at(b.max.x + by, b.max.y + by),
+                at(b.min.x - by, b.max.y + by),
+            ];
+            Outline::solid(Ring::new(corners).expect("a box around an outline has an area"))
+        }
+    }
+}
+
+fn rectangle(length: f64, width: f64) -> Outline {
+    let corners = [(0.0, 0.0), (length, 0.0), (length, width), (0.0, width)];
+    let ring = Ring::new(corners.map(|(x, y)| Point::new(x, y)));
+    Outline::solid(ring.expect("a bag has a length and a width"))
+}
+
+/// Length along and width across the smallest rectangle around `outline`.
+fn sides(outline: &Outline) -> (f64, f64) {
+    distance::long_direction(&outline.outer).map_or_else(
+        || (outline.bounds().width(), outline.bounds().height()),
+        |long| (long.length, long.width),
+    )
+}
+
+/// Any turn will do for film and felt: square to the roll, first with the long side along it.
+fn turns(shape: &Outline) -> Vec<Turn> {
+    let long = distance::long_direction(&shape.outer).map_or(Angle::ZERO, |long| long.direction);
+    [0.0, 90.0, 180.0, 270.0]
+        .map(|degrees| Turn::rotation((Angle::degrees(degrees) - long).as_rotation()))
+        .to_vec()
+}
+
+/// The tape runs along a rectangle around the widest layer below the bag, or near the edge of the
+/// tool. A pleat of height h takes 2·h of film and of tape; the film is larger than the tape's
+/// rectangle by a quarter of that on every side's length, so that its edge is as long as the tape.
+fn part_bag(
+    setup: &Bagging,
+    laid: &Laid<'_>,
+    footprint: &Outline,
+    widest: f64,
+    remarks: &mut Diagnostics,
+) -> PartBag {
+    let around = sides(&grown(footprint, widest));
+    let beyond = 2.0 * setup.tape_margin.to_mm();
+    let least = (around.0 + beyond, around.1 + beyond);
+    let film_margin = setup.film_margin.to_mm();
+    let line = match laid.tool {
+        None => least,
+        Some([length, width]) => {
+            let (length, width) = (length.to_mm(), width.to_mm());
+            let line = (
+                length.max(width) - 2.0 * film_margin,
+                length.min(width) - 2.0 * film_margin,
+            );
+            if line.0 < least.0 || line.1 < least.1 {
+                let need = |side: f64| Length::mm(side + 2.0 * film_margin).in_mm_and_inches();
+                let message = format!("the tool of `{}` is small for its bag", laid.part.name);
+                let help = format!(
+                    "breather, tape and film want {} by {}; make the margins smaller or the tool larger",
+                    need(least.0),
+                    need(least.1)
+                );
+                remarks.push(Diagnostic::warning(message).help(help));
+            }
+            (line.0.max(least.0), line.1.max(least.1))
+        }
+    };
+    let pleats = in_pleats(setup.pleats, setup.pleat_height);
+    let film = |side: f64| Length::mm(side + pleats / 4.0 + 2.0 * film_margin);
+    let area = laid.footprint.area;
+    PartBag {
+        area,
+        force: setup.vacuum.on(area),
+        tape_line: (Length::mm(line.0), Length::mm(line.1)),
+        tape: tape_run(line, pleats),
+        film: (film(line.0), film(line.1)),
+    }
+}
+
+/// What pleats add to the film's edge and to the tape, mm: twice their height each.
+fn in_pleats(pleats: u32, height: Length) -> f64 {
+    2.0 * f64::from(pleats) * height.to_mm()
+}
+
+/// Tape around a rectangle with these sides (mm), pleats and all.
+fn tape_run(line: (f64, f64), pleats: f64) -> Length {
+    Length::mm(2.0 * (line.0 + line.1) + pleats)
+}
+
+/// The pieces of one layer on its roll.
+fn roll(
+    layer: &BagLayer,
+    laid: &[Laid<'_>],
+    cuts: Vec<Cut>,
+    reach: Option<Length>,
+    remarks: &mut Diagnostics,
+) -> RollUse {
+    let cloth = &layer.roll;
+    let usable = cloth.usable_width().to_mm();
+    let fits = |cut: &Cut| {
+        let height = |turn: &Turn| turn.outline(&cut.shape).bounds().height();
+        cut.turns.iter().any(|turn| height(turn) <= usable)
+    };
+    let (cuts, wide): (Vec<Cut>, Vec<Cut>) = cuts.into_iter().partition(fits);
+    let too_wide: Vec<String> = wide
+        .iter()
+        .flat_map(|cut| {
+            let part = laid[cut.part].part;
+            (1..=part.sets).map(|set| id(&part.name, part.sets, &cloth.name, set))
+        })
+        .collect();
+    if !too_wide.is_empty() {
+        let message = format!(
+            "{} wider than the roll of {}: {}",
+            if too_wide.len() == 1 {
+                "a piece is"
+            } else {
+                "pieces are"
+            },
+            cloth.name,
+            too_wide.join(", ")
+        );
+        let help = format!(
+            "join two widths with tape and buy them beside what is listed, or set `roll_width` in `[bag.layer.{}]`",
+            cloth.name
+        );
+        remarks.push(Diagnostic::warning(message).help(help));
+    }
+    let layout = quick_layout(layer, laid, &cuts, reach);
+    let wanted = layout.used_length - layer.on_hand;
+    let purchase = Purchase::of(
+        cloth,
+        if wanted > Length::ZERO {
+            wanted
+        } else {
+            Length::ZERO
+        },
+    );
+    RollUse {
+        layer: layer.clone(),
+        purchase: Purchase {
+            used: layout.used_length,
+            ..purchase
+        },
+        layout,
+        too_wide,
+    }
+}
+
+/// A quick layout: the pieces placed one by one, the same every time. Film is cheap and shears are
+/// coarse: a long search would save little.
+fn quick_layout(
+    layer: &BagLayer,
+    laid: &[Laid<'_>],
+    cuts: &[Cut],
+    reach: Option<Length>,
+) -> Layout {
+    let cloth = &layer.roll;
+    let shapes = cuts.iter().map(|cut| Shape {
+        outline: cut.shape.clone(),
+        turns: cut.turns.clone(),
+        tolerance: Angle::ZERO,
+        demand: laid[cut.part].part.sets as usize,
+    });
+    let problem = Problem {
+        shapes: shapes.collect(),
+        container: Container::strip(cloth.usable_width().to_mm()),
+        gap: cloth.gap.to_mm(),
+    };
+    let settings = nest::Settings {
+        effort: Effort::Quick,
+        seed: 0,
+        threads: 1,
+    };
+    // Stopped at the first layout there is.
+    let found = nest::nest(&problem, &settings, &|_| Continue::Stop).ok();
+    let mut next = vec![0_u32; cuts.len()];
+    let corner = Vector::new(cloth.end_margin.to_mm(), cloth.selvedge.to_mm());
+    let mut pieces: Vec<PlacedPiece> = Vec::new();
+    for placed in found.iter().flat_map(|layout| &layout.placed) {
+        next[placed.shape] += 1;
+        let placement = Placement {
+            shift: placed.placement.shift + corner,
+            ..placed.placement
+        };
+        let cut = &cuts[placed.shape];
+        let laid = &laid[cut.part];
+        pieces.push(piece(
+            cut,
+            laid,
+            &cloth.name,
+            next[placed.shape],
+            &placement,
+        ));
+    }
+    pieces.sort_by(|a, b| {
+        let (a, b) = (a.cut.bounds().min, b.cut.bounds().min);
+        a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y))
+    });
+    let length = found.map_or(0.0, |layout| layout.length);
+    let used_length = if pieces.is_empty() {
+        Length::ZERO
+    } else {
+        Length::mm(length) + cloth.end_margin * 2.0
+    };
+    let cut_area: f64 = pieces.iter().map(|piece| piece.cut.area()).sum();
+    let roll_area = (cloth.roll_width * used_length).to_mm2();
+    let mut layout = Layout {
+        cloth: cloth.name.clone(),
+        roll: cloth.name.clone(),
+        stock: None,
+        whole: Bounds {
+            min: Point::new(0.0, 0.0),
+            // A roll of which nothing is used has an area all the same.
+            max: Point::new(used_length.to_mm().max(1.0), cloth.roll_width.to_mm()),
+        }
+        .outline()
+        .expect("a roll has a width"),
+        flaws: Vec::new(),
+        frames: Vec::new(),
+        roll_width: cloth.roll_width,
+        usable_y: cloth.usable_y(),
+        end_margin: cloth.end_margin,
+        gap: cloth.gap,
+        used_length,
+        utilisation: if roll_area > 0.0 {
+            cut_area / roll_area
+        } else {
+            0.0
+        },
+        pieces,
+        order: CutOrder::default(),
+    };
+    order::arrange(&mut layout, reach);
+    layout
+}
+
+/// Ids of everything that is cut for the layers `setup` has, for parts with so many sets, layer by
+/// layer.
+pub(super) fn wanted_ids(setup: &Bagging, parts: &[(&str, u32)]) -> Vec<Vec<String>> {
+    let of_layer = |layer: &BagLayer| {
+        let sets = parts
+            .iter()
+            .flat_map(|&(name, sets)| (1..=sets).map(move |set| (name, sets, set)));
+        sets.map(|(name, sets, set)| id(name, sets, &layer.roll.name, set))
+            .collect()
+    };
+    setup.layers.iter().map(of_layer).collect()
+}
+
+/// `PART-LAYER`, and `#SET` where the part is made more than once.
+fn id(part: &str, sets: u32, layer: &str, set: u32) -> String {
+    if sets > 1 {
+        format!("{part}-{layer}#{set}")
+    } else {
+        format!("{part}-{layer}")
+    }
+}
+
+fn piece(cut: &Cut, laid: &Laid<'_>, layer: &str, set: u32, placement: &Placement) -> PlacedPiece {
+    let id = id(&laid.part.name, laid.part.sets, layer, set);
+    let shape = placement.outline(&cut.shape);
+    PlacedPiece {
+        label: label_for(&id, &Outline::solid(simplified(&shape.outer, LABEL_MM))),
+        part: laid.part.name.clone(),
+        ply: 0,
+        set,
+        sequence: 0,
+        angle_design: Angle::ZERO,
+        angle_cut: Angle::ZERO,
+        turn: placement.turn.angle.as_rotation(),
+        turned_over: false,
+        on_bias: false,
+        bias: None,
+        splice: None,
+        appearance: false,
+        net: shape.clone(),
+        marks: Vec::new(),
+        zero_direction: (laid.zero + placement.turn.angle).as_rotation(),
+        warp_direction: Angle::ZERO,
+        cut: shape,
+        id,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Worked out apart from this program: a frame of 24 × 36 in with four pleats 3 in high.
+    #[test]
+    fn tape_goes_round_the_frame_and_up_the_pleats() {
+        let pleats = in_pleats(4, Length::inches(3.0));
+        let run = tape_run((36.0 * 25.4, 24.0 * 25.4), pleats);
+        assert!((run.to_inches() - 144.0).abs() < 1e-9);
+    }
+
+    /// FAA AC 43.13-1B: a bleeder 3 in past a patch of 10 × 6 in covers 16 × 12 in = 192 in², with
+    /// square corners; round ones take off (4 − π)·3² in².
+    #[test]
+    fn a_layer_reaches_beyond_the_part_by_its_margin() {
+        let layer = grown(&rectangle(254.0, 152.4), 76.2);
+        let (length, width) = sides(&layer);
+        assert!((length / 25.4 - 16.0).abs() < 0.05 && (width / 25.4 - 12.0).abs() < 0.05);
+        let round = 192.0 - (4.0 - std::f64::consts::PI) * 9.0;
+        let area = layer.area() / (25.4 * 25.4);
+        assert!(area >= round - 1e-6 && area < round * 1.02, "{area}");
+    }
+}

@@ -1,0 +1,104 @@
+//! A part divided by which plies lie where: ply drop-offs and overlaps, with the thickness of each
+//! region.
+
+use super::PartUse;
+use super::shape::{PlacedPly, coarse};
+use crate::geometry::{Outline, Placement, Region, Turn, Vector};
+use crate::units::{Angle, Area, Length};
+
+/// The thickness of a part by region, in a frame whose x is the part's 0° direction.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ThicknessMap {
+    /// The regions, those with most plies first, then the largest first.
+    pub regions: Vec<ThicknessRegion>,
+    /// Numbers of plies that the drawing shows apart from the part, so that it is not known where
+    /// they lie.
+    pub apart: Vec<u32>,
+}
+
+/// Where the same plies lie.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ThicknessRegion {
+    /// The numbers of the plies, from the mould up.
+    pub plies: Vec<u32>,
+    /// Cured thickness; `None` unless it is known of every ply.
+    pub thickness: Option<Length>,
+    /// Its area.
+    pub area: Area,
+    /// Its outlines to within 0.5 mm.
+    pub outlines: Vec<Outline>,
+}
+
+/// Most regions that are told apart; a part with more is not mapped.
+const MAX_REGIONS: usize = 60;
+
+impl ThicknessMap {
+    /// The map of `part`, whose plies lie as `plies` say and whose 0° is at `zero`; `None` if it
+    /// falls into too many regions to be read.
+    pub(super) fn of(part: &PartUse, plies: &[PlacedPly], zero: Angle) -> Option<Self> {
+        let apart = plies.iter().filter(|ply| !ply.in_place);
+        let apart = apart.map(|ply| part.plies[ply.ply].n).collect();
+        // Plies of one shape count as one, so that their common edges cannot differ by rounding.
+        let mut shapes: Vec<(&PlacedPly, Vec<usize>)> = Vec::new();
+        for ply in plies.iter().filter(|ply| ply.in_place) {
+            match shapes.iter_mut().find(|(like, _)| like.net == ply.net) {
+                Some((_, same)) => same.push(ply.ply),
+                None => shapes.push((ply, vec![ply.ply])),
+            }
+        }
+        let mut found: Vec<(Vec<usize>, Region)> = Vec::new();
+        let mut covered = Region::default();
+        for (like, of_shape) in shapes {
+            let shape = like.kept.clone();
+            let mut next = Vec::new();
+            for (under, region) in found {
+                let both = region.intersection(&shape);
+                let rest = region.difference(&shape);
+                if !both.is_empty() {
+                    next.push(([under.as_slice(), &of_shape].concat(), both));
+                }
+                if !rest.is_empty() {
+                    next.push((under, rest));
+                }
+            }
+            let alone = shape.difference(&covered);
+            if !alone.is_empty() {
+                next.push((of_shape, alone));
+            }
+            covered = covered.union(&shape);
+            found = next;
+            if found.len() > MAX_REGIONS {
+                return None;
+            }
+        }
+        let turn = Placement {
+            turn: Turn::rotation(-zero),
+            shift: Vector::default(),
+        };
+        let mut regions: Vec<ThicknessRegion> = found
+            .into_iter()
+            .map(|(mut plies, region)| {
+                plies.sort_unstable();
+                let thicknesses = plies.iter().map(|&idx| part.plies[idx].lamina);
+                ThicknessRegion {
+                    thickness: thicknesses
+                        .map(|lamina| lamina.map(|lamina| lamina.thickness))
+                        .try_fold(Length::ZERO, |sum, t| Some(sum + t?)),
+                    plies: plies.iter().map(|&idx| part.plies[idx].n).collect(),
+                    area: Area::mm2(region.area()),
+                    outlines: region
+                        .outlines()
+                        .iter()
+                        .map(|o| turn.outline(&coarse(o)))
+                        .collect(),
+                }
+            })
+            .filter(|region| !region.outlines.is_empty())
+            .collect();
+        regions.sort_by(|a, b| {
+            let by_plies = b.plies.len().cmp(&a.plies.len());
+            by_plies.then(b.area.to_mm2().total_cmp(&a.area.to_mm2()))
+        });
+        Some(Self { regions, apart })
+    }
+}

@@ -1,0 +1,177 @@
+//! How much resin is mixed, for which plies, and in which batches.
+//!
+//! The whole cut ply is wetted out, trim and all; peel ply and breather take some up under the bag;
+//! some stays in the pots. So Σ mixed = in the parts + in the trim + taken up + left in the pots.
+
+use super::PartUse;
+use crate::job::{Bagging, Job, ResinSystem};
+use crate::laminate::{Batch, Demand, Mixed, batches};
+use crate::units::{Area, Duration, Mass};
+
+/// The resin of the whole order.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ResinUse {
+    /// What it is.
+    pub system: ResinSystem,
+    /// One entry per part, for one set of it.
+    pub parts: Vec<PartResin>,
+    /// Every ply of every set, in the order of laying.
+    pub steps: Vec<ResinStep>,
+    /// The batches that serve the steps, in the order of mixing.
+    pub batches: Vec<Batch>,
+}
+
+/// Where the resin of one set of a part goes.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct PartResin {
+    /// Inside the net lines: what the part keeps.
+    pub in_part: Mass,
+    /// In the cloth outside the net lines.
+    pub in_trim: Mass,
+    /// In peel ply and breather.
+    pub take_up: Mass,
+    /// In pots, brushes and rollers.
+    pub left_over: Mass,
+}
+
+/// One ply of one set.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ResinStep {
+    /// Index into the plan's parts.
+    pub part: usize,
+    /// Set, from 1.
+    pub set: u32,
+    /// Index into the part's plies.
+    pub ply: usize,
+    /// What is mixed for it: what stays in it and its share of what is taken up and left over.
+    pub mixed: Mass,
+    /// How long it takes to lay and wet out.
+    pub time: Duration,
+}
+
+impl PartResin {
+    /// What is mixed for one set.
+    #[must_use]
+    pub fn mixed(&self) -> Mass {
+        self.in_part + self.in_trim + self.take_up + self.left_over
+    }
+
+    fn times(&self, n: u32) -> Self {
+        let times = |mass: Mass| Mass::grams(mass.to_grams() * f64::from(n));
+        Self {
+            in_part: times(self.in_part),
+            in_trim: times(self.in_trim),
+            take_up: times(self.take_up),
+            left_over: times(self.left_over),
+        }
+    }
+
+    fn plus(&self, other: &Self) -> Self {
+        Self {
+            in_part: self.in_part + other.in_part,
+            in_trim: self.in_trim + other.in_trim,
+            take_up: self.take_up + other.take_up,
+            left_over: self.left_over + other.left_over,
+        }
+    }
+}
+
+impl ResinUse {
+    /// The resin for `parts`; `None` if the job names no resin, or a cloth without its fibre.
+    pub(super) fn of(job: &Job, parts: &[PartUse]) -> Option<Self> {
+        let system = job.resin.as_ref()?;
+        let mut per_part = Vec::new();
+        let mut steps = Vec::new();
+        for (part_idx, part) in parts.iter().enumerate() {
+            let resin = part_resin(part, system, job.bagging.as_ref())?;
+            let in_cloth = resin.in_part + resin.in_trim;
+            for set in 1..=part.sets {
+                for (ply_idx, ply) in part.plies.iter().enumerate() {
+                    let wet = ply.resin_in(ply.cut_area)?;
+                    let share = wet.to_grams() / in_cloth.to_grams();
+                    steps.push(ResinStep {
+                        part: part_idx,
+                        set,
+                        ply: ply_idx,
+                        mixed: Mass::grams(resin.mixed().to_grams() * share),
+                        time: system.laying_speed.time_for(ply.cut_area),
+                    });
+                }
+            }
+            per_part.push(resin);
+        }
+        let demands: Vec<Demand> = steps
+            .iter()
+            .map(|step| Demand {
+                mass: step.mixed,
+                time: step.time,
+                group: step.part,
+            })
+            .collect();
+        Some(Self {
+            batches: batches(&demands, &system.limits()),
+            system: system.clone(),
+            parts: per_part,
+            steps,
+        })
+    }
+
+    /// Where the resin of the whole order goes; `parts` are those of the plan.
+    #[must_use]
+    pub fn order(&self, parts: &[PartUse]) -> PartResin {
+        let all = self.parts.iter().zip(parts);
+        all.fold(PartResin::default(), |sum, (resin, part)| {
+            sum.plus(&resin.times(part.sets))
+        })
+    }
+
+    /// `mass` as it is weighed out.
+    #[must_use]
+    pub fn divide(&self, mass: Mass) -> Mixed {
+        self.system.ratio.divide(mass)
+    }
+
+    /// Numbers, from 1, of the batches for a ply of one set.
+    #[must_use]
+    pub fn batches_of(&self, part: usize, set: u32, ply: usize) -> Vec<usize> {
+        let is_it = |s: &ResinStep| s.part == part && s.set == set && s.ply == ply;
+        let Some(step) = self.steps.iter().position(is_it) else {
+            return Vec::new();
+        };
+        let numbered = self.batches.iter().zip(1..);
+        let serving = numbered.filter(|(batch, _)| batch.steps.contains(&step));
+        serving.map(|(_, n)| n).collect()
+    }
+}
+
+fn part_resin(
+    part: &PartUse,
+    system: &ResinSystem,
+    bagging: Option<&Bagging>,
+) -> Option<PartResin> {
+    let sum = |area: fn(&super::PlyUse) -> Area| {
+        part.plies
+            .iter()
+            .try_fold(Mass::ZERO, |sum, ply| Some(sum + ply.resin_in(area(ply))?))
+    };
+    let in_part = sum(|ply| ply.net_area)?;
+    let in_cloth = sum(|ply| ply.cut_area)?;
+    let take_up = bagging.map_or(Mass::ZERO, |bag| {
+        let wet = wet_area(part);
+        let layers = bag.layers.iter().map(|layer| layer.take_up * wet);
+        layers.fold(Mass::ZERO, |sum, mass| sum + mass)
+    });
+    let needed = in_cloth + take_up;
+    Some(PartResin {
+        in_part,
+        in_trim: in_cloth - in_part,
+        take_up,
+        left_over: Mass::grams(needed.to_grams() * system.waste),
+    })
+}
+
+/// The wet surface that peel ply and breather lie on: the cut area of the largest ply.
+fn wet_area(part: &PartUse) -> Area {
+    let largest = part.plies.iter().map(|ply| ply.cut_area.to_mm2());
+    Area::mm2(largest.fold(0.0, f64::max))
+}

@@ -1,0 +1,252 @@
+//! One list of everything to buy: amount, how it is sold, what is on hand, price.
+
+use super::Plan;
+use crate::cloth::Weave;
+use crate::job::Supply;
+use crate::units::{Length, Mass, Money, Price, Volume};
+
+/// An amount of something.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Amount {
+    /// Running length.
+    Length(Length),
+    /// Mass.
+    Mass(Mass),
+    /// Volume.
+    Volume(Volume),
+}
+
+/// What a line of the list is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ItemKind {
+    /// Reinforcement.
+    Cloth,
+    /// Mixed resin, both parts.
+    Resin,
+    /// A layer of the bag stack.
+    BagLayer,
+    /// Sealant tape.
+    SealantTape,
+    /// Release wax.
+    Wax,
+    /// Release film of PVA.
+    Pva,
+    /// Tape for the edges of cloth that frays.
+    EdgeTape,
+}
+
+/// One line of the shopping list.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ShoppingItem {
+    /// What it is.
+    pub kind: ItemKind,
+    /// What it is called.
+    pub name: String,
+    /// What the order takes, spare included.
+    pub needed: Amount,
+    /// What is there already.
+    pub on_hand: Amount,
+    /// What to buy.
+    pub buy: Amount,
+    /// How many packs or rolls that is, and what is in one; `None` for what is sold by length, or
+    /// where it is not known how it is sold.
+    pub packs: Option<(u64, Amount)>,
+    /// What that costs, if the price is known.
+    pub cost: Option<Money>,
+    /// Currency of the cost.
+    pub currency: String,
+}
+
+impl Plan {
+    /// What is cut of a cloth: from stock on hand, and what is bought for the rest.
+    fn cloth(&self, used: &super::ClothUse) -> ShoppingItem {
+        let from_stock = (self.layouts.iter())
+            .filter(|layout| layout.cloth == used.cloth.name && layout.stock.is_some())
+            .fold(Length::ZERO, |sum, layout| sum + layout.used_length);
+        let currency = used.cloth.price.as_ref().map(|p| p.currency.clone());
+        ShoppingItem {
+            kind: ItemKind::Cloth,
+            name: used.cloth.name.clone(),
+            needed: Amount::Length(used.purchase.used * (1.0 + used.cloth.spare) + from_stock),
+            on_hand: Amount::Length(from_stock),
+            buy: Amount::Length(used.purchase.length),
+            packs: None,
+            cost: used.purchase.cost,
+            currency: currency.unwrap_or_default(),
+        }
+    }
+
+    /// Everything to buy, in the order in which the work needs it: cloth, mould, resin, bag.
+    #[must_use]
+    pub fn shopping(&self) -> Vec<ShoppingItem> {
+        let mut items: Vec<ShoppingItem> =
+            self.cloths.iter().map(|used| self.cloth(used)).collect();
+        let edges = self.edge_tape();
+        if edges > Length::ZERO {
+            items.push(ShoppingItem {
+                kind: ItemKind::EdgeTape,
+                name: "masking tape for edges that fray".to_owned(),
+                needed: Amount::Length(edges),
+                on_hand: Amount::Length(Length::ZERO),
+                buy: Amount::Length(edges),
+                packs: None,
+                cost: None,
+                currency: String::new(),
+            });
+        }
+        if let Some(mould) = &self.work.mould {
+            let setup = &mould.setup;
+            let wax = mould.wax.to_grams();
+            items.push(packed(
+                (ItemKind::Wax, "release wax"),
+                (wax, setup.wax_supply.as_ref()),
+                |grams| Amount::Mass(Mass::grams(grams)),
+                Mass::to_grams,
+            ));
+            if let Some(pva) = mould.pva {
+                items.push(packed(
+                    (ItemKind::Pva, "PVA release film"),
+                    (pva.to_litres(), setup.pva_supply.as_ref()),
+                    |litres| Amount::Volume(Volume::litres(litres)),
+                    Volume::to_litres,
+                ));
+            }
+        }
+        if let Some(resin) = &self.work.resin {
+            let mixed = resin.order(&self.parts).mixed().to_grams();
+            items.push(packed(
+                (ItemKind::Resin, &resin.system.name),
+                (mixed, resin.system.supply.as_ref()),
+                |grams| Amount::Mass(Mass::grams(grams)),
+                Mass::to_grams,
+            ));
+        }
+        if let Some(bags) = &self.work.bagging {
+            items.extend(bags.rolls.iter().map(|roll| {
+                let price = roll.layer.roll.price.as_ref();
+                ShoppingItem {
+                    kind: ItemKind::BagLayer,
+                    name: roll.layer.roll.name.clone(),
+                    needed: Amount::Length(roll.purchase.used * (1.0 + roll.layer.roll.spare)),
+                    on_hand: Amount::Length(roll.layer.on_hand),
+                    buy: Amount::Length(roll.purchase.length),
+                    packs: None,
+                    cost: roll.purchase.cost,
+                    currency: price.map_or_else(String::new, |p| p.currency.clone()),
+                }
+            }));
+            items.push(packed(
+                (ItemKind::SealantTape, "sealant tape"),
+                (bags.tape(&self.parts).to_mm(), Some(&bags.setup.tape)),
+                |mm| Amount::Length(Length::mm(mm)),
+                Length::to_mm,
+            ));
+        }
+        items
+    }
+
+    /// Tape for all cut edges that fray.
+    #[must_use]
+    pub fn edge_tape(&self) -> Length {
+        let pieces = self.layouts.iter().flat_map(|layout| {
+            let weave = self.weave_of(&layout.cloth);
+            layout.pieces.iter().map(move |piece| (weave, piece))
+        });
+        let taped = pieces.filter(|(weave, piece)| frays(*weave, piece.on_bias));
+        Length::mm(taped.map(|(_, piece)| piece.edge().to_mm()).sum())
+    }
+
+    /// The weave of a cloth of the plan.
+    #[must_use]
+    pub fn weave_of(&self, cloth: &str) -> Weave {
+        let mut used = self.cloths.iter().map(|used| &used.cloth);
+        let found = used.find(|c| c.name == cloth);
+        found.map_or(Weave::NonDirectional, |cloth| cloth.weave)
+    }
+}
+
+/// Whether the cut edges of a piece fray so much that they are taped before cutting: on the bias
+/// the yarns slip out along the whole edge, and satins and baskets hold them loosely anyway
+/// (common practice, no source).
+#[must_use]
+pub fn frays(weave: Weave, on_bias: bool) -> bool {
+    match weave {
+        Weave::Satin | Weave::Basket => true,
+        Weave::Plain | Weave::Twill | Weave::Biaxial | Weave::Unidirectional => on_bias,
+        Weave::NonDirectional => false,
+    }
+}
+
+impl super::PlacedPiece {
+    /// Length of its cut line, openings included.
+    #[must_use]
+    pub fn edge(&self) -> Length {
+        Length::mm(self.cut.rings().map(|ring| ring.perimeter()).sum())
+    }
+}
+
+/// A need that exceeds what is there by less than this share of a pack does not cost another.
+const ROUNDING: f64 = 1e-9;
+
+/// Something that comes in packs, or of which only the amount is known.
+fn packed<T: Copy>(
+    (kind, name): (ItemKind, &str),
+    (needed, supply): (f64, Option<&Supply<T>>),
+    amount: impl Fn(f64) -> Amount,
+    size: impl Fn(T) -> f64,
+) -> ShoppingItem {
+    let on_hand = supply.map_or(0.0, |supply| size(supply.on_hand));
+    let missing = (needed - on_hand).max(0.0);
+    let packs = supply.map(|supply| {
+        let n = (missing / size(supply.pack) - ROUNDING).ceil().max(0.0);
+        (n as u64, size(supply.pack))
+    });
+    let price: Option<&Price> = supply.and_then(|supply| supply.price.as_ref());
+    ShoppingItem {
+        kind,
+        name: name.to_owned(),
+        needed: amount(needed),
+        on_hand: amount(on_hand),
+        buy: amount(packs.map_or(missing, |(n, pack)| n as f64 * pack)),
+        packs: packs.map(|(n, pack)| (n, amount(pack))),
+        cost: price
+            .zip(packs)
+            .map(|(price, (n, _))| price.amount.share(n as f64)),
+        currency: price.map_or_else(String::new, |p| p.currency.clone()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn tape(needed_m: f64, on_hand_m: f64) -> ShoppingItem {
+        let supply = Supply {
+            pack: Length::metres(7.5),
+            price: "9.50 USD".parse().ok(),
+            on_hand: Length::metres(on_hand_m),
+        };
+        packed(
+            (ItemKind::SealantTape, "tape"),
+            (needed_m * 1000.0, Some(&supply)),
+            |mm| Amount::Length(Length::mm(mm)),
+            Length::to_mm,
+        )
+    }
+
+    #[test]
+    fn whole_packs_are_bought_for_what_is_not_there() {
+        let bought =
+            |item: &ShoppingItem| (item.packs.map(|p| p.0), item.cost.map(Money::to_cents));
+        assert_eq!(bought(&tape(15.0, 0.0)), (Some(2), Some(1900)));
+        assert_eq!(bought(&tape(15.1, 0.0)), (Some(3), Some(2850)));
+        assert_eq!(bought(&tape(15.1, 1.0)), (Some(2), Some(1900)));
+        assert_eq!(bought(&tape(3.0, 7.5)), (Some(0), Some(0)));
+    }
+
+    #[test]
+    fn bias_and_loose_weaves_fray() {
+        assert!(frays(Weave::Twill, true) && !frays(Weave::Twill, false));
+        assert!(frays(Weave::Satin, false) && !frays(Weave::NonDirectional, true));
+    }
+}
