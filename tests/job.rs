@@ -11,7 +11,7 @@ use std::path::{Path, PathBuf};
 
 use proptest::prelude::*;
 use warpwise::diag::{Colour, Diagnostics};
-use warpwise::job::{Job, OutlineChoice, Ply, ZeroDirection};
+use warpwise::job::{Job, OutlineChoice, Outputs, Ply, ZeroDirection};
 
 #[test]
 fn cases() {
@@ -151,6 +151,9 @@ fn summary(job: &Job) -> String {
         for ply in &part.plies {
             _ = writeln!(text, "  {}", ply_summary(job, ply));
         }
+    }
+    if job.outputs != Outputs::default() {
+        _ = writeln!(text, "{:#?}", job.outputs);
     }
     text
 }

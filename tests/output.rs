@@ -314,6 +314,8 @@ mod files {
                 "layup/Klappe________.html",
                 "layup/kit-list.html",
                 "layup/label-sheet.html",
+                "templates/templates-A4.pdf",
+                "labels.pdf",
             ]
         );
         assert_eq!(files, output::all(&sample::plan()));
@@ -330,7 +332,7 @@ mod files {
             .into_iter()
             .map(|f| f.path.to_lowercase())
             .collect();
-        assert_eq!(paths.len(), 13);
+        assert_eq!(paths.len(), 15);
     }
 
     #[test]

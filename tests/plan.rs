@@ -99,6 +99,83 @@ fn refused(job: &str) -> String {
 }
 
 #[test]
+fn a_job_chooses_its_files_and_how_they_are_cut() {
+    let output = r#"
+[output]
+files = ["dxf", "hpgl", "gcode"]
+dxf = "R12"
+frame = "300 mm"
+
+[output.layers]
+cut = { name = "KNIFE", pen = 3 }
+
+[output.knife]
+kind = "drag"
+offset = "0.5 mm"
+overcut = "1 mm"
+
+[output.gcode]
+feed = "50 mm/s"
+footer = "M30"
+"#;
+    let bench = Bench::new(&format!("{JOB}{output}"));
+    let run = bench.run(&["plan", "job.toml", "--effort", "quick", "--quiet"]);
+    assert!(run.status.success(), "{}", text(&run.stderr));
+    let files = bench.files("job-plan");
+    let cut: Vec<&str> = files
+        .keys()
+        .map(String::as_str)
+        .filter(|name| name.contains('/'))
+        .collect();
+    assert_eq!(
+        cut,
+        [
+            "cut/glass.dxf",
+            "cut/glass.hpgl",
+            "cut/glass.nc",
+            "stock/glass-r1.json"
+        ]
+    );
+    let dxf = text(&files["cut/glass.dxf"]);
+    assert!(dxf.contains("AC1009") && dxf.contains("KNIFE") && !dxf.contains("LWPOLYLINE"));
+
+    let plan: serde_json::Value = serde_json::from_slice(&files["plan.json"]).unwrap();
+    let order = &plan["layouts"][0]["cut_order"];
+    let frames = order["frames"].as_array().unwrap();
+    assert!(frames.len() > 1, "{order}");
+    assert!(frames.iter().all(|f| {
+        let long = f["to"].as_f64().unwrap() - f["from"].as_f64().unwrap();
+        long <= 300.0 + 1e-6
+    }));
+    // Every piece is labelled once; its opening is cut before its edge.
+    let mut labelled = 0;
+    let mut opened = Vec::new();
+    for frame in frames {
+        labelled += frame["labels"].as_array().unwrap().len();
+        for cut in frame["cuts"].as_array().unwrap() {
+            let id = cut["id"].as_str().unwrap();
+            if cut["opening"].is_null() {
+                assert!(
+                    opened.contains(&id),
+                    "{id} came free with its opening uncut"
+                );
+            } else {
+                opened.push(id);
+            }
+        }
+    }
+    assert_eq!((labelled, opened.len()), (8, 8));
+
+    let hpgl = text(&files["cut/glass.hpgl"]);
+    assert_eq!(hpgl.matches("PG;").count(), frames.len() - 1);
+    assert!(hpgl.starts_with("IN;") && hpgl.contains("SP3;") && !hpgl.contains("SP2;"));
+    let gcode = text(&files["cut/glass.nc"]);
+    assert_eq!(gcode.matches("M0\n").count(), frames.len() - 1);
+    assert!(gcode.contains("F3000") && gcode.ends_with("M30\n"));
+    assert!(gcode.contains("(cut PLATE-1#1)"), "pieces are named");
+}
+
+#[test]
 fn a_plan_is_written_whole_and_told_in_short() {
     let bench = Bench::new(JOB);
     let run = bench.run(&["plan", "job.toml", "--effort", "quick"]);
@@ -118,13 +195,15 @@ fn a_plan_is_written_whole_and_told_in_short() {
             ".warpwise",
             "cut/glass.dxf",
             "cut/glass.svg",
+            "labels.pdf",
             "layup/PLATE.html",
             "layup/kit-list.html",
             "layup/label-sheet.html",
             "pieces.csv",
             "plan.json",
             "report.html",
-            "stock/glass-r1.json"
+            "stock/glass-r1.json",
+            "templates/templates-A4.pdf"
         ]
     );
     let plan: serde_json::Value = serde_json::from_slice(&files["plan.json"]).unwrap();

@@ -165,6 +165,13 @@ impl Bounds {
         self.min.towards(self.max, 0.5)
     }
 
+    /// Its corners, counter-clockwise from the lower left one.
+    #[must_use]
+    pub fn corners(&self) -> [Point; 4] {
+        let Self { min, max } = *self;
+        [min, Point::new(max.x, min.y), max, Point::new(min.x, max.y)]
+    }
+
     /// The smallest box that holds both.
     #[must_use]
     pub fn union(&self, other: &Self) -> Self {

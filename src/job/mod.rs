@@ -10,6 +10,7 @@ mod cutting;
 mod drawing;
 mod laminate;
 mod layup;
+mod outputs;
 mod parts;
 mod place;
 mod read;
@@ -25,6 +26,10 @@ mod table;
 mod wording;
 
 pub use bagging::{BagLayer, Bagging, LayerKind};
+pub use outputs::{
+    Arcs, DxfVersion, FileKind, Gcode, Knife, Layer, LayerSetting, Outputs, Paper, PieceForm,
+    TextForm,
+};
 use read::check_name;
 pub use rules::{MAX_PIECES, MAX_SETS};
 pub use splice::{JointKind, SpliceLines, SpliceRule};
@@ -58,6 +63,8 @@ pub struct Job {
     pub mould: Option<MouldPreparation>,
     /// The parts in the order of the file.
     pub parts: Vec<Part>,
+    /// Which files are wanted, and how.
+    pub outputs: Outputs,
     /// What is on hand, cloth by cloth in the order of the file. [`crate::stock::fetch`] makes
     /// each cloth's stock of it.
     pub stock: Vec<StockEntry>,

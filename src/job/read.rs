@@ -14,12 +14,12 @@ use super::rules::{MAX_NAME, MAX_TEXT};
 use super::supplies::{read_mould, read_resin};
 use super::table::Table;
 use super::wording::shown;
-use super::{Job, Located, drawing, syntax};
+use super::{Job, Located, drawing, outputs, syntax};
 use crate::diag::{Diagnostic, Diagnostics, Place};
 use crate::pattern::Settings;
 
-const KEYS: [&str; 9] = [
-    "title", "cutting", "drawing", "laminate", "resin", "bag", "mould", "cloth", "part",
+const KEYS: [&str; 10] = [
+    "title", "cutting", "drawing", "laminate", "resin", "bag", "mould", "output", "cloth", "part",
 ];
 
 impl Job {
@@ -100,6 +100,7 @@ fn read_job(reader: &mut Reader, table: &Table<'_>, file_name: &str) -> Job {
         let help = "start each with `[[part]]`, then `name`, `pattern`, `cloth` and `layup`";
         reader.error(&table.header, "the job has no part", help);
     }
+    let outputs = outputs::read(reader, table);
     // After an error, cloths may only seem unused.
     if !reader.has_errors() {
         cloths.warn_of_unused(reader);
@@ -116,6 +117,7 @@ fn read_job(reader: &mut Reader, table: &Table<'_>, file_name: &str) -> Job {
         bagging,
         mould,
         parts,
+        outputs,
         stock,
     }
 }

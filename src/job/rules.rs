@@ -260,6 +260,62 @@ pub(super) const LEAST_SOLD: LengthRule = LengthRule {
     likely: 1.0..=200_000.0,
     most: 10_000_000.0,
 };
+pub(super) const FRAME: LengthRule = LengthRule {
+    what: "length of a frame",
+    example: "1.2 m",
+    sign: Sign::Positive,
+    sign_help: "write how much of the roll lies on the table at once, or leave `frame` out",
+    likely: 200.0..=20_000.0,
+    most: 1_000_000.0,
+};
+pub(super) const PAPER_ROLL: LengthRule = LengthRule {
+    what: "width of the paper",
+    example: "24 in",
+    sign: Sign::Positive,
+    sign_help: "write the width of the paper roll, for example \"roll 24 in\"",
+    likely: 250.0..=1_700.0,
+    most: 5_000.0,
+};
+pub(super) const PAPER_OVERLAP: LengthRule = LengthRule {
+    what: "overlap of sheets",
+    example: "10 mm",
+    sign: Sign::NotNegative,
+    sign_help: "sheets that are glued together overlap by this: 0 mm or more",
+    likely: 4.0..=40.0,
+    most: 60.0,
+};
+pub(super) const PAPER_MARGIN: LengthRule = LengthRule {
+    what: "margin of the paper",
+    example: "8 mm",
+    sign: Sign::NotNegative,
+    sign_help: "no printer prints to the edge; write how much it leaves white, for example \"8 mm\"",
+    likely: 3.0..=25.0,
+    most: 40.0,
+};
+pub(super) const BLADE_OFFSET: LengthRule = LengthRule {
+    what: "blade offset",
+    example: "0.5 mm",
+    sign: Sign::Positive,
+    sign_help: "a drag knife's tip trails its axis by this; a knife without it is `kind = \"plain\"`",
+    likely: 0.1..=6.0,
+    most: 30.0,
+};
+pub(super) const OVERCUT: LengthRule = LengthRule {
+    what: "overcut",
+    example: "1 mm",
+    sign: Sign::NotNegative,
+    sign_help: "the cut goes on beyond its start by this: 0 mm or more",
+    likely: 0.0..=10.0,
+    most: 50.0,
+};
+pub(super) const KNIFE_HEIGHT: LengthRule = LengthRule {
+    what: "height of the knife",
+    example: "5 mm",
+    sign: Sign::Any,
+    sign_help: "",
+    likely: -30.0..=100.0,
+    most: 500.0,
+};
 
 impl LengthRule {
     /// Whether `length` can stand; complains if not, or if it is unlikely.
@@ -310,6 +366,8 @@ pub(super) enum AngleRule {
     Direction,
     /// A tolerance to either side.
     Tolerance,
+    /// How sharply a line turns at a corner: 0 < θ < 180.
+    Corner,
 }
 
 impl AngleRule {
@@ -326,6 +384,11 @@ impl AngleRule {
                 let turned = angle.value.as_rotation();
                 let help = format!("the same direction is \"{} deg\"", plain(turned));
                 reader.error(place, format!("`{key}` is more than a full turn"), &help);
+                false
+            }
+            Self::Corner if !(degrees > 0.0 && degrees < 180.0) => {
+                let help = "it is the turn of the line at a corner, for example \"20 deg\"";
+                reader.error(place, format!("`{key}` is not between 0 and 180 deg"), help);
                 false
             }
             Self::Tolerance if degrees < 0.0 => {

@@ -2,9 +2,13 @@
 
 use std::collections::BTreeSet;
 
-use super::{layout_dxf, layout_svg, layup_sheets, pieces_csv, plan_json, report_html};
+use super::{
+    labels_pdf, layout_dxf, layout_gcode, layout_hpgl, layout_svg, layup_sheets, pieces_csv,
+    plan_json, report_html, templates_pdf,
+};
 use crate::cloth::remnant_file;
-use crate::plan::{Plan, RollUse};
+use crate::job::FileKind;
+use crate::plan::{Layout, Plan, RollUse};
 
 /// One file of the out directory.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -28,27 +32,55 @@ pub fn all(plan: &Plan) -> Vec<OutputFile> {
         file("pieces.csv", pieces_csv(plan).into_bytes()),
     ];
     for (layout, stem) in plan.layouts.iter().zip(cut_file_stems(plan)) {
-        files.push(file(&format!("{stem}.dxf"), layout_dxf(plan, layout)));
-        files.push(file(
-            &format!("{stem}.svg"),
-            layout_svg(plan, layout).into_bytes(),
-        ));
+        files.extend(cut_files(plan, layout, &stem));
     }
     for (left, path) in plan.stock_left.iter().zip(remnant_files(plan)) {
         let text = remnant_file(&left.cloth, &left.stock, Some(left.rectangle));
         files.push(file(&path, text.into_bytes()));
     }
     for roll in plan.work.bagging.iter().flat_map(|bags| &bags.rolls) {
-        if roll.layout.pieces.is_empty() {
-            continue;
+        if !roll.layout.pieces.is_empty() {
+            files.extend(cut_files(plan, &roll.layout, &bag_file_stem(roll)));
         }
-        let stem = bag_file_stem(roll);
-        let svg = layout_svg(plan, &roll.layout).into_bytes();
-        files.push(file(&format!("{stem}.dxf"), layout_dxf(plan, &roll.layout)));
-        files.push(file(&format!("{stem}.svg"), svg));
     }
     files.extend(layup_sheets(plan));
+    // A PDF has at least one page.
+    if plan.layouts.iter().any(|layout| !layout.pieces.is_empty()) {
+        if plan.outputs.wants(FileKind::Templates) {
+            files.push(file(&templates_path(plan), templates_pdf(plan)));
+        }
+        if plan.outputs.wants(FileKind::Labels) {
+            files.push(file(LABELS, labels_pdf(plan)));
+        }
+    }
     files
+}
+
+/// The files that cut `layout`, those that the job wants.
+fn cut_files(plan: &Plan, layout: &Layout, stem: &str) -> Vec<OutputFile> {
+    let mut files = Vec::new();
+    for &kind in &plan.outputs.files {
+        let (ending, bytes) = match kind {
+            FileKind::Dxf => ("dxf", layout_dxf(plan, layout)),
+            FileKind::Svg => ("svg", layout_svg(plan, layout).into_bytes()),
+            FileKind::Hpgl => ("hpgl", layout_hpgl(plan, layout).into_bytes()),
+            FileKind::Gcode => ("nc", layout_gcode(plan, layout).into_bytes()),
+            FileKind::Templates | FileKind::Labels => continue,
+        };
+        files.push(OutputFile {
+            path: format!("{stem}.{ending}"),
+            bytes,
+        });
+    }
+    files
+}
+
+/// Path of the label sheets.
+pub(super) const LABELS: &str = "labels.pdf";
+
+/// Path of the paper patterns.
+pub(super) fn templates_path(plan: &Plan) -> String {
+    format!("templates/templates-{}.pdf", plan.outputs.paper.name())
 }
 
 /// Path of a bag layer's cut files without the extension; the job takes only names that are safe.

@@ -5,7 +5,7 @@
 
 use super::label::{TextLine, TextSize, text_width};
 use crate::geometry::{Point, trig};
-use crate::plan::PlacedJoint;
+use crate::plan::{PlacedJoint, PlacedPiece};
 use crate::ply::Lies;
 use crate::units::Angle;
 
@@ -17,6 +17,11 @@ const OF_LINE: f64 = 0.8;
 
 /// From a butt joint to the middle of its text, in heights of capitals.
 const BESIDE: f64 = 1.1;
+
+/// What is written at the joints of `piece`.
+pub(super) fn texts(piece: &PlacedPiece, size: TextSize) -> impl Iterator<Item = TextLine> + '_ {
+    piece.joints().iter().filter_map(move |j| text(j, size))
+}
 
 /// What is written at `joint`, if it can be read there.
 pub(super) fn text(joint: &PlacedJoint, size: TextSize) -> Option<TextLine> {

@@ -343,6 +343,7 @@ mod tests {
             net: outline,
             marks: Vec::new(),
             zero_direction: Angle::degrees(225.0),
+            warp_direction: Angle::degrees(-45.0),
             label: Label {
                 centre: Point::new(100.0, 50.0),
                 width,

@@ -1,16 +1,46 @@
 //! What every drawing of a roll shows beside its pieces: flaws, frames, what is kept.
 
+use super::style::Layer;
 use crate::cloth::Flaw;
 use crate::geometry::{Bounds, Outline, Point, clip};
 use crate::plan::{Layout, Plan};
 
-/// What of a flaw lies on the drawn cloth.
-pub(super) fn drawn_flaw(layout: &Layout, flaw: &Flaw) -> Vec<Outline> {
-    let sheet = Bounds {
+/// Something drawn of the roll itself.
+pub(super) enum Drawn {
+    /// An area by its boundaries.
+    Area(Outline),
+    /// A line across the roll.
+    Border([Point; 2]),
+}
+
+/// Everything that is drawn of the roll itself: its edge, flaws, borders of frames, what is kept.
+pub(super) fn around(plan: &Plan, layout: &Layout) -> Vec<(Layer, Drawn)> {
+    let width = layout.roll_width.to_mm();
+    let edge = match layout.stock {
+        Some(_) => Some(layout.whole.clone()),
+        None => sheet(layout).outline(),
+    };
+    let flaws = layout.flaws.iter().flat_map(|f| drawn_flaw(layout, f));
+    let border = |x| Drawn::Border([Point::new(x, 0.0), Point::new(x, width)]);
+    let area = |layer| move |outline| (layer, Drawn::Area(outline));
+    let mut all: Vec<(Layer, Drawn)> = edge.into_iter().map(area(Layer::Cloth)).collect();
+    all.extend(flaws.map(area(Layer::Flaw)));
+    all.extend(frame_borders(layout).map(|x| (Layer::Frame, border(x))));
+    all.extend(drawn_kept(plan, layout).map(area(Layer::Keep)));
+    all
+}
+
+/// The box of the drawn cloth.
+fn sheet(layout: &Layout) -> Bounds {
+    Bounds {
         min: Point::default(),
         max: Point::new(layout.drawn_length().to_mm(), layout.roll_width.to_mm()),
-    };
-    clip::within(&flaw.area, &sheet)
+    }
+}
+
+/// What of a flaw lies on the drawn cloth.
+pub(super) fn drawn_flaw(layout: &Layout, flaw: &Flaw) -> Vec<Outline> {
+    clip::within(&flaw.area, &sheet(layout))
 }
 
 /// Where one frame on the cutting table ends and the next begins, mm along the roll.

@@ -4,61 +4,9 @@
 //! so nothing depends on telling hues apart; dashes and arrows carry the meaning.
 
 use super::label::TextSize;
-
-/// A layer of a cut file. The names are part of the file contract.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum Layer {
-    /// Where the knife goes.
-    Cut,
-    /// Where the finished part ends.
-    Net,
-    /// Warp arrow and the part's 0° direction.
-    Fibre,
-    /// Texts.
-    Label,
-    /// The edge of the roll over the used length, or of the whole remnant.
-    Cloth,
-    /// Marks on the cut line.
-    Notch,
-    /// Where the neighbour of a spliced piece comes to lie.
-    Splice,
-    /// Flawed areas of the cloth.
-    Flaw,
-    /// Borders between the frames on the cutting table.
-    Frame,
-    /// What is left and worth keeping.
-    Keep,
-}
+pub(super) use crate::job::Layer;
 
 impl Layer {
-    pub(super) const ALL: [Self; 10] = [
-        Self::Cloth,
-        Self::Cut,
-        Self::Net,
-        Self::Fibre,
-        Self::Label,
-        Self::Notch,
-        Self::Splice,
-        Self::Flaw,
-        Self::Frame,
-        Self::Keep,
-    ];
-
-    pub(super) const fn name(self) -> &'static str {
-        match self {
-            Self::Cut => "CUT",
-            Self::Net => "NET",
-            Self::Fibre => "FIBRE",
-            Self::Label => "LABEL",
-            Self::Cloth => "CLOTH",
-            Self::Notch => "NOTCH",
-            Self::Splice => "SPLICE",
-            Self::Flaw => "FLAW",
-            Self::Frame => "FRAME",
-            Self::Keep => "KEEP",
-        }
-    }
-
     /// Colour in SVG.
     pub(super) const fn colour(self) -> &'static str {
         match self {
@@ -76,7 +24,7 @@ impl Layer {
     }
 
     /// Colour index in DXF (7 is black on paper and white on a dark screen).
-    pub(super) const fn colour_index(self) -> i32 {
+    pub(super) const fn colour_index(self) -> u8 {
         match self {
             Self::Cut => 7,
             Self::Net => 5,
@@ -118,3 +66,34 @@ pub(super) const CUT_FILE_TEXT: TextSize = TextSize {
 
 /// Height of capitals per size of the usual sans-serif faces (0.716 … 0.729 in the common ones).
 pub(super) const CAPITALS_PER_SIZE: f64 = 0.72;
+
+/// Red, green, blue.
+pub(super) type Colour = [u8; 3];
+
+/// The colours of all pictures: dark on light, told apart by lightness as well as by hue.
+pub(super) mod ink {
+    use super::Colour;
+
+    /// Cut lines and text.
+    pub(in crate::output) const BLACK: Colour = [0x1a, 0x1a, 0x1a];
+    /// Frames, seams, everything that is not the piece.
+    pub(in crate::output) const GREY: Colour = [0x77, 0x77, 0x77];
+    /// The same, where it may stand in the way.
+    pub(in crate::output) const PALE: Colour = [0xbb, 0xbb, 0xbb];
+    /// Net lines.
+    pub(in crate::output) const NET: Colour = [0x0a, 0x5e, 0xa8];
+    /// Warp and 0° direction.
+    pub(in crate::output) const FIBRE: Colour = [0xb4, 0x52, 0x0a];
+    /// Notches and drill marks.
+    pub(in crate::output) const MARK: Colour = [0x7a, 0x1f, 0xa2];
+    /// Where the neighbour of a spliced piece comes to lie.
+    pub(in crate::output) const SPLICE: Colour = [0x0b, 0x7a, 0x53];
+    /// The area of a piece.
+    pub(in crate::output) const CLOTH: Colour = [0xdd, 0xea, 0xf5];
+    /// Faults.
+    pub(in crate::output) const RED: Colour = [0xc8, 0x1e, 0x1e];
+    /// Codes for machines: as dark as can be.
+    pub(in crate::output) const PRINT: Colour = [0, 0, 0];
+    /// Paper.
+    pub(in crate::output) const WHITE: Colour = [0xff, 0xff, 0xff];
+}

@@ -1,9 +1,11 @@
 //! `cut/<roll>.svg`: one roll to scale, for cutters and drawing programs.
 //!
-//! One user unit is one millimetre. The roll lies as a person sees it: x to the right along the
-//! warp, y up across the roll (so written y is roll width − y). One group per layer; in each, one
-//! group per piece. The group of layer CUT carries the piece's id as its `id`; the others add the
-//! layer's name, since an id may stand only once in a file. `data-piece` is the id in all of them.
+//! One user unit is one millimetre, or one inch if the job wants inches. The roll lies as a person
+//! sees it: x to the right along the warp, y up across the roll (so written y is roll width − y).
+//! One group per layer; in each, one group per piece. The group of layer CUT carries the piece's id
+//! as its `id`; the others add the layer's name, since an id may stand only once in a file.
+//! `data-piece` is the id in all of them. As blocks, the pieces are groups and the layers are groups
+//! in them, so that a piece moves as one.
 
 use std::fmt::Write as _;
 
@@ -11,157 +13,246 @@ use svg::Document;
 use svg::node::element::{Element, Group, Line, Path, Rectangle};
 use svg::node::{Node as _, Text};
 
+use super::arcs::with_arcs;
 use super::joint;
 use super::label::{Compass, LabelDrawing, TextLine, is_printable, lay_out};
-use super::layers::{drawn_flaw, drawn_kept, frame_borders};
+use super::layers::{Drawn, around};
 use super::number::{COORDINATE, number, vertices};
+use super::strokes::strokes;
 use super::style::{CAPITALS_PER_SIZE, CUT_FILE_TEXT, DASH, Layer};
 use crate::geometry::{Outline, Point};
+use crate::job::{Arcs, Outputs, PieceForm, TextForm};
+use crate::pattern::Colour;
 use crate::plan::{Layout, PlacedJoint, PlacedPiece, Plan};
 use crate::ply::Mark;
+use crate::units::LengthUnit;
 
 /// The cut file of `layout` as SVG 1.1.
 #[must_use]
 pub fn layout_svg(plan: &Plan, layout: &Layout) -> String {
+    let outputs = &plan.outputs;
+    let unit = outputs.units;
     let sheet = Sheet {
+        scale: 1.0 / unit.in_mm(),
         width: layout.roll_width.to_mm(),
-        decimals: COORDINATE,
+        decimals: match unit {
+            LengthUnit::Millimetre => COORDINATE,
+            _ => COORDINATE + 2,
+        },
     };
     let (length, width) = (
-        number(layout.drawn_length().to_mm(), COORDINATE),
-        number(layout.roll_width.to_mm(), COORDINATE),
+        sheet.length(layout.drawn_length().to_mm()),
+        sheet.length(layout.roll_width.to_mm()),
     );
     let mut document = Document::new()
         .set("version", "1.1")
-        .set("width", format!("{length}mm"))
-        .set("height", format!("{width}mm"))
+        .set("width", format!("{length}{}", unit.symbol()))
+        .set("height", format!("{width}{}", unit.symbol()))
         .set("viewBox", format!("0 0 {length} {width}"))
         .add(worded("title", &format!("{}: {}", plan.title, layout.roll)));
+    let writer = Writer { outputs, sheet };
     let labels: Vec<LabelDrawing> = layout
         .pieces
         .iter()
         .map(|piece| lay_out(piece, CUT_FILE_TEXT))
         .collect();
-    let is_spliced = layout.pieces.iter().any(|p| p.splice.is_some());
-    let wanted = |layer: &Layer| *layer != Layer::Splice || is_spliced;
-    for layer in Layer::ALL.into_iter().filter(wanted) {
-        let mut group = layer_group(layer);
-        if layer == Layer::Cloth && layout.stock.is_none() {
-            group = group.add(
-                Rectangle::new()
-                    .set("x", 0)
-                    .set("y", 0)
-                    .set("width", length.as_str())
-                    .set("height", width.as_str()),
-            );
-        }
-        let around = around(&sheet, plan, layout, layer);
-        if around.is_empty() && matches!(layer, Layer::Flaw | Layer::Frame | Layer::Keep) {
-            continue;
-        }
-        group = around.into_iter().fold(group, Group::add);
-        for (piece, label) in layout.pieces.iter().zip(&labels) {
-            if let Some(drawing) = draw(&sheet, layer, piece, label) {
-                group = group.add(drawing);
+    let pieces = || layout.pieces.iter().zip(&labels);
+    for layer in Layer::ALL {
+        let name = outputs.layer_name(layer);
+        let mut group = writer.layer_group(layer).set("id", name);
+        let of_roll = writer.of_roll(plan, layout, layer);
+        let mut is_empty = of_roll.is_empty();
+        group = of_roll.into_iter().fold(group, Group::add);
+        if outputs.pieces == PieceForm::Exploded {
+            for (piece, label) in pieces() {
+                let holder = writer.piece_group(layer, piece);
+                if let Some(drawing) = writer.draw(holder, layer, piece, label) {
+                    group = group.add(drawing);
+                    is_empty = false;
+                }
             }
         }
-        document = document.add(group);
+        if !is_empty || (outputs.pieces == PieceForm::Exploded && is_always_there(layer)) {
+            document = document.add(group);
+        }
+    }
+    if outputs.pieces == PieceForm::Blocks {
+        for (piece, label) in pieces() {
+            document = document.add(writer.block(piece, label));
+        }
     }
     let mut text = String::from("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n");
     _ = writeln!(text, "{document}");
     text
 }
 
-/// What `layer` shows of the roll itself.
-fn around(sheet: &Sheet, plan: &Plan, layout: &Layout, layer: Layer) -> Vec<Path> {
-    let outlines: Vec<Outline> = match layer {
-        Layer::Cloth if layout.stock.is_some() => vec![layout.whole.clone()],
-        Layer::Flaw => (layout.flaws.iter())
-            .flat_map(|flaw| drawn_flaw(layout, flaw))
-            .collect(),
-        Layer::Keep => drawn_kept(plan, layout).collect(),
-        Layer::Frame => {
-            let border = |x| [Point::new(x, 0.0), Point::new(x, sheet.width)];
-            return frame_borders(layout)
-                .map(|x| Path::new().set("d", sheet.line(&border(x), false)))
-                .collect();
+/// How a job wants its SVG.
+struct Writer<'a> {
+    outputs: &'a Outputs,
+    sheet: Sheet,
+}
+
+/// Whether the group of `layer` stands in the file although it shows nothing.
+const fn is_always_there(layer: Layer) -> bool {
+    !matches!(
+        layer,
+        Layer::Splice | Layer::Flaw | Layer::Frame | Layer::Keep
+    )
+}
+
+impl Writer<'_> {
+    /// What `layer` shows of the roll itself.
+    fn of_roll(&self, plan: &Plan, layout: &Layout, layer: Layer) -> Vec<Element> {
+        if layer == Layer::Cloth && layout.stock.is_none() {
+            let size = (layout.drawn_length(), layout.roll_width);
+            let edge = Rectangle::new()
+                .set("x", 0)
+                .set("y", 0)
+                .set("width", self.sheet.length(size.0.to_mm()))
+                .set("height", self.sheet.length(size.1.to_mm()));
+            return vec![edge.into()];
         }
-        _ => Vec::new(),
-    };
-    outlines
-        .iter()
-        .map(|outline| path(sheet, outline))
-        .collect()
-}
-
-fn layer_group(layer: Layer) -> Group {
-    let group = Group::new().set("id", layer.name());
-    if layer == Layer::Label {
-        return group
-            .set("fill", layer.colour())
-            .set("font-family", "sans-serif")
-            .set("text-anchor", "middle");
+        around(plan, layout)
+            .iter()
+            .filter(|(of, _)| *of == layer)
+            .map(|(_, drawn)| match drawn {
+                Drawn::Area(outline) => self.path(outline).into(),
+                Drawn::Border(ends) => Path::new().set("d", self.sheet.line(ends, false)).into(),
+            })
+            .collect()
     }
-    let group = group
-        .set("fill", "none")
-        .set("stroke", layer.colour())
-        .set("stroke-width", layer.line_width());
-    if layer.is_dashed() {
-        group.set("stroke-dasharray", format!("{} {}", DASH.0, DASH.1))
-    } else {
-        group
-    }
-}
 
-/// What `layer` shows of `piece`, if anything.
-fn draw(sheet: &Sheet, layer: Layer, piece: &PlacedPiece, label: &LabelDrawing) -> Option<Group> {
-    let group = piece_group(layer, piece);
-    match layer {
-        Layer::Cut => Some(group.add(path(sheet, &piece.cut))),
-        Layer::Net => Some(group.add(path(sheet, &piece.net))),
-        Layer::Fibre => label.compass.as_ref().map(|c| compass(sheet, group, c)),
-        Layer::Label => {
-            let group = label
-                .texts()
-                .fold(group, |group, line| group.add(text(sheet, line)));
-            let at_joints = joints(piece).filter_map(|j| joint::text(j, CUT_FILE_TEXT));
-            Some(at_joints.fold(group, |group, line| group.add(text(sheet, &line))))
+    fn colour(&self, layer: Layer) -> String {
+        match self.outputs.layer(layer).colour {
+            Some(Colour::Rgb([r, g, b])) => format!("#{r:02x}{g:02x}{b:02x}"),
+            Some(Colour::Index(index)) => index_colour(index).to_owned(),
+            None => layer.colour().to_owned(),
         }
-        Layer::Splice => piece.splice.as_ref().map(|_| {
-            let path = |j: &PlacedJoint| Path::new().set("d", sheet.line(&j.joint.line, false));
-            joints(piece).map(path).fold(group, Group::add)
-        }),
-        Layer::Notch => (!piece.marks.is_empty()).then(|| {
-            let path = |mark: &Mark| Path::new().set("d", sheet.line(&mark.points, mark.closed));
-            piece.marks.iter().map(path).fold(group, Group::add)
-        }),
-        Layer::Cloth | Layer::Flaw | Layer::Frame | Layer::Keep => None,
+    }
+
+    /// A group in the style of `layer`.
+    fn layer_group(&self, layer: Layer) -> Group {
+        let is_text = layer == Layer::Label && self.outputs.text == TextForm::Text;
+        if is_text {
+            return Group::new()
+                .set("fill", self.colour(layer))
+                .set("font-family", "sans-serif")
+                .set("text-anchor", "middle");
+        }
+        let group = Group::new()
+            .set("fill", "none")
+            .set("stroke", self.colour(layer))
+            .set("stroke-width", self.sheet.length(layer.line_width()));
+        if layer.is_dashed() {
+            let (dash, space) = (self.sheet.length(DASH.0), self.sheet.length(DASH.1));
+            group.set("stroke-dasharray", format!("{dash} {space}"))
+        } else {
+            group
+        }
+    }
+
+    /// The group that holds what a layer shows of a piece.
+    fn piece_group(&self, layer: Layer, piece: &PlacedPiece) -> Group {
+        let id = xml_id(&piece.id);
+        let id = match layer {
+            Layer::Cut => id,
+            _ => format!("{id}.{}", self.outputs.layer_name(layer)),
+        };
+        Group::new()
+            .set("id", id)
+            .set("data-piece", printable(&piece.id))
+    }
+
+    /// A piece as one group, its layers as groups in it.
+    fn block(&self, piece: &PlacedPiece, label: &LabelDrawing) -> Group {
+        let block = Group::new()
+            .set("id", xml_id(&piece.id))
+            .set("data-piece", printable(&piece.id));
+        Layer::ALL.iter().fold(block, |block, &layer| {
+            let name = self.outputs.layer_name(layer);
+            let holder = self
+                .layer_group(layer)
+                .set("class", name)
+                .set("id", format!("{}.{name}", xml_id(&piece.id)));
+            match self.draw(holder, layer, piece, label) {
+                Some(drawing) => block.add(drawing),
+                None => block,
+            }
+        })
+    }
+
+    /// What `layer` shows of `piece`, if anything, in `group`.
+    fn draw(
+        &self,
+        group: Group,
+        layer: Layer,
+        piece: &PlacedPiece,
+        label: &LabelDrawing,
+    ) -> Option<Group> {
+        let sheet = &self.sheet;
+        match layer {
+            Layer::Cut => Some(group.add(self.path(&piece.cut))),
+            Layer::Net => Some(group.add(self.path(&piece.net))),
+            Layer::Fibre => label.compass.as_ref().map(|c| {
+                let fill = self.colour(layer);
+                compass(sheet, group, c, &fill)
+            }),
+            Layer::Label => {
+                let at_joints = joint::texts(piece, CUT_FILE_TEXT);
+                let lines = label.texts().cloned().chain(at_joints);
+                Some(self.words(group, lines))
+            }
+            Layer::Splice => piece.splice.as_ref().map(|splice| {
+                let path = |j: &PlacedJoint| Path::new().set("d", sheet.line(&j.joint.line, false));
+                splice.joints.iter().map(path).fold(group, Group::add)
+            }),
+            Layer::Notch => (!piece.marks.is_empty()).then(|| {
+                let path =
+                    |mark: &Mark| Path::new().set("d", sheet.line(&mark.points, mark.closed));
+                piece.marks.iter().map(path).fold(group, Group::add)
+            }),
+            Layer::Cloth | Layer::Flaw | Layer::Frame | Layer::Keep => None,
+        }
+    }
+
+    /// `lines` in `group` as the job wants its texts.
+    fn words(&self, group: Group, lines: impl Iterator<Item = TextLine>) -> Group {
+        let sheet = &self.sheet;
+        match self.outputs.text {
+            TextForm::Text => lines.fold(group, |group, line| group.add(text(sheet, &line))),
+            TextForm::Strokes => {
+                let lines = lines.flat_map(|line| strokes(&line));
+                let data: Vec<String> = lines.map(|line| sheet.line(&line, false)).collect();
+                group.add(Path::new().set("d", data.join(" ")))
+            }
+        }
+    }
+
+    fn path(&self, outline: &Outline) -> Path {
+        let data = match self.outputs.arcs {
+            Arcs::Chords => self.sheet.path_data(outline),
+            Arcs::Kept => self.sheet.arc_data(outline),
+        };
+        Path::new().set("fill-rule", "evenodd").set("d", data)
     }
 }
 
-/// Where a spliced piece meets its neighbours.
-fn joints(piece: &PlacedPiece) -> impl Iterator<Item = &PlacedJoint> {
-    piece.splice.iter().flat_map(|s| &s.joints)
+/// The colours of DXF numbers 1 to 9 (Autodesk DXF reference); others are black.
+const fn index_colour(index: u8) -> &'static str {
+    match index {
+        1 => "#ff0000",
+        2 => "#ffff00",
+        3 => "#00ff00",
+        4 => "#00ffff",
+        5 => "#0000ff",
+        6 => "#ff00ff",
+        8 => "#808080",
+        9 => "#c0c0c0",
+        _ => "#000000",
+    }
 }
 
-fn piece_group(layer: Layer, piece: &PlacedPiece) -> Group {
-    let id = xml_id(&piece.id);
-    let id = match layer {
-        Layer::Cut => id,
-        _ => format!("{id}.{}", layer.name()),
-    };
-    Group::new()
-        .set("id", id)
-        .set("data-piece", printable(&piece.id))
-}
-
-fn path(sheet: &Sheet, outline: &Outline) -> Path {
-    Path::new()
-        .set("fill-rule", "evenodd")
-        .set("d", sheet.path_data(outline))
-}
-
-fn compass(sheet: &Sheet, group: Group, compass: &Compass) -> Group {
+fn compass(sheet: &Sheet, group: Group, compass: &Compass, fill: &str) -> Group {
     let line = |[a, b]: [Point; 2]| {
         let ((x1, y1), (x2, y2)) = (sheet.xy(a), sheet.xy(b));
         Line::new()
@@ -172,7 +263,7 @@ fn compass(sheet: &Sheet, group: Group, compass: &Compass) -> Group {
     };
     let group = group.add(line(compass.shaft)).add(
         Path::new()
-            .set("fill", Layer::Fibre.colour())
+            .set("fill", fill)
             .set("d", sheet.closed(&compass.head)),
     );
     match compass.zero {
@@ -186,7 +277,13 @@ fn text(sheet: &Sheet, line: &TextLine) -> Element {
     let mut text = worded("text", &line.text);
     text.assign("x", x.as_str());
     text.assign("y", y.as_str());
-    text.assign("font-size", number(line.height / CAPITALS_PER_SIZE, 2));
+    text.assign(
+        "font-size",
+        number(
+            line.height * sheet.scale / CAPITALS_PER_SIZE,
+            sheet.decimals - 2,
+        ),
+    );
     let degrees = line.angle.to_degrees();
     if degrees != 0.0 {
         // Counter-clockwise on the roll is negative where y runs down.
@@ -205,6 +302,8 @@ fn worded(element: &str, words: &str) -> Element {
 
 /// From the roll frame to a page where y runs down.
 pub(super) struct Sheet {
+    /// Units of the page in a millimetre.
+    pub(super) scale: f64,
     /// Roll width in mm.
     pub(super) width: f64,
     /// Decimals of written coordinates.
@@ -214,10 +313,40 @@ pub(super) struct Sheet {
 impl Sheet {
     /// `point` as written.
     pub(super) fn xy(&self, point: Point) -> (String, String) {
-        (
-            number(point.x, self.decimals),
-            number(self.width - point.y, self.decimals),
-        )
+        (self.length(point.x), self.length(self.width - point.y))
+    }
+
+    /// A length in mm as written.
+    fn length(&self, mm: f64) -> String {
+        number(mm * self.scale, self.decimals)
+    }
+
+    /// Path data of all boundaries, each closed, with arcs where chords lie on one.
+    fn arc_data(&self, outline: &Outline) -> String {
+        let mut data = String::new();
+        for ring in outline.rings() {
+            let line = with_arcs(&vertices(ring));
+            for (i, vertex) in line.iter().enumerate() {
+                let (x, y) = self.xy(vertex.point);
+                if i == 0 {
+                    _ = write!(data, "M{x},{y}");
+                }
+                let next = line[(i + 1) % line.len()].point;
+                let (x, y) = self.xy(next);
+                if vertex.bulge == 0.0 {
+                    if i + 1 < line.len() {
+                        _ = write!(data, " L{x},{y}");
+                    }
+                } else {
+                    let radius = self.length(vertex.radius(next));
+                    // To the left is against the clock, also where y runs down the page.
+                    let sweep = i32::from(vertex.bulge < 0.0);
+                    _ = write!(data, " A{radius},{radius} 0 0 {sweep} {x},{y}");
+                }
+            }
+            data.push('Z');
+        }
+        data
     }
 
     /// Path data of all boundaries, each closed.

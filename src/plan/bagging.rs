@@ -1,8 +1,9 @@
 //! The vacuum bag: what is cut for it, how it lies on its rolls, and how much tape it takes.
 
 use super::label::label_for;
+use super::order;
 use super::shape::Footprint;
-use super::{Layout, PartUse, PlacedPiece};
+use super::{CutOrder, Layout, PartUse, PlacedPiece};
 use crate::cloth::Purchase;
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::{Bounds, Join, Outline, Placement, Point, Ring, Turn, Vector, distance};
@@ -85,8 +86,13 @@ struct Cut {
     turns: Vec<Turn>,
 }
 
-/// The bags for the parts as they are `laid`, with what is to be said about them.
-pub(super) fn bags(setup: &Bagging, laid: &[Laid<'_>]) -> (BagUse, Diagnostics) {
+/// The bags for the parts as they are `laid`, with what is to be said about them. A machine may
+/// reach only so much of a roll at once (`reach`).
+pub(super) fn bags(
+    setup: &Bagging,
+    laid: &[Laid<'_>],
+    reach: Option<Length>,
+) -> (BagUse, Diagnostics) {
     let mut remarks = Diagnostics::new();
     // Within the shears' error of the true outline, and never smaller: see `grown`.
     let footprints: Vec<Outline> = laid
@@ -118,7 +124,7 @@ pub(super) fn bags(setup: &Bagging, laid: &[Laid<'_>]) -> (BagUse, Diagnostics) 
                     Cut { part, shape, turns }
                 })
                 .collect();
-            roll(layer, laid, cuts, &mut remarks)
+            roll(layer, laid, cuts, reach, &mut remarks)
         })
         .collect();
     let bags = BagUse {
@@ -228,7 +234,13 @@ fn tape_run(line: (f64, f64), pleats: f64) -> Length {
 }
 
 /// The pieces of one layer on its roll.
-fn roll(layer: &BagLayer, laid: &[Laid<'_>], cuts: Vec<Cut>, remarks: &mut Diagnostics) -> RollUse {
+fn roll(
+    layer: &BagLayer,
+    laid: &[Laid<'_>],
+    cuts: Vec<Cut>,
+    reach: Option<Length>,
+    remarks: &mut Diagnostics,
+) -> RollUse {
     let cloth = &layer.roll;
     let usable = cloth.usable_width().to_mm();
     let fits = |cut: &Cut| {
@@ -260,7 +272,7 @@ fn roll(layer: &BagLayer, laid: &[Laid<'_>], cuts: Vec<Cut>, remarks: &mut Diagn
         );
         remarks.push(Diagnostic::warning(message).help(help));
     }
-    let layout = quick_layout(layer, laid, &cuts);
+    let layout = quick_layout(layer, laid, &cuts, reach);
     let wanted = layout.used_length - layer.on_hand;
     let purchase = Purchase::of(
         cloth,
@@ -283,7 +295,12 @@ fn roll(layer: &BagLayer, laid: &[Laid<'_>], cuts: Vec<Cut>, remarks: &mut Diagn
 
 /// A quick layout: the pieces placed one by one, the same every time. Film is cheap and shears are
 /// coarse: a long search would save little.
-fn quick_layout(layer: &BagLayer, laid: &[Laid<'_>], cuts: &[Cut]) -> Layout {
+fn quick_layout(
+    layer: &BagLayer,
+    laid: &[Laid<'_>],
+    cuts: &[Cut],
+    reach: Option<Length>,
+) -> Layout {
     let cloth = &layer.roll;
     let shapes = cuts.iter().map(|cut| Shape {
         outline: cut.shape.clone(),
@@ -326,9 +343,6 @@ fn quick_layout(layer: &BagLayer, laid: &[Laid<'_>], cuts: &[Cut]) -> Layout {
         let (a, b) = (a.cut.bounds().min, b.cut.bounds().min);
         a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y))
     });
-    for (piece, sequence) in pieces.iter_mut().zip(1..) {
-        piece.sequence = sequence;
-    }
     let length = found.map_or(0.0, |layout| layout.length);
     let used_length = if pieces.is_empty() {
         Length::ZERO
@@ -337,7 +351,7 @@ fn quick_layout(layer: &BagLayer, laid: &[Laid<'_>], cuts: &[Cut]) -> Layout {
     };
     let cut_area: f64 = pieces.iter().map(|piece| piece.cut.area()).sum();
     let roll_area = (cloth.roll_width * used_length).to_mm2();
-    Layout {
+    let mut layout = Layout {
         cloth: cloth.name.clone(),
         roll: cloth.name.clone(),
         stock: None,
@@ -361,7 +375,10 @@ fn quick_layout(layer: &BagLayer, laid: &[Laid<'_>], cuts: &[Cut]) -> Layout {
             0.0
         },
         pieces,
-    }
+        order: CutOrder::default(),
+    };
+    order::arrange(&mut layout, reach);
+    layout
 }
 
 /// Ids of everything that is cut for the layers `setup` has, for parts with so many sets, layer by
@@ -406,6 +423,7 @@ fn piece(cut: &Cut, laid: &Laid<'_>, layer: &str, set: u32, placement: &Placemen
         net: shape.clone(),
         marks: Vec::new(),
         zero_direction: (laid.zero + placement.turn.angle).as_rotation(),
+        warp_direction: Angle::ZERO,
         cut: shape,
         id,
     }

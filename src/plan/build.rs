@@ -3,6 +3,7 @@
 use super::kinds::{Kind, place};
 use super::laminate::{self, Laminate};
 use super::left::Whole;
+use super::order::{self, CutOrder};
 use super::rolls::{self, Roll, Told};
 use super::{ClothUse, Layout, PartUse, PlacedPiece, Plan, PlyUse, StockLeft, Waste, Work, offers};
 use crate::cloth::{Cloth, Purchase, Stock};
@@ -122,6 +123,7 @@ pub fn build(
         parts,
         stock_left,
         cost_per_set: Vec::new(),
+        outputs: job.outputs.clone(),
         remarks,
     })
 }
@@ -227,7 +229,8 @@ fn lay_out_cloth(
             used.stock_area = used.stock_area + Area::mm2(whole.outline.area());
         }
         left.extend(kept);
-        let layout = layout(cloth, roll, &whole, name, pieces, cut);
+        let mut layout = layout(cloth, roll, &whole, name, pieces, cut);
+        order::arrange(&mut layout, job.outputs.frame);
         roll_area += (layout.roll_width * layout.used_length).to_mm2();
         layouts.push(layout);
     }
@@ -273,7 +276,7 @@ fn name_left(cloth: &Cloth, left: &mut [StockLeft]) {
     }
 }
 
-/// The pieces of `roll` in cutting order; `next` counts how many of each kind have their place.
+/// The pieces of `roll` as they lie along it; `next` counts how many of each kind have their place.
 fn place_all(
     job: &Job,
     kinds: &[Kind<'_>],
@@ -287,14 +290,10 @@ fn place_all(
             place(job, piece, set, placement)
         })
         .collect();
-    // Frames lie one after another along the roll, so this is frame by frame.
     pieces.sort_by(|a, b| {
         let (a, b) = (a.cut.bounds().min, b.cut.bounds().min);
         a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y))
     });
-    for (idx, piece) in pieces.iter_mut().enumerate() {
-        piece.sequence = idx + 1;
-    }
     pieces
 }
 
@@ -329,6 +328,7 @@ fn layout(
         used_length,
         utilisation: cut_area / (roll_width * used_length).to_mm2(),
         pieces,
+        order: CutOrder::default(),
     }
 }
 

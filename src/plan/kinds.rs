@@ -108,6 +108,11 @@ pub(super) fn place(job: &Job, piece: &Piece, set: u32, placement: &Placement) -
             Face::Down => -turned,
         }
         .as_rotation(),
+        // The first permitted turn is the straight one: it brings the warp along the roll.
+        warp_direction: piece
+            .turns
+            .first()
+            .map_or(Angle::ZERO, |straight| -straight.angle),
         cut,
         id,
     }

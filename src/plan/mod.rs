@@ -11,12 +11,14 @@ mod laminate;
 mod left;
 mod mould;
 mod offers;
+mod order;
 mod recheck;
 mod regions;
 mod resin;
 mod rolls;
 mod shape;
 mod shopping;
+mod tour;
 mod work;
 
 pub use bagging::{BagUse, PartBag, RollUse};
@@ -25,10 +27,12 @@ pub use cost::{CostBreakdown, Costs};
 pub use curve::cost_per_set;
 pub use laminate::Laminate;
 pub use mould::MouldUse;
+pub use order::{Cut, CutFrame, CutOrder, Travel, ordered};
 pub use recheck::recheck;
 pub use regions::{ThicknessMap, ThicknessRegion};
 pub use resin::{PartResin, ResinStep, ResinUse};
 pub use shopping::{Amount, ItemKind, ShoppingItem, frays};
+pub use tour::{Visit, tour, way_length};
 pub use work::{LaidPly, Work};
 
 use std::collections::BTreeMap;
@@ -36,7 +40,7 @@ use std::collections::BTreeMap;
 use crate::cloth::{Cloth, Flaw, PriceBreak, Purchase, Stock};
 use crate::diag::Diagnostics;
 use crate::geometry::{Bounds, Outline, Point, Vector};
-use crate::job::JointKind;
+use crate::job::{JointKind, Outputs};
 use crate::laminate::Lamina;
 use crate::ply::{Bias, Joint, Mark};
 use crate::units::{Angle, Area, ArealWeight, Length, Mass, Money, PricePerLength};
@@ -58,6 +62,8 @@ pub struct Plan {
     pub layouts: Vec<Layout>,
     /// One entry per part, in the order of the job file.
     pub parts: Vec<PartUse>,
+    /// Which files are wanted, and how.
+    pub outputs: Outputs,
     /// What is on the shelf afterwards, cloth by cloth: stock that was not touched, then what is
     /// left of the rolls that are cut and worth keeping.
     pub stock_left: Vec<StockLeft>,
@@ -275,6 +281,8 @@ pub struct Layout {
     pub utilisation: f64,
     /// The pieces, by their number in the sequence.
     pub pieces: Vec<PlacedPiece>,
+    /// In which order they are labelled and cut.
+    pub order: CutOrder,
 }
 
 impl Layout {
@@ -307,7 +315,8 @@ pub struct PlacedPiece {
     pub ply: u32,
     /// Set number, from 1.
     pub set: u32,
-    /// Number in the cutting sequence of the layout, from 1; frame by frame on the table.
+    /// Number in the cutting sequence of the layout, from 1: the order in which pieces come free,
+    /// frame by frame on the table.
     pub sequence: usize,
     /// Designed angle of the ply.
     pub angle_design: Angle,
@@ -333,8 +342,18 @@ pub struct PlacedPiece {
     pub splice: Option<PlacedSplice>,
     /// Direction of the part's 0° in the roll frame.
     pub zero_direction: Angle,
+    /// Designed direction of the warp on the piece, in the frame that `turn` turns it from.
+    pub warp_direction: Angle,
     /// Where the label goes.
     pub label: Label,
+}
+
+impl PlacedPiece {
+    /// Where it meets its neighbours, if it is spliced.
+    #[must_use]
+    pub fn joints(&self) -> &[PlacedJoint] {
+        self.splice.as_ref().map_or(&[], |splice| &splice.joints)
+    }
 }
 
 /// A piece among the pieces of a divided ply.

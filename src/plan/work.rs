@@ -94,7 +94,7 @@ impl Work {
                     tool: job.parts[idx].tool,
                 })
                 .collect();
-            let (bags, remarks) = bagging::bags(setup, &laid);
+            let (bags, remarks) = bagging::bags(setup, &laid, job.outputs.frame);
             work.bagging = Some(bags);
             work.remarks = remarks;
         }

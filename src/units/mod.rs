@@ -15,6 +15,7 @@ mod modulus;
 mod money;
 mod pressure;
 mod read;
+mod speed;
 #[cfg(test)]
 mod tests;
 mod work;
@@ -26,4 +27,5 @@ pub use modulus::Modulus;
 pub use money::{Money, Price, PricePerLength};
 pub use pressure::{Force, Pressure};
 pub use read::{UnitError, read_percent};
+pub use speed::Speed;
 pub use work::{Coverage, Duration, LayingSpeed, Volume};

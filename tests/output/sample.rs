@@ -4,8 +4,9 @@
 use warpwise::cloth::{Cloth, Purchase, Rotation, Supply, Weave, WeaveTurns};
 use warpwise::diag::{Diagnostic, Diagnostics, Place};
 use warpwise::geometry::{Bounds, Face, Outline, Placement, Point, Ring, Turn, Vector, trig};
+use warpwise::job::Outputs;
 use warpwise::plan::{
-    ClothUse, Label, Laminate, Layout, PartUse, PlacedPiece, Plan, PlyUse, Waste, Work,
+    ClothUse, CutOrder, Label, Laminate, Layout, PartUse, PlacedPiece, Plan, PlyUse, Waste, Work,
 };
 use warpwise::units::{Angle, Area, ArealWeight, Length};
 
@@ -100,6 +101,7 @@ pub(crate) fn plan() -> Plan {
             .map(|(name, sets)| part(&cloths, name, sets))
             .to_vec(),
         layouts,
+        outputs: Outputs::default(),
         stock_left: Vec::new(),
         cost_per_set: Vec::new(),
         work: Work::default(),
@@ -167,6 +169,7 @@ fn layout(cloths: &[Cloth], cloth_idx: usize) -> Layout {
         used_length,
         utilisation: cut_area / (cloth.roll_width * used_length).to_mm2(),
         pieces,
+        order: CutOrder::default(),
     }
 }
 
@@ -213,6 +216,7 @@ fn piece(cloth: &Cloth, ply: &Ply, set: u32, sequence: usize, shelf: &mut Shelf)
             zero_in_roll
         }
         .as_rotation(),
+        warp_direction: Angle::degrees(zero) + warp,
         label: label(&cut),
         cut,
     }

@@ -4,7 +4,8 @@
     python3 tests/outside/run.py target/release/warpwise [--instances DIR] [--only TEXT]
 
 Everything here measures the program from outside, with readers and geometry libraries that share
-no code with it. Needs the packages of requirements.txt, and Chromium for browser.py.
+no code with it. Needs the packages of requirements.txt, Chromium for browser.py, hp2xx for machines.py,
+poppler, qpdf and zbar for paper.py.
 """
 
 import argparse
@@ -26,6 +27,8 @@ import stock  # noqa: F401
 import shelf  # noqa: F401
 import laminate  # noqa: F401
 import browser  # noqa: F401
+import machines  # noqa: F401
+import paper  # noqa: F401
 import determinism  # noqa: F401
 
 

@@ -1,113 +1,228 @@
 //! `cut/<roll>.dxf`: one roll to scale, for cutters and CAD programs.
 //!
-//! Millimetres, R2000 ASCII, model space only; the roll's lower left corner is the origin, x runs
-//! along the warp. Boundaries are closed LWPOLYLINEs, openings polylines of their own. Every entity
-//! of a piece carries the piece's id as extended data of the application `WARPWISE`.
+//! Model space only; the roll's lower left corner is the origin, x runs along the warp. Boundaries
+//! are closed polylines, openings polylines of their own. Every entity of a piece carries the
+//! piece's id as extended data of the application `WARPWISE`. The job decides on R2000 or R12,
+//! millimetres or inches, loose lines or a block for each piece, chords or arcs, texts or strokes.
 //!
-//! The frame of the file is our own (`document`) and not the `dxf` crate's writer: that one (0.6.2)
-//! writes table heads without handles, which cannot be set from outside and which an audit counts
-//! as seven repairs in the smallest drawing, and puts the time of day and two random GUIDs into
-//! every header, so that no two runs give the same bytes.
+//! The frame of the file is our own and not the `dxf` crate's writer: that one (0.6.2) writes table
+//! heads without handles, which cannot be set from outside and which an audit counts as seven
+//! repairs in the smallest drawing, and puts the time of day and two random GUIDs into every
+//! header, so that no two runs give the same bytes. It cannot write R12 that strict readers take.
 
-mod document;
+mod drawing;
+mod r12;
+mod r2000;
 
-use document::Document;
+use drawing::{Block, Drawing, Entity, Shape, Text};
 
+use super::arcs::{Vertex, with_arcs};
 use super::joint;
 use super::label::{Compass, TextLine, lay_out, text_width};
-use super::layers::{drawn_flaw, drawn_kept, frame_borders};
+use super::layers::{Drawn, around};
 use super::number::vertices;
+use super::strokes::strokes;
 use super::style::{CUT_FILE_TEXT, Layer};
 use crate::geometry::{Outline, Point, trig};
+use crate::job::{Arcs, DxfVersion, Outputs, PieceForm, TextForm};
 use crate::plan::{Layout, PlacedPiece, Plan};
 
 /// The cut file of `layout` as DXF.
 #[must_use]
 pub fn layout_dxf(plan: &Plan, layout: &Layout) -> Vec<u8> {
+    let outputs = &plan.outputs;
+    let drawing = drawing(plan, layout);
+    match outputs.dxf {
+        DxfVersion::R2000 => r2000::write(&drawing),
+        DxfVersion::R12 => r12::write(&drawing),
+    }
+}
+
+/// `layout` as the job of `plan` wants it drawn.
+fn drawing(plan: &Plan, layout: &Layout) -> Drawing {
+    let outputs = &plan.outputs;
+    let scale = 1.0 / outputs.units.in_mm();
     let (length, width) = (layout.drawn_length().to_mm(), layout.roll_width.to_mm());
-    let mut document = Document::new(length, width);
-    if layout.stock.is_some() {
-        outline(&mut document, Layer::Cloth, &layout.whole, None);
-    } else {
-        document.polyline(
-            Layer::Cloth,
-            &[
-                Point::new(0.0, 0.0),
-                Point::new(length, 0.0),
-                Point::new(length, width),
-                Point::new(0.0, width),
-            ],
-            None,
-        );
-    }
-    for flaw in &layout.flaws {
-        for part in drawn_flaw(layout, flaw) {
-            outline(&mut document, Layer::Flaw, &part, None);
+    let mut drawing = Drawing {
+        size: (length * scale, width * scale),
+        unit: outputs.units,
+        layers: drawing::layers(outputs),
+        entities: Vec::new(),
+        blocks: Vec::new(),
+    };
+    let mut roll = Sketch::new(outputs, None);
+    for (layer, drawn) in around(plan, layout) {
+        match drawn {
+            Drawn::Area(outline) => roll.outline(layer, &outline),
+            Drawn::Border(ends) => roll.edge(layer, ends),
         }
     }
-    for x in frame_borders(layout) {
-        let border = [Point::new(x, 0.0), Point::new(x, width)];
-        document.line(Layer::Frame, border, None);
-    }
-    for kept in drawn_kept(plan, layout) {
-        outline(&mut document, Layer::Keep, &kept, None);
-    }
+    drawing.entities.append(&mut roll.entities);
     for piece in &layout.pieces {
-        draw(&mut document, piece);
+        let mut sketch = Sketch::new(outputs, Some(&piece.id));
+        sketch.piece(piece);
+        if outputs.pieces == PieceForm::Exploded {
+            drawing.entities.append(&mut sketch.entities);
+            continue;
+        }
+        let low = piece.cut.bounds().min;
+        let base = Point::new(low.x * scale, low.y * scale);
+        let name = block_name(&piece.id, &drawing.blocks);
+        drawing.entities.push(Entity {
+            layer: Layer::Cut,
+            id: Some(piece.id.clone()),
+            shape: Shape::Insert {
+                block: name.clone(),
+                at: base,
+            },
+        });
+        drawing.blocks.push(Block {
+            name,
+            base,
+            entities: sketch.entities,
+        });
     }
-    document.finish()
+    drawing
 }
 
-fn draw(document: &mut Document, piece: &PlacedPiece) {
-    let id = Some(piece.id.as_str());
-    outline(document, Layer::Cut, &piece.cut, id);
-    outline(document, Layer::Net, &piece.net, id);
-    for mark in &piece.marks {
-        document.vertices(Layer::Notch, &mark.points, mark.closed, id);
+/// `id` as a name that every release takes, and that no other block has.
+fn block_name(id: &str, taken: &[Block]) -> String {
+    /// R12 takes 31 characters; some are left for a number.
+    const LONGEST: usize = 26;
+    let plain = |c: char| match c {
+        c if c.is_ascii_alphanumeric() => c.to_ascii_uppercase(),
+        '-' | '_' | '$' => c,
+        _ => '_',
+    };
+    let name: String = id.chars().map(plain).take(LONGEST).collect();
+    let is_taken = |name: &str| taken.iter().any(|block| block.name == name);
+    if !is_taken(&name) {
+        return name;
     }
-    for joined in piece.splice.iter().flat_map(|s| &s.joints) {
-        document.line(Layer::Splice, joined.joint.line, id);
-        if let Some(line) = joint::text(joined, CUT_FILE_TEXT) {
-            text(document, &line, id);
+    let mut numbered = (2..).map(|n| format!("{name}_{n}"));
+    numbered
+        .find(|name| !is_taken(name))
+        .expect("there are more numbers than blocks")
+}
+
+/// Entities of one piece in the making; takes millimetres.
+struct Sketch<'a> {
+    outputs: &'a Outputs,
+    scale: f64,
+    id: Option<&'a str>,
+    entities: Vec<Entity>,
+}
+
+impl<'a> Sketch<'a> {
+    fn new(outputs: &'a Outputs, id: Option<&'a str>) -> Self {
+        Self {
+            outputs,
+            scale: 1.0 / outputs.units.in_mm(),
+            id,
+            entities: Vec::new(),
         }
     }
-    let label = lay_out(piece, CUT_FILE_TEXT);
-    if let Some(drawing) = &label.compass {
-        compass(document, drawing, id);
+
+    fn piece(&mut self, piece: &PlacedPiece) {
+        self.outline(Layer::Cut, &piece.cut);
+        self.outline(Layer::Net, &piece.net);
+        for mark in &piece.marks {
+            self.line(Layer::Notch, &mark.points, mark.closed);
+        }
+        let label = lay_out(piece, CUT_FILE_TEXT);
+        if let Some(drawing) = &label.compass {
+            self.compass(drawing);
+        }
+        label.texts().for_each(|line| self.words(line));
+        for joined in piece.joints() {
+            self.edge(Layer::Splice, joined.joint.line);
+        }
+        joint::texts(piece, CUT_FILE_TEXT).for_each(|line| self.words(&line));
     }
-    for line in label.texts() {
-        text(document, line, id);
+
+    fn push(&mut self, layer: Layer, shape: Shape) {
+        self.entities.push(Entity {
+            layer,
+            id: self.id.map(str::to_owned),
+            shape,
+        });
+    }
+
+    fn scaled(&self, point: Point) -> Point {
+        Point::new(point.x * self.scale, point.y * self.scale)
+    }
+
+    fn outline(&mut self, layer: Layer, outline: &Outline) {
+        for ring in outline.rings() {
+            let points = vertices(ring);
+            match self.outputs.arcs {
+                Arcs::Chords => self.line(layer, &points, true),
+                Arcs::Kept => self.polyline(layer, with_arcs(&points), true),
+            }
+        }
+    }
+
+    fn line(&mut self, layer: Layer, points: &[Point], closed: bool) {
+        let vertices = points.iter().map(|&p| Vertex::corner(p)).collect();
+        self.polyline(layer, vertices, closed);
+    }
+
+    fn polyline(&mut self, layer: Layer, mut vertices: Vec<Vertex>, closed: bool) {
+        for vertex in &mut vertices {
+            vertex.point = self.scaled(vertex.point);
+        }
+        self.push(layer, Shape::Polyline { vertices, closed });
+    }
+
+    fn compass(&mut self, compass: &Compass) {
+        self.edge(Layer::Fibre, compass.shaft);
+        self.line(Layer::Fibre, &compass.head, true);
+        if let Some(tick) = compass.zero {
+            self.edge(Layer::Fibre, tick);
+        }
+    }
+
+    /// A straight line alone.
+    fn edge(&mut self, layer: Layer, ends: [Point; 2]) {
+        let ends = ends.map(|p| self.scaled(p));
+        self.push(layer, Shape::Line(ends));
+    }
+
+    /// Writes `line` as the job wants its texts.
+    fn words(&mut self, line: &TextLine) {
+        match self.outputs.text {
+            TextForm::Text => self.text(line),
+            TextForm::Strokes => {
+                for stroke in strokes(line) {
+                    self.line(Layer::Label, &stroke, false);
+                }
+            }
+        }
+    }
+
+    /// Writes `line` centred on its baseline; the start given beside it serves readers that ignore
+    /// justification.
+    fn text(&mut self, line: &TextLine) {
+        let middle = line.baseline();
+        let (sin, cos) = trig::sin_cos(line.angle);
+        let half = text_width(&line.text) * line.height / 2.0;
+        let start = Point::new(middle.x - half * cos, middle.y - half * sin);
+        let text = Text {
+            text: line.text.clone(),
+            start: self.scaled(start),
+            middle: self.scaled(middle),
+            height: line.height * self.scale,
+            angle: line.angle,
+        };
+        self.push(Layer::Label, Shape::Text(text));
     }
 }
 
-fn outline(document: &mut Document, layer: Layer, outline: &Outline, id: Option<&str>) {
-    for ring in outline.rings() {
-        document.polyline(layer, &vertices(ring), id);
+/// Decimals of a coordinate: 0.1 µm and finer in both units.
+fn decimals(drawing: &Drawing) -> i32 {
+    use super::number::COORDINATE;
+    match drawing.unit {
+        crate::units::LengthUnit::Millimetre => COORDINATE,
+        _ => COORDINATE + 2,
     }
-}
-
-fn compass(document: &mut Document, compass: &Compass, id: Option<&str>) {
-    document.line(Layer::Fibre, compass.shaft, id);
-    document.polyline(Layer::Fibre, &compass.head, id);
-    if let Some(tick) = compass.zero {
-        document.line(Layer::Fibre, tick, id);
-    }
-}
-
-/// Writes `line` centred on its baseline; the start given beside it serves readers that ignore
-/// justification.
-fn text(document: &mut Document, line: &TextLine, id: Option<&str>) {
-    let middle = line.baseline();
-    let (sin, cos) = trig::sin_cos(line.angle);
-    let half = text_width(&line.text) * line.height / 2.0;
-    let start = Point::new(middle.x - half * cos, middle.y - half * sin);
-    document.text(document::Text {
-        layer: Layer::Label,
-        text: &line.text,
-        start,
-        middle,
-        height: line.height,
-        angle: line.angle,
-        id,
-    });
 }

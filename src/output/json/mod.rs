@@ -3,9 +3,11 @@
 //! Written by hand rather than through a serialiser so that the layout of the text is ours: keys in
 //! a useful order, short members packed into lines, every ring on one line.
 
+mod order;
 mod value;
 mod work;
 
+use order::cut_order;
 use value::Json;
 
 use super::files::remnant_files;
@@ -407,6 +409,7 @@ fn layout(plan: &Plan, layout: &Layout) -> Json {
     }
     let pieces = layout.pieces.iter().map(|p| piece(layout, p));
     members.push(("pieces", Json::list(pieces)));
+    members.push(("cut_order", cut_order(layout)));
     Json::object(members)
 }
 

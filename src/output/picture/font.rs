@@ -3,7 +3,8 @@
 use tiny_skia::{Path, PathBuilder, Transform};
 use ttf_parser::{Face, OutlineBuilder};
 
-const FONT: &[u8] = include_bytes!("font/DejaVuSans-latin.ttf");
+/// The font itself.
+pub(in crate::output) const FONT: &[u8] = include_bytes!("font/DejaVuSans-latin.ttf");
 
 /// The outline of `text` with its baseline from the origin, and its length, in pixels at `size`.
 pub(super) fn outline(text: &str, size: f32) -> (Option<Path>, f32) {

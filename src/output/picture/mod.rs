@@ -9,6 +9,8 @@ mod png;
 mod sheet;
 mod svg;
 
+pub(super) use font::FONT;
+
 use crate::pattern::Pattern;
 
 /// Width of every picture.
@@ -51,8 +53,7 @@ enum Item {
     },
 }
 
-/// Red, green, blue.
-type Colour = [u8; 3];
+pub(super) use crate::output::style::Colour;
 
 /// How a shape is painted.
 #[derive(Clone, Copy, Debug)]

@@ -4,6 +4,7 @@
 use super::{Colour, Item, Paint, Picture, WIDTH};
 use crate::diag::{Diagnostic, Diagnostics, Place, Severity};
 use crate::geometry::{Bounds, Outline, Point};
+use crate::output::style::ink::{BLACK, CLOTH, FIBRE, GREY, MARK, NET, RED};
 use crate::pattern::inspect::Fault;
 use crate::pattern::{Pattern, PatternLine, PatternMark, Role};
 
@@ -23,14 +24,6 @@ const MOST_FAULTS: usize = 40;
 
 /// Points of a line nearer than this (pixels) to the one before are not drawn.
 const FINEST: f32 = 0.25;
-
-const BLACK: Colour = [0x1a, 0x1a, 0x1a];
-const GREY: Colour = [0x77, 0x77, 0x77];
-const RED: Colour = [0xc8, 0x1e, 0x1e];
-const NET: Colour = [0x0a, 0x5e, 0xa8];
-const CLOTH: Colour = [0xdd, 0xea, 0xf5];
-const FIBRE: Colour = [0xb4, 0x52, 0x0a];
-const MARK: Colour = [0x7a, 0x1f, 0xa2];
 
 /// From the pattern frame to pixels.
 struct View {

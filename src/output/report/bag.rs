@@ -3,7 +3,9 @@
 use maud::{Markup, html};
 
 use super::drawing::drawing;
+use super::rolls::cut_files;
 use super::words::{both, cost, count, piece_area, running, width};
+use crate::output::files::bag_file_stem;
 use crate::plan::{BagUse, Plan, RollUse};
 use crate::units::{Length, Pressure};
 
@@ -24,8 +26,7 @@ pub(super) fn section(plan: &Plan, bags: &BagUse) -> Markup {
                     p .facts {
                         (count(roll.layout.pieces.len(), "piece", "pieces")) " on "
                         (running(roll.layout.used_length)) ", " (width(roll.layout.roll_width)) " wide. "
-                        @let file = crate::output::files::bag_file_stem(roll);
-                        "True size: " a href={ (file) ".dxf" } { "DXF" } ", " a href={ (file) ".svg" } { "SVG" } "."
+                        (cut_files(plan, &bag_file_stem(roll)))
                     }
                     (drawing(plan, &roll.layout, plan.layouts.len() + i))
                 }

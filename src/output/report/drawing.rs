@@ -73,7 +73,11 @@ impl<'a> Picture<'a> {
             plan,
             layout,
             layout_idx,
-            sheet: Sheet { width, decimals: 1 },
+            sheet: Sheet {
+                scale: 1.0,
+                width,
+                decimals: 1,
+            },
             px: (length / ROW)
                 .clamp(width / HIGHEST, width / LOWEST)
                 .max(0.01),

@@ -5,6 +5,8 @@ use maud::{Markup, html};
 use super::drawing::drawing;
 use super::words::{angle, count, percent, running, width};
 use crate::geometry::Outline;
+use crate::job::FileKind;
+use crate::output::files::{LABELS, templates_path};
 use crate::plan::{Layout, PlacedPiece, Plan};
 use crate::ply::Lies;
 use crate::units::Length;
@@ -18,6 +20,7 @@ pub(super) fn section(plan: &Plan, cut_files: &[String]) -> Markup {
                 "order. Arrows point along the warp; the short tick beside an arrow is the part's 0°. A piece "
                 "that is turned over is cut with the face of the cloth down: its label says face down."
             }
+            (paper(plan))
             @for (i, (layout, file)) in plan.layouts.iter().zip(cut_files).enumerate() {
                 (roll(plan, layout, i, file))
             }
@@ -36,11 +39,76 @@ fn roll(plan: &Plan, layout: &Layout, layout_idx: usize, file: &str) -> Markup {
                 ", " (width(layout.roll_width)) " wide; utilisation " (percent(layout.utilisation))
                 "; gap " (width(layout.gap)) ". "
                 @if !layout.frames.is_empty() { (frames(layout)) " " }
-                "Cut files: "
-                a href={ (file) ".dxf" } { "DXF" } ", " a href={ (file) ".svg" } { "SVG" } "."
+                (cut_files(plan, file))
             }
+            (cut_order(layout))
             (drawing(plan, layout, layout_idx))
             (pieces(layout))
+        }
+    }
+}
+
+/// Links to the files for paper.
+fn paper(plan: &Plan) -> Markup {
+    let outputs = &plan.outputs;
+    html! {
+        @if outputs.wants(FileKind::Templates) || outputs.wants(FileKind::Labels) {
+            p {
+                "For scissors and printer: "
+                @if outputs.wants(FileKind::Templates) {
+                    a href=(templates_path(plan)) { "true-scale templates" }
+                    " on " (outputs.paper.name())
+                }
+                @if outputs.wants(FileKind::Templates) && outputs.wants(FileKind::Labels) { "; " }
+                @if outputs.wants(FileKind::Labels) {
+                    a href=(LABELS) { "labels" } " for every piece"
+                }
+                "."
+            }
+        }
+    }
+}
+
+/// Links to the files that cut this roll.
+pub(super) fn cut_files(plan: &Plan, stem: &str) -> Markup {
+    let kinds = [
+        (FileKind::Dxf, "dxf", "DXF"),
+        (FileKind::Svg, "svg", "SVG"),
+        (FileKind::Hpgl, "hpgl", "HP-GL"),
+        (FileKind::Gcode, "nc", "G-code"),
+    ];
+    let wanted: Vec<_> = kinds
+        .iter()
+        .filter(|(kind, ..)| plan.outputs.wants(*kind))
+        .collect();
+    html! {
+        @if !wanted.is_empty() {
+            "Cut files: "
+            @for (i, (_, ending, name)) in wanted.iter().enumerate() {
+                @if i > 0 { ", " }
+                a href={ (stem) "." (ending) } { (name) }
+            }
+            "."
+        }
+    }
+}
+
+/// How far the blade travels between cuts, and how far it would in the order along the roll.
+fn cut_order(layout: &Layout) -> Markup {
+    let travel = layout.order.cut_travel;
+    let (ordered, placed) = (travel.ordered.to_mm(), travel.as_placed.to_mm());
+    let n_cuts: usize = layout.order.frames.iter().map(|f| f.cuts.len()).sum();
+    html! {
+        @if placed > 0.0 {
+            p .facts {
+                (count(n_cuts, "cut", "cuts"))
+                @if layout.order.frames.len() > layout.frames.len().max(1) {
+                    " in " (count(layout.order.frames.len(), "frame", "frames"))
+                }
+                "; travel between cuts " (running(travel.ordered)) ", "
+                (percent(ordered / placed)) " of the way along the roll piece by piece ("
+                (format!("{:.2} m", travel.as_placed.to_metres())) ")."
+            }
         }
     }
 }

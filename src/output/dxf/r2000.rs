@@ -7,10 +7,15 @@ use std::fmt::Write as _;
 
 use encoding_rs::WINDOWS_1252;
 
+use super::decimals;
+use super::drawing::{Block, Drawing, Entity, Shape};
 use crate::geometry::Point;
 use crate::output::number::{ANGLE, COORDINATE, number};
-use crate::output::style::{DASH, Layer};
-use crate::units::Angle;
+use crate::output::style::DASH;
+use crate::units::LengthUnit;
+
+/// Decimals of a bulge: at a radius of 20 m less than 0.1 µm.
+const BULGE: i32 = 9;
 
 /// Handles of everything that others refer to.
 mod handle {
@@ -36,125 +41,101 @@ mod handle {
 /// Extended data is tagged with this application name.
 const APPLICATION: &str = "WARPWISE";
 
-/// A drawing in the making.
-pub(super) struct Document {
-    entities: Tags,
-    length: f64,
-    width: f64,
-}
-
-/// A single line of text, centred on its baseline.
-pub(super) struct Text<'a> {
-    pub(super) layer: Layer,
-    pub(super) text: &'a str,
-    /// Left end of the baseline, estimated.
-    pub(super) start: Point,
-    /// Middle of the baseline.
-    pub(super) middle: Point,
-    /// Height of capitals.
-    pub(super) height: f64,
-    pub(super) angle: Angle,
-    /// The piece it belongs to.
-    pub(super) id: Option<&'a str>,
-}
-
-impl Document {
-    /// An empty drawing whose view shows `length` × `width` mm from the origin.
-    pub(super) fn new(length: f64, width: f64) -> Self {
-        Self {
-            entities: Tags::new(),
-            length,
-            width,
-        }
+/// The whole file.
+pub(super) fn write(drawing: &Drawing) -> Vec<u8> {
+    let decimals = decimals(drawing);
+    // Owners are named before they are written, so blocks get their handles first.
+    let blocks: Vec<(&Block, u32)> = (handle::FIRST_FREE..)
+        .zip(&drawing.blocks)
+        .map(|(handle, block)| (block, handle))
+        .collect();
+    let first_free = handle::FIRST_FREE + blocks.len() as u32;
+    let mut entities = Tags::after(first_free, decimals);
+    for entity in &drawing.entities {
+        entities.write(drawing, entity, handle::MODEL_SPACE);
     }
-
-    /// Adds a closed polyline.
-    pub(super) fn polyline(&mut self, layer: Layer, points: &[Point], id: Option<&str>) {
-        self.vertices(layer, points, true, id);
-    }
-
-    /// Adds a polyline, closed or not.
-    pub(super) fn vertices(
-        &mut self,
-        layer: Layer,
-        points: &[Point],
-        closed: bool,
-        id: Option<&str>,
-    ) {
-        let tags = &mut self.entities;
-        tags.entity("LWPOLYLINE", layer);
-        tags.text(100, "AcDbPolyline");
-        tags.int(90, points.len());
-        tags.int(70, usize::from(closed));
-        tags.real(43, 0.0);
-        for point in points {
-            tags.real(10, point.x);
-            tags.real(20, point.y);
-        }
-        tags.identity(id);
-    }
-
-    /// Adds a straight line.
-    pub(super) fn line(&mut self, layer: Layer, [from, to]: [Point; 2], id: Option<&str>) {
-        let tags = &mut self.entities;
-        tags.entity("LINE", layer);
-        tags.text(100, "AcDbLine");
-        tags.point(10, from);
-        tags.point(11, to);
-        tags.identity(id);
-    }
-
-    /// Adds a text.
-    pub(super) fn text(&mut self, text: Text<'_>) {
-        let tags = &mut self.entities;
-        tags.entity("TEXT", text.layer);
-        tags.text(100, "AcDbText");
-        tags.point(10, text.start);
-        tags.real(40, text.height);
-        tags.text(1, &shown(text.text));
-        tags.text(50, &number(text.angle.to_degrees(), ANGLE));
-        tags.text(7, "Standard");
-        tags.int(72, 1);
-        tags.point(11, text.middle);
-        tags.text(100, "AcDbText");
-        tags.identity(text.id);
-    }
-
-    /// The whole file.
-    pub(super) fn finish(self) -> Vec<u8> {
-        let mut tables = Tags::after(self.entities.next_handle);
-        tables.tables(self.length, self.width);
-        let mut blocks = Tags::after(tables.next_handle);
-        blocks.blocks();
-        let mut file = Tags::after(blocks.next_handle);
-        file.header(self.length, self.width);
-        file.section("CLASSES", &classes());
-        file.section("TABLES", &tables);
-        file.section("BLOCKS", &blocks);
-        file.section("ENTITIES", &self.entities);
-        file.section("OBJECTS", &objects());
-        file.text(0, "EOF");
-        // Every character is in the code page: `plain` saw to that.
-        WINDOWS_1252.encode(&file.out).0.into_owned()
-    }
+    let mut tables = Tags::after(entities.next_handle, decimals);
+    tables.tables(drawing, &blocks);
+    let mut sections = Tags::after(tables.next_handle, decimals);
+    sections.blocks(drawing, &blocks);
+    let mut file = Tags::after(sections.next_handle, decimals);
+    file.header(drawing);
+    file.section("CLASSES", &classes());
+    file.section("TABLES", &tables);
+    file.section("BLOCKS", &sections);
+    file.section("ENTITIES", &entities);
+    file.section("OBJECTS", &objects());
+    file.text(0, "EOF");
+    // Every character is in the code page: `plain` saw to that.
+    WINDOWS_1252.encode(&file.out).0.into_owned()
 }
 
 /// Pairs of group code and value.
 struct Tags {
     out: String,
     next_handle: u32,
+    /// Decimals of coordinates.
+    decimals: i32,
 }
 
 impl Tags {
+    /// Tags without handles and coordinates of their own.
     fn new() -> Self {
-        Self::after(handle::FIRST_FREE)
+        Self::after(handle::FIRST_FREE, COORDINATE)
     }
 
-    fn after(next_handle: u32) -> Self {
+    fn after(next_handle: u32, decimals: i32) -> Self {
         Self {
             out: String::new(),
             next_handle,
+            decimals,
         }
+    }
+
+    /// An entity of the block (or of the model space) `owner`.
+    fn write(&mut self, drawing: &Drawing, entity: &Entity, owner: u32) {
+        let layer = &drawing.layer(entity.layer).name;
+        match &entity.shape {
+            Shape::Polyline { vertices, closed } => {
+                self.entity("LWPOLYLINE", layer, owner);
+                self.text(100, "AcDbPolyline");
+                self.int(90, vertices.len());
+                self.int(70, usize::from(*closed));
+                self.real(43, 0.0);
+                for vertex in vertices {
+                    self.real(10, vertex.point.x);
+                    self.real(20, vertex.point.y);
+                    if vertex.bulge != 0.0 {
+                        self.text(42, &number(vertex.bulge, BULGE));
+                    }
+                }
+            }
+            Shape::Line([from, to]) => {
+                self.entity("LINE", layer, owner);
+                self.text(100, "AcDbLine");
+                self.point(10, *from);
+                self.point(11, *to);
+            }
+            Shape::Text(text) => {
+                self.entity("TEXT", layer, owner);
+                self.text(100, "AcDbText");
+                self.point(10, text.start);
+                self.real(40, text.height);
+                self.text(1, &shown(&text.text));
+                self.text(50, &number(text.angle.to_degrees(), ANGLE));
+                self.text(7, "Standard");
+                self.int(72, 1);
+                self.point(11, text.middle);
+                self.text(100, "AcDbText");
+            }
+            Shape::Insert { block, at } => {
+                self.entity("INSERT", layer, owner);
+                self.text(100, "AcDbBlockReference");
+                self.text(2, block);
+                self.point(10, *at);
+            }
+        }
+        self.identity(entity.id.as_deref());
     }
 
     fn text(&mut self, code: u16, value: &str) {
@@ -166,7 +147,7 @@ impl Tags {
     }
 
     fn real(&mut self, code: u16, value: f64) {
-        let mut text = number(value, COORDINATE);
+        let mut text = number(value, self.decimals);
         if !text.contains('.') {
             text.push_str(".0");
         }
@@ -189,12 +170,12 @@ impl Tags {
         self.next_handle += 1;
     }
 
-    fn entity(&mut self, kind: &str, layer: Layer) {
+    fn entity(&mut self, kind: &str, layer: &str, owner: u32) {
         self.text(0, kind);
         self.own_handle(5);
-        self.handle(330, handle::MODEL_SPACE);
+        self.handle(330, owner);
         self.text(100, "AcDbEntity");
-        self.text(8, layer.name());
+        self.text(8, layer);
     }
 
     fn identity(&mut self, id: Option<&str>) {
@@ -211,15 +192,21 @@ impl Tags {
         self.text(0, "ENDSEC");
     }
 
-    fn header(&mut self, length: f64, width: f64) {
-        let mut header = Self::new();
+    fn header(&mut self, drawing: &Drawing) {
+        let (length, width) = drawing.size;
+        // Codes of $INSUNITS and $MEASUREMENT (Autodesk DXF reference).
+        let (unit, measurement) = match drawing.unit {
+            LengthUnit::Inch => (1, 0),
+            _ => (4, 1),
+        };
+        let mut header = Self::after(0, self.decimals);
         header.variable("ACADVER", |t| t.text(1, "AC1015"));
         header.variable("DWGCODEPAGE", |t| t.text(3, "ANSI_1252"));
         header.variable("EXTMIN", |t| t.point(10, Point::new(0.0, 0.0)));
         header.variable("EXTMAX", |t| t.point(10, Point::new(length, width)));
         header.variable("LTSCALE", |t| t.real(40, 1.0));
-        header.variable("INSUNITS", |t| t.int(70, 4));
-        header.variable("MEASUREMENT", |t| t.int(70, 1));
+        header.variable("INSUNITS", |t| t.int(70, unit));
+        header.variable("MEASUREMENT", |t| t.int(70, measurement));
         let next_handle = self.next_handle;
         header.variable("HANDSEED", |t| t.handle(5, next_handle));
         self.section("HEADER", &header);
@@ -230,12 +217,12 @@ impl Tags {
         value(self);
     }
 
-    fn tables(&mut self, length: f64, width: f64) {
+    fn tables(&mut self, drawing: &Drawing, blocks: &[(&Block, u32)]) {
         self.table("VPORT", handle::VPORT, 1);
-        self.view(length, width);
+        self.view(drawing.size.0, drawing.size.1);
         self.end_table();
-        self.line_types();
-        self.layers();
+        self.line_types(1.0 / drawing.unit.in_mm());
+        self.layers(drawing);
         self.table("STYLE", handle::STYLE, 1);
         self.text_style();
         self.end_table();
@@ -250,8 +237,11 @@ impl Tags {
         }
         self.end_table();
         self.dimension_styles();
-        self.table("BLOCK_RECORD", handle::BLOCK_RECORD, 2);
-        for (name, block) in SPACES {
+        self.table("BLOCK_RECORD", handle::BLOCK_RECORD, 2 + blocks.len());
+        let pieces = blocks
+            .iter()
+            .map(|(block, own)| (block.name.as_str(), *own));
+        for (name, block) in SPACES.into_iter().chain(pieces) {
             self.text(0, "BLOCK_RECORD");
             self.handle(5, block);
             self.record_head(handle::BLOCK_RECORD, "AcDbBlockTableRecord", name);
@@ -325,12 +315,12 @@ impl Tags {
         }
     }
 
-    fn line_types(&mut self) {
+    fn line_types(&mut self, scale: f64) {
         self.table("LTYPE", handle::LTYPE, 4);
         for name in ["ByBlock", "ByLayer", "Continuous"] {
             self.line_type(name, "", &[]);
         }
-        self.line_type("DASHED", "__ __ __ __", &[DASH.0, -DASH.1]);
+        self.line_type("DASHED", "__ __ __ __", &[DASH.0 * scale, -DASH.1 * scale]);
         self.end_table();
     }
 
@@ -348,23 +338,23 @@ impl Tags {
         }
     }
 
-    fn layers(&mut self) {
-        self.table("LAYER", handle::LAYER, Layer::ALL.len() + 1);
+    fn layers(&mut self, drawing: &Drawing) {
+        self.table("LAYER", handle::LAYER, drawing.layers.len() + 1);
         self.layer("0", 7, "Continuous", -3);
-        for layer in Layer::ALL {
-            let dashes = if layer.is_dashed() {
+        for layer in &drawing.layers {
+            let dashes = if layer.is_dashed {
                 "DASHED"
             } else {
                 "Continuous"
             };
-            let hundredths = (layer.line_width() * 100.0).round() as i32;
-            self.layer(layer.name(), layer.colour_index(), dashes, hundredths);
+            let hundredths = (layer.line_width * 100.0).round() as i32;
+            self.layer(&layer.name, layer.colour, dashes, hundredths);
         }
         self.end_table();
     }
 
     /// A layer; `width` in hundredths of a millimetre, −3 for the program's own.
-    fn layer(&mut self, name: &str, colour: i32, line_type: &str, width: i32) {
+    fn layer(&mut self, name: &str, colour: u8, line_type: &str, width: i32) {
         self.record("LAYER", handle::LAYER, "AcDbLayerTableRecord", name);
         self.int(70, 0);
         self.int(62, colour);
@@ -402,18 +392,30 @@ impl Tags {
         self.end_table();
     }
 
-    fn blocks(&mut self) {
+    fn blocks(&mut self, drawing: &Drawing, blocks: &[(&Block, u32)]) {
         for (name, block) in SPACES {
-            self.text(0, "BLOCK");
-            self.block_head(block, "AcDbBlockBegin");
-            self.text(2, name);
-            self.int(70, 0);
-            self.point(10, Point::new(0.0, 0.0));
-            self.text(3, name);
-            self.text(1, "");
+            self.begin_block(name, block, Point::default());
             self.text(0, "ENDBLK");
             self.block_head(block, "AcDbBlockEnd");
         }
+        for (block, own) in blocks {
+            self.begin_block(&block.name, *own, block.base);
+            for entity in &block.entities {
+                self.write(drawing, entity, *own);
+            }
+            self.text(0, "ENDBLK");
+            self.block_head(*own, "AcDbBlockEnd");
+        }
+    }
+
+    fn begin_block(&mut self, name: &str, record: u32, base: Point) {
+        self.text(0, "BLOCK");
+        self.block_head(record, "AcDbBlockBegin");
+        self.text(2, name);
+        self.int(70, 0);
+        self.point(10, base);
+        self.text(3, name);
+        self.text(1, "");
     }
 
     fn block_head(&mut self, block: u32, class: &str) {

@@ -1,0 +1,149 @@
+//! `labels.pdf`: a label for every piece, to cut out or to print on label paper, in cutting order.
+//!
+//! Each label has the piece's id large, what it is in words, the fibre direction as a picture, and
+//! the id once more as a QR code (ISO/IEC 18004), so that a phone or a scanner can tick it off.
+
+use qrcodegen::{QrCode, QrCodeEcc};
+
+use super::label::marks;
+use super::number::number;
+use super::pdf::{Align, Document, Page, Pen};
+use super::style::ink;
+use crate::geometry::{Bounds, Point, Vector};
+use crate::plan::{Layout, PlacedPiece, Plan};
+
+/// Smallest label, mm.
+const SIZE: (f64, f64) = (62.0, 30.0);
+/// Side of the QR code with its quiet zone, mm.
+const CODE: f64 = 25.0;
+/// Modules that stay white around a QR code (ISO/IEC 18004 §5.3.8).
+const QUIET: f64 = 4.0;
+/// Room inside the edge of a label, mm.
+const INSET: f64 = 2.5;
+/// Height of a page of a paper roll, mm.
+const ROLL_PAGE: f64 = 297.0;
+
+/// A label for every piece of `plan` as PDF.
+#[must_use]
+pub fn labels_pdf(plan: &Plan) -> Vec<u8> {
+    let outputs = &plan.outputs;
+    let (width, height) = outputs.paper.size();
+    let height = height.unwrap_or(ROLL_PAGE);
+    let margin = outputs.paper_margin.to_mm();
+    let (free_x, free_y) = (width - 2.0 * margin, height - 2.0 * margin);
+    let fit = |free: f64, size: f64| (free / size).floor().max(1.0);
+    let (columns, rows) = (fit(free_x, SIZE.0), fit(free_y, SIZE.1));
+    let (label_x, label_y) = (free_x / columns, free_y / rows);
+    let labels: Vec<(&Layout, &PlacedPiece)> = plan
+        .layouts
+        .iter()
+        .flat_map(|layout| layout.pieces.iter().map(move |piece| (layout, piece)))
+        .collect();
+    let mut document = Document::new(&format!("{}: labels", plan.title));
+    for page_labels in labels.chunks((columns * rows) as usize) {
+        document.page(width, height, |page| {
+            for (i, (layout, piece)) in page_labels.iter().enumerate() {
+                let (column, row) = (i as f64 % columns, (i as f64 / columns).floor());
+                let min = Point::new(
+                    margin + column * label_x,
+                    height - margin - (row + 1.0) * label_y,
+                );
+                let bounds = Bounds {
+                    min,
+                    max: min + Vector::new(label_x, label_y),
+                };
+                draw_label(page, plan, layout, piece, &bounds);
+            }
+        });
+    }
+    document.finish()
+}
+
+fn draw_label(
+    page: &mut Page<'_>,
+    plan: &Plan,
+    layout: &Layout,
+    piece: &PlacedPiece,
+    bounds: &Bounds,
+) {
+    page.rings([bounds.corners().as_slice()], Pen::solid(ink::PALE, 0.1));
+    let middle = bounds.centre().y;
+    let right = bounds.max.x - INSET;
+    draw_code(
+        page,
+        &piece.id,
+        Point::new(right - CODE, middle - CODE / 2.0),
+    );
+    let left = bounds.min.x + INSET;
+    let most = right - CODE - 1.0 - left;
+    let facts = format!(
+        "ply {}, {}°, {}",
+        piece.ply,
+        number(piece.angle_design.to_degrees(), 1),
+        layout.cloth
+    );
+    let sets = plan.parts.iter().find(|part| part.name == piece.part);
+    let set = match sets.map_or(1, |part| part.sets) {
+        0 | 1 => String::new(),
+        of => format!(", set {} of {of}", piece.set),
+    };
+    let cutting = format!("cut no. {} on {}", piece.sequence, layout.roll);
+    let lines = [
+        (piece.id.clone(), 4.0_f64, ink::BLACK),
+        (format!("part {}{set}", piece.part), 2.1, ink::BLACK),
+        (facts, 2.1, ink::BLACK),
+        (cutting, 2.1, ink::BLACK),
+        (marks(piece).join(", "), 2.1, ink::BLACK),
+        (plan.title.clone(), 1.6, ink::GREY),
+    ];
+    let mut y = middle + 10.2;
+    for (text, height, colour) in lines.iter().filter(|(text, ..)| !text.is_empty()) {
+        // The id is never cut short; it gets smaller instead.
+        let (text, height) = if *height > 3.0 {
+            let width = page.text_width(text, 1.0);
+            (text.clone(), (*height).min(most / width))
+        } else {
+            (page.fitted(text, *height, most), *height)
+        };
+        y -= height;
+        page.text(&text, Point::new(left, y), height, Align::Left, *colour);
+        y -= 1.6;
+    }
+}
+
+/// The QR code of `id` in a square of [`CODE`] mm with its lower left corner at `at`.
+fn draw_code(page: &mut Page<'_>, id: &str, at: Point) {
+    // An id is short; a text too long for the largest code gets none.
+    let Ok(code) = QrCode::encode_text(id, QrCodeEcc::Medium) else {
+        return;
+    };
+    let n = code.size();
+    let module = CODE / (f64::from(n) + 2.0 * QUIET);
+    let top = at.y + CODE - QUIET * module;
+    let mut bars: Vec<[Point; 4]> = Vec::new();
+    for row in 0..n {
+        let mut column = 0;
+        while column < n {
+            let first = column;
+            while column < n && code.get_module(column, row) {
+                column += 1;
+            }
+            if column > first {
+                let min = Point::new(
+                    at.x + (QUIET + f64::from(first)) * module,
+                    top - f64::from(row + 1) * module,
+                );
+                let size = Vector::new(f64::from(column - first) * module, module);
+                bars.push(
+                    Bounds {
+                        min,
+                        max: min + size,
+                    }
+                    .corners(),
+                );
+            }
+            column += 1;
+        }
+    }
+    page.fill_all(bars.iter().map(|bar| bar.as_slice()), ink::PRINT);
+}

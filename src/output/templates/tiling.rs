@@ -1,0 +1,344 @@
+//! A template on sheets of paper: which way round it lies, and on which sheets.
+//!
+//! Sheets overlap; half-way through each overlap runs the seam. What lies within a sheet's seams is
+//! its cell; a sheet is printed if the piece reaches into its cell. Among the turns in small steps
+//! and a few shifts the one with the fewest sheets wins.
+
+use super::shape::Template;
+use crate::geometry::{Bounds, Outline, Point, Vector};
+use crate::units::Angle;
+
+/// The part of a page that shows the pattern, and how neighbours overlap.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Tile {
+    /// Width and height in mm.
+    pub(super) width: f64,
+    pub(super) height: f64,
+    /// How far neighbours overlap, mm.
+    pub(super) overlap: f64,
+}
+
+/// A sheet of a template: its column from the left and row from the bottom, from 0.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Cell {
+    pub(super) column: usize,
+    pub(super) row: usize,
+}
+
+/// A template on a grid of sheets.
+#[derive(Clone, Debug)]
+pub(super) struct Tiling {
+    /// The template turned and shifted: the lower left corner of the first sheet is the origin.
+    pub(super) template: Template,
+    pub(super) columns: usize,
+    pub(super) rows: usize,
+    /// The sheets that are printed, row by row from the top.
+    pub(super) cells: Vec<Cell>,
+    tile: Tile,
+}
+
+/// Turns that are tried, degrees apart. Smaller: slower; larger: now and then a sheet more.
+const TURN_STEP_DEG: f64 = 5.0;
+/// Shifts that are tried within the room that the grid leaves, in each direction.
+const N_SHIFTS: usize = 3;
+
+impl Tile {
+    /// From one sheet's corner to the next one's.
+    pub(super) fn step(&self) -> (f64, f64) {
+        (self.width - self.overlap, self.height - self.overlap)
+    }
+
+    /// Sheets needed for an extent of `mm`, of which each shows `size`.
+    fn count(&self, mm: f64, size: f64) -> usize {
+        /// A hair over is rounding, not another sheet.
+        const HAIR_MM: f64 = 1e-6;
+        let more = (mm - size - HAIR_MM).max(0.0) / (size - self.overlap);
+        1 + more.ceil() as usize
+    }
+}
+
+impl Tiling {
+    /// The tiling of `template` with the fewest sheets.
+    pub(super) fn best(template: &Template, tile: Tile) -> Self {
+        let n_turns = (180.0 / TURN_STEP_DEG).round() as usize;
+        let mut grids: Vec<(usize, usize, f64)> = (0..n_turns)
+            .map(|i| {
+                let degrees = TURN_STEP_DEG * i as f64;
+                let bounds = turned_bounds(&template.cut, Angle::degrees(degrees));
+                let (columns, rows) = (
+                    tile.count(bounds.width(), tile.width),
+                    tile.count(bounds.height(), tile.height),
+                );
+                (columns * rows, i, degrees)
+            })
+            .collect();
+        grids.sort_by_key(|&(n, i, _)| (n, i));
+        let least = grids[0].0;
+        if least == 1 {
+            return Self::new(
+                template.turned(Angle::degrees(grids[0].2)),
+                tile,
+                (0.0, 0.0),
+            );
+        }
+        let (step_x, step_y) = tile.step();
+        let fewest = (template.cut.area() / (step_x * step_y)).ceil() as usize;
+        let mut best: Option<Self> = None;
+        for (grid, _, degrees) in grids {
+            let n = best.as_ref().map_or(usize::MAX, |b| b.cells.len());
+            // A grid of twice as many sheets hardly ever has half of them empty.
+            if n <= fewest || grid > least * 2 {
+                break;
+            }
+            let turned = template.turned(Angle::degrees(degrees));
+            for i in 0..N_SHIFTS * N_SHIFTS {
+                let share = |k: usize| k as f64 / (N_SHIFTS - 1) as f64;
+                let shifts = (share(i % N_SHIFTS), share(i / N_SHIFTS));
+                let tried = Self::new(turned.clone(), tile, shifts);
+                let n = best.as_ref().map_or(usize::MAX, |b| b.cells.len());
+                if tried.cells.len() < n {
+                    best = Some(tried);
+                }
+            }
+        }
+        best.unwrap_or_else(|| Self::new(template.clone(), tile, (0.0, 0.0)))
+    }
+
+    /// The tiling of `template` as it lies, moved by these shares of the room in the grid.
+    fn new(template: Template, tile: Tile, (x, y): (f64, f64)) -> Self {
+        let bounds = template.bounds();
+        let (columns, rows) = (
+            tile.count(bounds.width(), tile.width),
+            tile.count(bounds.height(), tile.height),
+        );
+        let (step_x, step_y) = tile.step();
+        let room =
+            |n: usize, step: f64, extent: f64| (n as f64 * step + tile.overlap - extent).max(0.0);
+        let shift = Vector::new(
+            room(columns, step_x, bounds.width()) * x,
+            room(rows, step_y, bounds.height()) * y,
+        );
+        let mut tiling = Self {
+            template: template.shifted(Point::default() - bounds.min + shift),
+            columns,
+            rows,
+            cells: Vec::new(),
+            tile,
+        };
+        tiling.cells = tiling.needed();
+        tiling
+    }
+
+    /// The box that a sheet shows.
+    pub(super) fn shown(&self, cell: Cell) -> Bounds {
+        let (step_x, step_y) = self.tile.step();
+        let min = Point::new(cell.column as f64 * step_x, cell.row as f64 * step_y);
+        Bounds {
+            min,
+            max: min + Vector::new(self.tile.width, self.tile.height),
+        }
+    }
+
+    /// Name of a sheet: rows are letters from the top, columns numbers from the left.
+    pub(super) fn name(&self, cell: Cell) -> String {
+        format!(
+            "{}{}",
+            row_letters(self.rows - 1 - cell.row),
+            cell.column + 1
+        )
+    }
+
+    /// How far neighbours overlap, mm.
+    pub(super) fn overlap(&self) -> f64 {
+        self.tile.overlap
+    }
+
+    /// The box around all sheets that are printed.
+    pub(super) fn extent(&self) -> Bounds {
+        let boxes = self.cells.iter().map(|&cell| self.cell_bounds(cell));
+        let all = boxes.reduce(|a, b| a.union(&b));
+        all.unwrap_or_else(|| self.template.bounds())
+    }
+
+    /// Whether the sheet is printed.
+    pub(super) fn has(&self, cell: Cell) -> bool {
+        self.cells.contains(&cell)
+    }
+
+    /// The sheet's own part of the grid, between the seams.
+    pub(super) fn cell_bounds(&self, cell: Cell) -> Bounds {
+        let half = self.tile.overlap / 2.0;
+        let mut bounds = self.shown(cell);
+        if cell.column > 0 {
+            bounds.min.x += half;
+        }
+        if cell.row > 0 {
+            bounds.min.y += half;
+        }
+        if cell.column + 1 < self.columns {
+            bounds.max.x -= half;
+        }
+        if cell.row + 1 < self.rows {
+            bounds.max.y -= half;
+        }
+        bounds
+    }
+
+    /// The sheets whose cells the piece reaches into.
+    fn needed(&self) -> Vec<Cell> {
+        let (columns, rows) = (self.columns, self.rows);
+        if columns * rows == 1 {
+            return vec![Cell { column: 0, row: 0 }];
+        }
+        let bounds: Vec<Bounds> = (0..columns * rows)
+            .map(|i| {
+                self.cell_bounds(Cell {
+                    column: i % columns,
+                    row: i / columns,
+                })
+            })
+            .collect();
+        let mut reached = vec![false; columns * rows];
+        let (step_x, step_y) = self.tile.step();
+        let index = |v: f64, step: f64, n: usize| ((v / step).floor().max(0.0) as usize).min(n - 1);
+        for ring in self.template.cut.rings() {
+            for (a, b) in ring.edges() {
+                // The cells near the edge: one more on each side for the half overlap.
+                let (x0, x1) = (a.x.min(b.x), a.x.max(b.x));
+                let (y0, y1) = (a.y.min(b.y), a.y.max(b.y));
+                let (c0, c1) = (index(x0, step_x, columns), index(x1, step_x, columns));
+                let (r0, r1) = (index(y0, step_y, rows), index(y1, step_y, rows));
+                for row in r0.saturating_sub(1)..=r1 {
+                    for column in c0.saturating_sub(1)..=c1 {
+                        let i = row * columns + column;
+                        reached[i] = reached[i] || crosses(&bounds[i], a, b);
+                    }
+                }
+            }
+        }
+        let mut cells = Vec::new();
+        for row in (0..rows).rev() {
+            for column in 0..columns {
+                let i = row * columns + column;
+                if reached[i] || self.template.cut.contains(bounds[i].centre()) {
+                    cells.push(Cell { column, row });
+                }
+            }
+        }
+        cells
+    }
+}
+
+/// The box around `outline` turned by `angle`.
+fn turned_bounds(outline: &Outline, angle: Angle) -> Bounds {
+    let turn = crate::geometry::Turn::rotation(angle);
+    let points = outline.outer.points().iter().map(|&p| turn.apply(p));
+    Bounds::of(points).expect("a ring has points")
+}
+
+/// `A` … `Z`, `AA` …
+fn row_letters(mut row: usize) -> String {
+    let mut letters = String::new();
+    loop {
+        let letter = char::from(b'A' + (row % 26) as u8);
+        letters.insert(0, letter);
+        if row < 26 {
+            return letters;
+        }
+        row = row / 26 - 1;
+    }
+}
+
+/// Whether the segment from `a` to `b` meets the box (Liang and Barsky 1984).
+pub(super) fn crosses(bounds: &Bounds, a: Point, b: Point) -> bool {
+    part_within(bounds, a, b).is_some()
+}
+
+/// The part of an edge that lies within `bounds`, a point included.
+pub(super) fn part_within(bounds: &Bounds, a: Point, b: Point) -> Option<[Point; 2]> {
+    let (mut enter, mut leave) = (0.0_f64, 1.0_f64);
+    let d = b - a;
+    for (delta, from, low, high) in [
+        (d.x, a.x, bounds.min.x, bounds.max.x),
+        (d.y, a.y, bounds.min.y, bounds.max.y),
+    ] {
+        if delta == 0.0 {
+            if from < low || from > high {
+                return None;
+            }
+            continue;
+        }
+        let (t0, t1) = ((low - from) / delta, (high - from) / delta);
+        enter = enter.max(t0.min(t1));
+        leave = leave.min(t0.max(t1));
+    }
+    (enter <= leave).then(|| [a.towards(b, enter), a.towards(b, leave)])
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::cloth::Weave;
+    use crate::geometry::Ring;
+
+    const TILE: Tile = Tile {
+        width: 190.0,
+        height: 260.0,
+        overlap: 10.0,
+    };
+
+    fn strip(width: f64, height: f64) -> Template {
+        let corners = [(0.0, 0.0), (width, 0.0), (width, height), (0.0, height)];
+        let ring = Ring::new(corners.map(|(x, y)| Point::new(x, y))).unwrap();
+        Template {
+            number: 1,
+            plies: vec!["P-1".into()],
+            count: 1,
+            cloth: "c".into(),
+            weave: Weave::Plain,
+            angle: Angle::ZERO,
+            notes: Vec::new(),
+            cut: Outline::solid(ring.clone()),
+            net: Outline::solid(ring),
+            marks: Vec::new(),
+            joints: Vec::new(),
+            warp: Angle::ZERO,
+            zero: Angle::ZERO,
+        }
+    }
+
+    #[test]
+    fn a_piece_is_turned_to_need_the_fewest_sheets() {
+        // 300 mm do not fit across or along a sheet, but across its diagonal.
+        assert_eq!(Tiling::best(&strip(300.0, 10.0), TILE).cells.len(), 1);
+        // Two sheets of 260 mm, end to end with 10 mm of overlap.
+        assert_eq!(Tiling::best(&strip(510.0, 190.0), TILE).cells.len(), 2);
+        assert_eq!(Tiling::best(&strip(511.0, 190.0), TILE).cells.len(), 3);
+    }
+
+    #[test]
+    fn every_point_of_the_line_is_on_a_printed_sheet() {
+        let mut lean = strip(900.0, 30.0).turned(Angle::degrees(40.0));
+        lean = lean.shifted(Vector::new(3.0, 7.0));
+        let tiling = Tiling::best(&lean, TILE);
+        let ring = &tiling.template.cut.outer;
+        for (a, b) in ring.edges() {
+            for i in 0..100 {
+                let p = a.towards(b, f64::from(i) / 100.0);
+                let shown = tiling.cells.iter().any(|&cell| {
+                    let b = tiling.shown(cell);
+                    p.x >= b.min.x && p.x <= b.max.x && p.y >= b.min.y && p.y <= b.max.y
+                });
+                assert!(shown, "{p:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn sheets_are_named_like_a_map() {
+        assert_eq!(
+            (row_letters(0), row_letters(25), row_letters(26)),
+            ("A".into(), "Z".into(), "AA".into())
+        );
+    }
+}

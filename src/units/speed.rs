@@ -1,0 +1,62 @@
+//! Speed of a tool, held in millimetres per minute.
+
+use std::str::FromStr;
+
+use super::length::LengthUnit;
+use super::read::{Kind, UnitError, quantity};
+
+/// A speed. Held in millimetres per minute, as machines take it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd)]
+pub struct Speed(f64);
+
+impl Speed {
+    /// A speed of `value` millimetres per minute.
+    #[must_use]
+    pub const fn mm_per_min(value: f64) -> Self {
+        Self(value)
+    }
+
+    /// The speed in millimetres per minute.
+    #[must_use]
+    pub const fn to_mm_per_min(self) -> f64 {
+        self.0
+    }
+}
+
+const KIND: Kind = Kind {
+    quantity: "speed",
+    example: "3000 mm/min",
+    known: "mm/min, mm/s, m/min, in/min, in/s",
+    factor: |unit| {
+        let (length, time) = unit.split_once('/')?;
+        let minutes = match time {
+            "min" => 1.0,
+            "s" | "sec" => 1.0 / 60.0,
+            _ => return None,
+        };
+        LengthUnit::from_symbol(length).map(|unit| unit.in_mm() / minutes)
+    },
+};
+
+impl FromStr for Speed {
+    type Err = UnitError;
+
+    /// Reads `3000 mm/min`, `50 mm/s`, `120 in/min`.
+    fn from_str(text: &str) -> Result<Self, UnitError> {
+        quantity(text, &KIND).map(Self)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn speeds_are_read_in_both_systems() {
+        let read = |text: &str| text.parse::<Speed>().unwrap().to_mm_per_min();
+        assert_eq!(read("50 mm/s"), 3000.0);
+        assert_eq!(read("100 in/min"), 2540.0);
+        assert!("50 mm".parse::<Speed>().is_err());
+        assert!("50 mm/h".parse::<Speed>().is_err());
+    }
+}

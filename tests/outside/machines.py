@@ -1,0 +1,413 @@
+"""What machines get: HP-GL, G-code, DXF and SVG in all their forms, and the order of cutting."""
+
+import json
+import math
+import re
+import shutil
+import subprocess
+
+import ezdxf
+import jobs
+import numpy as np
+from browser import CSS, PX_PER_MM, Page, with_script
+from harness import REPO, Skip, check
+from plan_rules import ring_polygon
+from shapely import affinity
+from shapely.geometry import LinearRing, LineString, MultiLineString, Polygon
+from shapely.ops import unary_union
+
+SAME_MM = 0.01
+HPGL_MM = 0.025  # 1016 units in an inch
+POINTS_PER_MM = 72 / 25.4
+DRAG_OFFSET_MM = 0.5
+
+
+def demo_with(context, name, output):
+    """The demo with an [output] table of its own, planned; returns plan.json and its folder."""
+    cache = context.__dict__.setdefault("machine_plans", {})
+    if name not in cache:
+        text = context.demo_job_file.read_text(encoding="utf-8")
+        text = text.replace('"../patterns/', f'"{REPO.as_posix()}/patterns/')
+        job = context.work / f"{name}.toml"
+        job.write_text(f"{output}\n{text}", encoding="utf-8")
+        out = context.work / f"machine-{name}"
+        cache[name] = (context.plan(job, out), out)
+    return cache[name]
+
+
+PLAIN = """[output]
+files = ["hpgl", "gcode"]
+[output.layers]
+label = { pen = 0 }
+fibre = { pen = 0 }
+notch = { pen = 0 }
+"""
+FRAMES = PLAIN.replace("[output]\n", '[output]\nframe = "700 mm"\n', 1)
+DRAG = PLAIN + f"""[output.knife]
+kind = "drag"
+offset = "{DRAG_OFFSET_MM} mm"
+overcut = "1 mm"
+"""
+
+
+def cut_rings(layout):
+    for piece in layout["pieces"]:
+        yield piece["id"], np.array(piece["cut"]["outer"])
+        for opening in piece["cut"]["openings"]:
+            yield piece["id"], np.array(opening)
+
+
+def viewer_lines(path, page, work):
+    """What the viewer draws of a page, in mm, its lower left corner at the origin."""
+    if shutil.which("hp2xx") is None:
+        raise Skip("there is no hp2xx here")
+    svg = work / f"{path.stem}-{page}.svg"
+    subprocess.run(
+        ["hp2xx", "-q", "-t", "-m", "svg", "-P", f"{page}:{page}", "-f", svg, path],
+        check=True, capture_output=True, timeout=60,
+    )
+    lines = []
+    for data in re.findall(r'<path d="([^"]*)"', svg.read_text()):
+        numbers = np.array([float(n) for n in re.findall(r"-?\d+\.?\d*", data)])
+        if len(numbers) >= 4:
+            lines.append(numbers.reshape(-1, 2) / POINTS_PER_MM)
+    assert lines, f"the viewer drew nothing of page {page}"
+    for line in lines:
+        line[:, 1] *= -1
+    low = np.min([line.min(axis=0) for line in lines], axis=0)
+    return [line - low for line in lines]
+
+
+@check("HP-GL drawn by a viewer equals plan.json", "hp2xx; 1016 units in an inch")
+def hpgl(context):
+    plan, out = demo_with(context, "plain", PLAIN)
+    worst = 0.0
+    for layout in plan["layouts"]:
+        lines = viewer_lines(out / "cut" / f"{layout['roll']}.hpgl", 1, context.work)
+        rings = list(cut_rings(layout))
+        assert len(lines) == len(rings), (len(lines), len(rings))
+        low = np.min([ring.min(axis=0) for _, ring in rings], axis=0)
+        drawn = [LinearRing(line) for line in lines]
+        for name, ring in rings:
+            wanted = LinearRing(ring - low)
+            near = [d for d in drawn if np.allclose(d.bounds, wanted.bounds, atol=0.1)]
+            off = min((wanted.hausdorff_distance(d) for d in near), default=math.inf)
+            assert off <= HPGL_MM, f"{name}: {off} mm off"
+            worst = max(worst, off)
+    return f"worst {worst:.4f} mm"
+
+
+@check("HP-GL pages put together equal plan.json", "hp2xx, shapely")
+def hpgl_pages(context):
+    plan, out = demo_with(context, "frames", FRAMES)
+    worst, n_pages = 0.0, 0
+    for layout in plan["layouts"]:
+        frames = layout["cut_order"]["frames"]
+        rings = [LinearRing(ring) for _, ring in cut_rings(layout)]
+        for k, frame in enumerate(frames):
+            assert frame["to"] - frame["from"] <= 700 + SAME_MM
+            lines = viewer_lines(out / "cut" / f"{layout['roll']}.hpgl", k + 1, context.work)
+            drawn = MultiLineString([LineString(line) for line in lines])
+            low = -1e9 if k == 0 else frame["from"]
+            high = 1e9 if k + 1 == len(frames) else frame["to"]
+            window = Polygon([(low, -1e9), (high, -1e9), (high, 1e9), (low, 1e9)])
+            wanted = unary_union([ring.intersection(window) for ring in rings])
+            x, y, *_ = wanted.bounds
+            wanted = affinity.translate(wanted, -x, -y)
+            off = wanted.hausdorff_distance(drawn)
+            assert off <= 2 * HPGL_MM, f"{layout['roll']} page {k + 1}: {off} mm off"
+            assert abs(wanted.length - drawn.length) / wanted.length < 1e-3
+            worst = max(worst, off)
+            n_pages += 1
+    return f"{n_pages} pages, worst {worst:.4f} mm"
+
+
+def gcode_paths(path):
+    """Paths with the knife below zero, as an independent interpreter walks them."""
+    from pygcode import Line, Machine
+
+    machine = Machine()
+    paths, down = [], False
+    for text in path.read_text(encoding="ascii").splitlines():
+        line = Line(text)
+        before = machine.pos
+        if not line.block.gcodes and not line.block.modal_params:
+            continue
+        machine.process_block(line.block)
+        at = machine.pos
+        if at.Z < 0:
+            if not down:
+                assert (before.X, before.Y) == (at.X, at.Y), f"lowered on the way: {text}"
+                paths.append([])
+            paths[-1].append((at.X, at.Y))
+        else:
+            rapid = (before.X, before.Y) == (at.X, at.Y) or before.Z > 0
+            assert rapid, f"raised on the way: {text}"
+        down = at.Z < 0
+    return [np.array(p) for p in paths]
+
+
+@check("G-code walked by an interpreter equals plan.json", "pygcode; NIST IR 6556")
+def gcode(context):
+    plan, out = demo_with(context, "plain", PLAIN)
+    worst = 0.0
+    for layout in plan["layouts"]:
+        paths = gcode_paths(out / "cut" / f"{layout['roll']}.nc")
+        order = [cut for frame in layout["cut_order"]["frames"] for cut in frame["cuts"]]
+        pieces = {piece["id"]: piece["cut"] for piece in layout["pieces"]}
+        assert len(paths) == len(order), (len(paths), len(order))
+        for path, cut in zip(paths, order):
+            outline = pieces[cut["id"]]
+            ring = outline["outer"] if cut["opening"] is None else outline["openings"][cut["opening"] - 1]
+            assert np.allclose(path[0], cut["start"], atol=SAME_MM), cut
+            assert np.allclose(path[0], path[-1], atol=SAME_MM), f"{cut} is not closed"
+            off = LinearRing(ring).hausdorff_distance(LineString(path))
+            assert off <= SAME_MM, f"{cut}: {off} mm off"
+            # Outer boundaries counter-clockwise, openings clockwise.
+            assert LinearRing(path[:-1]).is_ccw == (cut["opening"] is None), cut
+            worst = max(worst, off)
+    return f"worst {worst:.4f} mm"
+
+
+@check("a drag knife's tip follows the cut line", "pygcode; a tip that is always pulled towards its axis")
+def drag_knife(context):
+    plan, out = demo_with(context, "drag", DRAG)
+    layout = min(plan["layouts"], key=lambda found: len(found["pieces"]))
+    paths = gcode_paths(out / "cut" / f"{layout['roll']}.nc")
+    order = [cut for frame in layout["cut_order"]["frames"] for cut in frame["cuts"]]
+    pieces = {piece["id"]: piece["cut"] for piece in layout["pieces"]}
+    worst = 0.0
+    for path, cut in zip(paths, order):
+        outline = pieces[cut["id"]]
+        ring = outline["outer"] if cut["opening"] is None else outline["openings"][cut["opening"] - 1]
+        tip = np.array(cut["start"])
+        assert abs(np.hypot(*(path[0] - tip)) - DRAG_OFFSET_MM) <= SAME_MM
+        tips = [tip]
+        for a, b in zip(path, path[1:]):
+            n = max(1, math.ceil(np.hypot(*(b - a)) / 0.02))
+            for i in range(1, n + 1):
+                axis = a + (b - a) * i / n
+                pull = axis - tip
+                tip = axis - pull * DRAG_OFFSET_MM / np.hypot(*pull)
+                tips.append(tip)
+        off = LinearRing(ring).hausdorff_distance(LineString(tips))
+        assert off <= 0.05, f"{cut}: the tip is {off} mm off"
+        worst = max(worst, off)
+    return f"{len(paths)} cuts, worst {worst:.3f} mm"
+
+
+@check("openings come before their edge, nested pieces before the opening", "shapely")
+def inner_first(context):
+    n = 0
+    for layout in context.demo["layouts"]:
+        pieces = {piece["id"]: piece["cut"] for piece in layout["pieces"]}
+        shapes = []
+        for frame in layout["cut_order"]["frames"]:
+            for cut in frame["cuts"]:
+                outline = pieces[cut["id"]]
+                k = cut["opening"]
+                shapes.append(Polygon(outline["outer"] if k is None else outline["openings"][k - 1]))
+        assert len(shapes) == sum(1 + len(p["openings"]) for p in pieces.values())
+        for i, first in enumerate(shapes):
+            for later in shapes[i + 1 :]:
+                assert not first.contains(later), f"{layout['roll']}: cut {i + 1} frees a later one"
+        n += len(shapes)
+    return f"{n} cuts"
+
+
+def generated(folder, name, seed, n):
+    """A job of `n` blobs, some with an opening."""
+    random = np.random.default_rng(seed)
+    parts = []
+    for k in range(n):
+        size = random.uniform(40, 160)
+        corners = int(random.integers(5, 12))
+        angles = np.sort(random.uniform(0, 2 * np.pi, corners)) + np.arange(corners) * 1e-3
+        reach = size * random.uniform(0.7, 1.0, corners)
+        blob = [(500 + r * math.cos(a), 500 + r * math.sin(a)) for r, a in zip(reach, angles)]
+        hull = Polygon(blob).convex_hull
+        holes = []
+        if k % 4 == 0:
+            ring = hull.buffer(-0.35 * size)
+            if ring.geom_type == "Polygon" and ring.area > 900:
+                holes = [list(ring.simplify(1).exterior.coords)[:-1]]
+        (folder / f"{name}-{k}.svg").write_text(
+            jobs.svg(list(hull.exterior.coords)[:-1], holes, 1000), encoding="utf-8"
+        )
+        parts.append(
+            f'[[part]]\nname = "P{k}"\npattern = "{name}-{k}.svg"\ncloth = "c"\n'
+            f'zero_direction = "0 deg"\nlayup = "[0]"\n'
+        )
+    path = folder / f"{name}.toml"
+    path.write_text(
+        '[output]\nfiles = []\n[cutting]\ntrim = "5 mm"\n[cloth.c]\nweave = "plain"\n'
+        'areal_weight = "200 g/m2"\nroll_width = "1270 mm"\n' + "\n".join(parts),
+        encoding="utf-8",
+    )
+    return path
+
+
+@check("travel is at most 60 % of the way along the roll", "own; issue's own number")
+def travel(context):
+    plans = {"demo": context.demo}
+    for seed, n in ((1, 30), (2, 60), (3, 100)):
+        job = generated(context.work, f"blobs{n}", seed, n)
+        plans[f"{n} blobs"] = context.plan(job, context.work / f"blobs{n}-out")
+    told = []
+    for name, plan in plans.items():
+        ways = [layout["cut_order"]["cut_travel"] for layout in plan["layouts"]]
+        share = sum(w["mm"] for w in ways) / sum(w["as_placed_mm"] for w in ways)
+        # The order as written: corner of the frame, then from start to start.
+        for layout in plan["layouts"]:
+            length = 0.0
+            for frame in layout["cut_order"]["frames"]:
+                at = (frame["from"], 0.0)
+                for cut in frame["cuts"]:
+                    length += math.dist(at, cut["start"])
+                    at = cut["start"]
+            assert abs(length - layout["cut_order"]["cut_travel"]["mm"]) < 0.1
+        assert share <= 0.60, f"{name}: {share:.3f}"
+        told.append(f"{name} {share * 100:.0f} %")
+    return ", ".join(told)
+
+
+@check("the cut order is within 5 % of a routing solver's", "OR-tools, guided local search, 10 s")
+def near_the_best(context):
+    try:
+        from ortools.constraint_solver import pywrapcp, routing_enums_pb2 as enums
+    except ImportError:
+        raise Skip("there is no OR-tools here") from None
+    bench = context.binary.parent / "examples" / "order_bench"
+    if not bench.exists():
+        raise Skip("order_bench is not built")
+    told = []
+    for seed in (1, 2):
+        points = np.random.default_rng(seed).uniform(0, 2000, (200, 2))
+        file = context.work / f"points-{seed}.json"
+        file.write_text(json.dumps(points.tolist()), encoding="utf-8")
+        done = subprocess.run([bench, file], check=True, capture_output=True, text=True)
+        ours = json.loads(done.stdout)
+        assert sorted(ours["order"]) == list(range(200))
+        way = np.vstack([[0, 0], points[ours["order"]]])
+        length = np.hypot(*np.diff(way, axis=0).T).sum()
+        assert abs(length - ours["travel_mm"]) < 0.01
+        # Node 0 is the origin; the way back to it costs nothing.
+        nodes = np.vstack([[0, 0], points])
+        cost = np.rint(np.hypot(*(nodes[:, None] - nodes[None]).transpose(2, 0, 1)) * 100)
+        cost[:, 0] = 0
+        cost = cost.astype(int).tolist()
+        manager = pywrapcp.RoutingIndexManager(201, 1, 0)
+        model = pywrapcp.RoutingModel(manager)
+        transit = model.RegisterTransitCallback(
+            lambda a, b: cost[manager.IndexToNode(a)][manager.IndexToNode(b)]
+        )
+        model.SetArcCostEvaluatorOfAllVehicles(transit)
+        search = pywrapcp.DefaultRoutingSearchParameters()
+        search.first_solution_strategy = enums.FirstSolutionStrategy.PATH_CHEAPEST_ARC
+        search.local_search_metaheuristic = enums.LocalSearchMetaheuristic.GUIDED_LOCAL_SEARCH
+        search.time_limit.FromSeconds(10)
+        theirs = model.SolveWithParameters(search).ObjectiveValue() / 100
+        assert length <= theirs * 1.05, f"{length:.0f} mm against {theirs:.0f} mm"
+        told.append(f"{(length / theirs - 1) * 100:+.1f} % in {ours['seconds']:.2f} s")
+    return ", ".join(told)
+
+
+FORMS = [
+    ("R2000", "blocks", "in", "true", "strokes"),
+    ("R2000", "exploded", "mm", "true", "text"),
+    ("R12", "exploded", "mm", "false", "text"),
+    ("R12", "blocks", "in", "true", "strokes"),
+]
+
+
+def form(context, dxf, pieces, units, arcs, text):
+    output = (
+        f'[output]\nfiles = ["dxf", "svg"]\ndxf = "{dxf}"\npieces = "{pieces}"\nunits = "{units}"\n'
+        f'arcs = {arcs}\ntext = "{text}"\n[output.layers]\ncut = {{ name = "KNIFE", colour = "red" }}\n'
+    )
+    return demo_with(context, f"{dxf}-{pieces}-{units}-{text}", output)
+
+
+@check("every form of DXF is clean and equals plan.json", "ezdxf strict reader, audit, flattened arcs")
+def dxf_forms(context):
+    told = []
+    for dxf, pieces, units, arcs, text in FORMS:
+        plan, out = form(context, dxf, pieces, units, arcs, text)
+        scale = 25.4 if units == "in" else 1.0
+        worst = 0.0
+        for layout in plan["layouts"]:
+            document = ezdxf.readfile(out / "cut" / f"{layout['roll']}.dxf")
+            audit = document.audit()
+            assert not audit.errors, [e.message for e in audit.errors]
+            assert not audit.fixes, [e.message for e in audit.fixes]
+            assert document.dxfversion == ("AC1015" if dxf == "R2000" else "AC1009")
+            if dxf == "R2000":
+                assert document.header["$INSUNITS"] == (1 if units == "in" else 4)
+            assert document.layers.get("KNIFE").dxf.color == 1
+            entities = []
+            for entity in document.modelspace():
+                if entity.dxftype() == "INSERT":
+                    entities.extend(entity.virtual_entities())
+                else:
+                    entities.append(entity)
+            texts = [e for e in entities if e.dxftype() == "TEXT"]
+            assert bool(texts) == (text == "text")
+            rings = []
+            for entity in entities:
+                if entity.dxftype() in ("LWPOLYLINE", "POLYLINE") and entity.dxf.layer == "KNIFE":
+                    path = ezdxf.path.make_path(entity)
+                    points = [(p.x * scale, p.y * scale) for p in path.flattening(0.0005 / scale)]
+                    rings.append(LinearRing(points))
+            expected = list(cut_rings(layout))
+            assert len(rings) == len(expected), (len(rings), len(expected))
+            for name, ring in expected:
+                wanted = LinearRing(ring)
+                near = [r for r in rings if np.allclose(r.bounds, wanted.bounds, atol=0.1)]
+                off = min((hausdorff(wanted, r) for r in near), default=math.inf)
+                assert off <= SAME_MM + 0.001, f"{dxf} {pieces} {name}: {off} mm off"
+                worst = max(worst, off)
+        told.append(f"{dxf} {pieces} {units} {worst:.4f} mm")
+    return ", ".join(told)
+
+
+def hausdorff(a, b):
+    """Both ways, measured at vertices and half-way between them."""
+    return max(a.hausdorff_distance(b, 0.5), b.hausdorff_distance(a, 0.5))
+
+
+MEASURE = """
+const svg = document.querySelector("svg");
+const frame = svg.getBoundingClientRect();
+const paths = [...svg.querySelectorAll("path[fill-rule]")].map((path) => {
+  const group = path.closest("[data-piece]");
+  const style = getComputedStyle(path);
+  return {piece: group.getAttribute("data-piece"), id: path.parentNode.id,
+    length: path.getTotalLength(), stroke: style.stroke};
+});
+return {frame: [frame.width, frame.height], view: svg.viewBox.baseVal.width, paths};
+"""
+
+
+@check("SVG in every form shows true size", f"Chromium; {CSS}")
+def svg_forms(context):
+    n = 0
+    for dxf, pieces, units, arcs, text in FORMS[:2]:
+        plan, out = form(context, dxf, pieces, units, arcs, text)
+        scale = 25.4 if units == "in" else 1.0
+        for layout in plan["layouts"]:
+            svg = (out / "cut" / f"{layout['roll']}.svg").read_text(encoding="utf-8")
+            assert ("<text" in svg) == (text == "text")
+            page = context.work / f"form-{pieces}-{layout['roll']}.html"
+            page.write_text(with_script(re.sub(r"^<\?xml.*?\?>", "", svg), MEASURE), encoding="utf-8")
+            told = Page(context, page).result()
+            expected = np.array([layout["used_length"], layout["roll_width"]]) * PX_PER_MM
+            assert np.allclose(told["frame"], expected, atol=1 / 32), (told["frame"], expected)
+            assert abs(told["view"] * scale - layout["used_length"]) <= SAME_MM
+            red = [p for p in told["paths"] if p["stroke"] == "rgb(255, 0, 0)"]
+            lengths = {p["piece"]: p["length"] * scale for p in red}
+            assert len(red) == len(layout["pieces"])
+            for piece in layout["pieces"]:
+                length = ring_polygon(piece["cut"]).length
+                assert abs(lengths[piece["id"]] - length) / length <= 1e-4, piece["id"]
+                n += 1
+    return f"{n} pieces"
