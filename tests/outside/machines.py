@@ -9,6 +9,7 @@ import subprocess
 import ezdxf
 import jobs
 import numpy as np
+import shapely
 from browser import CSS, PX_PER_MM, Page, with_script
 from harness import REPO, Skip, check
 from plan_rules import ring_polygon
@@ -29,7 +30,7 @@ def demo_with(context, name, output):
         text = context.demo_job_file.read_text(encoding="utf-8")
         text = text.replace('"../patterns/', f'"{REPO.as_posix()}/patterns/')
         job = context.work / f"{name}.toml"
-        job.write_text(f"{output}\n{text}", encoding="utf-8")
+        job.write_text(text.replace("[cutting]", f"{output}\n[cutting]", 1), encoding="utf-8")
         out = context.work / f"machine-{name}"
         cache[name] = (context.plan(job, out), out)
     return cache[name]
@@ -61,16 +62,21 @@ def viewer_lines(path, page, work):
     """What the viewer draws of a page, in mm, its lower left corner at the origin."""
     if shutil.which("hp2xx") is None:
         raise Skip("there is no hp2xx here")
-    svg = work / f"{path.stem}-{page}.svg"
+    svg = work / f"{path.parent.parent.name}-{path.stem}.svg"
     subprocess.run(
-        ["hp2xx", "-q", "-t", "-m", "svg", "-P", f"{page}:{page}", "-f", svg, path],
+        ["hp2xx", "-q", "-t", "-m", "svg", "-f", svg, path],
         check=True, capture_output=True, timeout=60,
     )
+    # Further pages go to files of their own.
+    svg = svg if page == 1 else svg.with_suffix(f".{page - 1}.svg")
     lines = []
     for data in re.findall(r'<path d="([^"]*)"', svg.read_text()):
         numbers = np.array([float(n) for n in re.findall(r"-?\d+\.?\d*", data)])
-        if len(numbers) >= 4:
-            lines.append(numbers.reshape(-1, 2) / POINTS_PER_MM)
+        points = numbers.reshape(-1, 2) / POINTS_PER_MM
+        if lines and np.allclose(lines[-1][-1], points[0], atol=1e-3):
+            lines[-1] = np.vstack([lines[-1], points[1:]])
+        elif len(points) > 1:
+            lines.append(points)
     assert lines, f"the viewer drew nothing of page {page}"
     for line in lines:
         line[:, 1] *= -1
@@ -372,7 +378,7 @@ def dxf_forms(context):
 
 def hausdorff(a, b):
     """Both ways, measured at vertices and half-way between them."""
-    return max(a.hausdorff_distance(b, 0.5), b.hausdorff_distance(a, 0.5))
+    return max(shapely.hausdorff_distance(a, b, 0.5), shapely.hausdorff_distance(b, a, 0.5))
 
 
 MEASURE = """
