@@ -426,6 +426,7 @@ def svg_forms(context):
                 x0, y0, x1, y1 = shape.bounds
                 box = np.array([x0, layout["roll_width"] - y1, x1 - x0, y1 - y0])
                 off = np.abs(np.array(path["box"]) * scale - box).max()
-                assert off <= 2 * SAME_MM, f"{piece['id']}: box off by {off} mm"
+                # Chromium draws arcs as cubics of a quarter turn, off by 0.03 % of the radius.
+                assert off <= 0.1, f"{piece['id']}: box off by {off} mm"
                 n += 1
     return f"{n} pieces"
