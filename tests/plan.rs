@@ -133,6 +133,9 @@ footer = "M30"
             "cut/glass.dxf",
             "cut/glass.hpgl",
             "cut/glass.nc",
+            "layup/PLATE.html",
+            "layup/kit-list.html",
+            "layup/label-sheet.html",
             "stock/glass-r1.json"
         ]
     );
