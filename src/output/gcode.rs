@@ -61,7 +61,7 @@ impl<'a> Program<'a> {
         };
         program.remark(&format!("{}: {}", plan.title, layout.roll));
         program.remark(&format!(
-            "millimetres; x along the roll, {} mm of it; y across from the lower selvedge",
+            "millimetres, x along the roll {} mm, y across from the lower selvedge",
             number(layout.used_length.to_mm(), 1)
         ));
         program.lines(&gcode.header);
@@ -88,7 +88,8 @@ impl<'a> Program<'a> {
     /// A comment; whatever could end it early or is not ASCII becomes a blank.
     fn remark(&mut self, remark: &str) {
         let plain = |c: char| match c {
-            '(' | ')' | '%' => ' ',
+            // Some readers take a semicolon for a comment even in a comment.
+            '(' | ')' | '%' | ';' => ' ',
             c if c.is_ascii_graphic() => c,
             _ => ' ',
         };

@@ -20,9 +20,9 @@ use crate::geometry::Point;
 /// Near stops that are tried as neighbours of each. Larger: slower; smaller: longer ways.
 const N_NEAR: usize = 10;
 /// Disturbances for each stop. Larger: slower; smaller: ways some per cent longer.
-const KICKS_PER_STOP: usize = 25;
+const KICKS_PER_STOP: usize = 8;
 /// Most disturbances at all, so that thousands of pieces take a second and not a minute.
-const MOST_KICKS: usize = 6000;
+const MOST_KICKS: usize = 4000;
 /// Stretches that a disturbance exchanges are at most this many stops long.
 const LONGEST_KICK: usize = 30;
 /// Rounds of ordering and choosing points; the last ones seldom change anything.
