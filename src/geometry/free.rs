@@ -18,12 +18,31 @@ const TOUCH_MM: f64 = 1e-6;
 /// least `least` mm; `None` if there is none.
 #[must_use]
 pub fn largest_rectangle(region: &Outline, obstacles: &[Outline], least: f64) -> Option<Bounds> {
+    largest_rectangles(region, obstacles, least, 1).pop()
+}
+
+/// Returns up to `most` such rectangles, each the largest off those before it.
+#[must_use]
+pub fn largest_rectangles(
+    region: &Outline,
+    obstacles: &[Outline],
+    least: f64,
+    most: usize,
+) -> Vec<Bounds> {
     let mut grid = Grid::over(region.bounds());
     grid.take(region, Side::Outside);
     for obstacle in obstacles {
         grid.take(obstacle, Side::Inside);
     }
-    grid.largest(least)
+    let mut found = Vec::new();
+    while found.len() < most
+        && let Some(bounds) = grid.largest(least)
+        && let Some(outline) = bounds.outline()
+    {
+        grid.take(&outline, Side::Inside);
+        found.push(bounds);
+    }
+    found
 }
 
 /// Which side of an outline's lines is taken.

@@ -17,7 +17,7 @@ mod region;
 pub mod trig;
 
 pub use crossing::{Crossing, crossing, crossing_of_two, crossings};
-pub use free::largest_rectangle;
+pub use free::{largest_rectangle, largest_rectangles};
 pub use inscribed::{InscribedBox, largest_box};
 pub use offset::{Join, OffsetError, offset};
 pub use outline::{Outline, Ring, RingFault};

@@ -7,7 +7,9 @@
 use super::rolls::Roll;
 use super::{StockLeft, Waste};
 use crate::cloth::{Cloth, Flaw, Selvedges, Stock, usable_rectangle};
-use crate::geometry::{Bounds, Join, Outline, Point, Vector, clip, largest_rectangle, offset};
+use crate::geometry::{
+    Bounds, Join, Outline, Point, Vector, clip, largest_rectangles, offset, simplified,
+};
 use crate::units::Area;
 
 /// Rectangles kept of the used part of one roll at most. More are not worth the measuring.
@@ -70,20 +72,14 @@ impl<'a> Whole<'a> {
             .filter_map(|part| self.keep(part, least))
             .collect();
         let own = self.outline.bounds();
-        let mut in_the_way: Vec<Outline> = (cuts.iter())
+        let in_the_way: Vec<Outline> = (cuts.iter())
             .map(|cut| grown(cut, self.cloth.gap.to_mm() + OFFSET_MM))
             .chain(self.flaws.iter().map(Flaw::grown))
             .collect();
         for part in self.parts(own.min.x, self.used) {
-            for _ in 0..MOST_RECTANGLES {
-                let found = largest_rectangle(&part, &in_the_way, least);
-                let Some(outline) = found.and_then(|found| found.outline()) else {
-                    break;
-                };
-                let outline = outline.rounded();
-                in_the_way.push(outline.clone());
-                kept.extend(self.keep(outline, least));
-            }
+            let found = largest_rectangles(&part, &in_the_way, least, MOST_RECTANGLES);
+            let outlines = found.iter().filter_map(Bounds::outline);
+            kept.extend(outlines.filter_map(|outline| self.keep(outline.rounded(), least)));
         }
         kept
     }
@@ -216,8 +212,19 @@ impl StockLeft {
     }
 }
 
+/// Curves are followed with chords this far off, mm: a remnant may end that much earlier.
+const CHORD_MM: f64 = 0.2;
+
+/// What keeps `by` mm away from `cut`, or a little more.
 fn grown(cut: &Outline, by: f64) -> Outline {
-    offset(cut, by, Join::Round).unwrap_or_else(|_| {
+    let by = by + CHORD_MM;
+    let coarse = Outline {
+        outer: simplified(&cut.outer, CHORD_MM),
+        openings: (cut.openings.iter())
+            .map(|opening| simplified(opening, CHORD_MM))
+            .collect(),
+    };
+    offset(&coarse, by, Join::Round).unwrap_or_else(|_| {
         let bounds = cut.bounds();
         let wider = Bounds {
             min: bounds.min - Vector::new(by, by),
