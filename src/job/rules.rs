@@ -264,7 +264,7 @@ pub(super) const FRAME: LengthRule = LengthRule {
     what: "length of a frame",
     example: "1.2 m",
     sign: Sign::Positive,
-    sign_help: "write how much of the roll lies on the table at once, or leave `frame` out",
+    sign_help: "write how much of the roll the machine reaches at once, or leave `frame` out",
     likely: 200.0..=20_000.0,
     most: 1_000_000.0,
 };
