@@ -9,7 +9,7 @@ use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
 use super::outline::is_inside;
-use super::{Bounds, Outline, Point, Ring};
+use super::{Bounds, Outline, Point, Ring, simplified};
 
 /// A box inside an outline.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -25,6 +25,9 @@ pub struct InscribedBox {
 /// Gain in size, as a fraction, that is not worth further search.
 const PRECISION: f64 = 0.02;
 
+/// Curves may be this far off, mm, which is taken off the box again.
+const COARSE_MM: f64 = 0.25;
+
 /// Squares looked at before the search settles for what it has.
 const MOST_SQUARES: usize = 4000;
 
@@ -32,6 +35,27 @@ const MOST_SQUARES: usize = 4000;
 /// to within 2 %.
 #[must_use]
 pub fn largest_box(outline: &Outline, aspect: f64) -> InscribedBox {
+    let coarse = Outline {
+        outer: simplified(&outline.outer, COARSE_MM),
+        openings: (outline.openings.iter())
+            .map(|opening| simplified(opening, COARSE_MM))
+            .collect(),
+    };
+    let n_vertices = |o: &Outline| o.rings().map(|ring| ring.points().len()).sum::<usize>();
+    if 2 * n_vertices(&coarse) > n_vertices(outline) {
+        return largest_box_in(outline, aspect);
+    }
+    // Where the coarse outline lies outside the true one, the box must not.
+    let found = largest_box_in(&coarse, aspect);
+    let by = 2.0 * COARSE_MM.max(COARSE_MM / aspect);
+    InscribedBox {
+        width: (found.width - by * aspect).max(0.0),
+        height: (found.height - by).max(0.0),
+        ..found
+    }
+}
+
+fn largest_box_in(outline: &Outline, aspect: f64) -> InscribedBox {
     let scale = |p: Point| Point::new(p.x / aspect, p.y);
     let edges: Vec<(Point, Point)> = outline
         .rings()

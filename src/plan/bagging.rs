@@ -65,7 +65,7 @@ impl BagUse {
 }
 
 /// Largest departure (mm) of a film's edge from the true one: it is cut with shears.
-const SHEARS_MM: f64 = 0.5;
+const SHEARS_MM: f64 = 1.0;
 
 /// A label's box may be found in an outline that is so much (mm) off the true one.
 const LABEL_MM: f64 = 3.0;
@@ -168,10 +168,10 @@ fn sides(outline: &Outline) -> (f64, f64) {
     )
 }
 
-/// Any turn will do for film and felt: square to the roll, first with the long side along it.
+/// Any turn will do for film and felt: square to the roll, with the long side along it or across.
 fn turns(shape: &Outline) -> Vec<Turn> {
     let long = distance::long_direction(&shape.outer).map_or(Angle::ZERO, |long| long.direction);
-    [0.0, 90.0, 180.0, 270.0]
+    [0.0, 90.0]
         .map(|degrees| Turn::rotation((Angle::degrees(degrees) - long).as_rotation()))
         .to_vec()
 }

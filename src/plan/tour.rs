@@ -21,6 +21,8 @@ use crate::geometry::Point;
 const N_NEAR: usize = 10;
 /// Disturbances for each stop. Larger: slower; smaller: ways some per cent longer.
 const KICKS_PER_STOP: usize = 8;
+/// With fewer stops than this, fewer disturbances for each find as short a way.
+const MANY: usize = 40;
 /// Most disturbances at all, so that thousands of pieces take a second and not a minute.
 const MOST_KICKS: usize = 4000;
 /// Stretches that a disturbance exchanges are at most this many stops long.
@@ -264,7 +266,8 @@ impl Search {
         let mut random = Pcg32::new(SEED, stream);
         let mut below = |n: usize| ((u64::from(random.next_u32()) * n as u64) >> 32) as usize;
         let mut best = self.length();
-        for _ in 0..(KICKS_PER_STOP * n).min(MOST_KICKS) {
+        let n_kicks = KICKS_PER_STOP * n * n.min(MANY) / MANY;
+        for _ in 0..n_kicks.min(MOST_KICKS) {
             let longest = LONGEST_KICK.min((n - 1) / 2);
             let (first, second) = (1 + below(longest), 1 + below(longest));
             let from = 1 + below(n - first - second);
