@@ -389,7 +389,9 @@ def hausdorff(a, b):
 MEASURE = """
 const svg = document.querySelector("svg");
 const frame = svg.getBoundingClientRect();
-const paths = [...svg.querySelectorAll("path[fill-rule]")].map((path) => {
+// What is kept of the cloth is drawn too, but belongs to no piece.
+const own = [...svg.querySelectorAll("path[fill-rule]")].filter((p) => p.closest("[data-piece]"));
+const paths = own.map((path) => {
   const group = path.closest("[data-piece]");
   const style = getComputedStyle(path);
   return {piece: group.getAttribute("data-piece"), id: path.parentNode.id,
