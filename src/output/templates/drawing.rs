@@ -95,8 +95,10 @@ pub(super) fn draw_tile(
             max: high,
         };
         page.rings([frame.corners().as_slice()], FRAME);
-        page.within([low, high], |page| {
-            draw_lines(page, &template, &frame);
+        // A line along the edge of the sheet is shown in its full width.
+        let shown = inset(&frame, -CUT.width);
+        page.within([shown.min, shown.max], |page| {
+            draw_lines(page, &template, &shown);
             seams(page, tiling, cell, &frame);
             let main = main_cell(tiling) == cell;
             // Clear of seams and crosses.
