@@ -8,6 +8,7 @@ import subprocess
 
 import numpy as np
 from harness import Skip, check
+from jobs import job
 from machines import demo_with, generated
 from shapely.geometry import Polygon
 
@@ -194,6 +195,42 @@ def measured(context):
             assert off <= SAME_MM, f"{name}: no template of its area, {off} mm off"
             worst = max(worst, off)
     return f"{len(rings)} boundaries, worst {worst:.4f} mm"
+
+
+@check("templates of spliced plies show the mate's edge", "pdftocairo paths, pdftotext; plan.json")
+def spliced(context):
+    path = job(
+        context.work, "spliced-templates", [(0, 0), (600, 0), (600, 400), (0, 400)],
+        cloth='roll_width = "300 mm"',
+        cutting='splice = "lap"\nlap = "20 mm"\nsplice_lines = "along"',
+    )
+    path.write_text(
+        path.read_text(encoding="utf-8") + '\n[output]\nfiles = ["templates"]\npaper = "roll 50 in"\n', encoding="utf-8"
+    )
+    out = context.work / "spliced-templates"
+    plan = context.plan(path, out)
+    file = templates(out)
+    words = " ".join(said(tool("pdftotext"), file, "-").split())
+    joints = [(j["mate"], j) for p in plan["layouts"][0]["pieces"] for j in p["splice"]["joints"]]
+    assert joints
+    for mate, joint in joints:
+        lies = {"under": "over", "over": "under"}[joint["lies"]]
+        assert f"{mate} {lies}, lap 20 mm" in words, (mate, words)
+    lengths = []
+    n_pages = int(re.search(r"Pages: +(\d+)", said(tool("pdfinfo"), file)).group(1))
+    for page in range(2, n_pages + 1):
+        svg = context.work / f"spliced-{page}.svg"
+        said(tool("pdftocairo"), "-svg", "-f", str(page), "-l", str(page), file, svg)
+        for element in re.findall(r"<path[^>]*>", svg.read_text(encoding="utf-8")):
+            colour = re.search(r"stroke:rgb\(([\d.]+)%,([\d.]+)%,([\d.]+)%\)", element)
+            # The green of the splice lines.
+            if not colour or not np.allclose([float(c) for c in colour.groups()], (4.3, 47.8, 32.5), atol=0.1):
+                continue
+            points = [float(v) for v in re.findall(r"-?\d+\.?\d*", re.search(r' d="([^"]*)"', element).group(1))]
+            lengths.append(np.hypot(points[2] - points[0], points[3] - points[1]))
+    wanted = [np.hypot(*np.subtract(*j["line"])) for _, j in joints]
+    assert np.allclose(sorted(lengths), sorted(wanted), atol=SAME_MM), (lengths, wanted)
+    return f"{len(joints)} lines of {wanted[0]:.1f} mm"
 
 
 @check("every label is there, its code reads as its id", "zbarimg, pdftotext")
