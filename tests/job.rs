@@ -213,6 +213,7 @@ fn line_ends_and_byte_order_mark_do_not_matter() {
 fn overrides_that_turn_the_fibres_are_warned_of() {
     use warpwise::cloth::{Rotation, Weave};
     let rotations = [
+        ("none", Rotation::None),
         ("half", Rotation::Half),
         ("quarter", Rotation::Quarter),
         ("any", Rotation::Any),
@@ -231,7 +232,7 @@ fn overrides_that_turn_the_fibres_are_warned_of() {
                 assert_eq!((turns.rotation, turns.turn_over), (rotation, over));
                 let is_warned = said.iter().any(|p| p.message.contains("other directions"));
                 let apart: &[Weave] = match rotation {
-                    Rotation::Half => &[],
+                    Rotation::None | Rotation::Half => &[],
                     Rotation::Quarter => &[Weave::Unidirectional],
                     Rotation::Any => &Weave::ALL[..6],
                 };

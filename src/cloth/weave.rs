@@ -34,6 +34,8 @@ pub struct WeaveTurns {
 /// Rotations in the plane that a cloth permits.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Rotation {
+    /// 0° only: the cloth has a nap or a print.
+    None,
     /// 0° and 180°.
     Half,
     /// 0°, 90°, 180° and 270°: warp and weft are alike.
@@ -119,7 +121,7 @@ impl Weave {
             return true;
         };
         match rotation {
-            Rotation::Half => true,
+            Rotation::None | Rotation::Half => true,
             Rotation::Quarter => repeat <= 90.0,
             Rotation::Any => false,
         }
@@ -146,6 +148,7 @@ impl WeaveTurns {
     #[must_use]
     pub fn list(self) -> Vec<Turn> {
         let step = match self.rotation {
+            Rotation::None => 360,
             Rotation::Half => 180,
             Rotation::Quarter => 90,
             Rotation::Any => 30,

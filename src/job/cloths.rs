@@ -497,6 +497,7 @@ fn read_spare(reader: &mut Reader, table: &Table<'_>) -> f64 {
 /// The turns of the weave, or what the job says instead.
 fn read_turns(reader: &mut Reader, table: &Table<'_>, weave: Option<Weave>) -> Option<WeaveTurns> {
     let rotations = [
+        ("none", Rotation::None),
         ("half", Rotation::Half),
         ("quarter", Rotation::Quarter),
         ("any", Rotation::Any),
@@ -515,7 +516,9 @@ fn read_turns(reader: &mut Reader, table: &Table<'_>, weave: Option<Weave>) -> O
             let help = "leave `turns` out unless the direction of the fibres does not matter; the plan \
                         states the angle of every piece as cut";
             reader.warn(&rotation.place, message, help);
-        } else if weave == Weave::Satin && rotation.value != Rotation::Half {
+        } else if weave == Weave::Satin
+            && matches!(rotation.value, Rotation::Quarter | Rotation::Any)
+        {
             let message = "a satin turned a quarter has its long floats across";
             let help = "warp shows on one face and weft on the other; leave `turns` out to keep the \
                         floats along the warp";

@@ -8,14 +8,18 @@ use crate::units::Angle;
 /// `angle` on a part whose 0° direction is `zero`; the straight one first.
 ///
 /// The ply is turned by −(zero + warp angle), so that its warp runs along the roll; then the
-/// cloth's own symmetry adds turns. An appearance ply takes only 0° and 180° of them, face up, so
+/// cloth's own symmetry adds turns. An appearance ply takes only 0° and 180° of them (only 0° where
+/// the cloth permits no other), face up, so
 /// that the weave line runs the same way on every part.
 #[must_use]
 pub fn permitted_turns(cloth: &Cloth, zero: Angle, angle: Angle, appearance: bool) -> Vec<Turn> {
     let straight = -(zero + cloth.weave.warp_angle(angle));
     let symmetry = if appearance {
         WeaveTurns {
-            rotation: Rotation::Half,
+            rotation: match cloth.turns.rotation {
+                Rotation::None => Rotation::None,
+                _ => Rotation::Half,
+            },
             turn_over: false,
         }
     } else {
@@ -229,7 +233,13 @@ mod tests {
     #[test]
     fn overrides_show_the_designed_fibres_where_the_weave_says_that_they_keep_them() {
         for weave in Weave::ALL {
-            for rotation in [Rotation::Half, Rotation::Quarter, Rotation::Any] {
+            let all = [
+                Rotation::None,
+                Rotation::Half,
+                Rotation::Quarter,
+                Rotation::Any,
+            ];
+            for rotation in all {
                 let mut cloth = cloth(weave);
                 cloth.turns = WeaveTurns {
                     rotation,
@@ -241,7 +251,8 @@ mod tests {
                 assert_eq!(kept, weave.keeps_fibres(rotation), "{weave:?} {rotation:?}");
                 // An appearance ply asks the weave, not the override.
                 let visible = turns_of(&cloth, 10.0, 20.0, true);
-                assert_eq!(visible.len(), 2);
+                let n = if rotation == Rotation::None { 1 } else { 2 };
+                assert_eq!(visible.len(), n);
                 assert!(visible.iter().all(|&turn| shown(turn) == shown(turns[0])));
             }
         }

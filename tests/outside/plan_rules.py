@@ -34,7 +34,7 @@ WEAVES = {
     "unidirectional": ((0, 180), False, (0,)),
     "biaxial": ((0, 180), False, (45, -45)),
 }
-ROTATIONS = {"half": (0, 180), "quarter": (0, 90, 180, 270)}
+ROTATIONS = {"none": (0,), "half": (0, 180), "quarter": (0, 90, 180, 270)}
 
 
 def length(text):

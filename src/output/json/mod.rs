@@ -154,6 +154,7 @@ fn cloth_use(used: &ClothUse) -> Json {
 
 fn turns(cloth: &Cloth) -> Json {
     let rotation = match cloth.turns.rotation {
+        Rotation::None => "none",
         Rotation::Half => "half",
         Rotation::Quarter => "quarter",
         Rotation::Any => "any",
