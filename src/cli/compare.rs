@@ -141,21 +141,7 @@ fn to_text(title: &str, outcomes: &[Outcome]) -> String {
             Err(_) => [&outcome.name, "not possible", "", "", "", "", ""].map(str::to_owned),
         });
     }
-    let mut widths = [0; 7];
-    for line in &rows {
-        for (width, cell) in widths.iter_mut().zip(line) {
-            *width = cell.chars().count().max(*width);
-        }
-    }
-    let mut text = format!("{title}\n\n");
-    for line in &rows {
-        let cells: Vec<String> = line
-            .iter()
-            .zip(widths)
-            .map(|(cell, width)| format!("{cell:<width$}"))
-            .collect();
-        _ = writeln!(text, "  {}", cells.join("   ").trim_end());
-    }
+    let mut text = format!("{title}\n\n{}", messages::columns(&rows));
     text.push('\n');
     for outcome in outcomes.iter().skip(1) {
         _ = writeln!(text, "  {}: {}.", outcome.name, outcome.change);

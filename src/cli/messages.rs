@@ -27,3 +27,21 @@ pub(super) fn print(text: &str) {
 pub(super) fn is_watched() -> bool {
     std::io::stderr().is_terminal()
 }
+
+/// Rows of cells in columns, each column as wide as its widest cell.
+pub(super) fn columns<const N: usize>(rows: &[[String; N]]) -> String {
+    let mut widths = [0; N];
+    for row in rows {
+        for (width, cell) in widths.iter_mut().zip(row) {
+            *width = cell.chars().count().max(*width);
+        }
+    }
+    let mut text = String::new();
+    for row in rows {
+        let cells: Vec<String> = (row.iter().zip(widths))
+            .map(|(cell, width)| format!("{cell:<width$}"))
+            .collect();
+        text.push_str(&format!("  {}\n", cells.join("   ").trim_end()));
+    }
+    text
+}

@@ -113,23 +113,11 @@ fn summary_json(plan_json: &str, out: &Path) -> String {
 
 /// What a person wants to know first.
 fn summary(plan: &Plan, out: &Path, effort: Effort) -> String {
-    let mut text = format!("{}\n\n", plan.title);
-    let rows: Vec<[String; 6]> = plan.cloths.iter().map(row).collect();
     let head = ["cloth", "to buy", "used", "pieces", "waste", "cost"].map(str::to_owned);
-    let mut widths = [0; 6];
-    for line in std::iter::once(&head).chain(&rows) {
-        for (width, cell) in widths.iter_mut().zip(line) {
-            *width = cell.chars().count().max(*width);
-        }
-    }
-    for line in std::iter::once(&head).chain(&rows) {
-        let cells: Vec<String> = line
-            .iter()
-            .zip(widths)
-            .map(|(cell, width)| format!("{cell:<width$}"))
-            .collect();
-        _ = writeln!(text, "  {}", cells.join("   ").trim_end());
-    }
+    let rows: Vec<[String; 6]> = std::iter::once(head)
+        .chain(plan.cloths.iter().map(row))
+        .collect();
+    let mut text = format!("{}\n\n{}", plan.title, messages::columns(&rows));
     if let Effort::Seconds(_) = effort {
         text.push_str(
             "\nA search limited by the clock is not repeatable; quick, normal and thorough are.\n",

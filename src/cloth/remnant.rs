@@ -12,7 +12,7 @@ use std::fmt;
 use serde::{Deserialize, Serialize};
 
 use super::{Flaw, Selvedges, Stock};
-use crate::geometry::{Bounds, Outline, Point, Ring, Vector, largest_rectangle};
+use crate::geometry::{Bounds, Outline, Point, Ring, largest_rectangle, surrounding};
 use crate::units::Length;
 
 /// The version this program writes, and the highest it reads.
@@ -191,16 +191,7 @@ impl Flaw {
     /// The flawed area with its margin around it.
     #[must_use]
     pub fn grown(&self) -> Outline {
-        use crate::geometry::{Join, offset};
-        let by = self.margin.to_mm();
-        offset(&self.area, by, Join::Round).unwrap_or_else(|_| {
-            let b = self.area.bounds();
-            let wider = Bounds {
-                min: b.min - Vector::new(by, by),
-                max: b.max + Vector::new(by, by),
-            };
-            wider.outline().unwrap_or_else(|| self.area.clone())
-        })
+        surrounding(&self.area, self.margin.to_mm())
     }
 }
 

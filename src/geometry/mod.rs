@@ -19,7 +19,7 @@ pub mod trig;
 pub use crossing::{Crossing, crossing, crossing_of_two, crossings};
 pub use free::{largest_rectangle, largest_rectangles};
 pub use inscribed::{InscribedBox, largest_box};
-pub use offset::{Join, OffsetError, offset};
+pub use offset::{Join, OffsetError, offset, surrounding};
 pub use outline::{Outline, Ring, RingFault};
 pub use placement::{Face, Placement, Turn};
 pub use point::{Bounds, Point, Vector};

@@ -8,7 +8,7 @@ use clipper2_rust::{EndType, JoinType, PathD, PathsD, PointD, inflate_paths_d};
 
 use super::distance::point_to_segment;
 use super::outline::signed_area;
-use super::{Outline, Point, Ring};
+use super::{Bounds, Outline, Point, Ring, Vector};
 
 /// How an offset turns an outer corner.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -162,6 +162,20 @@ fn is_exact(source: &Outline, result: &Outline, by: f64, join: Join) -> bool {
                 Join::Bevel => distance <= by + CHECK_MM,
             }
         })
+}
+
+/// What keeps `by` mm away from `outline`: its offset with round corners, or a box around it where it
+/// has none.
+#[must_use]
+pub fn surrounding(outline: &Outline, by: f64) -> Outline {
+    offset(outline, by, Join::Round).unwrap_or_else(|_| {
+        let bounds = outline.bounds();
+        let wider = Bounds {
+            min: bounds.min - Vector::new(by, by),
+            max: bounds.max + Vector::new(by, by),
+        };
+        wider.outline().unwrap_or_else(|| outline.clone())
+    })
 }
 
 #[cfg(test)]

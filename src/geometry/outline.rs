@@ -132,8 +132,7 @@ impl Bounds {
         if lo.x >= hi.x || lo.y >= hi.y {
             return None;
         }
-        let corners = [lo, Point::new(hi.x, lo.y), hi, Point::new(lo.x, hi.y)];
-        Ring::new(corners).ok().map(Outline::solid)
+        Ring::new(self.corners()).ok().map(Outline::solid)
     }
 }
 

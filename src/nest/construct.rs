@@ -4,7 +4,7 @@
 //! on a scan line is found without trial and error, also inside openings and between pieces.
 
 use super::measure::Measure;
-use super::shape::Scene;
+use super::shape::{Scene, Variant};
 use super::state::{Pose, Poses, Room};
 use crate::geometry::Vector;
 
@@ -78,20 +78,9 @@ fn leftmost(
         for line in 0..n_lines {
             let t = line as f64 / (n_lines - 1).max(1) as f64;
             let y = room.y.0 + t * (room.y.1 - room.y.0);
-            spans.clear();
-            for &(other, at) in there {
-                let known = &scene.variants[other].grown;
-                if at.y + known.min.y >= y + variant.grown.max.y
-                    || at.y + known.max.y <= y + variant.grown.min.y
-                {
-                    continue;
-                }
-                let first = spans.len();
-                measure.forbidden(other, option.variant, y - at.y, &mut spans);
-                for span in &mut spans[first..] {
-                    *span = (span.0 + at.x, span.1 + at.x);
-                }
-            }
+            forbidden_at(scene, variant, y, there, &mut spans, |other, by, spans| {
+                measure.forbidden(other, option.variant, by, spans);
+            });
             let x = first_free(&mut spans, room.x.0);
             let pose = Pose { choice, x, y };
             let (end, low) = (x + variant.net.max.x, y + variant.net.min.y);
@@ -104,6 +93,32 @@ fn leftmost(
         }
     }
     best.map(|(_, _, pose)| pose)
+}
+
+/// Fills `spans` with where on the line at `y` a piece of `variant` may not lie because of what is
+/// `there`; `forbidden` adds those of one other, as seen from it.
+fn forbidden_at(
+    scene: &Scene,
+    variant: &Variant,
+    y: f64,
+    there: &[Lying],
+    spans: &mut Vec<(f64, f64)>,
+    mut forbidden: impl FnMut(usize, f64, &mut Vec<(f64, f64)>),
+) {
+    spans.clear();
+    for &(other, at) in there {
+        let known = &scene.variants[other].grown;
+        if at.y + known.min.y >= y + variant.grown.max.y
+            || at.y + known.max.y <= y + variant.grown.min.y
+        {
+            continue;
+        }
+        let first = spans.len();
+        forbidden(other, y - at.y, spans);
+        for span in &mut spans[first..] {
+            *span = (span.0 + at.x, span.1 + at.x);
+        }
+    }
 }
 
 /// The leftmost place of `piece` in a strip of fixed length, or `None` if no scan line has one.
@@ -125,20 +140,9 @@ pub(super) fn snug(
             continue;
         };
         for y in contact_lines(scene, option.variant, &room, there) {
-            spans.clear();
-            for &(other, at) in there {
-                let known = &scene.variants[other].grown;
-                if at.y + known.min.y >= y + variant.grown.max.y
-                    || at.y + known.max.y <= y + variant.grown.min.y
-                {
-                    continue;
-                }
-                let first = spans.len();
-                measure.forbidden_exactly((other, option.variant), y - at.y, &mut spans, work);
-                for span in &mut spans[first..] {
-                    *span = (span.0 + at.x, span.1 + at.x);
-                }
-            }
+            forbidden_at(scene, variant, y, there, &mut spans, |other, by, spans| {
+                measure.forbidden_exactly((other, option.variant), by, spans, work);
+            });
             let x = first_free(&mut spans, room.x.0);
             if x > room.x.1 {
                 continue;

@@ -15,7 +15,7 @@ use ttf_parser::{Face, GlyphId};
 
 use super::number::rounded;
 use super::picture::FONT;
-use super::style::{CAPITALS_PER_SIZE, Colour};
+use super::style::{CAPITALS_PER_SIZE, Colour, GENERATOR};
 use crate::geometry::{Point, trig};
 use crate::units::Angle;
 
@@ -139,7 +139,7 @@ impl Document {
         root.finish();
         pdf.document_info(info)
             .title(TextStr(&self.title))
-            .producer(TextStr(concat!("warpwise ", env!("CARGO_PKG_VERSION"))));
+            .producer(TextStr(GENERATOR));
         pdf.pages(tree)
             .kids(ids.iter().map(|(page, _)| *page))
             .count(ids.len() as i32);
@@ -253,12 +253,16 @@ impl Page<'_> {
         self.content.stroke();
     }
 
-    /// Draws the closed lines of `rings` as one path.
-    pub(super) fn rings<'r>(&mut self, rings: impl IntoIterator<Item = &'r [Point]>, pen: Pen) {
-        self.pen(pen);
+    fn trace_all<'r>(&mut self, rings: impl IntoIterator<Item = &'r [Point]>) {
         for ring in rings {
             self.trace(ring, true);
         }
+    }
+
+    /// Draws the closed lines of `rings` as one path.
+    pub(super) fn rings<'r>(&mut self, rings: impl IntoIterator<Item = &'r [Point]>, pen: Pen) {
+        self.pen(pen);
+        self.trace_all(rings);
         self.content.stroke();
     }
 
@@ -269,9 +273,7 @@ impl Page<'_> {
         colour: Colour,
     ) {
         self.ink(colour);
-        for ring in rings {
-            self.trace(ring, true);
-        }
+        self.trace_all(rings);
         self.content.fill_even_odd();
     }
 
@@ -282,9 +284,7 @@ impl Page<'_> {
         colour: Colour,
     ) {
         self.ink(colour);
-        for ring in rings {
-            self.trace(ring, true);
-        }
+        self.trace_all(rings);
         self.content.fill_nonzero();
     }
 

@@ -97,3 +97,6 @@ pub(super) mod ink {
     /// Paper.
     pub(in crate::output) const WHITE: Colour = [0xff, 0xff, 0xff];
 }
+
+/// What made a file, for its properties and at its foot.
+pub(super) const GENERATOR: &str = concat!("warpwise ", env!("CARGO_PKG_VERSION"));

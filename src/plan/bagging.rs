@@ -6,8 +6,8 @@ use super::shape::Footprint;
 use super::{CutOrder, Layout, PartUse, PlacedPiece};
 use crate::cloth::Purchase;
 use crate::diag::{Diagnostic, Diagnostics};
-use crate::geometry::{Bounds, Join, Outline, Placement, Point, Ring, Turn, Vector, distance};
-use crate::geometry::{offset, simplified};
+use crate::geometry::{Bounds, Outline, Placement, Point, Turn, Vector, distance};
+use crate::geometry::{simplified, surrounding};
 use crate::job::{BagLayer, Bagging, LayerKind};
 use crate::nest::{self, Container, Continue, Effort, Problem, Shape};
 use crate::units::{Angle, Area, Force, Length};
@@ -137,27 +137,16 @@ pub(super) fn bags(
 
 /// `outline` with `margin` all round; a rectangle where it has no such offset.
 fn grown(outline: &Outline, margin: f64) -> Outline {
-    let by = margin + SHEARS_MM;
-    match offset(outline, by, Join::Round) {
-        Ok(grown) => Outline::solid(simplified(&grown.outer, SHEARS_MM)),
-        Err(_) => {
-            let b = outline.bounds();
-            let at = |x: f64, y: f64| Point::new(x, y);
-            let corners = [
-                at(b.min.x - by, b.min.y - by),
-                at(b.max.x + by, b.min.y - by),
-                at(b.max.x + by, b.max.y + by),
-                at(b.min.x - by, b.max.y + by),
-            ];
-            Outline::solid(Ring::new(corners).expect("a box around an outline has an area"))
-        }
-    }
+    let grown = surrounding(outline, margin + SHEARS_MM);
+    Outline::solid(simplified(&grown.outer, SHEARS_MM))
 }
 
 fn rectangle(length: f64, width: f64) -> Outline {
-    let corners = [(0.0, 0.0), (length, 0.0), (length, width), (0.0, width)];
-    let ring = Ring::new(corners.map(|(x, y)| Point::new(x, y)));
-    Outline::solid(ring.expect("a bag has a length and a width"))
+    let bounds = Bounds {
+        min: Point::new(0.0, 0.0),
+        max: Point::new(length, width),
+    };
+    bounds.outline().expect("a bag has a length and a width")
 }
 
 /// Length along and width across the smallest rectangle around `outline`.

@@ -8,7 +8,7 @@ use super::rolls::Roll;
 use super::{StockLeft, Waste};
 use crate::cloth::{Cloth, Flaw, Selvedges, Stock, usable_rectangle};
 use crate::geometry::{
-    Bounds, Join, Outline, Point, Vector, clip, largest_rectangles, offset, simplified,
+    Bounds, Outline, Point, Vector, clip, largest_rectangles, simplified, surrounding,
 };
 use crate::units::Area;
 
@@ -217,19 +217,11 @@ const CHORD_MM: f64 = 0.2;
 
 /// What keeps `by` mm away from `cut`, or a little more.
 fn grown(cut: &Outline, by: f64) -> Outline {
-    let by = by + CHORD_MM;
     let coarse = Outline {
         outer: simplified(&cut.outer, CHORD_MM),
         openings: (cut.openings.iter())
             .map(|opening| simplified(opening, CHORD_MM))
             .collect(),
     };
-    offset(&coarse, by, Join::Round).unwrap_or_else(|_| {
-        let bounds = cut.bounds();
-        let wider = Bounds {
-            min: bounds.min - Vector::new(by, by),
-            max: bounds.max + Vector::new(by, by),
-        };
-        wider.outline().unwrap_or_else(|| cut.clone())
-    })
+    surrounding(&coarse, by + CHORD_MM)
 }

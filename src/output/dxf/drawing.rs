@@ -1,8 +1,11 @@
 //! A drawing before it is written in one release of DXF or another.
 
+use std::fmt::Write as _;
+
 use crate::geometry::Point;
 use crate::job::{Layer, Outputs};
 use crate::output::arcs::Vertex;
+use crate::output::number::number;
 use crate::pattern::Colour;
 use crate::units::{Angle, LengthUnit};
 
@@ -112,4 +115,30 @@ fn nearest_index(rgb: [u8; 3]) -> u8 {
     };
     let nearest = FIXED.iter().min_by_key(|(_, other)| off(*other));
     nearest.map_or(7, |(index, _)| *index)
+}
+
+/// Pairs of group code and value, as all releases write them.
+pub(super) trait Groups {
+    fn out(&mut self) -> &mut String;
+
+    /// Decimals of coordinates.
+    fn decimals(&self) -> i32;
+
+    fn text(&mut self, code: u16, value: &str) {
+        _ = writeln!(self.out(), "{code:>3}\n{value}");
+    }
+
+    fn real(&mut self, code: u16, value: f64) {
+        let mut text = number(value, self.decimals());
+        if !text.contains('.') {
+            text.push_str(".0");
+        }
+        self.text(code, &text);
+    }
+
+    fn point(&mut self, code: u16, point: Point) {
+        self.real(code, point.x);
+        self.real(code + 10, point.y);
+        self.real(code + 20, 0.0);
+    }
 }

@@ -6,7 +6,7 @@
 use std::fmt::Write as _;
 
 use super::decimals;
-use super::drawing::{Block, Drawing, Entity, Shape, Text};
+use super::drawing::{Block, Drawing, Entity, Groups, Shape, Text};
 use crate::geometry::Point;
 use crate::output::number::{ANGLE, number};
 use crate::output::style::DASH;
@@ -43,27 +43,19 @@ struct File<'a> {
     decimals: i32,
 }
 
-impl File<'_> {
-    fn text(&mut self, code: u16, value: &str) {
-        _ = writeln!(self.out, "{code:>3}\n{value}");
+impl Groups for File<'_> {
+    fn out(&mut self) -> &mut String {
+        &mut self.out
     }
 
+    fn decimals(&self) -> i32 {
+        self.decimals
+    }
+}
+
+impl File<'_> {
     fn int(&mut self, code: u16, value: usize) {
         _ = writeln!(self.out, "{code:>3}\n{value:>6}");
-    }
-
-    fn real(&mut self, code: u16, value: f64) {
-        let mut text = number(value, self.decimals);
-        if !text.contains('.') {
-            text.push_str(".0");
-        }
-        self.text(code, &text);
-    }
-
-    fn point(&mut self, code: u16, point: Point) {
-        self.real(code, point.x);
-        self.real(code + 10, point.y);
-        self.real(code + 20, 0.0);
     }
 
     fn section(&mut self, name: &str) {

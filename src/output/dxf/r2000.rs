@@ -8,7 +8,7 @@ use std::fmt::Write as _;
 use encoding_rs::WINDOWS_1252;
 
 use super::decimals;
-use super::drawing::{Block, Drawing, Entity, Shape};
+use super::drawing::{Block, Drawing, Entity, Groups, Shape};
 use crate::geometry::Point;
 use crate::output::number::{ANGLE, COORDINATE, number};
 use crate::output::style::DASH;
@@ -78,6 +78,16 @@ struct Tags {
     decimals: i32,
 }
 
+impl Groups for Tags {
+    fn out(&mut self) -> &mut String {
+        &mut self.out
+    }
+
+    fn decimals(&self) -> i32 {
+        self.decimals
+    }
+}
+
 impl Tags {
     /// Tags without handles and coordinates of their own.
     fn new() -> Self {
@@ -138,26 +148,8 @@ impl Tags {
         self.identity(entity.id.as_deref());
     }
 
-    fn text(&mut self, code: u16, value: &str) {
-        _ = writeln!(self.out, "{code:>3}\n{value}");
-    }
-
     fn int(&mut self, code: u16, value: impl std::fmt::Display) {
         _ = writeln!(self.out, "{code:>3}\n{value}");
-    }
-
-    fn real(&mut self, code: u16, value: f64) {
-        let mut text = number(value, self.decimals);
-        if !text.contains('.') {
-            text.push_str(".0");
-        }
-        self.text(code, &text);
-    }
-
-    fn point(&mut self, code: u16, point: Point) {
-        self.real(code, point.x);
-        self.real(code + 10, point.y);
-        self.real(code + 20, 0.0);
     }
 
     fn handle(&mut self, code: u16, handle: u32) {

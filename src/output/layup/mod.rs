@@ -13,6 +13,7 @@ use std::collections::BTreeSet;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::files::{OutputFile, unique_name};
+use super::style::GENERATOR;
 use crate::plan::{PieceIndex, Plan};
 
 const STYLE: &str = include_str!("style.css");
@@ -95,17 +96,13 @@ fn page(title: &str, body: Markup) -> Markup {
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="generator" content=(generator());
+                meta name="generator" content=(GENERATOR);
                 title { (title) }
                 style { (PreEscaped(STYLE)) }
             }
-            body { (body) footer { p { "Made by " (generator()) "." } } }
+            body { (body) footer { p { "Made by " (GENERATOR) "." } } }
         }
     }
-}
-
-fn generator() -> &'static str {
-    concat!("warpwise ", env!("CARGO_PKG_VERSION"))
 }
 
 /// A line to write on, after its name.

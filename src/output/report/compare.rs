@@ -1,47 +1,33 @@
 //! The page of `warpwise compare`: every way of doing the job, as a table and a chart.
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{Markup, html};
 
+use super::page;
 use super::waste;
 use super::words::{UNKNOWN, cloth_area, mass, money, percent, running, width};
-use super::{STYLE, generator};
+use crate::output::style::GENERATOR;
 use crate::plan::compare::{Figures, Outcome, PartFigures};
 use crate::units::{Modulus, Money};
 
 /// The comparison of `outcomes`, of which the first is the job as designed, as one HTML file.
 #[must_use]
 pub fn compare_html(title: &str, effort: &str, seed: u64, outcomes: &[Outcome]) -> String {
-    let mut text = html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="color-scheme" content="light dark";
-                meta name="generator" content=(generator());
-                title { (title) " – ways to cut it" }
-                style { (PreEscaped(STYLE)) }
-            }
-            body {
-                header {
-                    p .kind { "Ways to cut it" }
-                    h1 { (title) }
-                    p { "The same job done in " (outcomes.len()) " ways, each planned anew. Only what is said is not as in the job." }
-                }
-                main {
-                    (chart(outcomes))
-                    (table(outcomes))
-                    (lengths(outcomes))
-                    (stiffness(outcomes))
-                    (changes(outcomes))
-                }
-                footer { p { "Made by " (generator()) ", seed " (seed) ", effort " (effort) ". A harder search may move each length by some per cent." } }
-            }
+    let body = html! {
+        header {
+            p .kind { "Ways to cut it" }
+            h1 { (title) }
+            p { "The same job done in " (outcomes.len()) " ways, each planned anew. Only what is said is not as in the job." }
         }
-    }
-    .into_string();
-    text.push('\n');
-    text
+        main {
+            (chart(outcomes))
+            (table(outcomes))
+            (lengths(outcomes))
+            (stiffness(outcomes))
+            (changes(outcomes))
+        }
+        footer { p { "Made by " (GENERATOR) ", seed " (seed) ", effort " (effort) ". A harder search may move each length by some per cent." } }
+    };
+    page(&format!("{title} – ways to cut it"), &body)
 }
 
 /// Width of a bar as long as the most cloth bought, and the height of a row, in the chart's units.

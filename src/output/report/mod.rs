@@ -29,6 +29,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::files::{cut_file_stems, remnant_files};
 use super::layup::{KIT, LABELS, part_sheet_paths};
+use super::style::GENERATOR;
 use crate::plan::Plan;
 
 const STYLE: &str = include_str!("style.css");
@@ -40,47 +41,47 @@ const SCRIPT: &str = include_str!("script.js");
 #[must_use]
 pub fn report_html(plan: &Plan) -> String {
     let costs = plan.costs();
-    let mut text = html! {
+    let body = html! {
+        (header(plan, costs.is_some()))
+        main {
+            (purchase::section(plan))
+            @if !plan.remarks.is_empty() { (notes::remarks(plan)) }
+            (notes::cautions())
+            (rolls::section(plan, &cut_file_stems(plan)))
+            @if !plan.stock_left.is_empty() { (left::section(plan, &remnant_files(plan))) }
+            (plies::section(plan))
+            @if bias::is_needed(plan) { (bias::section(plan)) }
+            (laminate::section(plan))
+            @if let Some(resin) = &plan.work.resin { (resin::section(plan, resin)) }
+            @if let Some(bags) = &plan.work.bagging { (bag::section(plan, bags)) }
+            (waste::section(plan))
+            @if let Some(costs) = &costs { (shopping::costs(plan, costs)) }
+            (shopping::list(plan))
+            (notes::rounding())
+        }
+        footer { p { "Made by " (GENERATOR) ", seed " (plan.seed) ", effort " (plan.effort) "." } }
+        script { (PreEscaped(SCRIPT)) }
+    };
+    page(&format!("{} – cut plan", plan.title), &body)
+}
+
+/// A page called `title` in the look of the report.
+fn page(title: &str, body: &Markup) -> String {
+    let page = html! {
         (DOCTYPE)
         html lang="en" {
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta name="color-scheme" content="light dark";
-                meta name="generator" content=(generator());
-                title { (plan.title) " – cut plan" }
+                meta name="generator" content=(GENERATOR);
+                title { (title) }
                 style { (PreEscaped(STYLE)) }
             }
-            body {
-                (header(plan, costs.is_some()))
-                main {
-                    (purchase::section(plan))
-                    @if !plan.remarks.is_empty() { (notes::remarks(plan)) }
-                    (notes::cautions())
-                    (rolls::section(plan, &cut_file_stems(plan)))
-                    @if !plan.stock_left.is_empty() { (left::section(plan, &remnant_files(plan))) }
-                    (plies::section(plan))
-                    @if bias::is_needed(plan) { (bias::section(plan)) }
-                    (laminate::section(plan))
-                    @if let Some(resin) = &plan.work.resin { (resin::section(plan, resin)) }
-                    @if let Some(bags) = &plan.work.bagging { (bag::section(plan, bags)) }
-                    (waste::section(plan))
-                    @if let Some(costs) = &costs { (shopping::costs(plan, costs)) }
-                    (shopping::list(plan))
-                    (notes::rounding())
-                }
-                footer { p { "Made by " (generator()) ", seed " (plan.seed) ", effort " (plan.effort) "." } }
-                script { (PreEscaped(SCRIPT)) }
-            }
+            body { (body) }
         }
-    }
-    .into_string();
-    text.push('\n');
-    text
-}
-
-fn generator() -> &'static str {
-    concat!("warpwise ", env!("CARGO_PKG_VERSION"))
+    };
+    page.into_string() + "\n"
 }
 
 fn header(plan: &Plan, has_costs: bool) -> Markup {

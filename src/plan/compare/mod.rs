@@ -95,15 +95,7 @@ impl Figures {
             let sum = cost.entry(currency).or_default();
             *sum = *sum + money;
         }
-        let waste = plan
-            .cloths
-            .iter()
-            .fold(Waste::default(), |sum, used| Waste {
-                selvedge: sum.selvedge + used.waste.selvedge,
-                between: sum.between + used.waste.between,
-                trim: sum.trim + used.waste.trim,
-                end: sum.end + used.waste.end,
-            });
+        let waste = (plan.cloths.iter()).fold(Waste::default(), |sum, used| sum + used.waste);
         Self {
             is_priced: cloths.iter().all(|c| c.cost.is_some()),
             cost: cost.into_iter().collect(),
