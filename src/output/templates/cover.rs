@@ -1,19 +1,39 @@
 //! The pages before the sheets: two squares to check the printer by, what the lines mean, the list
 //! of templates, and the assembly maps.
 
-use super::drawing::{CUT, MARK, NET, Paper, SEAM, SPLICE, WARP, ZERO, arrow_head, draw_compass};
-use super::shape::Template;
+use super::drawing::{CUT, MARK, NET, Paper, SEAM, SPLICE, WARP, ZERO, arrow_head};
+use super::labels::{draw_compass, halo};
+use super::shape::{Lay, Template, letter};
 use super::tiling::Tiling;
-use crate::geometry::{Bounds, Point, Vector};
+use crate::geometry::{Bounds, Point, Vector, largest_box};
 use crate::output::pdf::{Align, Document, Page, Pen};
 use crate::output::style::ink;
 use crate::plan::Plan;
+use crate::units::Angle;
 
 /// A template with the pages it is on.
 pub(super) struct Entry<'t> {
     pub(super) template: &'t Template,
-    pub(super) first_page: usize,
-    pub(super) n_pages: usize,
+    /// In ascending order.
+    pub(super) pages: Vec<usize>,
+}
+
+impl Entry<'_> {
+    /// `8–12`, or `8, 10–11`.
+    fn page_ranges(&self) -> String {
+        let mut runs: Vec<(usize, usize)> = Vec::new();
+        for &page in &self.pages {
+            match runs.last_mut() {
+                Some((_, last)) if *last + 1 == page => *last = page,
+                _ => runs.push((page, page)),
+            }
+        }
+        let shown = runs.iter().map(|&(first, last)| match last - first {
+            0 => first.to_string(),
+            _ => format!("{first}–{last}"),
+        });
+        shown.collect::<Vec<_>>().join(", ")
+    }
 }
 
 /// Height of a page of a roll before the sheets.
@@ -42,9 +62,9 @@ fn map_grid(paper: &Paper) -> (usize, usize) {
     )
 }
 
-/// Pages that the list takes.
-pub(super) fn list_pages(paper: &Paper, n_templates: usize) -> usize {
-    n_templates.div_ceil(rows_on_a_page(paper))
+/// Pages that a list of `n_rows` takes.
+pub(super) fn list_pages(paper: &Paper, n_rows: usize) -> usize {
+    n_rows.div_ceil(rows_on_a_page(paper))
 }
 
 /// Pages that the maps take.
@@ -54,7 +74,13 @@ pub(super) fn map_pages(paper: &Paper, n_maps: usize) -> usize {
 }
 
 /// The first page.
-pub(super) fn draw_cover(document: &mut Document, plan: &Plan, paper: &Paper, n_pages: usize) {
+pub(super) fn draw_cover(
+    document: &mut Document,
+    plan: &Plan,
+    paper: &Paper,
+    templates: &[Template],
+    n_pages: usize,
+) {
     document.page(paper.width, height(paper), |page| {
         let (left, top) = (paper.margin + 2.0, page.height() - paper.margin);
         let right = page.width() - paper.margin;
@@ -69,9 +95,7 @@ pub(super) fn draw_cover(document: &mut Document, plan: &Plan, paper: &Paper, n_
         let metric = Point::new(left, top - 22.0 - 100.0);
         square(page, metric, 100.0, "100 mm × 100 mm");
         square(page, metric - Vector::new(0.0, 106.0 + 1.6), 101.6, "4 in × 4 in");
-        let mut pieces = plan.layouts.iter().flat_map(|layout| &layout.pieces);
-        let is_spliced = pieces.any(|piece| piece.splice.is_some());
-        legend(page, Point::new(left + 108.0, top - 28.0), is_spliced);
+        legend(page, Point::new(left + 108.0, top - 28.0), templates);
     });
 }
 
@@ -95,7 +119,7 @@ fn square(page: &mut Page<'_>, corner: Point, side: f64, size: &str) {
 }
 
 /// What the lines mean and what to do, in a column from `at` downwards.
-fn legend(page: &mut Page<'_>, at: Point, is_spliced: bool) {
+fn legend(page: &mut Page<'_>, at: Point, templates: &[Template]) {
     const HOW: [&str; 15] = [
         "1. Measure both squares. If a side is off by",
         "    more than 0.5 mm, print again at 100 %.",
@@ -113,6 +137,14 @@ fn legend(page: &mut Page<'_>, at: Point, is_spliced: bool) {
         "    the top, column 2 from the left.",
         "6. Mark each piece with its name as you go.",
     ];
+    const SHARED: [&str; 4] = [
+        "7. Several warp arrows on one template: it",
+        "    serves several plies. The letter at the",
+        "    arrow is that of the line in the label; lay",
+        "    that arrow along the roll.",
+    ];
+    let is_spliced = templates.iter().any(|t| !t.joints.is_empty());
+    let is_shared = templates.iter().any(|t| t.lays.len() > 1);
     let mut y = at.y;
     let mut sample =
         |page: &mut Page<'_>, draw: &dyn Fn(&mut Page<'_>, [Point; 2]), words: &str| {
@@ -143,7 +175,8 @@ fn legend(page: &mut Page<'_>, at: Point, is_spliced: bool) {
     }
     sample(page, &plain(SEAM), "seam to the next sheet");
     y -= 5.0;
-    for line in HOW {
+    let shared = SHARED.iter().filter(|_| is_shared);
+    for line in HOW.iter().chain(shared) {
         page.text(line, Point::new(at.x, y), 2.1, Align::Left, ink::BLACK);
         y -= 5.0;
     }
@@ -151,8 +184,11 @@ fn legend(page: &mut Page<'_>, at: Point, is_spliced: bool) {
 
 /// The list of templates.
 pub(super) fn draw_list(document: &mut Document, paper: &Paper, entries: &[Entry<'_>]) {
-    let pages: Vec<&[Entry<'_>]> = entries.chunks(rows_on_a_page(paper)).collect();
-    for entries in pages {
+    let rows: Vec<(&Entry<'_>, usize)> = entries
+        .iter()
+        .flat_map(|entry| (0..entry.template.lays.len()).map(move |lay| (entry, lay)))
+        .collect();
+    for rows in rows.chunks(rows_on_a_page(paper)) {
         document.page(paper.width, height(paper), |page| {
             let (left, top) = (paper.margin + 2.0, page.height() - paper.margin);
             let right = page.width() - paper.margin;
@@ -186,44 +222,54 @@ pub(super) fn draw_list(document: &mut Document, paper: &Paper, entries: &[Entry
                 Align::Right,
                 ink::GREY,
             );
-            for (i, entry) in entries.iter().enumerate() {
+            for (i, &(entry, lay)) in rows.iter().enumerate() {
                 let y = top - HEAD - i as f64 * ROW;
-                let rule = Pen::solid(ink::PALE, 0.1);
-                page.line(
-                    &[Point::new(left, y + 3.6), Point::new(right, y + 3.6)],
-                    false,
-                    rule,
-                );
-                list_row(
-                    page,
-                    entry,
-                    [0, 1, 2, 3, 4, 5].map(|k| x(columns[k])),
-                    right,
-                    y,
-                );
+                if lay == 0 {
+                    let rule = Pen::solid(ink::PALE, 0.1);
+                    page.line(
+                        &[Point::new(left, y + 4.6), Point::new(right, y + 4.6)],
+                        false,
+                        rule,
+                    );
+                }
+                let columns = columns.map(|share| x(share));
+                list_row(page, (entry, lay), columns, right, y);
             }
         });
     }
 }
 
-fn list_row(page: &mut Page<'_>, entry: &Entry<'_>, columns: [f64; 6], right: f64, y: f64) {
+/// A line for one lay of a template; what holds for all of it stands in the first.
+fn list_row(
+    page: &mut Page<'_>,
+    (entry, lay): (&Entry<'_>, usize),
+    columns: [f64; 6],
+    right: f64,
+    y: f64,
+) {
     const SIZE: f64 = 2.2;
     let template = entry.template;
     let bounds = template.bounds();
-    let pages = match entry.n_pages {
-        1 => entry.first_page.to_string(),
-        n => format!("{}–{}", entry.first_page, entry.first_page + n - 1),
+    let is_first = lay == 0;
+    let first = |text: String| if is_first { text } else { String::new() };
+    let Lay {
+        plies,
+        cloth,
+        angle,
+        count,
+        ..
+    } = &template.lays[lay];
+    let plies = match template.lays.len() {
+        1 => plies.join(", "),
+        _ => format!("{}  {}", letter(lay), plies.join(", ")),
     };
     let cells = [
-        template.number.to_string(),
-        template.plies.join(", "),
-        template.cloth.clone(),
-        format!(
-            "{}°",
-            crate::output::number::number(template.angle.to_degrees(), 1)
-        ),
-        format!("{} ×", template.count),
-        format!("{:.0} × {:.0}", bounds.width(), bounds.height()),
+        first(template.number.to_string()),
+        plies,
+        cloth.clone(),
+        format!("{}°", crate::output::number::number(angle.to_degrees(), 1)),
+        format!("{count} ×"),
+        first(format!("{:.0} × {:.0}", bounds.width(), bounds.height())),
     ];
     for (k, cell) in cells.iter().enumerate() {
         let end = columns.get(k + 1).copied().unwrap_or(right);
@@ -236,6 +282,7 @@ fn list_row(page: &mut Page<'_>, entry: &Entry<'_>, columns: [f64; 6], right: f6
             ink::BLACK,
         );
     }
+    let pages = first(entry.page_ranges());
     page.text(&pages, Point::new(right, y), SIZE, Align::Right, ink::BLACK);
 }
 
@@ -244,61 +291,41 @@ fn heading(page: &mut Page<'_>, paper: &Paper, text: &str) {
     page.text(text, at, 4.2, Align::Left, ink::BLACK);
 }
 
-/// How the sheets of each large template lie together.
-pub(super) fn draw_maps(
-    document: &mut Document,
-    paper: &Paper,
-    tiled: &[Tiling],
-    entries: &[Entry<'_>],
-) {
+/// How the sheets of each large template lie together; each grid with its first page.
+pub(super) fn draw_maps(document: &mut Document, paper: &Paper, tiled: &[(&Tiling, usize)]) {
     let (columns, rows) = map_grid(paper);
-    for tilings in tiled.chunks(columns * rows) {
+    for (k, maps) in tiled.chunks(columns * rows).enumerate() {
         document.page(paper.width, height(paper), |page| {
             heading(page, paper, "Assembly maps");
-            for (i, tiling) in tilings.iter().enumerate() {
+            for (i, &(tiling, first)) in maps.iter().enumerate() {
                 let (column, row) = (i % columns, i / columns);
                 let top = page.height() - paper.margin - HEAD + 6.0 - row as f64 * MAP.1;
                 let corner = Point::new(paper.margin + 2.0 + column as f64 * (MAP.0 + 3.0), top);
-                let first = entries[tiling.template.number - 1].first_page;
-                draw_map(page, tiling, corner, first);
+                let number = k * columns * rows + i + 1;
+                draw_map(page, (number, tiling), corner, first);
             }
         });
     }
 }
 
-/// The map of one template, with its upper left corner at `at`.
-fn draw_map(page: &mut Page<'_>, tiling: &Tiling, at: Point, first_page: usize) {
-    let template = &tiling.template;
-    let title = format!("{}  {}", template.number, template.name());
-    let title = page.fitted(&title, 2.6, MAP.0 - 16.0);
-    page.text(
-        &title,
-        at - Vector::new(0.0, 3.0),
-        2.6,
-        Align::Left,
-        ink::BLACK,
-    );
-    let facts = page.fitted(&template.facts(), 2.0, MAP.0 - 16.0);
-    page.text(
-        &facts,
-        at - Vector::new(0.0, 7.0),
-        2.0,
-        Align::Left,
-        ink::GREY,
-    );
-    draw_compass(page, template, at + Vector::new(MAP.0 - 9.0, -5.5), 5.5);
+/// A map with its upper left corner at `at`.
+fn draw_map(page: &mut Page<'_>, (number, tiling): (usize, &Tiling), at: Point, first_page: usize) {
+    map_head(page, (number, tiling), at);
     let extent = tiling.extent();
     let scale = ((MAP.0 - 4.0) / extent.width()).min((MAP.1 - 20.0) / extent.height());
     let corner = at + Vector::new(0.0, -12.0 - extent.height() * scale);
     let to_map = |p: Point| corner + (p - extent.min) * scale;
-    let rings: Vec<Vec<Point>> = template
-        .cut
-        .rings()
-        .map(|ring| ring.points().iter().map(|&p| to_map(p)).collect())
-        .collect();
-    let rings: Vec<&[Point]> = rings.iter().map(Vec::as_slice).collect();
-    page.fill(rings.iter().copied(), ink::CLOTH);
-    page.rings(rings.iter().copied(), Pen::solid(ink::BLACK, 0.2));
+    for template in &tiling.templates {
+        let rings: Vec<Vec<Point>> = template
+            .cut
+            .rings()
+            .map(|ring| ring.points().iter().map(|&p| to_map(p)).collect())
+            .collect();
+        let rings: Vec<&[Point]> = rings.iter().map(Vec::as_slice).collect();
+        page.fill(rings.iter().copied(), ink::CLOTH);
+        page.rings(rings.iter().copied(), Pen::solid(ink::BLACK, 0.2));
+    }
+    let mut middles = Vec::new();
     for (i, &cell) in tiling.cells.iter().enumerate() {
         let Bounds { min, max } = tiling.cell_bounds(cell);
         let bounds = Bounds {
@@ -318,5 +345,80 @@ fn draw_map(page: &mut Page<'_>, tiling: &Tiling, at: Point, first_page: usize) 
         let number = format!("p. {}", first_page + i);
         let below = middle - Vector::new(0.0, height * 1.3);
         page.text(&number, below, height * 0.6, Align::Middle, ink::BLACK);
+        middles.push(below);
     }
+    if tiling.templates.len() > 1 {
+        for template in &tiling.templates {
+            number_on_map(page, template, scale, &to_map, &middles);
+        }
+    }
+}
+
+/// What stands above a map: whose it is, and its directions if it holds but one template.
+fn map_head(page: &mut Page<'_>, (number, tiling): (usize, &Tiling), at: Point) {
+    /// Room for a compass, mm, and for how many.
+    const COMPASS: f64 = 12.0;
+    const MOST: usize = 3;
+    let templates = &tiling.templates;
+    let (title, facts, lays) = match &templates[..] {
+        [only] => (
+            format!("{}  {}", only.number, only.name()),
+            only.facts(),
+            &only.lays[..only.lays.len().min(MOST)],
+        ),
+        [main, ..] => (
+            format!("{}  {} …", tiling.numbers(), main.name()),
+            format!("templates {} on the same sheets", tiling.numbers()),
+            &[][..],
+        ),
+        [] => return,
+    };
+    let free = MAP.0 - 2.0 - COMPASS * lays.len() as f64;
+    let line = |page: &mut Page<'_>, text: &str, height: f64, down: f64, colour| {
+        let text = page.fitted(text, height, free);
+        let at = at - Vector::new(0.0, down);
+        page.text(&text, at, height, Align::Left, colour);
+    };
+    line(
+        page,
+        &format!("Map {number}:  {title}"),
+        2.6,
+        3.0,
+        ink::BLACK,
+    );
+    line(page, &facts, 2.0, 7.0, ink::GREY);
+    for (i, lay) in lays.iter().rev().enumerate() {
+        let centre = at + Vector::new(MAP.0 - 9.0 - COMPASS * i as f64, -5.5);
+        draw_compass(page, (lay, templates[0].zero), centre, 5.5);
+    }
+}
+
+/// The number of a template where there is most room for it, off the names of the sheets.
+fn number_on_map(
+    page: &mut Page<'_>,
+    template: &Template,
+    scale: f64,
+    to_map: &impl Fn(Point) -> Point,
+    taken: &[Point],
+) {
+    const HEIGHT: f64 = 2.4;
+    let room = largest_box(&template.cut, 1.2);
+    let middle = to_map(room.centre);
+    let reach = (room.height * scale / 2.0).max(HEIGHT);
+    let off = |at: &Point| {
+        let nearest = taken
+            .iter()
+            .map(|t| t.distance(*at))
+            .fold(f64::INFINITY, f64::min);
+        nearest.min(3.0 * HEIGHT)
+    };
+    let tried = [(0.0, 0.0), (0.0, 1.0), (0.0, -1.0), (1.0, 0.0), (-1.0, 0.0)];
+    let places = tried.map(|(x, y)| middle + Vector::new(x, y) * (reach * 0.8));
+    let best = places
+        .into_iter()
+        .rev()
+        .max_by(|a, b| off(a).total_cmp(&off(b)))
+        .unwrap_or(middle);
+    let at = best - Vector::new(0.0, HEIGHT / 2.0);
+    halo(page, &template.number.to_string(), at, HEIGHT, Angle::ZERO);
 }

@@ -1,19 +1,22 @@
 //! `templates/templates-<paper>.pdf`: true-scale paper patterns of every different piece.
 //!
 //! A first page to check the printer by, a list, an assembly map of everything that takes several
-//! sheets, then the sheets: large pieces on overlapping sheets with seams and matching marks, small
-//! ones nested together. Pieces are shown as they lie on the mould, seen from the bag side.
+//! sheets, then the sheets: large pieces on overlapping sheets with seams and matching marks, others
+//! nested beside them or together. Plies that differ only in cloth or direction of the warp share a
+//! template. Pieces are shown as they lie on the mould, seen from the bag side.
 
 mod cover;
 mod drawing;
+mod labels;
+mod raster;
 mod shape;
 mod sharing;
 mod tiling;
 
 use cover::{Entry, list_pages, map_pages};
-use drawing::{Paper, draw_shared, draw_tile};
+use drawing::{Paper, draw_sheets};
 use shape::{Template, templates};
-use sharing::{Shared, share};
+use sharing::share;
 use tiling::Tiling;
 
 use super::pdf::Document;
@@ -24,63 +27,56 @@ use crate::plan::Plan;
 pub fn templates_pdf(plan: &Plan) -> Vec<u8> {
     let paper = Paper::of(&plan.outputs);
     let templates = templates(plan);
-    let (mut tiled, mut small) = (Vec::new(), Vec::new());
-    for template in &templates {
-        let tiling = Tiling::best(template, paper.tile);
-        if tiling.cells.len() > 1 {
-            tiled.push(tiling);
-        } else {
-            small.push(tiling.template);
-        }
-    }
-    let shared = share(small, paper.tile.width, paper.tile.height);
-    write(plan, &paper, &templates, &tiled, &shared)
+    let tilings = share(&templates, paper.tile);
+    write(plan, &paper, &templates, &tilings)
 }
 
-fn write(
-    plan: &Plan,
-    paper: &Paper,
-    templates: &[Template],
-    tiled: &[Tiling],
-    shared: &[Shared],
-) -> Vec<u8> {
+fn write(plan: &Plan, paper: &Paper, templates: &[Template], tilings: &[Tiling]) -> Vec<u8> {
     let mut document = Document::new(&format!("{}: templates", plan.title));
-    let n_front = 1 + list_pages(paper, templates.len()) + map_pages(paper, tiled.len());
-    let n_tiles: usize = tiled.iter().map(|t| t.cells.len()).sum();
-    let n_pages = n_front + n_tiles + shared.len();
+    // Those that take several sheets come first.
+    let n_tiled = tilings.iter().filter(|t| t.cells.len() > 1).count();
+    let n_rows = templates.iter().map(|t| t.lays.len()).sum();
+    let n_front = 1 + list_pages(paper, n_rows) + map_pages(paper, n_tiled);
+    let n_pages = n_front + tilings.iter().map(|t| t.cells.len()).sum::<usize>();
+    let mut first_pages = Vec::new();
+    let mut next = n_front + 1;
+    for tiling in tilings {
+        first_pages.push(next);
+        next += tiling.cells.len();
+    }
+    let entries = entries(templates, tilings, &first_pages);
+    cover::draw_cover(&mut document, plan, paper, templates, n_pages);
+    cover::draw_list(&mut document, paper, &entries);
+    let maps: Vec<(&Tiling, usize)> = tilings.iter().zip(first_pages.iter().copied()).collect();
+    cover::draw_maps(&mut document, paper, &maps[..n_tiled]);
+    for (i, &(tiling, first)) in maps.iter().enumerate() {
+        draw_sheets(&mut document, paper, (i + 1, tiling), (first, n_pages));
+    }
+    document.finish()
+}
+
+/// The templates with the pages they are on, in their order.
+fn entries<'t>(
+    templates: &'t [Template],
+    tilings: &[Tiling],
+    first_pages: &[usize],
+) -> Vec<Entry<'t>> {
     let mut entries: Vec<Entry<'_>> = templates
         .iter()
         .map(|template| Entry {
             template,
-            first_page: 0,
-            n_pages: 1,
+            pages: Vec::new(),
         })
         .collect();
-    let mut next = n_front + 1;
-    for tiling in tiled {
-        let entry = &mut entries[tiling.template.number - 1];
-        (entry.first_page, entry.n_pages) = (next, tiling.cells.len());
-        next += tiling.cells.len();
-    }
-    for sheet in shared {
-        for template in &sheet.templates {
-            entries[template.number - 1].first_page = next;
-        }
-        next += 1;
-    }
-    cover::draw_cover(&mut document, plan, paper, n_pages);
-    cover::draw_list(&mut document, paper, &entries);
-    cover::draw_maps(&mut document, paper, tiled, &entries);
-    let mut page = n_front;
-    for tiling in tiled {
-        for &cell in &tiling.cells {
-            page += 1;
-            draw_tile(&mut document, paper, tiling, cell, (page, n_pages));
+    for (tiling, first) in tilings.iter().zip(first_pages) {
+        for placed in &tiling.templates {
+            let cells = tiling.cells.iter().enumerate();
+            let own = tiling.sheets_of(placed);
+            entries[placed.number - 1].pages = cells
+                .filter(|(_, cell)| own.contains(cell))
+                .map(|(i, _)| first + i)
+                .collect();
         }
     }
-    for sheet in shared {
-        page += 1;
-        draw_shared(&mut document, paper, sheet, (page, n_pages));
-    }
-    document.finish()
+    entries
 }

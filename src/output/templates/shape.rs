@@ -16,15 +16,10 @@ const SAME_DEG: f64 = 0.001;
 /// Stands between the mates of a joint where several plies share a template.
 const MATES_APART: &str = ", ";
 
-/// A shape to cut out of paper, with everything that is drawn on it.
-///
-/// Seen from the bag side, as it lies on the mould; the lower left corner of the cut line's box is
-/// the origin.
+/// Plies of one template that are cut alike: of one cloth, with the warp in one direction.
 #[derive(Clone, Debug)]
-pub(super) struct Template {
-    /// Number in the file, from 1.
-    pub(super) number: usize,
-    /// Plies that take it, without set numbers: `PORT-1`.
+pub(super) struct Lay {
+    /// Without set numbers: `PORT-1`.
     pub(super) plies: Vec<String>,
     /// How many are cut.
     pub(super) count: usize,
@@ -35,34 +30,136 @@ pub(super) struct Template {
     pub(super) angle: Angle,
     /// Whether one of the plies will be seen, or lies on the bias.
     pub(super) notes: Vec<&'static str>,
+    /// Direction of the warp on the template.
+    pub(super) warp: Angle,
+}
+
+/// A shape to cut out of paper, with everything that is drawn on it.
+///
+/// Seen from the bag side, as it lies on the mould; the lower left corner of the cut line's box is
+/// the origin.
+#[derive(Clone, Debug)]
+pub(super) struct Template {
+    /// Number in the file, from 1.
+    pub(super) number: usize,
+    /// What is cut by it, in the order of the plies; at least one.
+    pub(super) lays: Vec<Lay>,
     pub(super) cut: Outline,
     pub(super) net: Outline,
     pub(super) marks: Vec<Mark>,
     /// Where it meets the other pieces of its ply; mates without set numbers.
     pub(super) joints: Vec<PlacedJoint>,
-    /// Direction of the warp.
-    pub(super) warp: Angle,
     /// The part's 0° direction.
     pub(super) zero: Angle,
+}
+
+/// A direction of the warp on a template, and the lays that have it, by position.
+pub(super) struct WarpArrow {
+    pub(super) warp: Angle,
+    pub(super) lays: Vec<usize>,
+}
+
+/// What lay number `i` is called on its template: `A`, `B` …
+pub(super) fn letter(i: usize) -> String {
+    super::tiling::letters(i)
+}
+
+impl Lay {
+    /// Cloth, angle, number to cut.
+    pub(super) fn facts(&self) -> String {
+        let mut facts = vec![
+            self.cloth.clone(),
+            self.shown_angle(),
+            format!("cut {}", self.count),
+        ];
+        facts.extend(self.notes.iter().map(|&note| note.to_owned()));
+        facts.join(SEPARATOR)
+    }
+
+    /// The facts and the plies: a line of the label of a template with several lays.
+    pub(super) fn line(&self) -> String {
+        [self.facts(), few(&self.plies)].join(SEPARATOR)
+    }
+
+    fn shown_angle(&self) -> String {
+        format!("{}°", number(self.angle.to_degrees(), 1))
+    }
+
+    fn takes(&mut self, other: Self) {
+        self.count += other.count;
+        for ply in other.plies {
+            if !self.plies.contains(&ply) {
+                self.plies.push(ply);
+            }
+        }
+        for note in other.notes {
+            if !self.notes.contains(&note) {
+                self.notes.push(note);
+            }
+        }
+    }
+}
+
+/// The first names of many: `PORT-1, PORT-2, PORT-6 + 3`.
+fn few(names: &[String]) -> String {
+    const MOST: usize = 3;
+    let shown = names[..names.len().min(MOST)].join(", ");
+    match names.len() {
+        n if n > MOST => format!("{shown} + {}", n - MOST),
+        _ => shown,
+    }
 }
 
 impl Template {
     /// The plies in a few words: `PORT-1, PORT-6`.
     pub(super) fn name(&self) -> String {
-        const MOST: usize = 3;
-        let shown: Vec<&str> = self.plies.iter().take(MOST).map(String::as_str).collect();
-        match self.plies.len() {
-            n if n > MOST => format!("{} + {}", shown.join(", "), n - MOST),
-            _ => shown.join(", "),
-        }
+        let plies: Vec<String> = self
+            .lays
+            .iter()
+            .flat_map(|lay| lay.plies.iter().cloned())
+            .collect();
+        few(&plies)
     }
 
     /// Cloth, angle, number to cut: the second line of its label.
     pub(super) fn facts(&self) -> String {
-        let angle = format!("{}°", number(self.angle.to_degrees(), 1));
-        let mut facts = vec![self.cloth.clone(), angle, format!("cut {}", self.count)];
-        facts.extend(self.notes.iter().map(|&note| note.to_owned()));
-        facts.join(SEPARATOR)
+        if let [lay] = &self.lays[..] {
+            return lay.facts();
+        }
+        let lays: Vec<String> = self
+            .lays
+            .iter()
+            .map(|lay| format!("{} {}", lay.cloth, lay.shown_angle()))
+            .collect();
+        let count: usize = self.lays.iter().map(|lay| lay.count).sum();
+        format!("{}{SEPARATOR}cut {count}", lays.join(", "))
+    }
+
+    /// The directions of the warp that differ, in the order of the lays.
+    pub(super) fn warp_arrows(&self) -> Vec<WarpArrow> {
+        let mut arrows: Vec<WarpArrow> = Vec::new();
+        for (i, lay) in self.lays.iter().enumerate() {
+            match arrows.iter_mut().find(|a| same_warp(a.warp, lay.warp)) {
+                Some(arrow) => arrow.lays.push(i),
+                None => arrows.push(WarpArrow {
+                    warp: lay.warp,
+                    lays: vec![i],
+                }),
+            }
+        }
+        arrows
+    }
+
+    /// What stands at a warp arrow where there are several lays: `A  twill 45°`.
+    pub(super) fn arrow_text(&self, arrow: &WarpArrow) -> Option<String> {
+        if self.lays.len() < 2 {
+            return None;
+        }
+        let words = arrow.lays.iter().map(|&i| {
+            let lay = &self.lays[i];
+            format!("{}  {} {}", letter(i), lay.cloth, lay.shown_angle())
+        });
+        Some(words.collect::<Vec<_>>().join(", "))
     }
 
     /// The template turned by `angle`, its box at the origin again.
@@ -78,9 +175,14 @@ impl Template {
             net: placement.outline(&self.net),
             marks: self.marks.iter().map(|m| m.placed(&placement)).collect(),
             joints: self.joints.iter().map(|j| placed(j, &placement)).collect(),
-            warp: self.warp + angle,
+            lays: (self.lays.iter())
+                .map(|lay| Lay {
+                    warp: lay.warp + angle,
+                    ..lay.clone()
+                })
+                .collect(),
             zero: self.zero + angle,
-            ..self.clone()
+            number: self.number,
         }
     }
 
@@ -95,7 +197,26 @@ impl Template {
             net: placement.outline(&self.net),
             marks: self.marks.iter().map(|m| m.placed(&placement)).collect(),
             joints: self.joints.iter().map(|j| placed(j, &placement)).collect(),
-            ..self.clone()
+            lays: self.lays.clone(),
+            zero: self.zero,
+            number: self.number,
+        }
+    }
+
+    /// Adds the plies of a template that [`is_same`].
+    fn takes(&mut self, other: Self) {
+        for (joint, other) in self.joints.iter_mut().zip(&other.joints) {
+            let mut known = joint.mate.split(MATES_APART);
+            if !known.any(|mate| mate == other.mate) {
+                joint.mate = [joint.mate.as_str(), &other.mate].join(MATES_APART);
+            }
+        }
+        for lay in other.lays {
+            let alike = |own: &&mut Lay| own.cloth == lay.cloth && same_warp(own.warp, lay.warp);
+            match self.lays.iter_mut().find(alike) {
+                Some(own) => own.takes(lay),
+                None => self.lays.push(lay),
+            }
         }
     }
 
@@ -123,25 +244,7 @@ pub(super) fn templates(plan: &Plan) -> Vec<Template> {
         let weave = used.map_or(Weave::NonDirectional, |used| used.cloth.weave);
         let template = template(piece, cloth, weave);
         match found.iter_mut().find(|other| is_same(other, &template)) {
-            Some(same) => {
-                same.count += 1;
-                for ply in template.plies {
-                    if !same.plies.contains(&ply) {
-                        same.plies.push(ply);
-                    }
-                }
-                for (joint, other) in same.joints.iter_mut().zip(&template.joints) {
-                    let mut known = joint.mate.split(MATES_APART);
-                    if !known.any(|mate| mate == other.mate) {
-                        joint.mate = [joint.mate.as_str(), &other.mate].join(MATES_APART);
-                    }
-                }
-                for note in template.notes {
-                    if !same.notes.contains(&note) {
-                        same.notes.push(note);
-                    }
-                }
-            }
+            Some(same) => same.takes(template),
             None => found.push(template),
         }
     }
@@ -183,12 +286,15 @@ fn template(piece: &PlacedPiece, cloth: &str, weave: Weave) -> Template {
     }
     Template {
         number: 0,
-        plies: vec![without_set(&piece.id).to_owned()],
-        count: 1,
-        cloth: cloth.to_owned(),
-        weave,
-        angle: piece.angle_design,
-        notes,
+        lays: vec![Lay {
+            plies: vec![without_set(&piece.id).to_owned()],
+            count: 1,
+            cloth: cloth.to_owned(),
+            weave,
+            angle: piece.angle_design,
+            notes,
+            warp: piece.warp_direction,
+        }],
         cut: back.outline(&piece.cut),
         net: back.outline(&piece.net),
         marks: piece.marks.iter().map(|m| m.placed(&back)).collect(),
@@ -200,7 +306,6 @@ fn template(piece: &PlacedPiece, cloth: &str, weave: Weave) -> Template {
                 ..placed(joint, &back)
             })
             .collect(),
-        warp: piece.warp_direction,
         zero: flip(piece.zero_direction) - piece.turn,
     }
 }
@@ -217,11 +322,16 @@ fn placed(joint: &PlacedJoint, placement: &Placement) -> PlacedJoint {
     }
 }
 
+/// Whether two directions of the warp are one: a warp has no head.
+fn same_warp(a: Angle, b: Angle) -> bool {
+    let turn = (a - b).to_degrees().rem_euclid(180.0);
+    turn.min(180.0 - turn) < SAME_DEG
+}
+
+/// Whether two templates are one piece of paper: all but cloth and warp.
 fn is_same(a: &Template, b: &Template) -> bool {
-    // A warp has no head, and at the same angle on the part no other 0°.
-    let turn = (a.warp - b.warp).to_degrees().rem_euclid(180.0);
-    a.cloth == b.cloth
-        && turn.min(180.0 - turn) < SAME_DEG
+    let zero = (a.zero - b.zero).to_degrees().rem_euclid(360.0);
+    zero.min(360.0 - zero) < SAME_DEG
         && a.marks.len() == b.marks.len()
         && same_outline(&a.cut, &b.cut)
         && same_outline(&a.net, &b.net)

@@ -1,219 +1,243 @@
-//! Small templates that share sheets: nested on a raster, largest first, each at the lowest and
-//! leftmost place that is free, also in the hollows and openings of others.
+//! Templates that share sheets: largest first, each on sheets that are printed anyway if there is
+//! room for it beside what lies on them, also in hollows and openings; else on sheets of its own.
 //!
-//! A raster is coarse but cannot be wrong: a cell counts as taken if the shape touches it, and one
-//! cell all round stays free.
+//! A template that fits one sheet is never put across a seam.
 
+use super::raster::{CELL_MM, Raster, Window};
 use super::shape::Template;
-use crate::geometry::{Outline, Point, Ring, Vector};
+use super::tiling::{Cell, Tile, Tiling};
+use crate::geometry::{Bounds, Vector};
 use crate::units::Angle;
 
-/// Side of a cell in mm. Larger: more paper; smaller: slower.
-const CELL_MM: f64 = 2.5;
-/// Turns that are tried.
-const TURNS_DEG: [f64; 8] = [0.0, 90.0, 45.0, 135.0, 22.5, 67.5, 112.5, 157.5];
-/// So many of the latest sheets are looked at for room.
-const N_OPEN: usize = 4;
+/// Turns that are tried, degrees apart over half a turn.
+const N_TURNS: u32 = 8;
+/// So many grids with the most room are looked at for a template. More: less paper, slower.
+const N_HOSTS: usize = 6;
+/// A template that fits one sheet keeps so far (mm) off its seams, where crosses and names stand.
+const OFF_SEAM_MM: f64 = 4.5;
+/// Shares of room below this are given up at once: no two shapes fill a sheet.
+const FILLED: f64 = 0.95;
 
-/// A sheet with the templates on it, in mm from its lower left corner.
-pub(super) struct Shared {
-    pub(super) templates: Vec<Template>,
-    taken: Raster,
-}
-
-/// Templates, each of which fits a sheet of `width` × `height` mm as it is, on few sheets.
-pub(super) fn share(mut templates: Vec<Template>, width: f64, height: f64) -> Vec<Shared> {
-    templates.sort_by(|a, b| {
-        let area = |t: &Template| t.bounds().width() * t.bounds().height();
-        area(b).total_cmp(&area(a)).then(a.number.cmp(&b.number))
+/// `templates` on few sheets: those that take several first.
+pub(super) fn share(templates: &[Template], tile: Tile) -> Vec<Tiling> {
+    let mut alone: Vec<Tiling> = templates.iter().map(|t| Tiling::best(t, tile)).collect();
+    let area = |t: &Template| t.bounds().width() * t.bounds().height();
+    alone.sort_by(|a, b| {
+        let (one, other) = (&a.templates[0], &b.templates[0]);
+        let by_sheets = b.cells.len().cmp(&a.cells.len());
+        by_sheets
+            .then_with(|| area(other).total_cmp(&area(one)))
+            .then(one.number.cmp(&other.number))
     });
-    let columns = (width / CELL_MM).floor() as usize;
-    let rows = (height / CELL_MM).floor() as usize;
-    let mut sheets: Vec<Shared> = Vec::new();
-    for template in templates {
-        let turned: Vec<(Template, Raster)> = TURNS_DEG
-            .iter()
-            .map(|&degrees| template.turned(Angle::degrees(degrees)))
-            .filter(|t| t.bounds().width() <= width && t.bounds().height() <= height)
-            .filter_map(|t| Raster::of(&t.cut).map(|raster| (t, raster)))
-            .filter(|(_, raster)| raster.columns <= columns && raster.rows <= rows)
-            .collect();
-        let first_open = sheets.len().saturating_sub(N_OPEN);
-        let found = (first_open..sheets.len()).find_map(|k| {
-            let places = turned.iter().filter_map(|(t, raster)| {
-                let (row, column) = sheets[k].taken.room_for(raster)?;
-                Some((row + raster.rows, column, t, raster, row))
-            });
-            let best = places.min_by_key(|place| (place.0, place.1));
-            best.map(|(_, column, t, raster, row)| (k, t, raster, row, column))
-        });
-        match found {
-            Some((k, t, raster, row, column)) => sheets[k].put(t, raster, row, column),
-            None => sheets.push(Shared::alone(&template, turned.first(), columns, rows)),
+    let mut grids: Vec<Grid> = Vec::new();
+    for tiling in alone {
+        match host(&grids, &tiling) {
+            Some((k, place)) => grids[k].put(place),
+            None => grids.push(Grid::new(tiling)),
         }
     }
-    sheets
+    let mut tilings: Vec<Tiling> = grids.into_iter().map(|grid| grid.tiling).collect();
+    tilings.sort_by_key(|t| (t.cells.len() == 1, t.templates[0].number));
+    tilings
 }
 
-impl Shared {
-    /// A new sheet with one template, as it fits if its raster does not.
-    fn alone(
-        template: &Template,
-        turned: Option<&(Template, Raster)>,
-        columns: usize,
-        rows: usize,
-    ) -> Self {
-        let mut sheet = Self {
-            templates: Vec::new(),
-            taken: Raster::free(columns, rows),
-        };
-        match turned {
-            Some((t, raster)) => sheet.put(t, raster, 0, 0),
-            None => {
-                sheet.templates.push(template.clone());
-                sheet.taken.fill();
-            }
-        }
-        sheet
+/// A grid of sheets with what is taken of it.
+struct Grid {
+    tiling: Tiling,
+    /// None for a monster, which takes no guests.
+    taken: Option<Raster>,
+    n_free: usize,
+}
+
+/// A template as it fits a grid.
+struct Place {
+    template: Template,
+    raster: Raster,
+    row: usize,
+    column: usize,
+}
+
+/// The first grid with room for the template of `tiling`, and where.
+fn host(grids: &[Grid], tiling: &Tiling) -> Option<(usize, Place)> {
+    let template = &tiling.templates[0];
+    let is_whole = tiling.cells.len() == 1;
+    let least = (template.cut.area() / (CELL_MM * CELL_MM) / FILLED) as usize;
+    let mut hosts: Vec<usize> = (0..grids.len())
+        .filter(|&k| grids[k].n_free > least)
+        .collect();
+    hosts.sort_by_key(|&k| (usize::MAX - grids[k].n_free, k));
+    hosts.truncate(N_HOSTS);
+    if hosts.is_empty() {
+        return None;
     }
-
-    fn put(&mut self, template: &Template, raster: &Raster, row: usize, column: usize) {
-        let shift = Vector::new(column as f64 * CELL_MM, row as f64 * CELL_MM);
-        self.templates.push(template.shifted(shift));
-        self.taken.stamp(raster, row, column);
-    }
+    let turned: Vec<(Template, Raster)> = (0..N_TURNS)
+        .map(|i| template.turned(Angle::degrees(180.0 / f64::from(N_TURNS) * f64::from(i))))
+        .filter_map(|t| Raster::of(&t.cut).map(|raster| (t, raster)))
+        .collect();
+    hosts
+        .into_iter()
+        .find_map(|k| grids[k].room_for(&turned, is_whole).map(|place| (k, place)))
 }
 
-/// Cells that are taken, row by row from the bottom, 64 to a word.
-struct Raster {
-    columns: usize,
-    rows: usize,
-    words: usize,
-    bits: Vec<u64>,
-}
-
-impl Raster {
-    fn free(columns: usize, rows: usize) -> Self {
-        let words = columns.div_ceil(64).max(1);
+impl Grid {
+    fn new(tiling: Tiling) -> Self {
+        let taken = taken(&tiling);
         Self {
-            columns,
-            rows,
-            words,
-            bits: vec![0; words * rows],
+            n_free: taken.as_ref().map_or(0, Raster::n_free),
+            tiling,
+            taken,
         }
     }
 
-    /// The cells that `outline`, whose box begins at the origin, touches; none for a monster.
-    fn of(outline: &Outline) -> Option<Self> {
-        const MOST: f64 = 4096.0;
-        let max = outline.bounds().max;
-        let (columns, rows) = (
-            (max.x / CELL_MM).floor() + 1.0,
-            (max.y / CELL_MM).floor() + 1.0,
-        );
-        if columns > MOST || rows > MOST {
-            return None;
-        }
-        let mut raster = Self::free(columns as usize, rows as usize);
-        for ring in outline.rings() {
-            raster.draw(ring);
-        }
-        for row in 0..raster.rows {
-            raster.fill_row(outline, row);
-        }
-        Some(raster)
-    }
-
-    /// Takes the cells along a line, in steps so short that none is jumped over by more than a
-    /// corner, which the free cell around every shape makes good.
-    fn draw(&mut self, ring: &Ring) {
-        for (a, b) in ring.edges() {
-            let n = (a.distance(b) / (CELL_MM / 4.0)).ceil().max(1.0);
-            for i in 0..(n as usize) {
-                let p = a.towards(b, i as f64 / n);
-                let cell = |v: f64, n: usize| ((v / CELL_MM).max(0.0) as usize).min(n - 1);
-                self.take(cell(p.y, self.rows), cell(p.x, self.columns));
-            }
-        }
-    }
-
-    /// Takes the cells of a row whose middles lie inside.
-    fn fill_row(&mut self, outline: &Outline, row: usize) {
-        let y = (row as f64 + 0.5) * CELL_MM;
-        let mut crossings: Vec<f64> = outline
-            .rings()
-            .flat_map(|ring| ring.edges())
-            .filter(|(a, b)| (a.y > y) != (b.y > y))
-            .map(|(a, b): (Point, Point)| a.x + (b.x - a.x) * (y - a.y) / (b.y - a.y))
-            .collect();
-        crossings.sort_by(f64::total_cmp);
-        for pair in crossings.chunks_exact(2) {
-            let from = ((pair[0] / CELL_MM - 0.5).ceil().max(0.0)) as usize;
-            let to = (pair[1] / CELL_MM - 0.5).floor();
-            if to >= 0.0 {
-                for column in from..=(to as usize).min(self.columns - 1) {
-                    self.take(row, column);
-                }
-            }
-        }
-    }
-
-    fn take(&mut self, row: usize, column: usize) {
-        self.bits[row * self.words + column / 64] |= 1 << (column % 64);
-    }
-
-    fn fill(&mut self) {
-        self.bits.fill(u64::MAX);
-    }
-
-    /// The lowest, then leftmost place at which `other` touches nothing that is taken.
-    fn room_for(&self, other: &Self) -> Option<(usize, usize)> {
-        for row in 0..=self.rows.checked_sub(other.rows)? {
-            for column in 0..=self.columns.checked_sub(other.columns)? {
-                if self.is_free(other, row, column) {
-                    return Some((row, column));
-                }
-            }
-        }
-        None
-    }
-
-    fn is_free(&self, other: &Self, row: usize, column: usize) -> bool {
-        let (word, bit) = (column / 64, column % 64);
-        (0..other.rows).all(|r| {
-            let own = &self.bits[(row + r) * self.words..(row + r + 1) * self.words];
-            let theirs = &other.bits[r * other.words..(r + 1) * other.words];
-            theirs.iter().enumerate().all(|(w, &bits)| {
-                let low = own.get(word + w).copied().unwrap_or(0) >> bit;
-                let high = match bit {
-                    0 => 0,
-                    _ => own.get(word + w + 1).copied().unwrap_or(0) << (64 - bit),
-                };
-                bits & (low | high) == 0
-            })
+    /// Where one of the `turned` templates fits: whole on one sheet, or anywhere on printed ones.
+    fn room_for(&self, turned: &[(Template, Raster)], is_whole: bool) -> Option<Place> {
+        let taken = self.taken.as_ref()?;
+        let windows: Vec<Window> = if is_whole {
+            let cells = self.tiling.cells.iter();
+            cells.map(|&cell| self.window_of_whole(cell)).collect()
+        } else {
+            vec![Window {
+                columns: 0..taken.columns,
+                rows: 0..taken.rows,
+            }]
+        };
+        let found = windows.iter().find_map(|window| {
+            let places = turned.iter().filter_map(|(template, raster)| {
+                let (row, column) = taken.room_for(raster, window)?;
+                Some((row + raster.rows, column, template, raster, row))
+            });
+            places.min_by_key(|place| (place.0, place.1))
+        });
+        let (_, column, template, raster, row) = found?;
+        let shift = Vector::new(column as f64 * CELL_MM, row as f64 * CELL_MM);
+        Some(Place {
+            template: template.shifted(shift),
+            raster: raster.clone(),
+            row,
+            column,
         })
     }
 
-    /// Takes the cells of `other` and one all round.
-    fn stamp(&mut self, other: &Self, row: usize, column: usize) {
-        for r in 0..other.rows {
-            for c in 0..other.columns {
-                if other.bits[r * other.words + c / 64] >> (c % 64) & 1 == 0 {
-                    continue;
-                }
-                for (dr, dc) in (0..3).flat_map(|dr| (0..3).map(move |dc| (dr, dc))) {
-                    let (y, x) = (
-                        (row + r + dr).checked_sub(1),
-                        (column + c + dc).checked_sub(1),
-                    );
-                    if let (Some(y), Some(x)) = (y, x)
-                        && y < self.rows
-                        && x < self.columns
-                    {
-                        self.take(y, x);
-                    }
+    fn put(&mut self, place: Place) {
+        if let Some(taken) = &mut self.taken {
+            taken.stamp(&place.raster, place.row, place.column);
+            self.n_free = taken.n_free();
+        }
+        self.tiling.templates.push(place.template);
+    }
+
+    /// What a template may take of a sheet that it must not leave.
+    fn window_of_whole(&self, cell: Cell) -> Window {
+        let mut bounds = self.tiling.cell_bounds(cell);
+        for (right, up) in SIDES {
+            if neighbour(&self.tiling, cell, right, up) {
+                bounds.min.x += if right < 0 { OFF_SEAM_MM } else { 0.0 };
+                bounds.max.x -= if right > 0 { OFF_SEAM_MM } else { 0.0 };
+                bounds.min.y += if up < 0 { OFF_SEAM_MM } else { 0.0 };
+                bounds.max.y -= if up > 0 { OFF_SEAM_MM } else { 0.0 };
+            }
+        }
+        window(&bounds)
+    }
+}
+
+/// The four sides of a sheet: to the right, upwards.
+const SIDES: [(isize, isize); 4] = [(1, 0), (-1, 0), (0, 1), (0, -1)];
+
+/// Whether the sheet beside `cell` is printed.
+fn neighbour(tiling: &Tiling, cell: Cell, right: isize, up: isize) -> bool {
+    let column = cell.column.checked_add_signed(right);
+    let row = cell.row.checked_add_signed(up);
+    let beside = column.zip(row).map(|(column, row)| Cell { column, row });
+    beside.is_some_and(|cell| tiling.has(cell))
+}
+
+/// The cells of the raster that lie wholly within `bounds`.
+fn window(bounds: &Bounds) -> Window {
+    let low = |mm: f64| (mm / CELL_MM).ceil().max(0.0) as usize;
+    let high = |mm: f64| (mm / CELL_MM).floor().max(0.0) as usize;
+    Window {
+        columns: low(bounds.min.x)..high(bounds.max.x),
+        rows: low(bounds.min.y)..high(bounds.max.y),
+    }
+}
+
+/// What is taken of `tiling`: all but the printed sheets, and what lies on them.
+fn taken(tiling: &Tiling) -> Option<Raster> {
+    const MOST: usize = 4096;
+    let tile = tiling.tile;
+    let (step_x, step_y) = tile.step();
+    let size = |n: usize, step: f64, shown: f64| {
+        (((n - 1) as f64 * step + shown) / CELL_MM).floor() as usize
+    };
+    let columns = size(tiling.columns, step_x, tile.width);
+    let rows = size(tiling.rows, step_y, tile.height);
+    if columns > MOST || rows > MOST {
+        return None;
+    }
+    let mut taken = Raster::free(columns, rows);
+    let windows: Vec<Window> = (tiling.cells.iter())
+        .map(|&cell| {
+            let mut bounds = tiling.cell_bounds(cell);
+            for (right, up) in SIDES {
+                // Cells of the raster across a seam belong to both sheets.
+                if neighbour(tiling, cell, right, up) {
+                    let by = Vector::new(right as f64, up as f64) * CELL_MM;
+                    bounds.min = bounds.min + Vector::new(by.x.min(0.0), by.y.min(0.0));
+                    bounds.max = bounds.max + Vector::new(by.x.max(0.0), by.y.max(0.0));
                 }
             }
+            window(&bounds)
+        })
+        .collect();
+    taken.keep_to(&windows);
+    let template = &tiling.templates[0];
+    // Its box begins anywhere: the raster of the shape as it lies, from the origin on.
+    let lying = Raster::lying(&template.cut, columns, rows);
+    taken.stamp(&lying, 0, 0);
+    Some(taken)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::tiling::tests::{TILE, strip};
+    use super::*;
+
+    fn numbered(sizes: &[(f64, f64)]) -> Vec<Template> {
+        let numbered = sizes.iter().enumerate();
+        numbered
+            .map(|(i, &(width, height))| Template {
+                number: i + 1,
+                ..strip(width, height)
+            })
+            .collect()
+    }
+
+    #[test]
+    fn strips_lie_side_by_side_on_the_sheets_of_the_longest() {
+        let tilings = share(&numbered(&[(90.0, 700.0), (80.0, 650.0)]), TILE);
+        assert_eq!(tilings.len(), 1);
+        assert_eq!(tilings[0].cells.len(), 3);
+        // Too wide beside the first.
+        let tilings = share(&numbered(&[(90.0, 700.0), (110.0, 650.0)]), TILE);
+        assert_eq!(tilings.len(), 2);
+    }
+
+    #[test]
+    fn what_fits_one_sheet_lies_beside_a_large_one_but_across_no_seam() {
+        let tilings = share(
+            &numbered(&[(100.0, 700.0), (60.0, 200.0), (60.0, 200.0)]),
+            TILE,
+        );
+        assert_eq!(tilings.len(), 1);
+        let tiling = &tilings[0];
+        for guest in &tiling.templates[1..] {
+            let bounds = guest.bounds();
+            let is_whole = |&cell: &Cell| {
+                let sheet = tiling.cell_bounds(cell);
+                sheet.union(&bounds) == sheet
+            };
+            assert!(tiling.cells.iter().any(is_whole), "{bounds:?}");
         }
     }
 }

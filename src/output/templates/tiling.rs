@@ -1,6 +1,6 @@
 //! A template on sheets of paper: which way round it lies, and on which sheets.
 //!
-//! Sheets overlap; half-way through each overlap runs the seam. What lies within a sheet's seams is
+//! Smaller templates may lie beside it: see `sharing`. Sheets overlap; half-way through each overlap runs the seam. What lies within a sheet's seams is
 //! its cell; a sheet is printed if the piece reaches into its cell. Among the turns in small steps
 //! and a few shifts the one with the fewest sheets wins.
 
@@ -25,16 +25,17 @@ pub(super) struct Cell {
     pub(super) row: usize,
 }
 
-/// A template on a grid of sheets.
+/// Templates on a grid of sheets.
 #[derive(Clone, Debug)]
 pub(super) struct Tiling {
-    /// The template turned and shifted: the lower left corner of the first sheet is the origin.
-    pub(super) template: Template,
+    /// Turned and shifted: the lower left corner of the first sheet is the origin. The first is
+    /// the one that the grid was made for.
+    pub(super) templates: Vec<Template>,
     pub(super) columns: usize,
     pub(super) rows: usize,
     /// The sheets that are printed, row by row from the top.
     pub(super) cells: Vec<Cell>,
-    tile: Tile,
+    pub(super) tile: Tile,
 }
 
 /// Turns that are tried, degrees apart. Smaller: slower; larger: now and then a sheet more.
@@ -119,14 +120,26 @@ impl Tiling {
             room(rows, step_y, bounds.height()) * y,
         );
         let mut tiling = Self {
-            template: template.shifted(Point::default() - bounds.min + shift),
+            templates: vec![template.shifted(Point::default() - bounds.min + shift)],
             columns,
             rows,
             cells: Vec::new(),
             tile,
         };
-        tiling.cells = tiling.needed();
+        tiling.cells = tiling.reached(&tiling.templates[0]);
         tiling
+    }
+
+    /// Names of the templates: their numbers.
+    pub(super) fn numbers(&self) -> String {
+        numbers(&self.templates)
+    }
+
+    /// The sheets that are printed and that `template`, which lies on the grid, reaches into.
+    pub(super) fn sheets_of(&self, template: &Template) -> Vec<Cell> {
+        let mut cells = self.reached(template);
+        cells.retain(|&cell| self.has(cell));
+        cells
     }
 
     /// The box that a sheet shows.
@@ -141,11 +154,7 @@ impl Tiling {
 
     /// Name of a sheet: rows are letters from the top, columns numbers from the left.
     pub(super) fn name(&self, cell: Cell) -> String {
-        format!(
-            "{}{}",
-            row_letters(self.rows - 1 - cell.row),
-            cell.column + 1
-        )
+        format!("{}{}", letters(self.rows - 1 - cell.row), cell.column + 1)
     }
 
     /// How far neighbours overlap, mm.
@@ -157,7 +166,7 @@ impl Tiling {
     pub(super) fn extent(&self) -> Bounds {
         let boxes = self.cells.iter().map(|&cell| self.cell_bounds(cell));
         let all = boxes.reduce(|a, b| a.union(&b));
-        all.unwrap_or_else(|| self.template.bounds())
+        all.unwrap_or_else(|| self.templates[0].bounds())
     }
 
     /// Whether the sheet is printed.
@@ -184,8 +193,8 @@ impl Tiling {
         bounds
     }
 
-    /// The sheets whose cells the piece reaches into.
-    fn needed(&self) -> Vec<Cell> {
+    /// The sheets whose cells `template` reaches into, row by row from the top.
+    fn reached(&self, template: &Template) -> Vec<Cell> {
         let (columns, rows) = (self.columns, self.rows);
         if columns * rows == 1 {
             return vec![Cell { column: 0, row: 0 }];
@@ -201,7 +210,7 @@ impl Tiling {
         let mut reached = vec![false; columns * rows];
         let (step_x, step_y) = self.tile.step();
         let index = |v: f64, step: f64, n: usize| ((v / step).floor().max(0.0) as usize).min(n - 1);
-        for ring in self.template.cut.rings() {
+        for ring in template.cut.rings() {
             for (a, b) in ring.edges() {
                 // The cells near the edge: one more on each side for the half overlap.
                 let (x0, x1) = (a.x.min(b.x), a.x.max(b.x));
@@ -220,7 +229,7 @@ impl Tiling {
         for row in (0..rows).rev() {
             for column in 0..columns {
                 let i = row * columns + column;
-                if reached[i] || self.template.cut.contains(bounds[i].centre()) {
+                if reached[i] || template.cut.contains(bounds[i].centre()) {
                     cells.push(Cell { column, row });
                 }
             }
@@ -236,8 +245,14 @@ fn turned_bounds(outline: &Outline, angle: Angle) -> Bounds {
     Bounds::of(points).expect("a ring has points")
 }
 
+/// The numbers of `templates`: `3, 4`.
+pub(super) fn numbers<'t>(templates: impl IntoIterator<Item = &'t Template>) -> String {
+    let numbers = templates.into_iter().map(|t| t.number.to_string());
+    numbers.collect::<Vec<_>>().join(", ")
+}
+
 /// `A` … `Z`, `AA` …
-fn row_letters(mut row: usize) -> String {
+pub(super) fn letters(mut row: usize) -> String {
     let mut letters = String::new();
     loop {
         let letter = char::from(b'A' + (row % 26) as u8);
@@ -276,33 +291,36 @@ pub(super) fn part_within(bounds: &Bounds, a: Point, b: Point) -> Option<[Point;
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
+    use super::super::shape::Lay;
     use super::*;
     use crate::cloth::Weave;
     use crate::geometry::Ring;
 
-    const TILE: Tile = Tile {
+    pub(in super::super) const TILE: Tile = Tile {
         width: 190.0,
         height: 260.0,
         overlap: 10.0,
     };
 
-    fn strip(width: f64, height: f64) -> Template {
+    pub(in super::super) fn strip(width: f64, height: f64) -> Template {
         let corners = [(0.0, 0.0), (width, 0.0), (width, height), (0.0, height)];
         let ring = Ring::new(corners.map(|(x, y)| Point::new(x, y))).unwrap();
         Template {
             number: 1,
-            plies: vec!["P-1".into()],
-            count: 1,
-            cloth: "c".into(),
-            weave: Weave::Plain,
-            angle: Angle::ZERO,
-            notes: Vec::new(),
+            lays: vec![Lay {
+                plies: vec!["P-1".into()],
+                count: 1,
+                cloth: "c".into(),
+                weave: Weave::Plain,
+                angle: Angle::ZERO,
+                notes: Vec::new(),
+                warp: Angle::ZERO,
+            }],
             cut: Outline::solid(ring.clone()),
             net: Outline::solid(ring),
             marks: Vec::new(),
             joints: Vec::new(),
-            warp: Angle::ZERO,
             zero: Angle::ZERO,
         }
     }
@@ -321,7 +339,7 @@ mod tests {
         let mut lean = strip(900.0, 30.0).turned(Angle::degrees(40.0));
         lean = lean.shifted(Vector::new(3.0, 7.0));
         let tiling = Tiling::best(&lean, TILE);
-        let ring = &tiling.template.cut.outer;
+        let ring = &tiling.templates[0].cut.outer;
         for (a, b) in ring.edges() {
             for i in 0..100 {
                 let p = a.towards(b, f64::from(i) / 100.0);
@@ -337,7 +355,7 @@ mod tests {
     #[test]
     fn sheets_are_named_like_a_map() {
         assert_eq!(
-            (row_letters(0), row_letters(25), row_letters(26)),
+            (letters(0), letters(25), letters(26)),
             ("A".into(), "Z".into(), "AA".into())
         );
     }
