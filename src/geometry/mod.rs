@@ -3,6 +3,7 @@
 //! This module has never heard of cloth, fibre or file formats. x runs right, y up, angles are
 //! counter-clockwise.
 
+mod circle;
 pub mod clip;
 mod crossing;
 pub mod distance;
@@ -16,6 +17,7 @@ mod point;
 mod region;
 pub mod trig;
 
+pub use circle::Circle;
 pub use crossing::{Crossing, crossing, crossing_of_two, crossings};
 pub use free::{largest_rectangle, largest_rectangles};
 pub use inscribed::{InscribedBox, largest_box};

@@ -1,10 +1,15 @@
-//! Arcs found again in the chords that stand for them.
+//! Arcs in place of the chords that stand for them.
 //!
-//! Outlines are chords all the way through the program. Where the pattern (or a round corner of the
-//! allowance) had a circular arc, its chords end on one circle; they are put together again where
-//! the arc stays so near to its chords that both measure the same.
+//! Outlines are chords all the way through the program. Beside them a piece knows the circles that
+//! its drawing's arcs lie on, as offsets and turns leave them: chords on one of those become an arc
+//! of exactly that circle. Where no such circle is known (round corners of the allowance), chords
+//! whose ends lie on one circle are put together again where the arc stays so near to them that both
+//! measure the same.
 
-use crate::geometry::{Point, Vector, trig};
+use std::f64::consts::PI;
+
+use crate::geometry::{Circle, Point, Vector, trig};
+use crate::ply::ON_ARC_MM;
 
 /// Vertices of an arc lie this near to its circle, mm. Larger: bends that are no arcs become some;
 /// smaller: the rounding of coordinates tears arcs.
@@ -14,8 +19,11 @@ const ON_CIRCLE_MM: f64 = 0.002;
 const MOST_SAGITTA_MM: f64 = 0.0078;
 /// Fewer chords are no arc.
 const LEAST_CHORDS: usize = 4;
-/// An arc turns by no more than this, degrees, so that half circles stay plain to every reader.
-const MOST_SWEEP_DEG: f64 = 180.0;
+/// Fewer chords on a circle of the drawing are a corner that happens to lie there.
+const LEAST_KNOWN: usize = 2;
+/// An arc turns by half a turn at most, so that it is plain to every reader; what it turns by more
+/// in rounded coordinates is no longer than this, mm.
+const ROUNDED_MM: f64 = 3e-4;
 /// Larger radii (mm) are as good as straight.
 const MOST_RADIUS_MM: f64 = 20_000.0;
 
@@ -39,25 +47,130 @@ impl Vertex {
         let b = self.bulge.abs();
         self.point.distance(next) * (1.0 + b * b) / (4.0 * b)
     }
+
+    /// Centre of the arc to `next`.
+    pub(super) fn centre(&self, next: Point) -> Point {
+        let b = self.bulge;
+        let chord = next - self.point;
+        let left = Vector::new(-chord.y, chord.x);
+        self.point.towards(next, 0.5) + left * ((1.0 - b * b) / (4.0 * b))
+    }
 }
 
-/// The closed line through `points` with arcs where its chords lie on one.
-pub(super) fn with_arcs(points: &[Point]) -> Vec<Vertex> {
+/// The closed line through `points` with arcs where its chords lie on one; `circles` are those that
+/// are known.
+pub(super) fn with_arcs(points: &[Point], circles: &[Circle]) -> Vec<Vertex> {
     let n = points.len();
     let first = start(points);
-    let at = |i: usize| points[(first + i) % n];
+    let line: Vec<Point> = (0..=n).map(|i| points[(first + i) % n]).collect();
+    let mut vertices = divided(&line, circles, true);
+    vertices.pop();
+    vertices
+}
+
+/// The open line through `points` with arcs where its chords lie on one.
+pub(super) fn along(points: &[Point], circles: &[Circle]) -> Vec<Vertex> {
+    divided(points, circles, false)
+}
+
+/// A vertex for each end of an arc or chord; those of arcs on known circles are moved on to them.
+fn divided(line: &[Point], circles: &[Circle], closed: bool) -> Vec<Vertex> {
+    let n = line.len().saturating_sub(1);
+    let known = known(line, circles);
+    let line = snapped(line, &known, closed);
+    let at = |i: usize| line[i];
     let mut vertices = Vec::new();
     let mut i = 0;
     while i < n {
-        let arc = longest_arc(&at, i, n);
-        let (end, bulge) = arc.unwrap_or((i + 1, 0.0));
+        let (end, bulge) = match known[i] {
+            Some(circle) => known_arc(&line, &known, i, circle),
+            None => {
+                let next = (i..n).find(|&k| known[k].is_some()).unwrap_or(n);
+                longest_arc(&at, i, next).unwrap_or((i + 1, 0.0))
+            }
+        };
         vertices.push(Vertex {
-            point: at(i),
+            point: line[i],
             bulge,
         });
         i = end;
     }
+    vertices.extend(line.last().map(|&point| Vertex::corner(point)));
     vertices
+}
+
+/// The known circle of each chord: of those that hold it the one that holds most of what follows.
+fn known(line: &[Point], circles: &[Circle]) -> Vec<Option<Circle>> {
+    let n = line.len().saturating_sub(1);
+    let mut known = vec![None; n];
+    let mut i = 0;
+    while i < n {
+        let reach = |circle: &Circle| {
+            let is_on = |k: &usize| circle.holds(line[*k], line[*k + 1], ON_ARC_MM);
+            (i..n).take_while(is_on).count()
+        };
+        let runs = circles.iter().map(|circle| (reach(circle), *circle));
+        let longest = runs.reduce(|best, run| if run.0 > best.0 { run } else { best });
+        match longest {
+            Some((length, circle)) if length >= LEAST_KNOWN => {
+                known[i..i + length].fill(Some(circle));
+                i += length;
+            }
+            _ => i += 1,
+        }
+    }
+    known
+}
+
+/// `line` with the ends of known arcs on their circles.
+fn snapped(line: &[Point], known: &[Option<Circle>], closed: bool) -> Vec<Point> {
+    let n = known.len();
+    let beside = |i: usize| {
+        let before = match (i, closed) {
+            (0, true) => known.last().copied().flatten(),
+            (0, false) => None,
+            _ => known[i - 1],
+        };
+        let after = match (i == n, closed) {
+            (true, true) => known.first().copied().flatten(),
+            (true, false) => None,
+            _ => known[i],
+        };
+        [before, after]
+    };
+    let moved = |(i, &point): (usize, &Point)| {
+        let circles = beside(i).into_iter().flatten();
+        circles.fold(point, |p, circle| circle.nearest(p))
+    };
+    line.iter().enumerate().map(moved).collect()
+}
+
+/// The end and the bulge of the arc of `circle` from vertex `i` on, half a turn at most.
+fn known_arc(line: &[Point], known: &[Option<Circle>], i: usize, circle: Circle) -> (usize, f64) {
+    let (mut end, mut sweep) = (i, 0.0);
+    while end < known.len() && known[end] == Some(circle) {
+        let step = angle_between(line[end] - circle.centre, line[end + 1] - circle.centre);
+        let is_on = end == i || (step * sweep > 0.0 && is_short(sweep + step, circle.radius));
+        if !is_on {
+            break;
+        }
+        sweep += step;
+        end += 1;
+    }
+    (end, bulge(sweep))
+}
+
+fn angle_between(from: Vector, to: Vector) -> f64 {
+    trig::atan2_radians(from.cross(to), from.dot(to))
+}
+
+/// Whether an arc turns by no more than half a turn, but for what rounding adds.
+fn is_short(sweep: f64, radius: f64) -> bool {
+    (sweep.abs() - PI) * radius <= ROUNDED_MM
+}
+
+fn bulge(sweep: f64) -> f64 {
+    trig::tan_radians(sweep.clamp(-PI, PI) / 4.0)
 }
 
 /// The end of the longest edge: no arc goes on through it, unless all of the line is one.
@@ -104,14 +217,13 @@ fn arc(at: &impl Fn(usize) -> Point, i: usize, end: usize) -> Option<f64> {
             return None;
         }
         let (u, v) = (p - centre, q - centre);
-        let step = trig::atan2_radians(u.cross(v), u.dot(v));
+        let step = angle_between(u, v);
         if step * sweep < 0.0 {
             return None;
         }
         sweep += step;
     }
-    let is_short = sweep.abs().to_degrees() <= MOST_SWEEP_DEG + 1e-6;
-    is_short.then(|| trig::tan_radians(sweep / 4.0))
+    is_short(sweep, radius).then(|| bulge(sweep))
 }
 
 /// Centre of the circle through three points, if they are not in line.
@@ -144,7 +256,7 @@ mod tests {
 
     #[test]
     fn the_ends_of_a_slot_are_two_arcs_again() {
-        let vertices = with_arcs(&slot());
+        let vertices = with_arcs(&slot(), &[]);
         assert_eq!(vertices.len(), 4, "{vertices:?}");
         let arcs: Vec<&Vertex> = vertices.iter().filter(|v| v.bulge != 0.0).collect();
         assert_eq!(arcs.len(), 2);
@@ -162,12 +274,48 @@ mod tests {
                 Point::new(25.0 * cos, 25.0 * sin)
             })
             .collect();
-        let vertices = with_arcs(&circle);
+        let vertices = with_arcs(&circle, &[]);
         assert_eq!(vertices.len(), 2);
         assert!(vertices.iter().all(|v| v.bulge < 0.0), "to the right");
         assert!((vertices[0].radius(vertices[1].point) - 25.0).abs() < 1e-6);
         let square = [(0.0, 0.0), (9.0, 0.0), (9.0, 9.0), (0.0, 9.0)];
-        let vertices = with_arcs(&square.map(|(x, y)| Point::new(x, y)));
+        let vertices = with_arcs(&square.map(|(x, y)| Point::new(x, y)), &[]);
         assert!(vertices.len() == 4 && vertices.iter().all(|v| v.bulge == 0.0));
+    }
+
+    #[test]
+    fn chords_of_an_offset_become_the_arc_of_the_drawing() {
+        // Ends of 10 mm radius whose vertices lie 0.004 mm inside, as an offset leaves them.
+        let inside = |p: Point| {
+            let centre = Point::new(if p.x > 20.0 { 40.0 } else { 0.0 }, 0.0);
+            centre + (p - centre) * (9.996 / 10.0)
+        };
+        let ends: Vec<Point> = slot().into_iter().map(inside).collect();
+        let circles = [0.0, 40.0].map(|x| Circle {
+            centre: Point::new(x, 0.0),
+            radius: 10.0,
+        });
+        for turned in 0..ends.len() {
+            // Wherever the line begins.
+            let mut points = ends.clone();
+            points.rotate_left(turned);
+            let closed = with_arcs(&points, &circles);
+            assert_eq!(closed.len(), 4, "{closed:?}");
+            for (i, vertex) in closed.iter().enumerate() {
+                let next = closed[(i + 1) % closed.len()].point;
+                if vertex.bulge == 0.0 {
+                    continue;
+                }
+                let (centre, radius) = (vertex.centre(next), vertex.radius(next));
+                let is_it = |c: &Circle| {
+                    c.centre.distance(centre) < 1e-6 && (c.radius - radius).abs() < 1e-6
+                };
+                assert!(circles.iter().any(is_it), "{centre:?} {radius}");
+            }
+        }
+        // An open line from the middle of one end to that of the other.
+        let open = along(&ends[30..90], &circles);
+        let bulges: Vec<bool> = open.iter().map(|v| v.bulge > 0.0).collect();
+        assert_eq!(bulges, [true, false, true, false]);
     }
 }

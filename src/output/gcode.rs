@@ -1,14 +1,16 @@
 //! `cut/<roll>.nc`: one roll for a flatbed cutter.
 //!
-//! Plain G-code as RS274/NGC describes it (NIST IR 6556): millimetres, absolute, straight moves
-//! only. `G0` with the knife up, `G1` with the knife down; the job gives heights, feed, header and
-//! footer. Each frame counts from its own corner and the machine waits (`M0`) for the cloth.
+//! Plain G-code as RS274/NGC describes it (NIST IR 6556): millimetres, absolute. `G0` with the knife
+//! up, `G1` with the knife down, and where the job keeps arcs, `G2` and `G3` with the centre as `I`
+//! and `J` from the start of the arc; a drag or tangential knife goes along chords. The job gives
+//! heights, feed, header and footer. Each frame counts from its own corner and the machine waits (`M0`) for the cloth.
 
-use super::number::number;
+use super::arcs::along;
+use super::number::{number, rounded};
 use super::style::Layer;
 use super::toolpath::{Blade, Frame, Kind, Stroke, frames};
-use crate::geometry::Point;
-use crate::job::{Gcode, Knife};
+use crate::geometry::{Circle, Point, Vector};
+use crate::job::{Arcs, Gcode, Knife};
 use crate::plan::{Layout, Plan};
 use crate::units::Length;
 
@@ -151,10 +153,48 @@ impl<'a> Program<'a> {
             self.lines(knife);
         }
         let mut piece = None;
+        let has_arcs =
+            self.plan.outputs.arcs == Arcs::Kept && matches!(self.plan.outputs.knife, Knife::Plain);
         for stroke in &frame.cuts {
             self.name(stroke.piece, "cut", &mut piece);
-            self.cut_along(stroke);
+            if has_arcs {
+                self.cut_in_arcs(stroke, frame);
+            } else {
+                self.cut_along(stroke);
+            }
         }
+    }
+
+    /// Cuts along `stroke` with arcs where its chords lie on one.
+    fn cut_in_arcs(&mut self, stroke: &Stroke, frame: &Frame) {
+        let pass = self.blade.pass(&stroke.points, stroke.closed);
+        let steps = pass.steps.iter().map(|step| step.to);
+        let points: Vec<Point> = std::iter::once(pass.start).chain(steps).collect();
+        let to_frame = Vector::new(-frame.from, 0.0);
+        let of_piece = stroke.piece.map(|piece| &self.layout.pieces[piece].circles);
+        let circles: Vec<Circle> = (of_piece.into_iter().flatten())
+            .map(|circle| Circle {
+                centre: circle.centre + to_frame,
+                ..*circle
+            })
+            .collect();
+        let line = along(&points, &circles);
+        self.say(&format!("G0 {}", xy(line[0].point)));
+        self.lower();
+        for ends in line.windows(2) {
+            let (from, to) = (ends[0].point, ends[1].point);
+            if ends[0].bulge == 0.0 {
+                self.say(&format!("G1 {}", xy(to)));
+                continue;
+            }
+            let command = if ends[0].bulge > 0.0 { "G3" } else { "G2" };
+            // From where the machine is: the start as written.
+            let centre = ends[0].centre(to);
+            let i = number(centre.x - rounded(from.x, DECIMALS), DECIMALS);
+            let j = number(centre.y - rounded(from.y, DECIMALS), DECIMALS);
+            self.say(&format!("{command} {} I{i} J{j}", xy(to)));
+        }
+        self.raise();
     }
 
     fn cut_along(&mut self, stroke: &Stroke) {

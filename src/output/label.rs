@@ -342,6 +342,7 @@ mod tests {
             cut: outline.clone(),
             net: outline,
             marks: Vec::new(),
+            circles: Vec::new(),
             zero_direction: Angle::degrees(225.0),
             warp_direction: Angle::degrees(-45.0),
             label: Label {

@@ -101,6 +101,11 @@ impl Document {
         }
     }
 
+    /// Width in mm of `text` whose capitals are `height` mm high.
+    pub(super) fn text_width(&self, text: &str, height: f64) -> f64 {
+        self.font.width(text) * height / CAPITALS_PER_SIZE
+    }
+
     /// Adds a page of `width` × `height` mm that `draw` fills.
     pub(super) fn page(&mut self, width: f64, height: f64, draw: impl FnOnce(&mut Page<'_>)) {
         let mut page = Page {

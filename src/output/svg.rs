@@ -20,7 +20,7 @@ use super::layers::{Drawn, around};
 use super::number::{COORDINATE, number, vertices};
 use super::strokes::strokes;
 use super::style::{CAPITALS_PER_SIZE, CUT_FILE_TEXT, DASH, Layer};
-use crate::geometry::{Outline, Point};
+use crate::geometry::{Circle, Outline, Point};
 use crate::job::{Arcs, Outputs, PieceForm, TextForm};
 use crate::pattern::Colour;
 use crate::plan::{Layout, PlacedJoint, PlacedPiece, Plan};
@@ -116,7 +116,7 @@ impl Writer<'_> {
             .iter()
             .filter(|(of, _)| *of == layer)
             .map(|(_, drawn)| match drawn {
-                Drawn::Area(outline) => self.path(outline).into(),
+                Drawn::Area(outline) => self.path(outline, &[]).into(),
                 Drawn::Border(ends) => Path::new().set("d", self.sheet.line(ends, false)).into(),
             })
             .collect()
@@ -191,8 +191,8 @@ impl Writer<'_> {
     ) -> Option<Group> {
         let sheet = &self.sheet;
         match layer {
-            Layer::Cut => Some(group.add(self.path(&piece.cut))),
-            Layer::Net => Some(group.add(self.path(&piece.net))),
+            Layer::Cut => Some(group.add(self.path(&piece.cut, &piece.circles))),
+            Layer::Net => Some(group.add(self.path(&piece.net, &piece.circles))),
             Layer::Fibre => label.compass.as_ref().map(|c| {
                 let fill = self.colour(layer);
                 compass(sheet, group, c, &fill)
@@ -228,10 +228,11 @@ impl Writer<'_> {
         }
     }
 
-    fn path(&self, outline: &Outline) -> Path {
+    /// `outline` as the job wants its arcs; `circles` are those that are known.
+    fn path(&self, outline: &Outline, circles: &[Circle]) -> Path {
         let data = match self.outputs.arcs {
             Arcs::Chords => self.sheet.path_data(outline),
-            Arcs::Kept => self.sheet.arc_data(outline),
+            Arcs::Kept => self.sheet.arc_data(outline, circles),
         };
         Path::new().set("fill-rule", "evenodd").set("d", data)
     }
@@ -322,10 +323,10 @@ impl Sheet {
     }
 
     /// Path data of all boundaries, each closed, with arcs where chords lie on one.
-    fn arc_data(&self, outline: &Outline) -> String {
+    fn arc_data(&self, outline: &Outline, circles: &[Circle]) -> String {
         let mut data = String::new();
         for ring in outline.rings() {
-            let line = with_arcs(&vertices(ring));
+            let line = with_arcs(&vertices(ring), circles);
             for (i, vertex) in line.iter().enumerate() {
                 let (x, y) = self.xy(vertex.point);
                 if i == 0 {

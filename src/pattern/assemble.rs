@@ -510,6 +510,7 @@ impl Assembly<'_> {
             marks: self.marks.into_iter().map(|(_, m)| m).collect(),
             refused: self.refused.into_iter().map(|(_, l)| l).collect(),
             texts: self.drawing.texts,
+            circles: self.drawing.circles,
             healing: self.healing,
             problems,
         };

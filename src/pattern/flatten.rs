@@ -5,14 +5,14 @@
 //! exact equation, because the sines must be the program's own ([`trig`]); NURBS are split into
 //! rational Béziers and halved until their control polygon lies within the tolerance.
 
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
 
 use lyon::geom::{CubicBezierSegment, LineSegment, QuadraticBezierSegment, point};
 
 use super::affine::Affine;
 use crate::geometry::distance::point_to_segment;
 use crate::geometry::trig::{acos_radians, atan2_radians, sin_cos_radians};
-use crate::geometry::{Point, Vector};
+use crate::geometry::{Circle, Point, Vector};
 
 /// Most chords for one arc. A circle within the permitted range of coordinates needs fewer; this
 /// only keeps an absurd radius from filling the memory before its points are refused.
@@ -37,12 +37,22 @@ const REACH_MM: f64 = 1e7;
 /// No chord tolerance finer than this (mm) is of use, and zero would never end.
 const FINEST_MM: f64 = 1e-6;
 
-/// How finely curves are divided, and how far the chords of a drawing leave them.
+/// Circles of a drawing that are kept. More would be patterns of dots, whose arcs are found again
+/// from their chords as well.
+const MOST_CIRCLES: usize = 4096;
+
+/// Half axes that differ by less than this share of their length make a circle: the noise of a
+/// map's turn.
+const ROUND: f64 = 1e-9;
+
+/// How finely curves are divided, how far the chords of a drawing leave them, and which of the
+/// curves were circular arcs.
 #[derive(Debug)]
 pub(super) struct Chords {
     tolerance_mm: f64,
     /// The largest distance so far between a curve and its chord.
     largest_mm: Cell<f64>,
+    circles: RefCell<Vec<Circle>>,
 }
 
 impl Chords {
@@ -50,12 +60,29 @@ impl Chords {
         Self {
             tolerance_mm: tolerance_mm.max(FINEST_MM),
             largest_mm: Cell::new(0.0),
+            circles: RefCell::new(Vec::new()),
         }
     }
 
     /// The largest distance in mm between a curve drawn so far and its chord.
     pub(super) fn largest_mm(&self) -> f64 {
         self.largest_mm.get()
+    }
+
+    /// The circles that the circular arcs drawn so far lie on, in the pattern frame, each once.
+    pub(super) fn take_circles(&self) -> Vec<Circle> {
+        /// Nearer than this, mm, they are one.
+        const SAME_MM: f64 = 1e-7;
+        let mut circles = self.circles.take();
+        circles.sort_by(|a, b| {
+            let by_x = a.centre.x.total_cmp(&b.centre.x);
+            by_x.then(a.centre.y.total_cmp(&b.centre.y))
+                .then(a.radius.total_cmp(&b.radius))
+        });
+        circles.dedup_by(|a, b| {
+            a.centre.distance(b.centre) < SAME_MM && (a.radius - b.radius).abs() < SAME_MM
+        });
+        circles
     }
 
     fn note(&self, mm: f64) {
@@ -264,6 +291,22 @@ impl<'c> Pen<'c> {
         let radius = longer_half_axis(self.to_mm.vector(arc.u), self.to_mm.vector(arc.v));
         let (_, cos) = sin_cos_radians(arc.sweep / f64::from(n) / 2.0);
         self.chords.note(radius * (1.0 - cos));
+        self.note_circle(arc);
+    }
+
+    /// Keeps the circle of `arc`, if it is one in the pattern frame.
+    fn note_circle(&self, arc: &Arc) {
+        let (u, v) = (self.to_mm.vector(arc.u), self.to_mm.vector(arc.v));
+        let square = u.dot(u);
+        let is_round =
+            (square - v.dot(v)).abs() <= ROUND * square && u.dot(v).abs() <= ROUND * square;
+        let mut circles = self.chords.circles.borrow_mut();
+        if is_round && square > 0.0 && circles.len() < MOST_CIRCLES {
+            circles.push(Circle {
+                centre: self.to_mm.point(arc.centre),
+                radius: u.length(),
+            });
+        }
     }
 }
 

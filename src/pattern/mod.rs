@@ -36,7 +36,7 @@ pub use settings::{CSS_DPI, Colour, CrossingRule, Hatches, LayerRoles, Role, Sel
 pub use words::Words;
 
 use crate::diag::{Diagnostic, Diagnostics, Place};
-use crate::geometry::{Outline, Point};
+use crate::geometry::{Circle, Outline, Point};
 use crate::units::LengthUnit;
 
 /// A file format that patterns come in.
@@ -69,6 +69,9 @@ pub struct Pattern {
     pub refused: Vec<PatternLine>,
     /// Texts.
     pub texts: Vec<PatternText>,
+    /// The circles that circular arcs of the drawing lie on, each once; those of an outline among
+    /// them are found by its vertices.
+    pub circles: Vec<Circle>,
     /// What was done to the lines so that outlines came of them.
     pub healing: Healing,
     /// What is wrong or remarkable: errors and warnings with places.

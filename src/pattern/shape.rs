@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use super::settings::{Colour, Role, Settings};
 use super::{Format, PatternText, UnitFound};
 use crate::diag::{Diagnostic, Diagnostics, Place};
-use crate::geometry::Point;
+use crate::geometry::{Circle, Point};
 
 /// Points that any file may flatten to: about 320 MB.
 const MOST_POINTS: usize = 20_000_000;
@@ -36,6 +36,8 @@ pub(super) struct Drawing {
     pub(super) problems: Diagnostics,
     /// The largest distance in mm between a curve and its chord.
     pub(super) largest_off_mm: f64,
+    /// The circles of its circular arcs.
+    pub(super) circles: Vec<Circle>,
     settings: Settings,
     /// Shapes left out because of their colour.
     other_colours: usize,
@@ -137,6 +139,7 @@ impl Drawing {
             texts: Vec::new(),
             problems,
             largest_off_mm: 0.0,
+            circles: Vec::new(),
             settings: settings.clone(),
             other_colours: 0,
             points_left: most.min(MOST_POINTS),

@@ -411,6 +411,7 @@ fn piece(cut: &Cut, laid: &Laid<'_>, layer: &str, set: u32, placement: &Placemen
         appearance: false,
         net: shape.clone(),
         marks: Vec::new(),
+        circles: Vec::new(),
         zero_direction: (laid.zero + placement.turn.angle).as_rotation(),
         warp_direction: Angle::ZERO,
         cut: shape,

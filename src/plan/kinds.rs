@@ -103,6 +103,7 @@ pub(super) fn place(job: &Job, piece: &Piece, set: u32, placement: &Placement) -
         appearance: ply.appearance,
         net: placement.outline(&piece.net),
         marks: piece.marks.iter().map(|m| m.placed(placement)).collect(),
+        circles: piece.circles.iter().map(|c| c.placed(placement)).collect(),
         zero_direction: match placement.turn.face {
             Face::Up => turned,
             Face::Down => -turned,

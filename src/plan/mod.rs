@@ -39,7 +39,7 @@ use std::collections::BTreeMap;
 
 use crate::cloth::{Cloth, Flaw, PriceBreak, Purchase, Stock};
 use crate::diag::Diagnostics;
-use crate::geometry::{Bounds, Outline, Point, Vector};
+use crate::geometry::{Bounds, Circle, Outline, Point, Vector};
 use crate::job::{JointKind, Outputs};
 use crate::laminate::Lamina;
 use crate::ply::{Bias, Joint, Mark};
@@ -338,6 +338,8 @@ pub struct PlacedPiece {
     pub net: Outline,
     /// Notches and drill marks.
     pub marks: Vec<Mark>,
+    /// Circles that arcs of both lines lie on; empty where the job wants chords.
+    pub circles: Vec<Circle>,
     /// What is particular to it as a piece of a divided ply.
     pub splice: Option<PlacedSplice>,
     /// Direction of the part's 0° in the roll frame.

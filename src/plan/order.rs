@@ -398,6 +398,7 @@ mod tests {
             appearance: false,
             net: cut.clone(),
             marks: Vec::new(),
+            circles: Vec::new(),
             splice: None,
             zero_direction: Angle::ZERO,
             warp_direction: Angle::ZERO,

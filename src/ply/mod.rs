@@ -6,6 +6,7 @@
 //! of its cloth in at least one permitted turn.
 
 mod bias;
+mod circles;
 mod cutline;
 mod edges;
 mod fit;
@@ -18,12 +19,13 @@ mod turns;
 use std::collections::BTreeMap;
 
 pub use bias::{Bias, longest_strip};
+pub use circles::ON_ARC_MM;
 pub use marks::{Mark, MarkKind};
 pub use splice::{Joint, Lies, Splice};
 pub use turns::{on_bias, permitted_turns};
 
 use crate::diag::{Diagnostic, Diagnostics};
-use crate::geometry::{Bounds, Face, Outline, Point, Ring, Turn};
+use crate::geometry::{Bounds, Circle, Face, Outline, Point, Ring, Turn};
 use crate::job::{Job, Part, Ply, Side};
 use crate::pattern::{Pattern, PatternOutline, Role};
 use crate::units::{Angle, Length};
@@ -44,6 +46,9 @@ pub struct Piece {
     pub net: Outline,
     /// Notches and drill marks of the drawing; same frame.
     pub marks: Vec<Mark>,
+    /// Circles that arcs of both lines lie on, known from the drawing; same frame. Empty where the
+    /// job wants chords.
+    pub circles: Vec<Circle>,
     /// Direction of the part's 0° in that frame.
     pub zero: Angle,
     /// Permitted turns from that frame to the roll frame, where the warp runs along x.
@@ -205,6 +210,7 @@ fn piece(
         cloth: ply.cloth,
         on_bias: on_bias(cloth.weave, &lines.cut.outer, zero, angle),
         marks: marks::of_outline(within.pattern, drawn, turn, &lines.net, &lines.cut),
+        circles: circles::of_lines(within, turn, [&lines.net, &lines.cut]),
         cut: lines.cut,
         net: lines.net,
         zero,

@@ -23,7 +23,7 @@ use super::layers::{Drawn, around};
 use super::number::vertices;
 use super::strokes::strokes;
 use super::style::{CUT_FILE_TEXT, Layer};
-use crate::geometry::{Outline, Point, trig};
+use crate::geometry::{Circle, Outline, Point, trig};
 use crate::job::{Arcs, DxfVersion, Outputs, PieceForm, TextForm};
 use crate::plan::{Layout, PlacedPiece, Plan};
 
@@ -53,7 +53,7 @@ fn drawing(plan: &Plan, layout: &Layout) -> Drawing {
     let mut roll = Sketch::new(outputs, None);
     for (layer, drawn) in around(plan, layout) {
         match drawn {
-            Drawn::Area(outline) => roll.outline(layer, &outline),
+            Drawn::Area(outline) => roll.outline(layer, &outline, &[]),
             Drawn::Border(ends) => roll.edge(layer, ends),
         }
     }
@@ -124,8 +124,8 @@ impl<'a> Sketch<'a> {
     }
 
     fn piece(&mut self, piece: &PlacedPiece) {
-        self.outline(Layer::Cut, &piece.cut);
-        self.outline(Layer::Net, &piece.net);
+        self.outline(Layer::Cut, &piece.cut, &piece.circles);
+        self.outline(Layer::Net, &piece.net, &piece.circles);
         for mark in &piece.marks {
             self.line(Layer::Notch, &mark.points, mark.closed);
         }
@@ -152,12 +152,12 @@ impl<'a> Sketch<'a> {
         Point::new(point.x * self.scale, point.y * self.scale)
     }
 
-    fn outline(&mut self, layer: Layer, outline: &Outline) {
+    fn outline(&mut self, layer: Layer, outline: &Outline, circles: &[Circle]) {
         for ring in outline.rings() {
             let points = vertices(ring);
             match self.outputs.arcs {
                 Arcs::Chords => self.line(layer, &points, true),
-                Arcs::Kept => self.polyline(layer, with_arcs(&points), true),
+                Arcs::Kept => self.polyline(layer, with_arcs(&points, circles), true),
             }
         }
     }

@@ -345,7 +345,7 @@ fn draw_map(page: &mut Page<'_>, (number, tiling): (usize, &Tiling), at: Point, 
         let number = format!("p. {}", first_page + i);
         let below = middle - Vector::new(0.0, height * 1.3);
         page.text(&number, below, height * 0.6, Align::Middle, ink::BLACK);
-        middles.push(below);
+        middles.extend([below, middle + Vector::new(0.0, height / 2.0)]);
     }
     if tiling.templates.len() > 1 {
         for template in &tiling.templates {
@@ -389,7 +389,7 @@ fn map_head(page: &mut Page<'_>, (number, tiling): (usize, &Tiling), at: Point) 
     line(page, &facts, 2.0, 7.0, ink::GREY);
     for (i, lay) in lays.iter().rev().enumerate() {
         let centre = at + Vector::new(MAP.0 - 9.0 - COMPASS * i as f64, -5.5);
-        draw_compass(page, (lay, templates[0].zero), centre, 5.5);
+        draw_compass(page, (lay, templates[0].zero), centre, 5.2);
     }
 }
 

@@ -1,9 +1,10 @@
 //! Sheets: the lines of templates, seams, matching marks, and what stands below them.
 
-use super::labels::{arrow_texts, draw_label, draw_words, halo, joint_texts, room, warp_line};
+use super::arrows::{WarpLine, arrow_texts, warp_lines};
+use super::labels::{LabelPlace, draw_label, draw_words, halo, joint_texts, place_label, room};
 use super::shape::Template;
 use super::tiling::{Cell, Tile, Tiling, crosses, numbers};
-use crate::geometry::{Bounds, Point, Ring, Vector, largest_box, trig};
+use crate::geometry::{Bounds, Point, Ring, Vector, trig};
 use crate::job::Outputs;
 use crate::output::label::SEPARATOR;
 use crate::output::pdf::{Align, Document, Page, Pen};
@@ -72,42 +73,70 @@ pub(super) fn draw_sheets(
     (first, n_pages): (usize, usize),
 ) {
     let placed: Vec<Placed> = (tiling.templates.iter())
-        .map(|template| Placed::on(tiling, template))
+        .map(|template| Placed::on(tiling, template, &|text| document.text_width(text, 1.0)))
         .collect();
     for (i, &cell) in tiling.cells.iter().enumerate() {
         let pages = (first + i, n_pages);
         if tiling.cells.len() == 1 {
-            draw_single(document, paper, tiling, pages);
+            draw_single(document, paper, (tiling, &placed), pages);
         } else {
             draw_tile(document, paper, (map, tiling, &placed), cell, pages);
         }
     }
 }
 
-/// A template on a grid.
+/// A template on a grid, in the grid's frame.
 struct Placed {
     /// The sheets that it reaches into.
     cells: Vec<Cell>,
-    /// The sheet that carries its label: the one with the most room for it.
-    main: Option<Cell>,
+    /// The sheet that carries its label, and where: the one with the most room for it.
+    label: Option<(Cell, LabelPlace)>,
+    arrows: Vec<WarpLine>,
 }
 
 impl Placed {
-    fn on(tiling: &Tiling, template: &Template) -> Self {
+    fn on(tiling: &Tiling, template: &Template, width_of: &dyn Fn(&str) -> f64) -> Self {
         let cells = tiling.sheets_of(template);
-        let mut main = (None, -1.0);
+        let mut label: Option<(Cell, LabelPlace)> = None;
         for &cell in &cells {
-            let part = room(template, Some(&tiling.shown(cell)));
-            let width = part.map_or(0.0, |part| largest_box(&part, 2.5).width);
-            if width > main.1 {
-                main = (Some(cell), width);
+            let shown = tiling.shown(cell);
+            // What lies on one sheet is clear of its seams.
+            let clear = match cells.len() {
+                1 => shown,
+                _ => inset(&shown, off_seam(tiling)),
+            };
+            let room = room(template, Some(&clear));
+            let place = room.and_then(|room| place_label(template, &room, width_of));
+            let size = |place: &LabelPlace| place.bounds.width();
+            let best = label.as_ref().map_or(0.0, |(_, place)| size(place));
+            if let Some(place) = place.filter(|place| size(place) > best + 1e-9) {
+                label = Some((cell, place));
             }
         }
         Self {
-            main: main.0,
+            arrows: warp_lines(template, label.map(|(_, place)| place.bounds)),
+            label,
             cells,
         }
     }
+
+    fn arrows_on(&self, to_page: Vector) -> Vec<WarpLine> {
+        self.arrows
+            .iter()
+            .map(|line| line.shifted(to_page))
+            .collect()
+    }
+
+    /// Where the label stands on `cell`, if it does.
+    fn label_on(&self, cell: Cell, to_page: Vector) -> Option<LabelPlace> {
+        let (_, place) = self.label.filter(|&(main, _)| main == cell)?;
+        Some(place.shifted(to_page))
+    }
+}
+
+/// How far from the edge of a sheet texts are clear of seams and crosses, mm.
+fn off_seam(tiling: &Tiling) -> f64 {
+    tiling.overlap() / 2.0 + 5.0
 }
 
 /// One sheet of several that belong together.
@@ -138,31 +167,34 @@ fn draw_tile(
             let on_page: Vec<Template> = (tiling.templates.iter())
                 .map(|template| template.shifted(to_page))
                 .collect();
-            for template in &on_page {
+            for (template, placed) in on_page.iter().zip(placed) {
                 draw_lines(page, template, &shown);
+                let arrows = placed.arrows.iter();
+                arrows.for_each(|line| line.shifted(to_page).draw(page));
             }
             seams(page, tiling, cell, &frame);
-            // Clear of seams and crosses.
-            let clear = inset(&frame, paper.tile.overlap / 2.0 + 5.0);
+            let clear = inset(&frame, off_seam(tiling));
             for (template, placed) in on_page.iter().zip(placed) {
                 if !placed.cells.contains(&cell) {
                     continue;
                 }
-                // What lies on one sheet is clear of them anyway.
                 let clear = match placed.cells.len() {
                     1 => &frame,
                     _ => &clear,
                 };
-                let part = room(template, Some(clear));
-                let label = part.and_then(|part| match placed.main == Some(cell) {
-                    true => draw_label(page, template, &part),
-                    false => {
+                let taken = match placed.label_on(cell, to_page) {
+                    Some(label) => {
+                        draw_label(page, template, &label);
+                        Some(label.bounds)
+                    }
+                    None => room(template, Some(clear)).and_then(|part| {
                         let text = format!("{}{SEPARATOR}{name}", template.name());
                         draw_words(page, &text, &part)
-                    }
-                });
+                    }),
+                };
                 joint_texts(page, template, clear);
-                arrow_texts(page, template, clear, label);
+                let arrows = placed.arrows_on(to_page);
+                arrow_texts(page, &arrows, clear, taken.into_iter().collect());
             }
         });
         let on_sheet: Vec<&Template> = (tiling.templates.iter().zip(placed))
@@ -180,20 +212,33 @@ fn draw_tile(
 }
 
 /// A sheet by itself.
-fn draw_single(document: &mut Document, paper: &Paper, sheet: &Tiling, pages: (usize, usize)) {
+fn draw_single(
+    document: &mut Document,
+    paper: &Paper,
+    (sheet, placed): (&Tiling, &[Placed]),
+    pages: (usize, usize),
+) {
     let tops = sheet.templates.iter().map(|t| t.bounds().max.y);
     let height = paper.height(tops.fold(0.0, f64::max) + 1.0);
+    let to_page = paper.corner();
     document.page(paper.width, height, |page| {
         let frame = Bounds {
-            min: Point::default() + paper.corner(),
+            min: Point::default() + to_page,
             max: Point::new(page.width() - paper.margin, page.height() - paper.margin),
         };
-        for template in &sheet.templates {
-            let template = template.shifted(paper.corner());
+        for (template, placed) in sheet.templates.iter().zip(placed) {
+            let template = template.shifted(to_page);
             draw_lines(page, &template, &frame);
-            let label = room(&template, None).and_then(|room| draw_label(page, &template, &room));
+            let arrows = placed.arrows_on(to_page);
+            arrows.iter().for_each(|line| line.draw(page));
+            let label = sheet.cells.first();
+            let label = label.and_then(|&cell| placed.label_on(cell, to_page));
+            if let Some(label) = &label {
+                draw_label(page, &template, label);
+            }
             joint_texts(page, &template, &frame);
-            arrow_texts(page, &template, &frame, label);
+            let taken = label.map(|label| label.bounds);
+            arrow_texts(page, &arrows, &frame, taken.into_iter().collect());
         }
         let on_sheet: Vec<&Template> = sheet.templates.iter().collect();
         let (title, what) = foot_words(&on_sheet);
@@ -222,7 +267,7 @@ fn inset(bounds: &Bounds, mm: f64) -> Bounds {
     }
 }
 
-/// Cut line, net line, marks and warp line of a template, as far as `frame` shows them.
+/// Cut line, net line, marks and joints of a template, as far as `frame` shows them.
 fn draw_lines(page: &mut Page<'_>, template: &Template, frame: &Bounds) {
     for (outline, pen) in [(&template.net, NET), (&template.cut, CUT)] {
         for ring in outline.rings() {
@@ -234,12 +279,6 @@ fn draw_lines(page: &mut Page<'_>, template: &Template, frame: &Bounds) {
     }
     for joined in &template.joints {
         page.line(&joined.joint.line, false, SPLICE);
-    }
-    for arrow in template.warp_arrows() {
-        if let Some([tail, tip]) = warp_line(template, arrow.warp) {
-            page.line(&[tail, tip], false, WARP);
-            page.fill([arrow_head(tail, tip, 5.0).as_slice()], ink::FIBRE);
-        }
     }
 }
 

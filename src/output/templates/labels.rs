@@ -1,4 +1,4 @@
-//! What is written on templates: labels, compasses, words at joints and at warp arrows.
+//! What is written on templates: labels, compasses, words at joints.
 
 use super::drawing::{WARP, ZERO, arrow_head};
 use super::shape::{Lay, Template, letter};
@@ -40,71 +40,6 @@ pub(super) fn joint_texts(page: &mut Page<'_>, template: &Template, clear: &Boun
     }
 }
 
-/// What is written at the warp arrows of a template with several lays: along each arrow, where
-/// `clear` shows it, off the box that is `taken` and off one another.
-pub(super) fn arrow_texts(
-    page: &mut Page<'_>,
-    template: &Template,
-    clear: &Bounds,
-    taken: Option<Bounds>,
-) {
-    /// Height of capitals, and how much of the arrow stays free at its ends, mm.
-    const HEIGHT: f64 = 2.4;
-    const ENDS: f64 = 7.0;
-    /// Where along the arrow, as shares.
-    const PLACES: [f64; 9] = [0.85, 0.15, 0.75, 0.25, 0.95, 0.05, 0.65, 0.35, 0.5];
-    let mut taken: Vec<Bounds> = taken.into_iter().collect();
-    for arrow in template.warp_arrows() {
-        let (Some(text), Some([tail, tip])) =
-            (template.arrow_text(&arrow), warp_line(template, arrow.warp))
-        else {
-            continue;
-        };
-        let Some([from, to]) = part_within(clear, tail, tip) else {
-            continue;
-        };
-        let angle = readable(arrow.warp);
-        let (sin, cos) = trig::sin_cos(angle);
-        let half = Vector::new(cos, sin) * (page.text_width(&text, HEIGHT) / 2.0 + ENDS);
-        if from.distance(to) < 2.0 * half.length() {
-            continue;
-        }
-        let share = half.length() / from.distance(to);
-        let place = |at: f64| from.towards(to, share + at * (1.0 - 2.0 * share));
-        let box_at = |at: Point| {
-            let high = Vector::new(HEIGHT, HEIGHT);
-            let ends = Bounds::of([at - half, at + half]).expect("two points have a box");
-            Bounds {
-                min: ends.min - high,
-                max: ends.max + high,
-            }
-        };
-        let is_free = |at: &Point| !taken.iter().any(|t| overlap(t, &box_at(*at)));
-        // Where all are taken, the label's compass has to do.
-        let Some(at) = PLACES.map(place).into_iter().find(is_free) else {
-            continue;
-        };
-        let down = Vector::new(sin, -cos) * (HEIGHT / 2.0);
-        halo(page, &text, at + down, HEIGHT, angle);
-        taken.push(box_at(at));
-    }
-}
-
-/// `direction` or the opposite one, whichever is read from the lower or the right edge.
-fn readable(direction: Angle) -> Angle {
-    let degrees = direction.to_degrees().rem_euclid(180.0);
-    Angle::degrees(if degrees > 90.0 + 1e-6 {
-        degrees - 180.0
-    } else {
-        degrees
-    })
-}
-
-/// Whether two boxes share more than an edge.
-fn overlap(a: &Bounds, b: &Bounds) -> bool {
-    a.min.x < b.max.x && b.min.x < a.max.x && a.min.y < b.max.y && b.min.y < a.max.y
-}
-
 /// `text` in the middle of a white box.
 pub(super) fn halo(page: &mut Page<'_>, text: &str, at: Point, height: f64, angle: Angle) {
     let half = page.text_width(text, height) / 2.0 + height * 0.3;
@@ -129,114 +64,165 @@ const LABEL: TextSize = TextSize {
 /// Height of all but the name, as a share of its.
 const SMALLER: f64 = 0.72;
 
-/// Name, facts and the directions, in the largest room of `room`. Returns the box it takes.
-pub(super) fn draw_label(
-    page: &mut Page<'_>,
+/// In heights of capitals of the name: compass, gutter and height of the label of one lay; the line
+/// of the name, the line of a lay and its compass with its gutter where there are several.
+const ONE: (f64, f64, f64) = (5.2, 0.8, 5.2);
+const SEVERAL: (f64, f64, f64) = (2.0, 2.5, 2.9);
+
+/// Where the label of a template stands.
+#[derive(Clone, Copy)]
+pub(super) struct LabelPlace {
+    /// The box that it takes.
+    pub(super) bounds: Bounds,
+    /// Height of its capitals, mm; of the number alone if there is no room for more.
+    height: f64,
+    is_number: bool,
+}
+
+impl LabelPlace {
+    pub(super) fn shifted(&self, by: Vector) -> Self {
+        Self {
+            bounds: Bounds {
+                min: self.bounds.min + by,
+                max: self.bounds.max + by,
+            },
+            ..*self
+        }
+    }
+}
+
+/// First line of a label.
+fn headline(template: &Template) -> String {
+    format!("{}  {}", template.number, template.name())
+}
+
+/// A line for each lay, where there are several.
+fn lay_lines(template: &Template) -> Vec<String> {
+    let lays = template.lays.iter().enumerate();
+    lays.map(|(i, lay)| format!("{}  {}", letter(i), lay.line()))
+        .collect()
+}
+
+/// Where `room` has most room for the label of `template`; `width_of` measures a text with capitals
+/// of 1 mm.
+pub(super) fn place_label(
     template: &Template,
     room: &Outline,
-) -> Option<Bounds> {
+    width_of: &dyn Fn(&str) -> f64,
+) -> Option<LabelPlace> {
+    let name = width_of(&headline(template));
+    let (wide, high) = match &template.lays[..] {
+        [_] => {
+            let (compass, gutter, high) = ONE;
+            let facts = width_of(&template.facts()) * SMALLER;
+            (compass + gutter + name.max(facts), high)
+        }
+        _ => {
+            let (head, line, compass) = SEVERAL;
+            let lines = lay_lines(template);
+            let widths = lines.iter().map(|l| width_of(l) * SMALLER + compass);
+            let high = head + line * lines.len() as f64;
+            (widths.fold(name, f64::max) + 0.6, high)
+        }
+    };
+    let free = largest_box(room, wide / high);
+    let height = (free.height * 0.92 / high).min(LABEL.most);
+    if height >= LABEL.least {
+        return Some(LabelPlace {
+            bounds: about(free.centre, wide * height, high * height),
+            height,
+            is_number: false,
+        });
+    }
+    let number = width_of(&template.number.to_string()) + 0.6;
+    let free = largest_box(room, number / 1.7);
+    let height = (free.height * 0.9 / 1.7).min(WORDS.most);
+    (height > WORDS.least).then(|| LabelPlace {
+        bounds: about(free.centre, number * height, 1.7 * height),
+        height,
+        is_number: true,
+    })
+}
+
+/// Name, facts and the directions.
+pub(super) fn draw_label(page: &mut Page<'_>, template: &Template, place: &LabelPlace) {
+    let LabelPlace { bounds, height, .. } = *place;
+    if place.is_number {
+        let at = bounds.centre() - Vector::new(0.0, height / 2.0);
+        let number = template.number.to_string();
+        halo(page, &number, at, height, Angle::ZERO);
+        return;
+    }
+    page.fill([bounds.corners().as_slice()], ink::WHITE);
     match &template.lays[..] {
-        [lay] => draw_one(page, template, lay, room),
-        _ => draw_several(page, template, room),
+        [lay] => draw_one(page, template, lay, (bounds, height)),
+        _ => draw_several(page, template, (bounds, height)),
     }
 }
 
 /// The label of a template with one lay.
-fn draw_one(page: &mut Page<'_>, template: &Template, lay: &Lay, room: &Outline) -> Option<Bounds> {
-    let (name, facts) = (
-        format!("{}  {}", template.number, template.name()),
-        template.facts(),
-    );
-    let width = page
-        .text_width(&name, 1.0)
-        .max(page.text_width(&facts, SMALLER));
-    // In heights of capitals: compass, gutter, text; two lines with air.
-    let (compass, gutter, high) = (5.2, 0.8, 5.2);
-    let wide = compass + gutter + width;
-    let free = largest_box(room, wide / high);
-    let height = (free.height * 0.92 / high).min(LABEL.most);
-    if height < LABEL.least {
-        return draw_words(page, &template.number.to_string(), room);
-    }
-    let taken = white_box(page, free.centre, wide * height, high * height);
-    let (left, middle) = (taken.min.x, free.centre.y);
-    let centre = Point::new(left + compass * height / 2.0, middle);
-    draw_compass(page, (lay, template.zero), centre, compass * height / 2.0);
+fn draw_one(page: &mut Page<'_>, template: &Template, lay: &Lay, place: (Bounds, f64)) {
+    let (bounds, height) = place;
+    let (compass, gutter, _) = ONE;
+    let (left, middle) = (bounds.min.x, bounds.centre().y);
+    let radius = compass * height / 2.0;
+    let centre = Point::new(left + radius, middle);
+    draw_compass(page, (lay, template.zero), centre, radius);
     let x = left + (compass + gutter) * height;
-    page.text(
-        &name,
-        Point::new(x, middle + 0.35 * height),
-        height,
-        Align::Left,
-        ink::BLACK,
-    );
+    let at = Point::new(x, middle + 0.35 * height);
+    let name = headline(template);
+    page.text(&name, at, height, Align::Left, ink::BLACK);
     let below = Point::new(x, middle - 1.25 * height);
+    let facts = template.facts();
     page.text(&facts, below, height * SMALLER, Align::Left, ink::BLACK);
-    Some(taken)
 }
 
 /// The label of a template with several lays: its name, and a line with a compass for each.
-fn draw_several(page: &mut Page<'_>, template: &Template, room: &Outline) -> Option<Bounds> {
-    /// In heights of capitals of the name: its line, a line of a lay, a compass with its gutter.
-    const NAME: f64 = 2.0;
-    const LINE: f64 = 2.5;
-    const COMPASS: f64 = 2.9;
-    let name = format!("{}  {}", template.number, template.name());
-    let lines: Vec<String> = (template.lays.iter().enumerate())
-        .map(|(i, lay)| format!("{}  {}", letter(i), lay.line()))
-        .collect();
-    let widths = lines.iter().map(|l| page.text_width(l, SMALLER) + COMPASS);
-    let wide = widths.fold(page.text_width(&name, 1.0), f64::max) + 0.6;
-    let high = NAME + LINE * lines.len() as f64;
-    let free = largest_box(room, wide / high);
-    let height = (free.height * 0.92 / high).min(LABEL.most);
-    if height < LABEL.least * 0.8 {
-        return draw_words(page, &template.number.to_string(), room);
-    }
-    let taken = white_box(page, free.centre, wide * height, high * height);
-    let left = taken.min.x + 0.3 * height;
-    let mut y = taken.max.y - 1.4 * height;
+fn draw_several(page: &mut Page<'_>, template: &Template, (bounds, height): (Bounds, f64)) {
+    let (_, line_height, compass) = SEVERAL;
+    let left = bounds.min.x + 0.3 * height;
+    let mut y = bounds.max.y - 1.4 * height;
+    let name = headline(template);
     page.text(&name, Point::new(left, y), height, Align::Left, ink::BLACK);
     y -= 0.5 * height;
-    for (lay, line) in template.lays.iter().zip(&lines) {
-        let middle = y - LINE * height / 2.0;
-        let centre = Point::new(left + LINE * height / 2.0, middle);
-        draw_compass(page, (lay, template.zero), centre, LINE * height * 0.52);
-        let x = left + COMPASS * height;
+    for (lay, line) in template.lays.iter().zip(lay_lines(template)) {
+        let middle = y - line_height * height / 2.0;
+        let centre = Point::new(left + line_height * height / 2.0, middle);
+        let radius = line_height * height * 0.52;
+        draw_compass(page, (lay, template.zero), centre, radius);
         let baseline = middle - SMALLER * height / 2.0;
-        let at = Point::new(x, baseline);
-        page.text(line, at, height * SMALLER, Align::Left, ink::BLACK);
-        y -= LINE * height;
+        let at = Point::new(left + compass * height, baseline);
+        page.text(&line, at, height * SMALLER, Align::Left, ink::BLACK);
+        y -= line_height * height;
     }
-    Some(taken)
 }
 
-/// A white box about `centre`.
-fn white_box(page: &mut Page<'_>, centre: Point, width: f64, height: f64) -> Bounds {
+/// A box about `centre`.
+fn about(centre: Point, width: f64, height: f64) -> Bounds {
     let half = Vector::new(width / 2.0, height / 2.0);
-    let bounds = Bounds {
+    Bounds {
         min: centre - half,
         max: centre + half,
-    };
-    page.fill([bounds.corners().as_slice()], ink::WHITE);
-    bounds
+    }
 }
+
+/// Heights of capitals of a line by itself, mm.
+const WORDS: TextSize = TextSize {
+    least: 0.7,
+    most: 3.0,
+};
 
 /// One line of text in the largest room of `room`. Returns the box it takes.
 pub(super) fn draw_words(page: &mut Page<'_>, text: &str, room: &Outline) -> Option<Bounds> {
     let width = page.text_width(text, 1.0) + 0.6;
     let free = largest_box(room, width / 1.7);
-    let height = (free.height * 0.9 / 1.7).min(3.0);
-    if height <= 0.7 {
+    let height = (free.height * 0.9 / 1.7).min(WORDS.most);
+    if height <= WORDS.least {
         return None;
     }
     let at = free.centre - Vector::new(0.0, height / 2.0);
     halo(page, text, at, height, Angle::ZERO);
-    let half = Vector::new(width * height / 2.0, height);
-    Some(Bounds {
-        min: free.centre - half,
-        max: free.centre + half,
-    })
+    Some(about(free.centre, width * height, 2.0 * height))
 }
 
 /// A round picture of the fibres, the warp arrow through it, and the part's 0°.
@@ -277,37 +263,6 @@ pub(super) fn draw_compass(
     if height > 0.9 {
         page.text("0°", at, height, Align::Middle, ink::BLACK);
     }
-}
-
-/// A line along `warp` through the piece: from edge to edge, where there is most room for it.
-pub(super) fn warp_line(template: &Template, warp: Angle) -> Option<[Point; 2]> {
-    /// Shorter lines (mm) give no direction.
-    const LEAST: f64 = 30.0;
-    const INSET: f64 = 5.0;
-    let centre = largest_box(&template.net, 1.5).centre;
-    let (sin, cos) = trig::sin_cos(warp);
-    let along = Vector::new(cos, sin);
-    let (mut back, mut ahead) = (f64::NEG_INFINITY, f64::INFINITY);
-    for (a, b) in template.net.rings().flat_map(|ring| ring.edges()) {
-        let (side_a, side_b) = (along.cross(a - centre), along.cross(b - centre));
-        if (side_a > 0.0) == (side_b > 0.0) {
-            continue;
-        }
-        let at = a.towards(b, side_a / (side_a - side_b));
-        let t = along.dot(at - centre);
-        if t < 0.0 {
-            back = back.max(t);
-        } else {
-            ahead = ahead.min(t);
-        }
-    }
-    let is_long = back.is_finite() && ahead.is_finite() && ahead - back > LEAST;
-    is_long.then(|| {
-        [
-            centre + along * (back + INSET),
-            centre + along * (ahead - INSET),
-        ]
-    })
 }
 
 /// What of a template is free for a label: within `bounds`, and beside its laps, near enough to

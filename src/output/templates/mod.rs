@@ -5,6 +5,7 @@
 //! nested beside them or together. Plies that differ only in cloth or direction of the warp share a
 //! template. Pieces are shown as they lie on the mould, seen from the bag side.
 
+mod arrows;
 mod cover;
 mod drawing;
 mod labels;

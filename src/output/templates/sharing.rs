@@ -9,8 +9,8 @@ use super::tiling::{Cell, Tile, Tiling};
 use crate::geometry::{Bounds, Vector};
 use crate::units::Angle;
 
-/// Turns that are tried, degrees apart over half a turn.
-const N_TURNS: u32 = 8;
+/// Turns that are tried.
+const N_TURNS: u32 = 16;
 /// So many grids with the most room are looked at for a template. More: less paper, slower.
 const N_HOSTS: usize = 6;
 /// A template that fits one sheet keeps so far (mm) off its seams, where crosses and names stand.
@@ -71,7 +71,7 @@ fn host(grids: &[Grid], tiling: &Tiling) -> Option<(usize, Place)> {
         return None;
     }
     let turned: Vec<(Template, Raster)> = (0..N_TURNS)
-        .map(|i| template.turned(Angle::degrees(180.0 / f64::from(N_TURNS) * f64::from(i))))
+        .map(|i| template.turned(Angle::degrees(360.0 / f64::from(N_TURNS) * f64::from(i))))
         .filter_map(|t| Raster::of(&t.cut).map(|raster| (t, raster)))
         .collect();
     hosts

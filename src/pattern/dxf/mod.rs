@@ -64,6 +64,7 @@ pub(super) fn read(file: &str, bytes: &[u8], settings: &Settings) -> Result<Draw
     }
     let mut drawing = reader.finish();
     drawing.largest_off_mm = chords.largest_mm();
+    drawing.circles = chords.take_circles();
     Ok(drawing)
 }
 

@@ -72,6 +72,7 @@ pub(super) fn read(file: &str, bytes: &[u8], settings: &Settings) -> Result<Draw
     let chords = Chords::new(settings.tolerance.chord);
     let mut drawing = walk::walk(file, &document, &page, &chords, drawing);
     drawing.largest_off_mm = chords.largest_mm();
+    drawing.circles = chords.take_circles();
     Ok(drawing)
 }
 
