@@ -84,6 +84,11 @@ def viewer_lines(path, page, work):
     return [line - low for line in lines]
 
 
+def on_plotter(low):
+    """Where the viewer's origin lies: at the least coordinate, which is a whole unit of the plotter."""
+    return np.round(np.array(low) * 1016 / 25.4) * 25.4 / 1016
+
+
 @check("HP-GL drawn by a viewer equals plan.json", "hp2xx; 1016 units in an inch")
 def hpgl(context):
     plan, out = demo_with(context, "plain", PLAIN)
@@ -92,7 +97,7 @@ def hpgl(context):
         lines = viewer_lines(out / "cut" / f"{layout['roll']}.hpgl", 1, context.work)
         rings = list(cut_rings(layout))
         assert len(lines) == len(rings), (len(lines), len(rings))
-        low = np.min([ring.min(axis=0) for _, ring in rings], axis=0)
+        low = on_plotter(np.min([ring.min(axis=0) for _, ring in rings], axis=0))
         drawn = [LinearRing(line) for line in lines]
         for name, ring in rings:
             wanted = LinearRing(ring - low)
@@ -118,10 +123,12 @@ def hpgl_pages(context):
             high = 1e9 if k + 1 == len(frames) else frame["to"]
             window = Polygon([(low, -1e9), (high, -1e9), (high, 1e9), (low, 1e9)])
             wanted = unary_union([ring.intersection(window) for ring in rings])
-            x, y, *_ = wanted.bounds
+            # Each page counts from the beginning of its frame.
+            wanted = affinity.translate(wanted, -frame["from"], 0)
+            x, y = on_plotter(wanted.bounds[:2])
             wanted = affinity.translate(wanted, -x, -y)
             off = wanted.hausdorff_distance(drawn)
-            assert off <= 2 * HPGL_MM, f"{layout['roll']} page {k + 1}: {off} mm off"
+            assert off <= HPGL_MM, f"{layout['roll']} page {k + 1}: {off} mm off"
             assert abs(wanted.length - drawn.length) / wanted.length < 1e-3
             worst = max(worst, off)
             n_pages += 1
@@ -363,7 +370,7 @@ def dxf_forms(context):
                 if entity.dxftype() in ("LWPOLYLINE", "POLYLINE") and entity.dxf.layer == "KNIFE":
                     # Arcs as arcs: ezdxf's paths would be cubics, which leave large arcs by 0.02 mm.
                     runs = [
-                        [e.dxf.start, e.dxf.end] if e.dxftype() == "LINE" else e.flattening(5e-4 / scale)
+                        [e.dxf.start, e.dxf.end] if e.dxftype() == "LINE" else e.flattening(1e-4 / scale)
                         for e in entity.virtual_entities()
                     ]
                     rings.append(
@@ -375,7 +382,7 @@ def dxf_forms(context):
                 wanted = LinearRing(ring)
                 near = [r for r in rings if np.allclose(r.bounds, wanted.bounds, atol=0.1)]
                 off = min((hausdorff(wanted, r) for r in near), default=math.inf)
-                assert off <= SAME_MM + 0.001, f"{dxf} {pieces} {name}: {off} mm off"
+                assert off <= SAME_MM, f"{dxf} {pieces} {name}: {off} mm off"
                 worst = max(worst, off)
         told.append(f"{dxf} {pieces} {units} {worst:.4f} mm")
     return ", ".join(told)
@@ -395,16 +402,35 @@ const paths = own.map((path) => {
   const group = path.closest("[data-piece]");
   const style = getComputedStyle(path);
   return {piece: group.getAttribute("data-piece"), id: path.parentNode.id,
-    length: path.getTotalLength(), stroke: style.stroke,
+    length: path.getTotalLength(), stroke: style.stroke, data: path.getAttribute("d"),
     box: [path.getBBox().x, path.getBBox().y, path.getBBox().width, path.getBBox().height]};
 });
 return {frame: [frame.width, frame.height], view: svg.viewBox.baseVal.width, paths};
 """
 
 
-@check("SVG in every form shows true size", f"Chromium; {CSS}")
+def path_rings(data, scale):
+    """The closed lines of path data, in mm; arcs by their exact equation."""
+    from svgelements import Arc, Close, Line, Move
+    from svgelements import Path as Data
+
+    rings = []
+    for segment in Data(data):
+        if isinstance(segment, Move):
+            rings.append([segment.end])
+        elif isinstance(segment, Arc):
+            n = max(2, math.ceil(abs(segment.sweep) / math.radians(0.1)))
+            rings[-1].extend(segment.point(i / n) for i in range(1, n + 1))
+        elif isinstance(segment, (Line, Close)):
+            rings[-1].append(segment.end)
+        else:
+            raise AssertionError(f"{segment!r} is neither line nor arc")
+    return [LinearRing([(p.x * scale, p.y * scale) for p in ring]) for ring in rings]
+
+
+@check("SVG in every form shows true size", f"Chromium; svgelements for arcs; {CSS}")
 def svg_forms(context):
-    n = 0
+    n, worst = 0, 0.0
     for dxf, pieces, units, arcs, text in FORMS[:2]:
         plan, out = form(context, dxf, pieces, units, arcs, text)
         scale = 25.4 if units == "in" else 1.0
@@ -422,13 +448,152 @@ def svg_forms(context):
             assert len(red) == len(layout["pieces"])
             for piece in layout["pieces"]:
                 shape, path = ring_polygon(piece["cut"]), shown[piece["id"]]
-                # Arcs are longer than their chords.
+                # Chromium draws arcs as cubics of a quarter turn, off by 0.03 % of the radius: what
+                # it shows is held to that, what the file says to 0.01 mm.
                 off = abs(path["length"] * scale / shape.length - 1)
-                assert off <= 1e-3, f"{piece['id']}: length off by {off}"
+                assert off <= 5e-4, f"{piece['id']}: length off by {off}"
                 x0, y0, x1, y1 = shape.bounds
                 box = np.array([x0, layout["roll_width"] - y1, x1 - x0, y1 - y0])
                 off = np.abs(np.array(path["box"]) * scale - box).max()
-                # Chromium draws arcs as cubics of a quarter turn, off by 0.03 % of the radius.
                 assert off <= 0.1, f"{piece['id']}: box off by {off} mm"
+                drawn = path_rings(path["data"], scale)
+                wanted = [piece["cut"]["outer"], *piece["cut"]["openings"]]
+                assert len(drawn) == len(wanted)
+                for ring, line in zip(wanted, drawn):
+                    ring = LinearRing([(x, layout["roll_width"] - y) for x, y in ring])
+                    off = hausdorff(ring, line)
+                    assert off <= SAME_MM, f"{piece['id']}: {off} mm off"
+                    worst = max(worst, off)
                 n += 1
-    return f"{n} pieces"
+    return f"{n} pieces, worst {worst:.4f} mm"
+
+
+# A plate 300 × 200 with a corner of 40, a bolt circle, a slot and a bow (bulge), all of them exact.
+SOURCE_TRIM = 12.5
+SOURCE_ARCS = [  # centre, radius, and whether the cut line grows or shrinks there
+    ((260.0, 160.0), 40.0, 1),
+    ((40.0, 50.0), 25.0, -1),
+    ((120.0, 100.0), 30.0, -1),
+    ((200.0, 100.0), 30.0, -1),
+    ((150.0, -200.0), 250.0, -1),
+]
+
+
+def source_dxf(path):
+    document = ezdxf.new("R2010", units=4)
+    space = document.modelspace()
+    quarter = math.tan(math.radians(90) / 4)
+    bow = math.tan(math.asin(150 / 250) / 2)
+    space.add_lwpolyline(
+        [(0, 0, 0), (300, 0, 0), (300, 160, quarter), (260, 200, 0), (0, 200, 0)],
+        format="xyb", close=True,
+    )
+    # The lower edge is a bow that bulges inwards: 300 wide, radius 250, its centre below.
+    outline = space.query("LWPOLYLINE")[0]
+    outline[0] = (0, 0, 0, 0, -bow)
+    space.add_circle((40, 50), 25)
+    space.add_arc((200, 100), 30, -90, 90)
+    space.add_line((200, 130), (120, 130))
+    space.add_arc((120, 100), 30, 90, 270)
+    space.add_line((120, 70), (200, 70))
+    document.saveas(path)
+
+
+def source_svg(path):
+    # y runs down: mirrored.
+    data = (
+        "M0,200 A250,250 0 0 1 300,200 L300,40 A40,40 0 0 0 260,0 L0,0 Z"
+        "M65,150 A25,25 0 0 0 15,150 A25,25 0 0 0 65,150 Z"
+        "M200,130 A30,30 0 0 0 200,70 L120,70 A30,30 0 0 0 120,130 Z"
+    )
+    path.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="200mm" viewBox="0 0 300 200">'
+        f'<path d="{data}"/></svg>', encoding="utf-8",
+    )
+
+
+def arc_circles(path, kind):
+    """Centre and radius of every arc of a cut file's cut line."""
+    found = []
+    if kind == "dxf":
+        for entity in ezdxf.readfile(path).modelspace():
+            if entity.dxftype() in ("LWPOLYLINE", "POLYLINE") and entity.dxf.layer == "CUT":
+                for part in entity.virtual_entities():
+                    if part.dxftype() == "ARC":
+                        found.append((tuple(part.dxf.center)[:2], part.dxf.radius))
+    elif kind == "svg":
+        from svgelements import Arc
+        from svgelements import Path as Data
+
+        for group in re.findall(r'<path[^>]*fill-rule[^>]*>', path.read_text(encoding="utf-8")):
+            for segment in Data(re.search(r' d="([^"]*)"', group).group(1)):
+                if isinstance(segment, Arc):
+                    found.append(((segment.center.x, -segment.center.y), segment.rx))
+    else:
+        found = [(centre, radius) for centre, radius, *_ in gcode_arcs(path)]
+    return found
+
+
+def gcode_arcs(path):
+    """Centre, radius and what the ends are off it, of every arc that an independent parser reads."""
+    from pygcode import GCodeArcMove, Line, Machine
+
+    machine, found = Machine(), []
+    for text in path.read_text(encoding="ascii").splitlines():
+        line = Line(text)
+        before = machine.pos
+        if not line.block.gcodes and not line.block.modal_params:
+            continue
+        machine.process_block(line.block)
+        for code in line.block.gcodes:
+            if isinstance(code, GCodeArcMove):
+                centre = (before.X + code.params["I"].value, before.Y + code.params["J"].value)
+                radius = math.dist(centre, (before.X, before.Y))
+                off = abs(math.dist(centre, (machine.pos.X, machine.pos.Y)) - radius)
+                found.append((centre, radius, off))
+    return found
+
+
+@check("arcs of the drawing are arcs of the cut files", "ezdxf, svgelements, pygcode; NIST IR 6556")
+def source_arcs(context):
+    told = []
+    for name, draw in (("dxf", source_dxf), ("svg", source_svg)):
+        draw(context.work / f"arcs.{name}")
+        job = context.work / f"arcs-{name}.toml"
+        job.write_text(
+            f'[output]\nfiles = ["dxf", "svg", "gcode"]\narcs = true\n[cutting]\ntrim = "{SOURCE_TRIM} mm"\n'
+            '[cloth.c]\nweave = "plain"\nareal_weight = "200 g/m2"\nroll_width = "1270 mm"\n'
+            f'[[part]]\nname = "P"\npattern = "arcs.{name}"\nunits = "mm"\ncloth = "c"\n'
+            'zero_direction = "0 deg"\nlayup = "[37]"\n', encoding="utf-8",
+        )
+        out = context.work / f"arcs-{name}-out"
+        piece = context.plan(job, out)["layouts"][0]["pieces"][0]
+        angle = math.radians(piece["turn"])
+        for kind in ("dxf", "svg", "nc"):
+            circles = arc_circles(out / "cut" / f"c.{kind}", kind)
+            worst = 0.0
+            shift = None
+            for centre, radius, sign in SOURCE_ARCS:
+                wanted = radius + sign * SOURCE_TRIM
+                x, y = centre
+                sin, cos = math.sin(angle), math.cos(angle)
+                turned = np.array([x * cos - y * sin, x * sin + y * cos])
+                if piece["turned_over"]:
+                    turned[1] *= -1
+                # Round corners of the allowance may have the same radius elsewhere.
+                near = [
+                    (np.array(c), r) for c, r in circles if abs(r - wanted) < 0.5
+                    and (shift is None or np.hypot(*(np.array(c) - turned - shift)) < 5)
+                ]
+                assert near, f"{name} to {kind}: no arc of radius {wanted} among {circles}"
+                if shift is None:
+                    # The first tells where the piece lies.
+                    shift = near[0][0] - turned
+                for c, r in near:
+                    worst = max(worst, abs(r - wanted), float(np.hypot(*(c - turned - shift))))
+            assert worst <= SAME_MM, f"{name} to {kind}: {worst} mm off"
+            told.append(f"{name} to {kind} {worst:.4f} mm")
+        ends = max(off for *_, off in gcode_arcs(out / "cut" / "c.nc"))
+        # NIST IR 6556, 3.5.3: radii to both ends within 0.002 mm.
+        assert ends <= 0.002, f"the ends of an arc are {ends} mm off its circle"
+    return ", ".join(told)

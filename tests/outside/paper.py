@@ -1,6 +1,7 @@
 """What the printer gets: templates and labels, measured as printed by an independent renderer."""
 
 import json
+import math
 import re
 import resource
 import shutil
@@ -100,67 +101,180 @@ def squares(context):
 
 
 def pages_by_sheet(file):
-    """Page numbers by the name of the template and of the sheet."""
+    """Page numbers by the number of the map and the name of the sheet."""
     pages = {}
     for number, text in enumerate(said(tool("pdftotext"), "-layout", file, "-").split("\f"), 1):
-        foot = re.search(r"^ *(\d+) +(\S+) .* sheet ([A-Z]+\d+) ", text, re.M)
+        foot = re.search(r" map (\d+) . sheet ([A-Z]+\d+) ", text)
         if foot:
-            pages[(foot.group(1), foot.group(3))] = number
+            pages[(foot.group(1), foot.group(2))] = number
     return pages
 
 
-def cross(page, x, y, px):
-    """Centre in pixels of the cross that lies within 2 mm of (x, y) mm from the upper left."""
-    reach = 5 * px
+def cross(page, x, y, px, reach=5):
+    """Centre in pixels of the cross that lies within `reach` mm of (x, y) mm from the upper left."""
+    reach = reach * px
     box = page[int(y * px - reach) : int(y * px + reach), int(x * px - reach) : int(x * px + reach)]
     dark = np.where(box > 0.35, box, 0)
     column, row = int(dark.sum(axis=0).argmax()), int(dark.sum(axis=1).argmax())
     x0, y0 = int(x * px - reach), int(y * px - reach)
     return (
-        x0 + line_centre(dark.sum(axis=0), column, 3),
-        y0 + line_centre(dark.sum(axis=1), row, 3),
+        x0 + line_centre(dark.sum(axis=0), column, 0.25 * px),
+        y0 + line_centre(dark.sum(axis=1), row, 0.25 * px),
     )
 
 
-@check("neighbouring sheets agree when joined by their crosses", "poppler at 300 dpi")
+def strip(context, file, page, dpi, left, width):
+    """A strip of a page `width` mm wide from `left` mm on, as darkness."""
+    from PIL import Image
+
+    px = dpi / 25.4
+    stem = context.work / f"{file.stem}-{page}-from-{round(left)}"
+    said(tool("pdftoppm"), "-gray", "-r", str(dpi), "-f", str(page), "-l", str(page), "-singlefile", "-png",
+         "-x", str(round(left * px)), "-y", "0", "-W", str(round(width * px)), "-H", str(round(297 * px)), file, stem)
+    Image.MAX_IMAGE_PIXELS = None
+    with Image.open(stem.with_suffix(".png")) as image:
+        return 1 - np.asarray(image.convert("L"), dtype=float) / 255
+
+
+def covered_within(mask, other, most):
+    """The least radius in pixels, up to `most`, within which each pixel of `mask` finds one of `other`."""
+    left = mask.copy()
+    reach = range(-most, most + 1)
+    last = 0.0
+    steps = sorted((math.hypot(i, j), i, j) for i in reach for j in reach)
+    high, wide = mask.shape
+    for radius, i, j in steps:
+        if radius > most:
+            break
+        if not left[most : high - most, most : wide - most].any():
+            return last
+        last = radius
+        moved = np.zeros_like(other)
+        moved[most : high - most, most : wide - most] = other[
+            most + i : high - most + i, most + j : wide - most + j
+        ]
+        left &= ~moved
+    return last if not left[most : high - most, most : wide - most].any() else math.inf
+
+
+@check("neighbouring sheets agree when joined by their crosses", "poppler at 1200 dpi")
 def joined(context):
     file = templates(context.demo_out)
     pages = pages_by_sheet(file)
-    px = 300 / 25.4
+    dpi = 1200
+    px = dpi / 25.4
     margin, foot, overlap, width, height = 8.0, 13.0, 10.0, 210.0, 297.0
     tall = height - 2 * margin - foot
-    pairs = [(n, s) for n, s in pages if (n, f"{s[:-1]}{int(s[-1]) + 1}") in pages][:6]
+    pairs = [(n, s) for n, s in pages if (n, f"{s[:-1]}{int(s[-1]) + 1}") in pages][:8]
     assert pairs, f"no neighbours among {list(pages)[:5]}"
     worst, n = 0.0, 0
     for number, sheet in pairs:
-        left = picture(context, file, pages[(number, sheet)], 300)
-        right = picture(context, file, pages[(number, f"{sheet[:-1]}{int(sheet[-1]) + 1}")], 300)
-        marks = []
-        for share in (0.2, 0.8):
-            y = margin + tall * share
-            a = cross(left, width - margin - overlap / 2, y, px)
-            b = cross(right, margin + overlap / 2, y, px)
-            marks.append((a, b))
+        # Strips about the seam, 16 mm wide.
+        seams = (width - margin - overlap / 2, margin + overlap / 2)
+        neighbour = f"{sheet[:-1]}{int(sheet[-1]) + 1}"
+        strips = [
+            strip(context, file, pages[(number, name)], dpi, seam - 8, 16)
+            for name, seam in ((sheet, seams[0]), (neighbour, seams[1]))
+        ]
+        marks = [
+            [cross(page, 8, margin + tall * share, px, reach=7) for page in strips] for share in (0.2, 0.8)
+        ]
         spans = [np.hypot(*np.subtract(m, o)) for m, o in zip(marks[0], marks[1])]
         assert abs(spans[0] - spans[1]) / px <= TRUE_MM, spans
-        strips = []
-        for side, page in ((0, left), (1, right)):
-            (x, y) = marks[0][side]
-            rows, columns = np.nonzero(page > 0.78)
-            dx, dy = columns + 0.5 - x, rows + 0.5 - y
-            # Within the overlap, but not where the neighbours' names and the crosses stand.
-            middle = (marks[0][side][1] + marks[1][side][1]) / 2 - y
-            keep = (abs(dx) < 4 * px) & (abs(dy - middle) > 12 * px)
-            keep &= (dy > -45 * px) & (dy < (tall * 0.8 - 8) * px)
-            strips.append(np.column_stack([dx[keep], dy[keep]]))
-        for one, other in (strips, strips[::-1]):
-            for point in one:
-                off = np.sqrt(((other - point) ** 2).sum(axis=1).min()) / px
-                worst = max(worst, float(off))
-                n += 1
-    # A pixel is 0.085 mm; a line may fall on either side of its edge.
-    assert worst <= TRUE_MM + 0.085, f"{worst:.3f} mm"
-    return f"{len(pairs)} pairs, {n} pixels, worst {worst:.3f} mm (a pixel is 0.085 mm)"
+        # The other sheet, laid so that the upper crosses meet: to a whole pixel.
+        shift = np.subtract(marks[0][1], marks[0][0])
+        dx, dy = (int(round(v)) for v in shift)
+        rest = float(np.hypot(*(shift - (dx, dy))))
+        top, bottom = int(marks[0][0][1]), int(marks[1][0][1])
+        middle = (top + bottom) // 2
+        # Within the overlap, but not where crosses and the neighbours' names stand.
+        spans = [(int(margin * px) + 10, top - int(6 * px)), (top + int(6 * px), middle - int(12 * px)),
+                 (middle + int(12 * px), bottom - int(6 * px)), (bottom + int(6 * px), int((margin + tall) * px) - 10)]
+        x0, half = int(round(marks[0][0][0])), int(4 * px)
+        for low, high in spans:
+            boxes = []
+            for page, (i, j) in zip(strips, ((0, 0), (dx, dy))):
+                # The seam itself is grey and dashed, each sheet with dashes of its own.
+                box = page[low + j : high + j, x0 - half + i : x0 + half + i] > 0.78
+                boxes.append(box)
+            most = int(TRUE_MM * px)
+            for one, other in (boxes, boxes[::-1]):
+                off = (covered_within(one, other, most) + rest) / px
+                assert off <= TRUE_MM, f"map {number}, {sheet} to {neighbour}: {off:.3f} mm"
+                if one.any():
+                    worst = max(worst, off)
+                n += int(one.sum())
+    assert n > 10_000, "no line crosses a seam"
+    return f"{len(pairs)} pairs, {n} pixels, worst {worst:.3f} mm (a pixel is {1 / px:.3f} mm)"
+
+
+def closed_lines(context, file, page):
+    """The closed cut lines of a page, in its own millimetres."""
+    svg = context.work / f"{file.parent.parent.name}-{page}.svg"
+    said(tool("pdftocairo"), "-svg", "-f", str(page), "-l", str(page), file, svg)
+    found = []
+    for element in re.findall(r"<path[^>]*>", svg.read_text(encoding="utf-8")):
+        width = re.search(r"stroke-width:([\d.]+)", element)
+        numbers = re.search(r' d="([^"]*)"', element).group(1)
+        if width and abs(float(width.group(1)) - 0.35) < 0.001 and "Z" in numbers:
+            points = np.array([float(v) for v in re.findall(r"-?\d+\.?\d*", numbers)])
+            found.append(Polygon(points.reshape(-1, 2)))
+    return found
+
+
+@check("templates that share sheets lie apart and whole", "pdftocairo paths, shapely; 40 blobs on A4")
+def shared(context):
+    path = generated(context.work, "blobs-paper", 11, 40)
+    text = path.read_text(encoding="utf-8").replace("files = []", 'files = ["templates"]')
+    path.write_text(text, encoding="utf-8")
+    out = context.work / "blobs-paper-out"
+    plan = context.plan(path, out)
+    file = templates(out)
+    n_pages = int(re.search(r"Pages: +(\d+)", said(tool("pdfinfo"), file)).group(1))
+    sheets = set(pages_by_sheet(file).values())
+    nearest, n_whole, n_guests = math.inf, 0, 0
+    for page in range(2, n_pages + 1):
+        lines = closed_lines(context, file, page)
+        outer = [p for p in lines if not any(q is not p and q.contains(p) for q in lines)]
+        for i, one in enumerate(outer):
+            x0, y0, x1, y1 = one.bounds
+            # On the sheets of a large one its line may go on beyond the edge.
+            whole = min(x0, y0 - 13) >= 8 - SAME_MM and x1 <= 202 + SAME_MM and y1 <= 289 + SAME_MM
+            assert whole or page in sheets, one.bounds
+            n_whole += whole
+            n_guests += whole and page in sheets
+            for other in outer[i + 1 :]:
+                nearest = min(nearest, one.distance(other))
+    assert nearest >= 1, f"two templates are {nearest:.2f} mm apart"
+    assert n_guests > 0, "nothing lies beside a large template"
+    n = len(plan["layouts"][0]["pieces"])
+    return f"{n} pieces on {n_pages} pages, {n_whole} of them whole, {n_guests} beside larger ones; {nearest:.1f} mm apart"
+
+
+@check("plies that differ only in cloth or warp share a template", "shapely; pdftotext; plan.json of the demo")
+def lays(context):
+    alike = {}
+    for layout in context.demo["layouts"]:
+        for piece in layout["pieces"]:
+            cut, net = (Polygon(piece[k]["outer"], piece[k]["openings"]) for k in ("cut", "net"))
+            key = (piece["part"], *(round(v, 1) for v in (cut.area, cut.length, net.area, net.length)))
+            words = f"{layout['cloth']} {piece['angle_design']:g}°"
+            alike.setdefault(key, set()).add((words, piece["id"].split("#")[0]))
+    text = " ".join(said(tool("pdftotext"), templates(context.demo_out), "-").split())
+    n, n_arrows = 0, 0
+    for plies in alike.values():
+        if len({words for words, _ in plies}) < 2:
+            continue
+        n += 1
+        for words, ply in plies:
+            # The line of the label with the plies, and the words at the arrow; oblique ones come out in pieces.
+            cloth, angle = words.split()
+            line = rf"\b[A-Z] {cloth} · {re.escape(angle)} · cut \d+ [^A-Z]*[A-Z0-9, -]*{ply}"
+            assert re.search(line, text), (words, ply)
+            n_arrows += bool(re.search(rf"\b[A-Z] {re.escape(words)}", text))
+    assert n_arrows > n, f"{n_arrows} arrows of {n} templates"
+    assert n > 0
+    return f"{n} templates for several cloths or directions of the warp"
 
 
 @check("every template measures like plan.json", "pdftocairo paths, shapely; a wide paper roll")

@@ -7,6 +7,7 @@ use super::drawing::{WARP, arrow_head};
 use super::labels::halo;
 use super::shape::Template;
 use super::tiling::part_within;
+use crate::geometry::distance::point_to_segment;
 use crate::geometry::{Bounds, Point, Vector, largest_box, trig};
 use crate::output::pdf::{Page, Pen};
 use crate::output::style::ink;
@@ -52,15 +53,15 @@ pub(super) fn warp_lines(template: &Template, label: Option<Bounds>) -> Vec<Warp
     let most_room = largest_box(&template.net, 1.5).centre;
     let arrows = template.warp_arrows();
     let points = match arrows.len() {
-        1 => vec![most_room],
+        1 => vec![(most_room, 0.0)],
         _ => points_within(template, most_room),
     };
     let mut lines: Vec<WarpLine> = Vec::new();
     for arrow in &arrows {
-        let tried = points
-            .iter()
-            .filter_map(|&at| chord(template, at, arrow.warp));
-        let scored = tried.map(|ends| (score(ends, label, &lines), ends));
+        let scored = points.iter().filter_map(|&(at, clearance)| {
+            let ends = chord(template, at, arrow.warp)?;
+            Some((score(ends, label, &lines) + clearance, ends))
+        });
         let best = scored.reduce(|best, other| if other.0 > best.0 { other } else { best });
         lines.extend(best.map(|(_, [tail, tip])| WarpLine {
             tail,
@@ -71,9 +72,16 @@ pub(super) fn warp_lines(template: &Template, label: Option<Bounds>) -> Vec<Warp
     lines
 }
 
-/// Points inside the finished edge, that with the most room first.
-fn points_within(template: &Template, most_room: Point) -> Vec<Point> {
+/// Points inside the finished edge, that with the most room first; each with how far it is from
+/// the edge, up to a point.
+fn points_within(template: &Template, most_room: Point) -> Vec<(Point, f64)> {
     const N: u32 = 14;
+    const FAR: f64 = 30.0;
+    let edges = || template.net.rings().flat_map(|ring| ring.edges());
+    let clearance = |p: Point| {
+        let distances = edges().map(|(a, b)| point_to_segment(p, a, b));
+        distances.fold(FAR, f64::min)
+    };
     let Bounds { min, max } = template.net.bounds();
     let share = |i: u32| (f64::from(i) + 0.5) / f64::from(N);
     let grid = (0..N * N).map(|i| {
@@ -81,7 +89,10 @@ fn points_within(template: &Template, most_room: Point) -> Vec<Point> {
         Point::new(min.x + (max.x - min.x) * x, min.y + (max.y - min.y) * y)
     });
     let inside = grid.filter(|&p| template.net.contains(p));
-    std::iter::once(most_room).chain(inside).collect()
+    std::iter::once(most_room)
+        .chain(inside)
+        .map(|p| (p, clearance(p)))
+        .collect()
 }
 
 /// How well an arrow is seen: its length up to a point, less what the label covers and what

@@ -232,7 +232,7 @@ pub(super) fn draw_list(document: &mut Document, paper: &Paper, entries: &[Entry
                         rule,
                     );
                 }
-                let columns = columns.map(|share| x(share));
+                let columns = columns.map(x);
                 list_row(page, (entry, lay), columns, right, y);
             }
         });

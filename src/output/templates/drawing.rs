@@ -105,8 +105,7 @@ impl Placed {
                 1 => shown,
                 _ => inset(&shown, off_seam(tiling)),
             };
-            let room = room(template, Some(&clear));
-            let place = room.and_then(|room| place_label(template, &room, width_of));
+            let place = place_label(template, &clear, width_of);
             let size = |place: &LabelPlace| place.bounds.width();
             let best = label.as_ref().map_or(0.0, |(_, place)| size(place));
             if let Some(place) = place.filter(|place| size(place) > best + 1e-9) {
@@ -187,7 +186,7 @@ fn draw_tile(
                         draw_label(page, template, &label);
                         Some(label.bounds)
                     }
-                    None => room(template, Some(clear)).and_then(|part| {
+                    None => room(template, &template.cut, Some(clear)).and_then(|part| {
                         let text = format!("{}{SEPARATOR}{name}", template.name());
                         draw_words(page, &text, &part)
                     }),

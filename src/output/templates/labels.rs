@@ -103,9 +103,27 @@ fn lay_lines(template: &Template) -> Vec<String> {
         .collect()
 }
 
-/// Where `room` has most room for the label of `template`; `width_of` measures a text with capitals
-/// of 1 mm.
+/// Where there is most room within `clear` for the label of `template`: inside the finished edge
+/// unless it gets too small there; `width_of` measures a text with capitals of 1 mm.
 pub(super) fn place_label(
+    template: &Template,
+    clear: &Bounds,
+    width_of: &dyn Fn(&str) -> f64,
+) -> Option<LabelPlace> {
+    /// From this height of capitals on, mm, a label need not be larger.
+    const GOOD: f64 = 2.6;
+    let within = |outline| {
+        let room = room(template, outline, Some(clear))?;
+        place_in(template, &room, width_of)
+    };
+    let inside = within(&template.net);
+    match inside {
+        Some(place) if !place.is_number && place.height >= GOOD => inside,
+        _ => within(&template.cut).or(inside),
+    }
+}
+
+fn place_in(
     template: &Template,
     room: &Outline,
     width_of: &dyn Fn(&str) -> f64,
@@ -265,9 +283,13 @@ pub(super) fn draw_compass(
     }
 }
 
-/// What of a template is free for a label: within `bounds`, and beside its laps, near enough to
-/// find room: parts may hang together by lines without width (Sutherland and Hodgman 1974).
-pub(super) fn room(template: &Template, bounds: Option<&Bounds>) -> Option<Outline> {
+/// What of `outline`, a line of a template, is free for a label: within `bounds`, and beside its
+/// laps, near enough to find room: parts may hang together by lines without width (Sutherland and Hodgman 1974).
+pub(super) fn room(
+    template: &Template,
+    outline: &Outline,
+    bounds: Option<&Bounds>,
+) -> Option<Outline> {
     // Each side with how far inside it a point lies.
     let mut sides: Vec<Box<dyn Fn(Point) -> f64 + '_>> = Vec::new();
     if let Some(bounds) = bounds {
@@ -285,10 +307,9 @@ pub(super) fn room(template: &Template, bounds: Option<&Bounds>) -> Option<Outli
         };
         sides.push(Box::new(move |p| joint.inward.dot(p - joint.line[0]) - off));
     }
-    let cut = &template.cut;
-    let openings = cut.openings.iter();
+    let openings = outline.openings.iter();
     Some(Outline {
-        outer: clip_ring(&cut.outer, &sides)?,
+        outer: clip_ring(&outline.outer, &sides)?,
         openings: openings.filter_map(|o| clip_ring(o, &sides)).collect(),
     })
 }
