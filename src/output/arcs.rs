@@ -48,6 +48,17 @@ impl Vertex {
         self.point.distance(next) * (1.0 + b * b) / (4.0 * b)
     }
 
+    /// The arc to `next` in two halves: this vertex and the one between.
+    pub(super) fn halves(&self, next: Point) -> [Self; 2] {
+        let b = self.bulge;
+        let chord = next - self.point;
+        let left = Vector::new(-chord.y, chord.x);
+        // Half the angle of the tangent's: tan(x / 2) = (√(1 + tan² x) − 1) / tan x.
+        let bulge = ((1.0 + b * b).sqrt() - 1.0) / b;
+        let middle = self.point.towards(next, 0.5) - left * (b / 2.0);
+        [self.point, middle].map(|point| Self { point, bulge })
+    }
+
     /// Centre of the arc to `next`.
     pub(super) fn centre(&self, next: Point) -> Point {
         let b = self.bulge;
@@ -264,6 +275,23 @@ mod tests {
             assert!((arc.bulge - 1.0).abs() < 1e-9, "half a turn to the left");
             assert!((arc.point.y.abs() - 10.0).abs() < 1e-9);
         }
+    }
+
+    #[test]
+    fn half_of_an_arc_is_on_its_circle() {
+        let quarters = Vertex {
+            point: Point::new(10.0, 0.0),
+            bulge: 1.0,
+        };
+        let [first, second] = quarters.halves(Point::new(-10.0, 0.0));
+        assert!(second.point.distance(Point::new(0.0, 10.0)) < 1e-12);
+        assert!(first.centre(second.point).distance(Point::default()) < 1e-12);
+        assert!(
+            second
+                .centre(Point::new(-10.0, 0.0))
+                .distance(Point::default())
+                < 1e-12
+        );
     }
 
     #[test]

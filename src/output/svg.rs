@@ -13,7 +13,7 @@ use svg::Document;
 use svg::node::element::{Element, Group, Line, Path, Rectangle};
 use svg::node::{Node as _, Text};
 
-use super::arcs::with_arcs;
+use super::arcs::{Vertex, with_arcs};
 use super::joint;
 use super::label::{Compass, LabelDrawing, TextLine, is_printable, lay_out};
 use super::layers::{Drawn, around};
@@ -326,7 +326,7 @@ impl Sheet {
     fn arc_data(&self, outline: &Outline, circles: &[Circle]) -> String {
         let mut data = String::new();
         for ring in outline.rings() {
-            let line = with_arcs(&vertices(ring), circles);
+            let line = in_quarters(&with_arcs(&vertices(ring), circles));
             for (i, vertex) in line.iter().enumerate() {
                 let (x, y) = self.xy(vertex.point);
                 if i == 0 {
@@ -377,6 +377,24 @@ impl Sheet {
         }
         data
     }
+}
+
+/// A closed line with arcs of more than a quarter turn halved: SVG gives an arc by its radius, and
+/// where the ends are nearly a diameter apart a rounded radius says little about the centre.
+fn in_quarters(line: &[Vertex]) -> Vec<Vertex> {
+    /// Bulge of a quarter turn, tan 22.5°, and a little more for what is rounded.
+    const QUARTER: f64 = 0.415;
+    let next = line.iter().cycle().skip(1);
+    line.iter()
+        .zip(next)
+        .flat_map(|(vertex, next)| {
+            if vertex.bulge.abs() > QUARTER {
+                vertex.halves(next.point).to_vec()
+            } else {
+                vec![*vertex]
+            }
+        })
+        .collect()
 }
 
 /// `id` as an XML id, which may hold no white space.
