@@ -5,7 +5,7 @@
 
 use std::ops::Range;
 
-use crate::geometry::{Outline, Point, Ring};
+use crate::geometry::{Outline, Ring};
 
 /// Side of a cell in mm. Larger: more paper; smaller: slower.
 pub(super) const CELL_MM: f64 = 2.5;
@@ -61,9 +61,7 @@ impl Raster {
         for ring in outline.rings() {
             self.draw(ring);
         }
-        for row in 0..self.rows {
-            self.fill_row(outline, row);
-        }
+        self.fill(outline);
     }
 
     /// Takes the cells along a line, in steps so short that none is jumped over by more than a
@@ -79,22 +77,27 @@ impl Raster {
         }
     }
 
-    /// Takes the cells of a row whose middles lie inside.
-    fn fill_row(&mut self, outline: &Outline, row: usize) {
-        let y = (row as f64 + 0.5) * CELL_MM;
-        let mut crossings: Vec<f64> = outline
-            .rings()
-            .flat_map(|ring| ring.edges())
-            .filter(|(a, b)| (a.y > y) != (b.y > y))
-            .map(|(a, b): (Point, Point)| a.x + (b.x - a.x) * (y - a.y) / (b.y - a.y))
-            .collect();
-        crossings.sort_by(f64::total_cmp);
-        for pair in crossings.chunks_exact(2) {
-            let from = ((pair[0] / CELL_MM - 0.5).ceil().max(0.0)) as usize;
-            let to = (pair[1] / CELL_MM - 0.5).floor();
-            if to >= 0.0 {
-                for column in from..=(to as usize).min(self.columns - 1) {
-                    self.take(row, column);
+    /// Takes the cells whose middles lie inside.
+    fn fill(&mut self, outline: &Outline) {
+        let mut crossings: Vec<Vec<f64>> = vec![Vec::new(); self.rows];
+        for (a, b) in outline.rings().flat_map(|ring| ring.edges()) {
+            // The rows whose middles lie between the ends, the lower one included.
+            let first = |y: f64| (y / CELL_MM - 0.5).ceil().max(0.0) as usize;
+            let rows = first(a.y.min(b.y))..first(a.y.max(b.y)).min(self.rows);
+            for row in rows {
+                let y = (row as f64 + 0.5) * CELL_MM;
+                crossings[row].push(a.x + (b.x - a.x) * (y - a.y) / (b.y - a.y));
+            }
+        }
+        for (row, mut crossings) in crossings.into_iter().enumerate() {
+            crossings.sort_by(f64::total_cmp);
+            for pair in crossings.chunks_exact(2) {
+                let from = ((pair[0] / CELL_MM - 0.5).ceil().max(0.0)) as usize;
+                let to = (pair[1] / CELL_MM - 0.5).floor();
+                if to >= 0.0 {
+                    for column in from..=(to as usize).min(self.columns - 1) {
+                        self.take(row, column);
+                    }
                 }
             }
         }
