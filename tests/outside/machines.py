@@ -162,14 +162,15 @@ def gcode_paths(path):
 
 
 def arc_points(code, start, end):
-    """Points along an arc of G-code, its end among them: half a degree apart."""
+    """Points along an arc of G-code, its end among them."""
     x, y = (getattr(start, a) + code.params[i].value for a, i in (("X", "I"), ("Y", "J")))
     radius = math.dist((x, y), (start.X, start.Y))
     begin = math.atan2(start.Y - y, start.X - x)
     turn = (math.atan2(end.Y - y, end.X - x) - begin) % math.tau
     if type(code).__name__.endswith("CW") and not type(code).__name__.endswith("CCW"):
         turn -= math.tau
-    n = max(2, math.ceil(abs(turn) / math.radians(0.5)))
+    # Chords that leave the arc by no more than 0.0001 mm.
+    n = max(2, math.ceil(abs(turn) / (2 * math.acos(1 - 1e-4 / max(radius, 1.0)))))
     inner = [begin + turn * k / n for k in range(1, n)]
     return [(x + radius * math.cos(a), y + radius * math.sin(a)) for a in inner] + [(end.X, end.Y)]
 

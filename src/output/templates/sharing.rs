@@ -15,7 +15,8 @@ const N_TURNS: u32 = 16;
 const N_HOSTS: usize = 6;
 /// A template that fits one sheet keeps so far (mm) off its seams, where crosses and names stand.
 const OFF_SEAM_MM: f64 = 4.5;
-/// Shares of room below this are given up at once: no two shapes fill a sheet.
+/// A template is not tried where it would take more than this share of what is free: no shapes fill
+/// a sheet. Smaller: faster, and now and then a sheet more.
 const FILLED: f64 = 0.95;
 
 /// `templates` on few sheets: those that take several first.
