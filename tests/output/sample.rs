@@ -209,6 +209,7 @@ fn piece(cloth: &Cloth, ply: &Ply, set: u32, sequence: usize, shelf: &mut Shelf)
         on_bias: ply.on_bias,
         appearance: ply.appearance,
         net: placement.outline(&(ply.shape)(0.0)),
+        circles: Vec::new(),
         marks: Vec::new(),
         zero_direction: if turned_over {
             -zero_in_roll
