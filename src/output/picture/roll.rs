@@ -1,0 +1,478 @@
+//! A roll with its pieces → shapes to paint: a preview of the layout.
+
+use super::{Dash, Item, Paint, Picture, SOLID, WIDTH, Words};
+use crate::geometry::{Bounds, Outline, Point};
+use crate::output::joint;
+use crate::output::label::{Compass, TextLine, TextSize, lay_out};
+use crate::output::layers::{drawn_flaw, drawn_kept, frame_borders};
+use crate::output::roll_view::{RollView, Room};
+use crate::output::style::{CAPITALS_PER_SIZE, Colour, DRAWN, hatch, stroke, text};
+use crate::plan::{Layout, PlacedPiece, Plan};
+use crate::units::Angle;
+
+/// Room around everything, pixels.
+const MARGIN: f32 = 40.0;
+/// Room for the roll's width on its left, pixels.
+const ASIDE: f32 = 46.0;
+/// Pixels of a sheet as wide as this picture for one of the report's screen.
+const FINER: f64 = 1.6;
+const ROOM: Room = Room {
+    row: (WIDTH - 2.0 * MARGIN - ASIDE) as f64,
+    highest: 1100.0,
+    lowest: 360.0,
+};
+/// Heights of capitals on pieces, pixels.
+const LETTERS: TextSize = TextSize {
+    least: 6.5,
+    most: 14.0,
+};
+/// From a line of text to the next, as a share of its size.
+const LEADING: f32 = 1.45;
+/// Size of a chip of the key, pixels.
+const CHIP: (f32, f32) = (44.0, 24.0);
+
+const NET_DASH: Dash = &[6.4, 3.2];
+const FRAME_DASH: Dash = &[16.0, 6.4];
+const KEEP_DASH: Dash = &[2.4, 4.8];
+const SPLICE_DASH: Dash = &[12.8, 3.2, 2.4, 3.2];
+
+impl Picture {
+    /// A picture of `layout` of `plan` to scale: pieces with hatch, arrow and label, what is not
+    /// used of the roll, its measures, and a key.
+    #[must_use]
+    pub fn of_roll(plan: &Plan, layout: &Layout) -> Self {
+        let view = RollView::new(plan, layout, ROOM);
+        let mut sketch = Sketch {
+            items: Vec::new(),
+            below: MARGIN,
+        };
+        sketch.heading(&view);
+        for row in view.rows() {
+            sketch.row(&view, row);
+        }
+        sketch.key(&view);
+        Self {
+            height: (sketch.below + MARGIN).ceil(),
+            items: sketch.items,
+        }
+    }
+}
+
+/// Width in pixels of a line that is `mm` wide on paper.
+fn width(mm: f64) -> f32 {
+    (stroke::pixels(mm) * FINER) as f32
+}
+
+/// A picture in the making.
+struct Sketch {
+    items: Vec<Item>,
+    /// Where the next thing begins.
+    below: f32,
+}
+
+/// From the roll frame to pixels, for one row.
+struct Frame {
+    px: f64,
+    from: f64,
+    left: f64,
+    bottom: f64,
+}
+
+impl Frame {
+    fn at(&self, p: Point) -> (f32, f32) {
+        let x = self.left + (p.x - self.from) / self.px;
+        let y = self.bottom - p.y / self.px;
+        (x as f32, y as f32)
+    }
+
+    fn run(&self, points: &[Point]) -> Vec<(f32, f32)> {
+        points.iter().map(|&p| self.at(p)).collect()
+    }
+
+    fn rings(&self, outline: &Outline) -> Vec<Vec<(f32, f32)>> {
+        outline.rings().map(|r| self.run(r.points())).collect()
+    }
+}
+
+impl Sketch {
+    fn lines(&mut self, runs: Vec<Vec<(f32, f32)>>, closed: bool, paint: Paint) {
+        self.items.push(Item::Lines {
+            runs,
+            closed,
+            paint,
+        });
+    }
+
+    fn line(&mut self, a: (f32, f32), b: (f32, f32), paint: Paint) {
+        self.lines(vec![vec![a, b]], false, paint);
+    }
+
+    fn write(&mut self, text: &str, at: (f32, f32), size: f32, colour: Colour) {
+        self.items.push(Item::Text(Words {
+            text: text.to_owned(),
+            at,
+            size,
+            centred: false,
+            turn: 0.0,
+            colour,
+            halo: DRAWN.card,
+        }));
+    }
+
+    fn heading(&mut self, view: &RollView<'_>) {
+        let layout = view.layout;
+        self.below += text::TITLE;
+        let title = format!("{}: {}", view.plan.title, layout.roll);
+        self.write(&title, (MARGIN, self.below), text::TITLE, DRAWN.ink);
+        self.below += text::BODY * LEADING;
+        let stock = layout.stock.as_ref();
+        let stock = stock.map_or_else(String::new, |name| format!(", from stock {name}"));
+        let n_pieces = layout.pieces.len();
+        let facts = format!(
+            "{n_pieces} {} on {} of {}{stock}, {} wide; utilisation {:.1} %; gap {}",
+            if n_pieces == 1 { "piece" } else { "pieces" },
+            layout.used_length.in_metres_and_yards(),
+            layout.cloth,
+            layout.roll_width.in_mm_and_inches(),
+            layout.utilisation * 100.0,
+            layout.gap.in_mm_and_inches(),
+        );
+        self.write(&facts, (MARGIN, self.below), text::BODY, DRAWN.soft);
+        self.below += text::BODY;
+    }
+
+    fn row(&mut self, view: &RollView<'_>, [from, to]: [f64; 2]) {
+        /// Room for the warp arrow above and the measures below the roll.
+        const ABOVE: f32 = 30.0;
+        const BELOW: f32 = 84.0;
+        let (wide, high) = ((to - from) / view.px, view.width / view.px);
+        let (left, top) = (MARGIN + ASIDE, self.below + ABOVE);
+        let frame = Frame {
+            px: view.px,
+            from,
+            left: f64::from(left),
+            bottom: f64::from(top) + high,
+        };
+        let (right, bottom) = (left + wide as f32, top + high as f32);
+        self.items.push(Item::Within([left, top, right, bottom]));
+        self.cloth(view, &frame);
+        for piece in view.pieces_between(from, to) {
+            self.piece(view, piece, &frame);
+        }
+        self.edges(view, &frame);
+        self.items.push(Item::Everywhere);
+        self.notes(view, [from, to], [left, top, right, bottom]);
+        self.below = bottom + BELOW;
+    }
+
+    fn cloth(&mut self, view: &RollView<'_>, frame: &Frame) {
+        let rectangle = |bounds: &Bounds| vec![frame.run(&bounds.corners())];
+        self.lines(
+            frame.rings(&view.layout.whole),
+            true,
+            Paint::area(DRAWN.cloth),
+        );
+        for strip in view.unused() {
+            let paint = Paint {
+                area: Some(DRAWN.unused),
+                ..Paint::line(DRAWN.soft, 0.6)
+            };
+            self.lines(rectangle(&strip), true, paint);
+        }
+        for kept in drawn_kept(view.plan, view.layout) {
+            let paint = Paint {
+                area: Some(DRAWN.card),
+                ..Paint::dashed(DRAWN.keep, width(stroke::LINE), KEEP_DASH)
+            };
+            self.lines(frame.rings(&kept), true, paint);
+        }
+        for flaw in &view.layout.flaws {
+            for part in drawn_flaw(view.layout, flaw) {
+                self.crosses(&part, view, frame);
+            }
+        }
+    }
+
+    /// A flawed area: crossing lines.
+    fn crosses(&mut self, flaw: &Outline, view: &RollView<'_>, frame: &Frame) {
+        for degrees in [45.0, -45.0] {
+            let lines = hatch::lines(flaw, Angle::degrees(degrees), 7.0 * view.px);
+            let runs = lines.iter().map(|line| frame.run(line)).collect();
+            self.lines(runs, false, Paint::line(DRAWN.flaw, 1.0));
+        }
+        let paint = Paint::line(DRAWN.flaw, width(stroke::LINE));
+        self.lines(frame.rings(flaw), true, paint);
+    }
+
+    fn piece(&mut self, view: &RollView<'_>, piece: &PlacedPiece, frame: &Frame) {
+        let ground = DRAWN.tints[view.tint(&piece.part)];
+        self.lines(frame.rings(&piece.cut), true, Paint::area(ground));
+        for direction in view.hatch(piece.angle_design) {
+            let spacing = hatch::SPACING * FINER * view.px;
+            let lines = hatch::lines(&piece.cut, direction, spacing);
+            let runs = lines.iter().map(|line| frame.run(line)).collect();
+            let paint = Paint::line(DRAWN.hatch, width(stroke::HATCH));
+            self.lines(runs, false, paint);
+        }
+        let cut = Paint::line(DRAWN.cut, width(stroke::LINE));
+        self.lines(frame.rings(&piece.cut), true, cut);
+        let net = Paint::dashed(DRAWN.net, width(stroke::THIN), NET_DASH);
+        self.lines(frame.rings(&piece.net), true, net);
+        for mark in &piece.marks {
+            let paint = Paint::line(DRAWN.mark, width(stroke::THIN));
+            self.lines(vec![frame.run(&mark.points)], mark.closed, paint);
+        }
+        let size = TextSize {
+            least: LETTERS.least * view.px,
+            most: LETTERS.most * view.px,
+        };
+        for joined in piece.joints() {
+            let paint = Paint::dashed(DRAWN.splice, width(stroke::LINE), SPLICE_DASH);
+            self.lines(vec![frame.run(&joined.joint.line)], false, paint);
+            if let Some(line) = joint::text(joined, size) {
+                self.label(&line, ground, frame);
+            }
+        }
+        let label = lay_out(piece, size);
+        if let Some(compass) = &label.compass {
+            self.compass(compass, ground, frame);
+        }
+        for line in label.texts() {
+            self.label(line, ground, frame);
+        }
+    }
+
+    fn compass(&mut self, compass: &Compass, ground: Colour, frame: &Frame) {
+        let line = width(stroke::LINE);
+        let segment = |ends: &[Point; 2]| vec![frame.run(ends)];
+        let mut strokes = vec![(segment(&compass.shaft), DRAWN.fibre)];
+        strokes.extend(compass.zero.iter().map(|ends| (segment(ends), DRAWN.ink)));
+        // A halo, so that no line of the hatch is taken for an arrow.
+        for (runs, _) in &strokes {
+            self.lines(runs.clone(), false, Paint::line(ground, line + 4.0));
+        }
+        for (runs, colour) in strokes.into_iter().rev() {
+            self.lines(runs, false, Paint::line(colour, line));
+        }
+        let head = vec![frame.run(&compass.head)];
+        self.lines(head, true, Paint::area(DRAWN.fibre));
+    }
+
+    fn label(&mut self, line: &TextLine, ground: Colour, frame: &Frame) {
+        self.items.push(Item::Text(Words {
+            text: line.text.clone(),
+            at: frame.at(line.baseline()),
+            size: (line.height / frame.px / CAPITALS_PER_SIZE) as f32,
+            centred: true,
+            turn: line.angle.to_degrees() as f32,
+            colour: DRAWN.ink,
+            halo: ground,
+        }));
+    }
+
+    fn edges(&mut self, view: &RollView<'_>, frame: &Frame) {
+        let layout = view.layout;
+        let whole = frame.rings(&layout.whole);
+        // What is bought may be longer than what is drawn.
+        if layout.stock.is_some() {
+            self.lines(whole, true, Paint::line(DRAWN.soft, 1.5));
+        }
+        let borders: Vec<f64> = frame_borders(layout).collect();
+        for &x in &borders {
+            let ends = [Point::new(x, 0.0), Point::new(x, view.width)];
+            let paint = Paint::dashed(DRAWN.ink, width(stroke::LINE), FRAME_DASH);
+            self.lines(vec![frame.run(&ends)], false, paint);
+        }
+        let first = borders.first().map(|_| 0.0);
+        for (n, x) in first.into_iter().chain(borders).enumerate() {
+            let (x, y) = frame.at(Point::new(x, view.width));
+            let name = format!("frame {}", n + 1);
+            self.write(&name, (x + 6.0, y + text::NOTE + 4.0), text::NOTE, DRAWN.ink);
+        }
+        for left in view.plan.left_of(layout) {
+            let place = left.place();
+            if place.max.x <= view.length + 0.01 {
+                let (x, y) = frame.at(place.centre());
+                self.items.push(Item::Text(Words {
+                    text: left.stock.name.clone(),
+                    at: (x, y + text::NOTE / 3.0),
+                    size: text::NOTE,
+                    centred: true,
+                    turn: 0.0,
+                    colour: DRAWN.ink,
+                    halo: DRAWN.card,
+                }));
+            }
+        }
+    }
+
+    /// Warp arrow, measures and scale bars around one row.
+    fn notes(
+        &mut self,
+        view: &RollView<'_>,
+        [from, to]: [f64; 2],
+        [left, top, right, bottom]: [f32; 4],
+    ) {
+        const TICK: f32 = 6.0;
+        let thin = Paint::line(DRAWN.soft, 1.5);
+        self.lines(
+            vec![vec![(left, top), (right, top), (right, bottom), (left, bottom)]],
+            true,
+            thin,
+        );
+        let (arrow_y, tip) = (top - 14.0, left + 96.0);
+        let fibre = Paint::line(DRAWN.fibre, width(stroke::LINE));
+        self.line((left, arrow_y), (tip - 4.0, arrow_y), fibre);
+        let head = vec![
+            (tip, arrow_y),
+            (tip - 16.0, arrow_y - 6.0),
+            (tip - 16.0, arrow_y + 6.0),
+        ];
+        self.lines(vec![head], true, Paint::area(DRAWN.fibre));
+        let after = (tip + 10.0, arrow_y + text::NOTE / 3.0);
+        self.write("warp", after, text::NOTE, DRAWN.soft);
+        let y = bottom + 18.0;
+        self.line((left, y), (right, y), thin);
+        for x in [left, right] {
+            self.line((x, y - TICK), (x, y + TICK), thin);
+        }
+        let length = view.length_text(from, to);
+        let size = text::NOTE;
+        self.write(&length, (left, y + TICK + size * 1.2), size, DRAWN.soft);
+        let x = left - 16.0;
+        self.line((x, top), (x, bottom), thin);
+        for y in [top, bottom] {
+            self.line((x - TICK, y), (x + TICK, y), thin);
+        }
+        self.items.push(Item::Text(Words {
+            text: format!(
+                "roll width {}",
+                view.layout.roll_width.in_mm_and_inches()
+            ),
+            at: (x - TICK - 6.0, (top + bottom) / 2.0),
+            size,
+            centred: true,
+            turn: 90.0,
+            colour: DRAWN.soft,
+            halo: DRAWN.card,
+        }));
+        let mut x = left;
+        for (mm, name) in view.scale_bars(220.0) {
+            let long = (mm / view.px) as f32;
+            let bar = |from: f32, to: f32| {
+                let (y0, y1) = (y + 38.0, y + 46.0);
+                vec![vec![(from, y0), (to, y0), (to, y1), (from, y1)]]
+            };
+            self.lines(bar(x, x + long), true, thin);
+            self.lines(bar(x, x + long / 2.0), true, Paint::area(DRAWN.soft));
+            self.write(name, (x + long + 10.0, y + 47.0), size, DRAWN.soft);
+            x += long + 130.0;
+        }
+    }
+
+    /// What fills, hatches and lines mean.
+    fn key(&mut self, view: &RollView<'_>) {
+        let ground = Paint {
+            area: Some(DRAWN.card),
+            ..Paint::line(DRAWN.soft, 1.0)
+        };
+        let mut entries: Vec<(String, Chip)> = Vec::new();
+        for part in view.parts() {
+            let paint = Paint {
+                area: Some(DRAWN.tints[view.tint(part)]),
+                ..Paint::line(DRAWN.cut, width(stroke::LINE))
+            };
+            entries.push((part.to_owned(), Chip::Area(paint)));
+        }
+        for angle in view.angles() {
+            let name = format!("{}°", crate::output::number::number(angle.to_degrees(), 1));
+            entries.push((name, Chip::Hatch(view.hatch(angle))));
+        }
+        let line = |colour, mm, dash| Chip::Line(Paint::dashed(colour, width(mm), dash));
+        let mut lines = vec![
+            ("cut line", line(DRAWN.cut, stroke::LINE, SOLID)),
+            ("net line", line(DRAWN.net, stroke::THIN, NET_DASH)),
+        ];
+        if view.has_splices() {
+            let chip = line(DRAWN.splice, stroke::LINE, SPLICE_DASH);
+            lines.push(("splice: edge of the neighbour", chip));
+        }
+        if view.has_kept() {
+            let paint = Paint {
+                area: Some(DRAWN.card),
+                ..Paint::dashed(DRAWN.keep, width(stroke::LINE), KEEP_DASH)
+            };
+            lines.push(("kept as stock", Chip::Area(paint)));
+        }
+        if !view.layout.flaws.is_empty() {
+            lines.push(("flaw", Chip::Crosses));
+        }
+        let paint = Paint {
+            area: Some(DRAWN.unused),
+            ..Paint::line(DRAWN.soft, 0.6)
+        };
+        lines.push(("not used", Chip::Area(paint)));
+        entries.extend(lines.into_iter().map(|(name, chip)| (name.to_owned(), chip)));
+        let (mut x, size) = (MARGIN, text::BODY);
+        for (name, chip) in entries {
+            let (_, long) = super::font::outline(&name, size);
+            if x + CHIP.0 + 10.0 + long > WIDTH - MARGIN && x > MARGIN {
+                x = MARGIN;
+                self.below += CHIP.1 + 12.0;
+            }
+            self.chip(&chip, x, ground);
+            let baseline = self.below + CHIP.1 / 2.0 + size * 0.36;
+            self.write(&name, (x + CHIP.0 + 10.0, baseline), size, DRAWN.soft);
+            x += CHIP.0 + 10.0 + long + 28.0;
+        }
+        self.below += CHIP.1 + size * LEADING;
+        let notes = "Hatches run as the fibres run on the part, its 0° to the right. On the roll the \
+                     warp runs from left to right; the tick beside an arrow is the part's 0°.";
+        self.below += size * 0.6;
+        self.write(notes, (MARGIN, self.below), size, DRAWN.soft);
+    }
+
+    fn chip(&mut self, chip: &Chip, x: f32, ground: Paint) {
+        let (y, (wide, high)) = (self.below, CHIP);
+        let corners = [(x, y), (x + wide, y), (x + wide, y + high), (x, y + high)];
+        let hatched = |sketch: &mut Self, directions: &[Angle], spacing: f64, paint: Paint| {
+            sketch.lines(vec![corners.to_vec()], true, ground);
+            // Here y runs down, so a line that rises has a negative slope.
+            let points = corners.map(|(x, y)| Point::new(f64::from(x), f64::from(y)));
+            let Ok(ring) = crate::geometry::Ring::new(points) else {
+                return;
+            };
+            let area = Outline::solid(ring);
+            for direction in directions {
+                let level = Angle::degrees(-direction.to_degrees());
+                let lines = hatch::lines(&area, level, spacing);
+                let pixel = |p: &Point| (p.x as f32, p.y as f32);
+                let runs = lines.iter().map(|l| l.iter().map(pixel).collect());
+                sketch.lines(runs.collect(), false, paint);
+            }
+        };
+        match chip {
+            Chip::Area(paint) => self.lines(vec![corners.to_vec()], true, *paint),
+            Chip::Hatch(directions) => {
+                let paint = Paint::line(DRAWN.hatch, 1.4);
+                hatched(self, directions, 8.0, paint);
+            }
+            Chip::Crosses => {
+                let directions = [45.0, -45.0].map(Angle::degrees);
+                hatched(self, &directions, 7.0, Paint::line(DRAWN.flaw, 1.0));
+            }
+            Chip::Line(paint) => {
+                let middle = y + high / 2.0;
+                self.line((x, middle), (x + wide, middle), *paint);
+            }
+        }
+    }
+}
+
+/// A sample in the key.
+enum Chip {
+    Area(Paint),
+    Hatch(Vec<Angle>),
+    Crosses,
+    Line(Paint),
+}
