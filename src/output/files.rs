@@ -3,8 +3,8 @@
 use std::collections::BTreeSet;
 
 use super::{
-    Picture, labels_pdf, layout_dxf, layout_gcode, layout_hpgl, layout_svg, layup_sheets, pieces_csv,
-    plan_json, report_html, templates_pdf,
+    Picture, labels_pdf, layout_dxf, layout_gcode, layout_hpgl, layout_svg, layup_sheets,
+    pieces_csv, plan_json, report_html, templates_pdf,
 };
 use crate::cloth::remnant_file;
 use crate::job::FileKind;

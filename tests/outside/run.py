@@ -29,6 +29,7 @@ import laminate  # noqa: F401
 import browser  # noqa: F401
 import machines  # noqa: F401
 import cad  # noqa: F401
+import pictures  # noqa: F401
 import paper  # noqa: F401
 import determinism  # noqa: F401
 

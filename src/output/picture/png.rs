@@ -1,7 +1,8 @@
 //! The picture as PNG, through `tiny-skia`.
 
 use tiny_skia::{
-    Color, FillRule, Mask, Paint as Ink, Path, PathBuilder, Pixmap, Rect, Stroke, StrokeDash, Transform,
+    Color, FillRule, Mask, Paint as Ink, Path, PathBuilder, Pixmap, Rect, Stroke, StrokeDash,
+    Transform,
 };
 
 use super::font::outline;
@@ -9,7 +10,7 @@ use super::{Colour, Item, Paint, Picture, WIDTH, Words};
 use crate::output::style::ink;
 
 /// Width of the halo around letters.
-pub(super) const HALO: f32 = 3.0;
+pub(super) const HALO: f32 = 4.5;
 
 impl Picture {
     /// The picture as a PNG file, or `None` if it could not be painted.

@@ -1,7 +1,7 @@
 //! A roll with its pieces → shapes to paint: a preview of the layout.
 
 use super::{Dash, Item, Paint, Picture, SOLID, WIDTH, Words};
-use crate::geometry::{Bounds, Outline, Point};
+use crate::geometry::{Bounds, Outline, Point, Vector, trig};
 use crate::output::joint;
 use crate::output::label::{Compass, TextLine, TextSize, lay_out};
 use crate::output::layers::{drawn_flaw, drawn_kept, frame_borders};
@@ -207,8 +207,9 @@ impl Sketch {
     fn piece(&mut self, view: &RollView<'_>, piece: &PlacedPiece, frame: &Frame) {
         let ground = DRAWN.tints[view.tint(&piece.part)];
         self.lines(frame.rings(&piece.cut), true, Paint::area(ground));
-        for direction in view.hatch(piece.angle_design) {
-            let spacing = hatch::SPACING * FINER * view.px;
+        let directions = view.hatch(piece.angle_design);
+        let spacing = hatch::spacing(directions.len()) * FINER * view.px;
+        for direction in directions {
             let lines = hatch::lines(&piece.cut, direction, spacing);
             let runs = lines.iter().map(|line| frame.run(line)).collect();
             let paint = Paint::line(DRAWN.hatch, width(stroke::HATCH));
@@ -258,11 +259,23 @@ impl Sketch {
         self.lines(head, true, Paint::area(DRAWN.fibre));
     }
 
+    /// A line of text on the bare ground of its piece.
     fn label(&mut self, line: &TextLine, ground: Colour, frame: &Frame) {
+        let size = (line.height / frame.px / CAPITALS_PER_SIZE) as f32;
+        let (_, long) = super::font::outline(&line.text, size);
+        let half = (f64::from(long) / 2.0 + 3.0) * frame.px;
+        let (sin, cos) = trig::sin_cos(line.angle);
+        let corner = |along: f64, up: f64| {
+            let (along, up) = (along * half, up * line.height);
+            line.centre + Vector::new(along * cos - up * sin, along * sin + up * cos)
+        };
+        let bare = [(-1.0, -0.8), (1.0, -0.8), (1.0, 0.75), (-1.0, 0.75)];
+        let bare = bare.map(|(along, up)| corner(along, up));
+        self.lines(vec![frame.run(&bare)], true, Paint::area(ground));
         self.items.push(Item::Text(Words {
             text: line.text.clone(),
             at: frame.at(line.baseline()),
-            size: (line.height / frame.px / CAPITALS_PER_SIZE) as f32,
+            size,
             centred: true,
             turn: line.angle.to_degrees() as f32,
             colour: DRAWN.ink,
@@ -287,7 +300,12 @@ impl Sketch {
         for (n, x) in first.into_iter().chain(borders).enumerate() {
             let (x, y) = frame.at(Point::new(x, view.width));
             let name = format!("frame {}", n + 1);
-            self.write(&name, (x + 6.0, y + text::NOTE + 4.0), text::NOTE, DRAWN.ink);
+            self.write(
+                &name,
+                (x + 6.0, y + text::NOTE + 4.0),
+                text::NOTE,
+                DRAWN.ink,
+            );
         }
         for left in view.plan.left_of(layout) {
             let place = left.place();
@@ -316,7 +334,12 @@ impl Sketch {
         const TICK: f32 = 6.0;
         let thin = Paint::line(DRAWN.soft, 1.5);
         self.lines(
-            vec![vec![(left, top), (right, top), (right, bottom), (left, bottom)]],
+            vec![vec![
+                (left, top),
+                (right, top),
+                (right, bottom),
+                (left, bottom),
+            ]],
             true,
             thin,
         );
@@ -345,10 +368,7 @@ impl Sketch {
             self.line((x - TICK, y), (x + TICK, y), thin);
         }
         self.items.push(Item::Text(Words {
-            text: format!(
-                "roll width {}",
-                view.layout.roll_width.in_mm_and_inches()
-            ),
+            text: format!("roll width {}", view.layout.roll_width.in_mm_and_inches()),
             at: (x - TICK - 6.0, (top + bottom) / 2.0),
             size,
             centred: true,
@@ -385,7 +405,8 @@ impl Sketch {
             entries.push((part.to_owned(), Chip::Area(paint)));
         }
         for angle in view.angles() {
-            let name = format!("{}°", crate::output::number::number(angle.to_degrees(), 1));
+            let degrees = crate::output::number::number(angle.to_degrees(), 1);
+            let name = format!("{}°", degrees.replace('-', "−"));
             entries.push((name, Chip::Hatch(view.hatch(angle))));
         }
         let line = |colour, mm, dash| Chip::Line(Paint::dashed(colour, width(mm), dash));
@@ -412,7 +433,11 @@ impl Sketch {
             ..Paint::line(DRAWN.soft, 0.6)
         };
         lines.push(("not used", Chip::Area(paint)));
-        entries.extend(lines.into_iter().map(|(name, chip)| (name.to_owned(), chip)));
+        entries.extend(
+            lines
+                .into_iter()
+                .map(|(name, chip)| (name.to_owned(), chip)),
+        );
         let (mut x, size) = (MARGIN, text::BODY);
         for (name, chip) in entries {
             let (_, long) = super::font::outline(&name, size);

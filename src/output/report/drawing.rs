@@ -109,7 +109,7 @@ impl<'a> Picture<'a> {
 
     /// The hatches of the pieces, and the crosses of flaws.
     fn patterns(&self) -> Markup {
-        let cell = hatch::SPACING * self.px;
+        let cell = hatch::spacing(self.n_directions()) * self.px;
         let flaw = 5.0 * self.px;
         html! {
             defs {
@@ -138,6 +138,12 @@ impl<'a> Picture<'a> {
         all.sort_by(|a, b| a.to_degrees().total_cmp(&b.to_degrees()));
         all.dedup();
         all
+    }
+
+    /// In how many directions a piece is hatched: one cloth, so all alike.
+    fn n_directions(&self) -> usize {
+        let of = |piece: &PlacedPiece| self.view.hatch(piece.angle_design).len();
+        self.layout.pieces.iter().map(of).max().unwrap_or(0)
     }
 
     fn hatch_id(&self, direction: Angle) -> String {
@@ -240,6 +246,9 @@ impl<'a> Picture<'a> {
             format!("M{x1},{y1}L{x2},{y2}")
         };
         html! {
+            @for line in [Some(compass.shaft), compass.zero].into_iter().flatten() {
+                path .halo d=(segment(line)) {}
+            }
             @if let Some(tick) = compass.zero { path .zero d=(segment(tick)) {} }
             path .arrow d=(segment(compass.shaft)) {}
             path .head d=(self.sheet.closed(&compass.head)) {}

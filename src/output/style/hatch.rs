@@ -9,8 +9,11 @@ use crate::cloth::Weave;
 use crate::geometry::{Outline, Point, Vector, trig};
 use crate::units::Angle;
 
-/// From line to line, pixels of a screen. Larger: small pieces stay bare; smaller: labels drown.
-pub(in crate::output) const SPACING: f64 = 9.0;
+/// From line to line of a hatch in so many directions, pixels of a screen. Larger: small pieces stay
+/// bare; smaller: labels drown.
+pub(in crate::output) fn spacing(n_directions: usize) -> f64 {
+    if n_directions > 1 { 13.0 } else { 9.0 }
+}
 
 /// The directions of the lines, counter-clockwise from the part's 0°, above −90° up to 90°.
 pub(in crate::output) fn directions(weave: Weave, angle: Angle) -> Vec<Angle> {
@@ -27,7 +30,11 @@ pub(in crate::output) fn directions(weave: Weave, angle: Angle) -> Vec<Angle> {
 }
 
 /// The lines along `direction` across `outline`, `spacing` apart, in the outline's own unit.
-pub(in crate::output) fn lines(outline: &Outline, direction: Angle, spacing: f64) -> Vec<[Point; 2]> {
+pub(in crate::output) fn lines(
+    outline: &Outline,
+    direction: Angle,
+    spacing: f64,
+) -> Vec<[Point; 2]> {
     let (sin, cos) = trig::sin_cos(direction);
     let (along, across) = (Vector::new(cos, sin), Vector::new(-sin, cos));
     let origin = Point::default();

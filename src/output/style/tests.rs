@@ -124,7 +124,10 @@ fn text_stands_out_from_every_ground_it_is_written_on() {
         pairs.extend(drawn_on(s).iter().chain(&unused).map(|&g| (s.ink, g)));
         for (text, ground) in pairs {
             let ratio = contrast(text, ground);
-            assert!(ratio >= 4.5, "{name}: {text:02x?} on {ground:02x?}: {ratio:.2}");
+            assert!(
+                ratio >= 4.5,
+                "{name}: {text:02x?} on {ground:02x?}: {ratio:.2}"
+            );
         }
     }
 }
@@ -144,7 +147,10 @@ fn lines_stand_out_from_every_ground_they_are_drawn_on() {
         pairs.push((s.accent, s.paper));
         for (line, ground) in pairs {
             let ratio = contrast(line, ground);
-            assert!(ratio >= 3.0, "{name}: {line:02x?} on {ground:02x?}: {ratio:.2}");
+            assert!(
+                ratio >= 3.0,
+                "{name}: {line:02x?} on {ground:02x?}: {ratio:.2}"
+            );
         }
     }
 }
@@ -181,8 +187,11 @@ fn no_other_file_names_a_colour() {
     }
     assert!(n_files > 50, "{n_files} files");
     assert_eq!(colours_in("a { fill: #1b6E3c; } b { c: #fff }").len(), 2);
-    assert_eq!(colours_in("[0x1b, 0x6e, 0x3c] rgb(1, 2, 3) color: white;").len(), 3);
-    assert!(colours_in("&#169; href=\"#bag\" rotate(#) {n:02x}").is_empty());
+    assert_eq!(
+        colours_in("[0x1b, 0x6e, 0x3c] rgb(1, 2, 3) color: white;").len(),
+        3
+    );
+    assert!(colours_in("&#169; href=\"#bag\" set_rgb(r, g, b) {n:02x}").is_empty());
 }
 
 /// Everything in `text` that looks like a colour.
@@ -204,7 +213,15 @@ fn colours_in(text: &str) -> Vec<String> {
             found.push(list.to_owned());
         }
     }
-    for name in ["rgb(", "rgba(", "hsl(", "Color::WHITE", "Color::BLACK", ": white", ": black", ": grey", ": red"] {
+    for name in ["rgb(", "rgba(", "hsl(", "Color::WHITE", "Color::BLACK"] {
+        let is_whole = |&(i, _): &(usize, &str)| {
+            let before = text[..i].chars().next_back();
+            !before.is_some_and(|c| c.is_alphanumeric() || c == '_')
+        };
+        let whole = text.match_indices(name).filter(is_whole);
+        found.extend(whole.map(|(_, name)| name.to_owned()));
+    }
+    for name in [": white", ": black", ": grey", ": red"] {
         found.extend(text.match_indices(name).map(|(_, name)| name.to_owned()));
     }
     found

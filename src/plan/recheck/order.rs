@@ -208,3 +208,171 @@ fn lies_on(ring: &Ring, point: Point) -> bool {
         a.towards(b, t.clamp(0.0, 1.0)).distance(point) <= TOLERANCE_MM
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use serde_json::{Value, json};
+
+    fn square(x: f64, y: f64, side: f64) -> Value {
+        json!([[x, y], [x + side, y], [x + side, y + side], [x, y + side]])
+    }
+
+    /// A frame with a tab in its opening, and a plate in the next frame.
+    fn layout() -> Value {
+        let piece = |id: &str, outer: Value, openings: Vec<Value>| {
+            let outline = json!({"outer": outer, "openings": openings});
+            json!({"id": id, "turn": 0, "turned_over": false, "cut": outline, "net": outline})
+        };
+        let cut = |id: &str, opening: Option<usize>, x: f64, y: f64| json!({"id": id, "opening": opening, "start": [x, y]});
+        json!({
+            "cloth": "c", "roll": "r", "roll_width": 500, "usable_y": [0, 500], "gap": 1,
+            "used_length": 900, "utilisation": 0.5,
+            "pieces": [
+                piece("TAB", square(150.0, 150.0, 50.0), vec![]),
+                piece("FRAME", square(0.0, 0.0, 400.0), vec![square(100.0, 100.0, 200.0)]),
+                piece("PLATE", square(500.0, 0.0, 300.0), vec![]),
+            ],
+            "cut_order": {
+                "cut_travel": {"mm": 250.0 + 50.0 + 100.0},
+                "frames": [
+                    {"from": 0, "to": 450, "labels": ["FRAME", "TAB"], "cuts": [
+                        cut("TAB", None, 150.0, 200.0),
+                        cut("FRAME", Some(1), 100.0, 200.0),
+                        cut("FRAME", None, 0.0, 200.0),
+                    ]},
+                    {"from": 450, "to": 900, "labels": ["PLATE"], "cuts": [cut("PLATE", None, 550.0, 0.0)]},
+                ],
+            },
+        })
+    }
+
+    /// What is wrong with the layout after `change`.
+    fn faults(change: impl FnOnce(&mut Value)) -> Vec<String> {
+        let mut layout = layout();
+        change(&mut layout);
+        // The way is another matter, unless it is what was changed.
+        let mut order: WrittenOrder = serde_json::from_value(layout["cut_order"].clone()).unwrap();
+        if order.cut_travel.mm == 400.0 {
+            layout["cut_order"]["cut_travel"]["mm"] = json!(way(&order));
+            order = serde_json::from_value(layout["cut_order"].clone()).unwrap();
+        }
+        let mut layout: WrittenLayout = serde_json::from_value(layout).unwrap();
+        layout.cut_order = order;
+        let mut faults = Diagnostics::new();
+        check_order(&layout, &mut faults);
+        faults.iter().map(|fault| fault.message.clone()).collect()
+    }
+
+    fn way(order: &WrittenOrder) -> f64 {
+        let of = |frame: &WrittenFrame| {
+            let starts = frame.cuts.iter().map(WrittenCut::start);
+            let first = [Point::new(frame.from, 0.0)];
+            let stops: Vec<Point> = first.into_iter().chain(starts).collect();
+            stops.windows(2).map(|w| w[0].distance(w[1])).sum::<f64>()
+        };
+        order.frames.iter().map(of).sum()
+    }
+
+    #[test]
+    fn an_order_that_can_be_followed_passes() {
+        assert_eq!(faults(|_| {}), Vec::<String>::new());
+    }
+
+    #[test]
+    fn every_broken_rule_is_told() {
+        let cuts = |l: &mut Value| {
+            l["cut_order"]["frames"][0]["cuts"]
+                .as_array_mut()
+                .unwrap()
+                .clone()
+        };
+        let told = |change: fn(&mut Value), words: &str| {
+            let found = faults(change);
+            assert!(
+                found.iter().any(|f| f.contains(words)),
+                "{words}: {found:?}"
+            );
+        };
+        assert_eq!(cuts(&mut layout()).len(), 3);
+        let swap = |l: &mut Value, a: usize, b: usize| {
+            l["cut_order"]["frames"][0]["cuts"]
+                .as_array_mut()
+                .unwrap()
+                .swap(a, b);
+        };
+        let broken = faults(|l| swap(l, 0, 1));
+        assert!(
+            broken[0].contains("before one of TAB that lies inside"),
+            "{broken:?}"
+        );
+        let broken = faults(|l| swap(l, 1, 2));
+        assert!(
+            broken
+                .iter()
+                .any(|f| f.contains("of FRAME before one of FRAME")),
+            "{broken:?}"
+        );
+        told(
+            |l| {
+                drop(
+                    l["cut_order"]["frames"][0]["cuts"]
+                        .as_array_mut()
+                        .unwrap()
+                        .remove(1),
+                )
+            },
+            "leaves out a boundary of FRAME",
+        );
+        told(
+            |l| {
+                let cuts = l["cut_order"]["frames"][0]["cuts"].as_array_mut().unwrap();
+                cuts.push(cuts[2].clone());
+            },
+            "cuts a boundary of FRAME twice",
+        );
+        told(
+            |l| {
+                drop(
+                    l["cut_order"]["frames"][0]["labels"]
+                        .as_array_mut()
+                        .unwrap()
+                        .remove(0),
+                )
+            },
+            "leaves out the label of FRAME",
+        );
+        told(
+            |l| {
+                let frames = l["cut_order"]["frames"].as_array_mut().unwrap();
+                let label = frames[0]["labels"].as_array_mut().unwrap().remove(0);
+                frames[1]["labels"].as_array_mut().unwrap().push(label);
+            },
+            "labels FRAME after it is cut",
+        );
+        told(
+            |l| l["cut_order"]["frames"][0]["cuts"][2]["start"] = json!([5.0, 200.0]),
+            "begins FRAME beside its line",
+        );
+        told(
+            |l| {
+                let frames = l["cut_order"]["frames"].as_array_mut().unwrap();
+                let cut = frames[1]["cuts"].as_array_mut().unwrap().remove(0);
+                frames[0]["cuts"].as_array_mut().unwrap().push(cut);
+            },
+            "cuts PLATE in frame 1 by mistake",
+        );
+        told(
+            |l| l["cut_order"]["frames"][1]["from"] = json!(300),
+            "do not follow",
+        );
+        told(
+            |l| l["cut_order"]["cut_travel"]["mm"] = json!(300),
+            "states a travel",
+        );
+        told(
+            |l| l["pieces"].as_array_mut().unwrap().swap(0, 1),
+            "list of pieces",
+        );
+    }
+}
