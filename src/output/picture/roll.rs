@@ -235,11 +235,11 @@ impl Sketch {
             }
         }
         let label = lay_out(piece, size);
-        if let Some(compass) = &label.compass {
-            self.compass(compass, ground, frame);
-        }
         for line in label.texts() {
             self.label(line, ground, frame);
+        }
+        if let Some(compass) = &label.compass {
+            self.compass(compass, ground, frame);
         }
     }
 

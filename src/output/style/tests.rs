@@ -221,7 +221,7 @@ fn colours_in(text: &str) -> Vec<String> {
         let whole = text.match_indices(name).filter(is_whole);
         found.extend(whole.map(|(_, name)| name.to_owned()));
     }
-    for name in [": white", ": black", ": grey", ": red"] {
+    for name in [": white;", ": black;", ": grey;", ": red;"] {
         found.extend(text.match_indices(name).map(|(_, name)| name.to_owned()));
     }
     found
