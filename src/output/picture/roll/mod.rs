@@ -1,6 +1,8 @@
 //! A roll with its pieces → shapes to paint: a preview of the layout.
 
-use super::{Dash, Item, Paint, Picture, SOLID, WIDTH, Words};
+mod key;
+
+use super::{Dash, Item, MOST_HEIGHT, Paint, Picture, WIDTH, Words};
 use crate::geometry::{Bounds, Outline, Point, Vector, trig};
 use crate::output::joint;
 use crate::output::label::{Compass, TextLine, TextSize, lay_out};
@@ -8,7 +10,7 @@ use crate::output::layers::{drawn_flaw, drawn_kept, frame_borders};
 use crate::output::roll_view::{RollView, Room};
 use crate::output::style::{CAPITALS_PER_SIZE, Colour, DRAWN, hatch, stroke, text};
 use crate::plan::{Layout, PlacedPiece, Plan};
-use crate::units::Angle;
+use crate::units::{Angle, Length};
 
 /// Room around everything, pixels.
 const MARGIN: f32 = 40.0;
@@ -28,8 +30,6 @@ const LETTERS: TextSize = TextSize {
 };
 /// From a line of text to the next, as a share of its size.
 const LEADING: f32 = 1.45;
-/// Size of a chip of the key, pixels.
-const CHIP: (f32, f32) = (44.0, 24.0);
 
 const NET_DASH: Dash = &[6.4, 3.2];
 const FRAME_DASH: Dash = &[16.0, 6.4];
@@ -48,6 +48,10 @@ impl Picture {
         };
         sketch.heading(&view);
         for row in view.rows() {
+            if sketch.below > MOST_HEIGHT - 2.0 * ROOM.lowest as f32 {
+                sketch.rest(row[0]);
+                break;
+            }
             sketch.row(&view, row);
         }
         sketch.key(&view);
@@ -139,6 +143,15 @@ impl Sketch {
         );
         self.write(&facts, (MARGIN, self.below), text::BODY, DRAWN.soft);
         self.below += text::BODY;
+    }
+
+    /// Says that nothing is drawn from `from` mm on.
+    fn rest(&mut self, from: f64) {
+        let from = Length::mm(from).in_metres_and_yards();
+        self.below += text::BODY * LEADING;
+        let told = format!("The rest of the roll, from {from} on, is not drawn.");
+        self.write(&told, (MARGIN, self.below), text::BODY, DRAWN.ink);
+        self.below += text::BODY * LEADING;
     }
 
     fn row(&mut self, view: &RollView<'_>, [from, to]: [f64; 2]) {
@@ -389,115 +402,4 @@ impl Sketch {
             x += long + 130.0;
         }
     }
-
-    /// What fills, hatches and lines mean.
-    fn key(&mut self, view: &RollView<'_>) {
-        let ground = Paint {
-            area: Some(DRAWN.card),
-            ..Paint::line(DRAWN.soft, 1.0)
-        };
-        let mut entries: Vec<(String, Chip)> = Vec::new();
-        for part in view.parts() {
-            let paint = Paint {
-                area: Some(DRAWN.tints[view.tint(part)]),
-                ..Paint::line(DRAWN.cut, width(stroke::LINE))
-            };
-            entries.push((part.to_owned(), Chip::Area(paint)));
-        }
-        for angle in view.angles() {
-            let degrees = crate::output::number::number(angle.to_degrees(), 1);
-            let name = format!("{}°", degrees.replace('-', "−"));
-            entries.push((name, Chip::Hatch(view.hatch(angle))));
-        }
-        let line = |colour, mm, dash| Chip::Line(Paint::dashed(colour, width(mm), dash));
-        let mut lines = vec![
-            ("cut line", line(DRAWN.cut, stroke::LINE, SOLID)),
-            ("net line", line(DRAWN.net, stroke::THIN, NET_DASH)),
-        ];
-        if view.has_splices() {
-            let chip = line(DRAWN.splice, stroke::LINE, SPLICE_DASH);
-            lines.push(("splice: edge of the neighbour", chip));
-        }
-        if view.has_kept() {
-            let paint = Paint {
-                area: Some(DRAWN.card),
-                ..Paint::dashed(DRAWN.keep, width(stroke::LINE), KEEP_DASH)
-            };
-            lines.push(("kept as stock", Chip::Area(paint)));
-        }
-        if !view.layout.flaws.is_empty() {
-            lines.push(("flaw", Chip::Crosses));
-        }
-        let paint = Paint {
-            area: Some(DRAWN.unused),
-            ..Paint::line(DRAWN.soft, 0.6)
-        };
-        lines.push(("not used", Chip::Area(paint)));
-        entries.extend(
-            lines
-                .into_iter()
-                .map(|(name, chip)| (name.to_owned(), chip)),
-        );
-        let (mut x, size) = (MARGIN, text::BODY);
-        for (name, chip) in entries {
-            let (_, long) = super::font::outline(&name, size);
-            if x + CHIP.0 + 10.0 + long > WIDTH - MARGIN && x > MARGIN {
-                x = MARGIN;
-                self.below += CHIP.1 + 12.0;
-            }
-            self.chip(&chip, x, ground);
-            let baseline = self.below + CHIP.1 / 2.0 + size * 0.36;
-            self.write(&name, (x + CHIP.0 + 10.0, baseline), size, DRAWN.soft);
-            x += CHIP.0 + 10.0 + long + 28.0;
-        }
-        self.below += CHIP.1 + size * LEADING;
-        let notes = "Hatches run as the fibres run on the part, its 0° to the right. On the roll the \
-                     warp runs from left to right; the tick beside an arrow is the part's 0°.";
-        self.below += size * 0.6;
-        self.write(notes, (MARGIN, self.below), size, DRAWN.soft);
-    }
-
-    fn chip(&mut self, chip: &Chip, x: f32, ground: Paint) {
-        let (y, (wide, high)) = (self.below, CHIP);
-        let corners = [(x, y), (x + wide, y), (x + wide, y + high), (x, y + high)];
-        let hatched = |sketch: &mut Self, directions: &[Angle], spacing: f64, paint: Paint| {
-            sketch.lines(vec![corners.to_vec()], true, ground);
-            // Here y runs down, so a line that rises has a negative slope.
-            let points = corners.map(|(x, y)| Point::new(f64::from(x), f64::from(y)));
-            let Ok(ring) = crate::geometry::Ring::new(points) else {
-                return;
-            };
-            let area = Outline::solid(ring);
-            for direction in directions {
-                let level = Angle::degrees(-direction.to_degrees());
-                let lines = hatch::lines(&area, level, spacing);
-                let pixel = |p: &Point| (p.x as f32, p.y as f32);
-                let runs = lines.iter().map(|l| l.iter().map(pixel).collect());
-                sketch.lines(runs.collect(), false, paint);
-            }
-        };
-        match chip {
-            Chip::Area(paint) => self.lines(vec![corners.to_vec()], true, *paint),
-            Chip::Hatch(directions) => {
-                let paint = Paint::line(DRAWN.hatch, 1.4);
-                hatched(self, directions, 8.0, paint);
-            }
-            Chip::Crosses => {
-                let directions = [45.0, -45.0].map(Angle::degrees);
-                hatched(self, &directions, 7.0, Paint::line(DRAWN.flaw, 1.0));
-            }
-            Chip::Line(paint) => {
-                let middle = y + high / 2.0;
-                self.line((x, middle), (x + wide, middle), *paint);
-            }
-        }
-    }
-}
-
-/// A sample in the key.
-enum Chip {
-    Area(Paint),
-    Hatch(Vec<Angle>),
-    Crosses,
-    Line(Paint),
 }
