@@ -248,3 +248,21 @@ fn work_goes_frame_by_frame_on_the_table() {
     assert_eq!(gcode.matches("M0\n").count(), on_table.len() - 1);
     assert!(layers(&drawing(&files), 1.0).contains_key("STAIN"));
 }
+
+#[test]
+fn frames_of_a_machine_are_drawn_without_a_table() {
+    let job = SPLICED.replace("table_length = \"300 mm\"\n", "");
+    let files = files(&job, "frame = \"260 mm\"");
+    let plan: serde_json::Value = serde_json::from_slice(&files["json"]).unwrap();
+    let order = plan["layouts"][0]["cut_order"]["frames"]
+        .as_array()
+        .unwrap();
+    assert!(order.len() > 1 && plan["layouts"][0]["frames"].is_null());
+    let (n, [x0, y0, x1, y1]) = layers(&drawing(&files), 1.0)["FRAME"];
+    assert_eq!(n, order.len() - 1);
+    assert_eq!((y0, y1), (0.0, 120.0));
+    let begins = |k: usize| order[k]["from"].as_f64().unwrap();
+    assert!((x0 - begins(1)).abs() < 0.01 && (x1 - begins(order.len() - 1)).abs() < 0.01);
+    let svg = std::str::from_utf8(&files["svg"]).unwrap();
+    assert!(svg.contains("id=\"FRAME\""));
+}

@@ -208,3 +208,25 @@ fn pages_are_pdf_and_the_same_every_time() {
     }
     assert!(plan.outputs.wants(FileKind::Templates));
 }
+
+#[test]
+fn pictures_of_rolls_are_png_and_the_same_every_time() {
+    let plan = sample::plan();
+    for layout in &plan.layouts {
+        let picture = output::Picture::of_roll(&plan, layout);
+        let bytes = picture.png().expect("a picture");
+        assert!(bytes.starts_with(b"\x89PNG"));
+        assert_eq!(
+            Some(&bytes),
+            output::Picture::of_roll(&plan, layout).png().as_ref()
+        );
+        let svg = picture.svg();
+        for piece in &layout.pieces {
+            assert!(
+                svg.contains(&format!("#{}", piece.sequence)),
+                "{}",
+                piece.id
+            );
+        }
+    }
+}

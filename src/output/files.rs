@@ -3,8 +3,8 @@
 use std::collections::BTreeSet;
 
 use super::{
-    labels_pdf, layout_dxf, layout_gcode, layout_hpgl, layout_svg, layup_sheets, pieces_csv,
-    plan_json, report_html, templates_pdf,
+    Picture, labels_pdf, layout_dxf, layout_gcode, layout_hpgl, layout_svg, layup_sheets,
+    pieces_csv, plan_json, report_html, templates_pdf,
 };
 use crate::cloth::remnant_file;
 use crate::job::FileKind;
@@ -65,6 +65,10 @@ fn cut_files(plan: &Plan, layout: &Layout, stem: &str) -> Vec<OutputFile> {
             FileKind::Svg => ("svg", layout_svg(plan, layout).into_bytes()),
             FileKind::Hpgl => ("hpgl", layout_hpgl(plan, layout).into_bytes()),
             FileKind::Gcode => ("nc", layout_gcode(plan, layout).into_bytes()),
+            FileKind::Png => match Picture::of_roll(plan, layout).png() {
+                Some(bytes) => ("png", bytes),
+                None => continue,
+            },
             FileKind::Templates | FileKind::Labels => continue,
         };
         files.push(OutputFile {

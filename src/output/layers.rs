@@ -25,7 +25,7 @@ pub(super) fn around(plan: &Plan, layout: &Layout) -> Vec<(Layer, Drawn)> {
     let area = |layer| move |outline| (layer, Drawn::Area(outline));
     let mut all: Vec<(Layer, Drawn)> = edge.into_iter().map(area(Layer::Cloth)).collect();
     all.extend(flaws.map(area(Layer::Flaw)));
-    all.extend(frame_borders(layout).map(|x| (Layer::Frame, border(x))));
+    all.extend(machine_borders(layout).map(|x| (Layer::Frame, border(x))));
     all.extend(drawn_kept(plan, layout).map(area(Layer::Keep)));
     all
 }
@@ -46,6 +46,14 @@ pub(super) fn drawn_flaw(layout: &Layout, flaw: &Flaw) -> Vec<Outline> {
 /// Where one frame on the cutting table ends and the next begins, mm along the roll.
 pub(super) fn frame_borders(layout: &Layout) -> impl Iterator<Item = f64> + '_ {
     layout.frames.iter().skip(1).map(|frame| frame[0])
+}
+
+/// The same with the borders between what a machine reaches at once; pieces may lie across those.
+fn machine_borders(layout: &Layout) -> impl Iterator<Item = f64> + '_ {
+    let reached = layout.order.frames.iter().skip(1).map(|frame| frame.from);
+    let is_divided = layout.order.frames.len() >= layout.frames.len();
+    let on_table = frame_borders(layout).filter(move |_| !is_divided);
+    reached.filter(move |_| is_divided).chain(on_table)
 }
 
 /// What is kept of the drawn cloth; of a bought roll, what lies beyond the used length is not on

@@ -21,6 +21,7 @@ mod number;
 mod pdf;
 mod picture;
 mod report;
+mod roll_view;
 mod strokes;
 mod style;
 mod svg;

@@ -19,7 +19,7 @@ use super::label::{Compass, LabelDrawing, TextLine, is_printable, lay_out};
 use super::layers::{Drawn, around};
 use super::number::{COORDINATE, number, vertices};
 use super::strokes::strokes;
-use super::style::{CAPITALS_PER_SIZE, CUT_FILE_TEXT, DASH, Layer};
+use super::style::{CAPITALS_PER_SIZE, CUT_FILE_TEXT, DASH, Layer, hex, index_colour};
 use crate::geometry::{Circle, Outline, Point};
 use crate::job::{Arcs, Outputs, PieceForm, TextForm};
 use crate::pattern::Colour;
@@ -124,9 +124,9 @@ impl Writer<'_> {
 
     fn colour(&self, layer: Layer) -> String {
         match self.outputs.layer(layer).colour {
-            Some(Colour::Rgb([r, g, b])) => format!("#{r:02x}{g:02x}{b:02x}"),
-            Some(Colour::Index(index)) => index_colour(index).to_owned(),
-            None => layer.colour().to_owned(),
+            Some(Colour::Rgb(rgb)) => hex(rgb),
+            Some(Colour::Index(index)) => hex(index_colour(index)),
+            None => hex(layer.colour()),
         }
     }
 
@@ -235,21 +235,6 @@ impl Writer<'_> {
             Arcs::Kept => self.sheet.arc_data(outline, circles),
         };
         Path::new().set("fill-rule", "evenodd").set("d", data)
-    }
-}
-
-/// The colours of DXF numbers 1 to 9 (Autodesk DXF reference); others are black.
-const fn index_colour(index: u8) -> &'static str {
-    match index {
-        1 => "#ff0000",
-        2 => "#ffff00",
-        3 => "#00ff00",
-        4 => "#00ffff",
-        5 => "#0000ff",
-        6 => "#ff00ff",
-        8 => "#808080",
-        9 => "#c0c0c0",
-        _ => "#000000",
     }
 }
 

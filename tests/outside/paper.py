@@ -338,7 +338,7 @@ def spliced(context):
         for element in re.findall(r"<path[^>]*>", svg.read_text(encoding="utf-8")):
             colour = re.search(r"stroke:rgb\(([\d.]+)%,([\d.]+)%,([\d.]+)%\)", element)
             # The green of the splice lines.
-            if not colour or not np.allclose([float(c) for c in colour.groups()], (4.3, 47.8, 32.5), atol=0.1):
+            if not colour or not np.allclose([float(c) for c in colour.groups()], (0.0, 23.9, 23.5), atol=0.1):
                 continue
             points = [float(v) for v in re.findall(r"-?\d+\.?\d*", re.search(r' d="([^"]*)"', element).group(1))]
             lengths.append(np.hypot(points[2] - points[0], points[3] - points[1]))

@@ -5,7 +5,7 @@
 
 Everything here measures the program from outside, with readers and geometry libraries that share
 no code with it. Needs the packages of requirements.txt, Chromium for browser.py, hp2xx for machines.py,
-poppler, qpdf and zbar for paper.py.
+LibreCAD and qpdf for cad.py, poppler, qpdf and zbar for paper.py.
 """
 
 import argparse
@@ -28,6 +28,8 @@ import shelf  # noqa: F401
 import laminate  # noqa: F401
 import browser  # noqa: F401
 import machines  # noqa: F401
+import cad  # noqa: F401
+import pictures  # noqa: F401
 import paper  # noqa: F401
 import determinism  # noqa: F401
 

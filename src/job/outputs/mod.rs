@@ -20,6 +20,8 @@ pub enum FileKind {
     Hpgl,
     /// `cut/<roll>.nc`.
     Gcode,
+    /// `cut/<roll>.png`: a picture of the layout.
+    Png,
     /// `templates/…pdf`: true-scale paper patterns.
     Templates,
     /// `labels.pdf`.
@@ -28,11 +30,12 @@ pub enum FileKind {
 
 impl FileKind {
     /// Every kind with its word in a job.
-    pub const ALL: [(&str, Self); 6] = [
+    pub const ALL: [(&str, Self); 7] = [
         ("dxf", Self::Dxf),
         ("svg", Self::Svg),
         ("hpgl", Self::Hpgl),
         ("gcode", Self::Gcode),
+        ("png", Self::Png),
         ("templates", Self::Templates),
         ("labels", Self::Labels),
     ];

@@ -6,6 +6,7 @@ use crate::geometry::Point;
 use crate::job::{Layer, Outputs};
 use crate::output::arcs::Vertex;
 use crate::output::number::number;
+use crate::output::style::INDEXED;
 use crate::pattern::Colour;
 use crate::units::{Angle, LengthUnit};
 
@@ -97,23 +98,11 @@ pub(super) fn layers(outputs: &Outputs) -> Vec<LayerStyle> {
 /// The colour index nearest to a colour, among those whose values are fixed (Autodesk DXF
 /// reference); black is 7, which is black on paper.
 fn nearest_index(rgb: [u8; 3]) -> u8 {
-    const FIXED: [(u8, [u8; 3]); 10] = [
-        (7, [0, 0, 0]),
-        (1, [255, 0, 0]),
-        (2, [255, 255, 0]),
-        (3, [0, 255, 0]),
-        (4, [0, 255, 255]),
-        (5, [0, 0, 255]),
-        (6, [255, 0, 255]),
-        (7, [255, 255, 255]),
-        (8, [128, 128, 128]),
-        (9, [192, 192, 192]),
-    ];
     let off = |other: [u8; 3]| -> u32 {
         let channels = rgb.iter().zip(other);
         channels.map(|(a, b)| u32::from(a.abs_diff(b)).pow(2)).sum()
     };
-    let nearest = FIXED.iter().min_by_key(|(_, other)| off(*other));
+    let nearest = INDEXED.iter().min_by_key(|(_, other)| off(*other));
     nearest.map_or(7, |(index, _)| *index)
 }
 

@@ -13,7 +13,7 @@ use std::collections::BTreeSet;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::files::{OutputFile, unique_name};
-use super::style::GENERATOR;
+use super::style::{GENERATOR, paper_css};
 use crate::plan::{PieceIndex, Plan};
 
 const STYLE: &str = include_str!("style.css");
@@ -98,7 +98,7 @@ fn page(title: &str, body: Markup) -> Markup {
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta name="generator" content=(GENERATOR);
                 title { (title) }
-                style { (PreEscaped(STYLE)) }
+                style { (PreEscaped(paper_css())) (PreEscaped(STYLE)) }
             }
             body { (body) footer { p { "Made by " (GENERATOR) "." } } }
         }

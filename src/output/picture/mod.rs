@@ -1,11 +1,12 @@
-//! A picture of what was read from pattern files, faults circled: for a person to see what the
-//! program sees.
+//! Pictures for people: of what was read from pattern files, with the faults circled, and of a roll
+//! with its pieces.
 //!
-//! [`Picture::of`] turns patterns into a list of painted shapes; [`Picture::svg`] and
+//! [`Picture::of`] and [`Picture::of_roll`] make a list of painted shapes; [`Picture::svg`] and
 //! [`Picture::png`] write the same list. Lengths are pixels, y runs down.
 
 mod font;
 mod png;
+mod roll;
 mod sheet;
 mod svg;
 
@@ -22,7 +23,7 @@ const MOST_HEIGHT: f32 = 20_000.0;
 /// Files that are drawn; a picture of more shows nothing.
 const MOST_FILES: usize = 12;
 
-/// A picture of pattern files, one below the other.
+/// A picture: shapes painted one over the other.
 #[derive(Debug)]
 pub struct Picture {
     height: f32,
@@ -43,14 +44,25 @@ enum Item {
         radius: f32,
         paint: Paint,
     },
-    /// Text on a white halo; `at` is the start or the middle of its baseline.
-    Text {
-        at: (f32, f32),
-        size: f32,
-        text: String,
-        colour: Colour,
-        centred: bool,
-    },
+    Text(Words),
+    /// What follows is shown within this box only: left, top, right, bottom.
+    Within([f32; 4]),
+    /// What follows is shown everywhere again.
+    Everywhere,
+}
+
+/// A line of text on a halo.
+#[derive(Debug)]
+struct Words {
+    text: String,
+    /// Where its baseline begins or has its middle.
+    at: (f32, f32),
+    size: f32,
+    centred: bool,
+    /// How far it is turned about `at`, degrees counter-clockwise.
+    turn: f32,
+    colour: Colour,
+    halo: Colour,
 }
 
 pub(super) use crate::output::style::Colour;
@@ -59,19 +71,41 @@ pub(super) use crate::output::style::Colour;
 #[derive(Clone, Copy, Debug)]
 struct Paint {
     line: Colour,
+    /// Width of the line; 0 for none.
     width: f32,
-    dashed: bool,
+    /// Dashes and spaces; empty for a solid line.
+    dash: Dash,
     /// Colour of the area, by the even-odd rule.
     area: Option<Colour>,
 }
+
+/// Dashes and spaces, pixels.
+type Dash = &'static [f32];
+
+const SOLID: Dash = &[];
+const DASHED: Dash = &[10.0, 5.0];
 
 impl Paint {
     const fn line(line: Colour, width: f32) -> Self {
         Self {
             line,
             width,
-            dashed: false,
+            dash: SOLID,
             area: None,
+        }
+    }
+
+    const fn dashed(line: Colour, width: f32, dash: Dash) -> Self {
+        Self {
+            dash,
+            ..Self::line(line, width)
+        }
+    }
+
+    const fn area(colour: Colour) -> Self {
+        Self {
+            area: Some(colour),
+            ..Self::line(colour, 0.0)
         }
     }
 }
@@ -131,6 +165,27 @@ mod tests {
         assert!(svg.contains("good") && svg.contains("crosses itself"));
         let png = picture.png().expect("a picture");
         assert!(png.starts_with(b"\x89PNG"));
+    }
+
+    #[test]
+    fn what_is_outside_a_box_is_not_painted() {
+        let line = |y| Item::Lines {
+            runs: vec![vec![(0.0, y), (WIDTH, y)]],
+            closed: false,
+            paint: Paint::line([0, 0, 0], 4.0),
+        };
+        let picture = |items| Picture {
+            height: 60.0,
+            items,
+        };
+        let boxed = picture(vec![
+            Item::Within([0.0, 0.0, WIDTH, 30.0]),
+            line(10.0),
+            line(50.0),
+            Item::Everywhere,
+        ]);
+        assert_eq!(boxed.png(), picture(vec![line(10.0)]).png());
+        assert_eq!(boxed.svg().matches("</svg>").count(), 2);
     }
 
     #[test]

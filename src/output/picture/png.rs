@@ -1,21 +1,27 @@
 //! The picture as PNG, through `tiny-skia`.
 
 use tiny_skia::{
-    Color, FillRule, Paint as Ink, Path, PathBuilder, Pixmap, Stroke, StrokeDash, Transform,
+    Color, FillRule, Mask, Paint as Ink, Path, PathBuilder, Pixmap, Rect, Stroke, StrokeDash,
+    Transform,
 };
 
 use super::font::outline;
-use super::{Colour, Item, Paint, Picture, WIDTH};
+use super::{Colour, Item, Paint, Picture, WIDTH, Words};
+use crate::output::style::ink;
 
-/// Width of the white halo around letters.
-const HALO: f32 = 3.0;
+/// Width of the halo around letters.
+pub(super) const HALO: f32 = 4.5;
 
 impl Picture {
     /// The picture as a PNG file, or `None` if it could not be painted.
     #[must_use]
     pub fn png(&self) -> Option<Vec<u8>> {
-        let mut canvas = Pixmap::new(WIDTH as u32, self.height as u32)?;
-        canvas.fill(Color::WHITE);
+        let mut canvas = Canvas {
+            pixels: Pixmap::new(WIDTH as u32, self.height as u32)?,
+            within: None,
+        };
+        let [r, g, b] = ink::WHITE;
+        canvas.pixels.fill(Color::from_rgba8(r, g, b, 255));
         for item in &self.items {
             match item {
                 Item::Lines {
@@ -24,7 +30,7 @@ impl Picture {
                     paint,
                 } => {
                     if let Some(path) = lines(runs, *closed) {
-                        draw(&mut canvas, &path, paint);
+                        canvas.draw(&path, paint);
                     }
                 }
                 Item::Circle {
@@ -33,25 +39,66 @@ impl Picture {
                     paint,
                 } => {
                     if let Some(path) = PathBuilder::from_circle(*x, *y, *radius) {
-                        draw(&mut canvas, &path, paint);
+                        canvas.draw(&path, paint);
                     }
                 }
-                Item::Text {
-                    at: (x, y),
-                    size,
-                    text,
-                    colour,
-                    centred,
-                } => {
-                    let (path, length) = outline(text, *size);
-                    let x = if *centred { x - length / 2.0 } else { *x };
-                    if let Some(path) = path {
-                        letters(&mut canvas, &path, (x, *y), *colour);
-                    }
-                }
+                Item::Text(words) => canvas.write(words),
+                Item::Within(bounds) => canvas.within = canvas.mask(*bounds),
+                Item::Everywhere => canvas.within = None,
             }
         }
-        canvas.encode_png().ok()
+        canvas.pixels.encode_png().ok()
+    }
+}
+
+/// What is painted so far, and where painting shows.
+struct Canvas {
+    pixels: Pixmap,
+    within: Option<Mask>,
+}
+
+impl Canvas {
+    /// A mask that is open within left, top, right, bottom.
+    fn mask(&self, [left, top, right, bottom]: [f32; 4]) -> Option<Mask> {
+        let mut mask = Mask::new(self.pixels.width(), self.pixels.height())?;
+        let path = PathBuilder::from_rect(Rect::from_ltrb(left, top, right, bottom)?);
+        mask.fill_path(&path, FillRule::Winding, true, Transform::identity());
+        Some(mask)
+    }
+
+    fn draw(&mut self, path: &Path, paint: &Paint) {
+        let (there, mask) = (Transform::identity(), self.within.as_ref());
+        if let Some(area) = paint.area {
+            let rule = FillRule::EvenOdd;
+            (self.pixels).fill_path(path, &paint_of(area), rule, there, mask);
+        }
+        if paint.width == 0.0 {
+            return;
+        }
+        let stroke = Stroke {
+            width: paint.width,
+            dash: StrokeDash::new(paint.dash.to_vec(), 0.0),
+            ..Stroke::default()
+        };
+        (self.pixels).stroke_path(path, &paint_of(paint.line), &stroke, there, mask);
+    }
+
+    fn write(&mut self, words: &Words) {
+        let (path, length) = outline(&words.text, words.size);
+        let Some(path) = path else { return };
+        let (x, y) = words.at;
+        let back = if words.centred { -length / 2.0 } else { 0.0 };
+        let there = Transform::from_translate(back, 0.0)
+            .post_rotate(-words.turn)
+            .post_translate(x, y);
+        let mask = self.within.as_ref();
+        let halo = Stroke {
+            width: HALO,
+            ..Stroke::default()
+        };
+        (self.pixels).stroke_path(&path, &paint_of(words.halo), &halo, there, mask);
+        let rule = FillRule::Winding;
+        (self.pixels).fill_path(&path, &paint_of(words.colour), rule, there, mask);
     }
 }
 
@@ -72,38 +119,7 @@ fn lines(runs: &[Vec<(f32, f32)>], closed: bool) -> Option<Path> {
     builder.finish()
 }
 
-fn draw(canvas: &mut Pixmap, path: &Path, paint: &Paint) {
-    if let Some(area) = paint.area {
-        canvas.fill_path(
-            path,
-            &ink(area),
-            FillRule::EvenOdd,
-            Transform::identity(),
-            None,
-        );
-    }
-    let stroke = Stroke {
-        width: paint.width,
-        dash: paint
-            .dashed
-            .then(|| StrokeDash::new(vec![10.0, 5.0], 0.0))
-            .flatten(),
-        ..Stroke::default()
-    };
-    canvas.stroke_path(path, &ink(paint.line), &stroke, Transform::identity(), None);
-}
-
-fn letters(canvas: &mut Pixmap, path: &Path, (x, y): (f32, f32), colour: Colour) {
-    let there = Transform::from_translate(x, y);
-    let halo = Stroke {
-        width: HALO,
-        ..Stroke::default()
-    };
-    canvas.stroke_path(path, &ink([255, 255, 255]), &halo, there, None);
-    canvas.fill_path(path, &ink(colour), FillRule::Winding, there, None);
-}
-
-fn ink([r, g, b]: Colour) -> Ink<'static> {
+fn paint_of([r, g, b]: Colour) -> Ink<'static> {
     let mut ink = Ink::default();
     ink.set_color_rgba8(r, g, b, 255);
     ink

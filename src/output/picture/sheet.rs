@@ -1,15 +1,16 @@
 //! One pattern file → shapes to paint: its name, the drawing with names and circles, the faults in
 //! words.
 
-use super::{Colour, Item, Paint, Picture, WIDTH};
+use super::{Colour, DASHED, Item, Paint, Picture, WIDTH, Words};
 use crate::diag::{Diagnostic, Diagnostics, Place, Severity};
 use crate::geometry::{Bounds, Outline, Point};
-use crate::output::style::ink::{BLACK, CLOTH, FIBRE, GREY, MARK, NET, RED};
+use crate::output::style::ink::{BLACK, CLOTH, FIBRE, GREY, MARK, NET, RED, WHITE};
+use crate::output::style::text;
 use crate::pattern::inspect::Fault;
 use crate::pattern::{Pattern, PatternLine, PatternMark, Role};
 
 const MARGIN: f32 = 50.0;
-const TEXT: f32 = 16.0;
+const TEXT: f32 = text::BODY;
 const LINE_HEIGHT: f32 = 24.0;
 const TALLEST: f32 = 1200.0;
 
@@ -58,7 +59,7 @@ impl View {
 pub(super) fn heading(picture: &mut Picture, text: &str) {
     picture.height += 2.0 * LINE_HEIGHT;
     let at = (MARGIN, picture.height - LINE_HEIGHT / 2.0);
-    words(picture, at, 22.0, text.to_owned(), BLACK, false);
+    words(picture, at, text::TITLE, text.to_owned(), BLACK, false);
 }
 
 /// Draws a file that could not be read.
@@ -129,10 +130,7 @@ fn outlines(picture: &mut Picture, pattern: &Pattern, view: &View) {
             picture.items.push(Item::Lines {
                 runs: rings(&cut.outline),
                 closed: true,
-                paint: Paint {
-                    dashed: true,
-                    ..Paint::line(BLACK, 1.5)
-                },
+                paint: Paint::dashed(BLACK, 1.5, DASHED),
             });
         }
         picture.items.push(Item::Lines {
@@ -161,7 +159,7 @@ fn outlines(picture: &mut Picture, pattern: &Pattern, view: &View) {
         words(picture, (x, y), TEXT, name, BLACK, true);
         let bounds = outline.outline.bounds();
         let size = format!("{:.1} × {:.1} mm", bounds.width(), bounds.height());
-        words(picture, (x, y + 18.0), 13.0, size, GREY, true);
+        words(picture, (x, y + 18.0), text::NOTE, size, GREY, true);
     }
 }
 
@@ -178,10 +176,7 @@ fn lines(picture: &mut Picture, pattern: &Pattern, view: &View) {
         picture.items.push(Item::Lines {
             runs: vec![view.run(&line.points)],
             closed: false,
-            paint: Paint {
-                dashed: true,
-                ..Paint::line(FIBRE, 2.0)
-            },
+            paint: Paint::dashed(FIBRE, 2.0, DASHED),
         });
     }
     let arrows: Vec<&PatternMark> = pattern.zero_lines().take(MOST_NAMES).collect();
@@ -297,7 +292,7 @@ fn circle(picture: &mut Picture, faults: &[&Diagnostic], view: &View) {
             paint: Paint::line(RED, 3.0),
         });
         let at = (centre.0 + 20.0, centre.1 - 12.0);
-        words(picture, at, 18.0, (i + 1).to_string(), RED, false);
+        words(picture, at, text::HEADING, (i + 1).to_string(), RED, false);
     }
 }
 
@@ -329,11 +324,13 @@ fn words(
         Some((cut, _)) => format!("{}…", &text[..cut]),
         None => text,
     };
-    picture.items.push(Item::Text {
+    picture.items.push(Item::Text(Words {
+        text,
         at,
         size,
-        text,
-        colour,
         centred,
-    });
+        turn: 0.0,
+        colour,
+        halo: WHITE,
+    }));
 }

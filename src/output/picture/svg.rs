@@ -2,7 +2,9 @@
 
 use std::fmt::Write as _;
 
-use super::{Colour, Item, Paint, Picture, WIDTH};
+use super::png::HALO;
+use super::{Item, Paint, Picture, WIDTH, Words};
+use crate::output::style::{hex, ink};
 
 impl Picture {
     /// The picture as an SVG file.
@@ -12,8 +14,9 @@ impl Picture {
             "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\" \
              width=\"{WIDTH}\" height=\"{h}\" viewBox=\"0 0 {WIDTH} {h}\" \
              font-family=\"'DejaVu Sans', Verdana, sans-serif\">\n\
-             <rect width=\"100%\" height=\"100%\" fill=\"#ffffff\"/>\n",
-            h = self.height
+             <rect width=\"100%\" height=\"100%\" fill=\"{ground}\"/>\n",
+            h = self.height,
+            ground = hex(ink::WHITE)
         );
         for item in &self.items {
             match item {
@@ -36,31 +39,44 @@ impl Picture {
                         attributes(paint)
                     );
                 }
-                Item::Text {
-                    at: (x, y),
-                    size,
-                    text: words,
-                    colour,
-                    centred,
-                } => {
-                    let anchor = if *centred {
-                        " text-anchor=\"middle\""
-                    } else {
-                        ""
-                    };
+                Item::Text(words) => _ = writeln!(text, "{}", element(words)),
+                Item::Within([left, top, right, bottom]) => {
+                    let (width, height) = (right - left, bottom - top);
+                    let extent = format!("{left:.2} {top:.2} {width:.2} {height:.2}");
                     _ = writeln!(
                         text,
-                        "<text x=\"{x:.2}\" y=\"{y:.2}\" font-size=\"{size}\" fill=\"{}\"{anchor} \
-                         stroke=\"#ffffff\" stroke-width=\"3\" paint-order=\"stroke\">{}</text>",
-                        hex(*colour),
-                        escaped(words)
+                        "<svg x=\"{left:.2}\" y=\"{top:.2}\" width=\"{width:.2}\" \
+                         height=\"{height:.2}\" viewBox=\"{extent}\">"
                     );
                 }
+                Item::Everywhere => text.push_str("</svg>\n"),
             }
         }
         text.push_str("</svg>\n");
         text
     }
+}
+
+fn element(words: &Words) -> String {
+    let (x, y) = words.at;
+    let anchor = if words.centred {
+        " text-anchor=\"middle\""
+    } else {
+        ""
+    };
+    let turn = if words.turn == 0.0 {
+        String::new()
+    } else {
+        format!(" transform=\"rotate({} {x:.2} {y:.2})\"", -words.turn)
+    };
+    format!(
+        "<text x=\"{x:.2}\" y=\"{y:.2}\" font-size=\"{}\" fill=\"{}\"{anchor}{turn} \
+         stroke=\"{}\" stroke-width=\"{HALO}\" paint-order=\"stroke\">{}</text>",
+        words.size,
+        hex(words.colour),
+        hex(words.halo),
+        escaped(&words.text)
+    )
 }
 
 fn data(run: &[(f32, f32)], closed: bool) -> String {
@@ -77,20 +93,20 @@ fn data(run: &[(f32, f32)], closed: bool) -> String {
 
 fn attributes(paint: &Paint) -> String {
     let area = paint.area.map_or_else(|| "none".to_owned(), hex);
-    let dashes = if paint.dashed {
-        " stroke-dasharray=\"10 5\""
+    if paint.width == 0.0 {
+        return format!("fill=\"{area}\" fill-rule=\"evenodd\"");
+    }
+    let dashes: Vec<String> = paint.dash.iter().map(f32::to_string).collect();
+    let dashes = if dashes.is_empty() {
+        String::new()
     } else {
-        ""
+        format!(" stroke-dasharray=\"{}\"", dashes.join(" "))
     };
     format!(
         "fill=\"{area}\" fill-rule=\"evenodd\" stroke=\"{}\" stroke-width=\"{}\"{dashes}",
         hex(paint.line),
         paint.width
     )
-}
-
-fn hex([r, g, b]: Colour) -> String {
-    format!("#{r:02x}{g:02x}{b:02x}")
 }
 
 /// `text` for XML, without the characters XML 1.0 cannot hold.

@@ -5,38 +5,32 @@
 
 use maud::{Markup, html};
 
-use crate::cloth::{Cloth, Weave};
-use crate::geometry::{Bounds, Point};
+use crate::geometry::Point;
 use crate::output::joint;
 use crate::output::label::{Compass, TextLine, TextSize, lay_out};
 use crate::output::layers::{drawn_flaw, drawn_kept, frame_borders};
 use crate::output::number::number;
-use crate::output::style::CAPITALS_PER_SIZE;
+use crate::output::roll_view::{RollView, Room};
+use crate::output::style::{CAPITALS_PER_SIZE, hatch};
 use crate::output::svg::Sheet;
 use crate::plan::{Layout, PlacedPiece, Plan};
-use crate::units::Length;
+use crate::units::Angle;
 
-/// Pixels that a row of a roll may take on a wide screen.
-const ROW: f64 = 880.0;
-/// A short roll is drawn no higher than this, pixels.
-const HIGHEST: f64 = 620.0;
-/// A long roll is drawn no lower than this, pixels; it goes on in further rows.
-const LOWEST: f64 = 230.0;
-/// A row that goes on in the next is at least this part of a full one …
-const SHORTEST_ROW: f64 = 0.75;
-/// … and ends at the best of so many places and one.
-const N_BREAKS: u32 = 40;
+/// Pixels on a wide screen.
+const ROOM: Room = Room {
+    row: 880.0,
+    highest: 620.0,
+    lowest: 230.0,
+};
 /// Room for the notes around the roll, pixels: left, top, right, bottom.
 const MARGIN: [f64; 4] = [34.0, 24.0, 8.0, 62.0];
 /// The notes below a roll need this many pixels at least.
 const NOTES: f64 = 460.0;
-/// Fills for parts; further parts begin again.
-const N_TINTS: usize = 6;
 
 /// The figure of `layout`.
 pub(super) fn drawing(plan: &Plan, layout: &Layout, layout_idx: usize) -> Markup {
     let picture = Picture::new(plan, layout, layout_idx);
-    let rows = picture.rows();
+    let rows = picture.view.rows();
     // All rows get the same page width, so that they keep the same scale when it shrinks.
     let widest = rows.iter().map(|[from, to]| to - from).fold(0.0, f64::max);
     html! {
@@ -55,6 +49,7 @@ pub(super) fn drawing(plan: &Plan, layout: &Layout, layout_idx: usize) -> Markup
 }
 
 struct Picture<'a> {
+    view: RollView<'a>,
     plan: &'a Plan,
     layout: &'a Layout,
     /// Tells this roll's patterns from those of others.
@@ -68,8 +63,10 @@ struct Picture<'a> {
 
 impl<'a> Picture<'a> {
     fn new(plan: &'a Plan, layout: &'a Layout, layout_idx: usize) -> Self {
-        let (length, width) = (layout.drawn_length().to_mm(), layout.roll_width.to_mm());
+        let view = RollView::new(plan, layout, ROOM);
+        let (px, length, width) = (view.px, view.length, view.width);
         Self {
+            view,
             plan,
             layout,
             layout_idx,
@@ -78,49 +75,10 @@ impl<'a> Picture<'a> {
                 width,
                 decimals: 1,
             },
-            px: (length / ROW)
-                .clamp(width / HIGHEST, width / LOWEST)
-                .max(0.01),
+            px,
             length,
             width,
         }
-    }
-
-    /// Where the rows begin and end along the roll.
-    ///
-    /// A roll that is too long for one row goes on in the next at a place that cuts through few
-    /// pieces, and above all through few labels.
-    fn rows(&self) -> Vec<[f64; 2]> {
-        let longest = ROW * self.px;
-        let mut rows = Vec::new();
-        let mut from = 0.0;
-        while self.length - from > longest * 1.001 {
-            let candidates = (0..=N_BREAKS).map(|i| {
-                let back = f64::from(i) / f64::from(N_BREAKS) * (1.0 - SHORTEST_ROW);
-                from + longest * (1.0 - back)
-            });
-            let to = candidates
-                .min_by_key(|&x| self.cost_of_break(x))
-                .expect("there is at least one candidate");
-            rows.push([from, to]);
-            from = to;
-        }
-        rows.push([from, self.length]);
-        rows
-    }
-
-    /// How much a break at `x` cuts through.
-    fn cost_of_break(&self, x: f64) -> usize {
-        let crosses = |from: f64, to: f64| usize::from(from < x && x < to);
-        let pieces = self.layout.pieces.iter();
-        pieces
-            .map(|piece| {
-                let Bounds { min, max } = piece.cut.bounds();
-                let half = piece.label.width.max(piece.label.height) / 2.0;
-                let middle = piece.label.centre.x;
-                crosses(min.x, max.x) + 10 * crosses(middle - half, middle + half)
-            })
-            .sum()
     }
 
     fn row(&self, [from, to]: [f64; 2], widest: f64, name: &str) -> Markup {
@@ -140,7 +98,7 @@ impl<'a> Picture<'a> {
                     svg x="0" y="0" width=(f(step)) height=(f(self.width))
                         viewBox=(format!("{} 0 {} {}", f(from), f(step), f(self.width))) {
                         (self.cloth())
-                        @for piece in self.pieces_between(from, to) { (self.piece(piece)) }
+                        @for piece in self.view.pieces_between(from, to) { (self.piece(piece)) }
                         (self.edges())
                     }
                     (self.notes(from, to))
@@ -149,100 +107,78 @@ impl<'a> Picture<'a> {
         }
     }
 
-    fn pieces_between(&self, from: f64, to: f64) -> impl Iterator<Item = &'a PlacedPiece> {
-        self.layout.pieces.iter().filter(move |piece| {
-            let Bounds { min, max } = piece.cut.bounds();
-            min.x < to && max.x > from
-        })
-    }
-
-    fn tint(&self, part: &str) -> usize {
-        let position = self.plan.parts.iter().position(|p| p.name == part);
-        position.unwrap_or(0) % N_TINTS
-    }
-
-    /// Fills of the pieces, one per tint: the cloth's own fibres over the part's tint.
+    /// The hatches of the pieces, and the crosses of flaws.
     fn patterns(&self) -> Markup {
-        let weave = self.cloth_used().map_or(Weave::NonDirectional, |c| c.weave);
-        let cell = 9.0 * self.px;
-        let d = match weave {
-            Weave::NonDirectional => None,
-            Weave::Unidirectional => Some(format!("M0,{h}H{c}", h = f(cell / 2.0), c = f(cell))),
-            Weave::Biaxial => Some(format!("M0,0L{c},{c}M0,{c}L{c},0", c = f(cell))),
-            Weave::Plain | Weave::Twill | Weave::Basket | Weave::Satin => Some(format!(
-                "M0,{h}H{c}M{h},0V{c}",
-                h = f(cell / 2.0),
-                c = f(cell)
-            )),
-        };
-        let mut tints: Vec<usize> = self
-            .layout
-            .pieces
-            .iter()
-            .map(|p| self.tint(&p.part))
-            .collect();
-        tints.sort_unstable();
-        tints.dedup();
+        let cell = hatch::spacing(self.n_directions()) * self.px;
+        let flaw = 5.0 * self.px;
         html! {
             defs {
-                @for tint in tints {
-                    pattern id=(self.pattern_id(tint)) patternUnits="userSpaceOnUse"
-                        width=(f(cell)) height=(f(cell)) {
-                        rect class={ "tint-" (tint) } width=(f(cell)) height=(f(cell)) {}
-                        @if let Some(d) = &d { path .fibres d=(d) {} }
+                @for direction in self.hatches() {
+                    // Long, so that a line has few joints.
+                    pattern id=(self.hatch_id(direction)) patternUnits="userSpaceOnUse"
+                        width=(f(40.0 * cell)) height=(f(cell))
+                        patternTransform=(format!("rotate({})", number(-direction.to_degrees(), 2))) {
+                        path .hatch d=(format!("M0,{}H{}", f(cell / 2.0), f(40.0 * cell))) {}
+                    }
+                }
+                @if !self.layout.flaws.is_empty() {
+                    pattern id=(self.flaw_id()) patternUnits="userSpaceOnUse"
+                        width=(f(flaw)) height=(f(flaw)) {
+                        path .flaw-cross d=(format!("M0,0L{c},{c}M0,{c}L{c},0", c = f(flaw))) {}
                     }
                 }
             }
         }
     }
 
-    fn pattern_id(&self, tint: usize) -> String {
-        format!("fibres-{}-{tint}", self.layout_idx)
+    /// The directions of all hatches on the roll, each once.
+    fn hatches(&self) -> Vec<Angle> {
+        let angles = self.view.angles().into_iter();
+        let mut all: Vec<Angle> = angles.flat_map(|angle| self.view.hatch(angle)).collect();
+        all.sort_by(|a, b| a.to_degrees().total_cmp(&b.to_degrees()));
+        all.dedup();
+        all
     }
 
-    fn cloth_used(&self) -> Option<&'a Cloth> {
-        let used = self.plan.cloths.iter();
-        used.map(|c| &c.cloth).find(|c| c.name == self.layout.cloth)
+    /// In how many directions a piece is hatched: one cloth, so all alike.
+    fn n_directions(&self) -> usize {
+        let of = |piece: &PlacedPiece| self.view.hatch(piece.angle_design).len();
+        self.layout.pieces.iter().map(of).max().unwrap_or(0)
+    }
+
+    fn hatch_id(&self, direction: Angle) -> String {
+        let degrees = number(direction.to_degrees(), 2);
+        format!("hatch-{}-{degrees}", self.layout_idx)
+    }
+
+    fn flaw_id(&self) -> String {
+        format!("flaw-{}", self.layout_idx)
     }
 
     /// The roll with what is not used of it.
     fn cloth(&self) -> Markup {
-        let (low, high) = self.layout.usable_y;
-        let margin = self.layout.end_margin.to_mm();
-        let used = self.layout.used_length.to_mm();
         let whole = self.sheet.path_data(&self.layout.whole);
         let is_stock = self.layout.stock.is_some();
-        let mut unused = vec![(used - margin, 0.0, self.length - used + margin, self.width)];
-        if !self.is_odd() {
-            unused.push((0.0, 0.0, used, self.width - high));
-            unused.push((0.0, self.width - low, used, low));
-            unused.push((0.0, 0.0, margin, self.width));
-        }
         let clip = format!("whole-{}", self.layout_idx);
         html! {
             @if is_stock { clipPath id=(clip) { path d=(whole) clip-rule="evenodd" {} } }
             g clip-path=[is_stock.then(|| format!("url(#{clip})"))] {
                 rect .cloth x="0" y="0" width=(f(self.length)) height=(f(self.width)) {}
-                @for (x, y, w, h) in unused {
-                    rect .unused x=(f(x)) y=(f(y)) width=(f(w)) height=(f(h)) {}
+                @for strip in self.view.unused() {
+                    rect .unused x=(f(strip.min.x)) y=(f(self.width - strip.max.y))
+                        width=(f(strip.width())) height=(f(strip.height())) {}
                 }
                 @for kept in drawn_kept(self.plan, self.layout) {
                     path .kept d=(self.sheet.path_data(&kept)) {}
                 }
                 @for flaw in &self.layout.flaws {
                     @for part in drawn_flaw(self.layout, flaw) {
-                        path .flaw d=(self.sheet.path_data(&part)) {}
+                        path .flaw style=(format!("fill:url(#{})", self.flaw_id()))
+                            d=(self.sheet.path_data(&part)) {}
                     }
                 }
             }
         }
-    }
-
-    /// Whether the cloth is a remnant of odd outline.
-    fn is_odd(&self) -> bool {
-        let whole = &self.layout.whole;
-        let bounds = whole.bounds();
-        bounds.width() * bounds.height() - whole.area() > 1.0
     }
 
     fn edges(&self) -> Markup {
@@ -276,7 +212,8 @@ impl<'a> Picture<'a> {
     }
 
     fn piece(&self, piece: &PlacedPiece) -> Markup {
-        let tint = self.tint(&piece.part);
+        let tint = self.view.tint(&piece.part);
+        let cut = self.sheet.path_data(&piece.cut);
         let size = TextSize {
             least: 5.5 * self.px,
             most: 9.0 * self.px,
@@ -288,8 +225,10 @@ impl<'a> Picture<'a> {
                     (piece.id) ", number " (piece.sequence) ", "
                     (super::words::angle(piece.angle_design))
                 }
-                path .cut d=(self.sheet.path_data(&piece.cut)) fill-rule="evenodd"
-                    style=(format!("fill:url(#{})", self.pattern_id(tint))) {}
+                path class={ "cut tint-" (tint) } d=(cut) fill-rule="evenodd" {}
+                @for direction in self.view.hatch(piece.angle_design) {
+                    path d=(cut) fill-rule="evenodd" fill={ "url(#" (self.hatch_id(direction)) ")" } {}
+                }
                 path .net d=(self.sheet.path_data(&piece.net)) {}
                 @for joined in piece.splice.iter().flat_map(|s| &s.joints) {
                     path .splice d=(self.sheet.line(&joined.joint.line, false)) {}
@@ -307,6 +246,9 @@ impl<'a> Picture<'a> {
             format!("M{x1},{y1}L{x2},{y2}")
         };
         html! {
+            @for line in [Some(compass.shaft), compass.zero].into_iter().flatten() {
+                path .halo d=(segment(line)) {}
+            }
             @if let Some(tick) = compass.zero { path .zero d=(segment(tick)) {} }
             path .arrow d=(segment(compass.shaft)) {}
             path .head d=(self.sheet.closed(&compass.head)) {}
@@ -329,19 +271,7 @@ impl<'a> Picture<'a> {
         let px = self.px;
         let length = to - from;
         let below = self.width + 13.0 * px;
-        let used = self.layout.used_length.in_metres_and_yards();
-        let length_text = if self.layout.stock.is_some() && length == self.length {
-            let all = Length::mm(self.length).in_metres_and_yards();
-            format!("{all} on hand, {used} used")
-        } else if length == self.length {
-            format!("used length {used}")
-        } else {
-            format!(
-                "{} to {} of {used} used",
-                Length::mm(from).in_metres_and_yards(),
-                Length::mm(to).in_metres_and_yards(),
-            )
-        };
+        let length_text = self.view.length_text(from, to);
         let width_text = format!("roll width {}", self.layout.roll_width.in_mm_and_inches());
         let tick = 4.0 * px;
         let left = -12.0 * px;
@@ -381,26 +311,7 @@ impl<'a> Picture<'a> {
 
     /// One bar in each unit system, side by side.
     fn scale_bars(&self, y: f64) -> Markup {
-        let metric = nice(
-            &[
-                (100.0, "100 mm"),
-                (200.0, "200 mm"),
-                (500.0, "0.5 m"),
-                (1000.0, "1 m"),
-                (2000.0, "2 m"),
-            ],
-            self.px,
-        );
-        let inches = nice(
-            &[
-                (101.6, "4 in"),
-                (203.2, "8 in"),
-                (304.8, "1 ft"),
-                (914.4, "1 yd"),
-                (1828.8, "2 yd"),
-            ],
-            self.px,
-        );
+        let [metric, inches] = self.view.scale_bars(120.0);
         let second = metric.0 + 70.0 * self.px;
         html! { (self.scale_bar(0.0, y, metric)) (self.scale_bar(second, y, inches)) }
     }
@@ -415,22 +326,27 @@ impl<'a> Picture<'a> {
     }
 
     fn legend(&self) -> Markup {
-        let mut parts: Vec<&str> = Vec::new();
-        for piece in &self.layout.pieces {
-            if !parts.contains(&piece.part.as_str()) {
-                parts.push(&piece.part);
-            }
-        }
         html! {
             figcaption {
                 ul .key aria-label="Key to the drawing" {
-                    @for part in parts {
+                    @for part in self.view.parts() {
                         li {
                             svg .chip viewBox="0 0 28 16" aria-hidden="true" {
-                                rect class={ "chip-cut tint-" (self.tint(part)) }
+                                rect class={ "chip-cut tint-" (self.view.tint(part)) }
                                     x="1" y="1" width="26" height="14" {}
                             }
                             (part)
+                        }
+                    }
+                    @for angle in self.view.angles() {
+                        li {
+                            svg .chip viewBox="0 0 28 16" aria-hidden="true" {
+                                rect .chip-ground x="1" y="1" width="26" height="14" {}
+                                @for direction in self.view.hatch(angle) {
+                                    path .hatch d=(chip_hatch(direction)) {}
+                                }
+                            }
+                            (super::words::angle(angle))
                         }
                     }
                     li {
@@ -441,13 +357,13 @@ impl<'a> Picture<'a> {
                         svg .chip viewBox="0 0 28 16" aria-hidden="true" { path .chip-net d="M1,8H27" {} }
                         "net line"
                     }
-                    @if self.layout.pieces.iter().any(|p| p.splice.is_some()) {
+                    @if self.view.has_splices() {
                         li {
                             svg .chip viewBox="0 0 28 16" aria-hidden="true" { path .chip-splice d="M1,8H27" {} }
                             "splice: edge of the neighbour"
                         }
                     }
-                    @if drawn_kept(self.plan, self.layout).next().is_some() {
+                    @if self.view.has_kept() {
                         li {
                             svg .chip viewBox="0 0 28 16" aria-hidden="true" {
                                 rect .kept x="1" y="1" width="26" height="14" {}
@@ -458,7 +374,8 @@ impl<'a> Picture<'a> {
                     @if !self.layout.flaws.is_empty() {
                         li {
                             svg .chip viewBox="0 0 28 16" aria-hidden="true" {
-                                rect .flaw x="1" y="1" width="26" height="14" {}
+                                rect .flaw x="1" y="1" width="26" height="14"
+                                    style=(format!("fill:url(#{})", self.flaw_id())) {}
                             }
                             "flaw"
                         }
@@ -475,10 +392,16 @@ impl<'a> Picture<'a> {
     }
 }
 
-/// The longest of `lengths` that takes no more than 120 pixels, or the first.
-fn nice<'a>(lengths: &[(f64, &'a str)], px: f64) -> (f64, &'a str) {
-    let fitting = lengths.iter().rev().find(|(mm, _)| *mm <= 120.0 * px);
-    *fitting.unwrap_or(&lengths[0])
+/// The lines of a hatch across a chip of the key.
+fn chip_hatch(direction: Angle) -> String {
+    let corners = [(1.0, 1.0), (27.0, 1.0), (27.0, 15.0), (1.0, 15.0)];
+    let corners = corners.map(|(x, y)| Point::new(x, y));
+    let chip = crate::geometry::Ring::new(corners).map(crate::geometry::Outline::solid);
+    // Where y runs down a line that rises has a negative slope.
+    let level = Angle::degrees(-direction.to_degrees());
+    let lines = chip.map_or_else(|_| Vec::new(), |chip| hatch::lines(&chip, level, 5.0));
+    let line = |[a, b]: &[Point; 2]| format!("M{},{}L{},{}", f(a.x), f(a.y), f(b.x), f(b.y));
+    lines.iter().map(line).collect()
 }
 
 /// A coordinate of the drawing.

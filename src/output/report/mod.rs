@@ -29,7 +29,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::files::{cut_file_stems, remnant_files};
 use super::layup::{KIT, LABELS, part_sheet_paths};
-use super::style::GENERATOR;
+use super::style::{GENERATOR, screen_css};
 use crate::plan::Plan;
 
 const STYLE: &str = include_str!("style.css");
@@ -76,7 +76,7 @@ fn page(title: &str, body: &Markup) -> String {
                 meta name="color-scheme" content="light dark";
                 meta name="generator" content=(GENERATOR);
                 title { (title) }
-                style { (PreEscaped(STYLE)) }
+                style { (PreEscaped(screen_css())) (PreEscaped(STYLE)) }
             }
             body { (body) }
         }

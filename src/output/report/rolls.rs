@@ -18,7 +18,9 @@ pub(super) fn section(plan: &Plan, cut_files: &[String]) -> Markup {
             p .lead {
                 "The rolls lie face up with the warp from left to right. Numbers with # are the cutting "
                 "order. Arrows point along the warp; the short tick beside an arrow is the part's 0°. A piece "
-                "that is turned over is cut with the face of the cloth down: its label says face down."
+                "that is turned over is cut with the face of the cloth down: its label says face down. Hatches "
+                "run as the fibres run on the part with its 0° to the right, so plies of one angle look "
+                "alike however they lie."
             }
             (paper(plan))
             @for (i, (layout, file)) in plan.layouts.iter().zip(cut_files).enumerate() {
@@ -76,6 +78,7 @@ pub(super) fn cut_files(plan: &Plan, stem: &str) -> Markup {
         (FileKind::Svg, "svg", "SVG"),
         (FileKind::Hpgl, "hpgl", "HP-GL"),
         (FileKind::Gcode, "nc", "G-code"),
+        (FileKind::Png, "png", "picture"),
     ];
     let wanted: Vec<_> = kinds
         .iter()
@@ -83,7 +86,7 @@ pub(super) fn cut_files(plan: &Plan, stem: &str) -> Markup {
         .collect();
     html! {
         @if !wanted.is_empty() {
-            "Cut files: "
+            "Files: "
             @for (i, (_, ending, name)) in wanted.iter().enumerate() {
                 @if i > 0 { ", " }
                 a href={ (stem) "." (ending) } { (name) }

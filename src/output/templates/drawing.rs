@@ -8,7 +8,7 @@ use crate::geometry::{Bounds, Point, Ring, Vector, trig};
 use crate::job::Outputs;
 use crate::output::label::SEPARATOR;
 use crate::output::pdf::{Align, Document, Page, Pen};
-use crate::output::style::{Colour, ink};
+use crate::output::style::{Colour, ink, stroke};
 use crate::units::Angle;
 
 /// Height of the strip below the pattern with the sheet's name and a scale, mm.
@@ -16,15 +16,15 @@ const FOOT: f64 = 13.0;
 /// A page of a paper roll is at most this long, mm: PDF allows 5080.
 const LONGEST: f64 = 4000.0;
 
-pub(super) const CUT: Pen = Pen::solid(ink::BLACK, 0.35);
-pub(super) const NET: Pen = Pen::dashed(ink::NET, 0.25, (4.0, 2.0));
+pub(super) const CUT: Pen = Pen::solid(ink::BLACK, stroke::LINE);
+pub(super) const NET: Pen = Pen::dashed(ink::NET, stroke::THIN, stroke::NET_DASH);
 pub(super) const MARK: Pen = Pen::solid(ink::MARK, 0.3);
 pub(super) const SPLICE: Pen = Pen::solid(ink::SPLICE, 0.3);
 pub(super) const WARP: Pen = Pen::solid(ink::FIBRE, 0.3);
 pub(super) const ZERO: Pen = Pen::dashed(ink::BLACK, 0.3, (0.8, 0.8));
 pub(super) const SEAM: Pen = Pen::dashed(ink::GREY, 0.2, (1.5, 1.5));
-const FRAME: Pen = Pen::solid(ink::PALE, 0.15);
-const CROSS: Pen = Pen::solid(ink::BLACK, 0.15);
+const FRAME: Pen = Pen::solid(ink::PALE, stroke::HAIR);
+const CROSS: Pen = Pen::solid(ink::BLACK, stroke::HAIR);
 
 /// The paper and how it is divided.
 pub(super) struct Paper {

@@ -3,6 +3,7 @@
 //! Works from the text of `plan.json`, not from the plan in memory: what is proved is what the
 //! cutter gets. Distances and overlaps come from a general geometry library, not from the search.
 
+mod order;
 mod supply;
 
 use std::collections::BTreeMap;
@@ -82,6 +83,7 @@ struct WrittenLayout {
     used_length: f64,
     utilisation: f64,
     pieces: Vec<WrittenPiece>,
+    cut_order: order::WrittenOrder,
 }
 
 #[derive(Deserialize)]
@@ -107,7 +109,8 @@ struct WrittenOutline {
 
 /// Proves from the text of `plan.json` that every piece of the job is there once, in a permitted
 /// turn, true to its shape, inside the usable cloth, off every flaw, across no end of the table, and
-/// nowhere nearer to another than the gap; and that no cloth is lost or counted twice.
+/// nowhere nearer to another than the gap; that no cloth is lost or counted twice; and that the order
+/// of cutting holds.
 ///
 /// # Errors
 /// Everything that does not hold.
@@ -183,6 +186,7 @@ fn check_bags(
             };
             check_roll(&found.layout, &layer.roll, &source, faults);
             check_bag_pieces(&found.layout, &source, faults);
+            order::check_order(&found.layout, faults);
         }
     }
 }
@@ -266,6 +270,7 @@ fn check_layout(
     }
     source.check_kept(layout, &placed, faults);
     check_gaps(layout, placed, faults);
+    order::check_order(layout, faults);
 }
 
 /// The roll's own numbers against the job and against the pieces on it.

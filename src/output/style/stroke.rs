@@ -1,0 +1,33 @@
+//! Widths and dashes of lines.
+//!
+//! Widths are mm on paper and on cloth; a screen shows them at 96 pixels to the inch. Dashes are
+//! counted in units that each medium has for itself, since a cut file is looked at from further
+//! away than a page.
+
+/// Help lines that may hardly be seen.
+pub(in crate::output) const HAIR: f64 = 0.15;
+/// Lines of a hatch.
+pub(in crate::output) const HATCH: f64 = 0.18;
+/// Net lines, frames, edges.
+pub(in crate::output) const THIN: f64 = 0.25;
+/// Arrows, marks, cut lines on paper.
+pub(in crate::output) const LINE: f64 = 0.35;
+/// Cut lines on cloth.
+pub(in crate::output) const BOLD: f64 = 0.5;
+
+/// Dashes and spaces of a net line.
+pub(in crate::output) const NET_DASH: (f64, f64) = (4.0, 2.0);
+/// Dashes and spaces of a border between frames.
+pub(in crate::output) const FRAME_DASH: (f64, f64) = (10.0, 4.0);
+/// Dashes and spaces around what is kept.
+pub(in crate::output) const KEEP_DASH: (f64, f64) = (1.5, 3.0);
+/// Dash, space, dot, space where the neighbour of a spliced piece comes to lie.
+pub(in crate::output) const SPLICE_DASH: [f64; 4] = [8.0, 2.0, 1.5, 2.0];
+
+/// Millimetres in a unit of dashes in a cut file.
+pub(in crate::output) const CLOTH_DASH: f64 = 1.5;
+
+/// A width in mm as a screen shows it.
+pub(in crate::output) fn pixels(mm: f64) -> f64 {
+    mm * 96.0 / 25.4
+}
