@@ -10,12 +10,21 @@ use crate::job::MAX_SETS;
 use crate::nest::Effort;
 use crate::units::{Angle, Length};
 
+/// What the exit codes mean: in the help, and as a table in the man pages and the README.
+pub(super) const EXIT_CODES: &str = "\
+Exit codes:
+  0    done; also when Ctrl-C ended a search early and its best plan was written
+  1    the job or a file it needs is wrong; every problem was shown
+  2    the command line is wrong
+  3    something could not be written
+  130  stopped by a second Ctrl-C: nothing was written";
+
 /// From ply outlines and a laminate schedule to cut files and the cloth to buy.
 ///
 /// warpwise lays every ply of a job on its cloth in the right direction, with its allowance, and
 /// says how much of each cloth to buy.
 #[derive(Debug, Parser)]
-#[command(version, max_term_width = 100)]
+#[command(version, max_term_width = 100, after_help = EXIT_CODES)]
 pub(super) struct Arguments {
     #[command(subcommand)]
     pub command: Command,
@@ -44,6 +53,40 @@ pub(super) enum Command {
     /// Show what pattern files hold: outlines, sizes, layers, units, faults
     #[command(after_help = "Example: warpwise inspect rudder.svg hatch.dxf --svg seen.svg")]
     Inspect(InspectOptions),
+    /// Print all keys of the job file: as JSON Schema for editors, or to read
+    #[command(after_help = "Example: warpwise schema > job.schema.json\n\
+        Many editors check a job file against it if its first line is: #:schema job.schema.json")]
+    Schema(SchemaOptions),
+    /// Print the completions of a shell: what the tab key offers
+    #[command(after_help = "Examples:\n  \
+        bash:  warpwise completions bash > ~/.local/share/bash-completion/completions/warpwise\n  \
+        zsh:   warpwise completions zsh > _warpwise, in a folder of $fpath\n  \
+        fish:  warpwise completions fish > ~/.config/fish/completions/warpwise.fish")]
+    Completions(CompletionsOptions),
+    /// Write the man pages into a folder
+    #[command(after_help = "Example: warpwise man ~/.local/share/man/man1")]
+    Man(ManOptions),
+}
+
+#[derive(Args, Debug)]
+pub(super) struct SchemaOptions {
+    /// Print the reference for people, as Markdown
+    #[arg(long)]
+    pub markdown: bool,
+}
+
+#[derive(Args, Debug)]
+pub(super) struct CompletionsOptions {
+    /// The shell
+    #[arg(value_name = "SHELL")]
+    pub shell: clap_complete::Shell,
+}
+
+#[derive(Args, Debug)]
+pub(super) struct ManOptions {
+    /// The folder; it is made if it is not there
+    #[arg(value_name = "DIR")]
+    pub folder: PathBuf,
 }
 
 #[derive(Args, Debug)]
@@ -92,9 +135,17 @@ pub(super) struct PlanOptions {
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
     /// How hard to search: quick, normal, thorough, or wall-clock seconds such as 60s (not
-    /// repeatable)
-    #[arg(long, value_name = "EFFORT", default_value = "normal")]
-    pub effort: NamedEffort,
+    /// repeatable) [default: normal; with --watch quick]
+    #[arg(long, value_name = "EFFORT")]
+    pub effort: Option<NamedEffort>,
+    /// Plan again whenever the job or a file it reads is saved, and show the report on a local page
+    /// that refreshes itself; Ctrl-C ends it
+    #[arg(long, conflicts_with = "json")]
+    pub watch: bool,
+    /// Port of that page on this machine (127.0.0.1); 0 takes a free one
+    /// [default: 8417, or a free one]
+    #[arg(long, value_name = "PORT", requires = "watch")]
+    pub port: Option<u16>,
     /// Seed of the search; the same seed gives the same plan
     #[arg(long, value_name = "N", default_value_t = 1)]
     pub seed: u64,
@@ -242,6 +293,21 @@ impl FromStr for NamedEffort {
             effort,
             name: text.to_owned(),
         })
+    }
+}
+
+impl PlanOptions {
+    /// The effort that was asked for, else the usual one.
+    pub(super) fn effort(&self) -> NamedEffort {
+        let usual = || {
+            let (effort, name) = match self.watch {
+                true => (Effort::Quick, "quick"),
+                false => (Effort::Normal, "normal"),
+            };
+            let name = name.to_owned();
+            NamedEffort { effort, name }
+        };
+        self.effort.clone().unwrap_or_else(usual)
     }
 }
 

@@ -8,7 +8,7 @@ use crate::job::Job;
 use crate::ply::Piece;
 
 pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
-    let prepared = input::prepare(&options.job)?;
+    let prepared = input::prepare(&options.job, options.quiet)?;
     if options.quiet {
         return Ok(());
     }
@@ -18,11 +18,13 @@ pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
     }
     let mut text = String::new();
     let n_pieces: u32 = prepared.pieces.iter().map(|p| p.sets).sum();
+    let n_parts = prepared.job.parts.len();
     _ = writeln!(
         text,
-        "{}: {} parts, {n_pieces} pieces",
+        "{}: {n_parts} {}, {n_pieces} {}",
         prepared.job.title,
-        prepared.job.parts.len()
+        if n_parts == 1 { "part" } else { "parts" },
+        if n_pieces == 1 { "piece" } else { "pieces" },
     );
     for (idx, cloth) in prepared.job.cloths.iter().enumerate() {
         let of_cloth = || prepared.pieces.iter().filter(|p| p.cloth == idx);

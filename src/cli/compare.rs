@@ -18,7 +18,7 @@ use crate::ply::Piece;
 use crate::units::{Angle, Length};
 
 pub(super) fn run(options: &CompareOptions) -> Result<(), Failure> {
-    let prepared = input::prepare(&options.job)?;
+    let prepared = input::prepare(&options.job, options.quiet)?;
     let wide = match &options.cloth {
         None => most_used(&prepared.pieces),
         Some(name) => named(&prepared.job, name).map_err(|problem| {

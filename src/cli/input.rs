@@ -5,6 +5,8 @@ use std::fs::File;
 use std::io::Read as _;
 use std::path::{Path, PathBuf};
 
+use super::progress::Busy;
+use super::sources::Sources;
 use super::{Failure, messages};
 use crate::diag::{Diagnostic, Diagnostics, Place, Severity};
 use crate::job::{Job, StockShape};
@@ -29,24 +31,32 @@ pub(super) struct Prepared {
 }
 
 /// Reads the job file and its patterns and makes the pieces; shows every problem.
-pub(super) fn prepare(path: &Path) -> Result<Prepared, Failure> {
-    prepare_and_show(path, Severity::Note)
+pub(super) fn prepare(path: &Path, quiet: bool) -> Result<Prepared, Failure> {
+    prepare_and_show(path, quiet, Severity::Note)
 }
 
 /// The same, but remarks that are less than `least` are not shown.
-pub(super) fn prepare_and_show(path: &Path, least: Severity) -> Result<Prepared, Failure> {
-    read_and_make(path)
-        .inspect(|prepared| messages::show_all(&prepared.remarks.at_least(least)))
+pub(super) fn prepare_and_show(
+    path: &Path,
+    quiet: bool,
+    least: Severity,
+) -> Result<Prepared, Failure> {
+    let busy = Busy::new("reading the job and its patterns", quiet);
+    let read = read_and_make(path, &mut Sources::default());
+    drop(busy);
+    read.inspect(|prepared| messages::show_all(&prepared.remarks.at_least(least)))
         .map_err(|problems| {
             messages::show_all(&problems);
             Failure::Input
         })
 }
 
-fn read_and_make(path: &Path) -> Result<Prepared, Diagnostics> {
+/// The same, shown by nobody; `sources` are the files that were read or looked for.
+pub(super) fn read_and_make(path: &Path, sources: &mut Sources) -> Result<Prepared, Diagnostics> {
+    sources.note(path);
     let (mut job, mut remarks) = read_job(path)?;
     let folder = path.parent().unwrap_or(Path::new(""));
-    let Some(files) = read_stock(&job, folder, &mut remarks) else {
+    let Some(files) = read_stock(&job, folder, sources, &mut remarks) else {
         return Err(remarks);
     };
     match stock::fetch(&mut job, &files) {
@@ -56,7 +66,7 @@ fn read_and_make(path: &Path) -> Result<Prepared, Diagnostics> {
             return Err(remarks);
         }
     }
-    let patterns = match read_patterns(&job, folder, &mut remarks) {
+    let patterns = match read_patterns(&job, folder, sources, &mut remarks) {
         Some(patterns) => patterns,
         None => return Err(remarks),
     };
@@ -100,7 +110,12 @@ fn read_job(path: &Path) -> Result<(Job, Diagnostics), Diagnostics> {
 }
 
 /// Every file of the job's stock, or `None` if one cannot be read; problems go to `remarks`.
-fn read_stock(job: &Job, folder: &Path, remarks: &mut Diagnostics) -> Option<StockFiles> {
+fn read_stock(
+    job: &Job,
+    folder: &Path,
+    sources: &mut Sources,
+    remarks: &mut Diagnostics,
+) -> Option<StockFiles> {
     let mut files = StockFiles::new();
     let mut complete = true;
     for entry in &job.stock {
@@ -108,6 +123,7 @@ fn read_stock(job: &Job, folder: &Path, remarks: &mut Diagnostics) -> Option<Sto
             continue;
         };
         let path = folder.join(&written.value);
+        sources.note(&path);
         match read_stock_files(&path) {
             Ok(found) => _ = files.insert(written.value.clone(), found),
             Err(why) => {
@@ -159,6 +175,7 @@ fn read_stock_files(path: &Path) -> Result<Vec<StockFile>, String> {
 fn read_patterns(
     job: &Job,
     folder: &Path,
+    sources: &mut Sources,
     remarks: &mut Diagnostics,
 ) -> Option<BTreeMap<String, Pattern>> {
     let mut patterns = BTreeMap::new();
@@ -169,6 +186,7 @@ fn read_patterns(
             continue;
         }
         let path = folder.join(name);
+        sources.note(&path);
         match read_file(&path, LARGEST_PATTERN) {
             Err(why) => {
                 complete = false;

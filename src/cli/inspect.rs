@@ -1,6 +1,7 @@
 //! `warpwise inspect`: what pattern files hold.
 
 use super::args::InspectOptions;
+use super::progress::Busy;
 use super::{Failure, folder, input, messages};
 use crate::diag::Diagnostics;
 use crate::output::Picture;
@@ -26,6 +27,7 @@ fn settings(options: &InspectOptions) -> Settings {
 
 pub(super) fn run(options: &InspectOptions) -> Result<(), Failure> {
     let settings = settings(options);
+    let busy = Busy::new("reading", options.quiet);
     let read: Vec<(String, Result<Pattern, Diagnostics>)> = options
         .patterns
         .iter()
@@ -34,6 +36,7 @@ pub(super) fn run(options: &InspectOptions) -> Result<(), Failure> {
             (path.display().to_string(), read)
         })
         .collect();
+    drop(busy);
     let mut failed = false;
     for (_, read) in &read {
         let problems = match read {

@@ -5,6 +5,7 @@
 mod args;
 mod check;
 mod compare;
+mod documents;
 mod folder;
 mod input;
 mod inspect;
@@ -12,6 +13,8 @@ mod messages;
 mod new;
 mod plan;
 mod progress;
+mod sources;
+mod watch;
 
 use std::process::ExitCode;
 
@@ -29,7 +32,7 @@ enum Failure {
 }
 
 /// Runs the command line of this process and returns its exit code: 0 done, 1 the job or its input
-/// is wrong, 2 wrong usage, 3 could not write.
+/// is wrong, 2 wrong usage, 3 could not write. A second Ctrl-C ends the process itself with 130.
 #[must_use]
 pub fn run() -> ExitCode {
     // Wrong usage is clap's own business: it says what is wrong and exits with 2.
@@ -40,6 +43,9 @@ pub fn run() -> ExitCode {
         Command::Compare(options) => compare::run(options),
         Command::Check(options) => check::run(options),
         Command::Inspect(options) => inspect::run(options),
+        Command::Schema(options) => documents::schema(options),
+        Command::Completions(options) => documents::completions(options),
+        Command::Man(options) => documents::man(options),
     };
     match result {
         Ok(()) => ExitCode::SUCCESS,

@@ -25,7 +25,7 @@ pub(super) fn run(options: &NewOptions) -> Result<(), Failure> {
     let text = starting_job(&start, &patterns);
     folder::write_file(&out, text.as_bytes())?;
     // What was written must plan; if it does not, the problems say where it is to be changed.
-    let prepared = input::prepare_and_show(&out, Severity::Warning)?;
+    let prepared = input::prepare_and_show(&out, options.quiet, Severity::Warning)?;
     if !options.quiet {
         let n: u64 = prepared.pieces.iter().map(|p| u64::from(p.sets)).sum();
         messages::print(&format!(

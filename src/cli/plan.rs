@@ -4,64 +4,81 @@ use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
 use super::args::PlanOptions;
-use super::{Failure, folder, input, messages, progress};
+use super::input::Prepared;
+use super::progress::{Busy, Watcher};
+use super::{Failure, folder, input, messages, progress, watch};
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::nest::Effort;
 use crate::output;
 use crate::plan::{self, ClothUse, Plan, Settings};
 
 pub(super) fn run(options: &PlanOptions) -> Result<(), Failure> {
+    if options.watch {
+        return watch::run(options);
+    }
     let out = out_folder(options);
     folder::check_free(&out)?;
-    let prepared = input::prepare(&options.job)?;
+    let prepared = input::prepare(&options.job, options.quiet)?;
+    let watcher = progress::Watcher::new(options.quiet);
+    watcher.stop_on_interrupt();
+    let made = make(prepared, options, &watcher).map_err(|problems| input_failure(&problems))?;
+    messages::show_all(&made.said);
+    folder::write(&out, &made.files)?;
+    if options.json {
+        messages::print(&summary_json(written_plan(&made.files), &out));
+    } else if !options.quiet {
+        messages::print(&summary(&made.plan, &out, options.effort().effort));
+    }
+    Ok(())
+}
+
+/// A plan and its files, proved.
+pub(super) struct Made {
+    pub plan: Plan,
+    pub files: Vec<output::OutputFile>,
+    /// What is to be said of it beside what was said of the job.
+    pub said: Diagnostics,
+}
+
+/// The plan of a job, its files, and the proof of what they say.
+pub(super) fn make(
+    prepared: Prepared,
+    options: &PlanOptions,
+    watcher: &Watcher,
+) -> Result<Made, Diagnostics> {
+    let effort = options.effort();
     let settings = Settings {
-        effort: options.effort.effort,
-        effort_name: options.effort.name.clone(),
+        effort: effort.effort,
+        effort_name: effort.name,
         seed: options.seed,
         threads: options.threads.map_or_else(all_threads, usize::from),
     };
-    let watcher = progress::Watcher::new(options.quiet);
-    watcher.stop_on_interrupt();
-    let built = plan::build(&prepared.job, &prepared.pieces, &settings, &|step| {
-        watcher.see(step)
-    });
+    let (job, pieces) = (&prepared.job, &prepared.pieces);
+    let built = plan::build(job, pieces, &settings, &|step| watcher.see(step));
     let built = built.and_then(|mut plan| {
         if let Some(most) = options.cost_per_set {
-            plan.cost_per_set = plan::cost_per_set(
-                &prepared.job,
-                &prepared.pieces,
-                &settings,
-                most,
-                &progress::go_on,
-            )?;
+            let observe = |done| watcher.see_share("cost per set", done);
+            plan.cost_per_set = plan::cost_per_set(job, pieces, &settings, most, &observe)?;
         }
         Ok(plan)
     });
     watcher.done();
-    let mut plan = built.map_err(|problems| input_failure(&problems))?;
-    let on_purchase = std::mem::replace(&mut plan.remarks, prepared.remarks);
-    messages::show_all(&on_purchase);
-    plan.remarks.append(on_purchase);
-    messages::show_all(&plan.work.remarks);
-    plan.remarks.append(std::mem::take(&mut plan.work.remarks));
+    let mut plan = built?;
+    let mut said = std::mem::take(&mut plan.remarks);
+    said.append(std::mem::take(&mut plan.work.remarks));
+    plan.remarks = prepared.remarks;
+    plan.remarks.append(said.clone());
     if let Effort::Seconds(_) = settings.effort {
         plan.remarks.push(not_repeatable());
     }
     if progress::was_stopped() {
-        let stopped = stopped_early();
-        messages::show(&stopped);
-        plan.remarks.push(stopped);
+        said.push(stopped_early());
+        plan.remarks.push(stopped_early());
     }
+    let _busy = Busy::new("writing and proving the files", options.quiet);
     let files = output::all(&plan);
-    plan::recheck(written_plan(&files), &prepared.job, &prepared.pieces)
-        .map_err(|problems| input_failure(&problems))?;
-    folder::write(&out, &files)?;
-    if options.json {
-        messages::print(&summary_json(written_plan(&files), &out));
-    } else if !options.quiet {
-        messages::print(&summary(&plan, &out, settings.effort));
-    }
-    Ok(())
+    plan::recheck(written_plan(&files), job, pieces)?;
+    Ok(Made { plan, files, said })
 }
 
 pub(super) fn not_repeatable() -> Diagnostic {
@@ -75,7 +92,7 @@ fn stopped_early() -> Diagnostic {
 }
 
 /// `--out`, or the job's name with `-plan` in the current folder.
-fn out_folder(options: &PlanOptions) -> PathBuf {
+pub(super) fn out_folder(options: &PlanOptions) -> PathBuf {
     options.out.clone().unwrap_or_else(|| {
         let stem = options.job.file_stem().unwrap_or_default();
         PathBuf::from(format!("{}-plan", stem.to_string_lossy()))
@@ -112,7 +129,7 @@ fn summary_json(plan_json: &str, out: &Path) -> String {
 }
 
 /// What a person wants to know first.
-fn summary(plan: &Plan, out: &Path, effort: Effort) -> String {
+pub(super) fn summary(plan: &Plan, out: &Path, effort: Effort) -> String {
     let head = ["cloth", "to buy", "used", "pieces", "waste", "cost"].map(str::to_owned);
     let rows: Vec<[String; 6]> = std::iter::once(head)
         .chain(plan.cloths.iter().map(row))

@@ -1,9 +1,11 @@
 //! Progress on a terminal, and stopping early.
 
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, Condvar, Mutex, PoisonError};
+use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
 
-use indicatif::{ProgressBar, ProgressStyle};
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use super::messages;
 use crate::nest::Continue;
@@ -17,19 +19,30 @@ pub(super) fn was_stopped() -> bool {
     STOP.load(Ordering::SeqCst)
 }
 
-/// Whether to go on, where nothing is shown.
-pub(super) fn go_on() -> Continue {
-    if was_stopped() {
-        Continue::Stop
-    } else {
-        Continue::Yes
-    }
+/// Calls `first` at the first Ctrl-C; the second one ends the program.
+fn on_interrupt(first: impl Fn() + Send + 'static) {
+    // Without a handler Ctrl-C ends the program at once, which is no harm: nothing is
+    // half-written.
+    _ = ctrlc::set_handler(move || {
+        if STOP.swap(true, Ordering::SeqCst) {
+            // 128 + SIGINT, as shells report it.
+            std::process::exit(130);
+        }
+        first();
+    });
+}
+
+/// From now on the first Ctrl-C is only noted, the second one ends the program.
+pub(super) fn note_interrupt() {
+    on_interrupt(|| {});
 }
 
 /// Shows how the search stands, if somebody is watching.
 pub(super) struct Watcher {
     bar: ProgressBar,
     start: Instant,
+    /// Set when what is being worked out is wanted no longer.
+    given_up: AtomicBool,
 }
 
 /// Steps of the bar.
@@ -54,26 +67,31 @@ impl Watcher {
         Self {
             bar,
             start: Instant::now(),
+            given_up: AtomicBool::new(false),
         }
+    }
+
+    /// Ends the work: it is wanted no longer.
+    pub(super) fn give_up(&self) {
+        self.given_up.store(true, Ordering::SeqCst);
+    }
+
+    /// Whether the work is wanted no longer.
+    pub(super) fn was_given_up(&self) -> bool {
+        self.given_up.load(Ordering::SeqCst)
     }
 
     /// From now on the first Ctrl-C ends the search, the second one the program.
     pub(super) fn stop_on_interrupt(&self) {
         let bar = self.bar.clone();
-        // Without a handler Ctrl-C ends the program at once, which is no harm: nothing is
-        // half-written.
-        _ = ctrlc::set_handler(move || {
-            if STOP.swap(true, Ordering::SeqCst) {
-                // 128 + SIGINT, as shells report it.
-                std::process::exit(130);
-            }
+        on_interrupt(move || {
             bar.set_message("stopping with the best so far; Ctrl-C again leaves without a plan");
         });
     }
 
     /// Shows `step`; answers whether to go on.
     pub(super) fn see(&self, step: Step<'_>) -> Continue {
-        if was_stopped() {
+        if was_stopped() || self.was_given_up() {
             return Continue::Stop;
         }
         if !self.bar.is_hidden() {
@@ -90,7 +108,7 @@ impl Watcher {
 
     /// Shows that the share `done` of all the work on `what` is done; answers whether to go on.
     pub(super) fn see_share(&self, what: &str, done: f64) -> Continue {
-        if was_stopped() {
+        if was_stopped() || self.was_given_up() {
             return Continue::Stop;
         }
         if !self.bar.is_hidden() {
@@ -106,6 +124,57 @@ impl Watcher {
 
     /// Takes the bar away.
     pub(super) fn done(&self) {
+        self.bar.finish_and_clear();
+    }
+}
+
+/// Tells what is being done as soon as it has taken [`PATIENCE`], until it is dropped.
+pub(super) struct Busy {
+    bar: ProgressBar,
+    is_over: Arc<(Mutex<bool>, Condvar)>,
+    teller: Option<JoinHandle<()>>,
+}
+
+/// What takes less is not told of.
+const PATIENCE: Duration = Duration::from_millis(500);
+
+impl Busy {
+    /// Work called `what`; silent if `quiet` or if nobody is watching.
+    pub(super) fn new(what: &str, quiet: bool) -> Self {
+        let bar = ProgressBar::hidden();
+        let is_over = Arc::new((Mutex::new(false), Condvar::new()));
+        let mut busy = Self {
+            bar: bar.clone(),
+            is_over: Arc::clone(&is_over),
+            teller: None,
+        };
+        if quiet || !messages::is_watched() {
+            return busy;
+        }
+        let style = ProgressStyle::with_template("{spinner} {msg}, {elapsed}");
+        bar.set_style(style.expect("the template is constant"));
+        bar.set_message(what.to_owned());
+        busy.teller = Some(std::thread::spawn(move || {
+            let (over, woken) = &*is_over;
+            let over = over.lock().unwrap_or_else(PoisonError::into_inner);
+            let waited = woken.wait_timeout_while(over, PATIENCE, |over| !*over);
+            if waited.is_ok_and(|(over, _)| !*over) {
+                bar.set_draw_target(ProgressDrawTarget::stderr());
+                bar.enable_steady_tick(Duration::from_millis(120));
+            }
+        }));
+        busy
+    }
+}
+
+impl Drop for Busy {
+    fn drop(&mut self) {
+        let (over, woken) = &*self.is_over;
+        *over.lock().unwrap_or_else(PoisonError::into_inner) = true;
+        woken.notify_all();
+        if let Some(teller) = self.teller.take() {
+            _ = teller.join();
+        }
         self.bar.finish_and_clear();
     }
 }

@@ -3,7 +3,7 @@
 use super::Located;
 use super::cloths::Margins;
 use super::reader::Reader;
-use super::rules::{self, LengthRule, MAX_NAME, Sign};
+use super::rules::{LengthRule, MAX_NAME, Sign};
 use super::supplies::{Supply, positive, supply};
 use super::table::Table;
 use super::wording::{shown, suggestion};
@@ -101,33 +101,6 @@ const BAG_FILM: &str = "bag-film";
 /// Width of a roll of film or fabric (common practice, no source).
 const ROLL_WIDTH: Length = Length::mm(1500.0);
 
-const KEYS: [&str; 11] = [
-    "stack",
-    "vacuum",
-    "tape_margin",
-    "film_margin",
-    "pleats",
-    "pleat_height",
-    "tape_roll",
-    "tape_price",
-    "tape_on_hand",
-    "tape_spare",
-    "layer",
-];
-
-const LAYER_KEYS: [&str; 10] = [
-    "margin",
-    "take_up",
-    "areal_weight",
-    "roll_width",
-    "price",
-    "sold_by",
-    "least_sold",
-    "spare",
-    "on_hand",
-    "gap",
-];
-
 /// The deepest vacuum there can be, Pa: the standard atmosphere (NIST SP 811: 101 325 Pa).
 const ATMOSPHERE: f64 = 101_325.0;
 
@@ -140,7 +113,6 @@ const LEAST_VACUUM: f64 = 20.0;
 const fn margin(what: &'static str) -> LengthRule {
     LengthRule {
         what,
-        example: "50 mm",
         sign: Sign::NotNegative,
         sign_help: "write how far it reaches: 0 mm or more",
         likely: 0.0..=500.0,
@@ -148,29 +120,34 @@ const fn margin(what: &'static str) -> LengthRule {
     }
 }
 
+pub(super) const TAPE_MARGIN: LengthRule = margin("tape margin");
+pub(super) const FILM_MARGIN: LengthRule = margin("film margin");
+pub(super) const PLEAT_HEIGHT: LengthRule = margin("pleat height");
+pub(super) const LAYER_MARGIN: LengthRule = margin("margin of the layer");
+pub(super) const ON_HAND: LengthRule = LengthRule {
+    what: "length on hand",
+    sign: Sign::NotNegative,
+    sign_help: "write what is left of the roll: 0 or more",
+    likely: 0.0..=500_000.0,
+    most: 10_000_000.0,
+};
+
 /// Most layers of a stack, and most pleats of a bag.
 const MAX_LAYERS: usize = 20;
-const MAX_PLEATS: u32 = 100;
+pub(super) const MAX_PLEATS: u32 = 100;
 
 /// Reads `[bag]`; `None` if there is none.
 pub(super) fn read_bagging(reader: &mut Reader, job: &Table<'_>) -> Option<Bagging> {
     let table = job.table(reader, "bag", "`[bag]`")?;
-    table.check_keys(reader, "`[bag]`", &KEYS);
+    table.check_keys(reader);
     let vacuum = read_vacuum(reader, &table);
-    let tape_margin = table.length(reader, "tape_margin", &margin("tape margin"));
-    let film_margin = table.length(reader, "film_margin", &margin("film margin"));
-    let pleats = table.count(reader, "pleats", MAX_PLEATS);
-    let height = table.length(reader, "pleat_height", &margin("pleat height"));
+    let tape_margin = table.length(reader, "tape_margin");
+    let film_margin = table.length(reader, "film_margin");
+    let pleats = table.count(reader, "pleats");
+    let height = table.length(reader, "pleat_height");
     let tape_keys = ["tape_roll", "tape_price", "tape_on_hand"];
-    let tape = supply(
-        reader,
-        &table,
-        tape_keys,
-        "25 ft",
-        Length::to_mm,
-        Length::ZERO,
-    );
-    let spare = super::supplies::share(reader, &table, "tape_spare", "10 %", 5.0);
+    let tape = supply(reader, &table, tape_keys, Length::to_mm, Length::ZERO);
+    let spare = super::supplies::share(reader, &table, "tape_spare", 5.0);
     let layers = read_layers(reader, &table);
     // Tape margin, film margin, four pleats of 3 in and spare: common practice, no source. The
     // rule that a pleat adds twice its height likewise.
@@ -197,7 +174,7 @@ fn usual_vacuum() -> Pressure {
 }
 
 fn read_vacuum(reader: &mut Reader, table: &Table<'_>) -> Option<Pressure> {
-    let vacuum: Located<Pressure> = table.quantity(reader, "vacuum", "25 inHg")?;
+    let vacuum: Located<Pressure> = table.quantity(reader, "vacuum")?;
     let pascals = vacuum.value.to_pascals();
     if pascals <= 0.0 || pascals > ATMOSPHERE {
         let help = "write how far below the atmosphere it goes, above 0 and at most 29.9 inHg \
@@ -220,11 +197,7 @@ fn read_vacuum(reader: &mut Reader, table: &Table<'_>) -> Option<Pressure> {
 /// The layers named by `stack`, with what their tables say.
 fn read_layers(reader: &mut Reader, bag: &Table<'_>) -> Vec<BagLayer> {
     let usual_names = USUAL.map(|usual| usual.name.to_owned());
-    let stack = bag.words(
-        reader,
-        "stack",
-        "[\"peel-ply\", \"breather\", \"bag-film\"]",
-    );
+    let stack = bag.words(reader, "stack");
     let tables = bag.named_tables(reader, "layer");
     for (name, _) in &tables {
         super::check_name(reader, "bag layer", name);
@@ -301,53 +274,35 @@ fn layer(
     let mut take_up = areal(usual.map_or(0.0, |u| u.take_up));
     let mut on_hand = Length::ZERO;
     if let Some(table) = table {
-        table.check_keys(reader, "a bag layer", &LAYER_KEYS);
-        if let Some(length) = table.length(reader, "margin", &margin("margin of the layer")) {
+        table.check_keys(reader);
+        if let Some(length) = table.length(reader, "margin") {
             layer_margin = Some(length.value);
         }
-        if let Some(up) = table.quantity::<ArealWeight>(reader, "take_up", "60 g/m2") {
+        if let Some(up) = table.quantity::<ArealWeight>(reader, "take_up") {
             if up.value.to_g_per_m2() < 0.0 {
                 let help = "write the resin it takes up, for example \"60 g/m2\", or \"0 g/m2\"";
                 reader.error(&up.place, "`take_up` is negative", help);
             }
             take_up = up.value;
         }
-        let weight = positive(
-            reader,
-            table,
-            "areal_weight",
-            "85 g/m2",
-            ArealWeight::to_g_per_m2,
-        );
+        let weight = positive(reader, table, "areal_weight", ArealWeight::to_g_per_m2);
         roll.areal_weight = weight.unwrap_or(roll.areal_weight);
         let set = |target: &mut Length, found: Option<Located<Length>>| {
             if let Some(found) = found {
                 *target = found.value;
             }
         };
-        set(
-            &mut roll.roll_width,
-            table.length(reader, "roll_width", &rules::ROLL_WIDTH),
-        );
-        set(
-            &mut roll.sold_by,
-            table.length(reader, "sold_by", &rules::SOLD_BY),
-        );
-        set(
-            &mut roll.least_sold,
-            table.length(reader, "least_sold", &rules::LEAST_SOLD),
-        );
-        set(&mut roll.gap, table.length(reader, "gap", &rules::GAP));
-        set(
-            &mut on_hand,
-            table.length(reader, "on_hand", &margin_of_stock()),
-        );
-        roll.spare = super::supplies::share(reader, table, "spare", "5 %", 5.0).unwrap_or(0.0);
+        set(&mut roll.roll_width, table.length(reader, "roll_width"));
+        set(&mut roll.sold_by, table.length(reader, "sold_by"));
+        set(&mut roll.least_sold, table.length(reader, "least_sold"));
+        set(&mut roll.gap, table.length(reader, "gap"));
+        set(&mut on_hand, table.length(reader, "on_hand"));
+        roll.spare = super::supplies::share(reader, table, "spare", 5.0).unwrap_or(0.0);
         roll.price = table
-            .quantity::<PricePerLength>(reader, "price", "6.50 USD/yd")
+            .quantity::<PricePerLength>(reader, "price")
             .map(|price| price.value);
         if layer_margin.is_none() {
-            table.require(reader, "margin", "\"50 mm\"");
+            table.require(reader, "margin");
         }
     }
     Some(BagLayer {
@@ -361,15 +316,4 @@ fn layer(
         take_up,
         on_hand,
     })
-}
-
-fn margin_of_stock() -> LengthRule {
-    LengthRule {
-        what: "length on hand",
-        example: "3 m",
-        sign: Sign::NotNegative,
-        sign_help: "write what is left of the roll: 0 or more",
-        likely: 0.0..=500_000.0,
-        most: 10_000_000.0,
-    }
 }

@@ -1,6 +1,6 @@
 //! The `[cloth.NAME]` tables.
 
-use super::laminate::{CLOTH_KEYS, Curing};
+use super::laminate::Curing;
 use super::reader::Reader;
 use super::rules::{self, LIKELY_SPARE, MAX_CLOTHS};
 use super::stock;
@@ -10,27 +10,6 @@ use super::{Located, StockEntry};
 use crate::cloth::{Cloth, LEAST_REMNANT, Offer, PriceBreak, Rotation, Supply, Weave, WeaveTurns};
 use crate::laminate::Lamina;
 use crate::units::{ArealWeight, Length, PricePerLength, read_percent};
-
-const KEYS: [&str; 18] = [
-    "weave",
-    "areal_weight",
-    "roll_width",
-    "selvedge",
-    "gap",
-    "end_margin",
-    "price",
-    "price_break",
-    "sold_by",
-    "least_sold",
-    "spare",
-    "turns",
-    "turn_over",
-    "stock",
-    "flaw",
-    "offer",
-    "table_length",
-    "least_remnant",
-];
 
 /// Strip along each selvedge that is not used unless the job says otherwise: the selvedge itself
 /// with its binding threads (common practice, no source).
@@ -46,15 +25,12 @@ pub(super) struct Margins {
 }
 
 impl Margins {
-    /// The keys, in `[cutting]` and `[cloth.NAME]` alike.
-    pub(super) const KEYS: [&str; 4] = ["gap", "end_margin", "table_length", "least_remnant"];
-
     /// What is in force where `table` is read inside something that has `self` in force.
     pub(super) fn overridden_by(self, reader: &mut Reader, table: &Table<'_>) -> Self {
-        let gap = table.length(reader, "gap", &rules::GAP);
-        let end_margin = table.length(reader, "end_margin", &rules::END_MARGIN);
-        let table_length = table.length(reader, "table_length", &rules::TABLE_LENGTH);
-        let least_remnant = table.length(reader, "least_remnant", &rules::LEAST_REMNANT);
+        let gap = table.length(reader, "gap");
+        let end_margin = table.length(reader, "end_margin");
+        let table_length = table.length(reader, "table_length");
+        let least_remnant = table.length(reader, "least_remnant");
         Self {
             gap: gap.map_or(self.gap, |gap| gap.value),
             end_margin: end_margin.map_or(self.end_margin, |margin| margin.value),
@@ -222,7 +198,7 @@ impl Cloths {
 }
 
 fn read_weave(reader: &mut Reader, table: &Table<'_>) -> Option<Weave> {
-    table.require(reader, "weave", "\"twill\"");
+    table.require(reader, "weave");
     let words = Weave::ALL.map(|weave| (weave.word(), weave));
     table
         .choice(reader, "weave", &words)
@@ -237,20 +213,20 @@ fn read_cloth(
     margins: Margins,
     shelf: &mut Vec<StockEntry>,
 ) -> Option<Cloth> {
-    table.check_keys(reader, "a cloth", &[&KEYS[..], &CLOTH_KEYS].concat());
-    table.require(reader, "areal_weight", "\"193 g/m2\"");
-    table.require(reader, "roll_width", "\"1270 mm\"");
+    table.check_keys(reader);
+    table.require(reader, "areal_weight");
+    table.require(reader, "roll_width");
     let areal_weight = table
-        .quantity::<ArealWeight>(reader, "areal_weight", "193 g/m2")
+        .quantity::<ArealWeight>(reader, "areal_weight")
         .filter(|weight| rules::check_areal_weight(reader, weight));
-    let roll_width = table.length(reader, "roll_width", &rules::ROLL_WIDTH);
-    let selvedge = table.length(reader, "selvedge", &rules::SELVEDGE);
+    let roll_width = table.length(reader, "roll_width");
+    let selvedge = table.length(reader, "selvedge");
     if let Some(width) = &roll_width {
         check_usable_width(reader, width, selvedge.as_ref());
     }
     let margins = margins.overridden_by(reader, table);
-    let sold_by = table.length(reader, "sold_by", &rules::SOLD_BY);
-    let least_sold = table.length(reader, "least_sold", &rules::LEAST_SOLD);
+    let sold_by = table.length(reader, "sold_by");
+    let least_sold = table.length(reader, "least_sold");
     let price = read_price(reader, table);
     let price_breaks = read_breaks(reader, table, name, price.as_ref());
     let spare = read_spare(reader, table);
@@ -311,18 +287,11 @@ struct Shop<'a> {
 
 /// The `[[cloth.NAME.offer]]` tables: other rolls of the same cloth.
 fn read_offers(reader: &mut Reader, cloth: &Table<'_>, name: &str, shop: &Shop<'_>) -> Vec<Offer> {
-    const KEYS: [&str; 5] = [
-        "roll_width",
-        "price",
-        "price_break",
-        "sold_by",
-        "least_sold",
-    ];
     let mut offers = Vec::new();
     let header = format!("cloth.{name}.offer");
     for table in cloth.listed_tables(reader, "offer", &header) {
-        table.check_keys(reader, "an offer", &KEYS);
-        let width = table.length(reader, "roll_width", &rules::ROLL_WIDTH);
+        table.check_keys(reader);
+        let width = table.length(reader, "roll_width");
         if let Some(width) = width.as_ref().filter(|w| shop.selvedge * 2.0 >= w.value) {
             let message = "two selvedge strips leave nothing of a roll that narrow";
             reader.error(
@@ -333,8 +302,8 @@ fn read_offers(reader: &mut Reader, cloth: &Table<'_>, name: &str, shop: &Shop<'
         }
         let price = read_price(reader, &table);
         check_offer_price(reader, cloth, &table, shop.price, price.as_ref());
-        let sold_by = table.length(reader, "sold_by", &rules::SOLD_BY);
-        let least_sold = table.length(reader, "least_sold", &rules::LEAST_SOLD);
+        let sold_by = table.length(reader, "sold_by");
+        let least_sold = table.length(reader, "least_sold");
         let breaks = read_breaks(reader, &table, &format!("{name}.offer"), price.as_ref());
         let Some(roll_width) = width.map(|width| width.value).or(shop.width) else {
             continue;
@@ -402,7 +371,7 @@ fn check_usable_width(
 }
 
 fn read_price(reader: &mut Reader, table: &Table<'_>) -> Option<PricePerLength> {
-    let price: Located<PricePerLength> = table.quantity(reader, "price", "38.50 USD/yd")?;
+    let price: Located<PricePerLength> = table.quantity(reader, "price")?;
     if price.value.amount.to_cents() < 0 {
         let help = "write the price of one yard or metre, for example \"38.50 USD/yd\"";
         reader.error(&price.place, "the price is negative", help);
@@ -418,16 +387,14 @@ fn read_breaks(
     name: &str,
     price: Option<&PricePerLength>,
 ) -> Vec<PriceBreak> {
-    const KEYS: [&str; 2] = ["from", "price"];
     let mut breaks: Vec<PriceBreak> = Vec::new();
     let header = format!("cloth.{name}.price_break");
     for table in cloth.listed_tables(reader, "price_break", &header) {
-        table.check_keys(reader, "a price break", &KEYS);
-        table.require(reader, "from", "\"10 yd\"");
-        table.require(reader, "price", "\"34.00 USD/yd\"");
-        let from = table.length(reader, "from", &rules::PRICE_BREAK);
-        let lower: Option<Located<PricePerLength>> =
-            table.quantity(reader, "price", "34.00 USD/yd");
+        table.check_keys(reader);
+        table.require(reader, "from");
+        table.require(reader, "price");
+        let from = table.length(reader, "from");
+        let lower: Option<Located<PricePerLength>> = table.quantity(reader, "price");
         let (Some(from), Some(lower)) = (from, lower) else {
             continue;
         };
@@ -479,7 +446,7 @@ fn check_break(
 
 /// Spare cloth as a fraction; none if absent or wrong.
 fn read_spare(reader: &mut Reader, table: &Table<'_>) -> f64 {
-    let Some(spare) = table.read_with(reader, "spare", "5 %", read_percent) else {
+    let Some(spare) = table.read_with(reader, "spare", read_percent) else {
         return 0.0;
     };
     let percent = spare.value * 100.0;

@@ -1,25 +1,11 @@
 //! How plies are cut: settings that a job, a part or a ply may give, the nearer one winning.
 
 use super::reader::Reader;
-use super::rules::{self, AngleRule, LIKELY_MITRE, LengthRule};
+use super::rules::{self, LIKELY_MITRE};
 use super::table::Table;
 use super::wording::shown;
-use super::{Join, Located, OpeningRule, SpliceRule, splice};
+use super::{Join, Located, OpeningRule, SpliceRule};
 use crate::units::{Angle, Length, UnitError};
-
-/// The keys, in `[cutting]`, `[[part]]` and `[[part.ply]]` alike.
-pub(super) const KEYS: [&str; 10] = [
-    "trim",
-    "overlap",
-    "join",
-    "mitre_limit",
-    "openings",
-    "angle_tolerance",
-    splice::KEYS[0],
-    splice::KEYS[1],
-    splice::KEYS[2],
-    splice::KEYS[3],
-];
 
 /// The settings in force for a ply.
 #[derive(Clone, Copy)]
@@ -59,10 +45,10 @@ impl Cutting {
     /// What is in force where `table` is read inside something that has `self` in force.
     pub(super) fn overridden_by(self, reader: &mut Reader, table: &Table<'_>) -> Self {
         let mut cutting = self;
-        if let Some(trim) = table.length(reader, "trim", &rules::TRIM) {
+        if let Some(trim) = table.length(reader, "trim") {
             cutting.trim = trim.value;
         }
-        if let Some(overlap) = table.length(reader, "overlap", &rules::OVERLAP) {
+        if let Some(overlap) = table.length(reader, "overlap") {
             cutting.overlap = overlap.value;
         }
         let styles = [
@@ -73,13 +59,13 @@ impl Cutting {
         if let Some(style) = table.choice(reader, "join", &styles) {
             cutting.style = style.value;
         }
-        if let Some(limit) = table.number(reader, "mitre_limit", "2.0", 1.0) {
+        if let Some(limit) = table.number(reader, "mitre_limit") {
             cutting.set_mitre_limit(reader, &limit);
         }
         if let Some(openings) = read_openings(reader, table) {
             cutting.openings = openings;
         }
-        if let Some(tolerance) = table.angle(reader, "angle_tolerance", &AngleRule::Tolerance) {
+        if let Some(tolerance) = table.angle(reader, "angle_tolerance") {
             cutting.angle_tolerance = tolerance.value;
         }
         cutting.splice = cutting.splice.overridden_by(reader, table);
@@ -114,7 +100,7 @@ impl Cutting {
 /// Reads `"cut"`, `"after cure"` or `"from 40 mm"`.
 fn read_openings(reader: &mut Reader, table: &Table<'_>) -> Option<OpeningRule> {
     const KEY: &str = "openings";
-    let text = table.word(reader, KEY, "\"cut\"")?;
+    let text = table.word(reader, KEY)?;
     match text.value.split_whitespace().collect::<Vec<_>>()[..] {
         ["cut"] => Some(OpeningRule::Cut),
         ["after", "cure"] => Some(OpeningRule::AfterCure),
@@ -133,11 +119,8 @@ fn read_opening_size(reader: &mut Reader, table: &Table<'_>) -> Option<OpeningRu
         let text = text.trim_start();
         text.strip_prefix("from").unwrap_or(text).parse()
     };
-    let rule = LengthRule {
-        example: "from 40 mm",
-        ..rules::OPENING
-    };
-    let size: Located<Length> = table.read_with(reader, "openings", rule.example, after_from)?;
-    rule.check(reader, "openings", &size)
+    let size: Located<Length> = table.read_with(reader, "openings", after_from)?;
+    rules::OPENING
+        .check(reader, "openings", &size)
         .then_some(OpeningRule::CutFrom(size.value))
 }

@@ -5,11 +5,6 @@ use super::rules;
 use super::table::Table;
 use crate::pattern::{Colour, CrossingRule, Hatches, Role, Settings};
 
-/// The keys beside those of [`Role`].
-const KEYS: [&str; 7] = [
-    "layers", "colours", "hatches", "crossing", "dpi", "join_gap", "chord",
-];
-
 /// The settings in force where `table` may hold a `[drawing]` table inside something that has
 /// `outer` in force.
 pub(super) fn overridden_by(
@@ -22,18 +17,16 @@ pub(super) fn overridden_by(
     let Some(drawing) = table.table(reader, "drawing", header) else {
         return settings;
     };
-    let roles = Role::ALL.map(Role::word);
-    let known = [&roles[..], &KEYS].concat();
-    drawing.check_keys(reader, "a drawing", &known);
+    drawing.check_keys(reader);
     for role in Role::ALL {
-        if let Some(layers) = drawing.words(reader, role.word(), "\"LAYER\"") {
+        if let Some(layers) = drawing.words(reader, role.word()) {
             settings.layers.name(role, layers.value);
         }
     }
-    if let Some(layers) = drawing.words(reader, "layers", "\"SKIN\"") {
+    if let Some(layers) = drawing.words(reader, "layers") {
         settings.only.layers = layers.value;
     }
-    if let Some(colours) = drawing.words(reader, "colours", "\"red\"") {
+    if let Some(colours) = drawing.words(reader, "colours") {
         settings.only.colours = Vec::new();
         for word in &colours.value {
             match word.parse::<Colour>() {
@@ -59,7 +52,7 @@ pub(super) fn overridden_by(
     if let Some(crossing) = drawing.choice(reader, "crossing", &rules) {
         settings.crossing = crossing.value;
     }
-    if let Some(dpi) = drawing.number(reader, "dpi", "96", rules::LEAST_DPI) {
+    if let Some(dpi) = drawing.number(reader, "dpi") {
         if dpi.value <= rules::MOST_DPI {
             settings.dpi = Some(dpi.value);
         } else {
@@ -67,10 +60,10 @@ pub(super) fn overridden_by(
             reader.error(&dpi.place, "`dpi` is impossibly large", help);
         }
     }
-    if let Some(gap) = drawing.length(reader, "join_gap", &rules::JOIN_GAP) {
+    if let Some(gap) = drawing.length(reader, "join_gap") {
         settings.tolerance.join = gap.value.to_mm();
     }
-    if let Some(chord) = drawing.length(reader, "chord", &rules::CHORD) {
+    if let Some(chord) = drawing.length(reader, "chord") {
         settings.tolerance.chord = chord.value.to_mm();
     }
     settings

@@ -12,22 +12,12 @@ use crate::laminate::{
 };
 use crate::units::{ArealWeight, Density, Length, Modulus, read_percent};
 
-/// Keys of `[cloth.NAME]` that are read here.
-pub(super) const CLOTH_KEYS: [&str; 6] = [
-    "fibre",
-    "fibre_density",
+/// Keys of `[cloth.NAME]` that say nothing without the density of the fibre.
+const NEED_FIBRE: [&str; 4] = [
     "fibre_volume_fraction",
     "fibre_weight_fraction",
     "ply_thickness",
     "stiffness",
-];
-
-const KEYS: [&str; 5] = [
-    "process",
-    "fibre_volume_fraction",
-    "fibre_weight_fraction",
-    "resin_density",
-    "resin_modulus",
 ];
 
 /// Densities in g/cm³ outside of which nothing that cures or reinforces lies.
@@ -61,16 +51,16 @@ impl Curing {
         let Some(table) = job.table(reader, "laminate", "`[laminate]`") else {
             return curing;
         };
-        table.check_keys(reader, "`[laminate]`", &KEYS);
+        table.check_keys(reader);
         let processes = [Process::VacuumBag, Process::HandLayup].map(|p| (p.word(), p));
         if let Some(process) = table.choice(reader, "process", &processes) {
             curing.process = process.value;
         }
         curing.fraction = read_fraction(reader, &table);
-        if let Some(density) = read_density(reader, &table, "resin_density", "1.10 g/cm3") {
+        if let Some(density) = read_density(reader, &table, "resin_density") {
             curing.resin.density = density;
         }
-        if let Some(modulus) = read_modulus(reader, &table, "resin_modulus", "3.4 GPa") {
+        if let Some(modulus) = read_modulus(reader, &table, "resin_modulus") {
             curing.resin.modulus = modulus;
         }
         curing
@@ -87,9 +77,9 @@ impl Curing {
     ) -> Option<Lamina> {
         let fibres = Fibre::ALL.map(|fibre| (fibre.word, fibre));
         let fibre = table.choice(reader, "fibre", &fibres).map(|f| f.value);
-        let density = read_density(reader, table, "fibre_density", "1.78 g/cm3");
+        let density = read_density(reader, table, "fibre_density");
         let stated = read_fraction(reader, table);
-        let thickness = table.quantity::<Length>(reader, "ply_thickness", "0.25 mm");
+        let thickness = table.quantity::<Length>(reader, "ply_thickness");
         let measured = read_stiffness(reader, table);
         if let (Some(_), Some(thickness)) = (&stated, &thickness) {
             let help = "give the fraction or the measured thickness: each follows from the other";
@@ -164,7 +154,7 @@ impl Curing {
     }
 
     fn complain_of_no_fibre(&self, reader: &mut Reader, table: &Table<'_>) {
-        let given = CLOTH_KEYS[2..].iter().find(|key| table.has(key));
+        let given = NEED_FIBRE.iter().find(|key| table.has(key));
         if let Some(place) = given.and_then(|key| table.key_place(reader, key)) {
             let message = format!("{} does not say what its fibre is", table.what);
             let help = "add `fibre = \"carbon\"` (or \"e-glass\", \"aramid\"), or `fibre_density`";
@@ -192,8 +182,8 @@ fn accepted<T>(
 
 fn read_fraction(reader: &mut Reader, table: &Table<'_>) -> Option<Stated> {
     let (by_volume, by_weight) = ("fibre_volume_fraction", "fibre_weight_fraction");
-    let volume = table.read_with(reader, by_volume, "45 %", read_percent);
-    let weight = table.read_with(reader, by_weight, "55 %", read_percent);
+    let volume = table.read_with(reader, by_volume, read_percent);
+    let weight = table.read_with(reader, by_weight, read_percent);
     if let (Some(_), Some(weight)) = (&volume, &weight) {
         let help = "give one of the two: each follows from the other";
         reader.error(&weight.place, "the fibre fraction is given twice", help);
@@ -245,32 +235,28 @@ fn check_resin(
     }
 }
 
-fn read_density(
-    reader: &mut Reader,
-    table: &Table<'_>,
-    key: &str,
-    example: &str,
-) -> Option<Density> {
-    let density = table.quantity::<Density>(reader, key, example)?;
+fn read_density(reader: &mut Reader, table: &Table<'_>, key: &str) -> Option<Density> {
+    let density = table.quantity::<Density>(reader, key)?;
     if POSSIBLE_DENSITY.contains(&density.value.to_g_per_cm3()) {
         return Some(density.value);
     }
-    let help = format!("write for example `{key} = \"{example}\"`; is the unit right?");
+    let help = format!(
+        "write for example {}; is the unit right?",
+        table.example(key)
+    );
     reader.error(&density.place, format!("`{key}` is impossible"), &help);
     None
 }
 
-fn read_modulus(
-    reader: &mut Reader,
-    table: &Table<'_>,
-    key: &str,
-    example: &str,
-) -> Option<Modulus> {
-    let modulus = table.quantity::<Modulus>(reader, key, example)?;
+fn read_modulus(reader: &mut Reader, table: &Table<'_>, key: &str) -> Option<Modulus> {
+    let modulus = table.quantity::<Modulus>(reader, key)?;
     if (1.0..=2e6).contains(&modulus.value.to_mpa()) {
         return Some(modulus.value);
     }
-    let help = format!("write for example `{key} = \"{example}\"`; is the unit right?");
+    let help = format!(
+        "write for example {}; is the unit right?",
+        table.example(key)
+    );
     reader.error(&modulus.place, format!("`{key}` is impossible"), &help);
     None
 }
@@ -278,19 +264,14 @@ fn read_modulus(
 /// Reads `[cloth.NAME.stiffness]`.
 fn read_stiffness(reader: &mut Reader, cloth: &Table<'_>) -> Option<Elastic> {
     let table = cloth.table(reader, "stiffness", "`stiffness`")?;
-    table.check_keys(reader, "`stiffness`", &["e1", "e2", "g12", "nu12"]);
-    for (key, example) in [
-        ("e1", "\"115 GPa\""),
-        ("e2", "\"7 GPa\""),
-        ("g12", "\"3 GPa\""),
-        ("nu12", "0.3"),
-    ] {
-        table.require(reader, key, example);
+    table.check_keys(reader);
+    for key in ["e1", "e2", "g12", "nu12"] {
+        table.require(reader, key);
     }
-    let e1 = read_modulus(reader, &table, "e1", "115 GPa");
-    let e2 = read_modulus(reader, &table, "e2", "7 GPa");
-    let g12 = read_modulus(reader, &table, "g12", "3 GPa");
-    let nu12 = table.number(reader, "nu12", "0.3", 0.0);
+    let e1 = read_modulus(reader, &table, "e1");
+    let e2 = read_modulus(reader, &table, "e2");
+    let g12 = read_modulus(reader, &table, "g12");
+    let nu12 = table.number(reader, "nu12");
     let elastic = Elastic {
         e1: e1?,
         e2: e2?,

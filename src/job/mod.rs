@@ -8,6 +8,7 @@ mod bagging;
 mod cloths;
 mod cutting;
 mod drawing;
+mod keys;
 mod laminate;
 mod layup;
 mod outputs;
@@ -26,6 +27,7 @@ mod table;
 mod wording;
 
 pub use bagging::{BagLayer, Bagging, LayerKind};
+pub use keys::{reference, schema};
 pub use outputs::{
     Arcs, DxfVersion, FileKind, Gcode, Knife, Layer, LayerSetting, Outputs, Paper, PieceForm,
     TextForm,

@@ -3,12 +3,12 @@
 use std::collections::BTreeMap;
 
 use super::cloths::Cloths;
-use super::cutting::{self, Cutting};
+use super::cutting::Cutting;
 use super::drawing;
 use super::layup::{self, LayupPly};
 use super::place::{read_shift, read_tool};
 use super::reader::Reader;
-use super::rules::{self, AngleRule, LIKELY_SETS, MAX_PIECES, MAX_PLIES, MAX_SETS};
+use super::rules::{self, LIKELY_SETS, MAX_PIECES};
 use super::table::Table;
 use super::wording::{shown, suggestion};
 use super::{Located, OutlineChoice, Part, Ply, Side, ZeroDirection, splice};
@@ -16,39 +16,6 @@ use crate::cloth::Weave;
 use crate::diag::Place;
 use crate::pattern::Settings;
 use crate::units::{Angle, Length, LengthUnit};
-
-const PART_KEYS: [&str; 18] = [
-    "name",
-    "pattern",
-    "units",
-    "drawing",
-    "seen_from",
-    "zero_direction",
-    "zero_line",
-    "sets",
-    "mirror",
-    "cloth",
-    "outline",
-    "step",
-    "taper",
-    "overlap_edges",
-    "keep_out_box",
-    "layup",
-    "ply",
-    "tool",
-];
-
-const PLY_KEYS: [&str; 9] = [
-    "cloth",
-    "angle",
-    "outline",
-    "layers",
-    "number",
-    "step",
-    "taper",
-    "appearance",
-    "shift",
-];
 
 /// Reads all `[[part]]` tables of `job`.
 pub(super) fn read_parts(
@@ -130,8 +97,8 @@ fn read_name(
     table: &mut Table<'_>,
     names: &mut BTreeMap<String, Place>,
 ) -> Option<Located<String>> {
-    table.require(reader, "name", "\"RUD\"");
-    let name = table.word(reader, "name", "\"RUD\"")?;
+    table.require(reader, "name");
+    let name = table.word(reader, "name")?;
     table.what = format!("part {}", shown(&name.value));
     take_name(reader, &name, names);
     Some(name)
@@ -159,7 +126,7 @@ fn read_mirror(
     names: &mut BTreeMap<String, Place>,
     pieces: &mut PieceCount,
 ) -> Option<Part> {
-    let name = table.word(reader, "mirror", "\"STBD\"")?;
+    let name = table.word(reader, "mirror")?;
     take_name(reader, &name, names);
     let part = part?;
     let n_pieces = part.plies.len() as u64 * u64::from(part.sets);
@@ -186,10 +153,9 @@ fn read_part(
     around: &Around<'_>,
     pieces: &mut PieceCount,
 ) -> Option<Part> {
-    let known = [&PART_KEYS[..], &cutting::KEYS].concat();
-    table.check_keys(reader, "a part", &known);
-    table.require(reader, "pattern", "\"rudder.svg\"");
-    let pattern = table.word(reader, "pattern", "\"rudder.svg\"");
+    table.check_keys(reader);
+    table.require(reader, "pattern");
+    let pattern = table.word(reader, "pattern");
     let units = read_units(reader, table);
     let header = "`[part.drawing]`";
     let reading = drawing::overridden_by(around.drawing, reader, table, header);
@@ -200,14 +166,14 @@ fn read_part(
     let tool = read_tool(reader, table);
     let defaults = PlyDefaults {
         cloth: table
-            .word(reader, "cloth", "\"twill\"")
+            .word(reader, "cloth")
             .and_then(|name| cloths.find(reader, &name)),
         outline: read_outline(reader, table),
         cutting: around.cutting.overridden_by(reader, table),
         steps: Steps::read(reader, table),
     };
     let keep_out = splice::read_keep_out(reader, table);
-    let overlap_edges = table.words(reader, "overlap_edges", "\"flange\"");
+    let overlap_edges = table.words(reader, "overlap_edges");
     let mut schedule = Schedule {
         reader,
         cloths,
@@ -241,7 +207,7 @@ fn read_part(
 }
 
 pub(super) fn read_units(reader: &mut Reader, table: &Table<'_>) -> Option<LengthUnit> {
-    let word = table.word(reader, "units", "\"in\"")?;
+    let word = table.word(reader, "units")?;
     let unit = LengthUnit::from_symbol(word.value.trim());
     if unit.is_none() {
         let known = ["mm", "cm", "m", "in", "ft", "yd", "mil", "um"];
@@ -256,8 +222,8 @@ pub(super) fn read_units(reader: &mut Reader, table: &Table<'_>) -> Option<Lengt
 }
 
 fn read_zero(reader: &mut Reader, table: &Table<'_>) -> ZeroDirection {
-    let angle = table.angle(reader, "zero_direction", &AngleRule::Direction);
-    let line = table.word(reader, "zero_line", "\"ZERO\"");
+    let angle = table.angle(reader, "zero_direction");
+    let line = table.word(reader, "zero_line");
     if table.has("zero_direction")
         && let Some(place) = table.key_place(reader, "zero_line")
     {
@@ -273,7 +239,7 @@ fn read_zero(reader: &mut Reader, table: &Table<'_>) -> ZeroDirection {
 }
 
 fn read_sets(reader: &mut Reader, table: &Table<'_>) -> u32 {
-    let Some(sets) = table.count(reader, "sets", MAX_SETS) else {
+    let Some(sets) = table.count(reader, "sets") else {
         return 1;
     };
     if sets.value > LIKELY_SETS {
@@ -288,9 +254,7 @@ fn read_sets(reader: &mut Reader, table: &Table<'_>) -> u32 {
 }
 
 fn read_outline(reader: &mut Reader, table: &Table<'_>) -> Option<OutlineChoice> {
-    table
-        .word(reader, "outline", "\"skin\"")
-        .map(OutlineChoice::Named)
+    table.word(reader, "outline").map(OutlineChoice::Named)
 }
 
 /// What a part says for all its plies.
@@ -314,8 +278,8 @@ impl Steps {
     fn read(reader: &mut Reader, table: &Table<'_>) -> Self {
         let length = |found: Option<Located<Length>>| found.map_or(Length::ZERO, |l| l.value);
         Self {
-            first: length(table.length(reader, "step", &rules::STEP)),
-            taper: length(table.length(reader, "taper", &rules::TAPER)),
+            first: length(table.length(reader, "step")),
+            taper: length(table.length(reader, "taper")),
         }
     }
 
@@ -368,8 +332,7 @@ impl Schedule<'_, '_> {
     }
 
     fn read_layup(&mut self) {
-        const EXAMPLE: &str = "\"[0/45/-45/90]s\"";
-        let Some(code) = self.part.word(self.reader, "layup", EXAMPLE) else {
+        let Some(code) = self.part.word(self.reader, "layup") else {
             return;
         };
         if !self.part.has("cloth") {
@@ -445,8 +408,7 @@ impl Schedule<'_, '_> {
 
     fn read_ply(&mut self, mut table: Table<'_>) {
         table.what = format!("{} of {}", table.what, self.part.what);
-        let known = [&PLY_KEYS[..], &cutting::KEYS].concat();
-        table.check_keys(self.reader, "a ply", &known);
+        table.check_keys(self.reader);
         let cloth = self.read_cloth(&table);
         let angle = self.read_angle(&table, cloth);
         let steps = if table.has("step") || table.has("taper") {
@@ -455,7 +417,7 @@ impl Schedule<'_, '_> {
             self.next_steps()
         };
         let appearance = table.flag(self.reader, "appearance");
-        let layers = table.count(self.reader, "layers", MAX_PLIES);
+        let layers = table.count(self.reader, "layers");
         self.read_number(&table);
         let mut cutting = self.defaults.cutting;
         if appearance.as_ref().is_some_and(|seen| seen.value) {
@@ -487,7 +449,7 @@ impl Schedule<'_, '_> {
         if !table.has("cloth") {
             return self.defaults.cloth;
         }
-        let name = table.word(self.reader, "cloth", "\"twill\"")?;
+        let name = table.word(self.reader, "cloth")?;
         self.cloths.find(self.reader, &name)
     }
 
@@ -497,15 +459,13 @@ impl Schedule<'_, '_> {
         if !table.has("angle") && weave == Some(Weave::NonDirectional) {
             return Some(Angle::ZERO);
         }
-        table.require(self.reader, "angle", "\"45 deg\"");
-        table
-            .angle(self.reader, "angle", &AngleRule::Ply)
-            .map(|angle| angle.value)
+        table.require(self.reader, "angle");
+        table.angle(self.reader, "angle").map(|angle| angle.value)
     }
 
     /// Takes the number of the ply's first layer, if it gives one.
     fn read_number(&mut self, table: &Table<'_>) {
-        let Some(number) = table.count(self.reader, "number", MAX_PLIES) else {
+        let Some(number) = table.count(self.reader, "number") else {
             return;
         };
         if number.value < self.next && !self.numbers.contains_key(&number.value) {

@@ -8,13 +8,13 @@ use crate::units::Length;
 /// How far a ply's outline is from its place on the part, x and y of the drawing; `None` if the
 /// drawing shows it in place.
 pub(super) fn read_shift(reader: &mut Reader, table: &Table<'_>) -> Option<[Length; 2]> {
-    read_two(reader, table, "shift", "[\"-250 mm\", \"60 mm\"]", |_| true)
+    read_two(reader, table, "shift", |_| true)
 }
 
 /// Length and width of the tool.
 pub(super) fn read_tool(reader: &mut Reader, table: &Table<'_>) -> Option<[Length; 2]> {
     let is_size = |length: Length| length > Length::ZERO;
-    read_two(reader, table, "tool", "[\"1100 mm\", \"500 mm\"]", is_size)
+    read_two(reader, table, "tool", is_size)
 }
 
 /// Furthest shift and largest tool, mm.
@@ -24,11 +24,10 @@ fn read_two(
     reader: &mut Reader,
     table: &Table<'_>,
     key: &str,
-    example: &str,
     is_good: impl Fn(Length) -> bool,
 ) -> Option<[Length; 2]> {
-    let texts = table.words(reader, key, example)?;
-    let help = format!("write two lengths, for example `{key} = {example}`");
+    let texts = table.words(reader, key)?;
+    let help = format!("write two lengths, for example {}", table.example(key));
     let [first, second] = texts.value.as_slice() else {
         reader.error(&texts.place, format!("`{key}` is not two lengths"), &help);
         return None;

@@ -6,7 +6,7 @@ use toml::de::DeTable;
 
 use super::bagging::read_bagging;
 use super::cloths::{Cloths, Margins};
-use super::cutting::{self, Cutting};
+use super::cutting::Cutting;
 use super::laminate::Curing;
 use super::parts::read_parts;
 use super::reader::Reader;
@@ -17,10 +17,6 @@ use super::wording::shown;
 use super::{Job, Located, drawing, outputs, syntax};
 use crate::diag::{Diagnostic, Diagnostics, Place};
 use crate::pattern::Settings;
-
-const KEYS: [&str; 10] = [
-    "title", "cutting", "drawing", "laminate", "resin", "bag", "mould", "output", "cloth", "part",
-];
 
 impl Job {
     /// The job written in `text`, with the warnings that came up.
@@ -64,7 +60,7 @@ impl Job {
             syntax::note_faults(&mut reader, text, &errors);
             return Err(reader.finish());
         }
-        let table = Table::new("the job", reader.file(), document.get_ref());
+        let table = Table::of_job(reader.file(), document.get_ref());
         if table.is_empty() {
             let help = "a job has cloths `[cloth.NAME]` and parts `[[part]]`";
             reader.error(&table.header, "the job file holds nothing", help);
@@ -81,8 +77,8 @@ impl Job {
 
 /// The job as far as it can be read; whole if `reader` has no errors afterwards.
 fn read_job(reader: &mut Reader, table: &Table<'_>, file_name: &str) -> Job {
-    table.check_keys(reader, "a job", &KEYS);
-    let title = table.word(reader, "title", "\"Tender: rudder\"");
+    table.check_keys(reader);
+    let title = table.word(reader, "title");
     let (cutting, margins) = read_cutting(reader, table);
     let curing = Curing::read(reader, table);
     let resin = read_resin(reader, table);
@@ -127,8 +123,7 @@ fn read_cutting(reader: &mut Reader, job: &Table<'_>) -> (Cutting, Margins) {
     let Some(table) = job.table(reader, "cutting", "`[cutting]`") else {
         return (cutting, margins);
     };
-    let known = [&Margins::KEYS[..], &cutting::KEYS].concat();
-    table.check_keys(reader, "`[cutting]`", &known);
+    table.check_keys(reader);
     let cutting = cutting.overridden_by(reader, &table);
     (cutting, margins.overridden_by(reader, &table))
 }

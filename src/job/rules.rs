@@ -41,8 +41,6 @@ pub(super) enum Sign {
 pub(super) struct LengthRule {
     /// What it is, for messages.
     pub what: &'static str,
-    /// A good value.
-    pub example: &'static str,
     pub sign: Sign,
     /// What to do if the sign is wrong.
     pub sign_help: &'static str,
@@ -54,7 +52,6 @@ pub(super) struct LengthRule {
 
 pub(super) const TRIM: LengthRule = LengthRule {
     what: "trim allowance",
-    example: "25 mm",
     sign: Sign::NotNegative,
     sign_help: "an allowance adds cloth outside the net line; to make a ply smaller use \
                 `step`, for example `step = \"-5 mm\"`",
@@ -63,7 +60,6 @@ pub(super) const TRIM: LengthRule = LengthRule {
 };
 pub(super) const JOIN_GAP: LengthRule = LengthRule {
     what: "gap that is closed",
-    example: "0.1 mm",
     sign: Sign::Positive,
     sign_help: "ends of lines nearer than this are joined: 0.001 mm or more",
     likely: 0.001..=2.0,
@@ -71,7 +67,6 @@ pub(super) const JOIN_GAP: LengthRule = LengthRule {
 };
 pub(super) const CHORD: LengthRule = LengthRule {
     what: "distance of chords from curves",
-    example: "0.01 mm",
     sign: Sign::Positive,
     sign_help: "curves become chords that leave them by no more than this",
     likely: 0.0005..=0.1,
@@ -82,7 +77,6 @@ pub(super) const LEAST_DPI: f64 = 1.0;
 pub(super) const MOST_DPI: f64 = 10_000.0;
 pub(super) const STEP: LengthRule = LengthRule {
     what: "step",
-    example: "-5 mm",
     sign: Sign::Any,
     sign_help: "",
     likely: -500.0..=500.0,
@@ -90,7 +84,6 @@ pub(super) const STEP: LengthRule = LengthRule {
 };
 pub(super) const TAPER: LengthRule = LengthRule {
     what: "taper",
-    example: "-12.5 mm",
     sign: Sign::Any,
     sign_help: "",
     likely: -100.0..=100.0,
@@ -98,7 +91,6 @@ pub(super) const TAPER: LengthRule = LengthRule {
 };
 pub(super) const OVERLAP: LengthRule = LengthRule {
     what: "overlap",
-    example: "40 mm",
     sign: Sign::NotNegative,
     sign_help: "an overlap adds cloth beyond the trim allowance, along marked edges: 0 mm or more",
     likely: 0.0..=300.0,
@@ -106,7 +98,6 @@ pub(super) const OVERLAP: LengthRule = LengthRule {
 };
 pub(super) const LAP: LengthRule = LengthRule {
     what: "lap",
-    example: "25 mm",
     sign: Sign::Positive,
     sign_help: "for pieces that meet edge to edge write `splice = \"butt\"`",
     likely: 5.0..=200.0,
@@ -114,7 +105,6 @@ pub(super) const LAP: LengthRule = LengthRule {
 };
 pub(super) const STAGGER: LengthRule = LengthRule {
     what: "stagger",
-    example: "25 mm",
     sign: Sign::NotNegative,
     sign_help: "it is the least distance between joints of neighbouring plies: 0 mm or more",
     likely: 15.0..=500.0,
@@ -122,7 +112,6 @@ pub(super) const STAGGER: LengthRule = LengthRule {
 };
 pub(super) const PLACE: LengthRule = LengthRule {
     what: "corner of the box",
-    example: "100 mm",
     sign: Sign::Any,
     sign_help: "",
     likely: -100_000.0..=100_000.0,
@@ -130,7 +119,6 @@ pub(super) const PLACE: LengthRule = LengthRule {
 };
 pub(super) const BOX_SIDE: LengthRule = LengthRule {
     what: "side of the box",
-    example: "100 mm",
     sign: Sign::Positive,
     sign_help: "`x` and `y` are its lower left corner on the drawing",
     likely: 1.0..=100_000.0,
@@ -138,7 +126,6 @@ pub(super) const BOX_SIDE: LengthRule = LengthRule {
 };
 pub(super) const OPENING: LengthRule = LengthRule {
     what: "size from which openings are cut",
-    example: "40 mm",
     sign: Sign::NotNegative,
     sign_help: "to cut every opening write \"cut\"",
     likely: 0.0..=2_000.0,
@@ -146,7 +133,6 @@ pub(super) const OPENING: LengthRule = LengthRule {
 };
 pub(super) const GAP: LengthRule = LengthRule {
     what: "gap",
-    example: "3 mm",
     sign: Sign::NotNegative,
     sign_help: "the gap is the least distance between two cut lines: 0 mm or more",
     likely: 0.0..=100.0,
@@ -154,7 +140,6 @@ pub(super) const GAP: LengthRule = LengthRule {
 };
 pub(super) const END_MARGIN: LengthRule = LengthRule {
     what: "end margin",
-    example: "10 mm",
     sign: Sign::NotNegative,
     sign_help: "the end margin is a strip left unused at each end of the cloth: 0 mm or more",
     likely: 0.0..=500.0,
@@ -162,7 +147,6 @@ pub(super) const END_MARGIN: LengthRule = LengthRule {
 };
 pub(super) const SELVEDGE: LengthRule = LengthRule {
     what: "selvedge strip",
-    example: "12 mm",
     sign: Sign::NotNegative,
     sign_help: "the selvedge strip is left unused along each edge of the roll: 0 mm or more",
     likely: 0.0..=100.0,
@@ -170,7 +154,6 @@ pub(super) const SELVEDGE: LengthRule = LengthRule {
 };
 pub(super) const ROLL_WIDTH: LengthRule = LengthRule {
     what: "roll width",
-    example: "1270 mm",
     sign: Sign::Positive,
     sign_help: "write the width of the roll from selvedge to selvedge, for example \"50 in\"",
     likely: 100.0..=5_000.0,
@@ -178,7 +161,6 @@ pub(super) const ROLL_WIDTH: LengthRule = LengthRule {
 };
 pub(super) const SOLD_BY: LengthRule = LengthRule {
     what: "length the cloth is sold by",
-    example: "1 yd",
     sign: Sign::Positive,
     sign_help: "leave `sold_by` out if the shop sells any length",
     likely: 1.0..=200_000.0,
@@ -186,7 +168,6 @@ pub(super) const SOLD_BY: LengthRule = LengthRule {
 };
 pub(super) const PRICE_BREAK: LengthRule = LengthRule {
     what: "length of a price break",
-    example: "10 yd",
     sign: Sign::Positive,
     sign_help: "write the length from which the price holds, for example \"10 yd\"",
     likely: 1.0..=1_000_000.0,
@@ -198,7 +179,6 @@ pub(super) const MAX_STOCK: usize = 500;
 pub(super) const FARTHEST_MM: f64 = 900_000.0;
 pub(super) const TABLE_LENGTH: LengthRule = LengthRule {
     what: "cutting table",
-    example: "3 m",
     sign: Sign::Positive,
     sign_help: "leave `table_length` out if pieces may lie anywhere along the roll",
     likely: 500.0..=30_000.0,
@@ -206,7 +186,6 @@ pub(super) const TABLE_LENGTH: LengthRule = LengthRule {
 };
 pub(super) const LEAST_REMNANT: LengthRule = LengthRule {
     what: "least remnant",
-    example: "150 mm",
     sign: Sign::Positive,
     sign_help: "what is left is kept if a rectangle in it has sides at least this long",
     likely: 20.0..=3_000.0,
@@ -214,7 +193,6 @@ pub(super) const LEAST_REMNANT: LengthRule = LengthRule {
 };
 pub(super) const STOCK_LENGTH: LengthRule = LengthRule {
     what: "length on hand",
-    example: "3.2 m",
     sign: Sign::Positive,
     sign_help: "write how much of the roll is left, along the warp",
     likely: 100.0..=200_000.0,
@@ -222,7 +200,6 @@ pub(super) const STOCK_LENGTH: LengthRule = LengthRule {
 };
 pub(super) const STOCK_WIDTH: LengthRule = LengthRule {
     what: "width on hand",
-    example: "400 mm",
     sign: Sign::Positive,
     sign_help: "write the extent across the warp; leave `width` out for the whole roll width",
     likely: 50.0..=5_000.0,
@@ -230,7 +207,6 @@ pub(super) const STOCK_WIDTH: LengthRule = LengthRule {
 };
 pub(super) const STOCK_MARGIN: LengthRule = LengthRule {
     what: "margin",
-    example: "10 mm",
     sign: Sign::NotNegative,
     sign_help: "the margin is a strip left unused: 0 mm or more",
     likely: 0.0..=500.0,
@@ -238,7 +214,6 @@ pub(super) const STOCK_MARGIN: LengthRule = LengthRule {
 };
 pub(super) const FLAW_AT: LengthRule = LengthRule {
     what: "place of a flaw",
-    example: "1.2 m",
     sign: Sign::NotNegative,
     sign_help: "places count from the beginning of the roll and from its lower selvedge",
     likely: 0.0..=200_000.0,
@@ -246,7 +221,6 @@ pub(super) const FLAW_AT: LengthRule = LengthRule {
 };
 pub(super) const FLAW_SIZE: LengthRule = LengthRule {
     what: "size of a flaw",
-    example: "60 mm",
     sign: Sign::Positive,
     sign_help: "write how much of the cloth is flawed",
     likely: 1.0..=10_000.0,
@@ -254,7 +228,6 @@ pub(super) const FLAW_SIZE: LengthRule = LengthRule {
 };
 pub(super) const LEAST_SOLD: LengthRule = LengthRule {
     what: "least length sold",
-    example: "1 yd",
     sign: Sign::Positive,
     sign_help: "leave `least_sold` out if there is none",
     likely: 1.0..=200_000.0,
@@ -262,7 +235,6 @@ pub(super) const LEAST_SOLD: LengthRule = LengthRule {
 };
 pub(super) const FRAME: LengthRule = LengthRule {
     what: "length of a frame",
-    example: "1.2 m",
     sign: Sign::Positive,
     sign_help: "write how much of the roll the machine reaches at once, or leave `frame` out",
     likely: 200.0..=20_000.0,
@@ -270,7 +242,6 @@ pub(super) const FRAME: LengthRule = LengthRule {
 };
 pub(super) const PAPER_ROLL: LengthRule = LengthRule {
     what: "width of the paper",
-    example: "24 in",
     sign: Sign::Positive,
     sign_help: "write the width of the paper roll, for example \"roll 24 in\"",
     likely: 250.0..=1_700.0,
@@ -278,7 +249,6 @@ pub(super) const PAPER_ROLL: LengthRule = LengthRule {
 };
 pub(super) const PAPER_OVERLAP: LengthRule = LengthRule {
     what: "overlap of sheets",
-    example: "10 mm",
     sign: Sign::NotNegative,
     sign_help: "sheets that are glued together overlap by this: 0 mm or more",
     likely: 4.0..=40.0,
@@ -286,7 +256,6 @@ pub(super) const PAPER_OVERLAP: LengthRule = LengthRule {
 };
 pub(super) const PAPER_MARGIN: LengthRule = LengthRule {
     what: "margin of the paper",
-    example: "8 mm",
     sign: Sign::NotNegative,
     sign_help: "no printer prints to the edge; write how much it leaves white, for example \"8 mm\"",
     likely: 3.0..=25.0,
@@ -294,7 +263,6 @@ pub(super) const PAPER_MARGIN: LengthRule = LengthRule {
 };
 pub(super) const BLADE_OFFSET: LengthRule = LengthRule {
     what: "blade offset",
-    example: "0.5 mm",
     sign: Sign::Positive,
     sign_help: "a drag knife's tip trails its axis by this; a knife without it is `kind = \"plain\"`",
     likely: 0.1..=6.0,
@@ -302,7 +270,6 @@ pub(super) const BLADE_OFFSET: LengthRule = LengthRule {
 };
 pub(super) const OVERCUT: LengthRule = LengthRule {
     what: "overcut",
-    example: "1 mm",
     sign: Sign::NotNegative,
     sign_help: "the cut goes on beyond its start by this: 0 mm or more",
     likely: 0.0..=10.0,
@@ -310,7 +277,6 @@ pub(super) const OVERCUT: LengthRule = LengthRule {
 };
 pub(super) const KNIFE_HEIGHT: LengthRule = LengthRule {
     what: "height of the knife",
-    example: "5 mm",
     sign: Sign::Any,
     sign_help: "",
     likely: -30.0..=100.0,

@@ -1,13 +1,9 @@
 //! Whether and how a ply that is larger than its cloth may be divided.
 
 use super::reader::Reader;
-use super::rules;
 use super::table::Table;
 use crate::geometry::{Bounds, Point};
 use crate::units::Length;
-
-/// The keys, in `[cutting]`, `[[part]]` and `[[part.ply]]` alike.
-pub(super) const KEYS: [&str; 4] = ["splice", "splice_lines", "lap", "stagger"];
 
 /// How the pieces of a divided ply are joined.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -89,10 +85,10 @@ impl SpliceRule {
         if let Some(lines) = table.choice(reader, "splice_lines", &lines) {
             rule.lines = Some(lines.value);
         }
-        if let Some(lap) = table.length(reader, "lap", &rules::LAP) {
+        if let Some(lap) = table.length(reader, "lap") {
             rule.lap = lap.value;
         }
-        if let Some(stagger) = table.length(reader, "stagger", &rules::STAGGER) {
+        if let Some(stagger) = table.length(reader, "stagger") {
             rule.stagger = stagger.value;
         }
         rule
@@ -105,14 +101,14 @@ pub(super) fn read_keep_out(reader: &mut Reader, part: &Table<'_>) -> Vec<Bounds
     let mut boxes = Vec::new();
     for table in part.listed_tables(reader, KEY, "part.keep_out_box") {
         let keys = ["x", "y", "width", "height"];
-        table.check_keys(reader, "a keep-out box", &keys);
+        table.check_keys(reader);
         for key in keys {
-            table.require(reader, key, "\"100 mm\"");
+            table.require(reader, key);
         }
-        let x = table.length(reader, "x", &rules::PLACE);
-        let y = table.length(reader, "y", &rules::PLACE);
-        let width = table.length(reader, "width", &rules::BOX_SIDE);
-        let height = table.length(reader, "height", &rules::BOX_SIDE);
+        let x = table.length(reader, "x");
+        let y = table.length(reader, "y");
+        let width = table.length(reader, "width");
+        let height = table.length(reader, "height");
         if let (Some(x), Some(y), Some(width), Some(height)) = (x, y, width, height) {
             let min = Point::new(x.value.to_mm(), y.value.to_mm());
             let max = Point::new(min.x + width.value.to_mm(), min.y + height.value.to_mm());

@@ -2,18 +2,13 @@
 
 use super::parts::read_units;
 use super::reader::Reader;
-use super::rules::{self, MAX_STOCK};
+use super::rules::MAX_STOCK;
 use super::table::Table;
 use super::{Located, OutlineChoice, StockEntry, StockShape};
 use crate::cloth::Flaw;
 use crate::geometry::{Bounds, Outline, Point, Ring};
 use crate::pattern::Settings;
 use crate::units::Length;
-
-const STOCK_KEYS: [&str; 8] = [
-    "name", "length", "width", "file", "outline", "units", "margin", "flaw",
-];
-const FLAW_KEYS: [&str; 6] = ["from", "length", "across", "width", "points", "margin"];
 
 /// Reach of a flaw that goes across the whole cloth, beyond any roll, mm.
 const ACROSS_MM: f64 = 25_000.0;
@@ -36,8 +31,8 @@ pub(super) fn read_stock(
     }
     let mut entries: Vec<StockEntry> = Vec::new();
     for table in tables {
-        table.check_keys(reader, "stock", &STOCK_KEYS);
-        let given = table.word(reader, "name", "\"roll 3\"");
+        table.check_keys(reader);
+        let given = table.word(reader, "name");
         if let Some(given) = &given {
             super::check_name(reader, "stock", given);
             if entries
@@ -48,7 +43,7 @@ pub(super) fn read_stock(
                 reader.error(&given.place, "two of the stock have one name", help);
             }
         }
-        let margin = table.length(reader, "margin", &rules::STOCK_MARGIN);
+        let margin = table.length(reader, "margin");
         let shape = read_shape(reader, &table, roll_width);
         let width = match &shape {
             Some(StockShape::Rectangle { width, .. }) => Some(*width),
@@ -74,10 +69,10 @@ fn read_shape(
     table: &Table<'_>,
     roll_width: Option<Length>,
 ) -> Option<StockShape> {
-    let length = table.length(reader, "length", &rules::STOCK_LENGTH);
-    let width = table.length(reader, "width", &rules::STOCK_WIDTH);
-    let file = table.word(reader, "file", "\"offcut.svg\"");
-    let outline = table.word(reader, "outline", "\"LAYER or id\"");
+    let length = table.length(reader, "length");
+    let width = table.length(reader, "width");
+    let file = table.word(reader, "file");
+    let outline = table.word(reader, "outline");
     let unit = read_units(reader, table);
     if table.has("length") == table.has("file") {
         let help = "write the `length` (and `width`, if it is not the whole roll's), or a `file` \
@@ -126,8 +121,8 @@ pub(super) fn read_flaws(
     }
     let mut flaws = Vec::new();
     for table in tables {
-        table.check_keys(reader, "a flaw", &FLAW_KEYS);
-        let margin = table.length(reader, "margin", &rules::STOCK_MARGIN);
+        table.check_keys(reader);
+        let margin = table.length(reader, "margin");
         if let Some(area) = read_area(reader, &table, width) {
             flaws.push(Flaw {
                 area,
@@ -139,16 +134,16 @@ pub(super) fn read_flaws(
 }
 
 fn read_area(reader: &mut Reader, table: &Table<'_>, width: Option<Length>) -> Option<Outline> {
-    let from = table.length(reader, "from", &rules::FLAW_AT);
-    let length = table.length(reader, "length", &rules::FLAW_SIZE);
-    let across = table.length(reader, "across", &rules::FLAW_AT);
-    let extent = table.length(reader, "width", &rules::FLAW_SIZE);
+    let from = table.length(reader, "from");
+    let length = table.length(reader, "length");
+    let across = table.length(reader, "across");
+    let extent = table.length(reader, "width");
     if table.has("points") {
         let points = table.places(reader, "points")?;
         return ring_of(reader, &points);
     }
-    table.require(reader, "from", "\"1.2 m\"");
-    table.require(reader, "length", "\"60 mm\"");
+    table.require(reader, "from");
+    table.require(reader, "length");
     let (low, high) = match (&across, &extent) {
         (None, None) => (-ACROSS_MM, ACROSS_MM),
         (Some(across), Some(extent)) => {

@@ -7,7 +7,7 @@ use super::table::Table;
 use super::wording::shown;
 use crate::laminate::{BatchLimits, MixRatio};
 use crate::units::{
-    ArealWeight, Coverage, Density, Duration, LayingSpeed, Length, Mass, Price, UnitError, Volume,
+    ArealWeight, Coverage, Density, Duration, LayingSpeed, Length, Mass, Price, Volume, Written,
     read_percent,
 };
 
@@ -68,44 +68,22 @@ const LAYING_SPEED: LayingSpeed = LayingSpeed::m2_per_hour(1.5);
 /// What stays in pots, brushes and rollers (common practice, no source).
 const WASTE: f64 = 0.10;
 
-const RESIN_KEYS: [&str; 14] = [
-    "name",
-    "ratio",
-    "ratio_by",
-    "density_a",
-    "density_b",
-    "pot_life",
-    "reserve",
-    "largest_batch",
-    "laying_speed",
-    "waste",
-    "cure",
-    "pack",
-    "price",
-    "on_hand",
-];
-
 /// Reads `[resin]`; `None` if there is none, or after a complaint.
 pub(super) fn read_resin(reader: &mut Reader, job: &Table<'_>) -> Option<ResinSystem> {
     let table = job.table(reader, "resin", "`[resin]`")?;
-    table.check_keys(reader, "`[resin]`", &RESIN_KEYS);
-    table.require(reader, "ratio", "\"100:30\"");
-    table.require(reader, "pot_life", "\"25 min\"");
-    let name = table.word(reader, "name", "\"slow epoxy\"");
+    table.check_keys(reader);
+    table.require(reader, "ratio");
+    table.require(reader, "pot_life");
+    let name = table.word(reader, "name");
     let ratio = read_ratio(reader, &table);
-    let pot_life = positive(reader, &table, "pot_life", "25 min", Duration::to_minutes);
-    let reserve = share(reader, &table, "reserve", "20 %", 0.9);
-    let largest = positive(reader, &table, "largest_batch", "300 g", Mass::to_grams);
-    let speed = positive(
-        reader,
-        &table,
-        "laying_speed",
-        "1.5 m2/h",
-        LayingSpeed::to_m2_per_hour,
-    );
-    let waste = share(reader, &table, "waste", "10 %", 2.0);
-    let cure = table.word(reader, "cure", "\"24 h at 20 °C\"");
-    let supply = read_supply(reader, &table, "1 kg", Mass::to_grams, Mass::ZERO);
+    let pot_life = positive(reader, &table, "pot_life", Duration::to_minutes);
+    let reserve = share(reader, &table, "reserve", 0.9);
+    let largest = positive(reader, &table, "largest_batch", Mass::to_grams);
+    let speed = positive(reader, &table, "laying_speed", LayingSpeed::to_m2_per_hour);
+    let waste = share(reader, &table, "waste", 2.0);
+    let cure = table.word(reader, "cure");
+    let pack_keys = ["pack", "price", "on_hand"];
+    let supply = supply(reader, &table, pack_keys, Mass::to_grams, Mass::ZERO);
     let (ratio, densities) = ratio?;
     Some(ResinSystem {
         name: name.map_or_else(|| "resin".to_owned(), |name| name.value),
@@ -126,22 +104,10 @@ fn read_ratio(
     reader: &mut Reader,
     table: &Table<'_>,
 ) -> Option<(MixRatio, Option<(Density, Density)>)> {
-    let text = table.word(reader, "ratio", "\"100:30\"");
+    let text = table.word(reader, "ratio");
     let by = table.choice(reader, "ratio_by", &[("weight", false), ("volume", true)]);
-    let a = positive(
-        reader,
-        table,
-        "density_a",
-        "1.15 g/cm3",
-        Density::to_g_per_cm3,
-    );
-    let b = positive(
-        reader,
-        table,
-        "density_b",
-        "0.95 g/cm3",
-        Density::to_g_per_cm3,
-    );
+    let a = positive(reader, table, "density_a", Density::to_g_per_cm3);
+    let b = positive(reader, table, "density_b", Density::to_g_per_cm3);
     let densities = a.zip(b);
     let text = text?;
     let Ok(ratio) = text.value.parse::<MixRatio>() else {
@@ -199,25 +165,8 @@ impl Default for MouldPreparation {
     }
 }
 
-const MOULD_KEYS: [&str; 13] = [
-    "margin",
-    "wax_coats",
-    "wax_wait",
-    "wax",
-    "wax_pack",
-    "wax_price",
-    "wax_on_hand",
-    "pva",
-    "pva_coverage",
-    "pva_drying",
-    "pva_pack",
-    "pva_price",
-    "pva_on_hand",
-];
-
-const MARGIN: LengthRule = LengthRule {
+pub(super) const MARGIN: LengthRule = LengthRule {
     what: "margin of the mould",
-    example: "150 mm",
     sign: Sign::NotNegative,
     sign_help: "it is the released surface beyond the part: 0 mm or more",
     likely: 10.0..=1_000.0,
@@ -225,22 +174,22 @@ const MARGIN: LengthRule = LengthRule {
 };
 
 /// Most coats of wax.
-const MAX_COATS: u32 = 20;
+pub(super) const MAX_COATS: u32 = 20;
 
 /// Reads `[mould]`; `None` if there is none.
 pub(super) fn read_mould(reader: &mut Reader, job: &Table<'_>) -> Option<MouldPreparation> {
     let table = job.table(reader, "mould", "`[mould]`")?;
-    table.check_keys(reader, "`[mould]`", &MOULD_KEYS);
+    table.check_keys(reader);
     let usual = MouldPreparation::default();
-    let margin = table.length(reader, "margin", &MARGIN);
-    let coats = table.count(reader, "wax_coats", MAX_COATS);
-    let wait = positive(reader, &table, "wax_wait", "30 min", Duration::to_minutes);
-    let wax = positive(reader, &table, "wax", "10 g/m2", ArealWeight::to_g_per_m2);
+    let margin = table.length(reader, "margin");
+    let coats = table.count(reader, "wax_coats");
+    let wait = positive(reader, &table, "wax_wait", Duration::to_minutes);
+    let wax = positive(reader, &table, "wax", ArealWeight::to_g_per_m2);
     let has_pva = table.flag(reader, "pva").is_none_or(|flag| flag.value);
-    let coverage = positive(reader, &table, "pva_coverage", "8 m2/l", |c: Coverage| {
+    let coverage = positive(reader, &table, "pva_coverage", |c: Coverage| {
         1.0 / c.volume_for(crate::units::Area::mm2(1e6)).to_litres()
     });
-    let drying = positive(reader, &table, "pva_drying", "45 min", Duration::to_minutes);
+    let drying = positive(reader, &table, "pva_drying", Duration::to_minutes);
     let wax_keys = ["wax_pack", "wax_price", "wax_on_hand"];
     let pva_keys = ["pva_pack", "pva_price", "pva_on_hand"];
     Some(MouldPreparation {
@@ -248,57 +197,33 @@ pub(super) fn read_mould(reader: &mut Reader, job: &Table<'_>) -> Option<MouldPr
         wax_coats: coats.map_or(usual.wax_coats, |coats| coats.value),
         wax_wait: wait.unwrap_or(usual.wax_wait),
         wax: wax.unwrap_or(usual.wax),
-        wax_supply: supply(
-            reader,
-            &table,
-            wax_keys,
-            "400 g",
-            Mass::to_grams,
-            Mass::ZERO,
-        ),
+        wax_supply: supply(reader, &table, wax_keys, Mass::to_grams, Mass::ZERO),
         pva: coverage.or(usual.pva).filter(|_| has_pva),
         pva_drying: drying.unwrap_or(usual.pva_drying),
-        pva_supply: supply(
-            reader,
-            &table,
-            pva_keys,
-            "1 l",
-            Volume::to_litres,
-            Volume::ZERO,
-        ),
+        pva_supply: supply(reader, &table, pva_keys, Volume::to_litres, Volume::ZERO),
     })
 }
 
-/// Reads `pack`, `price` and `on_hand` of `table`.
-pub(super) fn read_supply<T: Copy + std::str::FromStr<Err = UnitError>>(
-    reader: &mut Reader,
-    table: &Table<'_>,
-    example: &str,
-    size: fn(T) -> f64,
-    nothing: T,
-) -> Option<Supply<T>> {
-    let keys = ["pack", "price", "on_hand"];
-    supply(reader, table, keys, example, size, nothing)
-}
-
 /// Reads a supply under `keys`: pack, price, on hand.
-pub(super) fn supply<T: Copy + std::str::FromStr<Err = UnitError>>(
+pub(super) fn supply<T: Copy + Written>(
     reader: &mut Reader,
     table: &Table<'_>,
     [pack, price, on_hand]: [&str; 3],
-    example: &str,
     size: fn(T) -> f64,
     nothing: T,
 ) -> Option<Supply<T>> {
-    let amount = positive(reader, table, pack, example, size);
-    let money = table.quantity::<Price>(reader, price, "28.00 USD");
-    let left = table.quantity::<T>(reader, on_hand, example);
+    let amount = positive(reader, table, pack, size);
+    let money = table.quantity::<Price>(reader, price);
+    let left = table.quantity::<T>(reader, on_hand);
     if let Some(left) = left.as_ref().filter(|left| size(left.value) < 0.0) {
         let help = "write what is there, or leave it out";
         reader.error(&left.place, format!("`{on_hand}` is negative"), help);
     }
     if let Some(money) = money.as_ref().filter(|m| m.value.amount.to_cents() < 0) {
-        let help = format!("write the price of one pack, for example `{price} = \"28.00 USD\"`");
+        let help = format!(
+            "write the price of one pack, for example {}",
+            table.example(price)
+        );
         reader.error(&money.place, "the price is negative", &help);
     }
     if !table.has(pack)
@@ -306,7 +231,7 @@ pub(super) fn supply<T: Copy + std::str::FromStr<Err = UnitError>>(
             .key_place(reader, price)
             .or_else(|| table.key_place(reader, on_hand))
     {
-        let help = format!("add `{pack} = \"{example}\"`: the price is that of one pack");
+        let help = format!("add {}: the price is that of one pack", table.example(pack));
         reader.error(&place, format!("`{pack}` is missing"), &help);
     }
     Some(Supply {
@@ -317,36 +242,30 @@ pub(super) fn supply<T: Copy + std::str::FromStr<Err = UnitError>>(
 }
 
 /// A quantity above zero; complains about others.
-pub(super) fn positive<T: Copy + std::str::FromStr<Err = UnitError>>(
+pub(super) fn positive<T: Copy + Written>(
     reader: &mut Reader,
     table: &Table<'_>,
     key: &str,
-    example: &str,
     size: impl Fn(T) -> f64,
 ) -> Option<T> {
-    let found: Located<T> = table.quantity(reader, key, example)?;
+    let found: Located<T> = table.quantity(reader, key)?;
     if size(found.value) > 0.0 {
         return Some(found.value);
     }
-    let help = format!("write for example `{key} = \"{example}\"`");
+    let help = format!("write for example {}", table.example(key));
     reader.error(&found.place, format!("`{key}` is not above zero"), &help);
     None
 }
 
 /// A share from zero to `most`.
-pub(super) fn share(
-    reader: &mut Reader,
-    table: &Table<'_>,
-    key: &str,
-    example: &str,
-    most: f64,
-) -> Option<f64> {
-    let found = table.read_with(reader, key, example, read_percent)?;
+pub(super) fn share(reader: &mut Reader, table: &Table<'_>, key: &str, most: f64) -> Option<f64> {
+    let found = table.read_with(reader, key, read_percent)?;
     if (0.0..=most).contains(&found.value) {
         return Some(found.value);
     }
     let help = format!(
-        "write for example `{key} = \"{example}\"`; at most {:.0} % is taken",
+        "write for example {}; at most {:.0} % is taken",
+        table.example(key),
         most * 100.0
     );
     let message = format!("`{key}` cannot be {:.0} %", found.value * 100.0);

@@ -4,34 +4,48 @@
 //! caller goes on with a stand-in, so that one run finds every problem, and an error anywhere means
 //! that no job comes out.
 
-use std::str::FromStr;
-
 use toml::de::{DeTable, DeValue};
 
 use super::Located;
+use super::keys::{self, Holds, Keys};
 use super::reader::Reader;
-use super::rules::{self, AngleRule, LengthRule};
+use super::rules;
 use super::wording::{
     Complaint, bare_number, finite, number_text, shown, suggestion, text_of, type_name,
     unit_complaint, wrong_type,
 };
 use crate::diag::Place;
-use crate::units::{Angle, Length, UnitError};
+use crate::units::{Angle, Length, UnitError, Written};
 
 /// A table of the job file.
+///
+/// What its keys hold stands in [`Keys`]; a getter that reads a key as something else, or that reads
+/// a key that is not listed there, is a fault of the program and panics.
 pub(super) struct Table<'t> {
     /// What it describes, for messages: ``cloth `twill` ``.
     pub what: String,
     /// Its header.
     pub header: Place,
+    keys: &'static Keys,
     entries: &'t DeTable<'t>,
 }
 
 impl<'t> Table<'t> {
-    pub(super) fn new(what: impl Into<String>, header: Place, entries: &'t DeTable<'t>) -> Self {
+    /// The table of the whole job file.
+    pub(super) fn of_job(header: Place, entries: &'t DeTable<'t>) -> Self {
+        Self::new("the job", header, &keys::JOB, entries)
+    }
+
+    fn new(
+        what: impl Into<String>,
+        header: Place,
+        keys: &'static Keys,
+        entries: &'t DeTable<'t>,
+    ) -> Self {
         Self {
             what: what.into(),
             header,
+            keys,
             entries,
         }
     }
@@ -52,8 +66,14 @@ impl<'t> Table<'t> {
         Some(reader.place(key.span()))
     }
 
-    /// Complains about every key that is not in `known`.
-    pub(super) fn check_keys(&self, reader: &mut Reader, kind: &str, known: &[&str]) {
+    /// `key = example`, in back quotes.
+    pub(super) fn example(&self, key: &str) -> String {
+        format!("`{key} = {}`", self.keys.key(key).quoted_example())
+    }
+
+    /// Complains about every key that such a table does not have.
+    pub(super) fn check_keys(&self, reader: &mut Reader) {
+        let (kind, known) = (self.keys.kind, &self.keys.names()[..]);
         for (key, _) in self.entries {
             let word: &str = key.get_ref();
             if known.contains(&word) {
@@ -69,8 +89,9 @@ impl<'t> Table<'t> {
     }
 
     /// Complains if a key is missing.
-    pub(super) fn require(&self, reader: &mut Reader, key: &str, example: &str) {
+    pub(super) fn require(&self, reader: &mut Reader, key: &str) {
         if !self.has(key) {
+            let example = self.keys.key(key).quoted_example();
             let message = format!("{} has no `{key}`", self.what);
             reader.error(&self.header, message, &format!("add `{key} = {example}`"));
         }
@@ -95,12 +116,13 @@ impl<'t> Table<'t> {
     }
 
     /// A text that says something.
-    pub(super) fn word(
-        &self,
-        reader: &mut Reader,
-        key: &str,
-        example: &str,
-    ) -> Option<Located<String>> {
+    pub(super) fn word(&self, reader: &mut Reader, key: &str) -> Option<Located<String>> {
+        let known = self.keys.key(key);
+        debug_assert!(
+            matches!(known.holds, Holds::Text | Holds::Name | Holds::Form(..)),
+            "`{key}` is no text"
+        );
+        let example = &known.quoted_example()[..];
         self.value(reader, key, |value| {
             let text = text_of(key, value, example)?;
             if text.trim().is_empty() {
@@ -115,13 +137,17 @@ impl<'t> Table<'t> {
     }
 
     /// A text or a whole number, or a list of them: names of layers, colours.
-    pub(super) fn words(
-        &self,
-        reader: &mut Reader,
-        key: &str,
-        example: &str,
-    ) -> Option<Located<Vec<String>>> {
+    pub(super) fn words(&self, reader: &mut Reader, key: &str) -> Option<Located<Vec<String>>> {
         const MOST: usize = 200;
+        let known = self.keys.key(key);
+        debug_assert!(
+            matches!(
+                known.holds,
+                Holds::Words | Holds::WordsOf(_) | Holds::TwoLengths
+            ),
+            "`{key}` is no list"
+        );
+        let example = &known.quoted_example()[..];
         self.value(reader, key, |value| {
             let one = |value: &DeValue<'_>| match value {
                 DeValue::String(text) if !text.trim().is_empty() => Ok(text.to_string()),
@@ -151,8 +177,12 @@ impl<'t> Table<'t> {
         key: &str,
         choices: &[(&str, T)],
     ) -> Option<Located<T>> {
+        let words: Vec<&str> = choices.iter().map(|(word, _)| *word).collect();
+        debug_assert!(
+            matches!(&self.keys.key(key).holds, Holds::Choice(known) if known() == words),
+            "`{key}` is no choice of {words:?}"
+        );
         self.value(reader, key, |value| {
-            let words: Vec<&str> = choices.iter().map(|(word, _)| *word).collect();
             let text = text_of(key, value, &format!("\"{}\"", words[0]))?;
             choices
                 .iter()
@@ -168,23 +198,45 @@ impl<'t> Table<'t> {
     }
 
     /// A quantity with a unit, in quotes.
-    pub(super) fn quantity<T: FromStr<Err = UnitError>>(
+    pub(super) fn quantity<T: Written>(
         &self,
         reader: &mut Reader,
         key: &str,
-        example: &str,
     ) -> Option<Located<T>> {
-        self.read_with(reader, key, example, str::parse)
+        debug_assert!(
+            match &self.keys.key(key).holds {
+                Holds::Quantity(form) => form.what == T::FORM.what,
+                Holds::Length(_) => T::FORM.what == Length::FORM.what,
+                _ => false,
+            },
+            "`{key}` is no {}",
+            T::FORM.what
+        );
+        self.read_text(reader, key, str::parse)
     }
 
-    /// A quantity in quotes, read by `read`.
+    /// A text of a form of its own, read by `read`.
     pub(super) fn read_with<T>(
         &self,
         reader: &mut Reader,
         key: &str,
-        example: &str,
         read: impl FnOnce(&str) -> Result<T, UnitError>,
     ) -> Option<Located<T>> {
+        debug_assert!(
+            matches!(&self.keys.key(key).holds, Holds::Form(..)),
+            "`{key}` has no form of its own"
+        );
+        self.read_text(reader, key, read)
+    }
+
+    /// A quantity in quotes, read by `read`.
+    fn read_text<T>(
+        &self,
+        reader: &mut Reader,
+        key: &str,
+        read: impl FnOnce(&str) -> Result<T, UnitError>,
+    ) -> Option<Located<T>> {
+        let example = self.keys.key(key).example;
         let quoted = format!("\"{example}\"");
         self.value(reader, key, |value| {
             if let Some(number) = number_text(value) {
@@ -195,14 +247,12 @@ impl<'t> Table<'t> {
         })
     }
 
-    /// A length that keeps `rule`.
-    pub(super) fn length(
-        &self,
-        reader: &mut Reader,
-        key: &str,
-        rule: &LengthRule,
-    ) -> Option<Located<Length>> {
-        let length: Located<Length> = self.quantity(reader, key, rule.example)?;
+    /// A length that keeps the rule of its key.
+    pub(super) fn length(&self, reader: &mut Reader, key: &str) -> Option<Located<Length>> {
+        let Holds::Length(rule) = self.keys.key(key).holds else {
+            panic!("`{key}` is no length with a rule");
+        };
+        let length: Located<Length> = self.quantity(reader, key)?;
         rule.check(reader, key, &length).then_some(length)
     }
 
@@ -212,11 +262,15 @@ impl<'t> Table<'t> {
         reader: &mut Reader,
         key: &str,
     ) -> Option<Located<Vec<[Length; 2]>>> {
-        const EXAMPLE: &str =
-            "[[\"1 m\", \"0 mm\"], [\"1.2 m\", \"0 mm\"], [\"1.1 m\", \"60 mm\"]]";
         const MOST: usize = 10_000;
+        let known = self.keys.key(key);
+        debug_assert!(
+            matches!(known.holds, Holds::Places),
+            "`{key}` is no list of places"
+        );
+        let example = known.example;
         let wrong =
-            |value: &DeValue<'_>| wrong_type(key, value, "a list of pairs of lengths", EXAMPLE);
+            |value: &DeValue<'_>| wrong_type(key, value, "a list of pairs of lengths", example);
         let one = |value: &DeValue<'_>| {
             let text = value.as_str().ok_or_else(|| wrong(value))?;
             let length: Length = (text.parse()).map_err(|e| unit_complaint(key, &e, "60 mm"))?;
@@ -247,13 +301,11 @@ impl<'t> Table<'t> {
         })
     }
 
-    /// An angle that keeps `rule`: `"45 deg"`, or a bare number of degrees.
-    pub(super) fn angle(
-        &self,
-        reader: &mut Reader,
-        key: &str,
-        rule: &AngleRule,
-    ) -> Option<Located<Angle>> {
+    /// An angle that keeps the rule of its key: `"45 deg"`, or a bare number of degrees.
+    pub(super) fn angle(&self, reader: &mut Reader, key: &str) -> Option<Located<Angle>> {
+        let Holds::Angle(rule) = &self.keys.key(key).holds else {
+            panic!("`{key}` is no angle");
+        };
         let angle = self.value(reader, key, |value| match number_text(value) {
             Some(text) => finite(key, value, text).map(Angle::degrees),
             None => {
@@ -272,14 +324,13 @@ impl<'t> Table<'t> {
         rule.check(reader, key, &angle).then_some(angle)
     }
 
-    /// A number without a unit, not below `least`.
-    pub(super) fn number(
-        &self,
-        reader: &mut Reader,
-        key: &str,
-        example: &str,
-        least: f64,
-    ) -> Option<Located<f64>> {
+    /// A number without a unit, not below the least its key takes.
+    pub(super) fn number(&self, reader: &mut Reader, key: &str) -> Option<Located<f64>> {
+        let known = self.keys.key(key);
+        let Holds::Number { least, .. } = known.holds else {
+            panic!("`{key}` is no number");
+        };
+        let example = known.example;
         self.value(reader, key, |value| {
             let text = number_text(value)
                 .ok_or_else(|| wrong_type(key, value, "a number without quotes", example))?;
@@ -294,8 +345,11 @@ impl<'t> Table<'t> {
         })
     }
 
-    /// A whole number from 1 to `most`.
-    pub(super) fn count(&self, reader: &mut Reader, key: &str, most: u32) -> Option<Located<u32>> {
+    /// A whole number from 1 to the most its key takes.
+    pub(super) fn count(&self, reader: &mut Reader, key: &str) -> Option<Located<u32>> {
+        let Holds::Count { most } = self.keys.key(key).holds else {
+            panic!("`{key}` is no count");
+        };
         self.value(reader, key, |value| {
             let DeValue::Integer(integer) = value else {
                 return Err(wrong_type(key, value, "a whole number without quotes", "2"));
@@ -316,6 +370,10 @@ impl<'t> Table<'t> {
 
     /// `true` or `false`.
     pub(super) fn flag(&self, reader: &mut Reader, key: &str) -> Option<Located<bool>> {
+        debug_assert!(
+            matches!(self.keys.key(key).holds, Holds::Flag),
+            "`{key}` is no flag"
+        );
         self.value(reader, key, |value| match value {
             DeValue::Boolean(flag) => Ok(*flag),
             _ => Err(wrong_type(
@@ -329,6 +387,9 @@ impl<'t> Table<'t> {
 
     /// The table `[key]`.
     pub(super) fn table(&self, reader: &mut Reader, key: &str, what: &str) -> Option<Self> {
+        let Holds::Table(keys) = self.keys.key(key).holds else {
+            panic!("`{key}` is no table");
+        };
         let found = self.value(reader, key, |value| {
             value.as_table().ok_or_else(|| {
                 Complaint::new(
@@ -337,7 +398,7 @@ impl<'t> Table<'t> {
                 )
             })
         })?;
-        Some(Self::new(what, found.place, found.value))
+        Some(Self::new(what, found.place, keys, found.value))
     }
 
     /// The tables `[key.NAME]` with their names, in the order of the file.
@@ -346,6 +407,9 @@ impl<'t> Table<'t> {
         reader: &mut Reader,
         key: &str,
     ) -> Vec<(Located<String>, Self)> {
+        let Holds::Named(keys) = self.keys.key(key).holds else {
+            panic!("`{key}` holds no named tables");
+        };
         let Some(found) = self.entries.get(key) else {
             return Vec::new();
         };
@@ -374,13 +438,16 @@ impl<'t> Table<'t> {
                 value: name.get_ref().to_string(),
                 place,
             };
-            named.push((name, Self::new(what, header, entries)));
+            named.push((name, Self::new(what, header, keys, entries)));
         }
         named
     }
 
     /// The tables `[[header]]` under `key`, in the order of the file.
     pub(super) fn listed_tables(&self, reader: &mut Reader, key: &str, header: &str) -> Vec<Self> {
+        let Holds::Listed(keys) = self.keys.key(key).holds else {
+            panic!("`{key}` holds no list of tables");
+        };
         let Some(found) = self.entries.get(key) else {
             return Vec::new();
         };
@@ -395,7 +462,12 @@ impl<'t> Table<'t> {
             let place = reader.place(element.span());
             match element.get_ref().as_table() {
                 Some(entries) => {
-                    tables.push(Self::new(format!("{key} {}", index + 1), place, entries));
+                    tables.push(Self::new(
+                        format!("{key} {}", index + 1),
+                        place,
+                        keys,
+                        entries,
+                    ));
                 }
                 None => {
                     let message =

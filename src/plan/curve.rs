@@ -14,7 +14,8 @@ const STEPS: [u32; 14] = [1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 48, 64, 96, 128];
 ///
 /// A set is the least that keeps the proportions of the job: with 4 left and 2 right parts it is
 /// 2 left ones and 1 right one. Every number of sets is a plan of its own in a short search. Numbers
-/// with too many pieces are left out.
+/// with too many pieces are left out. `observe` is told the share of the work that is done, 0 … 1, and
+/// answers whether to go on.
 ///
 /// # Errors
 /// As [`build()`].
@@ -23,7 +24,7 @@ pub fn cost_per_set(
     pieces: &[Piece],
     settings: &Settings,
     most: u32,
-    go_on: &(dyn Fn() -> Continue + Sync),
+    observe: &(dyn Fn(f64) -> Continue + Sync),
 ) -> Result<Vec<SetCost>, Diagnostics> {
     let Some(sets_now) = pieces.iter().map(|p| p.sets).reduce(greatest_divisor) else {
         return Ok(Vec::new());
@@ -38,8 +39,12 @@ pub fn cost_per_set(
     };
     let mut numbers: Vec<u32> = STEPS.into_iter().filter(|&n| n < most).collect();
     numbers.push(most);
+    // A plan takes about as long as it has pieces.
+    let whole: u32 = numbers.iter().sum();
+    let mut before = 0;
     let mut curve = Vec::new();
     for sets in numbers {
+        let share = |done: f64| (f64::from(before) + done * f64::from(sets)) / f64::from(whole);
         let scaled: Vec<Piece> = (pieces.iter())
             .map(|piece| Piece {
                 sets: piece.sets / sets_now * sets,
@@ -47,10 +52,13 @@ pub fn cost_per_set(
             })
             .collect();
         let n_pieces: u64 = scaled.iter().map(|p| u64::from(p.sets)).sum();
-        if n_pieces > MAX_PIECES || go_on() == Continue::Stop {
+        if n_pieces > MAX_PIECES || observe(share(0.0)) == Continue::Stop {
             break;
         }
-        let plan = build(&job, &scaled, &settings, &|_| go_on())?;
+        let plan = build(&job, &scaled, &settings, &|step| {
+            observe(share(step.job_done))
+        })?;
+        before += sets;
         let cost = |sum: Option<Money>, cost: Option<Money>| Some(sum? + cost?);
         let costs = plan.cloths.iter().map(|used| used.purchase.cost);
         curve.push(SetCost {

@@ -5,7 +5,7 @@ use std::ops::{Add, Neg, Sub};
 use std::str::FromStr;
 
 use super::length::trim_zeros;
-use super::read::{Kind, UnitError, quantity};
+use super::read::{Form, Kind, UnitError, Units, Written, quantity};
 
 /// An angle, counter-clockwise positive. Held in degrees.
 #[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd)]
@@ -54,12 +54,18 @@ const KIND: Kind = Kind {
     quantity: "angle",
     example: "45 deg",
     known: "deg, rad",
-    factor: |unit| match unit {
-        "deg" | "°" | "degree" | "degrees" => Some(1.0),
-        "rad" => Some(180.0 / std::f64::consts::PI),
-        _ => None,
-    },
+    units: Units::Listed(&[
+        ("deg", 1.0),
+        ("°", 1.0),
+        ("degree", 1.0),
+        ("degrees", 1.0),
+        ("rad", 180.0 / std::f64::consts::PI),
+    ]),
 };
+
+impl Written for Angle {
+    const FORM: Form = KIND.form(|| KIND.pattern());
+}
 
 impl FromStr for Angle {
     type Err = UnitError;

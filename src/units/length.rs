@@ -4,7 +4,7 @@ use std::fmt;
 use std::ops::{Add, Mul, Neg, Sub};
 use std::str::FromStr;
 
-use super::read::{Kind, UnitError, quantity};
+use super::read::{Form, Kind, UnitError, Units, Written, length_unit_pattern, quantity};
 
 /// A length. Held in millimetres; may be negative where a sign has meaning (a ply step).
 #[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd)]
@@ -62,20 +62,52 @@ impl LengthUnit {
         }
     }
 
+    /// Every way to write a unit that is understood.
+    pub(super) const SYMBOLS: [(&str, Self); 30] = [
+        ("mm", Self::Millimetre),
+        ("millimetre", Self::Millimetre),
+        ("millimeter", Self::Millimetre),
+        ("cm", Self::Centimetre),
+        ("centimetre", Self::Centimetre),
+        ("centimeter", Self::Centimetre),
+        ("m", Self::Metre),
+        ("metre", Self::Metre),
+        ("meter", Self::Metre),
+        ("metres", Self::Metre),
+        ("meters", Self::Metre),
+        ("in", Self::Inch),
+        ("inch", Self::Inch),
+        ("inches", Self::Inch),
+        ("\"", Self::Inch),
+        ("″", Self::Inch),
+        ("ft", Self::Foot),
+        ("foot", Self::Foot),
+        ("feet", Self::Foot),
+        ("'", Self::Foot),
+        ("′", Self::Foot),
+        ("yd", Self::Yard),
+        ("yard", Self::Yard),
+        ("yards", Self::Yard),
+        ("yds", Self::Yard),
+        ("mil", Self::Mil),
+        ("thou", Self::Mil),
+        ("um", Self::Micrometre),
+        ("µm", Self::Micrometre),
+        ("μm", Self::Micrometre),
+    ];
+
+    /// How a unit of length itself is written.
+    pub(crate) const FORM: Form = Form {
+        what: "unit of length",
+        units: KIND.known,
+        pattern: length_unit_pattern,
+    };
+
     /// The unit a person means by `text`, or `None`.
     #[must_use]
     pub fn from_symbol(text: &str) -> Option<Self> {
-        Some(match text {
-            "mm" | "millimetre" | "millimeter" => Self::Millimetre,
-            "cm" | "centimetre" | "centimeter" => Self::Centimetre,
-            "m" | "metre" | "meter" | "metres" | "meters" => Self::Metre,
-            "in" | "inch" | "inches" | "\"" | "″" => Self::Inch,
-            "ft" | "foot" | "feet" | "'" | "′" => Self::Foot,
-            "yd" | "yard" | "yards" | "yds" => Self::Yard,
-            "mil" | "thou" => Self::Mil,
-            "um" | "µm" | "μm" => Self::Micrometre,
-            _ => return None,
-        })
+        let known = Self::SYMBOLS.iter().find(|(symbol, _)| *symbol == text)?;
+        Some(known.1)
     }
 }
 
@@ -187,8 +219,13 @@ const KIND: Kind = Kind {
     quantity: "length",
     example: "50 in",
     known: "mm, cm, m, in, ft, yd",
-    factor: |unit| LengthUnit::from_symbol(unit).map(LengthUnit::in_mm),
+    units: Units::Length,
 };
+
+impl Written for Length {
+    // A zero needs no unit.
+    const FORM: Form = KIND.form(|| format!("(?:{}|0)", KIND.pattern()));
+}
 
 impl FromStr for Length {
     type Err = UnitError;

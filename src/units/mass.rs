@@ -6,7 +6,7 @@ use std::ops::{Add, Mul, Sub};
 use std::str::FromStr;
 
 use super::length::Area;
-use super::read::{Kind, UnitError, quantity};
+use super::read::{Form, Kind, UnitError, Units, Written, quantity};
 
 /// Grams in an avoirdupois ounce (NIST SP 811: 0.028 349 523 125 kg exactly).
 const G_PER_OZ: f64 = 28.349_523_125;
@@ -66,14 +66,18 @@ const MASS: Kind = Kind {
     quantity: "mass",
     example: "250 g",
     known: "g, kg, oz, lb",
-    factor: |unit| match unit {
-        "g" => Some(1.0),
-        "kg" => Some(1000.0),
-        "oz" => Some(G_PER_OZ),
-        "lb" | "lbs" => Some(G_PER_LB),
-        _ => None,
-    },
+    units: Units::Listed(&[
+        ("g", 1.0),
+        ("kg", 1000.0),
+        ("oz", G_PER_OZ),
+        ("lb", G_PER_LB),
+        ("lbs", G_PER_LB),
+    ]),
 };
+
+impl Written for Mass {
+    const FORM: Form = MASS.form(|| MASS.pattern());
+}
 
 impl FromStr for Mass {
     type Err = UnitError;
@@ -132,13 +136,20 @@ const AREAL: Kind = Kind {
     quantity: "areal weight",
     example: "193 g/m2",
     known: "g/m2, gsm, oz/yd2, oz/ft2",
-    factor: |unit| match unit {
-        "g/m2" | "gsm" | "g/sqm" => Some(1.0),
-        "oz/yd2" | "oz/sqyd" | "osy" => Some(G_PER_OZ / M2_PER_YD2),
-        "oz/ft2" => Some(G_PER_OZ / (M2_PER_YD2 / 9.0)),
-        _ => None,
-    },
+    units: Units::Listed(&[
+        ("g/m2", 1.0),
+        ("gsm", 1.0),
+        ("g/sqm", 1.0),
+        ("oz/yd2", G_PER_OZ / M2_PER_YD2),
+        ("oz/sqyd", G_PER_OZ / M2_PER_YD2),
+        ("osy", G_PER_OZ / M2_PER_YD2),
+        ("oz/ft2", G_PER_OZ / (M2_PER_YD2 / 9.0)),
+    ]),
 };
+
+impl Written for ArealWeight {
+    const FORM: Form = AREAL.form(|| AREAL.pattern());
+}
 
 impl FromStr for ArealWeight {
     type Err = UnitError;
@@ -171,13 +182,18 @@ const DENSITY: Kind = Kind {
     quantity: "density",
     example: "1.78 g/cm3",
     known: "g/cm3, kg/m3, lb/in3",
-    factor: |unit| match unit {
-        "g/cm3" | "g/cc" | "g/ml" => Some(1.0),
-        "kg/m3" => Some(0.001),
-        "lb/in3" => Some(G_PER_LB / (2.54 * 2.54 * 2.54)),
-        _ => None,
-    },
+    units: Units::Listed(&[
+        ("g/cm3", 1.0),
+        ("g/cc", 1.0),
+        ("g/ml", 1.0),
+        ("kg/m3", 0.001),
+        ("lb/in3", G_PER_LB / (2.54 * 2.54 * 2.54)),
+    ]),
 };
+
+impl Written for Density {
+    const FORM: Form = DENSITY.form(|| DENSITY.pattern());
+}
 
 impl FromStr for Density {
     type Err = UnitError;

@@ -26,6 +26,7 @@ pub use mass::{ArealWeight, Density, Mass};
 pub use modulus::Modulus;
 pub use money::{Money, Price, PricePerLength};
 pub use pressure::{Force, Pressure};
+pub(crate) use read::{Form, PERCENT, Written};
 pub use read::{UnitError, read_percent};
 pub use speed::Speed;
 pub use work::{Coverage, Duration, LayingSpeed, Volume};

@@ -2,7 +2,7 @@
 
 use std::str::FromStr;
 
-use super::read::{Kind, UnitError, quantity};
+use super::read::{Form, Kind, UnitError, Units, Written, quantity};
 
 /// Megapascals in a million pounds-force per square inch (NIST SP 811: 1 psi is 6894.757 Pa).
 const MPA_PER_MSI: f64 = 6_894.757_293_168;
@@ -47,13 +47,12 @@ const KIND: Kind = Kind {
     quantity: "modulus",
     example: "135 GPa",
     known: "GPa, MPa, Msi",
-    factor: |unit| match unit {
-        "GPa" => Some(1000.0),
-        "MPa" => Some(1.0),
-        "Msi" => Some(MPA_PER_MSI),
-        _ => None,
-    },
+    units: Units::Listed(&[("GPa", 1000.0), ("MPa", 1.0), ("Msi", MPA_PER_MSI)]),
 };
+
+impl Written for Modulus {
+    const FORM: Form = KIND.form(|| KIND.pattern());
+}
 
 impl FromStr for Modulus {
     type Err = UnitError;

@@ -5,7 +5,7 @@ use std::ops::Add;
 use std::str::FromStr;
 
 use super::length::{Length, LengthUnit};
-use super::read::UnitError;
+use super::read::{Form, UnitError, Written, length_unit_pattern};
 
 /// An amount of money in hundredths of its currency (cents). The currency is kept beside it.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
@@ -120,6 +120,14 @@ impl FromStr for PricePerLength {
     }
 }
 
+impl Written for PricePerLength {
+    const FORM: Form = Form {
+        what: "price by running length",
+        units: "a currency, then /yd, /m, /ft",
+        pattern: || format!(r"[^,]*\d[^,]*/\s*{}", length_unit_pattern()),
+    };
+}
+
 /// Splits `price`, a part of `text`, into its number and the currency before or after it.
 fn amount_and_currency(
     price: &str,
@@ -165,6 +173,14 @@ pub struct Price {
     pub amount: Money,
     /// Currency as written; empty if none was written.
     pub currency: String,
+}
+
+impl Written for Price {
+    const FORM: Form = Form {
+        what: "price",
+        units: "a currency",
+        pattern: || r"[^,/]*\d[^,/]*".to_owned(),
+    };
 }
 
 impl FromStr for Price {

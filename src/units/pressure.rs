@@ -3,7 +3,7 @@
 use std::str::FromStr;
 
 use super::length::Area;
-use super::read::{Kind, UnitError, quantity};
+use super::read::{Form, Kind, UnitError, Units, Written, quantity};
 
 /// Pascals in a conventional inch of mercury (NIST SP 811).
 const PA_PER_INHG: f64 = 3386.389;
@@ -91,16 +91,20 @@ const KIND: Kind = Kind {
     quantity: "pressure",
     example: "25 inHg",
     known: "inHg, kPa, mbar, bar, psi, Pa",
-    factor: |unit| match unit {
-        "inHg" => Some(PA_PER_INHG),
-        "psi" => Some(PA_PER_PSI),
-        "Pa" => Some(1.0),
-        "mbar" | "hPa" => Some(100.0),
-        "kPa" => Some(1000.0),
-        "bar" => Some(100_000.0),
-        _ => None,
-    },
+    units: Units::Listed(&[
+        ("inHg", PA_PER_INHG),
+        ("psi", PA_PER_PSI),
+        ("Pa", 1.0),
+        ("mbar", 100.0),
+        ("hPa", 100.0),
+        ("kPa", 1000.0),
+        ("bar", 100_000.0),
+    ]),
 };
+
+impl Written for Pressure {
+    const FORM: Form = KIND.form(|| KIND.pattern());
+}
 
 impl FromStr for Pressure {
     type Err = UnitError;

@@ -1,6 +1,9 @@
 //! Splits a written quantity such as `1 1/2 in` into its number and its unit.
 
 use std::fmt;
+use std::str::FromStr;
+
+use super::LengthUnit;
 
 /// Why a written quantity could not be read.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -85,10 +88,106 @@ pub(super) struct Kind {
     pub quantity: &'static str,
     /// A well-formed example, for messages.
     pub example: &'static str,
-    /// The known units, for messages.
+    /// The usual units, for messages.
     pub known: &'static str,
-    /// Factor from a unit as written to the unit the quantity is held in.
-    pub factor: fn(&str) -> Option<f64>,
+    /// All units.
+    pub units: Units,
+}
+
+/// The units of a kind of quantity, each as it is written without blanks, with its factor to the
+/// unit the quantity is held in.
+pub(super) enum Units {
+    /// These.
+    Listed(&'static [(&'static str, f64)]),
+    /// Those of length.
+    Length,
+    /// Those of length, each divided by one of these.
+    LengthPer(&'static [(&'static str, f64)]),
+}
+
+impl Units {
+    /// The factor of `unit`, if there is such a unit.
+    fn factor(&self, unit: &str) -> Option<f64> {
+        let listed = |units: &[(&str, f64)], unit: &str| {
+            let (_, factor) = units.iter().find(|(known, _)| *known == unit)?;
+            Some(*factor)
+        };
+        match self {
+            Self::Listed(units) => listed(units, unit),
+            Self::Length => LengthUnit::from_symbol(unit).map(LengthUnit::in_mm),
+            Self::LengthPer(times) => {
+                let (length, time) = unit.split_once('/')?;
+                let divisor = listed(times, time)?;
+                LengthUnit::from_symbol(length).map(|unit| unit.in_mm() / divisor)
+            }
+        }
+    }
+
+    /// A regular expression for any of the units.
+    fn pattern(&self) -> String {
+        let any = |units: &[(&str, f64)]| any_of(units.iter().map(|(unit, _)| *unit));
+        match self {
+            Self::Listed(units) => any(units),
+            Self::Length => length_unit_pattern(),
+            Self::LengthPer(times) => format!(r"{}\s*/\s*{}", length_unit_pattern(), any(times)),
+        }
+    }
+}
+
+/// How a value is written in a job file, for those who check a file before it is read.
+#[derive(Clone, Copy)]
+pub(crate) struct Form {
+    /// What it is: `length`, `areal weight` …
+    pub what: &'static str,
+    /// The units it has, in words.
+    pub units: &'static str,
+    /// A regular expression (ECMA-262) that takes all that is read, blanks around it apart, and
+    /// little else.
+    pub pattern: fn() -> String,
+}
+
+/// A quantity that is written with its unit.
+pub(crate) trait Written: FromStr<Err = UnitError> {
+    /// How it is written.
+    const FORM: Form;
+}
+
+impl Kind {
+    /// The form of quantities of this kind.
+    pub(super) const fn form(&self, pattern: fn() -> String) -> Form {
+        Form {
+            what: self.quantity,
+            units: self.known,
+            pattern,
+        }
+    }
+
+    /// A regular expression for a number and one of the units.
+    pub(super) fn pattern(&self) -> String {
+        format!(r"{NUMBER}\s*{}", self.units.pattern())
+    }
+}
+
+/// A regular expression for the number of a quantity: decimal, fraction, whole and fraction.
+const NUMBER: &str = r"[-+−]?\s*(?:\d+ *[- ] *\d+/\d+|\d+/\d+|(?:\d+ *-? *)?[½¼¾⅓⅔⅛⅜⅝⅞]|(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)";
+
+/// A regular expression for any unit of length.
+pub(super) fn length_unit_pattern() -> String {
+    any_of(LengthUnit::SYMBOLS.iter().map(|(symbol, _)| *symbol))
+}
+
+/// A regular expression for any of `units`, with blanks anywhere and raised figures.
+fn any_of<'u>(units: impl Iterator<Item = &'u str>) -> String {
+    let spelt = |unit: &str| {
+        let signs = unit.chars().map(|c| match c {
+            '2' => r"\^?\s*[2²]".to_owned(),
+            '3' => r"\^?\s*[3³]".to_owned(),
+            c => c.to_string(),
+        });
+        signs.collect::<Vec<_>>().join(r"\s*")
+    };
+    let all: Vec<String> = units.map(spelt).collect();
+    format!("(?:{})", all.join("|"))
 }
 
 /// Reads `text` as a number times a unit of `kind`.
@@ -101,11 +200,14 @@ pub(super) fn quantity(text: &str, kind: &Kind) -> Result<f64, UnitError> {
             example: kind.example,
         });
     }
-    let factor = (kind.factor)(&unit).ok_or_else(|| UnitError::UnknownUnit {
-        unit: unit.clone(),
-        quantity: kind.quantity,
-        known: kind.known,
-    })?;
+    let factor = kind
+        .units
+        .factor(&unit)
+        .ok_or_else(|| UnitError::UnknownUnit {
+            unit: unit.clone(),
+            quantity: kind.quantity,
+            known: kind.known,
+        })?;
     let held = value * factor;
     if held.is_finite() {
         Ok(held)
@@ -258,13 +360,15 @@ fn whole_number(text: &str) -> Result<u32, NumberFault> {
 /// # Errors
 /// Whatever is not a finite number with a percent sign.
 pub fn read_percent(text: &str) -> Result<f64, UnitError> {
-    quantity(
-        text,
-        &Kind {
-            quantity: "share",
-            example: "5 %",
-            known: "%",
-            factor: |unit| matches!(unit, "%" | "percent").then_some(0.01),
-        },
-    )
+    quantity(text, &SHARE)
 }
+
+const SHARE: Kind = Kind {
+    quantity: "share",
+    example: "5 %",
+    known: "%",
+    units: Units::Listed(&[("%", 0.01), ("percent", 0.01)]),
+};
+
+/// How a share is written.
+pub(crate) const PERCENT: Form = SHARE.form(|| SHARE.pattern());

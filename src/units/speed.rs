@@ -2,8 +2,7 @@
 
 use std::str::FromStr;
 
-use super::length::LengthUnit;
-use super::read::{Kind, UnitError, quantity};
+use super::read::{Form, Kind, UnitError, Units, Written, quantity};
 
 /// A speed. Held in millimetres per minute, as machines take it.
 #[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd)]
@@ -27,16 +26,12 @@ const KIND: Kind = Kind {
     quantity: "speed",
     example: "3000 mm/min",
     known: "mm/min, mm/s, m/min, in/min, in/s",
-    factor: |unit| {
-        let (length, time) = unit.split_once('/')?;
-        let minutes = match time {
-            "min" => 1.0,
-            "s" | "sec" => 1.0 / 60.0,
-            _ => return None,
-        };
-        LengthUnit::from_symbol(length).map(|unit| unit.in_mm() / minutes)
-    },
+    units: Units::LengthPer(&[("min", 1.0), ("s", 1.0 / 60.0), ("sec", 1.0 / 60.0)]),
 };
+
+impl Written for Speed {
+    const FORM: Form = KIND.form(|| KIND.pattern());
+}
 
 impl FromStr for Speed {
     type Err = UnitError;

@@ -5,7 +5,7 @@ use std::ops::{Add, Mul};
 use std::str::FromStr;
 
 use super::length::Area;
-use super::read::{Kind, UnitError, quantity};
+use super::read::{Form, Kind, UnitError, Units, Written, quantity};
 
 /// Square metres in a square foot.
 const M2_PER_FT2: f64 = 0.3048 * 0.3048;
@@ -69,14 +69,22 @@ const TIME: Kind = Kind {
     quantity: "time",
     example: "25 min",
     known: "min, h, d, s",
-    factor: |unit| match unit {
-        "s" => Some(1.0 / 60.0),
-        "min" | "minutes" => Some(1.0),
-        "h" | "hours" | "hour" => Some(60.0),
-        "d" | "days" | "day" => Some(24.0 * 60.0),
-        _ => None,
-    },
+    units: Units::Listed(&[
+        ("s", 1.0 / 60.0),
+        ("min", 1.0),
+        ("minutes", 1.0),
+        ("h", 60.0),
+        ("hours", 60.0),
+        ("hour", 60.0),
+        ("d", 24.0 * 60.0),
+        ("days", 24.0 * 60.0),
+        ("day", 24.0 * 60.0),
+    ]),
 };
+
+impl Written for Duration {
+    const FORM: Form = TIME.form(|| TIME.pattern());
+}
 
 impl FromStr for Duration {
     type Err = UnitError;
@@ -122,13 +130,12 @@ const SPEED: Kind = Kind {
     quantity: "laying speed",
     example: "1.5 m2/h",
     known: "m2/h, ft2/h, yd2/h",
-    factor: |unit| match unit {
-        "m2/h" => Some(1.0),
-        "ft2/h" => Some(M2_PER_FT2),
-        "yd2/h" => Some(M2_PER_YD2),
-        _ => None,
-    },
+    units: Units::Listed(&[("m2/h", 1.0), ("ft2/h", M2_PER_FT2), ("yd2/h", M2_PER_YD2)]),
 };
+
+impl Written for LayingSpeed {
+    const FORM: Form = SPEED.form(|| SPEED.pattern());
+}
 
 impl FromStr for LayingSpeed {
     type Err = UnitError;
@@ -170,15 +177,20 @@ const VOLUME: Kind = Kind {
     quantity: "volume",
     example: "1 l",
     known: "l, ml, gal, qt, fl oz",
-    factor: |unit| match unit {
-        "l" | "L" => Some(1.0),
-        "ml" | "mL" => Some(0.001),
-        "gal" => Some(L_PER_GAL),
-        "qt" => Some(L_PER_GAL / 4.0),
-        "floz" => Some(L_PER_GAL / 128.0),
-        _ => None,
-    },
+    units: Units::Listed(&[
+        ("l", 1.0),
+        ("L", 1.0),
+        ("ml", 0.001),
+        ("mL", 0.001),
+        ("gal", L_PER_GAL),
+        ("qt", L_PER_GAL / 4.0),
+        ("floz", L_PER_GAL / 128.0),
+    ]),
 };
+
+impl Written for Volume {
+    const FORM: Form = VOLUME.form(|| VOLUME.pattern());
+}
 
 impl FromStr for Volume {
     type Err = UnitError;
@@ -219,13 +231,17 @@ const COVERAGE: Kind = Kind {
     quantity: "coverage",
     example: "8 m2/l",
     known: "m2/l, ft2/gal, ft2/qt",
-    factor: |unit| match unit {
-        "m2/l" | "m2/L" => Some(1.0),
-        "ft2/gal" => Some(M2_PER_FT2 / L_PER_GAL),
-        "ft2/qt" => Some(M2_PER_FT2 / L_PER_GAL * 4.0),
-        _ => None,
-    },
+    units: Units::Listed(&[
+        ("m2/l", 1.0),
+        ("m2/L", 1.0),
+        ("ft2/gal", M2_PER_FT2 / L_PER_GAL),
+        ("ft2/qt", M2_PER_FT2 / L_PER_GAL * 4.0),
+    ]),
 };
+
+impl Written for Coverage {
+    const FORM: Form = COVERAGE.form(|| COVERAGE.pattern());
+}
 
 impl FromStr for Coverage {
     type Err = UnitError;

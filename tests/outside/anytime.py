@@ -49,6 +49,73 @@ def interrupted(context):
     return f"{took:.2f} s from Ctrl-C to the end"
 
 
+@check("a second Ctrl-C ends the program with 130 and writes nothing", "own contract; 128 + SIGINT")
+def interrupted_twice(context):
+    out = context.work / "interrupted-twice"
+    process = start(context, out, "600s", stderr=subprocess.PIPE)
+    time.sleep(3)
+    # Both at once: between two looks of the search at whether it is to go on.
+    process.send_signal(signal.SIGINT)
+    time.sleep(0.02)
+    process.send_signal(signal.SIGINT)
+    process.communicate(timeout=60)
+    if process.returncode == 0:
+        raise Skip("the first plan was written before the second signal came")
+    assert process.returncode == 130, process.returncode
+    assert not out.exists() and not list(out.parent.glob(".interrupted-twice*"))
+
+
+def on_terminal(context, *arguments, **environment):
+    """What a person sees of a run on a terminal, as it comes."""
+    master, slave = os.openpty()
+    process = subprocess.Popen(
+        [context.binary, *map(str, arguments)], stdout=subprocess.DEVNULL, stderr=slave,
+        env={**os.environ, "TERM": "xterm", **environment},
+    )
+    os.close(slave)
+    seen = b""
+    while select.select([master], [], [], 60)[0]:
+        try:
+            seen += os.read(master, 65536)
+        except OSError:  # the other side is closed
+            break
+    os.close(master)
+    process.wait(timeout=60)
+    return process.returncode, seen.decode()
+
+
+COLOUR = re.compile(r"\x1b\[[0-9;]*m")
+
+
+@check("colours on a terminal, none where NO_COLOR asks for it", "no-color.org; own contract")
+def colours(context):
+    if not hasattr(os, "openpty"):
+        raise Skip("no terminals here")
+    job = context.work / "wrong.toml"
+    job.write_text("titel = 1\n", encoding="utf-8")
+    code, seen = on_terminal(context, "check", job)
+    assert code == 1 and COLOUR.search(seen), repr(seen)
+    code, seen = on_terminal(context, "check", job, NO_COLOR="1")
+    assert code == 1 and "titel" in seen and not COLOUR.search(seen), repr(seen)
+    assert not COLOUR.search(context.run("check", job, expect=1).stderr)
+
+
+@check("comparing and pricing sets show how far they are", "own contract")
+def bars(context):
+    if not hasattr(os, "openpty"):
+        raise Skip("no terminals here")
+    code, seen = on_terminal(context, "compare", context.demo_job_file, "--quiet", NO_COLOR="1")
+    assert code == 0 and "s left" not in seen, "quiet means quiet"
+    for arguments in (
+        ("compare", context.demo_job_file),
+        ("plan", context.demo_job_file, "--out", context.work / "sets", "--effort", "quick", "--cost-per-set", "2"),
+    ):
+        code, seen = on_terminal(context, *arguments, NO_COLOR="1")
+        assert code == 0 and re.search(r"\[=*>? *\] .*\d s left", seen), seen[-500:]
+        assert not COLOUR.search(seen)
+    assert "cost per set" in seen, seen[-500:]
+
+
 @check("progress on a terminal, silence in a pipe", "own contract")
 def progress(context):
     process = start(context, context.work / "piped", "1s", stderr=subprocess.PIPE)

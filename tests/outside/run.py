@@ -5,7 +5,7 @@
 
 Everything here measures the program from outside, with readers and geometry libraries that share
 no code with it. Needs the packages of requirements.txt, Chromium for browser.py, hp2xx for machines.py,
-LibreCAD and qpdf for cad.py, poppler, qpdf and zbar for paper.py.
+LibreCAD and qpdf for cad.py, poppler, qpdf and zbar for paper.py, zsh and groff for shell.py.
 """
 
 import argparse
@@ -14,6 +14,8 @@ import sys
 import harness
 
 # The order of the report.
+import schema  # noqa: F401
+import shell  # noqa: F401
 import patterns  # noqa: F401
 import corpus  # noqa: F401
 import plan_rules  # noqa: F401
@@ -27,6 +29,7 @@ import stock  # noqa: F401
 import shelf  # noqa: F401
 import laminate  # noqa: F401
 import browser  # noqa: F401
+import watch  # noqa: F401
 import machines  # noqa: F401
 import cad  # noqa: F401
 import pictures  # noqa: F401

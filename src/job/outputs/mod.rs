@@ -41,6 +41,9 @@ impl FileKind {
     ];
 }
 
+/// HP-GL counts pens from 1; the largest carousels held eight.
+pub(super) const MOST_PENS: u32 = 8;
+
 /// A layer of a cut file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Layer {
@@ -112,6 +115,22 @@ impl Layer {
             Self::Flaw => "flaw",
             Self::Frame => "frame",
             Self::Keep => "keep",
+        }
+    }
+
+    /// What is drawn on it.
+    pub(super) const fn about(self) -> &'static str {
+        match self {
+            Self::Cut => "where the knife goes",
+            Self::Net => "where the finished part ends",
+            Self::Fibre => "warp arrow and the part's 0° direction",
+            Self::Label => "texts",
+            Self::Cloth => "the edge of the roll or remnant",
+            Self::Notch => "marks on the cut line",
+            Self::Splice => "where the neighbour of a spliced piece comes to lie",
+            Self::Flaw => "flawed areas of the cloth",
+            Self::Frame => "borders between the frames on the cutting table",
+            Self::Keep => "what is left and worth keeping",
         }
     }
 

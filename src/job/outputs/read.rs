@@ -1,38 +1,16 @@
 //! Reads the `[output]` table.
 
 use super::{
-    Arcs, DxfVersion, FileKind, Gcode, Knife, Layer, LayerSetting, Outputs, Paper, PieceForm,
-    TextForm,
+    Arcs, DxfVersion, FileKind, Gcode, Knife, Layer, LayerSetting, MOST_PENS, Outputs, Paper,
+    PieceForm, TextForm,
 };
 use crate::job::Located;
 use crate::job::reader::Reader;
-use crate::job::rules::{self, AngleRule};
+use crate::job::rules;
 use crate::job::table::Table;
 use crate::job::wording::{shown, suggestion};
 use crate::units::{Angle, Length, LengthUnit, Speed};
 
-const KEYS: [&str; 13] = [
-    "files",
-    "frame",
-    "units",
-    "pieces",
-    "text",
-    "arcs",
-    "dxf",
-    "paper",
-    "paper_margin",
-    "paper_overlap",
-    "layers",
-    "knife",
-    "gcode",
-];
-const KNIFE_KEYS: [&str; 5] = ["kind", "offset", "swivel_from", "lift_from", "overcut"];
-const GCODE_KEYS: [&str; 9] = [
-    "up", "down", "swivel", "feed", "header", "footer", "pen", "knife", "axis",
-];
-const LAYER_KEYS: [&str; 3] = ["name", "colour", "pen"];
-/// HP-GL counts pens from 1; the largest carousels held eight.
-const MOST_PENS: u32 = 8;
 /// Longest name of a layer: R12 takes 31 characters.
 const MOST_LAYER_NAME: usize = 31;
 /// Where the line turns by more than this, a drag knife is swivelled. Common practice, no source.
@@ -46,11 +24,11 @@ pub(in crate::job) fn read(reader: &mut Reader, job: &Table<'_>) -> Outputs {
     let Some(table) = job.table(reader, "output", "`[output]`") else {
         return outputs;
     };
-    table.check_keys(reader, "`[output]`", &KEYS);
-    if let Some(files) = table.words(reader, "files", "[\"dxf\", \"templates\"]") {
+    table.check_keys(reader);
+    if let Some(files) = table.words(reader, "files") {
         outputs.files = kinds(reader, &files);
     }
-    if let Some(frame) = table.length(reader, "frame", &rules::FRAME) {
+    if let Some(frame) = table.length(reader, "frame") {
         outputs.frame = Some(frame.value);
     }
     read_drawing(reader, &table, &mut outputs);
@@ -115,7 +93,7 @@ fn read_drawing(reader: &mut Reader, table: &Table<'_>, outputs: &mut Outputs) {
 }
 
 fn read_paper(reader: &mut Reader, table: &Table<'_>, outputs: &mut Outputs) {
-    if let Some(paper) = table.read_with(reader, "paper", "A4", str::parse::<Paper>) {
+    if let Some(paper) = table.read_with(reader, "paper", str::parse::<Paper>) {
         let is_good = match paper.value {
             Paper::Roll(width) => {
                 let width = Located {
@@ -130,21 +108,20 @@ fn read_paper(reader: &mut Reader, table: &Table<'_>, outputs: &mut Outputs) {
             outputs.paper = paper.value;
         }
     }
-    if let Some(margin) = table.length(reader, "paper_margin", &rules::PAPER_MARGIN) {
+    if let Some(margin) = table.length(reader, "paper_margin") {
         outputs.paper_margin = margin.value;
     }
-    if let Some(overlap) = table.length(reader, "paper_overlap", &rules::PAPER_OVERLAP) {
+    if let Some(overlap) = table.length(reader, "paper_overlap") {
         outputs.paper_overlap = overlap.value;
     }
 }
 
 fn read_layers(reader: &mut Reader, table: &Table<'_>, outputs: &mut Outputs) {
-    let known = Layer::ALL.map(Layer::word);
-    table.check_keys(reader, "`[output.layers]`", &known);
+    table.check_keys(reader);
     for (layer, setting) in Layer::ALL.into_iter().zip(&mut outputs.layers) {
         let what = format!("layer `{}`", layer.word());
         if let Some(entry) = table.table(reader, layer.word(), &what) {
-            entry.check_keys(reader, "a layer", &LAYER_KEYS);
+            entry.check_keys(reader);
             *setting = layer_setting(reader, &entry);
         }
     }
@@ -169,7 +146,7 @@ fn read_layers(reader: &mut Reader, table: &Table<'_>, outputs: &mut Outputs) {
 
 fn layer_setting(reader: &mut Reader, table: &Table<'_>) -> LayerSetting {
     let mut setting = LayerSetting::default();
-    if let Some(name) = table.word(reader, "name", "\"KNIFE\"") {
+    if let Some(name) = table.word(reader, "name") {
         let is_plain = name.value.len() <= MOST_LAYER_NAME
             && name
                 .value
@@ -183,7 +160,7 @@ fn layer_setting(reader: &mut Reader, table: &Table<'_>) -> LayerSetting {
             reader.error(&name.place, message, help);
         }
     }
-    if let Some(colour) = table.word(reader, "colour", "\"red\"") {
+    if let Some(colour) = table.word(reader, "colour") {
         match colour.value.parse() {
             Ok(parsed) => setting.colour = Some(parsed),
             Err(message) => {
@@ -193,7 +170,7 @@ fn layer_setting(reader: &mut Reader, table: &Table<'_>) -> LayerSetting {
             }
         }
     }
-    if let Some(pen) = table.number(reader, "pen", "2", 0.0) {
+    if let Some(pen) = table.number(reader, "pen") {
         if pen.value <= f64::from(MOST_PENS) && pen.value.fract() == 0.0 {
             setting.pen = Some(pen.value as u8);
         } else {
@@ -211,22 +188,22 @@ fn read_knife(reader: &mut Reader, table: &Table<'_>, outputs: &mut Outputs) {
         Drag,
         Tangential,
     }
-    table.check_keys(reader, "`[output.knife]`", &KNIFE_KEYS);
-    table.require(reader, "kind", "\"drag\"");
+    table.check_keys(reader);
+    table.require(reader, "kind");
     let kinds = [
         ("plain", Kind::Plain),
         ("drag", Kind::Drag),
         ("tangential", Kind::Tangential),
     ];
     let kind = table.choice(reader, "kind", &kinds).map(|kind| kind.value);
-    let offset = table.length(reader, "offset", &rules::BLADE_OFFSET);
-    let swivel_from = table.angle(reader, "swivel_from", &AngleRule::Corner);
-    let lift_from = table.angle(reader, "lift_from", &AngleRule::Corner);
-    if let Some(overcut) = table.length(reader, "overcut", &rules::OVERCUT) {
+    let offset = table.length(reader, "offset");
+    let swivel_from = table.angle(reader, "swivel_from");
+    let lift_from = table.angle(reader, "lift_from");
+    if let Some(overcut) = table.length(reader, "overcut") {
         outputs.overcut = overcut.value;
     }
     if kind == Some(Kind::Drag) {
-        table.require(reader, "offset", "\"0.5 mm\"");
+        table.require(reader, "offset");
     }
     let useless = [
         ("offset", Kind::Drag),
@@ -254,22 +231,20 @@ fn read_knife(reader: &mut Reader, table: &Table<'_>, outputs: &mut Outputs) {
 }
 
 fn read_gcode(reader: &mut Reader, table: &Table<'_>, gcode: &mut Gcode) {
-    table.check_keys(reader, "`[output.gcode]`", &GCODE_KEYS);
+    table.check_keys(reader);
     for (key, height) in [("up", &mut gcode.up), ("down", &mut gcode.down)] {
-        if let Some(length) = table.length(reader, key, &rules::KNIFE_HEIGHT) {
+        if let Some(length) = table.length(reader, key) {
             *height = length.value;
         }
     }
-    gcode.swivel = table
-        .length(reader, "swivel", &rules::KNIFE_HEIGHT)
-        .map(|height| height.value);
+    gcode.swivel = table.length(reader, "swivel").map(|height| height.value);
     let is_low = |height: Length| height >= gcode.up;
     if is_low(gcode.down) || gcode.swivel.is_some_and(is_low) {
         let message = "the knife travels no higher than it cuts";
         let help = "`up` must be above `down` and `swivel`";
         reader.error(&table.header, message, help);
     }
-    if let Some(feed) = table.quantity::<Speed>(reader, "feed", "3000 mm/min") {
+    if let Some(feed) = table.quantity::<Speed>(reader, "feed") {
         if feed.value.to_mm_per_min() > 0.0 {
             gcode.feed = feed.value;
         } else {
@@ -277,14 +252,14 @@ fn read_gcode(reader: &mut Reader, table: &Table<'_>, gcode: &mut Gcode) {
             reader.error(&feed.place, "the feed is not above zero", help);
         }
     }
-    if let Some(header) = table.word(reader, "header", "\"G21 G90\"") {
+    if let Some(header) = table.word(reader, "header") {
         gcode.header = header.value;
     }
-    if let Some(footer) = table.word(reader, "footer", "\"M2\"") {
+    if let Some(footer) = table.word(reader, "footer") {
         gcode.footer = footer.value;
     }
     for (key, lines) in [("pen", &mut gcode.pen), ("knife", &mut gcode.knife)] {
-        if let Some(written) = table.word(reader, key, "\"T1 M6\"") {
+        if let Some(written) = table.word(reader, key) {
             *lines = Some(written.value);
         }
     }

@@ -1,0 +1,180 @@
+//! The job file as a JSON Schema, for editors and for whoever checks a job without this program.
+
+use serde_json::{Map, Value, json};
+
+use super::{Absent, Holds, JOB, Key, Keys, NAME_PATTERN, forms, tables};
+use crate::job::rules::AngleRule;
+use crate::units::{Angle, Form, Length, Written as _};
+
+/// The JSON Schema (draft 2020-12) of the job file.
+///
+/// It takes every job that [`Job::read`](crate::job::Job::read) takes and refuses what can be seen
+/// key by key: keys that do not exist or are missing, values of the wrong kind, malformed quantities,
+/// unknown words. What depends on several keys (a layup without a cloth) or on files is left to the
+/// program.
+///
+/// ```
+/// let schema = warpwise::job::schema();
+/// assert_eq!(schema["properties"]["title"]["type"], "string");
+/// assert_eq!(schema["additionalProperties"], false);
+/// ```
+#[must_use]
+pub fn schema() -> Value {
+    let mut root = table_schema(&JOB);
+    root.insert(
+        "$schema".to_owned(),
+        json!("https://json-schema.org/draft/2020-12/schema"),
+    );
+    root.insert("title".to_owned(), json!("warpwise job file"));
+    let inner = tables().into_iter().skip(1);
+    let of_tables = inner.map(|keys| (definition(keys), Value::Object(table_schema(keys))));
+    let of_forms = forms().into_iter().map(|form| {
+        let pattern = format!(r"^\s*(?:{})\s*$", (form.pattern)());
+        (
+            form_name(&form),
+            json!({ "type": "string", "pattern": pattern }),
+        )
+    });
+    let defs: Map<String, Value> = of_tables.chain(of_forms).collect();
+    root.insert("$defs".to_owned(), Value::Object(defs));
+    Value::Object(root)
+}
+
+/// A regular expression for `word` in any capitals.
+pub(super) fn any_capitals(word: &str) -> String {
+    let signs = word.chars().map(|c| match c {
+        'a'..='z' | 'A'..='Z' => {
+            format!("[{}{}]", c.to_ascii_lowercase(), c.to_ascii_uppercase())
+        }
+        c => c.to_string(),
+    });
+    signs.collect()
+}
+
+/// Name of the schema of one table among the definitions.
+fn definition(keys: &Keys) -> String {
+    keys.header.replace(['[', ']'], "")
+}
+
+fn reference_to(keys: &Keys) -> Value {
+    json!({ "$ref": format!("#/$defs/{}", definition(keys)) })
+}
+
+fn table_schema(keys: &Keys) -> Map<String, Value> {
+    let properties: Map<String, Value> = keys
+        .all()
+        .map(|key| (key.name.to_owned(), key_schema(key)))
+        .collect();
+    let required: Vec<&str> = keys
+        .all()
+        .filter(|key| matches!(key.absent, Absent::Required))
+        .map(|key| key.name)
+        .collect();
+    let mut schema = Map::new();
+    schema.insert("type".to_owned(), json!("object"));
+    schema.insert("description".to_owned(), json!(keys.about));
+    schema.insert("properties".to_owned(), Value::Object(properties));
+    schema.insert("additionalProperties".to_owned(), json!(false));
+    if !required.is_empty() {
+        schema.insert("required".to_owned(), json!(required));
+    }
+    schema
+}
+
+fn key_schema(key: &Key) -> Value {
+    let mut schema = value_schema(&key.holds);
+    let about = match key.absent {
+        Absent::Required => format!("{} (required)", key.about),
+        Absent::Is(value) => format!("{}; if left out: {}", key.about, key.written(value)),
+        Absent::Means(words) => format!("{}; if left out: {words}", key.about),
+    };
+    schema["description"] = json!(about);
+    schema["examples"] = json!([key.value_of(key.example)]);
+    if let Absent::Is(value) = key.absent {
+        schema["default"] = key.value_of(value);
+    }
+    let is_required = matches!(key.absent, Absent::Required);
+    match key.holds {
+        Holds::Named(_) if is_required => schema["minProperties"] = json!(1),
+        Holds::Listed(_) if is_required => schema["minItems"] = json!(1),
+        _ => {}
+    }
+    schema
+}
+
+fn value_schema(holds: &Holds) -> Value {
+    match holds {
+        Holds::Text => json!({ "type": "string", "pattern": r"\S" }),
+        Holds::Name => json!({ "type": "string", "pattern": *NAME_PATTERN }),
+        Holds::Form(form, words) if words.is_empty() => text_of_form(form),
+        Holds::Form(form, words) => json!({ "anyOf": [{ "enum": words }, text_of_form(form)] }),
+        Holds::Choice(words) => json!({ "enum": words() }),
+        Holds::Words => one_or_more(json!({ "type": ["string", "integer"], "pattern": r"\S" })),
+        Holds::WordsOf(words) => {
+            let any = words().into_iter().map(any_capitals).collect::<Vec<_>>();
+            let pattern = format!("^(?:{})$", any.join("|"));
+            let loose = json!({ "type": "string", "pattern": pattern });
+            one_or_more(json!({ "anyOf": [{ "enum": words() }, loose] }))
+        }
+        Holds::Length(_) => text_of_form(&Length::FORM),
+        Holds::TwoLengths => {
+            let length = json!({ "anyOf": [text_of_form(&Length::FORM), { "const": 0 }] });
+            json!({ "type": "array", "items": length, "minItems": 2, "maxItems": 2 })
+        }
+        Holds::Places => {
+            let length = text_of_form(&Length::FORM);
+            let pair = json!({ "type": "array", "items": length, "minItems": 2, "maxItems": 2 });
+            json!({ "type": "array", "items": pair, "minItems": 3 })
+        }
+        Holds::Quantity(form) => text_of_form(form),
+        Holds::Angle(rule) => json!({ "anyOf": [degrees(rule), text_of_form(&Angle::FORM)] }),
+        Holds::Number { least, most: None } => json!({ "type": "number", "minimum": least }),
+        Holds::Number {
+            least,
+            most: Some(most),
+        } => json!({ "type": "number", "minimum": least, "maximum": most }),
+        Holds::Count { most } => json!({ "type": "integer", "minimum": 1, "maximum": most }),
+        Holds::Flag => json!({ "type": "boolean" }),
+        Holds::Table(keys) => reference_to(keys),
+        Holds::Named(keys) => json!({
+            "type": "object",
+            "propertyNames": { "pattern": *NAME_PATTERN },
+            "additionalProperties": reference_to(keys),
+        }),
+        Holds::Listed(keys) => json!({ "type": "array", "items": reference_to(keys) }),
+    }
+}
+
+/// Name of the schema of a form among the definitions.
+fn form_name(form: &Form) -> String {
+    format!("quantity.{}", form.what.replace(' ', "-"))
+}
+
+fn text_of_form(form: &Form) -> Value {
+    json!({ "$ref": format!("#/$defs/{}", form_name(form)) })
+}
+
+fn one_or_more(word: Value) -> Value {
+    json!({ "anyOf": [word.clone(), { "type": "array", "items": word }] })
+}
+
+/// A bare number of degrees that keeps `rule`.
+fn degrees(rule: &AngleRule) -> Value {
+    match rule {
+        AngleRule::Ply => json!({ "type": "number", "exclusiveMinimum": -90, "maximum": 90 }),
+        AngleRule::Direction => json!({ "type": "number", "minimum": -360, "maximum": 360 }),
+        AngleRule::Tolerance => json!({ "type": "number", "minimum": 0, "exclusiveMaximum": 45 }),
+        AngleRule::Corner => {
+            json!({ "type": "number", "exclusiveMinimum": 0, "exclusiveMaximum": 180 })
+        }
+    }
+}
+
+impl Key {
+    /// `value`, written like the example, as JSON.
+    fn value_of(&self, value: &str) -> Value {
+        let line = format!("it = {}", self.written(value));
+        let table: toml::Table = line.parse().expect("examples and defaults are TOML");
+        serde_json::to_value(&table["it"]).expect("texts, numbers and tables only")
+    }
+}

@@ -1,0 +1,246 @@
+//! The table of the job file's keys against the program itself: every key it lists is read, every
+//! example is good, every default is what happens without the key; and the reference is up to date.
+//!
+//! `WARPWISE_RECORD=1` writes the reference anew.
+
+#![allow(clippy::unwrap_used, reason = "a test stops at its first surprise")]
+
+use std::fs;
+use std::path::Path;
+
+use serde_json::Value;
+use warpwise::job::{Job, reference, schema};
+
+/// A job that has every table, each with a mark after which one more key of it can stand.
+const JOB: &str = r##"
+# [the job file]
+[cutting]
+# [cutting]
+[drawing]
+# [drawing]
+[laminate]
+# [laminate]
+[resin]
+ratio = "100:30"
+pot_life = "25 min"
+pack = "1 kg"
+# [resin]
+[bag]
+tape_roll = "25 ft"
+# [bag]
+[bag.layer.breather]
+# [bag.layer.NAME]
+[mould]
+wax_pack = "400 g"
+pva_pack = "1 l"
+# [mould]
+[output]
+# [output]
+[output.layers.cut]
+# [output.layers.LAYER]
+[output.layers]
+# [output.layers]
+[output.knife]
+kind = "plain"
+# [output.knife]
+[output.gcode]
+# [output.gcode]
+[cloth.twill]
+weave = "twill"
+areal_weight = "193 g/m2"
+roll_width = "1270 mm"
+fibre = "carbon"
+price = "40 USD/yd"
+# [cloth.NAME]
+[cloth.twill.stiffness]
+e1 = "60 GPa"
+e2 = "60 GPa"
+g12 = "4 GPa"
+nu12 = 0.05
+# [cloth.NAME.stiffness]
+[[cloth.twill.price_break]]
+from = "10 yd"
+price = "34 USD/yd"
+# [[cloth.NAME.price_break]]
+[[cloth.twill.offer]]
+price = "41 USD/yd"
+# [[cloth.NAME.offer]]
+[[cloth.twill.stock]]
+length = "3 m"
+# [[cloth.NAME.stock]]
+[[cloth.twill.flaw]]
+from = "1 m"
+length = "10 mm"
+# [[cloth.NAME.flaw]]
+[[part]]
+name = "A"
+pattern = "a.svg"
+cloth = "twill"
+# [[part]]
+[[part.keep_out_box]]
+x = "1 mm"
+y = "1 mm"
+width = "10 mm"
+height = "10 mm"
+# [[part.keep_out_box]]
+[[part.ply]]
+angle = 0
+# [[part.ply]]
+"##;
+
+/// The job with `line` after the mark of the table `header`; a line that has the key already goes.
+fn with(header: &str, line: &str) -> String {
+    let mark = format!("# {header}\n");
+    assert_eq!(JOB.matches(&mark).count(), 1, "no place for {header}");
+    let (before, after) = JOB.split_once(&mark).unwrap();
+    let table_start = before.rfind("\n[").unwrap_or(0);
+    let (outer, table) = before.split_at(table_start);
+    let key = line.split(" = ").next().unwrap();
+    let kept = table.lines().filter(|l| l.split(" = ").next() != Some(key));
+    let table: String = kept.map(|l| format!("{l}\n")).collect();
+    format!("{outer}{table}{line}\n{after}")
+}
+
+/// The tables of the schema: how each begins in a job, and its keys.
+fn tables(schema: &Value) -> Vec<(String, &Value)> {
+    let mut tables = vec![("[the job file]".to_owned(), &schema["properties"])];
+    let defs = schema["$defs"].as_object().unwrap().iter();
+    for (name, table) in defs.filter(|(name, _)| !name.starts_with("quantity.")) {
+        let header = [format!("# [{name}]\n"), format!("# [[{name}]]\n")]
+            .into_iter()
+            .find(|mark| JOB.contains(mark.as_str()))
+            .unwrap_or_else(|| panic!("the test's job has no table {name}"));
+        tables.push((header[2..].trim().to_owned(), &table["properties"]));
+    }
+    tables
+}
+
+/// `value` as TOML has it on one line.
+fn toml(value: &Value) -> String {
+    match value {
+        Value::Object(table) => {
+            let entries = table.iter().map(|(key, v)| format!("{key} = {}", toml(v)));
+            format!("{{ {} }}", entries.collect::<Vec<_>>().join(", "))
+        }
+        Value::Array(list) => format!("[{}]", list.iter().map(toml).collect::<Vec<_>>().join(", ")),
+        other => other.to_string(),
+    }
+}
+
+/// What a key wants beside it.
+fn beside(header: &str, key: &str) -> &'static str {
+    match (header, key) {
+        ("[[cloth.NAME.flaw]]", "across") => "\nwidth = \"50 mm\"",
+        ("[[cloth.NAME.flaw]]", "width") => "\nacross = \"50 mm\"",
+        ("[output.knife]", "kind") => "\noffset = \"0.5 mm\"",
+        _ => "",
+    }
+}
+
+/// What a key cannot stand beside: lines that go then.
+fn instead_of(header: &str, key: &str) -> &'static [&'static str] {
+    match (header, key) {
+        ("[[cloth.NAME.stock]]", "file") => &["length = \"3 m\"\n"],
+        ("[[part]]", "layup") => &["[[part.ply]]\n", "angle = 0\n"],
+        ("[[part]]", "ply") => &["[[part.ply]]\n", "angle = 0\n"],
+        _ => &[],
+    }
+}
+
+#[test]
+fn every_key_of_the_schema_is_read_and_its_example_is_good() {
+    let schema = schema();
+    let (mut n, mut bad) = (0, Vec::new());
+    for (header, keys) in tables(&schema) {
+        for (key, about) in keys.as_object().unwrap() {
+            // Tables as a whole stand in the job already.
+            let inner = about.to_string();
+            if inner.contains("$ref") && !inner.contains("#/$defs/quantity.") {
+                continue;
+            }
+            let line = format!("{key} = {}", toml(&about["examples"][0]));
+            let mut text = with(&header, &(line.clone() + beside(&header, key)));
+            for gone in instead_of(&header, key) {
+                let at = text.rfind(gone).unwrap();
+                text.replace_range(at..at + gone.len(), "");
+            }
+            if let Err(problems) = Job::read("job.toml", &text) {
+                let said = problems.iter().map(|p| p.message.clone());
+                bad.push(format!(
+                    "{header} {line}: {}",
+                    said.collect::<Vec<_>>().join("; ")
+                ));
+            }
+            n += 1;
+        }
+    }
+    assert!(bad.is_empty(), "{}", bad.join("\n"));
+    assert!(n > 150, "only {n} keys");
+}
+
+#[test]
+fn a_default_written_out_changes_nothing() {
+    let schema = schema();
+    let read = |text: &str| Job::read("job.toml", text).unwrap().0;
+    // Places in the file differ by the line that is added.
+    let plain = |job: &Job| {
+        format!("{job:?}")
+            .split("span: ")
+            .map(|rest| {
+                rest.split_once('}')
+                    .map_or(rest, |(_, after)| after)
+                    .to_owned()
+            })
+            .collect::<String>()
+    };
+    let without_text = |job: &Job, text: &str| plain(job).replace(&format!("{text:?}"), "");
+    let mut n = 0;
+    for (header, keys) in tables(&schema) {
+        for (key, about) in keys.as_object().unwrap() {
+            if about["default"].is_null() {
+                continue;
+            }
+            let text = with(&header, &format!("{key} = {}", toml(&about["default"])));
+            let expected = with(&header, &format!("{key} = left_out"));
+            let expected = expected.replace(&format!("{key} = left_out\n"), "");
+            assert_eq!(
+                without_text(&read(&text), &text),
+                without_text(&read(&expected), &expected),
+                "{header} {key}"
+            );
+            n += 1;
+        }
+    }
+    assert!(n > 50, "only {n} defaults");
+}
+
+/// What a schema can see of a mistake, it must see alike: a misspelt key is unknown to both.
+#[test]
+fn a_misspelt_key_is_known_to_neither() {
+    for (header, keys) in tables(&schema()) {
+        assert!(!keys.as_object().unwrap().contains_key("kolour"));
+        let problems = Job::read("job.toml", &with(&header, "kolour = 1")).unwrap_err();
+        assert!(
+            problems
+                .iter()
+                .any(|p| p.message.contains("has no key `kolour`")),
+            "{header}: {:?}",
+            problems.iter().map(|p| &p.message).collect::<Vec<_>>()
+        );
+    }
+}
+
+#[test]
+fn the_reference_is_up_to_date() {
+    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/job-reference.md");
+    if std::env::var_os("WARPWISE_RECORD").is_some() {
+        fs::write(&file, reference()).unwrap();
+    }
+    let written = fs::read_to_string(&file)
+        .unwrap_or_default()
+        .replace("\r\n", "\n");
+    assert!(
+        written == reference(),
+        "write it anew: WARPWISE_RECORD=1 cargo test --test schema"
+    );
+}
