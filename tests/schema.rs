@@ -244,3 +244,24 @@ fn the_reference_is_up_to_date() {
         "write it anew: WARPWISE_RECORD=1 cargo test --test schema"
     );
 }
+
+/// The README names what a beginner needs and sends its readers to the reference for the rest.
+#[test]
+fn links_from_the_readme_lead_to_headings_of_the_reference() {
+    let readme = Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md");
+    let readme = fs::read_to_string(readme).unwrap();
+    let reference = reference();
+    let headings: Vec<String> = (reference.lines())
+        .filter_map(|line| line.strip_prefix("## "))
+        .map(|heading| heading.replace(['`', '[', ']', '.'], "").to_lowercase())
+        .collect();
+    let links = readme.split("examples/job-reference.md#").skip(1);
+    let links: Vec<&str> = links.filter_map(|rest| rest.split(')').next()).collect();
+    assert!(links.len() >= 8, "{links:?}");
+    for link in links {
+        assert!(
+            headings.iter().any(|h| h == link),
+            "no heading #{link}: {headings:?}"
+        );
+    }
+}

@@ -119,8 +119,8 @@ fn plan_once(options: &PlanOptions, server: &Server, sources: &mut Sources) -> O
 /// Shows why there is no new plan, on the terminal and on the page.
 fn tell_problem(server: &Server, problems: &Diagnostics) {
     messages::show_all(problems);
-    let all: String = problems.iter().map(|p| p.render(Colour::Plain)).collect();
-    server.tell_problem(all);
+    let all: Vec<String> = problems.iter().map(|p| p.render(Colour::Plain)).collect();
+    server.tell_problem(all.join("\n"));
 }
 
 /// Returns once a file was saved and is whole, or after Ctrl-C.

@@ -14,7 +14,7 @@
       banner = document.createElement("div");
       banner.id = "watch-problem";
       banner.setAttribute("role", "alert");
-      banner.style.cssText = "position:sticky;top:0;z-index:9;padding:.7em 1em;max-height:45vh;" +
+      banner.style.cssText = "position:sticky;top:0;z-index:9;padding:.7em 1em;margin-bottom:1em;max-height:45vh;" +
         "overflow:auto;background:#7a1f00;color:#fff;font:15px/1.4 system-ui,sans-serif;text-align:left";
       document.body.prepend(banner);
     }

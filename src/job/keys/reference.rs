@@ -32,7 +32,8 @@ fn table(text: &mut String, keys: &Keys) {
     }
     text.push_str("\n| key | holds, for example | if left out | meaning |\n|---|---|---|---|\n");
     for group in keys.groups {
-        let is_shared = std::ptr::eq(*group, CUTTING_KEYS) && keys.header != "[cutting]";
+        let is_cutting = group[0].name == CUTTING_KEYS[0].name;
+        let is_shared = is_cutting && keys.header != "[cutting]";
         if is_shared {
             let names: Vec<String> = group.iter().map(|k| format!("`{}`", k.name)).collect();
             _ = writeln!(
