@@ -102,6 +102,6 @@ fn schema_and_completions_are_printed() {
     assert_eq!(reference, warpwise::job::reference());
     for shell in ["bash", "zsh", "fish", "powershell", "elvish"] {
         let (code, script, _) = warpwise(&["completions", shell], here);
-        assert!(code == 0 && script.contains("--cost-per-set"), "{shell}");
+        assert!(code == 0 && script.contains("cost-per-set"), "{shell}");
     }
 }
