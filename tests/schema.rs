@@ -141,8 +141,7 @@ fn beside(header: &str, key: &str) -> &'static str {
 fn instead_of(header: &str, key: &str) -> &'static [&'static str] {
     match (header, key) {
         ("[[cloth.NAME.stock]]", "file") => &["length = \"3 m\"\n"],
-        ("[[part]]", "layup") => &["[[part.ply]]\n", "angle = 0\n"],
-        ("[[part]]", "ply") => &["[[part.ply]]\n", "angle = 0\n"],
+        ("[[part]]", "layup") => &["\n[[part.ply]]", "angle = 0\n"],
         _ => &[],
     }
 }
