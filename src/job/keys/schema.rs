@@ -106,7 +106,7 @@ fn value_schema(holds: &Holds) -> Value {
     match holds {
         Holds::Text => json!({ "type": "string", "pattern": r"\S" }),
         Holds::Name => json!({ "type": "string", "pattern": *NAME_PATTERN }),
-        Holds::Form(form, words) if words.is_empty() => text_of_form(form),
+        Holds::Form(form, []) => text_of_form(form),
         Holds::Form(form, words) => json!({ "anyOf": [{ "enum": words }, text_of_form(form)] }),
         Holds::Choice(words) => json!({ "enum": words() }),
         Holds::Words => one_or_more(json!({ "type": ["string", "integer"], "pattern": r"\S" })),
