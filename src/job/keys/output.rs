@@ -55,11 +55,11 @@ pub(super) static OUTPUT: Keys = Keys {
     about: "Which files are wanted, and how.",
     groups: &[keys! {
         "files", WordsOf(files), Is("[\"dxf\", \"svg\", \"templates\", \"labels\"]"), "[\"dxf\", \"templates\"]", "which files are written beside plan, report and list of pieces";
-        "frame", Length(&rules::FRAME), Means("all that lies on the table"), "1.2 m", "how much of the roll the machine reaches at once; the cut order goes frame by frame, HP-GL and G-code stop between and finish pieces that lie across in two. With a `table_length` each of its frames is such a frame, divided where it is longer";
+        "frame", Length(&rules::FRAME), Means("all that lies on the table"), "1.2 m", "how much of the roll the machine reaches at once; the cut order goes frame by frame, HP-GL and G-code stop between and finish pieces that lie across in two; its borders are on layer `FRAME`. With a `table_length` each of its frames is such a frame, divided where it is longer";
         "units", Choice(units_of_files), Is("mm"), "in", "of DXF and SVG";
         "pieces", Choice(piece_forms), Is("exploded"), "blocks", "loose lines, layer by layer, or a block that moves as one";
         "text", Choice(text_forms), Is("text"), "strokes", "text, or strokes that any plotter can draw";
-        "arcs", Flag, Is("false"), "true", "chords that lie on an arc become one arc again";
+        "arcs", Flag, Is("false"), "true", "circular arcs stay arcs in DXF, SVG and G-code (there with a plain knife): those of the drawing with their own centre and radius, larger or smaller by the allowance";
         "dxf", Choice(dxf_versions), Is("R2000"), "R12", "release of DXF; `R12` for old machines";
         "paper", Form(PAPER, &["A4", "A3", "letter", "tabloid"]), Is("A4"), "A4", "of templates and labels: `A4`, `A3`, `letter`, `tabloid`, or e.g. `roll 24 in`";
         "paper_margin", Length(&rules::PAPER_MARGIN), Is("8 mm"), "8 mm", "what the printer leaves white";
