@@ -108,5 +108,5 @@ fn best_near(
     }
     let best = best?;
     state.focus_on(piece, best.0, 0.45 * size);
-    Some(refine(state, piece, best, 0.08 * size, random))
+    Some(refine(state, piece, best, 0.08 * size))
 }

@@ -3,6 +3,7 @@
 //! search: Egeblad, Nielsen and Odgaard 2007; Gardeyn, Vanden Berghe and Wauters 2025).
 
 use super::exchange::exchange;
+use super::measure::{LANES, Steps};
 use super::random::Random;
 use super::state::{Pose, Poses, Room, State};
 
@@ -38,10 +39,25 @@ pub(super) const N_NEAR: usize = 10;
 const EXCHANGE_MOST: f64 = 0.3;
 const EXCHANGE_TIMES_PIECES: f64 = 6.0;
 /// Steps of the refinement of the best of them.
-pub(super) const N_REFINE: usize = 30;
-/// Refinement steps grow after a gain and shrink after a failure.
-pub(super) const STEP_GROW: f64 = 1.15;
-pub(super) const STEP_SHRINK: f64 = 0.55;
+const N_REFINE: usize = 8;
+/// Refinement steps grow after a gain and shrink after a failure, down to this share of the unit.
+const STEP_GROW: f64 = 1.3;
+const STEP_SHRINK: f64 = 0.3;
+const LEAST_STEP: f64 = 1e-4;
+/// The directions of refinement steps.
+const COMPASS: [(f64, f64); LANES] = {
+    let d = std::f64::consts::FRAC_1_SQRT_2;
+    [
+        (1.0, 0.0),
+        (d, d),
+        (0.0, 1.0),
+        (-d, d),
+        (-1.0, 0.0),
+        (-d, -d),
+        (0.0, -1.0),
+        (d, -d),
+    ]
+};
 
 /// Runs rounds of moves until the layout is valid, or patience or `go_on` ends.
 pub(super) fn separate(
@@ -158,7 +174,7 @@ pub(super) fn relocate(state: &mut State, piece: usize, random: &mut Random) -> 
         if from_far {
             state.focus_on(piece, best_sample.0, 0.45 * unit);
         }
-        best_sample = refine(state, piece, best_sample, step, random);
+        best_sample = refine(state, piece, best_sample, step);
     }
     if best_sample.1 < best.1 {
         best = best_sample;
@@ -170,44 +186,54 @@ pub(super) fn relocate(state: &mut State, piece: usize, random: &mut Random) -> 
     true
 }
 
-/// Improves a position by small steps along the axes and diagonals.
+/// Improves a position by steps to the best of the places around it, shorter and shorter ones.
 pub(super) fn refine(
     state: &mut State,
     piece: usize,
     (mut pose, mut loss): (Pose, f64),
-    step: f64,
-    random: &mut Random,
+    mut step: f64,
 ) -> (Pose, f64) {
     let Some(room) = state.room(piece, pose.choice) else {
         return (pose, loss);
     };
-    let mut step = step;
-    let mut n_left = N_REFINE;
-    while n_left > 0 && loss > 0.0 {
-        n_left -= 1;
-        let (ux, uy) = match random.below(4) {
-            0 => (1.0, 0.0),
-            1 => (0.0, 1.0),
-            2 => (0.7, 0.7),
-            _ => (0.7, -0.7),
-        };
-        let mut gained = false;
-        for sign in [1.0, -1.0] {
-            let (x, y) = room.clamp(pose.x + sign * step * ux, pose.y + sign * step * uy);
-            if x == pose.x && y == pose.y {
-                continue;
-            }
-            let next = Pose { x, y, ..pose };
-            let value = state.weighted_loss(piece, next, loss);
-            if value < loss {
-                (pose, loss) = (next, value);
-                gained = true;
-                break;
-            }
+    let least_step = LEAST_STEP * state.scene.unit;
+    let mut moved = false;
+    for _ in 0..N_REFINE {
+        if loss <= 0.0 || step < least_step {
+            break;
         }
-        step *= if gained { STEP_GROW } else { STEP_SHRINK };
+        let steps = Steps::to(|lane| {
+            let (x, y) = COMPASS[lane];
+            let to = room.clamp(pose.x + step * x, pose.y + step * y);
+            (to.0 - pose.x, to.1 - pose.y)
+        });
+        let losses = state.weighted_losses_around(piece, pose, &steps, loss);
+        let (lane, value) = least_of(&losses);
+        if value < loss {
+            let by = steps.lane(lane);
+            (pose.x, pose.y) = room.clamp(pose.x + by.x, pose.y + by.y);
+            (loss, moved) = (value, true);
+            step *= STEP_GROW;
+        } else {
+            step *= STEP_SHRINK;
+        }
+    }
+    if moved {
+        // What was found together is good to single precision only.
+        loss = state.weighted_loss(piece, pose, f64::INFINITY);
     }
     settle(state, piece, (pose, loss), room)
+}
+
+/// The least of `losses` and its lane, the first among equals.
+fn least_of(losses: &[f32; LANES]) -> (usize, f64) {
+    let mut best = 0;
+    for lane in 1..LANES {
+        if losses[lane] < losses[best] {
+            best = lane;
+        }
+    }
+    (best, f64::from(losses[best]))
 }
 
 /// Moves the piece out of its collisions along their steepest way, aiming at zero: this reaches

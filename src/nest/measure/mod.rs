@@ -12,10 +12,12 @@
 //! single precision cannot tell contact from overlap, the depth is found again in double precision
 //! from the vertices.
 
+mod around;
 mod part;
 mod recent;
 mod spans;
 
+pub(super) use around::{LANES, Steps};
 pub(super) use recent::Recent;
 
 use super::shape::{Detail, Variant};
@@ -67,6 +69,10 @@ pub(super) mod cost {
     pub(super) const BOX: u64 = 2;
     /// One depth of a pair of parts.
     pub(super) const DEPTH: u64 = 8;
+    /// The same for several positions together.
+    pub(super) const PAIR_AROUND: u64 = 14;
+    pub(super) const DEPTH_AROUND: u64 = 8;
+    pub(super) const BLOCK_AROUND: u64 = 5;
     /// Without tables, on top: finding the offsets of two parts, or having them still.
     pub(super) const DIRECT: u64 = 100;
     pub(super) const RECENT: u64 = 4;
@@ -210,18 +216,38 @@ impl Measure {
         recent: &mut Recent,
         mut visit: impl FnMut(&Part, &Part, &[[f32; BLOCK]], f32) -> bool,
     ) -> u64 {
+        let mut spent = cost::PAIR;
+        spent += self.meeting((a, b), [dx, dx, dy, dy], recent, |p, q, offsets, spent| {
+            let depth = self.depth(p, q, offsets, dx, dy);
+            *spent += cost::DEPTH;
+            depth < -self.doubt || visit(p, q, offsets, depth)
+        });
+        spent
+    }
+
+    /// Calls `visit` with each pair of parts whose boxes meet for some displacement within `range`
+    /// (least and largest x, least and largest y), the offsets of its half-planes and a count of
+    /// the cost, until it answers `false`. Returns the cost.
+    #[inline]
+    fn meeting(
+        &self,
+        (a, b): (usize, usize),
+        range: [f32; 4],
+        recent: &mut Recent,
+        mut visit: impl FnMut(&Part, &Part, &[[f32; BLOCK]], &mut u64) -> bool,
+    ) -> u64 {
         let (first, second) = (self.first_parts(a, b), self.parts_of(b));
         let mut pair = self.first_pair(a, b);
-        let mut spent = cost::PAIR;
+        let mut spent = 0;
         let (of_b, second) = (second.start, &self.parts[second]);
         for of_a in first {
             let p = &self.parts[of_a];
             // The box of p as b sees it.
             let seen = [
-                p.reach[0] - dx,
-                p.reach[1] + dx,
-                p.reach[2] - dy,
-                p.reach[3] + dy,
+                p.reach[0] - range[0],
+                p.reach[1] + range[1],
+                p.reach[2] - range[2],
+                p.reach[3] + range[3],
             ];
             spent += cost::BOX * second.len() as u64;
             for (k, q) in second.iter().enumerate() {
@@ -241,9 +267,7 @@ impl Measure {
                     spent += if is_new { cost::DIRECT } else { cost::RECENT };
                     offsets
                 };
-                let depth = self.depth(p, q, offsets, dx, dy);
-                spent += cost::DEPTH;
-                if depth >= -self.doubt && !visit(p, q, offsets, depth) {
+                if !visit(p, q, offsets, &mut spent) {
                     return spent;
                 }
             }

@@ -163,7 +163,9 @@ fn stock_comes_before_new_cloth_and_all_pieces_are_placed_once() {
     assert_eq!(found.left, vec![0, 0, 0]);
     let used = |k: usize| found.layouts[k].area(&problem.shapes);
     assert!(used(0) > 0.6 * holed_l().area(), "{}", used(0));
-    assert!(used(1) > 0.6 * 90. * 60., "{}", used(1));
+    // All but the long bar lies in what is on hand.
+    let small = 12. * 375. + 10. * 300.;
+    assert!(used(0) + used(1) > small - 1e-6, "{}", used(1));
     // The same on one thread.
     let settings = Settings {
         effort: Effort::Quick,

@@ -5,7 +5,7 @@ use super::bodies::{Bodies, Lie};
 use super::push::push_apart;
 use crate::geometry::Point;
 use crate::nest::random::Random;
-use crate::nest::separate::{FINISH_SWEEPS, GAIN, N_NEAR, N_REFINE, STEP_GROW, STEP_SHRINK};
+use crate::nest::separate::{FINISH_SWEEPS, GAIN, N_NEAR};
 use crate::nest::state::{DECAY, GROWTH_LEAST, GROWTH_MOST, WEIGHT_MOST};
 
 /// Rounds without a gain before giving up. More: longer in vain; fewer: gives up too early.
@@ -13,6 +13,10 @@ const PATIENCE: usize = 60;
 /// Random positions over the whole strip that are tried for each move: fewer than in the search
 /// with tables, as each costs more.
 const N_FAR: usize = 10;
+/// Steps of the refinement of the best of them; they grow after a gain and shrink after a failure.
+const N_REFINE: usize = 30;
+const STEP_GROW: f64 = 1.15;
+const STEP_SHRINK: f64 = 0.55;
 
 /// Which pairs overlap, and how dear that is.
 #[derive(Clone, Debug)]

@@ -1,14 +1,15 @@
 //! A layout while it is being searched: pieces anywhere in the strip, overlaps allowed, with the
 //! loss of every pair kept up to date.
 
+mod around;
+mod boxes;
+
 use super::Counts;
 use super::measure::{Measure, Recent, cost};
 use super::random::Random;
 use super::shape::{Choice, Scene, Variant};
 use crate::geometry::Vector;
-
-/// Boxes are scanned in groups of this many.
-const LANES: usize = 16;
+use boxes::{Boxes, Focus, GROUP};
 
 /// Where a piece lies: its choice of turn and the position of the variant's middle.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -48,15 +49,6 @@ pub(super) struct State<'a> {
     pub work: u64,
     /// Evaluations and rounds done.
     pub counts: Counts,
-}
-
-/// Boxes of the pieces, outward rounded, as a structure of arrays.
-#[derive(Clone, Debug)]
-struct Boxes {
-    min_x: Vec<f32>,
-    max_x: Vec<f32>,
-    min_y: Vec<f32>,
-    max_y: Vec<f32>,
 }
 
 /// The range of positions in which a variant lies within the strip.
@@ -331,7 +323,7 @@ impl<'a> State<'a> {
         for group in 0..self.boxes.n_groups() {
             let mut hits = self.boxes.hits(group, region);
             while hits != 0 {
-                let j = group * LANES + hits.trailing_zeros() as usize;
+                let j = group * GROUP + hits.trailing_zeros() as usize;
                 hits &= hits - 1;
                 if j != piece {
                     focus.members.push(j as u32);
@@ -376,7 +368,7 @@ impl<'a> State<'a> {
             'focus: for group in 0..self.focus.boxes.n_groups() {
                 let mut hits = self.focus.boxes.hits(group, frame);
                 while hits != 0 {
-                    let k = group * LANES + hits.trailing_zeros() as usize;
+                    let k = group * GROUP + hits.trailing_zeros() as usize;
                     hits &= hits - 1;
                     if add(self.focus.members[k] as usize) {
                         break 'focus;
@@ -388,7 +380,7 @@ impl<'a> State<'a> {
             'all: for group in 0..self.boxes.n_groups() {
                 let mut hits = self.boxes.hits(group, frame);
                 while hits != 0 {
-                    let j = group * LANES + hits.trailing_zeros() as usize;
+                    let j = group * GROUP + hits.trailing_zeros() as usize;
                     hits &= hits - 1;
                     if j != piece && add(j) {
                         break 'all;
@@ -412,7 +404,7 @@ impl<'a> State<'a> {
         for group in 0..self.boxes.n_groups() {
             let mut hits = self.boxes.hits(group, frame);
             while hits != 0 {
-                let j = group * LANES + hits.trailing_zeros() as usize;
+                let j = group * GROUP + hits.trailing_zeros() as usize;
                 hits &= hits - 1;
                 if j == piece {
                     continue;
@@ -453,7 +445,7 @@ impl<'a> State<'a> {
 
     /// Raises the weights of colliding pairs, the worst most, and lets the others decay.
     pub(super) fn update_weights(&mut self) {
-        let worst = self.loss.iter().copied().fold(0.0_f32, f32::max);
+        let worst = greatest(&self.loss);
         if worst <= 0.0 {
             return;
         }
@@ -485,98 +477,6 @@ const OBSTACLE_WEIGHT: f32 = 1.0;
 /// No weight beyond this, so that single precision never overflows.
 pub(super) const WEIGHT_MOST: f64 = 1e20;
 
-/// What lies near the piece that is being moved.
-#[derive(Clone, Debug)]
-struct Focus {
-    piece: usize,
-    /// Frames within this region meet no box but those of `members`.
-    region: [f32; 4],
-    members: Vec<u32>,
-    boxes: Boxes,
-}
-
-impl Default for Focus {
-    fn default() -> Self {
-        Self {
-            piece: usize::MAX,
-            region: [0.0; 4],
-            members: Vec::new(),
-            boxes: Boxes::empty(0),
-        }
-    }
-}
-
-impl Focus {
-    fn covers(&self, piece: usize, [min_x, max_x, min_y, max_y]: [f32; 4]) -> bool {
-        self.piece == piece
-            && self.region[0] <= min_x
-            && max_x <= self.region[1]
-            && self.region[2] <= min_y
-            && max_y <= self.region[3]
-    }
-}
-
-impl Boxes {
-    /// `n` boxes that meet nothing.
-    fn empty(n: usize) -> Self {
-        let mut boxes = Self {
-            min_x: Vec::new(),
-            max_x: Vec::new(),
-            min_y: Vec::new(),
-            max_y: Vec::new(),
-        };
-        boxes.resize(n);
-        boxes
-    }
-
-    fn resize(&mut self, n: usize) {
-        let padded = n.div_ceil(LANES) * LANES;
-        for lows in [&mut self.min_x, &mut self.min_y] {
-            lows.clear();
-            lows.resize(padded, f32::INFINITY);
-        }
-        for highs in [&mut self.max_x, &mut self.max_y] {
-            highs.clear();
-            highs.resize(padded, f32::NEG_INFINITY);
-        }
-    }
-
-    fn n_groups(&self) -> usize {
-        self.min_x.len() / LANES
-    }
-
-    /// Makes box `at` the box `from` of `other`.
-    fn copy(&mut self, at: usize, other: &Self, from: usize) {
-        self.min_x[at] = other.min_x[from];
-        self.max_x[at] = other.max_x[from];
-        self.min_y[at] = other.min_y[from];
-        self.max_y[at] = other.max_y[from];
-    }
-
-    fn meet(&self, a: usize, b: usize) -> bool {
-        self.min_x[a] < self.max_x[b]
-            && self.max_x[a] > self.min_x[b]
-            && self.min_y[a] < self.max_y[b]
-            && self.max_y[a] > self.min_y[b]
-    }
-
-    /// Bits of the boxes in `group` that meet `frame` = [min x, max x, min y, max y].
-    #[inline]
-    fn hits(&self, group: usize, [min_x, max_x, min_y, max_y]: [f32; 4]) -> u32 {
-        let range = group * LANES..(group + 1) * LANES;
-        let a = &self.min_x[range.clone()];
-        let b = &self.max_x[range.clone()];
-        let c = &self.min_y[range.clone()];
-        let d = &self.max_y[range];
-        let mut bits = 0;
-        for k in 0..LANES {
-            let hit = (a[k] < max_x) & (b[k] > min_x) & (c[k] < max_y) & (d[k] > min_y);
-            bits |= u32::from(hit) << k;
-        }
-        bits
-    }
-}
-
 /// The next lower and higher single-precision numbers, near enough: boxes may only grow.
 fn down(v: f64) -> f32 {
     (v - v.abs() * 1e-7) as f32
@@ -584,4 +484,17 @@ fn down(v: f64) -> f32 {
 
 fn up(v: f64) -> f32 {
     (v + v.abs() * 1e-7) as f32
+}
+
+/// The largest of `values` and zero.
+fn greatest(values: &[f32]) -> f32 {
+    let mut most = [0.0_f32; GROUP];
+    let groups = values.chunks_exact(GROUP);
+    let rest = groups.remainder();
+    for group in groups {
+        for (most, &value) in most.iter_mut().zip(group) {
+            *most = if value > *most { value } else { *most };
+        }
+    }
+    most.iter().chain(rest).copied().fold(0.0, f32::max)
 }

@@ -1,0 +1,153 @@
+//! The losses at several places around one, found together: what a piece meets there is nearly the
+//! same for all of them, so one look at every half-plane serves them all.
+
+use super::part::BLOCK;
+use super::{Measure, Part, Recent, cost, least};
+use crate::geometry::Vector;
+
+/// Places looked at together.
+pub(in super::super) const LANES: usize = 8;
+
+/// Small steps to the places around one, mm.
+#[derive(Clone, Copy, Debug)]
+pub(in super::super) struct Steps {
+    pub x: [f32; LANES],
+    pub y: [f32; LANES],
+}
+
+impl Steps {
+    /// The steps that `step` gives for each lane.
+    pub(in super::super) fn to(mut step: impl FnMut(usize) -> (f64, f64)) -> Self {
+        let mut steps = Self {
+            x: [0.0; LANES],
+            y: [0.0; LANES],
+        };
+        for lane in 0..LANES {
+            let (x, y) = step(lane);
+            (steps.x[lane], steps.y[lane]) = (x as f32, y as f32);
+        }
+        steps
+    }
+
+    /// One of them.
+    pub(in super::super) fn lane(&self, lane: usize) -> Vector {
+        Vector::new(f64::from(self.x[lane]), f64::from(self.y[lane]))
+    }
+
+    /// Least and largest x, least and largest y.
+    pub(in super::super) fn range(&self) -> [f32; 4] {
+        let low = |v: &[f32; LANES]| v.iter().copied().fold(f32::INFINITY, least);
+        let high = |v: &[f32; LANES]| -v.iter().map(|v| -v).fold(f32::INFINITY, least);
+        [low(&self.x), high(&self.x), low(&self.y), high(&self.y)]
+    }
+}
+
+impl Measure {
+    /// Adds to `sums` `weight` times the sum of depths (mm) of variants `a` and `b` when `b` lies at
+    /// `by` from `a` and `a` makes each of `steps`, to single precision: next to nothing may stand
+    /// for zero, and the other way round. Adds its cost to `work`.
+    #[inline]
+    pub(in super::super) fn add_losses_around(
+        &self,
+        (a, b): (usize, usize),
+        by: Vector,
+        steps: &Steps,
+        weight: f32,
+        sums: &mut [f32; LANES],
+        recent: &mut Recent,
+        work: &mut u64,
+    ) {
+        let (a, b, sign) = if a <= b { (a, b, 1.0) } else { (b, a, -1.0) };
+        let (x, y) = (sign * by.x as f32, sign * by.y as f32);
+        let dx: [f32; LANES] = std::array::from_fn(|l| x - sign * steps.x[l]);
+        let dy: [f32; LANES] = std::array::from_fn(|l| y - sign * steps.y[l]);
+        let range = Steps { x: dx, y: dy }.range();
+        *work += cost::PAIR_AROUND;
+        *work += self.meeting((a, b), range, recent, |p, q, offsets, spent| {
+            *spent += cost::DEPTH_AROUND + cost::BLOCK_AROUND * offsets.len() as u64;
+            let depths = self.depths(p, q, offsets, &dx, &dy);
+            for l in 0..LANES {
+                sums[l] += weight * if depths[l] > 0.0 { depths[l] } else { 0.0 };
+            }
+            true
+        });
+    }
+
+    /// Depths of two parts in single precision, negative where there is none.
+    #[inline]
+    fn depths(
+        &self,
+        p: &Part,
+        q: &Part,
+        offsets: &[[f32; BLOCK]],
+        dx: &[f32; LANES],
+        dy: &[f32; LANES],
+    ) -> [f32; LANES] {
+        let own = &self.normals[p.normals.0 as usize..p.normals.1 as usize];
+        let other = &self.normals[q.normals.0 as usize..q.normals.1 as usize];
+        let (own_offsets, other_offsets) = offsets.split_at(own.len());
+        let mut low = [f32::INFINITY; LANES];
+        for (n, c) in own.iter().zip(own_offsets) {
+            for k in 0..BLOCK {
+                for l in 0..LANES {
+                    low[l] = least(low[l], c[k] - (n.x[k] * dx[l] + n.y[k] * dy[l]));
+                }
+            }
+        }
+        if low.iter().all(|&depth| depth <= 0.0) {
+            return low;
+        }
+        for (n, c) in other.iter().zip(other_offsets) {
+            for k in 0..BLOCK {
+                for l in 0..LANES {
+                    low[l] = least(low[l], c[k] + (n.x[k] * dx[l] + n.y[k] * dy[l]));
+                }
+            }
+        }
+        low
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::{Outline, Point, Ring};
+    use crate::nest::random::Random;
+    use crate::nest::shape::{Detail, Variant};
+
+    fn variant(corners: &[(f64, f64)]) -> Variant {
+        let corners = corners.iter().map(|&(x, y)| Point::new(x, y));
+        Variant::plain(Outline::solid(Ring::new(corners).unwrap()))
+    }
+
+    #[test]
+    fn together_as_one_by_one() {
+        let measure = Measure::new(
+            &[
+                variant(&[(0., 0.), (6., 0.), (6., 2.), (2., 2.), (2., 5.), (0., 5.)]),
+                variant(&[(0., 0.), (3., 1.), (1., 4.)]),
+                variant(&[(0., 0.), (4., 0.), (5., 2.), (4., 4.), (0., 4.), (2., 2.)]),
+            ],
+            Detail::Coarse,
+            1e-9,
+        );
+        let recent = &mut Recent::default();
+        let mut random = Random::new(1, 1);
+        let mut n_clear = 0;
+        for _ in 0..2000 {
+            let (a, b) = (random.below(3), random.below(3));
+            let by = Vector::new(8.0 * random.signed(), 8.0 * random.signed());
+            let steps = Steps::to(|_| (2.0 * random.signed(), 2.0 * random.signed()));
+            let mut sums = [1.0; LANES];
+            let work = &mut 0;
+            measure.add_losses_around((a, b), by, &steps, 0.5, &mut sums, recent, work);
+            for (lane, sum) in sums.into_iter().enumerate() {
+                let by = by - steps.lane(lane);
+                let alone = measure.loss((a, b), by, f64::INFINITY, recent, work);
+                assert!((f64::from(sum) - 1.0 - 0.5 * alone).abs() < 1e-5);
+                n_clear += usize::from(alone == 0.0);
+            }
+        }
+        assert!(n_clear > 1000 && n_clear < 15_000);
+    }
+}

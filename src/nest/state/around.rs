@@ -1,0 +1,67 @@
+//! What a piece would meet at several places around one.
+
+use super::boxes::GROUP;
+use super::{Pose, State};
+use crate::geometry::Vector;
+use crate::nest::measure::{LANES, Steps, cost};
+
+impl State<'_> {
+    /// Weighted losses that `piece` would have a step of `steps` away from `pose`, to single
+    /// precision; early and all above `bound` once they pass it.
+    pub(in super::super) fn weighted_losses_around(
+        &mut self,
+        piece: usize,
+        pose: Pose,
+        steps: &Steps,
+        bound: f64,
+    ) -> [f32; LANES] {
+        let mut work = cost::EVALUATION;
+        let variant = self.choice(piece, pose.choice).variant;
+        let [x0, x1, y0, y1] = steps.range();
+        let frame = self.frame(variant, pose);
+        let frame = [frame[0] + x0, frame[1] + x1, frame[2] + y0, frame[3] + y1];
+        let weights = &self.weights[self.row(piece)];
+        let at = Vector::new(pose.x, pose.y);
+        let bound = bound as f32;
+        let mut sums = [0.0; LANES];
+        let mut add = |j: usize| {
+            self.measure.add_losses_around(
+                (variant, self.variant_of[j] as usize),
+                self.at[j] - at,
+                steps,
+                weights[j],
+                &mut sums,
+                &mut self.recent,
+                &mut work,
+            );
+            sums.iter().all(|&sum| sum > bound)
+        };
+        let focused = self.focus.covers(piece, frame);
+        let boxes = if focused {
+            &self.focus.boxes
+        } else {
+            &self.boxes
+        };
+        'all: for group in 0..boxes.n_groups() {
+            let mut hits = boxes.hits(group, frame);
+            while hits != 0 {
+                let k = group * GROUP + hits.trailing_zeros() as usize;
+                hits &= hits - 1;
+                let j = if focused {
+                    self.focus.members[k] as usize
+                } else {
+                    k
+                };
+                if j != piece && add(j) {
+                    break 'all;
+                }
+            }
+        }
+        if !focused {
+            work += cost::GROUP * self.boxes.n_groups() as u64;
+        }
+        self.work += work;
+        self.counts.evaluations += LANES as u64;
+        sums
+    }
+}
