@@ -1,7 +1,7 @@
 //! The losses at several places around one, found together: what a piece meets there is nearly the
 //! same for all of them, so one look at every half-plane serves them all.
 
-use super::part::BLOCK;
+use super::part::{BLOCK, n_blocks};
 use super::{Measure, Part, Recent, cost, least};
 use crate::geometry::Vector;
 
@@ -43,68 +43,58 @@ impl Steps {
 }
 
 impl Measure {
-    /// Adds to `sums` `weight` times the sum of depths (mm) of variants `a` and `b` when `b` lies at
-    /// `by` from `a` and `a` makes each of `steps`, to single precision: next to nothing may stand
-    /// for zero, and the other way round. Adds its cost to `work`.
+    /// Sums of depths (mm) of variants `a` and `b` when `b` lies at `by` from `a` and `a` makes each
+    /// of `steps`, to single precision: next to nothing may stand for zero, and the other way
+    /// round. Adds its cost to `work`.
     #[inline]
-    pub(in super::super) fn add_losses_around(
+    pub(in super::super) fn losses_around(
         &self,
         (a, b): (usize, usize),
         by: Vector,
         steps: &Steps,
-        weight: f32,
-        sums: &mut [f32; LANES],
         recent: &mut Recent,
         work: &mut u64,
-    ) {
+    ) -> [f32; LANES] {
         let (a, b, sign) = if a <= b { (a, b, 1.0) } else { (b, a, -1.0) };
         let (x, y) = (sign * by.x as f32, sign * by.y as f32);
-        let dx: [f32; LANES] = std::array::from_fn(|l| x - sign * steps.x[l]);
-        let dy: [f32; LANES] = std::array::from_fn(|l| y - sign * steps.y[l]);
-        let range = Steps { x: dx, y: dy }.range();
+        let to = Steps {
+            x: steps.x.map(|step| x - sign * step),
+            y: steps.y.map(|step| y - sign * step),
+        };
+        let back = Steps {
+            x: to.x.map(|x| -x),
+            y: to.y.map(|y| -y),
+        };
+        let mut sums = [0.0; LANES];
         *work += cost::PAIR_AROUND;
-        *work += self.meeting((a, b), range, recent, |p, q, offsets, spent| {
+        *work += self.meeting((a, b), to.range(), recent, |p, q, offsets, spent| {
             *spent += cost::DEPTH_AROUND + cost::BLOCK_AROUND * offsets.len() as u64;
-            let depths = self.depths(p, q, offsets, &dx, &dy);
-            for l in 0..LANES {
-                sums[l] += weight * if depths[l] > 0.0 { depths[l] } else { 0.0 };
+            let (of_p, of_q) = offsets.split_at(n_blocks(p));
+            let mut depths = [f32::INFINITY; LANES];
+            self.lower(p, of_p, &to, &mut depths);
+            if depths.iter().all(|&depth| depth <= 0.0) {
+                return true;
+            }
+            self.lower(q, of_q, &back, &mut depths);
+            for (sum, depth) in sums.iter_mut().zip(depths) {
+                *sum += if depth > 0.0 { depth } else { 0.0 };
             }
             true
         });
+        sums
     }
 
-    /// Depths of two parts in single precision, negative where there is none.
+    /// Brings `depths` down to the least of the half-planes of `part` with `offsets`.
     #[inline]
-    fn depths(
-        &self,
-        p: &Part,
-        q: &Part,
-        offsets: &[[f32; BLOCK]],
-        dx: &[f32; LANES],
-        dy: &[f32; LANES],
-    ) -> [f32; LANES] {
-        let own = &self.normals[p.normals.0 as usize..p.normals.1 as usize];
-        let other = &self.normals[q.normals.0 as usize..q.normals.1 as usize];
-        let (own_offsets, other_offsets) = offsets.split_at(own.len());
-        let mut low = [f32::INFINITY; LANES];
-        for (n, c) in own.iter().zip(own_offsets) {
-            for k in 0..BLOCK {
-                for l in 0..LANES {
-                    low[l] = least(low[l], c[k] - (n.x[k] * dx[l] + n.y[k] * dy[l]));
+    fn lower(&self, part: &Part, offsets: &[[f32; BLOCK]], at: &Steps, depths: &mut [f32; LANES]) {
+        let normals = &self.normals[part.normals.0 as usize..part.normals.1 as usize];
+        for (n, c) in normals.iter().zip(offsets) {
+            for ((&nx, &ny), &c) in n.x.iter().zip(&n.y).zip(c) {
+                for ((depth, &x), &y) in depths.iter_mut().zip(&at.x).zip(&at.y) {
+                    *depth = least(*depth, c - (nx * x + ny * y));
                 }
             }
         }
-        if low.iter().all(|&depth| depth <= 0.0) {
-            return low;
-        }
-        for (n, c) in other.iter().zip(other_offsets) {
-            for k in 0..BLOCK {
-                for l in 0..LANES {
-                    low[l] = least(low[l], c[k] + (n.x[k] * dx[l] + n.y[k] * dy[l]));
-                }
-            }
-        }
-        low
     }
 }
 
@@ -138,13 +128,12 @@ mod tests {
             let (a, b) = (random.below(3), random.below(3));
             let by = Vector::new(8.0 * random.signed(), 8.0 * random.signed());
             let steps = Steps::to(|_| (2.0 * random.signed(), 2.0 * random.signed()));
-            let mut sums = [1.0; LANES];
             let work = &mut 0;
-            measure.add_losses_around((a, b), by, &steps, 0.5, &mut sums, recent, work);
+            let sums = measure.losses_around((a, b), by, &steps, recent, work);
             for (lane, sum) in sums.into_iter().enumerate() {
                 let by = by - steps.lane(lane);
                 let alone = measure.loss((a, b), by, f64::INFINITY, recent, work);
-                assert!((f64::from(sum) - 1.0 - 0.5 * alone).abs() < 1e-5);
+                assert!((f64::from(sum) - alone).abs() < 1e-5);
                 n_clear += usize::from(alone == 0.0);
             }
         }

@@ -69,7 +69,8 @@ pub(super) mod cost {
     pub(super) const BOX: u64 = 2;
     /// One depth of a pair of parts.
     pub(super) const DEPTH: u64 = 8;
-    /// The same for several positions together.
+    /// The same for several positions together, and one block of half-planes.
+    pub(in super::super) const EVALUATION_AROUND: u64 = 45;
     pub(super) const PAIR_AROUND: u64 = 14;
     pub(super) const DEPTH_AROUND: u64 = 8;
     pub(super) const BLOCK_AROUND: u64 = 5;

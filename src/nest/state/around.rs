@@ -15,7 +15,7 @@ impl State<'_> {
         steps: &Steps,
         bound: f64,
     ) -> [f32; LANES] {
-        let mut work = cost::EVALUATION;
+        let mut work = cost::EVALUATION_AROUND;
         let variant = self.choice(piece, pose.choice).variant;
         let [x0, x1, y0, y1] = steps.range();
         let frame = self.frame(variant, pose);
@@ -25,15 +25,16 @@ impl State<'_> {
         let bound = bound as f32;
         let mut sums = [0.0; LANES];
         let mut add = |j: usize| {
-            self.measure.add_losses_around(
+            let losses = self.measure.losses_around(
                 (variant, self.variant_of[j] as usize),
                 self.at[j] - at,
                 steps,
-                weights[j],
-                &mut sums,
                 &mut self.recent,
                 &mut work,
             );
+            for (sum, loss) in sums.iter_mut().zip(losses) {
+                *sum += weights[j] * loss;
+            }
             sums.iter().all(|&sum| sum > bound)
         };
         let focused = self.focus.covers(piece, frame);
