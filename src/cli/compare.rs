@@ -15,7 +15,7 @@ use crate::output::compare_html;
 use crate::plan::Settings;
 use crate::plan::compare::{Choices, Figures, Outcome, compare, variants};
 use crate::ply::Piece;
-use crate::units::{Angle, Length};
+use crate::units::{Angle, Length, Money};
 
 pub(super) fn run(options: &CompareOptions) -> Result<(), Failure> {
     let prepared = input::prepare(&options.job, options.quiet)?;
@@ -142,6 +142,9 @@ fn to_text(title: &str, outcomes: &[Outcome]) -> String {
         });
     }
     let mut text = format!("{title}\n\n{}", messages::columns(&rows));
+    if let Some((name, cost)) = cheapest(outcomes) {
+        _ = writeln!(text, "\nCheapest: {name}, {cost}.");
+    }
     text.push('\n');
     for outcome in outcomes.iter().skip(1) {
         _ = writeln!(text, "  {}: {}.", outcome.name, outcome.change);
@@ -155,6 +158,30 @@ fn to_text(title: &str, outcomes: &[Outcome]) -> String {
         "\nWhether a ply may lie in another direction is a matter of strength, not of cloth alone.\n",
     );
     text
+}
+
+/// The cheapest way to make the order as it is, if all prices are known, in one currency.
+fn cheapest(outcomes: &[Outcome]) -> Option<(&str, String)> {
+    let ordered = outcomes.first()?.figures.as_ref().ok()?.net.to_mm2();
+    let mut best: Option<(&str, &str, Money)> = None;
+    for outcome in outcomes {
+        let Ok(figures) = &outcome.figures else {
+            continue;
+        };
+        // Larger orders hold more parts.
+        if figures.net.to_mm2() > 1.5 * ordered {
+            continue;
+        }
+        let ([(currency, sum)], true) = (&figures.cost[..], figures.is_priced) else {
+            return None;
+        };
+        match best {
+            Some((_, other, _)) if other != currency => return None,
+            Some((_, _, least)) if least <= *sum => {}
+            _ => best = Some((&outcome.name, currency, *sum)),
+        }
+    }
+    best.map(|(name, currency, sum)| (name, format!("{sum} {currency}").trim_end().to_owned()))
 }
 
 fn reasons(problems: &Diagnostics) -> impl Iterator<Item = &str> {

@@ -89,6 +89,12 @@ pub(super) fn read_and_make(path: &Path, sources: &mut Sources) -> Result<Prepar
 
 fn read_job(path: &Path) -> Result<(Job, Diagnostics), Diagnostics> {
     let name = path.display().to_string();
+    if has_ending(path, &["svg", "dxf"]) {
+        return Err(Diagnostic::error("this is a drawing, not a job file")
+            .at(Place::File(name.clone()))
+            .help(format!("make a job for it first: warpwise new {name}"))
+            .into());
+    }
     let bytes = read_file(path, LARGEST_JOB).map_err(|why| {
         Diagnostic::error(format!("the job file cannot be read: {why}"))
             .at(Place::File(name.clone()))
@@ -232,11 +238,28 @@ pub(super) fn read_pattern_file(
     path: &Path,
     settings: &pattern::Settings,
 ) -> Result<Pattern, Diagnostics> {
+    if has_ending(path, &["toml"]) {
+        return Err(Diagnostic::error("this is a job file, not a drawing")
+            .at(Place::File(path.display().to_string()))
+            .help(format!(
+                "look at it with: warpwise check {}",
+                path.display()
+            ))
+            .into());
+    }
     let bytes = read_file(path, LARGEST_PATTERN).map_err(|why| {
         Diagnostic::error(format!("the pattern file cannot be read: {why}"))
             .at(Place::File(path.display().to_string()))
     })?;
     pattern::see(&path.display().to_string(), &bytes, settings)
+}
+
+/// Whether the name ends in one of `endings`, in capitals or not.
+fn has_ending(path: &Path, endings: &[&str]) -> bool {
+    let own = path.extension().unwrap_or_default();
+    endings
+        .iter()
+        .any(|ending| own.eq_ignore_ascii_case(ending))
 }
 
 /// The file's bytes, or why not in a person's words.

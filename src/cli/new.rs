@@ -8,7 +8,6 @@ use super::{Failure, folder, input, messages};
 use crate::diag::{Diagnostic, Place, Severity};
 use crate::job::{Start, starting_job};
 use crate::pattern::{Pattern, Settings};
-use crate::units::LengthUnit;
 
 pub(super) fn run(options: &NewOptions) -> Result<(), Failure> {
     let out = out_file(options);
@@ -16,7 +15,7 @@ pub(super) fn run(options: &NewOptions) -> Result<(), Failure> {
         messages::show(
             &Diagnostic::error("there is such a file already, and it is left as it is")
                 .at(Place::File(out.display().to_string()))
-                .help("name another with `--out`"),
+                .help("delete it, or name another with `--out`"),
         );
         return Err(Failure::Output);
     }
@@ -25,7 +24,13 @@ pub(super) fn run(options: &NewOptions) -> Result<(), Failure> {
     let text = starting_job(&start, &patterns);
     folder::write_file(&out, text.as_bytes())?;
     // What was written must plan; if it does not, the problems say where it is to be changed.
-    let prepared = input::prepare_and_show(&out, options.quiet, Severity::Warning)?;
+    let prepared =
+        input::prepare_and_show(&out, options.quiet, Severity::Warning).inspect_err(|_| {
+            let out = out.display();
+            messages::print(&format!(
+                "{out} was written, with the faults above. Mend them there, then:\n  warpwise check {out}\n"
+            ));
+        })?;
     if !options.quiet {
         let n: u64 = prepared.pieces.iter().map(|p| u64::from(p.sets)).sum();
         messages::print(&format!(
@@ -145,7 +150,7 @@ fn answers(options: &NewOptions) -> Start {
         ),
         sets: options.sets,
         trim: ask(&options.trim, "Cloth beyond the finished edge", "25 mm"),
-        units: options.units.unwrap_or(LengthUnit::Millimetre),
+        units: options.units,
     }
 }
 

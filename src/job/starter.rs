@@ -27,7 +27,7 @@ pub struct Start {
     /// Allowance outside the finished edge.
     pub trim: String,
     /// Unit of the drawings that do not state one.
-    pub units: LengthUnit,
+    pub units: Option<LengthUnit>,
 }
 
 /// The job file for `patterns`, each with its path as the job file is to give it.
@@ -131,12 +131,19 @@ fn part(text: &mut String, start: &Start, path: &str, pattern: &Pattern, name: &
         quoted(name),
         quoted(path)
     );
-    if pattern.unit == UnitFound::Assumed {
-        _ = writeln!(
-            text,
-            "units = \"{}\"               # the drawing does not say: check a size",
-            start.units
-        );
+    match start.units {
+        Some(unit) => {
+            _ = writeln!(
+                text,
+                "units = \"{unit}\"               # whatever the drawing says"
+            )
+        }
+        None if pattern.unit == UnitFound::Assumed => {
+            text.push_str(
+                "units = \"mm\"               # the drawing does not say: check a size\n",
+            );
+        }
+        None => {}
     }
     if pattern.zero_lines().next().is_none() {
         text.push_str("zero_direction = \"0 deg\"    # the part's 0°, from +x of the drawing\n");

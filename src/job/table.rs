@@ -11,7 +11,7 @@ use super::keys::{self, Holds, Keys};
 use super::reader::Reader;
 use super::rules;
 use super::wording::{
-    Complaint, bare_number, finite, number_text, shown, suggestion, text_of, type_name,
+    Complaint, bare_number, finite, near, number_text, shown, suggestion, text_of, type_name,
     unit_complaint, wrong_type,
 };
 use crate::diag::Place;
@@ -88,9 +88,18 @@ impl<'t> Table<'t> {
         }
     }
 
+    /// Whether a key that is not known looks like `key`: then one complaint, about it, is enough.
+    fn is_misspelt(&self, key: &str) -> bool {
+        let known = self.keys.names();
+        let strange = (self.entries.keys()).filter(|k| !known.contains(&k.get_ref().as_ref()));
+        strange
+            .into_iter()
+            .any(|k| near(k.get_ref(), &known) == Some(key))
+    }
+
     /// Complains if a key is missing.
     pub(super) fn require(&self, reader: &mut Reader, key: &str) {
-        if !self.has(key) {
+        if !self.has(key) && !self.is_misspelt(key) {
             let example = self.keys.key(key).quoted_example();
             let message = format!("{} has no `{key}`", self.what);
             reader.error(&self.header, message, &format!("add `{key} = {example}`"));

@@ -35,7 +35,7 @@ pub(super) fn suggestion(word: &str, known: &[&str], all_are: &str) -> String {
 
 /// The word of `known` that is nearest to `word` as a whole, or in what follows its first `_`
 /// (`width` is near `roll_width`).
-fn near<'k>(word: &str, known: &[&'k str]) -> Option<&'k str> {
+pub(super) fn near<'k>(word: &str, known: &[&'k str]) -> Option<&'k str> {
     // The distance takes memory by the product of the lengths.
     if word.len() > 64 {
         return None;

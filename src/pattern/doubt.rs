@@ -7,6 +7,9 @@ use crate::diag::{Diagnostic, Diagnostics};
 /// Parts larger than this (mm) are worth a second look at the unit.
 const LARGE_MM: f64 = 2000.0;
 
+/// Larger than this (mm) is beyond a small part, whatever unit the drawing states.
+const HUGE_MM: f64 = 10_000.0;
+
 /// Drawings in which nothing is larger than this (mm) are worth a second look at the unit.
 const SMALL_MM: f64 = 10.0;
 
@@ -52,9 +55,11 @@ pub(super) fn doubt_size(
         UnitFound::Assumed if drawing.format == Format::Svg => "`dpi` or `units`",
         _ => "`units`",
     };
-    let help = format!("is the unit right? If not, state {other}");
-    // A stated unit is more likely right, and large parts are made; tiny ones are not.
-    let is_doubtful = drawing.unit == UnitFound::Assumed || size < SMALL_MM;
+    let help = format!(
+        "is the unit right? If not, state {other} in the job; it goes before what the file says"
+    );
+    // A stated unit is more likely right, and large parts are made; tiny and huge ones are not.
+    let is_doubtful = drawing.unit == UnitFound::Assumed || !(SMALL_MM..HUGE_MM).contains(&size);
     let problem = if is_doubtful {
         Diagnostic::warning(message)
     } else {

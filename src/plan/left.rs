@@ -150,11 +150,13 @@ impl<'a> Whole<'a> {
             between -= inside;
             selvedge -= area - inside;
         }
+        // What rounding leaves of nothing is nothing.
+        let area = |mm2: f64| Area::mm2(if mm2.abs() < 1e-3 { 0.0 } else { mm2 });
         Waste {
-            selvedge: Area::mm2(selvedge),
-            between: Area::mm2(between),
-            trim: Area::mm2(cut - net),
-            end: Area::mm2(end),
+            selvedge: area(selvedge),
+            between: area(between),
+            trim: area(cut - net),
+            end: area(end),
         }
     }
 
