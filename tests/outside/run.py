@@ -14,6 +14,7 @@ import sys
 import harness
 
 # The order of the report.
+import readme  # noqa: F401
 import schema  # noqa: F401
 import shell  # noqa: F401
 import supply  # noqa: F401
