@@ -3,6 +3,36 @@
 //! [`Job::read`] turns TOML text into a [`Job`] or into every problem it can find, each with its
 //! place in the file. It opens no pattern file: what only a pattern can tell (an unknown layer, an
 //! outline that is not there) is checked later, against the [`Place`]s kept here.
+//!
+//! # Example
+//!
+//! ```
+//! use warpwise::job::Job;
+//! use warpwise::units::{Angle, Length};
+//!
+//! let text = r#"
+//!     [cloth.glass]
+//!     weave = "plain"
+//!     areal_weight = "200 g/m2"
+//!     roll_width = "50 in"
+//!
+//!     [[part]]
+//!     name = "LID"
+//!     pattern = "lid.svg"
+//!     cloth = "glass"
+//!     layup = "[0/45]s"
+//! "#;
+//! let (job, warnings) = Job::read("lid.toml", text).unwrap();
+//! assert_eq!(warnings.iter().count(), 0);
+//! let angles: Vec<f64> = job.parts[0].plies.iter().map(|ply| ply.angle.to_degrees()).collect();
+//! assert_eq!(angles, [0.0, 45.0, 45.0, 0.0]);
+//! assert_eq!(job.cloths[0].roll_width, Length::inches(50.0));
+//!
+//! // A mistake is told with its line, and all of them at once.
+//! let wrong = text.replace("plain", "plane").replace("50 in", "50");
+//! let problems = Job::read("lid.toml", &wrong).unwrap_err();
+//! assert_eq!(problems.iter().count(), 2);
+//! ```
 
 mod bagging;
 mod cloths;

@@ -4,6 +4,45 @@
 //! Pure arithmetic on [`crate::units`] and angles; it knows no cloth, no job and no file. The results are
 //! estimates for comparing layups and ordering resin, not values for a design approval: voids,
 //! print-through and bleed are not in them.
+//!
+//! # Example
+//!
+//! What two plies at ±45° do to a carbon skin:
+//!
+//! ```
+//! use warpwise::laminate::{
+//!     Constituents, Construction, Fibre, FractionFrom, Lamina, LayerStiffness, Plate, Process, Resin,
+//!     StackPly, VolumeFraction, symmetry, unidirectional,
+//! };
+//! use warpwise::units::{Angle, ArealWeight};
+//!
+//! let (carbon, epoxy) = (&Fibre::ALL[0], &Resin::default());
+//! let fraction = VolumeFraction::new(0.45).unwrap();
+//! let weight = ArealWeight::g_per_m2(200.0);
+//! let cured = Lamina::new(
+//!     weight,
+//!     Constituents { fibre: carbon.density, resin: epoxy.density },
+//!     fraction,
+//!     FractionFrom::Process(Process::VacuumBag),
+//!     Some(LayerStiffness::Fibres(unidirectional(carbon, epoxy, fraction))),
+//! );
+//! assert!((cured.thickness.to_mm() - 0.25).abs() < 0.001);
+//!
+//! let skin = |angles: [f64; 4]| {
+//!     let plies: Vec<StackPly> = (1..).zip(angles).map(|(n, angle)| StackPly {
+//!         n,
+//!         cloth: 0,
+//!         construction: Construction::Woven,
+//!         angle: Angle::degrees(angle),
+//!         areal_weight: weight,
+//!     }).collect();
+//!     assert_eq!(symmetry(&plies), Ok(()));
+//!     let layers: Vec<_> = plies.iter().flat_map(|ply| cured.layers(ply).unwrap()).collect();
+//!     Plate::of(&layers).unwrap().in_plane().unwrap()
+//! };
+//! let (straight, with_45s) = (skin([0.0; 4]), skin([0.0, 45.0, 45.0, 0.0]));
+//! assert!(with_45s.gxy > straight.gxy && with_45s.ex < straight.ex);
+//! ```
 
 mod elastic;
 mod fraction;

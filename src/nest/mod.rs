@@ -62,6 +62,33 @@
 //! A shape that fits the container only when turned within its angle tolerance is refused, and only
 //! a strip without forbidden areas uses the tolerance at all. Containers are filled one after
 //! another; a piece is not moved back from a later one to an earlier one.
+//!
+//! # Example
+//!
+//! Two triangles make a square:
+//!
+//! ```
+//! use warpwise::geometry::{Outline, Point, Ring, Turn};
+//! use warpwise::nest::{Container, Continue, Effort, Problem, Settings, Shape, nest};
+//! use warpwise::units::Angle;
+//!
+//! let corners = [(0.0, 0.0), (100.0, 0.0), (0.0, 100.0)];
+//! let triangle = Ring::new(corners.map(|(x, y)| Point::new(x, y))).unwrap();
+//! let problem = Problem {
+//!     shapes: vec![Shape {
+//!         outline: Outline::solid(triangle),
+//!         turns: [0.0, 180.0].map(|turn| Turn::rotation(Angle::degrees(turn))).to_vec(),
+//!         tolerance: Angle::degrees(0.0),
+//!         demand: 2,
+//!     }],
+//!     container: Container::strip(100.0),
+//!     gap: 0.0,
+//! };
+//! let settings = Settings { effort: Effort::Quick, seed: 1, threads: 1 };
+//! let layout = nest(&problem, &settings, &|_| Continue::Yes).unwrap();
+//! assert_eq!(layout.placed.len(), 2);
+//! assert!(layout.length < 100.5);
+//! ```
 
 mod budget;
 mod check;

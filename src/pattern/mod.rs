@@ -7,6 +7,27 @@
 //! is common to all formats: loose strokes are chained (`chain`), rings are sorted into outlines
 //! and openings (`openings`), faults are named and texts become labels (`assemble`). Nothing is
 //! repaired or left out without a word in [`Pattern::problems`].
+//!
+//! # Example
+//!
+//! ```
+//! use warpwise::pattern::{self, Settings};
+//!
+//! let drawing = br#"<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="100mm"
+//!     viewBox="0 0 200 100"><g id="frame"><path d="M10 10H190V90H10Z M60 30V70H140V30Z"/></g></svg>"#;
+//! let pattern = pattern::read("frame.svg", drawing, &Settings::default()).unwrap();
+//!
+//! let frame = &pattern.outlines[0];
+//! assert_eq!(frame.layer, "frame");
+//! // The second loop lies in the first, so it is an opening.
+//! assert!((frame.outline.area() - (180.0 * 80.0 - 80.0 * 40.0)).abs() < 1e-6);
+//!
+//! // What cannot be right is refused, with its place.
+//! let crossed = br#"<svg xmlns="http://www.w3.org/2000/svg" width="200mm" height="100mm"
+//!     viewBox="0 0 200 100"><path id="bow" d="M10 10L190 90V10L10 90Z"/></svg>"#;
+//! let problems = pattern::read("bow.svg", crossed, &Settings::default()).unwrap_err();
+//! assert!(problems.iter().any(|problem| problem.message.contains("crosses itself")));
+//! ```
 
 mod affine;
 mod assemble;

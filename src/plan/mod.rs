@@ -1,4 +1,36 @@
 //! The checked result that every output reads.
+//!
+//! # Example
+//!
+//! ```
+//! # use std::collections::BTreeMap;
+//! # use warpwise::{job, nest, pattern, ply};
+//! # let drawing = br#"<svg xmlns="http://www.w3.org/2000/svg" width="600mm" height="400mm"
+//! #     viewBox="0 0 600 400"><path id="lid" d="M10 10H510V310H10Z"/></svg>"#;
+//! # let text = "[cloth.glass]\nweave = \"plain\"\nareal_weight = \"200 g/m2\"\nroll_width = \"1 m\"\n\
+//! #     price = \"10 EUR/m\"\nsold_by = \"0.5 m\"\n\
+//! #     [[part]]\nname = \"LID\"\npattern = \"lid.svg\"\ncloth = \"glass\"\nlayup = \"[0/90]s\"\n";
+//! # let (job, _) = job::Job::read("lid.toml", text).unwrap();
+//! # let read = pattern::read("lid.svg", drawing, &pattern::Settings::default()).unwrap();
+//! # let patterns = BTreeMap::from([("lid.svg".to_owned(), read)]);
+//! # let (pieces, _) = ply::pieces(&job, &patterns).unwrap();
+//! use warpwise::plan::{Settings, build};
+//!
+//! // `job` and `pieces` as in the crate's example: four plies of 500 × 300 mm, cloth 1 m wide.
+//! let settings = Settings {
+//!     effort: nest::Effort::Quick,
+//!     effort_name: "quick".to_owned(),
+//!     seed: 1,
+//!     threads: 1,
+//! };
+//! let plan = build(&job, &pieces, &settings, &|_| nest::Continue::Yes).unwrap();
+//!
+//! let glass = &plan.cloths[0];
+//! assert_eq!(glass.n_pieces, 4);
+//! // Sold by the half metre.
+//! assert!(glass.purchase.used.to_metres() < 0.95);
+//! assert_eq!(glass.purchase.length.to_metres(), 1.0);
+//! ```
 
 mod bagging;
 mod build;

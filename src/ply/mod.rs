@@ -4,6 +4,36 @@
 //! every turn under which its cloth may be cut. It can only be made here, so holding one is proof
 //! that its outline exists, that its allowance is a true offset, and that it fits the usable width
 //! of its cloth in at least one permitted turn.
+//!
+//! # Example
+//!
+//! How a cloth may be turned for a ply at 45° on a part whose 0° is the drawing's +x:
+//!
+//! ```
+//! use warpwise::cloth::Weave;
+//! use warpwise::job::Job;
+//! use warpwise::ply::permitted_turns;
+//! use warpwise::units::Angle;
+//!
+//! let turns_of = |weave: Weave| {
+//!     let text = format!(
+//!         "[cloth.c]\nweave = \"{}\"\nareal_weight = \"200 g/m2\"\nroll_width = \"1 m\"\n\
+//!          [[part]]\nname = \"A\"\npattern = \"a.svg\"\ncloth = \"c\"\nlayup = \"[45]\"\n",
+//!         weave.word()
+//!     );
+//!     let (job, _) = Job::read("job.toml", &text).unwrap();
+//!     let (zero, angle) = (Angle::degrees(0.0), Angle::degrees(45.0));
+//!     permitted_turns(&job.cloths[0], zero, angle, false)
+//! };
+//! // Warp along the roll: the piece is turned by -45°, or from there by half a turn.
+//! let unidirectional = turns_of(Weave::Unidirectional);
+//! assert_eq!(unidirectional.len(), 2);
+//! assert!(unidirectional.iter().any(|turn| turn.angle.as_rotation() == Angle::degrees(315.0)));
+//! // A plain weave may also be turned by a quarter, and laid face down.
+//! assert_eq!(turns_of(Weave::Plain).len(), 8);
+//! ```
+//!
+//! The whole way from drawing and job to pieces is in the [crate's example](crate#example).
 
 mod bias;
 mod circles;

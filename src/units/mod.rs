@@ -7,6 +7,28 @@
 //! the other.
 //!
 //! Conversion factors are those of NIST SP 811 (2008), Appendix B.
+//!
+//! # Example
+//!
+//! A quantity is read with its unit, printed in both systems, and mixed up with no other:
+//!
+//! ```
+//! use warpwise::units::{Angle, ArealWeight, Length};
+//!
+//! let width: Length = "50 in".parse()?;
+//! assert_eq!(width, Length::mm(1270.0));
+//! assert_eq!(width.in_mm_and_inches(), "1270 mm (50.00 in)");
+//!
+//! let cloth: ArealWeight = "5.7 oz/yd2".parse()?;
+//! assert!((cloth.to_g_per_m2() - 193.3).abs() < 0.1);
+//!
+//! // Fibres look alike after half a turn.
+//! assert_eq!(Angle::degrees(135.0).as_fibre(), Angle::degrees(-45.0));
+//!
+//! let without_unit = "50".parse::<Length>();
+//! assert!(without_unit.is_err());
+//! # Ok::<(), warpwise::units::UnitError>(())
+//! ```
 
 mod angle;
 mod length;

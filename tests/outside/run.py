@@ -14,8 +14,10 @@ import sys
 import harness
 
 # The order of the report.
+import readme  # noqa: F401
 import schema  # noqa: F401
 import shell  # noqa: F401
+import supply  # noqa: F401
 import patterns  # noqa: F401
 import corpus  # noqa: F401
 import plan_rules  # noqa: F401
@@ -29,6 +31,7 @@ import stock  # noqa: F401
 import shelf  # noqa: F401
 import laminate  # noqa: F401
 import browser  # noqa: F401
+import axe  # noqa: F401
 import watch  # noqa: F401
 import machines  # noqa: F401
 import cad  # noqa: F401

@@ -21,7 +21,7 @@ pub(super) fn lists(sheets: &Sheets<'_>) -> Markup {
                 h2 { "Kit of " (part.name) " in the order of laying" }
                 table {
                     thead { tr {
-                        th { "" } th .n { "Set" } th .n { "Ply" } th { "Piece" } th { "Cloth" } th .n { "Angle" } th { "Batch" }
+                        th { "Done" } th .n { "Set" } th .n { "Ply" } th { "Piece" } th { "Cloth" } th .n { "Angle" } th { "Batch" }
                     } }
                     tbody {
                         @for set in 1..=part.sets { @for (ply_idx, ply) in part.plies.iter().enumerate() {
@@ -70,7 +70,7 @@ fn cutting_list(sheets: &Sheets<'_>, layout: &Layout) -> Markup {
             }
             table {
                 thead { tr {
-                    th { "" } th .n { "#" } th { "Piece" } th .n { "Angle" } th .n { "Turn" } th .n { "Along × across" } th { "Heed" }
+                    th { "Cut" } th .n { "#" } th { "Piece" } th .n { "Angle" } th .n { "Turn" } th .n { "Along × across" } th { "Heed" }
                 } }
                 tbody { @for piece in &layout.pieces { tr data-cut=(piece.id) {
                     td .tick { (TICK) }

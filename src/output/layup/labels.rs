@@ -14,7 +14,7 @@ pub(super) fn labels(sheets: &Sheets<'_>) -> Markup {
             h1 { "Labels" }
             p { "In the order of cutting. Print at 100 %, cut along the lines, pin or tape one to each piece." }
         }
-        main .labels {
+        div .labels {
             @for layout in &plan.layouts { @for piece in &layout.pieces {
                 (label(sheets, &layout.cloth, &layout.roll, piece))
             } }

@@ -100,7 +100,7 @@ fn page(title: &str, body: Markup) -> Markup {
                 title { (title) }
                 style { (PreEscaped(paper_css())) (PreEscaped(STYLE)) }
             }
-            body { (body) footer { p { "Made by " (GENERATOR) "." } } }
+            body { main { (body) } footer { p { "Made by " (GENERATOR) "." } } }
         }
     }
 }

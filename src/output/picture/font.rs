@@ -19,7 +19,7 @@ pub(super) fn outline(text: &str, size: f32) -> (Option<Path>, f32) {
     for c in text.chars() {
         let glyph = face
             .glyph_index(c)
-            .or_else(|| face.glyph_index('\u{fffd}'))
+            .or_else(|| face.glyph_index(stand_in(c)))
             .unwrap_or_default();
         face.outline_glyph(glyph, &mut pen);
         pen.along += f32::from(face.glyph_hor_advance(glyph).unwrap_or_default());
@@ -29,6 +29,14 @@ pub(super) fn outline(text: &str, size: f32) -> (Option<Path>, f32) {
     // Fonts count upwards.
     let path = path.and_then(|p| p.transform(Transform::from_scale(scale, -scale)));
     (path, length)
+}
+
+/// What is drawn for a letter that the font lacks: a minus is as long as an en dash.
+fn stand_in(c: char) -> char {
+    match c {
+        '−' => '–',
+        _ => '\u{fffd}',
+    }
 }
 
 /// Takes a glyph's outline, shifted along the line.

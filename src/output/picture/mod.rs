@@ -5,6 +5,7 @@
 //! [`Picture::png`] write the same list. Lengths are pixels, y runs down.
 
 mod font;
+mod indexed;
 mod png;
 mod roll;
 mod sheet;

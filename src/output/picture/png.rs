@@ -6,6 +6,7 @@ use tiny_skia::{
 };
 
 use super::font::outline;
+use super::indexed;
 use super::{Colour, Item, Paint, Picture, WIDTH, Words};
 use crate::output::style::ink;
 
@@ -47,7 +48,7 @@ impl Picture {
                 Item::Everywhere => canvas.within = None,
             }
         }
-        canvas.pixels.encode_png().ok()
+        indexed::encode(&canvas.pixels)
     }
 }
 

@@ -71,10 +71,9 @@ pub(super) fn draw_unread(picture: &mut Picture, name: &str, problems: &Diagnost
 
 /// Draws a file below what is there, in at most about `most_height`.
 pub(super) fn draw(picture: &mut Picture, pattern: &Pattern, most_height: f32) {
-    heading(
-        picture,
-        &format!("{}: {} outlines", pattern.file, pattern.outlines.len()),
-    );
+    let n = pattern.outlines.len();
+    let noun = if n == 1 { "outline" } else { "outlines" };
+    heading(picture, &format!("{}: {n} {noun}", pattern.file));
     let faults: Vec<&Diagnostic> = pattern
         .problems
         .iter()

@@ -27,7 +27,7 @@ fn offers_of(used: &ClothUse) -> Markup {
                     th scope="col" .n { "Used" }
                     th scope="col" .n { "To buy" }
                     th scope="col" .n { "Cost" }
-                    th scope="col" { "" }
+                    th scope="col" { "Choice" }
                 } }
                 tbody { @for offer in &used.alternatives { (offer_row(used, offer)) } }
             }

@@ -232,10 +232,11 @@ impl<'a> Picture<'a> {
                 path .net d=(self.sheet.path_data(&piece.net)) {}
                 @for joined in piece.splice.iter().flat_map(|s| &s.joints) {
                     path .splice d=(self.sheet.line(&joined.joint.line, false)) {}
-                    @if let Some(line) = joint::text(joined, size) { (self.text(&line)) }
+                    @if let Some(line) = joint::text(joined, size) { (self.text(&line)) " " }
                 }
                 @if let Some(compass) = &label.compass { (self.compass(compass)) }
-                @for line in label.texts() { (self.text(line)) }
+                // Blanks divide the words for those who hear them.
+                @for line in label.texts() { (self.text(line)) " " }
             }
         }
     }

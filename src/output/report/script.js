@@ -55,7 +55,12 @@
   for (const shape of shapes) {
     const id = shape.dataset.piece;
     shape.setAttribute("role", "button");
-    shape.setAttribute("aria-label", `Piece ${id}`);
+    // What is written on a piece is part of its name, for those who speak to the screen.
+    const written = [...shape.querySelectorAll("text")].map((text) => text.textContent.trim()).join(" ");
+    const name = written.startsWith(id) ? written : `${id} ${written}`;
+    shape.setAttribute("aria-label", `Piece ${name}`.trim());
+    // The card says more.
+    shape.querySelector("title")?.remove();
     shape.setAttribute("tabindex", "-1");
     shape.addEventListener("pointerenter", (e) => e.pointerType === "mouse" && show(id));
     shape.addEventListener("pointerleave", (e) => e.pointerType === "mouse" && show(kept));
@@ -124,7 +129,7 @@
     for (const [text, says, act] of [
       ["+", "Larger", () => zoom(1.5)],
       ["−", "Smaller", () => zoom(1 / 1.5)],
-      ["All", "The whole roll", () => set(whole[0], whole[1], whole[2])],
+      ["All", "All of the roll", () => set(whole[0], whole[1], whole[2])],
     ]) {
       const button = make("button", "", text);
       button.type = "button";

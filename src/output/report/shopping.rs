@@ -26,7 +26,7 @@ pub(super) fn costs(plan: &Plan, costs: &Costs) -> Markup {
                 table {
                     caption { "Material" }
                     thead { tr {
-                        th scope="col" { "" }
+                        th scope="col" { "Part" }
                         th scope="col" .n { "Cloth" }
                         th scope="col" .n { "Resin" }
                         th scope="col" .n { "Bag" }
@@ -68,11 +68,11 @@ pub(super) fn list(plan: &Plan) -> Markup {
     html! {
         section #shopping aria-labelledby="shopping-title" {
             h2 #shopping-title { "Shopping list" }
-            div .scroll tabindex="0" role="region" aria-label="Shopping list" {
+            div .scroll tabindex="0" role="region" aria-label="What to get" {
                 table .shopping {
                     caption { "Everything for the order, less what is on hand" }
                     thead { tr {
-                        th scope="col" { "" }
+                        th scope="col" { "Got" }
                         th scope="col" { "What" }
                         th scope="col" .n { "Needed" }
                         th scope="col" .n { "On hand" }

@@ -1,0 +1,55 @@
+#!/usr/bin/env python3
+"""Prints the licences of all crates that are built into the program for a target, and that of its font.
+
+    python3 .ci/third-party.py x86_64-unknown-linux-musl
+"""
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+LICENCE_NAMES = ("licen", "copying", "notice", "copyright", "unlicense")
+
+
+def built_in(told):
+    """Packages in the program: neither tests nor what only builds it."""
+    nodes = {node["id"]: node for node in told["resolve"]["nodes"]}
+    root = told["resolve"]["root"]
+    reached, todo = set(), [root]
+    while todo:
+        one = todo.pop()
+        if one not in reached:
+            reached.add(one)
+            for dep in nodes[one]["deps"]:
+                if any(kind["kind"] is None for kind in dep["dep_kinds"]):
+                    todo.append(dep["pkg"])
+    return sorted(
+        (package for package in told["packages"] if package["id"] in reached - {root}),
+        key=lambda package: (package["name"], package["version"]),
+    )
+
+
+def main():
+    sys.stdout.reconfigure(encoding="utf-8", newline="\n")
+    command = ["cargo", "metadata", "--format-version", "1", "--locked", "--filter-platform", sys.argv[1]]
+    told = json.loads(subprocess.run(command, capture_output=True, check=True).stdout)
+    print("warpwise contains the work of others, under these licences.\n")
+    packages = built_in(told)
+    for package in packages:
+        print(f"- {package['name']} {package['version']}: {package['license']}")
+    # One text for all that share it.
+    texts = {}
+    for package in packages:
+        folder = Path(package["manifest_path"]).parent
+        for path in sorted(folder.iterdir()):
+            if path.is_file() and path.name.lower().startswith(LICENCE_NAMES):
+                text = path.read_text(encoding="utf-8", errors="replace").replace("\r\n", "\n").strip()
+                texts.setdefault(text, []).append(f"{package['name']} {package['version']}")
+    font = Path(__file__).resolve().parent.parent / "src" / "output" / "picture" / "font" / "README.md"
+    texts[font.read_text(encoding="utf-8").strip()] = ["the font of pictures and PDFs"]
+    for text, whose in texts.items():
+        print(f"\n{'-' * 100}\n{', '.join(whose)}:\n\n{text}")
+
+
+main()
