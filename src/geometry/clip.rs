@@ -68,6 +68,39 @@ pub fn without(outline: &Outline, cuts: &[Ring]) -> Vec<Outline> {
     ))
 }
 
+/// Returns the parts of the line from `from` to `to` that lie within `outline`, in the order in which
+/// they are passed.
+#[must_use]
+pub fn line_within(outline: &Outline, [from, to]: [Point; 2]) -> Vec<[Point; 2]> {
+    let along = to - from;
+    let mut shares = vec![0.0, 1.0];
+    for (a, b) in outline.rings().flat_map(Ring::edges) {
+        let edge = b - a;
+        let across = along.cross(edge);
+        // A parallel edge divides nothing; its neighbours do.
+        if across != 0.0 {
+            let share = (a - from).cross(edge) / across;
+            let at = (a - from).cross(along) / across;
+            if (0.0..=1.0).contains(&share) && (0.0..=1.0).contains(&at) {
+                shares.push(share);
+            }
+        }
+    }
+    shares.sort_by(f64::total_cmp);
+    let mut chords: Vec<[f64; 2]> = Vec::new();
+    for ends in shares.windows(2).filter(|ends| ends[1] > ends[0]) {
+        if !outline.contains(from.towards(to, (ends[0] + ends[1]) / 2.0)) {
+            continue;
+        }
+        match chords.last_mut() {
+            Some(last) if last[1] >= ends[0] => last[1] = ends[1],
+            _ => chords.push([ends[0], ends[1]]),
+        }
+    }
+    let place = |share: f64| from.towards(to, share);
+    chords.into_iter().map(|ends| ends.map(place)).collect()
+}
+
 /// Returns what `a` and `b` have in common, from left to right.
 #[must_use]
 pub fn common(a: &Outline, b: &Outline) -> Vec<Outline> {

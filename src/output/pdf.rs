@@ -8,15 +8,15 @@ use std::collections::BTreeMap;
 
 use miniz_oxide::deflate::compress_to_vec_zlib;
 use pdf_writer::types::{
-    CidFontType, FontFlags, LineCapStyle, LineJoinStyle, SystemInfo, UnicodeCmap,
+    CidFontType, FontFlags, LineCapStyle, LineJoinStyle, SystemInfo, TextRenderingMode, UnicodeCmap,
 };
 use pdf_writer::{Content, Filter, Finish as _, Name, Pdf, Rect, Ref, Str, TextStr};
 use ttf_parser::{Face, GlyphId};
 
 use super::number::rounded;
 use super::picture::FONT;
-use super::style::{CAPITALS_PER_SIZE, Colour, GENERATOR};
-use crate::geometry::{Point, trig};
+use super::style::{CAPITALS_PER_SIZE, Colour, GENERATOR, ink};
+use crate::geometry::{Point, Vector, trig};
 use crate::units::Angle;
 
 /// Points in a millimetre.
@@ -66,6 +66,17 @@ pub(super) enum Align {
     Left,
     Middle,
     Right,
+}
+
+impl Align {
+    /// How far a text of this width begins before its point.
+    fn back(self, width: f64) -> f64 {
+        match self {
+            Self::Left => 0.0,
+            Self::Middle => width / 2.0,
+            Self::Right => width,
+        }
+    }
 }
 
 /// A document in the making.
@@ -123,6 +134,11 @@ impl Document {
         self.pages.push((width, height, content.to_vec()));
     }
 
+    /// Width in mm of `text` whose capitals are `height` mm high.
+    pub(super) fn text_width(&self, text: &str, height: f64) -> f64 {
+        self.font.width(text) * height / CAPITALS_PER_SIZE
+    }
+
     /// The whole file.
     pub(super) fn finish(self) -> Vec<u8> {
         let mut next = 0;
@@ -168,6 +184,8 @@ impl Document {
 impl Font {
     fn glyph(&self, c: char) -> GlyphId {
         let face = &self.face;
+        // The face has no minus; a dash is as wide.
+        let c = if c == '\u{2212}' { '–' } else { c };
         let known = face.glyph_index(c).or_else(|| face.glyph_index('\u{fffd}'));
         known.unwrap_or_default()
     }
@@ -295,9 +313,14 @@ impl Page<'_> {
 
     /// Draws a circle.
     pub(super) fn circle(&mut self, centre: Point, radius: f64, pen: Pen) {
+        self.pen(pen);
+        self.trace_circle(centre, radius);
+        self.content.close_and_stroke();
+    }
+
+    fn trace_circle(&mut self, centre: Point, radius: f64) {
         /// Handle of a quarter circle as a cubic, in radii (well known).
         const HANDLE: f64 = 0.552_284_749_8;
-        self.pen(pen);
         let at = |x: f64, y: f64| {
             (
                 coordinate(centre.x + x * radius),
@@ -315,7 +338,13 @@ impl Page<'_> {
             let ((x1, y1), (x2, y2), (x3, y3)) = (at(a.0, a.1), at(b.0, b.1), at(c.0, c.1));
             self.content.cubic_to(x1, y1, x2, y2, x3, y3);
         }
-        self.content.close_and_stroke();
+    }
+
+    /// Draws a full circle.
+    pub(super) fn dot(&mut self, centre: Point, radius: f64, colour: Colour) {
+        self.ink(colour);
+        self.trace_circle(centre, radius);
+        self.content.close_path().fill_nonzero();
     }
 
     /// Draws what `draw` draws, but only within the box between two corners.
@@ -354,16 +383,55 @@ impl Page<'_> {
         angle: Angle,
         colour: Colour,
     ) {
+        self.ink(colour);
+        self.show(text, at, height, align, angle);
+    }
+
+    /// The same in strong letters: the one face there is, with a pen around it.
+    pub(super) fn strong_text(
+        &mut self,
+        text: &str,
+        at: Point,
+        height: f64,
+        align: Align,
+        angle: Angle,
+        colour: Colour,
+    ) {
+        /// Width of the pen, in sizes of the font.
+        const STRONG: f64 = 0.035;
+        self.content.save_state();
+        self.pen(Pen::solid(colour, STRONG * height / CAPITALS_PER_SIZE));
+        self.ink(colour);
+        self.content
+            .set_text_rendering_mode(TextRenderingMode::FillStroke);
+        self.show(text, at, height, align, angle);
+        self.content.restore_state();
+    }
+
+    /// A white ground for a text that will be written over a drawing, so much (mm) larger all round.
+    pub(super) fn ground(
+        &mut self,
+        text: &str,
+        at: Point,
+        height: f64,
+        align: Align,
+        angle: Angle,
+        around: f64,
+    ) {
         let width = self.text_width(text, height);
-        let back = match align {
-            Align::Left => 0.0,
-            Align::Middle => width / 2.0,
-            Align::Right => width,
-        };
+        let left = -align.back(width) - around;
+        let (right, low, high) = (left + width + 2.0 * around, -around, height + around);
+        let (sin, cos) = trig::sin_cos(angle);
+        let corners = [(left, low), (right, low), (right, high), (left, high)]
+            .map(|(x, y)| at + Vector::new(x * cos - y * sin, x * sin + y * cos));
+        self.fill([corners.as_slice()], ink::WHITE);
+    }
+
+    fn show(&mut self, text: &str, at: Point, height: f64, align: Align, angle: Angle) {
+        let back = align.back(self.text_width(text, height));
         let (sin, cos) = trig::sin_cos(angle);
         let (x, y) = (at.x - back * cos, at.y - back * sin);
         let encoded = self.font.encode(text);
-        self.ink(colour);
         let matrix = [cos, sin, -sin, cos, x, y].map(|v| rounded(v, 5) as f32);
         self.content
             .begin_text()

@@ -2,8 +2,11 @@
 //! region.
 
 use super::PartUse;
+use super::laminate::Laminate;
 use super::shape::{PlacedPly, coarse};
 use crate::geometry::{Outline, Placement, Region, Turn, Vector};
+use crate::job::Job;
+use crate::laminate::InPlane;
 use crate::units::{Angle, Area, Length};
 
 /// The thickness of a part by region, in a frame whose x is the part's 0° direction.
@@ -23,6 +26,8 @@ pub struct ThicknessRegion {
     pub plies: Vec<u32>,
     /// Cured thickness; `None` unless it is known of every ply.
     pub thickness: Option<Length>,
+    /// What its own plies together act as in its plane; `None` unless it is known of every ply.
+    pub in_plane: Option<InPlane>,
     /// Its area.
     pub area: Area,
     /// Its outlines to within 0.5 mm.
@@ -33,9 +38,15 @@ pub struct ThicknessRegion {
 const MAX_REGIONS: usize = 60;
 
 impl ThicknessMap {
-    /// The map of `part`, whose plies lie as `plies` say and whose 0° is at `zero`; `None` if it
-    /// falls into too many regions to be read.
-    pub(super) fn of(part: &PartUse, plies: &[PlacedPly], zero: Angle) -> Option<Self> {
+    /// The map of `part`, which is part `part_idx` of `job` and whose 0° is at `zero`; its plies lie
+    /// as `plies` say. `None` if it falls into too many regions to be read.
+    pub(super) fn of(
+        job: &Job,
+        part_idx: usize,
+        part: &PartUse,
+        plies: &[PlacedPly],
+        zero: Angle,
+    ) -> Option<Self> {
         let apart = plies.iter().filter(|ply| !ply.in_place);
         let apart = apart.map(|ply| part.plies[ply.ply].n).collect();
         // Plies of one shape count as one, so that their common edges cannot differ by rounding.
@@ -79,12 +90,12 @@ impl ThicknessMap {
             .into_iter()
             .map(|(mut plies, region)| {
                 plies.sort_unstable();
-                let thicknesses = plies.iter().map(|&idx| part.plies[idx].lamina);
+                let of_part = &job.parts[part_idx];
+                let laminate = Laminate::of(job, of_part, |idx| plies.contains(&idx));
                 ThicknessRegion {
-                    thickness: thicknesses
-                        .map(|lamina| lamina.map(|lamina| lamina.thickness))
-                        .try_fold(Length::ZERO, |sum, t| Some(sum + t?)),
-                    plies: plies.iter().map(|&idx| part.plies[idx].n).collect(),
+                    thickness: laminate.thickness,
+                    in_plane: laminate.in_plane,
+                    plies: laminate.plies,
                     area: Area::mm2(region.area()),
                     outlines: region
                         .outlines()
