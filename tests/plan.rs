@@ -191,6 +191,7 @@ fn a_plan_is_written_whole_and_told_in_short() {
             "layup/PLATE.html",
             "layup/kit-list.html",
             "layup/label-sheet.html",
+            "layup/sheets.pdf",
             "pieces.csv",
             "plan.json",
             "report.html",

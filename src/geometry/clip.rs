@@ -285,4 +285,31 @@ mod tests {
         assert!(parts[0].bounds().max.y < parts[1].bounds().min.y);
         assert_eq!(within(&fork, &fork.bounds()), [fork]);
     }
+
+    #[test]
+    fn a_line_is_cut_where_it_leaves_the_outline() {
+        let square = |low: f64, high: f64| {
+            let corners = [(low, low), (high, low), (high, high), (low, high)];
+            Ring::new(corners.map(|(x, y)| Point::new(x, y))).unwrap()
+        };
+        let frame = Outline {
+            outer: square(0.0, 100.0),
+            openings: vec![square(40.0, 60.0)],
+        };
+        let at = |x: f64, y: f64| Point::new(x, y);
+        let found = line_within(&frame, [at(-10.0, 50.0), at(110.0, 50.0)]);
+        let wanted = [[0.0, 40.0], [60.0, 100.0]];
+        assert_eq!(found.len(), 2);
+        for (chord, ends) in found.iter().zip(wanted) {
+            for (p, x) in chord.iter().zip(ends) {
+                assert!(p.distance(at(x, 50.0)) < 1e-9, "{p:?}");
+            }
+        }
+        // Through two corners of the opening, and all outside.
+        assert_eq!(
+            line_within(&frame, [at(0.0, 0.0), at(100.0, 100.0)]).len(),
+            2
+        );
+        assert!(line_within(&frame, [at(-5.0, 0.0), at(-5.0, 100.0)]).is_empty());
+    }
 }
