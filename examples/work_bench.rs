@@ -3,11 +3,12 @@
 //!     cargo run --release --example work_bench -- JOB.toml [ROUNDS]
 //!
 //! Does the whole job in memory, from the text of the job to the bytes of all files and their
-//! re-check, in turn as it is and without its tables `[laminate]`, `[resin]`, `[bag]` and `[mould]`.
-//! The search is stopped at the first layout of each cloth, which is the same both ways, so that
-//! its own time does not drown the difference. Prints a line of JSON: the median processor time
-//! (where the system tells it, else time by the clock) of both, in ms, of each step of the job as it
-//! is, and `added_ms`, the median of the differences of neighbouring runs.
+//! re-check, in turn as it is and bare: without its tables `[laminate]`, `[resin]`, `[bag]` and
+//! `[mould]`, without the shapes of the plies on their parts and the thickness maps, without the
+//! layup sheets (HTML and PDF). The search is stopped at the first layout of each cloth, which is
+//! the same both ways, so that its own time does not drown the difference. Prints a line of JSON:
+//! the median processor time (where the system tells it, else time by the clock) of both, in ms, of
+//! each step both ways, and `added_ms`, the median of the differences of neighbouring runs.
 
 #![allow(
     clippy::print_stdout,
@@ -23,13 +24,13 @@ use std::time::Instant;
 use warpwise::diag::Diagnostics;
 use warpwise::job::Job;
 use warpwise::nest::{Continue, Effort};
-use warpwise::plan::{self, Settings};
+use warpwise::plan::{self, Settings, Work};
 use warpwise::{output, pattern, ply};
 
 /// The tables that are left out for comparison.
 const TABLES: [&str; 4] = ["laminate", "resin", "bag", "mould"];
 /// The steps that are timed.
-const STEPS: [&str; 4] = ["read", "plan", "files", "recheck"];
+const STEPS: [&str; 5] = ["read", "plan", "files", "sheets", "recheck"];
 
 fn main() -> ExitCode {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
@@ -56,8 +57,8 @@ fn bench(file: &Path, rounds: usize) -> Result<serde_json::Value, String> {
     let folder = file.parent().unwrap_or(Path::new("."));
     let (mut whole, mut without) = (Vec::new(), Vec::new());
     for _ in 0..rounds {
-        without.push(run(&bare, folder)?);
-        whole.push(run(&text, folder)?);
+        without.push(run(&bare, folder, true)?);
+        whole.push(run(&text, folder, false)?);
     }
     let sum = |steps: &[f64; STEPS.len()]| steps.iter().sum::<f64>();
     let differences = whole.iter().zip(&without).map(|(a, b)| sum(a) - sum(b));
@@ -97,14 +98,9 @@ fn without_tables(text: &str) -> String {
 }
 
 /// Does the job once; the time of each step, ms.
-fn run(text: &str, folder: &Path) -> Result<[f64; STEPS.len()], String> {
+fn run(text: &str, folder: &Path, is_bare: bool) -> Result<[f64; STEPS.len()], String> {
     let mut times = [0.0; STEPS.len()];
     let mut last = now();
-    let mut lap = |step: usize| {
-        let present = now();
-        times[step] = (present - last) * 1e3;
-        last = present;
-    };
     let (job, _) = Job::read("job.toml", text).map_err(|p| first(&p))?;
     let mut patterns = BTreeMap::new();
     for part in &job.parts {
@@ -114,22 +110,40 @@ fn run(text: &str, folder: &Path) -> Result<[f64; STEPS.len()], String> {
         patterns.insert(name.clone(), read);
     }
     let (pieces, _) = ply::pieces(&job, &patterns).map_err(|p| first(&p))?;
-    lap(0);
+    times[0] = since(&mut last);
     let settings = Settings {
         effort: Effort::Quick,
         effort_name: "quick".to_owned(),
         seed: 1,
         threads: 1,
     };
-    let plan = plan::build(&job, &pieces, &settings, &|_| Continue::Stop).map_err(|p| first(&p))?;
-    lap(1);
+    let mut plan =
+        plan::build(&job, &pieces, &settings, &|_| Continue::Stop).map_err(|p| first(&p))?;
+    times[1] = since(&mut last);
+    if is_bare {
+        // What is left of it without those tables is work all the same.
+        drop(std::hint::black_box(Work::of(&job, &pieces, &plan.parts)));
+        times[1] -= since(&mut last);
+        plan.work = Work::default();
+    }
     let files = output::all(&plan);
-    lap(2);
+    times[2] = since(&mut last);
+    drop(std::hint::black_box(output::layup_sheets(&plan)));
+    let sheets = since(&mut last);
+    times[2] -= sheets;
+    times[3] = if is_bare { 0.0 } else { sheets };
     let written = files.iter().find(|f| f.path == "plan.json");
     let written = written.map(|f| String::from_utf8_lossy(&f.bytes));
     plan::recheck(&written.unwrap_or_default(), &job, &pieces).map_err(|p| first(&p))?;
-    lap(3);
+    times[4] = since(&mut last);
     Ok(times)
+}
+
+/// Milliseconds since `last`, which is now.
+fn since(last: &mut f64) -> f64 {
+    let passed = (now() - *last) * 1e3;
+    *last += passed * 1e-3;
+    passed
 }
 
 /// Seconds of a processor that this thread has had, or seconds by the clock where no one tells.

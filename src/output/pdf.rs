@@ -184,8 +184,6 @@ impl Document {
 impl Font {
     fn glyph(&self, c: char) -> GlyphId {
         let face = &self.face;
-        // The face has no minus; a dash is as wide.
-        let c = if c == '\u{2212}' { '–' } else { c };
         let known = face.glyph_index(c).or_else(|| face.glyph_index('\u{fffd}'));
         known.unwrap_or_default()
     }
@@ -194,7 +192,13 @@ impl Font {
     fn width(&self, text: &str) -> f64 {
         let units: u32 = text
             .chars()
-            .map(|c| u32::from(self.face.glyph_hor_advance(self.glyph(c)).unwrap_or(0)))
+            .map(|c| {
+                u32::from(
+                    self.face
+                        .glyph_hor_advance(self.glyph(shown(c)))
+                        .unwrap_or(0),
+                )
+            })
             .sum();
         f64::from(units) / f64::from(self.face.units_per_em())
     }
@@ -202,7 +206,7 @@ impl Font {
     /// `text` as glyph numbers, two bytes each.
     fn encode(&mut self, text: &str) -> Vec<u8> {
         let mut bytes = Vec::with_capacity(text.len() * 2);
-        for c in text.chars() {
+        for c in text.chars().map(shown) {
             let glyph = self.glyph(c).0;
             self.used.entry(glyph).or_insert(c);
             bytes.extend(glyph.to_be_bytes());
@@ -489,6 +493,14 @@ impl Page<'_> {
         if closed {
             self.content.close_path();
         }
+    }
+}
+
+/// The letter that is written for `c`: the face has no minus, so the hyphen stands for it.
+const fn shown(c: char) -> char {
+    match c {
+        '\u{2212}' => '-',
+        c => c,
     }
 }
 

@@ -96,7 +96,8 @@ fn zero_of(part_idx: usize, pieces: &[Piece]) -> Angle {
 
 impl Work {
     /// What `job` takes for its `pieces`, which become `parts`.
-    pub(super) fn of(job: &Job, pieces: &[Piece], parts: &[PartUse]) -> Self {
+    #[must_use]
+    pub fn of(job: &Job, pieces: &[Piece], parts: &[PartUse]) -> Self {
         let plies: Vec<Vec<PlacedPly>> = (0..parts.len())
             .map(|part_idx| placed_plies(job, part_idx, pieces))
             .collect();

@@ -1,12 +1,13 @@
 //! Where the pieces of a spliced ply meet: drawn flat, and in words.
 
 use super::Sheets;
-use crate::geometry::{Bounds, Outline, Point, Vector, clip, trig};
+use crate::geometry::{Bounds, Outline, Point, Ring, Vector, clip, trig};
 use crate::output::figure::{Figure, Label, Look, Mark, rings};
 use crate::output::report::words::angle;
 use crate::output::sheet::{Block, Text};
 use crate::plan::{LaidPiece, LaidPly, PartUse, PlyUse};
 use crate::ply::{Joint, Lies};
+use crate::units::Angle;
 
 /// Room for one ply, and from ply to ply, pixels.
 const WIDTH: f64 = 345.0;
@@ -20,8 +21,10 @@ const LETTERS: (f64, f64) = (13.0, 7.0);
 /// Letters along a joint, pixels, and from the joint to their middle.
 const ALONG: f64 = 10.0;
 const BESIDE: f64 = 8.0;
-/// Where along its joint a text stands: not in the middle, where the ids are.
-const AT: f64 = 0.25;
+/// Where along its joint a text may stand, the best first: not in the middle, where the ids are.
+const AT: [f64; 7] = [0.25, 0.75, 0.4, 0.6, 0.15, 0.85, 0.5];
+/// Free around a text, pixels.
+const FREE: f64 = 2.0;
 /// Width of a letter in heights of the font, on the safe side.
 const LETTER: f64 = 0.66;
 
@@ -140,21 +143,31 @@ fn draw(part: &PartUse, ply: &PlyUse, laid: &LaidPly, corner: Point, marks: &mut
         marks.push(Mark::Line(edge.look, edge.ends.map(at).to_vec()));
     }
     marks.push(Mark::Area(Look::Rim, rings([&laid.outline], at)));
+    let mut taken = Vec::new();
     for piece in &laid.pieces {
         let id = format!("{}-{}-{}", part.name, ply.n, piece.letter);
-        marks.push(Mark::Text(name_of(
-            piece,
-            &id,
-            at(piece.label.centre),
-            scale,
+        let (text, size) = name_of(piece, &id, scale);
+        let (centre, angle) = (piece.label.centre, piece.label.angle);
+        taken.extend(ground(centre, angle, &text, size, scale));
+        marks.push(Mark::Text(centred(
+            Look::Inside,
+            at(centre),
+            text,
+            size,
+            angle,
         )));
     }
     for (piece, joint) in each_once(laid) {
-        let longest = clip::line_within(&laid.outline, joint.line)
-            .into_iter()
-            .max_by(|a, b| a[0].distance(a[1]).total_cmp(&b[0].distance(b[1])));
-        if let Some(ends) = longest {
-            marks.extend(beside(piece, joint, ends.map(at)).map(Mark::Text));
+        let text = over(piece, joint);
+        if let Some((middle, angle, ground)) = beside(laid, joint, &text, &taken, scale) {
+            taken.push(ground);
+            marks.push(Mark::Text(centred(
+                Look::Along,
+                at(middle),
+                text,
+                ALONG,
+                angle,
+            )));
         }
     }
     corner.y + bounds.height() * scale
@@ -170,55 +183,99 @@ fn laps(laid: &LaidPly) -> Vec<Outline> {
         .collect()
 }
 
-/// The id of a piece in the middle of it; only its letter where there is no room.
-fn name_of(piece: &LaidPiece, id: &str, centre: Point, scale: f64) -> Label {
+/// The id of a piece, or only its letter where there is no room, and the size of its letters.
+fn name_of(piece: &LaidPiece, id: &str, scale: f64) -> (String, f64) {
     let (along, across) = (piece.label.width * scale, piece.label.height * scale);
-    let size_of = |text: &str| {
-        let letters = text.chars().count() as f64 * LETTER;
-        (along / letters).min(across).min(LETTERS.0)
-    };
-    let (text, size) = match size_of(id) {
-        size if size >= LETTERS.1 => (id.to_owned(), size),
-        _ => {
-            let letter = piece.letter.to_string();
-            let size = size_of(&letter).max(LETTERS.1);
-            (letter, size)
-        }
-    };
-    let (sin, cos) = trig::sin_cos(piece.label.angle);
+    let size_of = |text: &str| (along / letters(text)).min(across).min(LETTERS.0);
+    let size = size_of(id);
+    if size >= LETTERS.1 {
+        return (id.to_owned(), size);
+    }
+    let letter = piece.letter.to_string();
+    let size = size_of(&letter).max(LETTERS.1);
+    (letter, size)
+}
+
+/// Width of `text` in heights of the font.
+fn letters(text: &str) -> f64 {
+    text.chars().count() as f64 * LETTER
+}
+
+/// A text around `middle` on the drawing.
+fn centred(look: Look, middle: Point, text: String, size: f64, angle: Angle) -> Label {
+    let (sin, cos) = trig::sin_cos(angle);
     let down = size * 0.36;
     Label {
-        look: Look::Inside,
+        look,
         // y down: the baseline is below the middle, as the text reads.
-        at: centre + Vector::new(down * sin, down * cos),
+        at: middle + Vector::new(down * sin, down * cos),
         text,
         size: Some(size),
-        angle: piece.label.angle,
+        angle,
     }
 }
 
-/// `B over A` along a joint whose edge on top has these ends on the drawing, on the side of the
-/// piece beneath; none where there is no room.
-fn beside(piece: &LaidPiece, joint: &Joint, [from, to]: [Point; 2]) -> Option<Label> {
-    let text = match joint.lies {
+/// What a text of `size` pixels around `middle` takes of the ply, `scale` pixels to a mm.
+fn ground(middle: Point, angle: Angle, text: &str, size: f64, scale: f64) -> Option<Outline> {
+    let (sin, cos) = trig::sin_cos(angle);
+    let half = [letters(text) * size, size].map(|extent| (extent / 2.0 + FREE) / scale);
+    let along = Vector::new(cos, sin) * half[0];
+    let up = Vector::new(-sin, cos) * half[1];
+    let corners = [
+        middle - along - up,
+        middle + along - up,
+        middle + along + up,
+        middle - along + up,
+    ];
+    let outer = Ring::new(corners).ok()?;
+    Some(Outline {
+        outer,
+        openings: Vec::new(),
+    })
+}
+
+/// `B over A`.
+fn over(piece: &LaidPiece, joint: &Joint) -> String {
+    match joint.lies {
         Lies::Under => format!("{} over {}", joint.mate, piece.letter),
         Lies::Over => format!("{} over {}", piece.letter, joint.mate),
         Lies::Beside => format!("{} beside {}", piece.letter, joint.mate),
-    };
-    if from.distance(to) < text.chars().count() as f64 * LETTER * ALONG / 2.0 / AT {
-        return None;
     }
-    let along = to - from;
-    let angle = trig::direction(along.x, -along.y).as_fibre();
-    let inward = Vector::new(joint.inward.x, -joint.inward.y);
-    let middle = from.towards(to, AT) + inward * BESIDE;
-    let (sin, cos) = trig::sin_cos(angle);
-    let down = ALONG * 0.36;
-    Some(Label {
-        look: Look::Along,
-        at: middle + Vector::new(down * sin, down * cos),
-        text,
-        size: Some(ALONG),
-        angle,
-    })
+}
+
+/// Where `text` stands along `joint`, on the side of the piece beneath, clear of the rim, of other
+/// joints and of what is `taken`: its middle and angle on the ply and what it takes. None where
+/// there is no room.
+fn beside(
+    laid: &LaidPly,
+    joint: &Joint,
+    text: &str,
+    taken: &[Outline],
+    scale: f64,
+) -> Option<(Point, Angle, Outline)> {
+    let mut chords = clip::line_within(&laid.outline, joint.line);
+    chords.sort_by(|a, b| b[0].distance(b[1]).total_cmp(&a[0].distance(a[1])));
+    let edges = lines(laid);
+    let is_free = |ground: &Outline| {
+        let within = clip::common(ground, &laid.outline);
+        let area: f64 = within.iter().map(Outline::area).sum();
+        area > 0.999 * ground.area()
+            && edges
+                .iter()
+                .all(|edge| clip::line_within(ground, edge.ends).is_empty())
+            && taken
+                .iter()
+                .all(|other| clip::common(ground, other).is_empty())
+    };
+    let places = chords
+        .iter()
+        .flat_map(|ends| AT.map(|share| (*ends, share)));
+    places
+        .filter_map(|([from, to], share)| {
+            let along = to - from;
+            let angle = trig::direction(along.x, along.y).as_fibre();
+            let middle = from.towards(to, share) + joint.inward * (BESIDE / scale);
+            Some((middle, angle, ground(middle, angle, text, ALONG, scale)?))
+        })
+        .find(|(_, _, ground)| is_free(ground))
 }

@@ -1,6 +1,7 @@
 //! The kit list in the order of laying, and the cutting list in the order of cutting.
 
 use super::Sheets;
+use crate::cloth::Weave;
 use crate::output::report::words::{angle, count};
 use crate::output::sheet::{About, Block, Column, ColumnKind, Row, Sheet, Table, Text};
 use crate::plan::{Layout, PartUse, PlacedPiece, frays};
@@ -91,39 +92,49 @@ fn cutting_list(sheets: &Sheets<'_>, layout: &Layout, blocks: &mut Vec<Block>) {
             .quantity(taped.in_metres_and_yards())
             .and(" in all.");
     }
-    let row = |piece: &PlacedPiece| Row {
-        about: Some(About::Cut(piece.id.clone())),
-        cells: vec![
-            Text::new().tick(""),
-            Text::of(piece.sequence.to_string()),
-            Text::of(piece.id.as_str()),
-            Text::of(if piece.ply > 0 {
-                angle(piece.angle_cut)
-            } else {
-                String::new()
-            }),
-            Text::of(angle(piece.turn)),
-            Text::new().quantity(size(piece)),
-            heed(piece, frays(weave, piece.on_bias)),
-        ],
-    };
     blocks.push(Block::Heading(format!(
         "Cut from {} in the order of cutting",
         layout.roll
     )));
     blocks.push(Block::Paragraph(about));
-    blocks.push(Block::Table(Table {
-        columns: vec![
-            Column::new("", ColumnKind::Tick),
-            Column::new("#", ColumnKind::Number),
-            Column::new("Piece", ColumnKind::Name),
-            Column::new("Angle", ColumnKind::Number),
-            Column::new("Turn", ColumnKind::Number),
-            Column::new("Along × across", ColumnKind::Number),
-            Column::new("Heed", ColumnKind::Words),
-        ],
-        rows: pieces.map(row).collect(),
-    }));
+    blocks.push(Block::Table(cutting_table(layout, weave)));
+}
+
+fn cutting_table(layout: &Layout, weave: Weave) -> Table {
+    // Layers of a bag have no angle and nothing to heed.
+    let is_cloth = layout.pieces.iter().any(|piece| piece.ply > 0);
+    let row = |piece: &PlacedPiece| {
+        let mut cells = vec![
+            Text::new().tick(""),
+            Text::of(piece.sequence.to_string()),
+            Text::of(piece.id.as_str()),
+            Text::of(angle(piece.turn)),
+            Text::new().quantity(size(piece)),
+        ];
+        if is_cloth {
+            cells.insert(3, Text::of(angle(piece.angle_cut)));
+            cells.push(heed(piece, frays(weave, piece.on_bias)));
+        }
+        Row {
+            about: Some(About::Cut(piece.id.clone())),
+            cells,
+        }
+    };
+    let mut columns = vec![
+        Column::new("", ColumnKind::Tick),
+        Column::new("#", ColumnKind::Number),
+        Column::new("Piece", ColumnKind::Name),
+        Column::new("Turn", ColumnKind::Number),
+        Column::new("Along × across", ColumnKind::Number),
+    ];
+    if is_cloth {
+        columns.insert(3, Column::new("Angle", ColumnKind::Number));
+        columns.push(Column::new("Heed", ColumnKind::Words));
+    }
+    Table {
+        columns,
+        rows: layout.pieces.iter().map(row).collect(),
+    }
 }
 
 fn heed(piece: &PlacedPiece, frays: bool) -> Text {

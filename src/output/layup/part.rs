@@ -268,12 +268,16 @@ fn batches(sheets: &Sheets<'_>, resin: &ResinUse, idx: usize, blocks: &mut Vec<B
     });
     blocks.extend([
         Block::Heading(format!("Mix {}", resin.system.name)),
-        Block::Paragraph(Text::of(format!(
-            "100 : {:.1} by weight, to 0.5 %. Scrape the sides, fold and do not whip. Pot life {}; half \
-             of it above 32 °C (90 °F).",
-            resin.system.ratio.hardener_to_100(),
-            minutes(resin.system.pot_life)
-        ))),
+        Block::Paragraph(
+            Text::of(format!(
+                "100 : {:.1} by weight, to 0.5 %. Scrape the sides, fold and do not whip. Pot life {}; \
+                 half of it above ",
+                resin.system.ratio.hardener_to_100(),
+                minutes(resin.system.pot_life)
+            ))
+            .quantity("32 °C (90 °F)")
+            .and("."),
+        ),
         Block::Table(Table {
             columns: vec![
                 Column::new("Batch", ColumnKind::Name),

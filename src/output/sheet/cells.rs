@@ -128,49 +128,87 @@ impl Measure<'_> {
         (least, whole)
     }
 
-    /// Widths of the columns of `table`, in all `width` mm.
+    /// Widths of the columns of `table`, in all `width` mm: figures in one line if there is room,
+    /// then words, as far as they want it; what is left goes to the words.
     pub(super) fn columns(&self, table: &Table, width: f64) -> Vec<f64> {
-        let wanted: Vec<(f64, f64)> = table
-            .columns
-            .iter()
-            .enumerate()
-            .map(|(i, column)| {
-                let head = self.least_and_whole(&Text::new().strong(column.title));
-                let cells = table
-                    .rows
-                    .iter()
-                    .map(|row| self.least_and_whole(&row.cells[i]));
-                let (least, whole) =
-                    cells.fold(head, |(l, w), (least, whole)| (l.max(least), w.max(whole)));
-                match column.kind {
-                    ColumnKind::Tick => (TICK, TICK),
-                    ColumnKind::Write => (WRITE.0.max(least + 2.0 * PAD), WRITE.1),
-                    // A head is not worth a wide column.
-                    _ => (least + 2.0 * PAD, (whole.max(least) + 2.0 * PAD)),
-                }
-            })
-            .map(|(least, whole): (f64, f64)| (least, whole.max(least)))
+        let mut wanted: Vec<Wanted> = (0..table.columns.len())
+            .map(|i| self.wanted(table, i))
             .collect();
-        let least: f64 = wanted.iter().map(|w| w.0).sum();
-        let whole: f64 = wanted.iter().map(|w| w.1).sum();
-        let is_fixed = |i: usize| table.columns[i].kind == ColumnKind::Tick;
-        let fixed: f64 = (0..wanted.len())
-            .filter(|&i| is_fixed(i))
-            .map(|i| wanted[i].1)
-            .sum();
-        let each = |(i, &(l, w)): (usize, &(f64, f64))| {
+        let sum = |wanted: &[Wanted], of: fn(&Wanted) -> f64| wanted.iter().map(of).sum::<f64>();
+        if sum(&wanted, |w| w.least.max(w.in_line)) <= width {
+            for column in &mut wanted {
+                column.least = column.least.max(column.in_line);
+            }
+        }
+        let least = sum(&wanted, |w| w.least);
+        let whole = sum(&wanted, |w| w.whole);
+        let mut stretched = sum(&wanted, |w| if w.stretches { w.whole } else { 0.0 });
+        if stretched <= 0.0 {
+            wanted.iter_mut().for_each(|column| column.stretches = true);
+            stretched = whole;
+        }
+        let each = |w: &Wanted| {
             if least >= width {
-                l * width / least
+                w.least * width / least
             } else if whole >= width {
-                l + (w - l) * (width - least) / (whole - least)
-            } else if is_fixed(i) {
-                w
+                w.least + (w.whole - w.least) * (width - least) / (whole - least)
+            } else if w.stretches {
+                w.whole + w.whole * (width - whole) / stretched
             } else {
-                w * (width - fixed) / (whole - fixed)
+                w.whole
             }
         };
-        wanted.iter().enumerate().map(each).collect()
+        wanted.iter().map(each).collect()
     }
+
+    fn wanted(&self, table: &Table, i: usize) -> Wanted {
+        let column = &table.columns[i];
+        let head = self.least_and_whole(&Text::new().strong(column.title));
+        let (least, whole) = table
+            .rows
+            .iter()
+            .map(|row| self.least_and_whole(&row.cells[i]))
+            .fold((0.0, 0.0), |(l, w): (f64, f64), (least, whole)| {
+                (l.max(least), w.max(whole))
+            });
+        let padded = |width: f64| width + 2.0 * PAD;
+        let kind = column.kind;
+        let (least, whole) = match kind {
+            ColumnKind::Tick => (TICK, TICK),
+            ColumnKind::Write => (WRITE.0.max(padded(head.0)), WRITE.1),
+            // A head of several words is not worth a wide column.
+            ColumnKind::Number => (padded(least.max(head.0)), padded(whole.max(head.0))),
+            ColumnKind::Words | ColumnKind::Name => {
+                (padded(least.max(head.0)), padded(whole.max(head.1)))
+            }
+        };
+        let whole = whole.max(least);
+        Wanted {
+            least,
+            whole,
+            in_line: if kind == ColumnKind::Number {
+                whole
+            } else {
+                least
+            },
+            stretches: matches!(
+                kind,
+                ColumnKind::Words | ColumnKind::Name | ColumnKind::Write
+            ),
+        }
+    }
+}
+
+/// How wide a column should be, mm.
+struct Wanted {
+    /// At which nothing is torn.
+    least: f64,
+    /// At which every cell is one line.
+    whole: f64,
+    /// The whole of figures, the least of others.
+    in_line: f64,
+    /// Whether it takes what no column wants.
+    stretches: bool,
 }
 
 #[cfg(test)]

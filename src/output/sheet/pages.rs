@@ -28,13 +28,16 @@ const LEADING: f64 = 1.36;
 /// Room between blocks, and above a heading, mm.
 const BETWEEN: f64 = 1.8;
 const ABOVE: f64 = 4.0;
+/// Room between steps, mm.
+const STEP: f64 = 0.7;
 /// Above and below the text in a cell, mm.
 const CELL: f64 = 0.75;
 /// Number of a step, or mark of a point, mm.
 const INDENT: f64 = 6.5;
 /// Inside a frame, mm.
 const FRAME: f64 = 2.4;
-/// A drawing may be made so much smaller to stand on the page that is begun.
+/// A drawing may be made so much smaller to stand on the page that is begun, or for what is said
+/// about it to stand there too.
 const SMALLEST: f64 = 0.72;
 
 /// Something on a page; mm from its upper left corner, y down.
@@ -181,10 +184,15 @@ impl<'d> Flow<'d> {
         }
         flow.y += BETWEEN;
         for (i, block) in sheet.blocks.iter().enumerate() {
-            if !flow.has_room(flow.start_of(&sheet.blocks[i..])) {
+            let rest = &sheet.blocks[i..];
+            if !flow.has_room(flow.start_of(rest)) {
                 flow.turn_page();
             }
-            flow.block(block);
+            match block {
+                Block::Figure(figure) => flow.figure(figure, flow.after_figure(&rest[1..])),
+                _ => flow.block(block),
+            }
+            flow.y += BETWEEN;
         }
         flow.pages
     }
@@ -248,9 +256,48 @@ impl<'d> Flow<'d> {
                 self.head(table, &widths).height + first.map_or(0.0, |row| row.height)
             }
             Block::Figure(figure) => {
-                SMALLEST * figure.height * self.figure_scale(figure, self.page_height())
+                let own = SMALLEST * figure.height * self.figure_scale(figure, self.page_height());
+                // What is said about a drawing stands with it.
+                let below = rest
+                    .iter()
+                    .take_while(|block| matches!(block, Block::Paragraph(_)));
+                let below: f64 = below.map(|block| self.height_of(block)).sum();
+                (own + below).min(self.page_height())
             }
         }
+    }
+
+    /// Height of what comes after a drawing up to the next drawing or heading.
+    fn after_figure(&self, blocks: &[Block]) -> f64 {
+        let own = blocks
+            .iter()
+            .take_while(|block| !matches!(block, Block::Heading(_) | Block::Figure(_)));
+        own.map(|block| self.height_of(block)).sum()
+    }
+
+    /// Height of a block, and of the room above it, where it stands in one piece.
+    fn height_of(&self, block: &Block) -> f64 {
+        let width = self.area.width();
+        let lines = |text: &Text, width: f64| {
+            self.measure(BODY).lines(text, width).len() as f64 * BODY * LEADING
+        };
+        let own = match block {
+            Block::Heading(_) => ABOVE + HEADING * LEADING,
+            Block::Paragraph(text) => lines(text, width),
+            Block::Cautions(lead, points) => self.cautions_height(lead, points),
+            Block::Steps(steps) => {
+                let heights = steps.iter().map(|step| lines(step, width - INDENT) + STEP);
+                heights.sum()
+            }
+            Block::Table(table) => {
+                let widths = self.measure(SMALL).columns(table, width);
+                let rows = table.rows.iter();
+                let rows = rows.map(|row| self.row(table, row, &widths).height);
+                self.head(table, &widths).height + rows.sum::<f64>()
+            }
+            Block::Figure(figure) => figure.height * self.figure_scale(figure, self.page_height()),
+        };
+        BETWEEN + own
     }
 
     fn block(&mut self, block: &Block) {
@@ -260,9 +307,8 @@ impl<'d> Flow<'d> {
             Block::Cautions(lead, points) => self.cautions(lead, points),
             Block::Steps(steps) => self.steps(steps),
             Block::Table(table) => self.table(table),
-            Block::Figure(figure) => self.figure(figure),
+            Block::Figure(figure) => self.figure(figure, 0.0),
         }
-        self.y += BETWEEN;
     }
 
     fn section(&mut self, words: &str) {
@@ -331,7 +377,7 @@ impl<'d> Flow<'d> {
             }
             self.mark(&format!("{}.", i + 1), BODY, self.area.min.x);
             self.text(step, BODY, INDENT);
-            self.y += 0.7;
+            self.y += STEP;
         }
     }
 
@@ -381,9 +427,13 @@ impl<'d> Flow<'d> {
         (self.area.width() / figure.width.max(WIDTH)).min(most / figure.height)
     }
 
-    fn figure(&mut self, figure: &Figure) {
+    /// Draws `figure`, smaller if that leaves room for so much (mm) `below` it.
+    fn figure(&mut self, figure: &Figure, below: f64) {
         let free = self.area.max.y - self.y;
-        let scale = self.figure_scale(figure, free);
+        let whole = self.figure_scale(figure, free);
+        let smaller = whole.min((free - below) / figure.height);
+        let least = SMALLEST * self.figure_scale(figure, self.page_height());
+        let scale = if smaller >= least { smaller } else { whole };
         let corner = Point::new(self.area.min.x, self.y);
         self.put(Op::Figure(figure.clone(), corner, scale));
         self.y += figure.height * scale;
