@@ -97,18 +97,20 @@ pub(super) struct Page<'f> {
 /// The face, and which of its glyphs stand for which characters.
 struct Font {
     face: Face<'static>,
+    /// Glyph and advance of the characters that texts are mostly made of, looked up once.
+    common: Vec<(GlyphId, u16)>,
     used: BTreeMap<u16, char>,
 }
+
+/// Characters below this one are the common ones: those of the languages of western Europe.
+const COMMON: u8 = 0xff;
 
 impl Document {
     pub(super) fn new(title: &str) -> Self {
         Self {
             title: title.to_owned(),
             pages: Vec::new(),
-            font: Font {
-                face: Face::parse(FONT, 0).expect("the font is part of the program"),
-                used: BTreeMap::new(),
-            },
+            font: Font::new(),
         }
     }
 
@@ -182,24 +184,34 @@ impl Document {
 }
 
 impl Font {
-    fn glyph(&self, c: char) -> GlyphId {
+    fn new() -> Self {
+        let face = Face::parse(FONT, 0).expect("the font is part of the program");
+        let mut font = Self {
+            face,
+            common: Vec::new(),
+            used: BTreeMap::new(),
+        };
+        font.common = (0..COMMON).map(|c| font.look_up(c.into())).collect();
+        font
+    }
+
+    /// The glyph for `c` and its advance.
+    fn look_up(&self, c: char) -> (GlyphId, u16) {
         let face = &self.face;
         let known = face.glyph_index(c).or_else(|| face.glyph_index('\u{fffd}'));
-        known.unwrap_or_default()
+        let glyph = known.unwrap_or_default();
+        (glyph, face.glyph_hor_advance(glyph).unwrap_or(0))
+    }
+
+    fn glyph(&self, c: char) -> (GlyphId, u16) {
+        let common = self.common.get(c as usize);
+        common.copied().unwrap_or_else(|| self.look_up(c))
     }
 
     /// Width of `text` in sizes of the font.
     fn width(&self, text: &str) -> f64 {
-        let units: u32 = text
-            .chars()
-            .map(|c| {
-                u32::from(
-                    self.face
-                        .glyph_hor_advance(self.glyph(shown(c)))
-                        .unwrap_or(0),
-                )
-            })
-            .sum();
+        let letters = text.chars().map(shown);
+        let units: u32 = letters.map(|c| u32::from(self.glyph(c).1)).sum();
         f64::from(units) / f64::from(self.face.units_per_em())
     }
 
@@ -207,7 +219,7 @@ impl Font {
     fn encode(&mut self, text: &str) -> Vec<u8> {
         let mut bytes = Vec::with_capacity(text.len() * 2);
         for c in text.chars().map(shown) {
-            let glyph = self.glyph(c).0;
+            let glyph = self.glyph(c).0.0;
             self.used.entry(glyph).or_insert(c);
             bytes.extend(glyph.to_be_bytes());
         }

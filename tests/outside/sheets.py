@@ -167,6 +167,6 @@ def joints(context):
 
 def is_flat(points):
     size = np.ptp(points, axis=0)
-    return len(points) in (4, 5) and size[0] > 40 and abs(size[0] / size[1] - 1.5) < 0.01 and (
+    return size[0] > 40 and abs(size[0] / size[1] - 1.5) < 0.01 and (
         abs(Polygon(points).area - size[0] * size[1]) < 0.01 * size[0] * size[1]
     )

@@ -80,12 +80,16 @@ pub(super) fn section(sheets: &Sheets<'_>, idx: usize, blocks: &mut Vec<Block>) 
 fn in_words(part: &PartUse, ply: &PlyUse, laid: &LaidPly) -> Text {
     let id = |letter: char| format!("{}-{}-{letter}", part.name, ply.n);
     let mut text = Text::new().strong(format!("Ply {}", ply.n)).and(": ");
-    let mut is_first = true;
+    // A joint that an opening divides is told once.
+    let mut told = Vec::new();
     for (piece, joint) in each_once(laid) {
-        if !is_first {
+        if told.contains(&(piece.letter, joint.mate)) {
+            continue;
+        }
+        if !told.is_empty() {
             text = text.and("; ");
         }
-        is_first = false;
+        told.push((piece.letter, joint.mate));
         let (own, mate) = (id(piece.letter), id(joint.mate));
         text = match joint.lies {
             Lies::Beside => text.and(format!("{own} butted to {mate}")),

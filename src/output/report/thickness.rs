@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 
 use super::words::{UNKNOWN, both, piece_area, thickness_text};
-use crate::geometry::{Bounds, Outline, Point, Vector, largest_box};
+use crate::geometry::{Bounds, Outline, Point, Vector};
 use crate::output::figure::{Figure, Label, Look, Mark, rings};
 use crate::plan::{PartUse, ThicknessMap, ThicknessRegion};
 
@@ -151,13 +151,10 @@ pub(in crate::output) fn drawing(part: &PartUse, map: &ThicknessMap) -> Option<F
         .regions
         .iter()
         .enumerate()
-        .map(|(i, region)| {
-            let free = largest_box(&region.outlines[0], 1.2);
-            Letter {
-                letter: letter(i),
-                inside: at(free.centre),
-                room: free.height * scale,
-            }
+        .map(|(i, region)| Letter {
+            letter: letter(i),
+            inside: at(region.free.centre),
+            room: region.free.height * scale,
         })
         .collect();
     let (width, height) = (w * scale + 2.0 * AROUND, h * scale + ABOVE + AROUND);

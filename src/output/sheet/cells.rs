@@ -7,6 +7,8 @@ use crate::output::style::CAPITALS_PER_SIZE;
 
 /// Side of a box to tick, in sizes of the font.
 pub(super) const BOX: f64 = 0.8;
+/// Room between a box and what comes before it, in sizes of the font.
+const BEFORE_BOX: f64 = 1.0;
 /// Length of a line to write on, in sizes of the font.
 const BLANK: f64 = 7.0;
 /// Room to the left and right of the text in a cell, mm.
@@ -55,10 +57,10 @@ impl Measure<'_> {
         for atom in text.atoms() {
             let width = self.atom(&atom);
             let last = lines.last_mut().expect("there is always a line");
-            let space = if atom.space && !last.runs.is_empty() {
-                space
-            } else {
-                0.0
+            let space = match atom.runs.first() {
+                _ if !atom.space || last.runs.is_empty() => 0.0,
+                Some(Run::Box) => BEFORE_BOX * self.size,
+                _ => space,
             };
             if last.width + space + width > most && !last.runs.is_empty() {
                 lines.push(Line::default());
@@ -123,7 +125,12 @@ impl Measure<'_> {
         for atom in text.atoms() {
             let width = self.atom(&atom);
             least = least.max(width);
-            whole += width + if atom.space { space } else { 0.0 };
+            whole += width
+                + match atom.runs.first() {
+                    _ if !atom.space => 0.0,
+                    Some(Run::Box) => BEFORE_BOX * self.size,
+                    _ => space,
+                };
         }
         (least, whole)
     }
