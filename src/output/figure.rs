@@ -7,7 +7,7 @@ use maud::{Markup, html};
 
 use super::number::number;
 use super::pdf::{Align, Page, Pen};
-use super::style::{CAPITALS_PER_SIZE, Colour, ink};
+use super::style::{CAPITALS_PER_SIZE, Colour, PRINTED, ink};
 use crate::geometry::{Outline, Point};
 use crate::units::Angle;
 
@@ -96,31 +96,38 @@ impl Look {
         }
     }
 
-    /// Colour, width and dashes of its line, pixels.
-    const fn line(self) -> Option<(Colour, f64, Option<(f64, f64)>)> {
-        match self {
-            Self::Mould => Some((ink::GREY, 0.8, None)),
-            Self::Ply | Self::Rim => Some((ink::PRINT, 1.0, None)),
-            Self::Zero => Some((ink::GREY, 1.0, Some((4.0, 3.0)))),
-            Self::Warp => Some((ink::PRINT, 2.2, None)),
-            Self::Weft => Some((ink::PRINT, 0.9, None)),
-            Self::Leader => Some((ink::GREY, 0.8, None)),
-            Self::Edge => Some((ink::PRINT, 1.6, None)),
-            Self::Hidden => Some((ink::PRINT, 1.0, Some((3.0, 2.5)))),
-            Self::Region(_) => Some((ink::PRINT, 0.8, None)),
-            Self::Head | Self::Lap | Self::Name | Self::Small | Self::Inside | Self::Along => None,
-        }
+    /// What its line is drawn with, pixels.
+    const fn line(self) -> Option<Pen> {
+        let (colour, width, dash) = match self {
+            Self::Mould | Self::Leader => (ink::GREY, 0.8, None),
+            Self::Ply | Self::Rim => (ink::PRINT, 1.0, None),
+            Self::Zero => (ink::GREY, 1.0, Some((4.0, 3.0))),
+            Self::Warp => (ink::PRINT, 2.2, None),
+            Self::Weft => (ink::PRINT, 0.9, None),
+            Self::Edge => (ink::PRINT, 1.6, None),
+            Self::Hidden => (ink::PRINT, 1.0, Some((3.0, 2.5))),
+            Self::Region(_) => (ink::PRINT, 0.8, None),
+            Self::Head | Self::Lap | Self::Name | Self::Small | Self::Inside | Self::Along => {
+                return None;
+            }
+        };
+        Some(Pen {
+            colour,
+            width,
+            dash,
+        })
     }
 
     /// What its area is filled with.
     fn area(self) -> Option<Colour> {
         match self {
-            Self::Mould | Self::Lap => Some([0xdd; 3]),
+            Self::Mould | Self::Lap => Some(PRINTED.unused),
             Self::Ply => Some(ink::WHITE),
             Self::Head => Some(ink::PRINT),
             // As the drawing in HTML: that colour over white.
             Self::Region(shade) => Some(
-                [0x23_u8, 0x52, 0x7a]
+                PRINTED
+                    .strong
                     .map(|v| (255.0 - (255.0 - f64::from(v)) * shade).round() as u8),
             ),
             _ => None,
@@ -196,10 +203,10 @@ impl Figure {
     pub(super) fn draw(&self, page: &mut Page<'_>, corner: Point, scale: f64) {
         let at = |p: Point| Point::new(corner.x + p.x * scale, corner.y - p.y * scale);
         let pen = |look: Look| {
-            look.line().map(|(colour, width, dash)| Pen {
-                colour,
-                width: width * scale,
-                dash: dash.map(|(dash, space)| (dash * scale, space * scale)),
+            look.line().map(|pen| Pen {
+                width: pen.width * scale,
+                dash: pen.dash.map(|(dash, space)| (dash * scale, space * scale)),
+                ..pen
             })
         };
         for mark in &self.marks {

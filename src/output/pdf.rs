@@ -136,11 +136,6 @@ impl Document {
         self.pages.push((width, height, content.to_vec()));
     }
 
-    /// Width in mm of `text` whose capitals are `height` mm high.
-    pub(super) fn text_width(&self, text: &str, height: f64) -> f64 {
-        self.font.width(text) * height / CAPITALS_PER_SIZE
-    }
-
     /// The whole file.
     pub(super) fn finish(self) -> Vec<u8> {
         let mut next = 0;

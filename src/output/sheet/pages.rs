@@ -8,7 +8,7 @@ use crate::geometry::{Bounds, Point};
 use crate::job::Outputs;
 use crate::output::figure::Figure;
 use crate::output::pdf::{Align, Document, Page, Pen};
-use crate::output::style::{CAPITALS_PER_SIZE, ink};
+use crate::output::style::{CAPITALS_PER_SIZE, PRINTED, ink};
 use crate::units::Angle;
 
 /// Least margin around the text, mm; a printer may want more.
@@ -115,7 +115,7 @@ fn draw(page: &mut Page<'_>, op: &Op) {
         }
         Op::Shade(bounds) => {
             let corners = bounds.corners().map(at);
-            page.fill([corners.as_slice()], [0xe8; 3]);
+            page.fill([corners.as_slice()], PRINTED.unused);
         }
         Op::Figure(figure, corner, scale) => figure.draw(page, at(*corner), *scale),
     }
@@ -183,11 +183,20 @@ impl<'d> Flow<'d> {
             flow.text(&Text::of(sheet.beside.as_str()), BODY, 0.0);
         }
         flow.y += BETWEEN;
+        // Whether there is room for what comes next, as what led to it made sure.
+        let mut has_room = false;
         for (i, block) in sheet.blocks.iter().enumerate() {
             let rest = &sheet.blocks[i..];
-            if !flow.has_room(flow.start_of(rest)) {
+            if !has_room && !flow.has_room(flow.start_of(rest)) {
                 flow.turn_page();
             }
+            has_room = match block {
+                Block::Heading(_) => true,
+                Block::Paragraph(_) => {
+                    matches!(rest.get(1), Some(Block::Figure(_) | Block::Table(_)))
+                }
+                _ => false,
+            };
             match block {
                 Block::Figure(figure) => flow.figure(figure, flow.after_figure(&rest[1..])),
                 _ => flow.block(block),
