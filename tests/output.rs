@@ -314,6 +314,7 @@ mod files {
                 "layup/Klappe________.html",
                 "layup/kit-list.html",
                 "layup/label-sheet.html",
+                "layup/sheets.pdf",
                 "templates/templates-A4.pdf",
                 "labels.pdf",
             ]
@@ -332,7 +333,7 @@ mod files {
             .into_iter()
             .map(|f| f.path.to_lowercase())
             .collect();
-        assert_eq!(paths.len(), 15);
+        assert_eq!(paths.len(), 16);
     }
 
     #[test]
@@ -340,6 +341,6 @@ mod files {
         let mut plan = sample::plan();
         plan.layouts.clear();
         plan.cloths.clear();
-        assert_eq!(output::all(&plan).len(), 7);
+        assert_eq!(output::all(&plan).len(), 8);
     }
 }

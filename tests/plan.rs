@@ -125,7 +125,7 @@ footer = "M30"
     let cut: Vec<&str> = files
         .keys()
         .map(String::as_str)
-        .filter(|name| name.starts_with("cut/") || name.ends_with(".pdf"))
+        .filter(|name| name.starts_with("cut/") || name.starts_with("paper/"))
         .collect();
     assert_eq!(cut, ["cut/glass.dxf", "cut/glass.hpgl", "cut/glass.nc"]);
     let dxf = text(&files["cut/glass.dxf"]);
@@ -191,6 +191,7 @@ fn a_plan_is_written_whole_and_told_in_short() {
             "layup/PLATE.html",
             "layup/kit-list.html",
             "layup/label-sheet.html",
+            "layup/sheets.pdf",
             "pieces.csv",
             "plan.json",
             "report.html",

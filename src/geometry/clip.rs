@@ -68,6 +68,39 @@ pub fn without(outline: &Outline, cuts: &[Ring]) -> Vec<Outline> {
     ))
 }
 
+/// Returns the parts of the line from `from` to `to` that lie within `outline`, in the order in which
+/// they are passed.
+#[must_use]
+pub fn line_within(outline: &Outline, [from, to]: [Point; 2]) -> Vec<[Point; 2]> {
+    let along = to - from;
+    let mut shares = vec![0.0, 1.0];
+    for (a, b) in outline.rings().flat_map(Ring::edges) {
+        let edge = b - a;
+        let across = along.cross(edge);
+        // A parallel edge divides nothing; its neighbours do.
+        if across != 0.0 {
+            let share = (a - from).cross(edge) / across;
+            let at = (a - from).cross(along) / across;
+            if (0.0..=1.0).contains(&share) && (0.0..=1.0).contains(&at) {
+                shares.push(share);
+            }
+        }
+    }
+    shares.sort_by(f64::total_cmp);
+    let mut chords: Vec<[f64; 2]> = Vec::new();
+    for ends in shares.windows(2).filter(|ends| ends[1] > ends[0]) {
+        if !outline.contains(from.towards(to, (ends[0] + ends[1]) / 2.0)) {
+            continue;
+        }
+        match chords.last_mut() {
+            Some(last) if last[1] >= ends[0] => last[1] = ends[1],
+            _ => chords.push([ends[0], ends[1]]),
+        }
+    }
+    let place = |share: f64| from.towards(to, share);
+    chords.into_iter().map(|ends| ends.map(place)).collect()
+}
+
 /// Returns what `a` and `b` have in common, from left to right.
 #[must_use]
 pub fn common(a: &Outline, b: &Outline) -> Vec<Outline> {
@@ -251,5 +284,32 @@ mod tests {
         }
         assert!(parts[0].bounds().max.y < parts[1].bounds().min.y);
         assert_eq!(within(&fork, &fork.bounds()), [fork]);
+    }
+
+    #[test]
+    fn a_line_is_cut_where_it_leaves_the_outline() {
+        let square = |low: f64, high: f64| {
+            let corners = [(low, low), (high, low), (high, high), (low, high)];
+            Ring::new(corners.map(|(x, y)| Point::new(x, y))).unwrap()
+        };
+        let frame = Outline {
+            outer: square(0.0, 100.0),
+            openings: vec![square(40.0, 60.0)],
+        };
+        let at = |x: f64, y: f64| Point::new(x, y);
+        let found = line_within(&frame, [at(-10.0, 50.0), at(110.0, 50.0)]);
+        let wanted = [[0.0, 40.0], [60.0, 100.0]];
+        assert_eq!(found.len(), 2);
+        for (chord, ends) in found.iter().zip(wanted) {
+            for (p, x) in chord.iter().zip(ends) {
+                assert!(p.distance(at(x, 50.0)) < 1e-9, "{p:?}");
+            }
+        }
+        // Through two corners of the opening, and all outside.
+        assert_eq!(
+            line_within(&frame, [at(0.0, 0.0), at(100.0, 100.0)]).len(),
+            2
+        );
+        assert!(line_within(&frame, [at(-5.0, 0.0), at(-5.0, 100.0)]).is_empty());
     }
 }

@@ -34,6 +34,7 @@
 mod arcs;
 mod csv;
 mod dxf;
+mod figure;
 mod files;
 mod gcode;
 mod hpgl;
@@ -48,6 +49,7 @@ mod pdf;
 mod picture;
 mod report;
 mod roll_view;
+mod sheet;
 mod strokes;
 mod style;
 mod svg;

@@ -8,15 +8,15 @@ use std::collections::BTreeMap;
 
 use miniz_oxide::deflate::compress_to_vec_zlib;
 use pdf_writer::types::{
-    CidFontType, FontFlags, LineCapStyle, LineJoinStyle, SystemInfo, UnicodeCmap,
+    CidFontType, FontFlags, LineCapStyle, LineJoinStyle, SystemInfo, TextRenderingMode, UnicodeCmap,
 };
 use pdf_writer::{Content, Filter, Finish as _, Name, Pdf, Rect, Ref, Str, TextStr};
 use ttf_parser::{Face, GlyphId};
 
 use super::number::rounded;
 use super::picture::FONT;
-use super::style::{CAPITALS_PER_SIZE, Colour, GENERATOR};
-use crate::geometry::{Point, trig};
+use super::style::{CAPITALS_PER_SIZE, Colour, GENERATOR, ink};
+use crate::geometry::{Point, Vector, trig};
 use crate::units::Angle;
 
 /// Points in a millimetre.
@@ -68,6 +68,17 @@ pub(super) enum Align {
     Right,
 }
 
+impl Align {
+    /// How far a text of this width begins before its point.
+    fn back(self, width: f64) -> f64 {
+        match self {
+            Self::Left => 0.0,
+            Self::Middle => width / 2.0,
+            Self::Right => width,
+        }
+    }
+}
+
 /// A document in the making.
 pub(super) struct Document {
     title: String,
@@ -86,18 +97,20 @@ pub(super) struct Page<'f> {
 /// The face, and which of its glyphs stand for which characters.
 struct Font {
     face: Face<'static>,
+    /// Glyph and advance of the characters that texts are mostly made of, looked up once.
+    common: Vec<(GlyphId, u16)>,
     used: BTreeMap<u16, char>,
 }
+
+/// Characters below this one are the common ones: those of the languages of western Europe.
+const COMMON: u8 = 0xff;
 
 impl Document {
     pub(super) fn new(title: &str) -> Self {
         Self {
             title: title.to_owned(),
             pages: Vec::new(),
-            font: Font {
-                face: Face::parse(FONT, 0).expect("the font is part of the program"),
-                used: BTreeMap::new(),
-            },
+            font: Font::new(),
         }
     }
 
@@ -166,26 +179,42 @@ impl Document {
 }
 
 impl Font {
-    fn glyph(&self, c: char) -> GlyphId {
+    fn new() -> Self {
+        let face = Face::parse(FONT, 0).expect("the font is part of the program");
+        let mut font = Self {
+            face,
+            common: Vec::new(),
+            used: BTreeMap::new(),
+        };
+        font.common = (0..COMMON).map(|c| font.look_up(c.into())).collect();
+        font
+    }
+
+    /// The glyph for `c` and its advance.
+    fn look_up(&self, c: char) -> (GlyphId, u16) {
         let face = &self.face;
         let known = face.glyph_index(c).or_else(|| face.glyph_index('\u{fffd}'));
-        known.unwrap_or_default()
+        let glyph = known.unwrap_or_default();
+        (glyph, face.glyph_hor_advance(glyph).unwrap_or(0))
+    }
+
+    fn glyph(&self, c: char) -> (GlyphId, u16) {
+        let common = self.common.get(c as usize);
+        common.copied().unwrap_or_else(|| self.look_up(c))
     }
 
     /// Width of `text` in sizes of the font.
     fn width(&self, text: &str) -> f64 {
-        let units: u32 = text
-            .chars()
-            .map(|c| u32::from(self.face.glyph_hor_advance(self.glyph(c)).unwrap_or(0)))
-            .sum();
+        let letters = text.chars().map(shown);
+        let units: u32 = letters.map(|c| u32::from(self.glyph(c).1)).sum();
         f64::from(units) / f64::from(self.face.units_per_em())
     }
 
     /// `text` as glyph numbers, two bytes each.
     fn encode(&mut self, text: &str) -> Vec<u8> {
         let mut bytes = Vec::with_capacity(text.len() * 2);
-        for c in text.chars() {
-            let glyph = self.glyph(c).0;
+        for c in text.chars().map(shown) {
+            let glyph = self.glyph(c).0.0;
             self.used.entry(glyph).or_insert(c);
             bytes.extend(glyph.to_be_bytes());
         }
@@ -295,9 +324,14 @@ impl Page<'_> {
 
     /// Draws a circle.
     pub(super) fn circle(&mut self, centre: Point, radius: f64, pen: Pen) {
+        self.pen(pen);
+        self.trace_circle(centre, radius);
+        self.content.close_and_stroke();
+    }
+
+    fn trace_circle(&mut self, centre: Point, radius: f64) {
         /// Handle of a quarter circle as a cubic, in radii (well known).
         const HANDLE: f64 = 0.552_284_749_8;
-        self.pen(pen);
         let at = |x: f64, y: f64| {
             (
                 coordinate(centre.x + x * radius),
@@ -315,7 +349,13 @@ impl Page<'_> {
             let ((x1, y1), (x2, y2), (x3, y3)) = (at(a.0, a.1), at(b.0, b.1), at(c.0, c.1));
             self.content.cubic_to(x1, y1, x2, y2, x3, y3);
         }
-        self.content.close_and_stroke();
+    }
+
+    /// Draws a full circle.
+    pub(super) fn dot(&mut self, centre: Point, radius: f64, colour: Colour) {
+        self.ink(colour);
+        self.trace_circle(centre, radius);
+        self.content.close_path().fill_nonzero();
     }
 
     /// Draws what `draw` draws, but only within the box between two corners.
@@ -354,16 +394,55 @@ impl Page<'_> {
         angle: Angle,
         colour: Colour,
     ) {
+        self.ink(colour);
+        self.show(text, at, height, align, angle);
+    }
+
+    /// The same in strong letters: the one face there is, with a pen around it.
+    pub(super) fn strong_text(
+        &mut self,
+        text: &str,
+        at: Point,
+        height: f64,
+        align: Align,
+        angle: Angle,
+        colour: Colour,
+    ) {
+        /// Width of the pen, in sizes of the font.
+        const STRONG: f64 = 0.035;
+        self.content.save_state();
+        self.pen(Pen::solid(colour, STRONG * height / CAPITALS_PER_SIZE));
+        self.ink(colour);
+        self.content
+            .set_text_rendering_mode(TextRenderingMode::FillStroke);
+        self.show(text, at, height, align, angle);
+        self.content.restore_state();
+    }
+
+    /// A white ground for a text that will be written over a drawing, so much (mm) larger all round.
+    pub(super) fn ground(
+        &mut self,
+        text: &str,
+        at: Point,
+        height: f64,
+        align: Align,
+        angle: Angle,
+        around: f64,
+    ) {
         let width = self.text_width(text, height);
-        let back = match align {
-            Align::Left => 0.0,
-            Align::Middle => width / 2.0,
-            Align::Right => width,
-        };
+        let left = -align.back(width) - around;
+        let (right, low, high) = (left + width + 2.0 * around, -around, height + around);
+        let (sin, cos) = trig::sin_cos(angle);
+        let corners = [(left, low), (right, low), (right, high), (left, high)]
+            .map(|(x, y)| at + Vector::new(x * cos - y * sin, x * sin + y * cos));
+        self.fill([corners.as_slice()], ink::WHITE);
+    }
+
+    fn show(&mut self, text: &str, at: Point, height: f64, align: Align, angle: Angle) {
+        let back = align.back(self.text_width(text, height));
         let (sin, cos) = trig::sin_cos(angle);
         let (x, y) = (at.x - back * cos, at.y - back * sin);
         let encoded = self.font.encode(text);
-        self.ink(colour);
         let matrix = [cos, sin, -sin, cos, x, y].map(|v| rounded(v, 5) as f32);
         self.content
             .begin_text()
@@ -421,6 +500,14 @@ impl Page<'_> {
         if closed {
             self.content.close_path();
         }
+    }
+}
+
+/// The letter that is written for `c`: the face has no minus, so the hyphen stands for it.
+const fn shown(c: char) -> char {
+    match c {
+        '\u{2212}' => '-',
+        c => c,
     }
 }
 

@@ -65,7 +65,7 @@ pub use regions::{ThicknessMap, ThicknessRegion};
 pub use resin::{PartResin, ResinStep, ResinUse};
 pub use shopping::{Amount, ItemKind, ShoppingItem, frays};
 pub use tour::{Visit, tour, way_length};
-pub use work::{LaidPly, Work};
+pub use work::{LaidPiece, LaidPly, Work};
 
 use std::collections::BTreeMap;
 

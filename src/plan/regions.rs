@@ -2,8 +2,11 @@
 //! region.
 
 use super::PartUse;
+use super::laminate::Laminate;
 use super::shape::{PlacedPly, coarse};
-use crate::geometry::{Outline, Placement, Region, Turn, Vector};
+use crate::geometry::{InscribedBox, Outline, Placement, Region, Turn, Vector, largest_box};
+use crate::job::Job;
+use crate::laminate::InPlane;
 use crate::units::{Angle, Area, Length};
 
 /// The thickness of a part by region, in a frame whose x is the part's 0° direction.
@@ -23,19 +26,32 @@ pub struct ThicknessRegion {
     pub plies: Vec<u32>,
     /// Cured thickness; `None` unless it is known of every ply.
     pub thickness: Option<Length>,
+    /// What its own plies together act as in its plane; `None` unless it is known of every ply.
+    pub in_plane: Option<InPlane>,
     /// Its area.
     pub area: Area,
     /// Its outlines to within 0.5 mm.
     pub outlines: Vec<Outline>,
+    /// The largest box for a letter within the first of them.
+    pub free: InscribedBox,
 }
+
+/// Width of the box for a letter, in its heights.
+const LETTER: f64 = 1.2;
 
 /// Most regions that are told apart; a part with more is not mapped.
 const MAX_REGIONS: usize = 60;
 
 impl ThicknessMap {
-    /// The map of `part`, whose plies lie as `plies` say and whose 0° is at `zero`; `None` if it
-    /// falls into too many regions to be read.
-    pub(super) fn of(part: &PartUse, plies: &[PlacedPly], zero: Angle) -> Option<Self> {
+    /// The map of `part`, which is part `part_idx` of `job` and whose 0° is at `zero`; its plies lie
+    /// as `plies` say. `None` if it falls into too many regions to be read.
+    pub(super) fn of(
+        job: &Job,
+        part_idx: usize,
+        part: &PartUse,
+        plies: &[PlacedPly],
+        zero: Angle,
+    ) -> Option<Self> {
         let apart = plies.iter().filter(|ply| !ply.in_place);
         let apart = apart.map(|ply| part.plies[ply.ply].n).collect();
         // Plies of one shape count as one, so that their common edges cannot differ by rounding.
@@ -48,7 +64,8 @@ impl ThicknessMap {
         }
         let mut found: Vec<(Vec<usize>, Region)> = Vec::new();
         let mut covered = Region::default();
-        for (like, of_shape) in shapes {
+        let mut shapes = shapes.into_iter().peekable();
+        while let Some((like, of_shape)) = shapes.next() {
             let shape = like.kept.clone();
             let mut next = Vec::new();
             for (under, region) in found {
@@ -65,7 +82,9 @@ impl ThicknessMap {
             if !alone.is_empty() {
                 next.push((of_shape, alone));
             }
-            covered = covered.union(&shape);
+            if shapes.peek().is_some() {
+                covered = covered.union(&shape);
+            }
             found = next;
             if found.len() > MAX_REGIONS {
                 return None;
@@ -77,23 +96,22 @@ impl ThicknessMap {
         };
         let mut regions: Vec<ThicknessRegion> = found
             .into_iter()
-            .map(|(mut plies, region)| {
+            .filter_map(|(mut plies, region)| {
                 plies.sort_unstable();
-                let thicknesses = plies.iter().map(|&idx| part.plies[idx].lamina);
-                ThicknessRegion {
-                    thickness: thicknesses
-                        .map(|lamina| lamina.map(|lamina| lamina.thickness))
-                        .try_fold(Length::ZERO, |sum, t| Some(sum + t?)),
-                    plies: plies.iter().map(|&idx| part.plies[idx].n).collect(),
+                let of_part = &job.parts[part_idx];
+                let laminate = Laminate::of(job, of_part, |idx| plies.contains(&idx));
+                let outlines = region.outlines();
+                let outlines: Vec<Outline> =
+                    outlines.iter().map(|o| turn.outline(&coarse(o))).collect();
+                Some(ThicknessRegion {
+                    thickness: laminate.thickness,
+                    in_plane: laminate.in_plane,
+                    plies: laminate.plies,
                     area: Area::mm2(region.area()),
-                    outlines: region
-                        .outlines()
-                        .iter()
-                        .map(|o| turn.outline(&coarse(o)))
-                        .collect(),
-                }
+                    free: largest_box(outlines.first()?, LETTER),
+                    outlines,
+                })
             })
-            .filter(|region| !region.outlines.is_empty())
             .collect();
         regions.sort_by(|a, b| {
             let by_plies = b.plies.len().cmp(&a.plies.len());

@@ -97,17 +97,23 @@ fn together<'a>(mut pieces: impl Iterator<Item = &'a Piece>) -> Option<Outline> 
 
 /// `net` where the job says that it lies on the part.
 fn moved(net: &Outline, part: &Part, ply: usize) -> Outline {
-    let Some([x, y]) = part.plies[ply].shift.map(|shift| shift.map(|l| l.to_mm())) else {
-        return net.clone();
-    };
+    match part.plies[ply].shift {
+        None => net.clone(),
+        Some(_) => shift(part, ply).outline(net),
+    }
+}
+
+/// From where ply `ply` of `part` is drawn to where it lies on the part.
+pub(super) fn shift(part: &Part, ply: usize) -> Placement {
+    let [x, y] = part.plies[ply]
+        .shift
+        .map_or([0.0; 2], |shift| shift.map(|l| l.to_mm()));
     // A drawing seen from the tool side was turned over about x, and so is the other hand's.
     let is_over = (part.seen_from == Side::Tool) != part.mirrored;
-    let y = if is_over { -y } else { y };
     Placement {
         turn: Turn::rotation(Angle::ZERO),
-        shift: Vector::new(x, y),
+        shift: Vector::new(x, if is_over { -y } else { y }),
     }
-    .outline(net)
 }
 
 /// What a part covers on the mould.

@@ -1,14 +1,15 @@
 //! What the work takes beside cloth.
 
 use super::bagging::{self, BagUse, Laid};
+use super::label::label_for;
 use super::mould::MouldUse;
 use super::regions::ThicknessMap;
-use super::shape::{Footprint, PlacedPly, coarse, footprint, placed_plies};
-use super::{PartUse, ResinUse};
+use super::shape::{Footprint, PlacedPly, coarse, footprint, placed_plies, shift};
+use super::{Label, PartUse, ResinUse};
 use crate::diag::Diagnostics;
-use crate::geometry::{Outline, Turn};
+use crate::geometry::{Outline, Placement, Point, Turn};
 use crate::job::Job;
-use crate::ply::Piece;
+use crate::ply::{Joint, Piece};
 use crate::units::Angle;
 
 /// What the work takes beside cloth, and how the parts come out.
@@ -37,40 +38,80 @@ pub struct LaidPly {
     pub outline: Outline,
     /// Whether the drawing (or the job's `shift`) shows where it lies on the part.
     pub in_place: bool,
+    /// Its pieces in the order of laying; empty where it is one piece.
+    pub pieces: Vec<LaidPiece>,
 }
 
-fn laid(plies: &[PlacedPly], zero: Angle) -> Vec<LaidPly> {
-    let turn = Turn::rotation(-zero);
+/// A piece of a spliced ply where it lies on its part, in the frame of the ply's outline.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LaidPiece {
+    /// `A`, `B`, … as in its id.
+    pub letter: char,
+    /// Its net outline to within 0.5 mm, laps included.
+    pub outline: Outline,
+    /// Where it meets its neighbours.
+    pub joints: Vec<Joint>,
+    /// A box for its id that is clear of the joints.
+    pub label: Label,
+}
+
+/// The plies of part `part_idx` as they lie on it, and its `pieces`.
+fn laid(job: &Job, part_idx: usize, plies: &[PlacedPly], pieces: &[Piece]) -> Vec<LaidPly> {
+    let part = &job.parts[part_idx];
+    let turn = Turn::rotation(-zero_of(part_idx, pieces));
+    let laid_piece = |piece: &Piece| {
+        let splice = piece.splice.as_ref()?;
+        let shift = shift(part, piece.ply).shift;
+        // The shift is in the drawing's axes; turned, it is in those of the part's 0°.
+        let shift = turn.apply(Point::default() + shift) - Point::default();
+        let placement = Placement { turn, shift };
+        let clear = placement.outline(&coarse(&splice.clear));
+        Some(LaidPiece {
+            letter: splice.letter,
+            outline: placement.outline(&coarse(&piece.net)),
+            joints: splice.joints.iter().map(|j| j.placed(&placement)).collect(),
+            label: label_for(&piece.mate_id(job, 1, splice.letter), &clear),
+        })
+    };
     plies
         .iter()
-        .map(|ply| LaidPly {
-            outline: turn.outline(&coarse(&ply.net)),
-            in_place: ply.in_place,
+        .map(|ply| {
+            let own = pieces
+                .iter()
+                .filter(|p| p.part == part_idx && p.ply == ply.ply);
+            LaidPly {
+                outline: turn.outline(&coarse(&ply.net)),
+                in_place: ply.in_place,
+                pieces: own.filter_map(laid_piece).collect(),
+            }
         })
         .collect()
 }
 
+/// The part's 0° in the frame of its `pieces`.
+fn zero_of(part_idx: usize, pieces: &[Piece]) -> Angle {
+    let first = pieces.iter().find(|piece| piece.part == part_idx);
+    first.map_or(Angle::ZERO, |piece| piece.zero)
+}
+
 impl Work {
     /// What `job` takes for its `pieces`, which become `parts`.
-    pub(super) fn of(job: &Job, pieces: &[Piece], parts: &[PartUse]) -> Self {
+    #[must_use]
+    pub fn of(job: &Job, pieces: &[Piece], parts: &[PartUse]) -> Self {
         let plies: Vec<Vec<PlacedPly>> = (0..parts.len())
             .map(|part_idx| placed_plies(job, part_idx, pieces))
             .collect();
-        let zeros: Vec<Angle> = (0..parts.len())
-            .map(|part_idx| {
-                let first = pieces.iter().find(|piece| piece.part == part_idx);
-                first.map_or(Angle::ZERO, |piece| piece.zero)
-            })
-            .collect();
-        let thickness = parts.iter().zip(&plies).zip(&zeros);
-        let thickness = thickness
-            .map(|((part, plies), &zero)| ThicknessMap::of(part, plies, zero))
+        let zeros: Vec<Angle> = (0..parts.len()).map(|idx| zero_of(idx, pieces)).collect();
+        let thickness = (0..parts.len())
+            .map(|idx| ThicknessMap::of(job, idx, &parts[idx], &plies[idx], zeros[idx]))
             .collect();
         // Every part has plies, or the job would not have been read.
         let footprints: Option<Vec<Footprint>> = plies.iter().map(|p| footprint(p)).collect();
         let footprints = footprints.unwrap_or_default();
-        let laid = plies.iter().zip(&zeros);
-        let laid = laid.map(|(plies, &zero)| self::laid(plies, zero)).collect();
+        let laid = plies.iter().enumerate();
+        let laid = laid
+            .map(|(idx, plies)| self::laid(job, idx, plies, pieces))
+            .collect();
         let mut work = Self {
             laid,
             thickness,

@@ -269,15 +269,21 @@ def bags(context):
     return f"{len(bag['layers'])} layers"
 
 
-@check("regions of the demo", "shapely: areas of the plies, laid one upon the other")
+@check("regions of the demo", "areas of the plies, laid one upon the other; lamination theory with numpy")
 def regions(context):
     n = 0
+    weaves = {c["name"]: c["weave"] for c in context.demo["cloths"]}
     for part in context.demo["parts"]:
         told = part["regions"]
         assert told is not None
         thickness = {ply["n"]: ply["thickness_mm"] for ply in part["plies"]}
         for region in told["regions"]:
             close(region["thickness_mm"], sum(thickness[i] for i in region["plies"]), "thickness")
+            # Its own stack alone, by lamination theory.
+            stack = [ply for ply in part["plies"] if ply["n"] in region["plies"]]
+            a, _, _, h = plate([layer for ply in stack for layer in layers_of(ply, weaves[ply["cloth"]])])
+            for key, expected in zip(("ex_mpa", "ey_mpa", "gxy_mpa", "nu_xy"), in_plane(a, h)):
+                close(region[key], expected, f"{part['name']} {region['plies']} {key}", 1e-4)
             n += 1
         # Each ply's own area is that of the regions it lies in, but for what lies over an opening.
         for ply in part["plies"]:

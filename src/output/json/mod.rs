@@ -266,39 +266,46 @@ fn part(part: &PartUse, map: Option<&ThicknessMap>) -> Json {
     Json::object(members)
 }
 
-/// What is known of a laminate; moduli to 0.1 MPa.
+/// What is known of a laminate.
 fn laminate(laminate: &Laminate) -> Vec<(&'static str, Json)> {
-    let modulus = |of: fn(&InPlane) -> Modulus| {
-        Json::known(laminate.in_plane.as_ref(), |l| Json::modulus(of(l)))
-    };
-    vec![
+    let mut members = vec![
         (
             "thickness_mm",
             Json::known(laminate.thickness, Json::length),
         ),
         ("symmetric", Json::raw(laminate.symmetry.is_ok())),
         ("balanced", Json::raw(laminate.balance.is_ok())),
-        ("ex_mpa", modulus(|l| l.ex)),
-        ("ey_mpa", modulus(|l| l.ey)),
-        ("gxy_mpa", modulus(|l| l.gxy)),
+    ];
+    members.extend(in_plane(laminate.in_plane.as_ref()));
+    members.push((
+        "stiffness",
+        Json::known(laminate.plate.as_ref(), |plate| {
+            let six = |m: &Symmetric| Json::list(m.to_array().map(|v| Json::number(v, 3)));
+            Json::object([
+                (
+                    "order",
+                    Json::list(["11", "12", "16", "22", "26", "66"].map(Json::text)),
+                ),
+                ("a_n_per_mm", six(&plate.a)),
+                ("b_n", six(&plate.b)),
+                ("d_n_mm", six(&plate.d)),
+            ])
+        }),
+    ));
+    members
+}
+
+/// What a laminate acts as in its plane; moduli to 0.1 MPa.
+fn in_plane(known: Option<&InPlane>) -> [(&'static str, Json); 4] {
+    let modulus =
+        |of: fn(&InPlane) -> Modulus| Json::known(known, |sheet| Json::modulus(of(sheet)));
+    [
+        ("ex_mpa", modulus(|sheet| sheet.ex)),
+        ("ey_mpa", modulus(|sheet| sheet.ey)),
+        ("gxy_mpa", modulus(|sheet| sheet.gxy)),
         (
             "nu_xy",
-            Json::known(laminate.in_plane, |l| Json::number(l.nu_xy, 6)),
-        ),
-        (
-            "stiffness",
-            Json::known(laminate.plate.as_ref(), |plate| {
-                let six = |m: &Symmetric| Json::list(m.to_array().map(|v| Json::number(v, 3)));
-                Json::object([
-                    (
-                        "order",
-                        Json::list(["11", "12", "16", "22", "26", "66"].map(Json::text)),
-                    ),
-                    ("a_n_per_mm", six(&plate.a)),
-                    ("b_n", six(&plate.b)),
-                    ("d_n_mm", six(&plate.d)),
-                ])
-            }),
+            Json::known(known, |sheet| Json::number(sheet.nu_xy, 6)),
         ),
     ]
 }

@@ -241,14 +241,12 @@ pub(super) fn regions(map: &ThicknessMap) -> Json {
         (
             "regions",
             Json::list(map.regions.iter().map(|region| {
-                Json::object([
-                    ("plies", Json::list(region.plies.iter().map(Json::raw))),
-                    (
-                        "thickness_mm",
-                        Json::known(region.thickness, |t| Json::number(t.to_mm(), 6)),
-                    ),
-                    ("area_mm2", Json::area(region.area)),
-                ])
+                let plies = Json::list(region.plies.iter().map(Json::raw));
+                let thickness = Json::known(region.thickness, |t| Json::number(t.to_mm(), 6));
+                let head = [("plies", plies), ("thickness_mm", thickness)];
+                let area = [("area_mm2", Json::area(region.area))];
+                let stiffness = super::in_plane(region.in_plane.as_ref());
+                Json::object(head.into_iter().chain(area).chain(stiffness))
             })),
         ),
         ("apart", Json::list(map.apart.iter().map(Json::raw))),

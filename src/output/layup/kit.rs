@@ -1,102 +1,167 @@
 //! The kit list in the order of laying, and the cutting list in the order of cutting.
 
-use maud::{Markup, html};
-
-use super::{Sheets, TICK};
-use crate::output::report::words::{angle, both, count, running, width};
-use crate::plan::{Layout, PlacedPiece, frays};
+use super::Sheets;
+use crate::cloth::Weave;
+use crate::output::report::words::{angle, count};
+use crate::output::sheet::{About, Block, Column, ColumnKind, Row, Sheet, Table, Text};
+use crate::plan::{Layout, PartUse, PlacedPiece, frays};
 use crate::units::Length;
 
-pub(super) fn lists(sheets: &Sheets<'_>) -> Markup {
+pub(super) fn lists(sheets: &Sheets<'_>) -> Sheet {
     let plan = sheets.plan;
-    html! {
-        header {
-            p .kind { (plan.title) }
-            h1 { "Cutting and kit lists" }
-            p { "First cut, roll by roll, in the order of the numbers on the cut files; then put the pieces of each set together, the first ply on top." }
-        }
-        @for layout in &plan.layouts { (cutting_list(sheets, layout)) }
-        @for (idx, part) in plan.parts.iter().enumerate() {
-            section .kit {
-                h2 { "Kit of " (part.name) " in the order of laying" }
-                table {
-                    thead { tr {
-                        th { "Done" } th .n { "Set" } th .n { "Ply" } th { "Piece" } th { "Cloth" } th .n { "Angle" } th { "Batch" }
-                    } }
-                    tbody {
-                        @for set in 1..=part.sets { @for (ply_idx, ply) in part.plies.iter().enumerate() {
-                            @for piece in sheets.index.of(&part.name, ply.n, set) {
-                                tr data-kit=(piece.id) {
-                                    td .tick { (TICK) }
-                                    td .n { (set) }
-                                    td .n { (ply.n) }
-                                    th { (piece.id) }
-                                    td { (ply.cloth) }
-                                    td .n { (angle(ply.angle)) }
-                                    td { (sheets.batches(idx, set, ply_idx)) }
-                                }
-                            }
-                        } }
-                    }
-                }
-            }
-        }
-        @if let Some(bags) = &plan.work.bagging {
-            @for roll in bags.rolls.iter().filter(|roll| !roll.layout.pieces.is_empty()) {
-                (cutting_list(sheets, &roll.layout))
-            }
-        }
+    let mut blocks = vec![Block::Paragraph(Text::of(
+        "First cut, roll by roll, in the order of the numbers on the cut files; then put the pieces of \
+         each set together, the first ply on top.",
+    ))];
+    for layout in &plan.layouts {
+        cutting_list(sheets, layout, &mut blocks);
+    }
+    for (idx, part) in plan.parts.iter().enumerate() {
+        kit(sheets, idx, part, &mut blocks);
+    }
+    let bags = plan.work.bagging.iter().flat_map(|bags| &bags.rolls);
+    for roll in bags.filter(|roll| !roll.layout.pieces.is_empty()) {
+        cutting_list(sheets, &roll.layout, &mut blocks);
+    }
+    Sheet {
+        kind: plan.title.clone(),
+        title: "Cutting and kit lists".to_owned(),
+        beside: String::new(),
+        blocks,
     }
 }
 
-fn cutting_list(sheets: &Sheets<'_>, layout: &Layout) -> Markup {
+fn kit(sheets: &Sheets<'_>, idx: usize, part: &PartUse, blocks: &mut Vec<Block>) {
+    let mut rows = Vec::new();
+    for set in 1..=part.sets {
+        for (ply_idx, ply) in part.plies.iter().enumerate() {
+            for piece in sheets.index.of(&part.name, ply.n, set) {
+                rows.push(Row {
+                    about: Some(About::Kit(piece.id.clone())),
+                    cells: vec![
+                        Text::new().tick(""),
+                        Text::of(set.to_string()),
+                        Text::of(ply.n.to_string()),
+                        Text::of(piece.id.as_str()),
+                        Text::of(ply.cloth.as_str()),
+                        Text::of(angle(ply.angle)),
+                        Text::of(sheets.batches(idx, set, ply_idx)),
+                    ],
+                });
+            }
+        }
+    }
+    blocks.push(Block::Heading(format!(
+        "Kit of {} in the order of laying",
+        part.name
+    )));
+    blocks.push(Block::Table(Table {
+        columns: vec![
+            Column::new("Done", ColumnKind::Tick),
+            Column::new("Set", ColumnKind::Number),
+            Column::new("Ply", ColumnKind::Number),
+            Column::new("Piece", ColumnKind::Name),
+            Column::new("Cloth", ColumnKind::Words),
+            Column::new("Angle", ColumnKind::Number),
+            Column::new("Batch", ColumnKind::Words),
+        ],
+        rows,
+    }));
+}
+
+fn cutting_list(sheets: &Sheets<'_>, layout: &Layout, blocks: &mut Vec<Block>) {
     let weave = sheets.plan.weave_of(&layout.cloth);
-    let taped: Length = layout
-        .pieces
-        .iter()
+    let pieces = layout.pieces.iter();
+    let taped: Length = pieces
+        .clone()
         .filter(|piece| frays(weave, piece.on_bias))
         .map(PlacedPiece::edge)
         .fold(Length::ZERO, |sum, edge| sum + edge);
-    html! {
-        section {
-            h2 { "Cut from " (layout.roll) " in the order of cutting" }
-            p {
-                (count(layout.pieces.len(), "piece", "pieces")) " on " (running(layout.used_length)) " of the roll, "
-                (width(layout.roll_width)) " wide, face up."
-                @if taped > Length::ZERO {
-                    " Tape the edge before cutting where it says so, along the cut line, and cut through the middle of the tape: "
-                    (running(taped)) " in all."
-                }
-            }
-            table {
-                thead { tr {
-                    th { "Cut" } th .n { "#" } th { "Piece" } th .n { "Angle" } th .n { "Turn" } th .n { "Along × across" } th { "Heed" }
-                } }
-                tbody { @for piece in &layout.pieces { tr data-cut=(piece.id) {
-                    td .tick { (TICK) }
-                    td .n { (piece.sequence) }
-                    th { (piece.id) }
-                    td .n { @if piece.ply > 0 { (angle(piece.angle_cut)) } }
-                    td .n { (angle(piece.turn)) }
-                    td .n { (size(piece)) }
-                    td {
-                        @if piece.turned_over { strong { "face down" } " " }
-                        @if piece.appearance { "will be seen " }
-                        @if piece.on_bias { "bias: " }
-                        @if frays(weave, piece.on_bias) { "tape the edge before cutting, " (running(piece.edge())) }
-                    }
-                } } }
-            }
+    let mut about = Text::of(count(layout.pieces.len(), "piece", "pieces"))
+        .and(" on ")
+        .quantity(layout.used_length.in_metres_and_yards())
+        .and(" of the roll, ")
+        .quantity(layout.roll_width.in_mm_and_inches())
+        .and(" wide, face up.");
+    if taped > Length::ZERO {
+        about = about
+            .and(
+                " Tape the edge before cutting where it says so, along the cut line, and cut through \
+                 the middle of the tape: ",
+            )
+            .quantity(taped.in_metres_and_yards())
+            .and(" in all.");
+    }
+    blocks.push(Block::Heading(format!(
+        "Cut from {} in the order of cutting",
+        layout.roll
+    )));
+    blocks.push(Block::Paragraph(about));
+    blocks.push(Block::Table(cutting_table(layout, weave)));
+}
+
+fn cutting_table(layout: &Layout, weave: Weave) -> Table {
+    // Layers of a bag have no angle and nothing to heed.
+    let is_cloth = layout.pieces.iter().any(|piece| piece.ply > 0);
+    let row = |piece: &PlacedPiece| {
+        let mut cells = vec![
+            Text::new().tick(""),
+            Text::of(piece.sequence.to_string()),
+            Text::of(piece.id.as_str()),
+            Text::of(angle(piece.turn)),
+            Text::new().quantity(size(piece)),
+        ];
+        if is_cloth {
+            cells.insert(3, Text::of(angle(piece.angle_cut)));
+            cells.push(heed(piece, frays(weave, piece.on_bias)));
         }
+        Row {
+            about: Some(About::Cut(piece.id.clone())),
+            cells,
+        }
+    };
+    let mut columns = vec![
+        Column::new("Cut", ColumnKind::Tick),
+        Column::new("#", ColumnKind::Number),
+        Column::new("Piece", ColumnKind::Name),
+        Column::new("Turn", ColumnKind::Number),
+        Column::new("Along × across", ColumnKind::Number),
+    ];
+    if is_cloth {
+        columns.insert(3, Column::new("Angle", ColumnKind::Number));
+        columns.push(Column::new("Heed", ColumnKind::Words));
+    }
+    Table {
+        columns,
+        rows: layout.pieces.iter().map(row).collect(),
     }
 }
 
-fn size(piece: &PlacedPiece) -> Markup {
+fn heed(piece: &PlacedPiece, frays: bool) -> Text {
+    let mut text = Text::new();
+    if piece.turned_over {
+        text = text.strong("face down").and(" ");
+    }
+    if piece.appearance {
+        text = text.and("will be seen ");
+    }
+    if piece.on_bias {
+        text = text.and("bias: ");
+    }
+    if frays {
+        text = text
+            .and("tape the edge before cutting, ")
+            .quantity(piece.edge().in_metres_and_yards());
+    }
+    text
+}
+
+fn size(piece: &PlacedPiece) -> String {
     let bounds = piece.cut.bounds();
     let (along, across) = (bounds.width(), bounds.height());
-    both(&format!(
+    format!(
         "{along:.0} × {across:.0} mm ({:.1} × {:.1} in)",
         along / 25.4,
         across / 25.4
-    ))
+    )
 }

@@ -1,24 +1,24 @@
 //! Sheets for the wall of the shop: how each part is laid up, the kits, and labels.
 //!
-//! Every sheet is one self-contained HTML file that prints on A4 and Letter: black on white, tick
-//! boxes, lines to fill in.
+//! Every sheet but the labels is made once ([`crate::output::sheet`]) and written twice: as one
+//! self-contained HTML file, and on pages of one PDF for all of them.
 
+mod joints;
 mod kit;
 mod labels;
-mod sheet;
+mod part;
 mod stack;
 
 use std::collections::BTreeSet;
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::Markup;
 
 use super::files::{OutputFile, unique_name};
-use super::style::{GENERATOR, paper_css};
+use super::sheet::{Sheet, page, pdf};
 use crate::plan::{PieceIndex, Plan};
 
-const STYLE: &str = include_str!("style.css");
-
-/// All sheets of `plan`: one for each part, the kit lists, the labels.
+/// All sheets of `plan`: one for each part, the kit lists, the labels; and all but the labels as one
+/// PDF.
 #[must_use]
 pub fn layup_sheets(plan: &Plan) -> Vec<OutputFile> {
     let sheets = Sheets::new(plan);
@@ -30,22 +30,23 @@ pub fn layup_sheets(plan: &Plan) -> Vec<OutputFile> {
             bytes: text.into_bytes(),
         }
     };
-    let mut files: Vec<OutputFile> = part_sheet_paths(plan)
-        .into_iter()
-        .enumerate()
-        .map(|(idx, path)| {
-            let title = format!("{} – layup sheet", plan.parts[idx].name);
-            file(path, page(&title, sheet::sheet(&sheets, idx)))
-        })
+    let mut all: Vec<Sheet> = (0..plan.parts.len())
+        .map(|idx| part::sheet(&sheets, idx))
+        .collect();
+    all.push(kit::lists(&sheets));
+    let paths = part_sheet_paths(plan).into_iter().chain([KIT.to_owned()]);
+    let mut files: Vec<OutputFile> = paths
+        .zip(&all)
+        .map(|(path, sheet)| file(path, page(&sheet.title, &sheet.html())))
         .collect();
     files.push(file(
-        KIT.to_owned(),
-        page("Kit and cutting lists", kit::lists(&sheets)),
-    ));
-    files.push(file(
         LABELS.to_owned(),
-        page("Labels", labels::labels(&sheets)),
+        page("Labels", &labels::labels(&sheets)),
     ));
+    files.push(OutputFile {
+        path: PDF.to_owned(),
+        bytes: pdf(&plan.title, &all, &plan.outputs),
+    });
     files
 }
 
@@ -53,6 +54,8 @@ pub fn layup_sheets(plan: &Plan) -> Vec<OutputFile> {
 pub(super) const KIT: &str = "layup/kit-list.html";
 /// Path of the label sheets.
 pub(super) const LABELS: &str = "layup/label-sheet.html";
+/// Path of all sheets as one PDF.
+pub(super) const PDF: &str = "layup/sheets.pdf";
 
 /// Path of each part's sheet in the out directory.
 pub(super) fn part_sheet_paths(plan: &Plan) -> Vec<String> {
@@ -88,26 +91,3 @@ impl<'a> Sheets<'a> {
         }
     }
 }
-
-fn page(title: &str, body: Markup) -> Markup {
-    html! {
-        (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="generator" content=(GENERATOR);
-                title { (title) }
-                style { (PreEscaped(paper_css())) (PreEscaped(STYLE)) }
-            }
-            body { main { (body) } footer { p { "Made by " (GENERATOR) "." } } }
-        }
-    }
-}
-
-/// A line to write on, after its name.
-fn fill_in(name: &str) -> Markup {
-    html! { span .fill { (name) " " span .blank {} } }
-}
-
-const TICK: &str = "☐";

@@ -1,10 +1,9 @@
 //! The stack of a part as exploded plies, the mould below.
 
-use maud::{Markup, html};
-
+use super::joints;
 use crate::cloth::Weave;
-use crate::geometry::{Bounds, Outline, Point, trig};
-use crate::output::number::number;
+use crate::geometry::{Bounds, Outline, Point, Vector, trig};
+use crate::output::figure::{Figure, Label, Look, Mark, rings};
 use crate::output::report::words::angle;
 use crate::plan::{LaidPly, PartUse, Plan, PlyUse};
 use crate::units::{Angle, Length};
@@ -26,7 +25,7 @@ const ARROW: f64 = 34.0;
 
 /// The stack of `part` from the mould up, in as many drawings as it takes; the top of the stack comes
 /// last and highest.
-pub(super) fn figures(plan: &Plan, part: &PartUse, laid: &[LaidPly]) -> Markup {
+pub(super) fn figures(plan: &Plan, part: &PartUse, laid: &[LaidPly]) -> Vec<Figure> {
     let running = running_thickness(part);
     let plies: Vec<(&PlyUse, &LaidPly, Option<Length>)> = part
         .plies
@@ -35,9 +34,9 @@ pub(super) fn figures(plan: &Plan, part: &PartUse, laid: &[LaidPly]) -> Markup {
         .zip(running)
         .map(|((ply, laid), t)| (ply, laid, t))
         .collect();
-    html! {
-        @for (i, some) in plies.chunks(MOST).enumerate() { (figure(plan, part, some, i == 0)) }
-    }
+    let some = plies.chunks(MOST).enumerate();
+    some.filter_map(|(i, some)| figure(plan, part, some, i == 0))
+        .collect()
 }
 
 /// Cured thickness up to and including each ply; `None` from the first on that is not known.
@@ -82,36 +81,42 @@ fn figure(
     part: &PartUse,
     plies: &[(&PlyUse, &LaidPly, Option<Length>)],
     from_mould: bool,
-) -> Markup {
+) -> Option<Figure> {
     let bounds = plies
         .iter()
         .map(|(_, laid, _)| centred(&laid.outline))
-        .reduce(|a, b| a.union(&b));
-    let Some(bounds) = bounds else {
-        return html! {};
-    };
+        .reduce(|a, b| a.union(&b))?;
     let projection = Projection::of(&bounds);
     let depth = ACROSS.1 * bounds.height() * projection.scale;
     let spacing = SPACING.max(SPREAD * depth);
     let height = depth + spacing * (plies.len() as f64 - 1.0) + SPACING + 12.0;
     let first = height - depth / 2.0 - 34.0;
-    html! {
-        svg .stack role="img" viewBox=(format!("0 0 {WIDTH:.0} {height:.0}"))
-            aria-label={ "Plies of " (part.name) " from the mould up; the table lists them" } {
-            @if from_mould { (mould(&projection, &bounds, first + SPACING * 0.5)) }
-            @for (i, (ply, laid, running)) in plies.iter().enumerate() {
-                @let y = first - spacing * i as f64;
-                (ply_drawing(plan.weave_of(&ply.cloth), ply, laid, &projection, y))
-                (caption(plan.weave_of(&ply.cloth), ply, *running, y))
-            }
-        }
+    let mut marks = Vec::new();
+    if from_mould {
+        draw_mould(&projection, &bounds, first + SPACING * 0.5, &mut marks);
     }
+    for (i, (ply, laid, running)) in plies.iter().enumerate() {
+        let y = first - spacing * i as f64;
+        let weave = plan.weave_of(&ply.cloth);
+        draw_ply(weave, ply, laid, &projection, y, &mut marks);
+        draw_caption(weave, ply, *running, y, &mut marks);
+    }
+    Some(Figure {
+        kind: "stack",
+        width: WIDTH,
+        height,
+        title: format!(
+            "Plies of {} from the mould up; the table lists them",
+            part.name
+        ),
+        marks,
+    })
 }
 
 /// Bounds of an outline moved to the middle: plies that are drawn apart are shown one above the other.
 fn centred(outline: &Outline) -> Bounds {
     let b = outline.bounds();
-    let half = crate::geometry::Vector::new(b.width() / 2.0, b.height() / 2.0);
+    let half = Vector::new(b.width() / 2.0, b.height() / 2.0);
     let zero = Point::default();
     Bounds {
         min: zero - half,
@@ -119,55 +124,41 @@ fn centred(outline: &Outline) -> Bounds {
     }
 }
 
-fn mould(projection: &Projection, bounds: &Bounds, y: f64) -> Markup {
-    let (min, max) = (bounds.min, bounds.max);
-    let corners = [min, Point::new(max.x, min.y), max, Point::new(min.x, max.y)];
-    let d: String = corners
-        .iter()
-        .enumerate()
-        .map(|(i, &p)| {
-            let p = projection.at(p, y);
-            format!("{}{},{}", if i == 0 { 'M' } else { 'L' }, px(p.x), px(p.y))
-        })
-        .collect();
-    html! {
-        path .mould d={ (d) "Z" } {}
-        text .side x=(px(PLIES + 40.0)) y=(px(y + 14.0)) { "mould" }
-    }
+fn draw_mould(projection: &Projection, bounds: &Bounds, y: f64, marks: &mut Vec<Mark>) {
+    let corners = bounds.corners().map(|p| projection.at(p, y));
+    marks.push(Mark::Area(Look::Mould, vec![corners.to_vec()]));
+    let beside = Point::new(PLIES + 40.0, y + 14.0);
+    marks.push(Mark::Text(Label::new(Look::Small, beside, "mould")));
 }
 
-fn ply_drawing(
+fn draw_ply(
     weave: Weave,
     ply: &PlyUse,
     laid: &LaidPly,
     projection: &Projection,
     y: f64,
-) -> Markup {
+    marks: &mut Vec<Mark>,
+) {
     let centre = laid.outline.bounds().centre();
     let to_middle = projection.middle - centre;
     let at = |p: Point| projection.at(p + to_middle, y);
-    let mut d = String::new();
-    for ring in laid.outline.rings() {
-        let mut last = Point::new(f64::INFINITY, 0.0);
-        for (i, p) in ring.points().iter().map(|&p| at(p)).enumerate() {
-            if i > 0 && p.distance(last) < 0.4 {
-                continue;
-            }
-            d.push(if i == 0 { 'M' } else { 'L' });
-            d.push_str(&format!("{},{}", px(p.x), px(p.y)));
-            last = p;
-        }
-        d.push('Z');
+    marks.push(Mark::Area(Look::Ply, rings([&laid.outline], at)));
+    for joint in joints::lines(laid) {
+        marks.push(Mark::Line(joint.look, joint.ends.map(at).to_vec()));
     }
+    let line = |direction: Angle, reach: f64| {
+        let (a, b) = ends(projection, direction, y, reach);
+        vec![a, b]
+    };
+    marks.push(Mark::Line(Look::Zero, line(Angle::ZERO, 1.25)));
     let warp = weave.warp_angle(ply.angle);
-    html! {
-        path .ply d=(d) {}
-        path .zero d=(line(projection, Angle::ZERO, y, 1.25)) {}
-        @for (i, &fibre) in weave.fibres().iter().enumerate() {
-            @let direction = warp + Angle::degrees(fibre);
-            @let class = if i == 0 || weave == Weave::Biaxial { "warp" } else { "weft" };
-            path .(class) d=(line(projection, direction, y, 1.0)) {}
-            @if class == "warp" { path .head d=(head(projection, direction, y)) {} }
+    for (i, &fibre) in weave.fibres().iter().enumerate() {
+        let direction = warp + Angle::degrees(fibre);
+        if i == 0 || weave == Weave::Biaxial {
+            marks.push(Mark::Line(Look::Warp, line(direction, 1.0)));
+            marks.push(Mark::Area(Look::Head, vec![head(projection, direction, y)]));
+        } else {
+            marks.push(Mark::Line(Look::Weft, line(direction, 1.0)));
         }
     }
 }
@@ -176,52 +167,52 @@ fn ply_drawing(
 fn ends(projection: &Projection, direction: Angle, y: f64, reach: f64) -> (Point, Point) {
     let (sin, cos) = trig::sin_cos(direction);
     let reach = ARROW * reach / projection.scale;
-    let half = crate::geometry::Vector::new(cos * reach, sin * reach);
+    let half = Vector::new(cos * reach, sin * reach);
     (
         projection.at(projection.middle - half, y),
         projection.at(projection.middle + half, y),
     )
 }
 
-fn line(projection: &Projection, direction: Angle, y: f64, reach: f64) -> String {
-    let (a, b) = ends(projection, direction, y, reach);
-    format!("M{},{}L{},{}", px(a.x), px(a.y), px(b.x), px(b.y))
-}
-
 /// An arrow head at the end of the line along `direction`.
-fn head(projection: &Projection, direction: Angle, y: f64) -> String {
+fn head(projection: &Projection, direction: Angle, y: f64) -> Vec<Point> {
     let (from, tip) = ends(projection, direction, y, 1.0);
     let along = tip - from;
     let unit = along * (1.0 / along.length().max(1e-9));
-    let across = crate::geometry::Vector::new(-unit.y, unit.x);
+    let across = Vector::new(-unit.y, unit.x);
     let base = tip - unit * 9.0;
-    let (left, right) = (base + across * 3.4, base - across * 3.4);
-    format!(
-        "M{},{}L{},{}L{},{}Z",
-        px(tip.x),
-        px(tip.y),
-        px(left.x),
-        px(left.y),
-        px(right.x),
-        px(right.y)
-    )
+    vec![tip, base + across * 3.4, base - across * 3.4]
 }
 
-fn caption(weave: Weave, ply: &PlyUse, running: Option<Length>, y: f64) -> Markup {
+fn draw_caption(
+    weave: Weave,
+    ply: &PlyUse,
+    running: Option<Length>,
+    y: f64,
+    marks: &mut Vec<Mark>,
+) {
     let x = PLIES + 40.0;
-    let thickness = running.map_or_else(String::new, |t| format!(" · up to {:.2} mm", t.to_mm()));
-    html! {
-        path .leader d=(format!("M{},{}H{}", px(PLIES + 12.0), px(y), px(x - 4.0))) {}
-        text .n x=(px(x)) y=(px(y + 1.0)) { (ply.n) " · " (angle(ply.angle)) " " (ply.cloth) }
-        text .small x=(px(x)) y=(px(y + 15.0)) {
-            (weave.word())
-            @if ply.appearance { ", will be seen" }
-            @if ply.on_bias { ", on the bias" }
-            (thickness)
-        }
+    let leader = [PLIES + 12.0, x - 4.0].map(|x| Point::new(x, y));
+    marks.push(Mark::Line(Look::Leader, leader.to_vec()));
+    let mut text = |look: Look, down: f64, text: String| {
+        marks.push(Mark::Text(Label::new(look, Point::new(x, y + down), text)));
+    };
+    let name = format!("{} · {} {}", ply.n, angle(ply.angle), ply.cloth);
+    text(Look::Name, 1.0, name);
+    let mut words = vec![weave.word().to_owned()];
+    if ply.appearance {
+        words.push("will be seen".to_owned());
     }
-}
-
-fn px(value: f64) -> String {
-    number(value, 1)
+    if ply.on_bias {
+        words.push("on the bias".to_owned());
+    }
+    if !ply.pieces.is_empty() {
+        words.push(format!("{} pieces", ply.pieces.len()));
+    }
+    let thickness = running.map_or_else(String::new, |t| format!(" · up to {:.2} mm", t.to_mm()));
+    text(
+        Look::Small,
+        15.0,
+        format!("{}{thickness}", words.join(", ")),
+    );
 }

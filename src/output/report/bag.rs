@@ -105,14 +105,19 @@ fn parts(plan: &Plan, bags: &BagUse) -> Markup {
 }
 
 /// `860 × 230 mm (33.9 × 9.1 in)`.
-pub(in crate::output) fn by((length, width): (Length, Length)) -> Markup {
-    both(&format!(
+fn by(sides: (Length, Length)) -> Markup {
+    both(&by_text(sides))
+}
+
+/// The same as text.
+pub(in crate::output) fn by_text((length, width): (Length, Length)) -> String {
+    format!(
         "{:.0} × {:.0} mm ({:.1} × {:.1} in)",
         length.to_mm(),
         width.to_mm(),
         length.to_inches(),
         width.to_inches()
-    ))
+    )
 }
 
 /// A vacuum in the units of all gauges: `25.0 inHg = 84.7 kPa = 847 mbar = 12.3 psi`.

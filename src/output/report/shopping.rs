@@ -130,7 +130,7 @@ const fn kind(kind: ItemKind) -> &'static str {
 }
 
 /// An amount in both unit systems.
-pub(in crate::output) fn amount(amount: Amount) -> Markup {
+fn amount(amount: Amount) -> Markup {
     match amount {
         Amount::Length(length) => running(length),
         Amount::Mass(mass) => grams(mass),

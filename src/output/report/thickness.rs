@@ -2,9 +2,9 @@
 
 use maud::{Markup, html};
 
-use super::words::{UNKNOWN, both, piece_area};
-use crate::geometry::{Bounds, Outline, Point, largest_box};
-use crate::output::number::number;
+use super::words::{UNKNOWN, both, piece_area, thickness_text};
+use crate::geometry::{Bounds, Outline, Point, Vector};
+use crate::output::figure::{Figure, Label, Look, Mark, rings};
 use crate::plan::{PartUse, ThicknessMap, ThicknessRegion};
 
 /// Largest size of the drawing, pixels.
@@ -19,7 +19,7 @@ const LETTER: f64 = 13.0;
 const SPACING: f64 = 20.0;
 
 /// The map of `part` as a figure with its table; nothing where the same plies lie everywhere.
-pub(in crate::output) fn figure(part: &PartUse, map: &ThicknessMap) -> Markup {
+pub(super) fn figure(part: &PartUse, map: &ThicknessMap) -> Markup {
     if map.regions.len() < 2 && map.apart.is_empty() {
         return html! {};
     }
@@ -29,7 +29,7 @@ pub(in crate::output) fn figure(part: &PartUse, map: &ThicknessMap) -> Markup {
                 strong { "Thickness by region" } ", 0° to the right, seen from the bag side. "
                 @if map.regions.len() < 2 { "Of the plies whose place is known, all lie everywhere." }
             }
-            @if map.regions.len() > 1 { (drawing(part, map)) (table(part, map)) }
+            @if map.regions.len() > 1 { @if let Some(map) = drawing(part, map) { (map.svg()) } (table(part, map)) }
             @if !map.apart.is_empty() {
                 p .facts {
                     "Not in the map: "
@@ -44,13 +44,14 @@ pub(in crate::output) fn figure(part: &PartUse, map: &ThicknessMap) -> Markup {
     }
 }
 
-fn list(plies: &[u32]) -> String {
+/// `1, 2, 6`.
+pub(in crate::output) fn list(plies: &[u32]) -> String {
     let words: Vec<String> = plies.iter().map(u32::to_string).collect();
     words.join(", ")
 }
 
 /// `A` to `Z`, then `A2` and so on.
-fn letter(idx: usize) -> String {
+pub(in crate::output) fn letter(idx: usize) -> String {
     let letter = char::from(b'A' + (idx % 26) as u8);
     match idx / 26 {
         0 => letter.to_string(),
@@ -60,6 +61,7 @@ fn letter(idx: usize) -> String {
 
 fn table(part: &PartUse, map: &ThicknessMap) -> Markup {
     let of_area = format!("Regions of {}", part.name);
+    let is_stiff = map.regions.iter().any(|region| region.in_plane.is_some());
     html! {
         div .scroll tabindex="0" role="region" aria-label=(of_area) {
             table .regions data-regions=(part.name) {
@@ -68,19 +70,23 @@ fn table(part: &PartUse, map: &ThicknessMap) -> Markup {
                     th scope="col" { "Plies" }
                     th scope="col" .n { "Thickness" }
                     th scope="col" .n { "Area" }
+                    @if is_stiff {
+                        th scope="col" .n { "Ex" } th scope="col" .n { "Ey" } th scope="col" .n { "Gxy" }
+                    }
                 } }
                 tbody {
                     @for (i, region) in map.regions.iter().enumerate() { tr {
                         th scope="row" {
                             svg .chip viewBox="0 0 28 16" aria-hidden="true" {
                                 rect .region x="1" y="1" width="26" height="14"
-                                    fill-opacity=(shade(map, region)) {}
+                                    fill-opacity=(format!("{:.2}", shade(map, region))) {}
                             }
                             " " (letter(i))
                         }
                         td { (list(&region.plies)) }
                         td .n .q { (thickness(region)) }
                         td .n { (piece_area(region.area)) }
+                        @if is_stiff { @for modulus in moduli(region) { td .n { (modulus) } } }
                     } }
                 }
             }
@@ -91,41 +97,48 @@ fn table(part: &PartUse, map: &ThicknessMap) -> Markup {
 fn thickness(region: &ThicknessRegion) -> Markup {
     html! {
         @match region.thickness {
-            Some(t) => { (both(&format!("{:.2} mm ({:.4} in)", t.to_mm(), t.to_inches()))) }
+            Some(t) => { (both(&thickness_text(t))) }
             None => { (UNKNOWN) }
         }
     }
 }
 
+/// Ex, Ey and Gxy of the plies of a region.
+fn moduli(region: &ThicknessRegion) -> [Markup; 3] {
+    let Some(sheet) = &region.in_plane else {
+        return [UNKNOWN; 3].map(|unknown| html! { (unknown) });
+    };
+    [sheet.ex, sheet.ey, sheet.gxy].map(|modulus| both(&modulus.in_gpa_and_msi()))
+}
+
 /// How dark a region is: by thickness, or by its number of plies where that is not known.
-fn shade(map: &ThicknessMap, region: &ThicknessRegion) -> String {
+fn shade(map: &ThicknessMap, region: &ThicknessRegion) -> f64 {
     let size = |r: &ThicknessRegion| r.thickness.map_or(r.plies.len() as f64, |t| t.to_mm());
     let most = map
         .regions
         .iter()
         .map(size)
         .fold(f64::MIN_POSITIVE, f64::max);
-    format!("{:.2}", 0.08 + 0.55 * size(region) / most)
+    0.08 + 0.55 * size(region) / most
 }
 
 /// A letter and where it stands, pixels.
-struct Mark {
+struct Letter {
     letter: String,
     inside: Point,
     /// Height of the free box around `inside`.
     room: f64,
 }
 
-fn drawing(part: &PartUse, map: &ThicknessMap) -> Markup {
+/// The map drawn; `None` if there is nothing to draw.
+pub(in crate::output) fn drawing(part: &PartUse, map: &ThicknessMap) -> Option<Figure> {
     let bounds = map
         .regions
         .iter()
         .flat_map(|region| &region.outlines)
         .map(Outline::bounds)
         .reduce(|a, b| a.union(&b));
-    let Some(Bounds { min, max }) = bounds else {
-        return html! {};
-    };
+    let Bounds { min, max } = bounds?;
     let (w, h) = (max.x - min.x, max.y - min.y);
     let scale = (WIDEST / w).min(HIGHEST / h);
     let at = |p: Point| {
@@ -134,42 +147,50 @@ fn drawing(part: &PartUse, map: &ThicknessMap) -> Markup {
             ABOVE + (max.y - p.y) * scale,
         )
     };
-    let marks: Vec<Mark> = map
+    let letters: Vec<Letter> = map
         .regions
         .iter()
         .enumerate()
-        .map(|(i, region)| {
-            let free = largest_box(&region.outlines[0], 1.2);
-            Mark {
-                letter: letter(i),
-                inside: at(free.centre),
-                room: free.height * scale,
-            }
+        .map(|(i, region)| Letter {
+            letter: letter(i),
+            inside: at(region.free.centre),
+            room: region.free.height * scale,
         })
         .collect();
     let (width, height) = (w * scale + 2.0 * AROUND, h * scale + ABOVE + AROUND);
-    html! {
-        svg .map role="img" viewBox=(format!("0 0 {width:.0} {height:.0}"))
-            style=(format!("--wide:{width:.0}px"))
-            aria-label={ "Thickness of " (part.name) " by region; the table below lists them" } {
-            @for region in &map.regions {
-                path .region fill-opacity=(shade(map, region)) d=(path(&region.outlines, &at)) {}
-            }
-            @for mark in marks.iter().filter(|m| m.room >= LETTER) {
-                text .inside x=(px(mark.inside.x)) y=(px(mark.inside.y + LETTER * 0.36)) { (mark.letter) }
-            }
-            @for (mark, x) in above(&marks, width) {
-                path .leader d=(format!("M{},{}L{},{}", px(x), px(ABOVE - 16.0), px(mark.inside.x), px(mark.inside.y))) {}
-                circle .end cx=(px(mark.inside.x)) cy=(px(mark.inside.y)) r="1.8" {}
-                text .inside x=(px(x)) y=(px(ABOVE - 20.0)) { (mark.letter) }
-            }
-        }
+    let regions = map.regions.iter();
+    let mut marks: Vec<Mark> = regions
+        .map(|region| {
+            let look = Look::Region(shade(map, region));
+            Mark::Area(look, rings(&region.outlines, at))
+        })
+        .collect();
+    let name = |letter: &str, at: Point| Mark::Text(Label::new(Look::Inside, at, letter));
+    for mark in letters.iter().filter(|m| m.room >= LETTER) {
+        let base = mark.inside + Vector::new(0.0, LETTER * 0.36);
+        marks.push(name(&mark.letter, base));
     }
+    for (mark, x) in above(&letters, width) {
+        let leader = vec![Point::new(x, ABOVE - 16.0), mark.inside];
+        marks.push(Mark::Line(Look::Leader, leader));
+        marks.push(Mark::Dot(mark.inside, 1.8));
+        marks.push(name(&mark.letter, Point::new(x, ABOVE - 20.0)));
+    }
+    Some(Figure {
+        kind: "map",
+        width,
+        height,
+        title: format!(
+            "Thickness of {} by region; the table below lists them",
+            part.name
+        ),
+        marks,
+    })
 }
 
 /// The marks that stand above the drawing, with their x: in order, none upon another.
-fn above(marks: &[Mark], width: f64) -> Vec<(&Mark, f64)> {
-    let mut thin: Vec<&Mark> = marks.iter().filter(|m| m.room < LETTER).collect();
+fn above(marks: &[Letter], width: f64) -> Vec<(&Letter, f64)> {
+    let mut thin: Vec<&Letter> = marks.iter().filter(|m| m.room < LETTER).collect();
     thin.sort_by(|a, b| a.inside.x.total_cmp(&b.inside.x));
     let n = thin.len();
     let mut next = SPACING / 2.0;
@@ -182,27 +203,4 @@ fn above(marks: &[Mark], width: f64) -> Vec<(&Mark, f64)> {
             (mark, x)
         })
         .collect()
-}
-
-fn path(outlines: &[Outline], at: &impl Fn(Point) -> Point) -> String {
-    let mut data = String::new();
-    for ring in outlines.iter().flat_map(Outline::rings) {
-        // Openings must run the other way for the fill to leave them out; so does even-odd.
-        let mut last = Point::new(f64::INFINITY, 0.0);
-        for (i, point) in ring.points().iter().map(|&p| at(p)).enumerate() {
-            // Points nearer than a third of a pixel add nothing.
-            if i > 0 && point.distance(last) < 0.3 {
-                continue;
-            }
-            data.push(if i == 0 { 'M' } else { 'L' });
-            data.push_str(&format!("{},{}", px(point.x), px(point.y)));
-            last = point;
-        }
-        data.push('Z');
-    }
-    data
-}
-
-fn px(value: f64) -> String {
-    number(value, 1)
 }

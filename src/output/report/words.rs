@@ -36,17 +36,36 @@ pub(in crate::output) fn cloth_area(area: Area) -> Markup {
 
 /// The area of a piece: `970.7 cm² (150.5 in²)`.
 pub(in crate::output) fn piece_area(area: Area) -> Markup {
+    both(&piece_area_text(area))
+}
+
+/// The same as text.
+pub(in crate::output) fn piece_area_text(area: Area) -> String {
     let (cm2, in2) = (area.to_mm2() / 100.0, area.to_mm2() / (25.4 * 25.4));
-    both(&format!("{cm2:.1} cm² ({in2:.1} in²)"))
+    format!("{cm2:.1} cm² ({in2:.1} in²)")
+}
+
+/// The thickness of a laminate: `1.25 mm (0.0492 in)`.
+pub(in crate::output) fn thickness_text(thickness: Length) -> String {
+    format!(
+        "{:.2} mm ({:.4} in)",
+        thickness.to_mm(),
+        thickness.to_inches()
+    )
 }
 
 /// A mass: `245 g (8.64 oz)`; with a decimal below 10 g.
 pub(in crate::output) fn mass(mass: Mass) -> Markup {
+    both(&mass_text(mass))
+}
+
+/// The same as text.
+pub(in crate::output) fn mass_text(mass: Mass) -> String {
     let (grams, ounces) = (mass.to_grams(), mass.to_ounces());
     if grams.abs() < 9.95 {
-        both(&format!("{grams:.1} g ({ounces:.3} oz)"))
+        format!("{grams:.1} g ({ounces:.3} oz)")
     } else {
-        both(&mass.in_grams_and_ounces())
+        mass.in_grams_and_ounces()
     }
 }
 

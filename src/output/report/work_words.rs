@@ -7,11 +7,12 @@ use crate::units::{Duration, Mass};
 
 /// What is weighed: `245.3 g (8.65 oz)`.
 pub(in crate::output) fn grams(mass: Mass) -> Markup {
-    both(&format!(
-        "{:.1} g ({:.2} oz)",
-        mass.to_grams(),
-        mass.to_ounces()
-    ))
+    both(&grams_text(mass))
+}
+
+/// The same as text.
+pub(in crate::output) fn grams_text(mass: Mass) -> String {
+    format!("{:.1} g ({:.2} oz)", mass.to_grams(), mass.to_ounces())
 }
 
 /// A time, rounded to a minute; short ones are `< 1 min`.

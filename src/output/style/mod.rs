@@ -17,7 +17,7 @@ mod tests;
 use super::label::TextSize;
 pub(super) use crate::job::Layer;
 pub(super) use css::{paper_css, screen_css};
-pub(super) use palette::{Colour, DRAWN, INDEXED, hex, index_colour, ink};
+pub(super) use palette::{Colour, DRAWN, INDEXED, PRINTED, hex, index_colour, ink};
 
 impl Layer {
     /// Colour in SVG.

@@ -154,6 +154,8 @@ pub(super) const PRINT: Scheme = Scheme {
 
 /// The scheme of pictures and PDFs, which know one only.
 pub(in crate::output) const DRAWN: &Scheme = &LIGHT;
+/// What sheets for the wall are printed in.
+pub(in crate::output) const PRINTED: &Scheme = &PRINT;
 
 /// Colours of pictures, PDFs and cut files.
 pub(in crate::output) mod ink {

@@ -1,0 +1,285 @@
+//! Where the pieces of a spliced ply meet: drawn flat, and in words.
+
+use super::Sheets;
+use crate::geometry::{Bounds, Outline, Point, Ring, Vector, clip, trig};
+use crate::output::figure::{Figure, Label, Look, Mark, rings};
+use crate::output::report::words::angle;
+use crate::output::sheet::{Block, Text};
+use crate::plan::{LaidPiece, LaidPly, PartUse, PlyUse};
+use crate::ply::{Joint, Lies};
+use crate::units::Angle;
+
+/// Room for one ply, and from ply to ply, pixels.
+const WIDTH: f64 = 345.0;
+const DEPTH: f64 = 190.0;
+const BETWEEN: f64 = 30.0;
+/// Room for the name above a ply, and around everything, pixels.
+const ABOVE: f64 = 24.0;
+const AROUND: f64 = 3.0;
+/// Largest and smallest letters of an id, pixels.
+const LETTERS: (f64, f64) = (13.0, 7.0);
+/// Letters along a joint, pixels, and from the joint to their middle.
+const ALONG: f64 = 10.0;
+const BESIDE: f64 = 8.0;
+/// Where along its joint a text may stand, the best first: not in the middle, where the ids are.
+const AT: [f64; 7] = [0.25, 0.75, 0.4, 0.6, 0.15, 0.85, 0.5];
+/// Free around a text, pixels.
+const FREE: f64 = 2.0;
+/// Width of a letter in heights of the font, on the safe side.
+const LETTER: f64 = 0.66;
+
+/// An edge of a piece at a joint, in the frame of its ply.
+pub(super) struct Edge {
+    pub(super) look: Look,
+    pub(super) ends: [Point; 2],
+}
+
+/// The edges of all pieces of `laid` at their joints, as far as they lie within the ply.
+pub(super) fn lines(laid: &LaidPly) -> Vec<Edge> {
+    let joints = laid.pieces.iter().flat_map(|piece| &piece.joints);
+    joints
+        .flat_map(|joint| {
+            // The line is the mate's edge.
+            let look = match joint.lies {
+                Lies::Under | Lies::Beside => Look::Edge,
+                Lies::Over => Look::Hidden,
+            };
+            let within = clip::line_within(&laid.outline, joint.line);
+            within.into_iter().map(move |ends| Edge { look, ends })
+        })
+        .collect()
+}
+
+/// The section on the joints of the plies of `part`; nothing where none is spliced.
+pub(super) fn section(sheets: &Sheets<'_>, idx: usize, blocks: &mut Vec<Block>) {
+    let part = &sheets.plan.parts[idx];
+    let laid = sheets.plan.work.laid.get(idx).into_iter().flatten();
+    let spliced: Vec<(&PlyUse, &LaidPly)> = part
+        .plies
+        .iter()
+        .zip(laid)
+        .filter(|(_, laid)| !laid.pieces.is_empty())
+        .collect();
+    if spliced.is_empty() {
+        return;
+    }
+    blocks.push(Block::Heading("Where plies are joined".to_owned()));
+    blocks.push(Block::Paragraph(Text::of(
+        "Flat, seen from the bag side, 0° to the right. Solid: the edge of the piece on top. Dashed: \
+         the edge beneath it. Grey: the lap between them. Pieces are laid in the order of their letters.",
+    )));
+    for two in spliced.chunks(2) {
+        blocks.push(Block::Figure(figure(part, two)));
+        for (ply, laid) in two {
+            blocks.push(Block::Paragraph(in_words(part, ply, laid)));
+        }
+    }
+}
+
+/// `Ply 3: RUD-3-B over RUD-3-A, lap 25 mm (0.98 in).`
+fn in_words(part: &PartUse, ply: &PlyUse, laid: &LaidPly) -> Text {
+    let id = |letter: char| format!("{}-{}-{letter}", part.name, ply.n);
+    let mut text = Text::new().strong(format!("Ply {}", ply.n)).and(": ");
+    // A joint that an opening divides is told once.
+    let mut told = Vec::new();
+    for (piece, joint) in each_once(laid) {
+        if told.contains(&(piece.letter, joint.mate)) {
+            continue;
+        }
+        if !told.is_empty() {
+            text = text.and("; ");
+        }
+        told.push((piece.letter, joint.mate));
+        let (own, mate) = (id(piece.letter), id(joint.mate));
+        text = match joint.lies {
+            Lies::Beside => text.and(format!("{own} butted to {mate}")),
+            Lies::Under => lap(text.and(format!("{mate} over {own}, lap ")), joint),
+            Lies::Over => lap(text.and(format!("{own} over {mate}, lap ")), joint),
+        };
+    }
+    text.and(if part.sets > 1 { ", in each set." } else { "." })
+}
+
+fn lap(text: Text, joint: &Joint) -> Text {
+    text.quantity(joint.lap.in_mm_and_inches())
+}
+
+/// Every joint once, with the piece that is laid first.
+fn each_once(laid: &LaidPly) -> impl Iterator<Item = (&LaidPiece, &Joint)> {
+    laid.pieces.iter().flat_map(|piece| {
+        let later = piece.joints.iter().filter(|j| piece.letter < j.mate);
+        later.map(move |joint| (piece, joint))
+    })
+}
+
+/// Plies side by side.
+fn figure(part: &PartUse, plies: &[(&PlyUse, &LaidPly)]) -> Figure {
+    let mut marks = Vec::new();
+    let mut lowest = 0.0_f64;
+    for (i, (ply, laid)) in plies.iter().enumerate() {
+        let corner = Point::new(AROUND + (WIDTH + BETWEEN) * i as f64, ABOVE);
+        lowest = lowest.max(draw(part, ply, laid, corner, &mut marks));
+    }
+    let numbers: Vec<String> = plies.iter().map(|(ply, _)| ply.n.to_string()).collect();
+    Figure {
+        kind: "joints",
+        width: 2.0 * (WIDTH + AROUND) + BETWEEN,
+        height: lowest + AROUND,
+        title: format!("Joints of ply {} of {}", numbers.join(" and "), part.name),
+        marks,
+    }
+}
+
+/// Draws a ply with its upper left corner at `corner`; the y of its lower edge.
+fn draw(part: &PartUse, ply: &PlyUse, laid: &LaidPly, corner: Point, marks: &mut Vec<Mark>) -> f64 {
+    let bounds: Bounds = laid.outline.bounds();
+    let scale = (WIDTH / bounds.width()).min(DEPTH / bounds.height());
+    let at =
+        |p: Point| corner + Vector::new((p.x - bounds.min.x) * scale, (bounds.max.y - p.y) * scale);
+    let name = format!("Ply {} · {} {}", ply.n, angle(ply.angle), ply.cloth);
+    let above = Point::new(corner.x, corner.y - 8.0);
+    marks.push(Mark::Text(Label::new(Look::Name, above, name)));
+    marks.push(Mark::Area(Look::Ply, rings([&laid.outline], at)));
+    for lap in laps(laid) {
+        marks.push(Mark::Area(Look::Lap, rings([&lap], at)));
+    }
+    for edge in lines(laid) {
+        marks.push(Mark::Line(edge.look, edge.ends.map(at).to_vec()));
+    }
+    marks.push(Mark::Area(Look::Rim, rings([&laid.outline], at)));
+    let mut taken = Vec::new();
+    for piece in &laid.pieces {
+        let id = format!("{}-{}-{}", part.name, ply.n, piece.letter);
+        let (text, size) = name_of(piece, &id, scale);
+        let (centre, angle) = (piece.label.centre, piece.label.angle);
+        taken.extend(ground(centre, angle, &text, size, scale));
+        marks.push(Mark::Text(centred(
+            Look::Inside,
+            at(centre),
+            text,
+            size,
+            angle,
+        )));
+    }
+    for (piece, joint) in each_once(laid) {
+        let text = over(piece, joint);
+        if let Some((middle, angle, ground)) = beside(laid, joint, &text, &taken, scale) {
+            taken.push(ground);
+            marks.push(Mark::Text(centred(
+                Look::Along,
+                at(middle),
+                text,
+                ALONG,
+                angle,
+            )));
+        }
+    }
+    corner.y + bounds.height() * scale
+}
+
+/// Where two pieces lie on one another.
+fn laps(laid: &LaidPly) -> Vec<Outline> {
+    let of = |letter: char| laid.pieces.iter().find(|piece| piece.letter == letter);
+    each_once(laid)
+        .filter(|(_, joint)| joint.lies != Lies::Beside)
+        .filter_map(|(piece, joint)| Some(clip::common(&piece.outline, &of(joint.mate)?.outline)))
+        .flatten()
+        .collect()
+}
+
+/// The id of a piece, or only its letter where there is no room, and the size of its letters.
+fn name_of(piece: &LaidPiece, id: &str, scale: f64) -> (String, f64) {
+    let (along, across) = (piece.label.width * scale, piece.label.height * scale);
+    let size_of = |text: &str| (along / letters(text)).min(across).min(LETTERS.0);
+    let size = size_of(id);
+    if size >= LETTERS.1 {
+        return (id.to_owned(), size);
+    }
+    let letter = piece.letter.to_string();
+    let size = size_of(&letter).max(LETTERS.1);
+    (letter, size)
+}
+
+/// Width of `text` in heights of the font.
+fn letters(text: &str) -> f64 {
+    text.chars().count() as f64 * LETTER
+}
+
+/// A text around `middle` on the drawing.
+fn centred(look: Look, middle: Point, text: String, size: f64, angle: Angle) -> Label {
+    let (sin, cos) = trig::sin_cos(angle);
+    let down = size * 0.36;
+    Label {
+        look,
+        // y down: the baseline is below the middle, as the text reads.
+        at: middle + Vector::new(down * sin, down * cos),
+        text,
+        size: Some(size),
+        angle,
+    }
+}
+
+/// What a text of `size` pixels around `middle` takes of the ply, `scale` pixels to a mm.
+fn ground(middle: Point, angle: Angle, text: &str, size: f64, scale: f64) -> Option<Outline> {
+    let (sin, cos) = trig::sin_cos(angle);
+    let half = [letters(text) * size, size].map(|extent| (extent / 2.0 + FREE) / scale);
+    let along = Vector::new(cos, sin) * half[0];
+    let up = Vector::new(-sin, cos) * half[1];
+    let corners = [
+        middle - along - up,
+        middle + along - up,
+        middle + along + up,
+        middle - along + up,
+    ];
+    let outer = Ring::new(corners).ok()?;
+    Some(Outline {
+        outer,
+        openings: Vec::new(),
+    })
+}
+
+/// `B over A`.
+fn over(piece: &LaidPiece, joint: &Joint) -> String {
+    match joint.lies {
+        Lies::Under => format!("{} over {}", joint.mate, piece.letter),
+        Lies::Over => format!("{} over {}", piece.letter, joint.mate),
+        Lies::Beside => format!("{} beside {}", piece.letter, joint.mate),
+    }
+}
+
+/// Where `text` stands along `joint`, on the side of the piece beneath, clear of the rim, of other
+/// joints and of what is `taken`: its middle and angle on the ply and what it takes. None where
+/// there is no room.
+fn beside(
+    laid: &LaidPly,
+    joint: &Joint,
+    text: &str,
+    taken: &[Outline],
+    scale: f64,
+) -> Option<(Point, Angle, Outline)> {
+    let mut chords = clip::line_within(&laid.outline, joint.line);
+    chords.sort_by(|a, b| b[0].distance(b[1]).total_cmp(&a[0].distance(a[1])));
+    let edges = lines(laid);
+    let is_free = |ground: &Outline| {
+        let within = clip::common(ground, &laid.outline);
+        let area: f64 = within.iter().map(Outline::area).sum();
+        area > 0.999 * ground.area()
+            && edges
+                .iter()
+                .all(|edge| clip::line_within(ground, edge.ends).is_empty())
+            && taken
+                .iter()
+                .all(|other| clip::common(ground, other).is_empty())
+    };
+    let places = chords
+        .iter()
+        .flat_map(|ends| AT.map(|share| (*ends, share)));
+    places
+        .filter_map(|([from, to], share)| {
+            let along = to - from;
+            let angle = trig::direction(along.x, along.y).as_fibre();
+            let middle = from.towards(to, share) + joint.inward * (BESIDE / scale);
+            Some((middle, angle, ground(middle, angle, text, ALONG, scale)?))
+        })
+        .find(|(_, _, ground)| is_free(ground))
+}

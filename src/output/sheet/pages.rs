@@ -1,0 +1,562 @@
+//! Sheets as pages of a PDF: blocks flow down the page; steps, drawings, frames and rows of tables
+//! stand whole.
+
+use super::cells::{BOX, Line, Measure, PAD};
+use super::text::{Run, Text};
+use super::{Block, ColumnKind, Row, Sheet, Table};
+use crate::geometry::{Bounds, Point};
+use crate::job::Outputs;
+use crate::output::figure::Figure;
+use crate::output::pdf::{Align, Document, Page, Pen};
+use crate::output::style::{CAPITALS_PER_SIZE, PRINTED, ink};
+use crate::units::Angle;
+
+/// Least margin around the text, mm; a printer may want more.
+const MARGIN: f64 = 12.0;
+/// Room for the line at the foot of a page, mm.
+const FOOT: f64 = 8.0;
+/// Height of a page of a paper roll, and the widest text on it, mm.
+const ROLL_PAGE: f64 = 297.0;
+const WIDEST: f64 = 280.0;
+/// Sizes of the font, mm: text, small text and tables, titles, headings.
+const BODY: f64 = 3.2;
+const SMALL: f64 = 2.85;
+const TITLE: f64 = 6.2;
+const HEADING: f64 = 4.2;
+/// From line to line, in sizes of the font.
+const LEADING: f64 = 1.36;
+/// Room between blocks, and above a heading, mm.
+const BETWEEN: f64 = 1.8;
+const ABOVE: f64 = 4.0;
+/// Room between steps, mm.
+const STEP: f64 = 0.7;
+/// Above and below the text in a cell, mm.
+const CELL: f64 = 0.75;
+/// Number of a step, or mark of a point, mm.
+const INDENT: f64 = 6.5;
+/// Inside a frame, mm.
+const FRAME: f64 = 2.4;
+/// A drawing may be made so much smaller to stand on the page that is begun, or for what is said
+/// about it to stand there too.
+const SMALLEST: f64 = 0.72;
+
+/// Something on a page; mm from its upper left corner, y down.
+enum Op {
+    Text {
+        text: String,
+        at: Point,
+        size: f64,
+        is_strong: bool,
+    },
+    Line([Point; 2], f64),
+    Box(Bounds, f64),
+    Shade(Bounds),
+    Figure(Figure, Point, f64),
+}
+
+/// All `sheets` as one document called `title`, each beginning on a page of its own.
+pub(in crate::output) fn pdf(title: &str, sheets: &[Sheet], outputs: &Outputs) -> Vec<u8> {
+    let (width, height) = outputs.paper.size();
+    let height = height.unwrap_or(ROLL_PAGE);
+    let margin = outputs.paper_margin.to_mm().max(MARGIN).min(width / 4.0);
+    let area = Bounds {
+        min: Point::new(margin, margin),
+        max: Point::new(
+            (width - margin).min(margin + WIDEST),
+            height - margin - FOOT,
+        ),
+    };
+    let mut document = Document::new(title);
+    let flown: Vec<Vec<Vec<Op>>> = sheets
+        .iter()
+        .map(|sheet| Flow::of(&document, area, sheet))
+        .collect();
+    let total: usize = flown.iter().map(Vec::len).sum();
+    let mut n = 0;
+    for (sheet, pages) in sheets.iter().zip(&flown) {
+        for (i, ops) in pages.iter().enumerate() {
+            n += 1;
+            document.page(width, height, |page| {
+                for op in ops {
+                    draw(page, op);
+                }
+                let left = format!("{}, page {} of {}", sheet.title, i + 1, pages.len());
+                foot(page, area, &left, &format!("{title} · {n} / {total}"));
+            });
+        }
+    }
+    document.finish()
+}
+
+fn draw(page: &mut Page<'_>, op: &Op) {
+    let height = page.height();
+    let at = |p: Point| Point::new(p.x, height - p.y);
+    match op {
+        Op::Text {
+            text,
+            at: place,
+            size,
+            is_strong,
+        } => {
+            let capitals = size * CAPITALS_PER_SIZE;
+            let place = at(*place);
+            if *is_strong {
+                page.strong_text(text, place, capitals, Align::Left, Angle::ZERO, ink::PRINT);
+            } else {
+                page.text(text, place, capitals, Align::Left, ink::PRINT);
+            }
+        }
+        Op::Line(ends, width) => {
+            page.line(&ends.map(at), false, Pen::solid(ink::PRINT, *width));
+        }
+        Op::Box(bounds, width) => {
+            let corners = bounds.corners().map(at);
+            page.rings([corners.as_slice()], Pen::solid(ink::PRINT, *width));
+        }
+        Op::Shade(bounds) => {
+            let corners = bounds.corners().map(at);
+            page.fill([corners.as_slice()], PRINTED.unused);
+        }
+        Op::Figure(figure, corner, scale) => figure.draw(page, at(*corner), *scale),
+    }
+}
+
+/// The line at the foot of a page.
+fn foot(page: &mut Page<'_>, area: Bounds, left: &str, right: &str) {
+    let height = page.height();
+    let capitals = SMALL * CAPITALS_PER_SIZE;
+    let y = height - area.max.y - FOOT + 1.0;
+    let rule = [
+        Point::new(area.min.x, y + 4.2),
+        Point::new(area.max.x, y + 4.2),
+    ];
+    page.line(&rule, false, Pen::solid(ink::GREY, 0.15));
+    let half = area.width() * 0.48;
+    let left = page.fitted(left, capitals, half);
+    let from = Point::new(area.min.x, y);
+    page.strong_text(&left, from, capitals, Align::Left, Angle::ZERO, ink::PRINT);
+    let right = fitted_left(page, right, capitals, half);
+    page.text(
+        &right,
+        Point::new(area.max.x, y),
+        capitals,
+        Align::Right,
+        ink::PRINT,
+    );
+}
+
+/// `text`, cut short at its beginning with … if it is wider than `most` mm: its end is a number.
+fn fitted_left(page: &Page<'_>, text: &str, height: f64, most: f64) -> String {
+    let mut rest = text;
+    let mut shown = text.to_owned();
+    while page.text_width(&shown, height) > most && !rest.is_empty() {
+        rest = &rest[rest.chars().next().map_or(0, char::len_utf8)..];
+        shown = format!("…{rest}");
+    }
+    shown
+}
+
+/// Pages in the making.
+struct Flow<'d> {
+    document: &'d Document,
+    area: Bounds,
+    pages: Vec<Vec<Op>>,
+    /// How far down the last page is full, mm.
+    y: f64,
+    /// The heading of the section, for what goes on on the next page.
+    heading: String,
+}
+
+impl<'d> Flow<'d> {
+    fn of(document: &'d Document, area: Bounds, sheet: &Sheet) -> Vec<Vec<Op>> {
+        let mut flow = Self {
+            document,
+            area,
+            pages: vec![Vec::new()],
+            y: area.min.y,
+            heading: sheet.title.clone(),
+        };
+        flow.text(&Text::of(sheet.kind.as_str()), SMALL, 0.0);
+        let title = Text::new().strong(sheet.title.as_str());
+        flow.text(&title, TITLE, 0.0);
+        if !sheet.beside.is_empty() {
+            flow.text(&Text::of(sheet.beside.as_str()), BODY, 0.0);
+        }
+        flow.y += BETWEEN;
+        // Whether there is room for what comes next, as what led to it made sure.
+        let mut has_room = false;
+        for (i, block) in sheet.blocks.iter().enumerate() {
+            let rest = &sheet.blocks[i..];
+            if !has_room && !flow.has_room(flow.start_of(rest)) {
+                flow.turn_page();
+            }
+            has_room = match block {
+                Block::Heading(_) => true,
+                Block::Paragraph(_) => {
+                    matches!(rest.get(1), Some(Block::Figure(_) | Block::Table(_)))
+                }
+                _ => false,
+            };
+            match block {
+                Block::Figure(figure) => flow.figure(figure, flow.after_figure(&rest[1..])),
+                _ => flow.block(block),
+            }
+            flow.y += BETWEEN;
+        }
+        flow.pages
+    }
+
+    fn measure(&self, size: f64) -> Measure<'d> {
+        Measure {
+            document: self.document,
+            size,
+        }
+    }
+
+    fn is_at_top(&self) -> bool {
+        self.y <= self.area.min.y
+    }
+
+    /// Room on a whole page, mm.
+    fn page_height(&self) -> f64 {
+        self.area.height()
+    }
+
+    fn has_room(&self, height: f64) -> bool {
+        self.is_at_top() || self.y + height <= self.area.max.y + 1e-6
+    }
+
+    fn turn_page(&mut self) {
+        self.pages.push(Vec::new());
+        self.y = self.area.min.y;
+    }
+
+    fn put(&mut self, op: Op) {
+        let page = self.pages.last_mut().expect("there is always a page");
+        page.push(op);
+    }
+
+    /// Height that must be free for the first of `blocks` to begin where it is: no heading and no
+    /// introduction stands at the foot of a page without what it is about.
+    fn start_of(&self, blocks: &[Block]) -> f64 {
+        let Some((first, rest)) = blocks.split_first() else {
+            return 0.0;
+        };
+        let width = self.area.width();
+        let lines = |text: &Text, size: f64, width: f64| {
+            self.measure(size).lines(text, width).len() as f64 * size * LEADING
+        };
+        match first {
+            Block::Heading(_) => ABOVE + HEADING * LEADING + BETWEEN + self.start_of(rest),
+            Block::Paragraph(text) => {
+                let own = lines(text, BODY, width) + BETWEEN;
+                match rest.first() {
+                    Some(Block::Figure(_) | Block::Table(_)) => own + self.start_of(rest),
+                    _ => own,
+                }
+            }
+            Block::Cautions(lead, points) => self.cautions_height(lead, points),
+            Block::Steps(steps) => steps
+                .first()
+                .map_or(0.0, |step| lines(step, BODY, width - INDENT)),
+            Block::Table(table) => {
+                let widths = self.measure(SMALL).columns(table, width);
+                let first = table.rows.first().map(|row| self.row(table, row, &widths));
+                self.head(table, &widths).height + first.map_or(0.0, |row| row.height)
+            }
+            Block::Figure(figure) => {
+                let own = SMALLEST * figure.height * self.figure_scale(figure, self.page_height());
+                // What is said about a drawing stands with it.
+                let below = rest
+                    .iter()
+                    .take_while(|block| matches!(block, Block::Paragraph(_)));
+                let below: f64 = below.map(|block| self.height_of(block)).sum();
+                (own + below).min(self.page_height())
+            }
+        }
+    }
+
+    /// Height of what comes after a drawing up to the next drawing or heading.
+    fn after_figure(&self, blocks: &[Block]) -> f64 {
+        let own = blocks
+            .iter()
+            .take_while(|block| !matches!(block, Block::Heading(_) | Block::Figure(_)));
+        own.map(|block| self.height_of(block)).sum()
+    }
+
+    /// Height of a block, and of the room above it, where it stands in one piece.
+    fn height_of(&self, block: &Block) -> f64 {
+        let width = self.area.width();
+        let lines = |text: &Text, width: f64| {
+            self.measure(BODY).lines(text, width).len() as f64 * BODY * LEADING
+        };
+        let own = match block {
+            Block::Heading(_) => ABOVE + HEADING * LEADING,
+            Block::Paragraph(text) => lines(text, width),
+            Block::Cautions(lead, points) => self.cautions_height(lead, points),
+            Block::Steps(steps) => {
+                let heights = steps.iter().map(|step| lines(step, width - INDENT) + STEP);
+                heights.sum()
+            }
+            Block::Table(table) => {
+                let widths = self.measure(SMALL).columns(table, width);
+                let rows = table.rows.iter();
+                let rows = rows.map(|row| self.row(table, row, &widths).height);
+                self.head(table, &widths).height + rows.sum::<f64>()
+            }
+            Block::Figure(figure) => figure.height * self.figure_scale(figure, self.page_height()),
+        };
+        BETWEEN + own
+    }
+
+    fn block(&mut self, block: &Block) {
+        match block {
+            Block::Heading(words) => self.section(words),
+            Block::Paragraph(text) => self.text(text, BODY, 0.0),
+            Block::Cautions(lead, points) => self.cautions(lead, points),
+            Block::Steps(steps) => self.steps(steps),
+            Block::Table(table) => self.table(table),
+            Block::Figure(figure) => self.figure(figure, 0.0),
+        }
+    }
+
+    fn section(&mut self, words: &str) {
+        words.clone_into(&mut self.heading);
+        if !self.is_at_top() {
+            self.y += ABOVE - BETWEEN;
+        }
+        let (left, right) = (self.area.min.x, self.area.max.x);
+        let rule = [Point::new(left, self.y), Point::new(right, self.y)];
+        self.put(Op::Line(rule, 0.4));
+        self.y += 0.8;
+        self.text(&Text::new().strong(words), HEADING, 0.0);
+        self.y -= BETWEEN * 0.6;
+    }
+
+    /// Writes `text` from `indent` on, page after page if need be.
+    fn text(&mut self, text: &Text, size: f64, indent: f64) {
+        let measure = self.measure(size);
+        for line in measure.lines(text, self.area.width() - indent) {
+            if !self.has_room(size * LEADING) {
+                self.turn_page();
+            }
+            self.line(&line, self.area.min.x + indent, self.y, size);
+            self.y += size * LEADING;
+        }
+    }
+
+    /// Writes `line` with the top of its room at `y`.
+    fn line(&mut self, line: &Line, x: f64, y: f64, size: f64) {
+        let base = y + (LEADING + CAPITALS_PER_SIZE) / 2.0 * size;
+        let measure = self.measure(size);
+        for (from, run) in &line.runs {
+            let at = Point::new(x + from, base);
+            match run {
+                Run::Text { text, is_strong } => self.put(Op::Text {
+                    text: text.clone(),
+                    at,
+                    size,
+                    is_strong: *is_strong,
+                }),
+                Run::Box => {
+                    let side = BOX * size;
+                    let low = base + (side - CAPITALS_PER_SIZE * size) / 2.0;
+                    let bounds = Bounds {
+                        min: Point::new(at.x, low - side),
+                        max: Point::new(at.x + side, low),
+                    };
+                    self.put(Op::Box(bounds, 0.2));
+                }
+                Run::Line => {
+                    let end = at.x + measure.run(run);
+                    let low = base + 0.4;
+                    let ends = [Point::new(at.x, low), Point::new(end, low)];
+                    self.put(Op::Line(ends, 0.2));
+                }
+            }
+        }
+    }
+
+    fn steps(&mut self, steps: &[Text]) {
+        for (i, step) in steps.iter().enumerate() {
+            let lines = self.measure(BODY).lines(step, self.area.width() - INDENT);
+            let height = lines.len() as f64 * BODY * LEADING;
+            if height <= self.page_height() && !self.has_room(height) {
+                self.turn_page();
+            }
+            self.mark(&format!("{}.", i + 1), BODY, self.area.min.x);
+            self.text(step, BODY, INDENT);
+            self.y += STEP;
+        }
+    }
+
+    /// Writes a number or a dash beside the text that comes next.
+    fn mark(&mut self, mark: &str, size: f64, x: f64) {
+        if let [line] = self.measure(size).lines(&Text::of(mark), INDENT).as_slice() {
+            self.line(line, x, self.y, size);
+        }
+    }
+
+    fn cautions_height(&self, lead: &Text, points: &[Text]) -> f64 {
+        let measure = self.measure(SMALL);
+        let width = self.area.width() - 2.0 * FRAME;
+        let points = points
+            .iter()
+            .map(|p| measure.lines(p, width - INDENT).len());
+        let n = measure.lines(lead, width).len() + points.sum::<usize>();
+        n as f64 * SMALL * LEADING + 2.0 * FRAME
+    }
+
+    fn cautions(&mut self, lead: &Text, points: &[Text]) {
+        let height = self.cautions_height(lead, points);
+        let area = self.area;
+        let frame = Bounds {
+            min: Point::new(area.min.x, self.y),
+            max: Point::new(area.max.x, self.y + height),
+        };
+        if frame.max.y <= area.max.y + 1e-6 {
+            self.put(Op::Box(frame, 0.4));
+        }
+        self.area.min.x += FRAME;
+        self.area.max.x -= FRAME;
+        self.y += FRAME;
+        self.text(lead, SMALL, 0.0);
+        for point in points {
+            self.mark("–", SMALL, self.area.min.x);
+            self.text(point, SMALL, INDENT);
+        }
+        self.y += FRAME;
+        self.area = area;
+    }
+
+    /// Millimetres to a pixel that show `figure` in the width of the text and a height of `most`.
+    fn figure_scale(&self, figure: &Figure, most: f64) -> f64 {
+        /// Pixels of the full width, and a pixel where the drawing is smaller.
+        const WIDTH: f64 = 720.0;
+        (self.area.width() / figure.width.max(WIDTH)).min(most / figure.height)
+    }
+
+    /// Draws `figure`, smaller if that leaves room for so much (mm) `below` it.
+    fn figure(&mut self, figure: &Figure, below: f64) {
+        let free = self.area.max.y - self.y;
+        let whole = self.figure_scale(figure, free);
+        let smaller = whole.min((free - below) / figure.height);
+        let least = SMALLEST * self.figure_scale(figure, self.page_height());
+        let scale = if smaller >= least { smaller } else { whole };
+        let corner = Point::new(self.area.min.x, self.y);
+        self.put(Op::Figure(figure.clone(), corner, scale));
+        self.y += figure.height * scale;
+    }
+
+    fn head(&self, table: &Table, widths: &[f64]) -> Cells {
+        let titles = table.columns.iter().map(|c| Text::new().strong(c.title));
+        Cells::new(&self.measure(SMALL), titles, widths)
+    }
+
+    fn row(&self, table: &Table, row: &Row, widths: &[f64]) -> Cells {
+        let cells = table.columns.iter().zip(&row.cells);
+        let cells = cells.map(|(column, cell)| match column.kind {
+            ColumnKind::Name => cell.made_strong(),
+            _ => cell.clone(),
+        });
+        Cells::new(&self.measure(SMALL), cells, widths)
+    }
+
+    fn table(&mut self, table: &Table) {
+        let widths = self.measure(SMALL).columns(table, self.area.width());
+        let head = self.head(table, &widths);
+        self.cells(table, &head, &widths, true);
+        for row in &table.rows {
+            let mut row = self.row(table, row, &widths);
+            if !self.has_room(row.height) {
+                self.go_on(table, &head, &widths);
+            }
+            // A row that is longer than a whole page is the only one that is torn.
+            while self.y + row.height > self.area.max.y + 1e-6 && row.n_lines() > 1 {
+                let room = self.area.max.y - self.y - 2.0 * CELL;
+                let n = (room / (SMALL * LEADING)).floor().max(1.0) as usize;
+                let rest = row.split_off(n.min(row.n_lines() - 1));
+                self.cells(table, &row, &widths, false);
+                self.go_on(table, &head, &widths);
+                row = rest;
+            }
+            self.cells(table, &row, &widths, false);
+        }
+    }
+
+    /// Begins the next page of a table.
+    fn go_on(&mut self, table: &Table, head: &Cells, widths: &[f64]) {
+        self.turn_page();
+        let words = Text::new().strong(format!("{} (continued)", self.heading));
+        self.text(&words, SMALL, 0.0);
+        self.y += BETWEEN / 2.0;
+        self.cells(table, head, widths, true);
+    }
+
+    fn cells(&mut self, table: &Table, row: &Cells, widths: &[f64], is_head: bool) {
+        let (top, bottom) = (self.y, self.y + row.height);
+        let mut x = self.area.min.x;
+        for ((column, lines), width) in table.columns.iter().zip(&row.lines).zip(widths) {
+            let bounds = Bounds {
+                min: Point::new(x, top),
+                max: Point::new(x + width, bottom),
+            };
+            if is_head {
+                self.put(Op::Shade(bounds));
+            }
+            self.put(Op::Box(bounds, 0.15));
+            for (i, line) in lines.iter().enumerate() {
+                let free = width - line.width;
+                let indent = match column.kind {
+                    ColumnKind::Number => free - PAD,
+                    ColumnKind::Tick => free / 2.0,
+                    ColumnKind::Words | ColumnKind::Name | ColumnKind::Write => PAD,
+                };
+                let y = top + CELL + i as f64 * SMALL * LEADING;
+                self.line(line, x + indent, y, SMALL);
+            }
+            x += width;
+        }
+        self.y = bottom;
+    }
+}
+
+/// The lines in each cell of a row.
+struct Cells {
+    lines: Vec<Vec<Line>>,
+    height: f64,
+}
+
+impl Cells {
+    fn new(measure: &Measure<'_>, cells: impl Iterator<Item = Text>, widths: &[f64]) -> Self {
+        let lines = cells.zip(widths);
+        Self::of(
+            lines
+                .map(|(cell, width)| measure.lines(&cell, width - 2.0 * PAD))
+                .collect(),
+        )
+    }
+
+    fn of(lines: Vec<Vec<Line>>) -> Self {
+        let most = lines.iter().map(Vec::len).max().unwrap_or(1);
+        Self {
+            height: most as f64 * SMALL * LEADING + 2.0 * CELL,
+            lines,
+        }
+    }
+
+    fn n_lines(&self) -> usize {
+        self.lines.iter().map(Vec::len).max().unwrap_or(0)
+    }
+
+    /// Keeps the first `n` lines and returns the rest.
+    fn split_off(&mut self, n: usize) -> Self {
+        let rest = self
+            .lines
+            .iter_mut()
+            .map(|lines| lines.split_off(n.min(lines.len())))
+            .collect();
+        *self = Self::of(std::mem::take(&mut self.lines));
+        Self::of(rest)
+    }
+}
