@@ -33,6 +33,9 @@ impl Region {
     /// What lies in this or in `other`.
     #[must_use]
     pub fn union(&self, other: &Self) -> Self {
+        if self.0.is_empty() {
+            return other.clone();
+        }
         let all: PathsD = self.0.iter().chain(&other.0).cloned().collect();
         Self(union_subjects_d(&all, FillRule::NonZero, DECIMALS))
     }
@@ -46,6 +49,9 @@ impl Region {
     /// What lies in this and not in `other`.
     #[must_use]
     pub fn difference(&self, other: &Self) -> Self {
+        if other.0.is_empty() {
+            return self.clone();
+        }
         Self(difference_d(&self.0, &other.0, FillRule::NonZero, DECIMALS))
     }
 

@@ -5,6 +5,7 @@
 //! the same pages are the same bytes. ISO 32000-1 §7.7, §8, §9.7.
 
 use std::collections::BTreeMap;
+use std::sync::OnceLock;
 
 use miniz_oxide::deflate::compress_to_vec_zlib;
 use pdf_writer::types::{
@@ -260,7 +261,7 @@ impl Font {
             .cap_height(1000.0 * CAPITALS_PER_SIZE as f32)
             .stem_v(90.0)
             .font_file2(file);
-        pdf.stream(file, &compress_to_vec_zlib(FONT, LEVEL))
+        pdf.stream(file, packed_font())
             .filter(Filter::FlateDecode)
             .pair(Name(b"Length1"), FONT.len() as i32);
         let mut map = UnicodeCmap::new(Name(b"Custom"), SYSTEM);
@@ -269,6 +270,12 @@ impl Font {
         }
         pdf.cmap(unicode, &map.finish());
     }
+}
+
+/// The font as it stands in every document, packed once.
+fn packed_font() -> &'static [u8] {
+    static PACKED: OnceLock<Vec<u8>> = OnceLock::new();
+    PACKED.get_or_init(|| compress_to_vec_zlib(FONT, LEVEL))
 }
 
 impl Page<'_> {
