@@ -26,6 +26,9 @@ pub(super) fn run(options: &NewOptions) -> Result<(), Failure> {
     // What was written must plan; if it does not, the problems say where it is to be changed.
     let prepared =
         input::prepare_and_show(&out, options.quiet, Severity::Warning).inspect_err(|_| {
+            if options.quiet {
+                return;
+            }
             let out = out.display();
             messages::print(&format!(
                 "{out} was written, with the faults above. Mend them there, then:\n  warpwise check {out}\n"

@@ -91,10 +91,9 @@ impl<'t> Table<'t> {
     /// Whether a key that is not known looks like `key`: then one complaint, about it, is enough.
     fn is_misspelt(&self, key: &str) -> bool {
         let known = self.keys.names();
-        let strange = (self.entries.keys()).filter(|k| !known.contains(&k.get_ref().as_ref()));
-        strange
-            .into_iter()
-            .any(|k| near(k.get_ref(), &known) == Some(key))
+        (self.entries.keys())
+            .filter(|own| !known.contains(&own.get_ref().as_ref()))
+            .any(|own| near(own.get_ref(), &known) == Some(key))
     }
 
     /// Complains if a key is missing.

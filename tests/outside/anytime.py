@@ -65,6 +65,18 @@ def interrupted_twice(context):
     assert not out.exists() and not list(out.parent.glob(".interrupted-twice*"))
 
 
+def all_shown(master, seconds):
+    """What a terminal shows until its program ends, or until nothing comes for some seconds."""
+    seen = b""
+    while select.select([master], [], [], seconds)[0]:
+        try:
+            seen += os.read(master, 65536)
+        except OSError:  # the other side is closed
+            break
+    os.close(master)
+    return seen
+
+
 def on_terminal(context, *arguments, **environment):
     """What a person sees of a run on a terminal, as it comes."""
     master, slave = os.openpty()
@@ -73,13 +85,7 @@ def on_terminal(context, *arguments, **environment):
         env={**os.environ, "TERM": "xterm", **environment},
     )
     os.close(slave)
-    seen = b""
-    while select.select([master], [], [], 60)[0]:
-        try:
-            seen += os.read(master, 65536)
-        except OSError:  # the other side is closed
-            break
-    os.close(master)
+    seen = all_shown(master, 60)
     process.wait(timeout=60)
     return process.returncode, seen.decode()
 
@@ -128,13 +134,7 @@ def progress(context):
         context, context.work / "watched", "2s", stderr=slave, env={**os.environ, "TERM": "xterm"}
     )
     os.close(slave)
-    seen = b""
-    while select.select([master], [], [], 30)[0]:
-        try:
-            seen += os.read(master, 65536)
-        except OSError:  # the other side is closed
-            break
-    os.close(master)
+    seen = all_shown(master, 30)
     process.communicate(timeout=60)
     assert process.returncode == 0
     # As it comes: colours and cursor movements taken out.
