@@ -251,7 +251,14 @@ impl<'t> Table<'t> {
                 return Err(bare_number(key, number, example));
             }
             let text = text_of(key, value, &quoted)?;
-            read(text).map_err(|error| unit_complaint(key, &error, example))
+            read(text).map_err(|error| match (&self.keys.key(key).holds, &error) {
+                // A misspelt word is no number that lacks something.
+                (Holds::Form(form, [_, ..]), UnitError::NoNumber { text, .. }) => Complaint::new(
+                    format!("`{key}` cannot be {}", shown(text)),
+                    format!("it is {}", form.units),
+                ),
+                _ => unit_complaint(key, &error, example),
+            })
         })
     }
 

@@ -59,6 +59,14 @@ def bench(context, name, instances, *options):
 
 
 def verify(told, instance, layout, tolerance=0.0):
+    """The layout of one instance against it and what was told; returns its density in percent."""
+    density = sound(instance, layout, tolerance)
+    assert abs(told["density_percent"] - density) < 1e-3, (told, density)
+    assert abs(told["length"] - layout["length"]) < 1e-6 and told["valid"] is True
+    return density
+
+
+def sound(instance, layout, tolerance=0.0):
     """The layout of one instance against the instance; returns its density in percent."""
     width, items = instance["strip_width"], instance["items"]
     placed = layout["placed"]
@@ -74,10 +82,7 @@ def verify(told, instance, layout, tolerance=0.0):
     apart(shapes, layout["gap"], slack)
 
     total = sum(Polygon(i["outline"], i.get("openings", [])).area * i["demand"] for i in items)
-    density = 100 * total / (width * boxes[:, 2].max())
-    assert abs(told["density_percent"] - density) < 1e-3, (told, density)
-    assert abs(told["length"] - layout["length"]) < 1e-6 and told["valid"] is True
-    return density
+    return 100 * total / (width * boxes[:, 2].max())
 
 
 def true_to_shape(piece, item, tolerance):
