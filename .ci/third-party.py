@@ -4,38 +4,28 @@
     python3 .ci/third-party.py x86_64-unknown-linux-musl
 """
 
-import json
-import subprocess
 import sys
 from pathlib import Path
+
+from packages import metadata, reached
 
 LICENCE_NAMES = ("licen", "copying", "notice", "copyright", "unlicense")
 
 
-def built_in(told):
-    """Packages in the program: neither tests nor what only builds it."""
-    nodes = {node["id"]: node for node in told["resolve"]["nodes"]}
-    root = told["resolve"]["root"]
-    reached, todo = set(), [root]
-    while todo:
-        one = todo.pop()
-        if one not in reached:
-            reached.add(one)
-            for dep in nodes[one]["deps"]:
-                if any(kind["kind"] is None for kind in dep["dep_kinds"]):
-                    todo.append(dep["pkg"])
+def built_in(target):
+    """Packages in the program besides its own: neither tests nor what only builds it."""
+    told = metadata("--filter-platform", target)
+    packages = reached(told, lambda kind: kind is None)
     return sorted(
-        (package for package in told["packages"] if package["id"] in reached - {root}),
+        (package for package in packages if package["id"] != told["resolve"]["root"]),
         key=lambda package: (package["name"], package["version"]),
     )
 
 
 def main():
     sys.stdout.reconfigure(encoding="utf-8", newline="\n")
-    command = ["cargo", "metadata", "--format-version", "1", "--locked", "--filter-platform", sys.argv[1]]
-    told = json.loads(subprocess.run(command, capture_output=True, check=True).stdout)
     print("warpwise contains the work of others, under these licences.\n")
-    packages = built_in(told)
+    packages = built_in(sys.argv[1])
     for package in packages:
         print(f"- {package['name']} {package['version']}: {package['license']}")
     # One text for all that share it.

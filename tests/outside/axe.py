@@ -1,6 +1,5 @@
 """Pages measured by axe-core, the accessibility engine, in Chromium: light and dark."""
 
-
 from browser import Page
 from harness import REPO, Skip, check
 
@@ -85,5 +84,3 @@ def would_notice(context):
     wanted = {"color-contrast", "button-name", "html-has-lang", "label", "image-alt"}
     assert wanted <= found, f"missed {wanted - found}"
     return ", ".join(sorted(found))
-
-

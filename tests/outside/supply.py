@@ -3,23 +3,19 @@
 The same as `cargo deny check licenses bans sources`, from `cargo metadata` alone, so that nothing has to be built first.
 """
 
-import json
+import operator
 import re
-import subprocess
+import sys
 import tomllib
 from collections import defaultdict
 
 from harness import REPO, check
 
+sys.path.insert(0, str(REPO / ".ci"))
+
+from packages import metadata, reached  # noqa: E402
+
 RULES = tomllib.loads((REPO / ".ci" / "deny.toml").read_text(encoding="utf-8"))
-
-
-def metadata():
-    done = subprocess.run(
-        ["cargo", "metadata", "--format-version", "1", "--locked", "--all-features"],
-        cwd=REPO, capture_output=True, text=True, check=True,
-    )
-    return json.loads(done.stdout)
 
 
 def permits(expression, allowed):
@@ -41,40 +37,23 @@ def permits(expression, allowed):
             at += 2
         return token in allowed
 
-    def both():
+    def joined(word, part, join):
         nonlocal at
-        met = atom()
-        while tokens[at : at + 1] == ["AND"]:
+        met = part()
+        while tokens[at : at + 1] == [word]:
             at += 1
-            met = atom() and met
+            met = join(part(), met)
         return met
 
+    def both():
+        return joined("AND", atom, operator.and_)
+
     def either():
-        nonlocal at
-        met = both()
-        while tokens[at : at + 1] == ["OR"]:
-            at += 1
-            met = both() or met
-        return met
+        return joined("OR", both, operator.or_)
 
     met = either()
     assert at == len(tokens), f"cannot read the licence {expression}"
     return met
-
-
-def in_the_program(told):
-    """Packages that are built into the program or build it: everything but what only tests need."""
-    nodes = {node["id"]: node for node in told["resolve"]["nodes"]}
-    reached, todo = set(), [told["resolve"]["root"]]
-    while todo:
-        one = todo.pop()
-        if one in reached:
-            continue
-        reached.add(one)
-        for dep in nodes[one]["deps"]:
-            if any(kind["kind"] != "dev" for kind in dep["dep_kinds"]):
-                todo.append(dep["pkg"])
-    return [package for package in told["packages"] if package["id"] in reached]
 
 
 def faults_of(packages, rules):
@@ -102,7 +81,8 @@ def faults_of(packages, rules):
 
 @check("licences are permitted, no crate is there twice, all come from the registry", ".ci/deny.toml")
 def supply(_context):
-    packages = in_the_program(metadata())
+    # What is built into the program or builds it: everything but what only tests need.
+    packages = reached(metadata("--all-features"), lambda kind: kind != "dev")
     faults = list(faults_of(packages, RULES))
     assert not faults, "\n".join(faults)
     return f"{len(packages)} packages, {len(RULES['bans']['skip'])} duplicates known"
