@@ -162,16 +162,13 @@ fn to_text(title: &str, outcomes: &[Outcome]) -> String {
 
 /// The cheapest way to make the order as it is, if all prices are known, in one currency.
 fn cheapest(outcomes: &[Outcome]) -> Option<(&str, String)> {
-    let ordered = outcomes.first()?.figures.as_ref().ok()?.net.to_mm2();
+    outcomes.first()?.figures.as_ref().ok()?;
     let mut best: Option<(&str, &str, Money)> = None;
-    for outcome in outcomes {
+    // Larger orders hold more parts.
+    for outcome in outcomes.iter().filter(|outcome| outcome.times == 1) {
         let Ok(figures) = &outcome.figures else {
             continue;
         };
-        // Larger orders hold more parts.
-        if figures.net.to_mm2() > 1.5 * ordered {
-            continue;
-        }
         let ([(currency, sum)], true) = (&figures.cost[..], figures.is_priced) else {
             return None;
         };

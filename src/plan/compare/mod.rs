@@ -25,6 +25,8 @@ pub struct Outcome {
     pub name: String,
     /// What is not as in the job.
     pub change: String,
+    /// How many times over everything is made.
+    pub times: u32,
     /// What came out, or why it cannot be done.
     pub figures: Result<Figures, Diagnostics>,
 }
@@ -178,6 +180,7 @@ pub fn compare(
                 found[index] = Some(Outcome {
                     name: variant.name.clone(),
                     change: variant.change.clone(),
+                    times: variant.times,
                     figures,
                 });
             }
