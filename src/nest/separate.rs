@@ -38,6 +38,10 @@ pub(super) const N_NEAR: usize = 10;
 /// and times the number of pieces: among many, a random partner is seldom the right one.
 const EXCHANGE_MOST: f64 = 0.3;
 const EXCHANGE_TIMES_PIECES: f64 = 6.0;
+/// How many times worse than where the piece lies the best of them may be. What is worse leads
+/// nowhere; then the place where it lies is refined. Larger: refinements in vain; smaller: fewer
+/// pieces leave their place.
+const STAY: f64 = 16.0;
 /// Steps of the refinement of the best of them.
 const N_REFINE: usize = 8;
 /// Refinement steps grow after a gain and shrink after a failure, down to this share of the unit.
@@ -168,6 +172,9 @@ pub(super) fn relocate(state: &mut State, piece: usize, random: &mut Random) -> 
                 break;
             }
         }
+    }
+    if best_sample.1 > STAY * now {
+        (best_sample, from_far) = (best, false);
     }
     if best_sample.1 > 0.0 && best_sample.1 < f64::INFINITY {
         let step = if from_far { 0.1 } else { 0.05 } * unit;

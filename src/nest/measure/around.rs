@@ -4,6 +4,7 @@
 use super::part::{BLOCK, n_blocks};
 use super::{Measure, Part, Recent, cost, least};
 use crate::geometry::Vector;
+use wide::{CmpLe, f32x8};
 
 /// Places looked at together.
 pub(in super::super) const LANES: usize = 8;
@@ -72,7 +73,7 @@ impl Measure {
             let (of_p, of_q) = offsets.split_at(n_blocks(p));
             let mut depths = [f32::INFINITY; LANES];
             self.lower(p, of_p, &to, &mut depths);
-            if depths.iter().all(|&depth| depth <= 0.0) {
+            if f32x8::from(depths).cmp_le(f32x8::ZERO).all() {
                 return true;
             }
             self.lower(q, of_q, &back, &mut depths);
@@ -88,13 +89,15 @@ impl Measure {
     #[inline]
     fn lower(&self, part: &Part, offsets: &[[f32; BLOCK]], at: &Steps, depths: &mut [f32; LANES]) {
         let normals = &self.normals[part.normals.0 as usize..part.normals.1 as usize];
+        let (x, y) = (f32x8::from(at.x), f32x8::from(at.y));
+        let mut low = f32x8::from(*depths);
         for (n, c) in normals.iter().zip(offsets) {
             for ((&nx, &ny), &c) in n.x.iter().zip(&n.y).zip(c) {
-                for ((depth, &x), &y) in depths.iter_mut().zip(&at.x).zip(&at.y) {
-                    *depth = least(*depth, c - (nx * x + ny * y));
-                }
+                let [nx, ny, c] = [nx, ny, c].map(f32x8::splat);
+                low = low.fast_min(c - (nx * x + ny * y));
             }
         }
+        *depths = low.to_array();
     }
 }
 

@@ -22,7 +22,8 @@ pub(super) use recent::Recent;
 
 use super::shape::{Detail, Variant};
 use crate::geometry::{Point, Vector};
-use part::{BLOCK, Edge, Normals, Part, edges, farther, farthest, n_blocks, support};
+use part::{BLOCK, Edge, Normals, Part, double_area, edges, farther, farthest, n_blocks, support};
+use wide::{CmpLt, f32x4};
 
 /// Depths of all pairs of variants.
 #[derive(Clone, Debug)]
@@ -134,6 +135,9 @@ impl Measure {
 
     fn add_parts(&mut self, parts: &[Vec<Point>]) -> (u32, u32) {
         let first = self.parts.len() as u32;
+        // Large ones first: they are the deepest, so the bound of a loss is passed early.
+        let mut parts: Vec<_> = parts.iter().collect();
+        parts.sort_by(|a, b| double_area(b).total_cmp(&double_area(a)));
         for part in parts {
             self.add_part(part);
         }
@@ -294,25 +298,22 @@ impl Measure {
     /// Depth in single precision; once it is clear that there is none, some negative value.
     #[inline]
     fn depth(&self, p: &Part, q: &Part, offsets: &[[f32; BLOCK]], dx: f32, dy: f32) -> f32 {
-        let own = &self.normals[p.normals.0 as usize..p.normals.1 as usize];
-        let other = &self.normals[q.normals.0 as usize..q.normals.1 as usize];
-        let (own_offsets, other_offsets) = offsets.split_at(own.len());
-        let mut low = f32::INFINITY;
-        for (n, c) in own.iter().zip(own_offsets) {
-            let d: [f32; BLOCK] = std::array::from_fn(|k| c[k] - (n.x[k] * dx + n.y[k] * dy));
-            low = least(low, least(least(d[0], d[2]), least(d[1], d[3])));
-            if low < -self.doubt {
-                return low;
+        let (of_p, of_q) = offsets.split_at(n_blocks(p));
+        let far = f32x4::splat(-self.doubt);
+        let mut low = f32x4::splat(f32::INFINITY);
+        for (part, offsets, x, y) in [(p, of_p, dx, dy), (q, of_q, -dx, -dy)] {
+            let normals = &self.normals[part.normals.0 as usize..part.normals.1 as usize];
+            let (x, y) = (f32x4::splat(x), f32x4::splat(y));
+            for (n, &c) in normals.iter().zip(offsets) {
+                let depths = f32x4::from(c) - (f32x4::from(n.x) * x + f32x4::from(n.y) * y);
+                if depths.cmp_lt(far).any() {
+                    return f32::NEG_INFINITY;
+                }
+                low = depths.fast_min(low);
             }
         }
-        for (n, c) in other.iter().zip(other_offsets) {
-            let d: [f32; BLOCK] = std::array::from_fn(|k| c[k] + (n.x[k] * dx + n.y[k] * dy));
-            low = least(low, least(least(d[0], d[2]), least(d[1], d[3])));
-            if low < -self.doubt {
-                return low;
-            }
-        }
-        low
+        let low = low.to_array();
+        least(least(low[0], low[2]), least(low[1], low[3]))
     }
 
     /// Sum of depths (mm) of variant `b` lying at `by` from variant `a`; zero if they do not

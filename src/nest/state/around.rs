@@ -1,6 +1,5 @@
 //! What a piece would meet at several places around one.
 
-use super::boxes::GROUP;
 use super::{Pose, State};
 use crate::geometry::Vector;
 use crate::nest::measure::{LANES, Steps, cost};
@@ -18,10 +17,10 @@ impl State<'_> {
         let mut work = cost::EVALUATION_AROUND;
         let variant = self.choice(piece, pose.choice).variant;
         let [x0, x1, y0, y1] = steps.range();
-        let frame = self.frame(variant, pose);
+        let at = Vector::new(pose.x, pose.y);
+        let frame = self.frame(variant, at);
         let frame = [frame[0] + x0, frame[1] + x1, frame[2] + y0, frame[3] + y1];
         let weights = &self.weights[self.row(piece)];
-        let at = Vector::new(pose.x, pose.y);
         let bound = bound as f32;
         let mut sums = [0.0; LANES];
         let mut add = |j: usize| {
@@ -43,19 +42,14 @@ impl State<'_> {
         } else {
             &self.boxes
         };
-        'all: for group in 0..boxes.n_groups() {
-            let mut hits = boxes.hits(group, frame);
-            while hits != 0 {
-                let k = group * GROUP + hits.trailing_zeros() as usize;
-                hits &= hits - 1;
-                let j = if focused {
-                    self.focus.members[k] as usize
-                } else {
-                    k
-                };
-                if j != piece && add(j) {
-                    break 'all;
-                }
+        for k in boxes.met_by(frame) {
+            let j = if focused {
+                self.focus.members[k] as usize
+            } else {
+                k
+            };
+            if j != piece && add(j) {
+                break;
             }
         }
         if !focused {

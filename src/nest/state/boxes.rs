@@ -1,15 +1,28 @@
 //! The boxes of all pieces, scanned many at once, and which of them lie near a piece.
 
+use wide::{CmpGt, CmpLt, f32x4};
+
 /// Boxes are scanned in groups of this many.
 pub(super) const GROUP: usize = 16;
+/// Of which this many at once.
+const LANES: usize = 4;
 
-/// Boxes of the pieces, outward rounded, as a structure of arrays.
+/// Boxes of the pieces, outward rounded, in groups.
 #[derive(Clone, Debug)]
 pub(super) struct Boxes {
-    pub min_x: Vec<f32>,
-    pub max_x: Vec<f32>,
-    pub min_y: Vec<f32>,
-    pub max_y: Vec<f32>,
+    groups: Vec<Group>,
+}
+
+/// The boxes of a group as a structure of arrays: [min x, max x, min y, max y] of each.
+#[derive(Clone, Debug)]
+struct Group([[f32; GROUP]; 4]);
+
+impl Group {
+    /// Boxes that meet nothing.
+    const NOTHING: Self = {
+        let (low, high) = ([f32::INFINITY; GROUP], [f32::NEG_INFINITY; GROUP]);
+        Self([low, high, low, high])
+    };
 }
 
 /// What lies near the piece that is being moved.
@@ -46,60 +59,107 @@ impl Focus {
 impl Boxes {
     /// `n` boxes that meet nothing.
     pub(super) fn empty(n: usize) -> Self {
-        let mut boxes = Self {
-            min_x: Vec::new(),
-            max_x: Vec::new(),
-            min_y: Vec::new(),
-            max_y: Vec::new(),
-        };
-        boxes.resize(n);
-        boxes
+        Self {
+            groups: vec![Group::NOTHING; n.div_ceil(GROUP)],
+        }
     }
 
-    pub(super) fn resize(&mut self, n: usize) {
-        let padded = n.div_ceil(GROUP) * GROUP;
-        for lows in [&mut self.min_x, &mut self.min_y] {
-            lows.clear();
-            lows.resize(padded, f32::INFINITY);
-        }
-        for highs in [&mut self.max_x, &mut self.max_y] {
-            highs.clear();
-            highs.resize(padded, f32::NEG_INFINITY);
-        }
+    /// Makes it `n` boxes that meet nothing.
+    pub(super) fn clear(&mut self, n: usize) {
+        self.groups.clear();
+        self.groups.resize(n.div_ceil(GROUP), Group::NOTHING);
     }
 
     pub(super) fn n_groups(&self) -> usize {
-        self.min_x.len() / GROUP
+        self.groups.len()
     }
 
-    /// Makes box `at` the box `from` of `other`.
-    pub(super) fn copy(&mut self, at: usize, other: &Self, from: usize) {
-        self.min_x[at] = other.min_x[from];
-        self.max_x[at] = other.max_x[from];
-        self.min_y[at] = other.min_y[from];
-        self.max_y[at] = other.max_y[from];
+    /// [min x, max x, min y, max y] of a box.
+    pub(super) fn get(&self, at: usize) -> [f32; 4] {
+        let group = &self.groups[at / GROUP].0;
+        std::array::from_fn(|bound| group[bound][at % GROUP])
     }
 
-    pub(super) fn meet(&self, a: usize, b: usize) -> bool {
-        self.min_x[a] < self.max_x[b]
-            && self.max_x[a] > self.min_x[b]
-            && self.min_y[a] < self.max_y[b]
-            && self.max_y[a] > self.min_y[b]
+    pub(super) fn set(&mut self, at: usize, frame: [f32; 4]) {
+        let group = &mut self.groups[at / GROUP].0;
+        for (bounds, bound) in group.iter_mut().zip(frame) {
+            bounds[at % GROUP] = bound;
+        }
     }
 
-    /// Bits of the boxes in `group` that meet `frame` = [min x, max x, min y, max y].
-    #[inline(always)]
-    pub(super) fn hits(&self, group: usize, [min_x, max_x, min_y, max_y]: [f32; 4]) -> u32 {
-        let range = group * GROUP..(group + 1) * GROUP;
-        let a = &self.min_x[range.clone()];
-        let b = &self.max_x[range.clone()];
-        let c = &self.min_y[range.clone()];
-        let d = &self.max_y[range];
+    /// Which boxes meet `frame` = [min x, max x, min y, max y], in their order.
+    #[inline]
+    pub(super) fn met_by(&self, frame: [f32; 4]) -> Met<'_> {
+        Met {
+            groups: self.groups.iter(),
+            frame: frame.map(f32x4::splat),
+            n_seen: 0,
+            hits: 0,
+        }
+    }
+}
+
+/// The boxes that meet a frame.
+pub(super) struct Met<'a> {
+    groups: std::slice::Iter<'a, Group>,
+    frame: [f32x4; 4],
+    /// Number of boxes in the groups before the next one.
+    n_seen: usize,
+    /// Bits of the boxes still to tell of the last group.
+    hits: u32,
+}
+
+impl Iterator for Met<'_> {
+    type Item = usize;
+
+    #[inline]
+    fn next(&mut self) -> Option<usize> {
+        while self.hits == 0 {
+            self.hits = self.groups.next()?.hits(self.frame);
+            self.n_seen += GROUP;
+        }
+        let k = self.n_seen - GROUP + self.hits.trailing_zeros() as usize;
+        self.hits &= self.hits - 1;
+        Some(k)
+    }
+}
+
+impl Group {
+    /// Bits of the boxes that meet a frame.
+    #[inline]
+    fn hits(&self, [min_x, max_x, min_y, max_y]: [f32x4; 4]) -> u32 {
         let mut bits = 0;
-        for k in 0..GROUP {
-            let hit = (a[k] < max_x) & (b[k] > min_x) & (c[k] < max_y) & (d[k] > min_y);
-            bits |= u32::from(hit) << k;
+        for k in 0..GROUP / LANES {
+            let four = |bound: usize| f32x4::from(self.0[bound].as_chunks::<LANES>().0[k]);
+            let hit = four(0).cmp_lt(max_x)
+                & four(1).cmp_gt(min_x)
+                & four(2).cmp_lt(max_y)
+                & four(3).cmp_gt(min_y);
+            bits |= (hit.move_mask() as u32) << (k * LANES);
         }
         bits
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn each_box_is_met_where_it_lies() {
+        for n in [1, 7, 16, 40] {
+            let mut boxes = Boxes::empty(n);
+            for k in 0..n {
+                let x = 2.0 * k as f32;
+                boxes.set(k, [x, x + 1.0, 0.0, 1.0]);
+            }
+            let met = |frame| boxes.met_by(frame).collect::<Vec<_>>();
+            for k in 0..n {
+                let x = 2.0 * k as f32 + 0.5;
+                assert_eq!(met([x, x + 1.0, 0.5, 0.6]), [k]);
+                assert!(met([x, x + 1.0, 1.0, 2.0]).is_empty());
+            }
+            assert_eq!(met([0.5, 1000.0, 0.5, 2.0]), (0..n).collect::<Vec<_>>());
+        }
     }
 }

@@ -11,6 +11,9 @@ use super::shape::{Choice, Scene, Variant};
 use crate::geometry::Vector;
 use boxes::{Boxes, Focus, GROUP};
 
+/// Pairs looked at together.
+const LANES: usize = 8;
+
 /// Where a piece lies: its choice of turn and the position of the variant's middle.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Pose {
@@ -198,11 +201,8 @@ impl<'a> State<'a> {
     fn set_box(&mut self, k: usize, variant: usize, at: Vector) {
         self.variant_of[k] = variant as u32;
         self.at[k] = at;
-        let b = &self.scene.variants[variant].grown;
-        self.boxes.min_x[k] = down(b.min.x + at.x);
-        self.boxes.max_x[k] = up(b.max.x + at.x);
-        self.boxes.min_y[k] = down(b.min.y + at.y);
-        self.boxes.max_y[k] = up(b.max.y + at.y);
+        let frame = self.frame(variant, at);
+        self.boxes.set(k, frame);
     }
 
     /// Fills in the losses of `piece` with all pieces and obstacles from `first` on; they must
@@ -211,8 +211,9 @@ impl<'a> State<'a> {
         let (n, n_all) = (self.n_pieces(), self.n_all());
         let at = self.at[piece];
         let variant = self.variant_of[piece] as usize;
-        for j in first..n_all {
-            if j == piece || !self.boxes.meet(piece, j) {
+        let frame = self.boxes.get(piece);
+        for j in self.boxes.met_by(frame) {
+            if j == piece || j < first {
                 continue;
             }
             let loss = self.measure.loss(
@@ -288,11 +289,17 @@ impl<'a> State<'a> {
     /// Weighted loss of `piece` where it lies.
     pub(super) fn weighted_loss_here(&self, piece: usize) -> f64 {
         let row = self.row(piece);
-        self.loss[row.clone()]
-            .iter()
-            .zip(&self.weights[row])
-            .map(|(&l, &w)| f64::from(l * w))
-            .sum()
+        let (loss, weights) = (&self.loss[row.clone()], &self.weights[row]);
+        let mut sum = 0.0;
+        // Most losses are zero.
+        for (loss, weights) in loss.chunks(LANES).zip(weights.chunks(LANES)) {
+            if loss.iter().any(|&l| l > 0.0) {
+                for (&l, &w) in loss.iter().zip(weights) {
+                    sum += f64::from(l * w);
+                }
+            }
+        }
+        sum
     }
 
     /// Weighted loss of two pieces where they lie.
@@ -313,32 +320,24 @@ impl<'a> State<'a> {
     /// there is listed, the heaviest pairs first, so that bad positions are given up early.
     pub(super) fn focus_on(&mut self, piece: usize, pose: Pose, margin: f64) {
         let variant = self.choice(piece, pose.choice).variant;
-        let [min_x, max_x, min_y, max_y] = self.frame(variant, pose);
+        let [min_x, max_x, min_y, max_y] = self.frame(variant, Vector::new(pose.x, pose.y));
         let m = margin as f32;
         let region = [min_x - m, max_x + m, min_y - m, max_y + m];
         let mut focus = std::mem::take(&mut self.focus);
         focus.piece = piece;
         focus.region = region;
         focus.members.clear();
-        for group in 0..self.boxes.n_groups() {
-            let mut hits = self.boxes.hits(group, region);
-            while hits != 0 {
-                let j = group * GROUP + hits.trailing_zeros() as usize;
-                hits &= hits - 1;
-                if j != piece {
-                    focus.members.push(j as u32);
-                }
-            }
-        }
+        let near = self.boxes.met_by(region).filter(|&j| j != piece);
+        focus.members.extend(near.map(|j| j as u32));
         let weights = &self.weights[self.row(piece)];
         focus.members.sort_by(|&a, &b| {
             weights[b as usize]
                 .total_cmp(&weights[a as usize])
                 .then(a.cmp(&b))
         });
-        focus.boxes.resize(focus.members.len());
+        focus.boxes.clear(focus.members.len());
         for (k, &j) in focus.members.iter().enumerate() {
-            focus.boxes.copy(k, &self.boxes, j as usize);
+            focus.boxes.set(k, self.boxes.get(j as usize));
         }
         self.focus = focus;
     }
@@ -347,9 +346,9 @@ impl<'a> State<'a> {
     pub(super) fn weighted_loss(&mut self, piece: usize, pose: Pose, bound: f64) -> f64 {
         let (mut work, mut scanned) = (cost::EVALUATION, 0);
         let variant = self.choice(piece, pose.choice).variant;
-        let frame = self.frame(variant, pose);
-        let weights = &self.weights[self.row(piece)];
         let at = Vector::new(pose.x, pose.y);
+        let frame = self.frame(variant, at);
+        let weights = &self.weights[self.row(piece)];
         let mut sum = 0.0;
         // Adds the loss with piece `j`; whether the bound is passed.
         let mut add = |j: usize| {
@@ -365,26 +364,16 @@ impl<'a> State<'a> {
             sum > bound
         };
         if self.focus.covers(piece, frame) {
-            'focus: for group in 0..self.focus.boxes.n_groups() {
-                let mut hits = self.focus.boxes.hits(group, frame);
-                while hits != 0 {
-                    let k = group * GROUP + hits.trailing_zeros() as usize;
-                    hits &= hits - 1;
-                    if add(self.focus.members[k] as usize) {
-                        break 'focus;
-                    }
+            for k in self.focus.boxes.met_by(frame) {
+                if add(self.focus.members[k] as usize) {
+                    break;
                 }
             }
         } else {
             scanned = self.boxes.n_groups() as u64;
-            'all: for group in 0..self.boxes.n_groups() {
-                let mut hits = self.boxes.hits(group, frame);
-                while hits != 0 {
-                    let j = group * GROUP + hits.trailing_zeros() as usize;
-                    hits &= hits - 1;
-                    if j != piece && add(j) {
-                        break 'all;
-                    }
+            for j in self.boxes.met_by(frame) {
+                if j != piece && add(j) {
+                    break;
                 }
             }
         }
@@ -400,36 +389,32 @@ impl<'a> State<'a> {
         let (n_all, at) = (self.n_all(), Vector::new(pose.x, pose.y));
         let variant = self.choice(piece, pose.choice).variant;
         let (mut sum, mut away) = (0.0, Vector::default());
-        let frame = self.frame(variant, pose);
-        for group in 0..self.boxes.n_groups() {
-            let mut hits = self.boxes.hits(group, frame);
-            while hits != 0 {
-                let j = group * GROUP + hits.trailing_zeros() as usize;
-                hits &= hits - 1;
-                if j == piece {
-                    continue;
-                }
-                let (loss, way) = self.measure.slope(
-                    (self.variant_of[j] as usize, variant),
-                    at - self.at[j],
-                    &mut self.recent,
-                    &mut self.work,
-                );
-                let weight = f64::from(self.weights[piece * n_all + j]);
-                sum += weight * loss;
-                away = away + way * weight;
+        let frame = self.frame(variant, at);
+        for j in self.boxes.met_by(frame) {
+            if j == piece {
+                continue;
             }
+            let (loss, way) = self.measure.slope(
+                (self.variant_of[j] as usize, variant),
+                at - self.at[j],
+                &mut self.recent,
+                &mut self.work,
+            );
+            let weight = f64::from(self.weights[piece * n_all + j]);
+            sum += weight * loss;
+            away = away + way * weight;
         }
         (sum, away)
     }
 
-    fn frame(&self, variant: usize, pose: Pose) -> [f32; 4] {
+    /// Box of `variant` at `at`, rounded outward.
+    fn frame(&self, variant: usize, at: Vector) -> [f32; 4] {
         let b = &self.scene.variants[variant].grown;
         [
-            down(b.min.x + pose.x),
-            up(b.max.x + pose.x),
-            down(b.min.y + pose.y),
-            up(b.max.y + pose.y),
+            down(b.min.x + at.x),
+            up(b.max.x + at.x),
+            down(b.min.y + at.y),
+            up(b.max.y + at.y),
         ]
     }
 
@@ -450,18 +435,23 @@ impl<'a> State<'a> {
             return;
         }
         let (least, most) = (GROWTH_LEAST as f32, GROWTH_MOST as f32);
+        let most_weight = WEIGHT_MOST as f32;
         let slope = (most - least) / worst;
         for i in 0..self.n_pieces() {
             let base_i = self.base[i];
             let row = self.row(i);
             let (weights, loss) = (&mut self.weights[row.clone()], &self.loss[row]);
+            // Written so that the compiler takes several at once.
             for ((w, &l), &b) in weights.iter_mut().zip(loss).zip(&self.base) {
-                let factor = if l > 0.0 {
-                    least + slope * l
+                let growth = least + slope * l;
+                let factor = if l > 0.0 { growth } else { DECAY as f32 };
+                let (next, low) = (*w * factor, base_i * b);
+                let next = if next < low { low } else { next };
+                *w = if next > most_weight {
+                    most_weight
                 } else {
-                    DECAY as f32
+                    next
                 };
-                *w = (*w * factor).clamp(base_i * b, WEIGHT_MOST as f32);
             }
         }
     }
