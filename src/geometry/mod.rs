@@ -22,6 +22,7 @@ pub use crossing::{Crossing, crossing, crossing_of_two, crossings};
 pub use free::{largest_rectangle, largest_rectangles};
 pub use inscribed::{InscribedBox, largest_box};
 pub use offset::{Join, OffsetError, offset, surrounding};
+pub(crate) use outline::signed_area;
 pub use outline::{Outline, Ring, RingFault};
 pub use placement::{Face, Placement, Turn};
 pub use point::{Bounds, Point, Vector};

@@ -116,7 +116,7 @@ pub(super) fn is_inside(edges: impl Iterator<Item = (Point, Point)>, p: Point) -
 }
 
 /// Shoelace formula about the first vertex, which keeps digits far from the origin.
-pub(super) fn signed_area(points: &[Point]) -> f64 {
+pub(crate) fn signed_area(points: &[Point]) -> f64 {
     let Some(&o) = points.first() else { return 0.0 };
     0.5 * points
         .windows(2)

@@ -88,10 +88,9 @@ impl Measure {
     /// Brings `depths` down to the least of the half-planes of `part` with `offsets`.
     #[inline]
     fn lower(&self, part: &Part, offsets: &[[f32; BLOCK]], at: &Steps, depths: &mut [f32; LANES]) {
-        let normals = &self.normals[part.normals.0 as usize..part.normals.1 as usize];
         let (x, y) = (f32x8::from(at.x), f32x8::from(at.y));
         let mut low = f32x8::from(*depths);
-        for (n, c) in normals.iter().zip(offsets) {
+        for (n, c) in self.normals_of(part).iter().zip(offsets) {
             for ((&nx, &ny), &c) in n.x.iter().zip(&n.y).zip(c) {
                 let [nx, ny, c] = [nx, ny, c].map(f32x8::splat);
                 low = low.fast_min(c - (nx * x + ny * y));

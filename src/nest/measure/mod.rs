@@ -21,8 +21,8 @@ pub(super) use around::{LANES, Steps};
 pub(super) use recent::Recent;
 
 use super::shape::{Detail, Variant};
-use crate::geometry::{Point, Vector};
-use part::{BLOCK, Edge, Normals, Part, double_area, edges, farther, farthest, n_blocks, support};
+use crate::geometry::{Point, Vector, signed_area};
+use part::{BLOCK, Edge, Normals, Part, edges, farther, farthest, n_blocks, support};
 use wide::{CmpLt, f32x4};
 
 /// Depths of all pairs of variants.
@@ -137,7 +137,7 @@ impl Measure {
         let first = self.parts.len() as u32;
         // Large ones first: they are the deepest, so the bound of a loss is passed early.
         let mut parts: Vec<_> = parts.iter().collect();
-        parts.sort_by(|a, b| double_area(b).total_cmp(&double_area(a)));
+        parts.sort_by(|a, b| signed_area(b).total_cmp(&signed_area(a)));
         for part in parts {
             self.add_part(part);
         }
@@ -201,6 +201,11 @@ impl Measure {
     fn parts_of(&self, variant: usize) -> std::ops::Range<usize> {
         let [(first, end), _] = self.variants[variant];
         first as usize..end as usize
+    }
+
+    #[inline]
+    fn normals_of(&self, part: &Part) -> &[Normals] {
+        &self.normals[part.normals.0 as usize..part.normals.1 as usize]
     }
 
     /// The parts of `a` that `b` meets, for a ≤ b.
@@ -302,9 +307,8 @@ impl Measure {
         let far = f32x4::splat(-self.doubt);
         let mut low = f32x4::splat(f32::INFINITY);
         for (part, offsets, x, y) in [(p, of_p, dx, dy), (q, of_q, -dx, -dy)] {
-            let normals = &self.normals[part.normals.0 as usize..part.normals.1 as usize];
             let (x, y) = (f32x4::splat(x), f32x4::splat(y));
-            for (n, &c) in normals.iter().zip(offsets) {
+            for (n, &c) in self.normals_of(part).iter().zip(offsets) {
                 let depths = f32x4::from(c) - (f32x4::from(n.x) * x + f32x4::from(n.y) * y);
                 if depths.cmp_lt(far).any() {
                     return f32::NEG_INFINITY;

@@ -67,13 +67,6 @@ pub(super) fn farther(corners: &[Point], from: usize, normal: Vector) -> (usize,
     (at, reach)
 }
 
-/// Twice the area of a counter-clockwise polygon.
-pub(super) fn double_area(corners: &[Point]) -> f64 {
-    let fans = corners.windows(2);
-    fans.map(|edge| (edge[0] - corners[0]).cross(edge[1] - corners[0]))
-        .sum()
-}
-
 /// How far `points` reach in the direction of unit vector `normal`.
 pub(super) fn support(points: &[Point], normal: Vector) -> f64 {
     points

@@ -96,8 +96,8 @@ impl Measure {
     fn span(&self, p: &Part, q: &Part, start: usize, y: f64) -> (f64, f64) {
         let (mut lo, mut hi) = (f64::NEG_INFINITY, f64::INFINITY);
         let mut at = start;
-        for (normals, sign) in [(p.normals, 1.0), (q.normals, -1.0)] {
-            for n in &self.normals[normals.0 as usize..normals.1 as usize] {
+        for (part, sign) in [(p, 1.0), (q, -1.0)] {
+            for n in self.normals_of(part) {
                 for k in 0..BLOCK {
                     let (nx, ny) = (sign * f64::from(n.x[k]), sign * f64::from(n.y[k]));
                     let rest = f64::from(self.offsets[at][k] + self.doubt) - ny * y;
