@@ -1,5 +1,6 @@
 //! `warpwise check`: everything but the layout.
 
+use crate::diag::counted;
 use std::fmt::Write as _;
 
 use super::args::CheckOptions;
@@ -18,13 +19,12 @@ pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
     }
     let mut text = String::new();
     let n_pieces: u32 = prepared.pieces.iter().map(|p| p.sets).sum();
-    let n_parts = prepared.job.parts.len();
     _ = writeln!(
         text,
-        "{}: {n_parts} {}, {n_pieces} {}",
+        "{}: {}, {}",
         prepared.job.title,
-        if n_parts == 1 { "part" } else { "parts" },
-        if n_pieces == 1 { "piece" } else { "pieces" },
+        counted(prepared.job.parts.len(), "part", "parts"),
+        counted(n_pieces as usize, "piece", "pieces"),
     );
     for (idx, cloth) in prepared.job.cloths.iter().enumerate() {
         let of_cloth = || prepared.pieces.iter().filter(|p| p.cloth == idx);
@@ -37,8 +37,9 @@ pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
         let least = crate::units::Length::mm(area / cloth.usable_width().to_mm());
         _ = writeln!(
             text,
-            "  {}: {n} pieces, {} cut; more than {} of the roll",
+            "  {}: {}, {} cut; more than {} of the roll",
             cloth.name,
+            counted(n as usize, "piece", "pieces"),
             crate::units::Area::mm2(area).in_m2_and_yd2(),
             least.in_metres_and_yards()
         );

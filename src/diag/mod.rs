@@ -10,6 +10,11 @@ pub use render::Colour;
 use std::ops::Range;
 use std::sync::Arc;
 
+/// `1 line`, `2 lines`.
+pub(crate) fn counted(n: usize, one: &str, many: &str) -> String {
+    format!("{n} {}", if n == 1 { one } else { many })
+}
+
 /// How bad a problem is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Severity {

@@ -324,7 +324,8 @@ impl Schedule<'_, '_> {
             self.read_ply(ply);
         }
         // A list of plies may also be there and hold none.
-        if !has_layup && !has_plies || self.plies.is_empty() && !self.reader.has_errors() {
+        let has_neither = !has_layup && !has_plies && !self.part.is_misspelt(&["layup", "ply"]);
+        if has_neither || self.plies.is_empty() && !self.reader.has_errors() {
             let message = format!("{what} has no plies");
             let help = "add `layup = \"[0/45/-45/90]s\"`, or a `[[part.ply]]` table for each ply";
             self.reader.error(&self.part.header, message, help);

@@ -88,17 +88,19 @@ impl<'t> Table<'t> {
         }
     }
 
-    /// Whether a key that is not known looks like `key`: then one complaint, about it, is enough.
-    fn is_misspelt(&self, key: &str) -> bool {
+    /// Whether a key that is not known looks like one of `keys`: then one complaint, about it, is
+    /// enough.
+    pub(super) fn is_misspelt(&self, keys: &[&str]) -> bool {
         let known = self.keys.names();
         (self.entries.keys())
             .filter(|own| !known.contains(&own.get_ref().as_ref()))
-            .any(|own| near(own.get_ref(), &known) == Some(key))
+            .filter_map(|own| near(own.get_ref(), &known))
+            .any(|meant| keys.contains(&meant))
     }
 
     /// Complains if a key is missing.
     pub(super) fn require(&self, reader: &mut Reader, key: &str) {
-        if !self.has(key) && !self.is_misspelt(key) {
+        if !self.has(key) && !self.is_misspelt(&[key]) {
             let example = self.keys.key(key).quoted_example();
             let message = format!("{} has no `{key}`", self.what);
             reader.error(&self.header, message, &format!("add `{key} = {example}`"));

@@ -2,8 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::shape::counted;
-use crate::diag::{Diagnostic, Diagnostics, Place};
+use crate::diag::{Diagnostic, Diagnostics, Place, counted};
 use crate::geometry::Point;
 
 /// Faults of one kind that are told one by one; more are counted.

@@ -1,6 +1,6 @@
 //! What was done to the lines of a drawing, in numbers and in words.
 
-use super::shape::counted;
+use crate::diag::counted;
 
 /// What was done to the lines of a file so that outlines came of them. Places are in
 /// [`super::Pattern::problems`].

@@ -4,9 +4,8 @@ use std::fmt::Write as _;
 
 use serde::Serialize;
 
-use super::shape::counted;
 use super::{Format, Pattern, PatternMark, PatternOutline, UnitFound};
-use crate::diag::{Diagnostic, Diagnostics, Place, Severity};
+use crate::diag::{Diagnostic, Diagnostics, Place, Severity, counted};
 use crate::geometry::Outline;
 
 /// What `inspect` says of some files; serialises to the contract of `inspect --json`.

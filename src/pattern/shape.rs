@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use super::settings::{Colour, Role, Settings};
 use super::{Format, PatternText, UnitFound};
-use crate::diag::{Diagnostic, Diagnostics, Place};
+use crate::diag::{Diagnostic, Diagnostics, Place, counted};
 use crate::geometry::{Circle, Point};
 
 /// Points that any file may flatten to: about 320 MB.
@@ -252,9 +252,4 @@ impl Drawing {
             at_mm: at.map(|p| (p.x, p.y)),
         }
     }
-}
-
-/// `1 line`, `2 lines`.
-pub(super) fn counted(n: usize, one: &str, many: &str) -> String {
-    format!("{n} {}", if n == 1 { one } else { many })
 }

@@ -12,7 +12,7 @@ use super::plan::{make, out_folder, summary};
 use super::progress::{self, Busy, Watcher};
 use super::sources::Sources;
 use super::{Failure, folder, messages};
-use crate::diag::{Colour, Diagnostic, Diagnostics, Place};
+use crate::diag::{Colour, Diagnostic, Diagnostics, Place, counted};
 
 /// Between two looks at the files. Longer: a save is noticed late; shorter: a busy disk.
 const LOOK_EVERY: Duration = Duration::from_millis(200);
@@ -42,9 +42,8 @@ pub(super) fn run(options: &PlanOptions) -> Result<(), Failure> {
             continue;
         }
         if !options.quiet {
-            let n = sources.len();
-            let files = if n == 1 { "file" } else { "files" };
-            messages::print(&format!("Watching {n} {files}.\n"));
+            let files = counted(sources.len(), "file", "files");
+            messages::print(&format!("Watching {files}.\n"));
         }
         wait_for_change(&sources);
     }

@@ -2,7 +2,8 @@
 
 use super::Sheets;
 use crate::cloth::Weave;
-use crate::output::report::words::{angle, count};
+use crate::diag::counted;
+use crate::output::report::words::angle;
 use crate::output::sheet::{About, Block, Column, ColumnKind, Row, Sheet, Table, Text};
 use crate::plan::{Layout, PartUse, PlacedPiece, frays};
 use crate::units::Length;
@@ -77,7 +78,7 @@ fn cutting_list(sheets: &Sheets<'_>, layout: &Layout, blocks: &mut Vec<Block>) {
         .filter(|piece| frays(weave, piece.on_bias))
         .map(PlacedPiece::edge)
         .fold(Length::ZERO, |sum, edge| sum + edge);
-    let mut about = Text::of(count(layout.pieces.len(), "piece", "pieces"))
+    let mut about = Text::of(counted(layout.pieces.len(), "piece", "pieces"))
         .and(" on ")
         .quantity(layout.used_length.in_metres_and_yards())
         .and(" of the roll, ")

@@ -1,13 +1,12 @@
 //! The sheet of one part: from the bare mould to the finished part, in the order of the work.
 
 use super::{Sheets, joints, stack};
+use crate::diag::counted;
 use crate::job::LayerKind;
 use crate::output::report::bag::{by_text, in_all_units};
 use crate::output::report::resin::plies as plies_of_batch;
 use crate::output::report::thickness;
-use crate::output::report::words::{
-    UNKNOWN, angle, count, mass_text, piece_area_text, thickness_text,
-};
+use crate::output::report::words::{UNKNOWN, angle, mass_text, piece_area_text, thickness_text};
 use crate::output::report::work_words::{grams_text, minutes};
 use crate::output::sheet::{Block, Column, ColumnKind, Row, Sheet, Table, Text};
 use crate::plan::{BagUse, MouldUse, PartUse, PlyUse, ResinUse, RollUse, ThicknessMap, frays};
@@ -59,7 +58,7 @@ pub(super) fn sheet(sheets: &Sheets<'_>, idx: usize) -> Sheet {
     Sheet {
         kind: format!("{}: layup sheet", plan.title),
         title: part.name.clone(),
-        beside: count(part.sets as usize, "set", "sets"),
+        beside: counted(part.sets as usize, "set", "sets"),
         blocks,
     }
 }
@@ -131,7 +130,7 @@ fn release_steps(mould: &MouldUse, idx: usize, steps: &mut Vec<Text>) {
             .and(", the part and ")
             .quantity(setup.margin.in_mm_and_inches())
             .and(" all round: ")
-            .and(count(setup.wax_coats as usize, "coat", "coats"))
+            .and(counted(setup.wax_coats as usize, "coat", "coats"))
             .and(", about ")
             .quantity(mass_text(wax))
             .and(format!(
@@ -341,7 +340,7 @@ fn layer(bags: &BagUse, roll: &RollUse, idx: usize) -> Text {
         text.and(" ")
             .quantity(by_text(bags.parts[idx].film))
             .and(": paper off the tape bit by bit, film pressed down, ")
-            .and(count(setup.pleats as usize, "pleat", "pleats"))
+            .and(counted(setup.pleats as usize, "pleat", "pleats"))
             .and(" of ")
             .quantity(setup.pleat_height.in_mm_and_inches())
             .and(" where the film must follow a corner or a hollow.")

@@ -2,7 +2,7 @@
 //! words.
 
 use super::{Colour, DASHED, Item, Paint, Picture, WIDTH, Words};
-use crate::diag::{Diagnostic, Diagnostics, Place, Severity};
+use crate::diag::{Diagnostic, Diagnostics, Place, Severity, counted};
 use crate::geometry::{Bounds, Outline, Point};
 use crate::output::style::ink::{BLACK, CLOTH, FIBRE, GREY, MARK, NET, RED, WHITE};
 use crate::output::style::text;
@@ -71,9 +71,8 @@ pub(super) fn draw_unread(picture: &mut Picture, name: &str, problems: &Diagnost
 
 /// Draws a file below what is there, in at most about `most_height`.
 pub(super) fn draw(picture: &mut Picture, pattern: &Pattern, most_height: f32) {
-    let n = pattern.outlines.len();
-    let noun = if n == 1 { "outline" } else { "outlines" };
-    heading(picture, &format!("{}: {n} {noun}", pattern.file));
+    let found = counted(pattern.outlines.len(), "outline", "outlines");
+    heading(picture, &format!("{}: {found}", pattern.file));
     let faults: Vec<&Diagnostic> = pattern
         .problems
         .iter()

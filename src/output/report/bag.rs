@@ -1,10 +1,11 @@
 //! The vacuum bag: layers, tape, vacuum.
 
+use crate::diag::counted;
 use maud::{Markup, html};
 
 use super::drawing::drawing;
 use super::rolls::cut_files;
-use super::words::{both, cost, count, piece_area, running, width};
+use super::words::{both, cost, piece_area, running, width};
 use crate::output::files::bag_file_stem;
 use crate::plan::{BagUse, Plan, RollUse};
 use crate::units::{Length, Pressure};
@@ -24,7 +25,7 @@ pub(super) fn section(plan: &Plan, bags: &BagUse) -> Markup {
                 article .consumable data-roll=(roll.layout.roll) {
                     h3 { (roll.layout.roll) }
                     p .facts {
-                        (count(roll.layout.pieces.len(), "piece", "pieces")) " on "
+                        (counted(roll.layout.pieces.len(), "piece", "pieces")) " on "
                         (running(roll.layout.used_length)) ", " (width(roll.layout.roll_width)) " wide. "
                         (cut_files(plan, &bag_file_stem(roll)))
                     }
@@ -96,7 +97,7 @@ fn parts(plan: &Plan, bags: &BagUse) -> Markup {
             }
         }
         p .facts {
-            "Tape goes round a rectangle, with " (count(setup.pleats as usize, "pleat", "pleats")) " of "
+            "Tape goes round a rectangle, with " (counted(setup.pleats as usize, "pleat", "pleats")) " of "
             (width(setup.pleat_height)) " that add twice their height each. With "
             (super::words::percent(setup.tape_spare)) " for laps the order takes "
             (running(bags.tape(&plan.parts))) " of tape."

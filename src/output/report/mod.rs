@@ -24,6 +24,7 @@ mod waste;
 pub(super) mod words;
 pub(super) mod work_words;
 
+use crate::diag::counted;
 pub use compare::compare_html;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
@@ -91,10 +92,10 @@ fn header(plan: &Plan, has_costs: bool) -> Markup {
             p .kind { "Cut plan" }
             h1 { (plan.title) }
             p {
-                (words::count(plan.parts.len(), "part", "parts")) ", "
-                (words::count(n_pieces, "piece", "pieces")) " on "
-                (words::count(plan.layouts.len(), "roll", "rolls")) " of "
-                (words::count(plan.cloths.len(), "cloth", "cloths")) "."
+                (counted(plan.parts.len(), "part", "parts")) ", "
+                (counted(n_pieces, "piece", "pieces")) " on "
+                (counted(plan.layouts.len(), "roll", "rolls")) " of "
+                (counted(plan.cloths.len(), "cloth", "cloths")) "."
             }
             p .sheets {
                 "Sheets to print: "

@@ -1,9 +1,10 @@
 //! The laminate schedule of every part, from the mould up.
 
+use crate::diag::counted;
 use maud::{Markup, html};
 
 use super::swatch::swatch;
-use super::words::{angle, both, count, mass, piece_area};
+use super::words::{angle, both, mass, piece_area};
 use crate::cloth::Weave;
 use crate::job::JointKind;
 use crate::plan::{PartUse, Plan, PlyUse};
@@ -32,7 +33,7 @@ fn part_table(plan: &Plan, part: &PartUse) -> Markup {
     let total = part.plies.iter().fold(Mass::ZERO, |m, p| m + p.cloth_mass);
     html! {
         div .keep {
-            h3 { (part.name) " " small { (count(part.sets as usize, "set", "sets")) } }
+            h3 { (part.name) " " small { (counted(part.sets as usize, "set", "sets")) } }
             div .scroll tabindex="0" role="region" aria-label={ "Plies of " (part.name) } {
                 table data-part=(part.name) {
                     caption { "Plies of " (part.name) ", one set, from the mould up" }

@@ -1,8 +1,9 @@
 //! How much resin to mix, and when.
 
+use crate::diag::counted;
 use maud::{Markup, html};
 
-use super::words::{count, percent};
+use super::words::percent;
 use super::work_words::{grams, minutes};
 use crate::laminate::Batch;
 use crate::plan::{PieceIndex, Plan, ResinUse};
@@ -18,7 +19,7 @@ pub(super) fn section(plan: &Plan, resin: &ResinUse) -> Markup {
                 strong { (grams(order.mixed())) } " of mixed " (resin.system.name) " for the whole order: "
                 (grams(mixed.a)) " of part A and " (grams(mixed.b)) " of part B, "
                 "100 : " (format!("{:.1}", resin.system.ratio.hardener_to_100())) " by weight, in "
-                (count(resin.batches.len(), "batch", "batches")) "."
+                (counted(resin.batches.len(), "batch", "batches")) "."
             }
             p .lead {
                 "The whole cut ply is wetted out, trim and all, to the fibre share of its cloth. "

@@ -1,9 +1,10 @@
 //! Every roll to scale with its pieces, and the pieces in cutting order.
 
+use crate::diag::counted;
 use maud::{Markup, html};
 
 use super::drawing::drawing;
-use super::words::{angle, count, percent, running, width};
+use super::words::{angle, percent, running, width};
 use crate::geometry::Outline;
 use crate::job::FileKind;
 use crate::output::files::{LABELS, templates_path};
@@ -35,7 +36,7 @@ fn roll(plan: &Plan, layout: &Layout, layout_idx: usize, file: &str) -> Markup {
         article data-roll=(layout.roll) {
             h3 { (layout.roll) }
             p .facts {
-                (count(layout.pieces.len(), "piece", "pieces")) " on "
+                (counted(layout.pieces.len(), "piece", "pieces")) " on "
                 (running(layout.used_length)) " of " (layout.cloth)
                 @if let Some(stock) = &layout.stock { ", from stock " strong { (stock) } }
                 ", " (width(layout.roll_width)) " wide; utilisation " (percent(layout.utilisation))
@@ -104,9 +105,9 @@ fn cut_order(layout: &Layout) -> Markup {
     html! {
         @if placed > 0.0 {
             p .facts {
-                (count(n_cuts, "cut", "cuts"))
+                (counted(n_cuts, "cut", "cuts"))
                 @if layout.order.frames.len() > layout.frames.len().max(1) {
-                    " in " (count(layout.order.frames.len(), "frame", "frames"))
+                    " in " (counted(layout.order.frames.len(), "frame", "frames"))
                 }
                 "; travel between cuts " (running(travel.ordered)) ", "
                 (percent(ordered / placed)) " of the way along the roll piece by piece ("
@@ -122,7 +123,7 @@ fn frames(layout: &Layout) -> Markup {
         .map(|[from, to]| to - from)
         .fold(0.0, f64::max);
     html! {
-        "It goes over the table in " (count(layout.frames.len(), "frame", "frames"))
+        "It goes over the table in " (counted(layout.frames.len(), "frame", "frames"))
         ", the longest " (running(Length::mm(longest))) "; no piece lies across a border."
     }
 }

@@ -5,11 +5,6 @@ use maud::{Markup, html};
 use crate::cloth::Cloth;
 use crate::units::{Angle, Area, Length, Mass, Money, PricePerLength};
 
-/// `1 piece`, `12 pieces`.
-pub(in crate::output) fn count(n: usize, one: &str, many: &str) -> String {
-    format!("{n} {}", if n == 1 { one } else { many })
-}
-
 /// A quantity whose second unit may go to a new line but is never torn itself.
 pub(in crate::output) fn both(text: &str) -> Markup {
     let (first, second) = text.split_once(" (").unwrap_or((text, ""));

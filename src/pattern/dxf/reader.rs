@@ -6,7 +6,7 @@ use super::document::{Document, Record, Records};
 use super::entities::{fault, integer_or, point, real_or, vertex};
 use super::tags::{At, Tag, TagFault};
 use super::told;
-use crate::diag::{Diagnostic, Place};
+use crate::diag::{Diagnostic, Place, counted};
 use crate::geometry::Point;
 use crate::geometry::trig::sin_cos;
 use crate::pattern::PatternText;
@@ -14,7 +14,7 @@ use crate::pattern::affine::Affine;
 use crate::pattern::faults::not_read;
 use crate::pattern::flatten::Chords;
 use crate::pattern::settings::{Colour, Hatches};
-use crate::pattern::shape::{Drawing, Id, MOST_FAULTS, Shape, Stroke, Strokes, counted};
+use crate::pattern::shape::{Drawing, Id, MOST_FAULTS, Shape, Stroke, Strokes};
 use crate::units::Angle;
 
 /// How deep blocks may be inserted in blocks.

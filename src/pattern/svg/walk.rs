@@ -8,14 +8,14 @@ use svgtypes::Transform;
 use super::size::{Page, nested, user_units};
 use super::style::{Style, Styles};
 use super::{SVG, path, shapes, transform};
-use crate::diag::{Diagnostic, Place};
+use crate::diag::{Diagnostic, Place, counted};
 use crate::geometry::Point;
 use crate::pattern::PatternText;
 use crate::pattern::affine::Affine;
 use crate::pattern::faults::not_read;
 use crate::pattern::flatten::{Chords, Pen};
 use crate::pattern::settings::Colour;
-use crate::pattern::shape::{Drawing, Id, MOST_FAULTS, Shape, Stroke, Strokes, counted};
+use crate::pattern::shape::{Drawing, Id, MOST_FAULTS, Shape, Stroke, Strokes};
 
 /// The namespace in which layers are marked: an open convention of SVG editors.
 const LAYERS: &str = "http://www.inkscape.org/namespaces/inkscape";

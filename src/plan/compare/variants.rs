@@ -1,6 +1,7 @@
 //! Other ways of doing a job: the job with one thing changed.
 
 use crate::cloth::{Cloth, Weave};
+use crate::diag::counted;
 use crate::job::{Job, Ply};
 use crate::laminate::Lamina;
 use crate::units::{Angle, Length, PricePerLength};
@@ -82,9 +83,9 @@ fn straight(job: &Job) -> Option<Variant> {
     (n > 0).then(|| Variant {
         name: "all at 0/90".to_owned(),
         change: format!(
-            "{n} {} askew, now at 0° or 90°, whichever is nearer (45° becomes 0°); stitched \
+            "{} askew, now at 0° or 90°, whichever is nearer (45° becomes 0°); stitched \
              biaxial is left as it is",
-            if n == 1 { "ply was" } else { "plies were" }
+            counted(n, "ply was", "plies were")
         ),
         job: changed,
         times: 1,
@@ -138,8 +139,8 @@ fn from_biaxial(job: &Job) -> Option<Variant> {
     Some(Variant {
         name: "45s from biaxial".to_owned(),
         change: format!(
-            "{n} woven {} at ±45° cut from `{name}`{like}",
-            if n == 1 { "ply" } else { "plies" }
+            "{} at ±45° cut from `{name}`{like}",
+            counted(n, "woven ply", "woven plies")
         ),
         job: changed,
         times: 1,

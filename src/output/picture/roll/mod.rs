@@ -3,6 +3,7 @@
 mod key;
 
 use super::{Dash, Item, MOST_HEIGHT, Paint, Picture, WIDTH, Words};
+use crate::diag::counted;
 use crate::geometry::{Bounds, Outline, Point, Vector, trig};
 use crate::output::joint;
 use crate::output::label::{Compass, TextLine, TextSize, lay_out};
@@ -131,10 +132,9 @@ impl Sketch {
         self.below += text::BODY * LEADING;
         let stock = layout.stock.as_ref();
         let stock = stock.map_or_else(String::new, |name| format!(", from stock {name}"));
-        let n_pieces = layout.pieces.len();
         let facts = format!(
-            "{n_pieces} {} on {} of {}{stock}, {} wide; utilisation {:.1} %; gap {}",
-            if n_pieces == 1 { "piece" } else { "pieces" },
+            "{} on {} of {}{stock}, {} wide; utilisation {:.1} %; gap {}",
+            counted(layout.pieces.len(), "piece", "pieces"),
             layout.used_length.in_metres_and_yards(),
             layout.cloth,
             layout.roll_width.in_mm_and_inches(),
