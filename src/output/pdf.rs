@@ -510,10 +510,11 @@ impl Page<'_> {
     }
 }
 
-/// The letter that is written for `c`: the face has no minus, so the hyphen stands for it.
+/// The letter that is written for `c`: the face has no minus, so the dash of that length
+/// stands for it.
 const fn shown(c: char) -> char {
     match c {
-        '\u{2212}' => '-',
+        '\u{2212}' => '–',
         c => c,
     }
 }

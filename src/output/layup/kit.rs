@@ -12,7 +12,8 @@ pub(super) fn lists(sheets: &Sheets<'_>) -> Sheet {
     let plan = sheets.plan;
     let mut blocks = vec![Block::Paragraph(Text::of(
         "First cut, roll by roll, in the order of the numbers on the cut files; then put the pieces of \
-         each set together, the first ply on top.",
+         each set together, the first ply on top. Angles are those of the fibres on the part; turn is \
+         how far a piece is turned from the part to the roll, counter-clockwise.",
     ))];
     for layout in &plan.layouts {
         cutting_list(sheets, layout, &mut blocks);

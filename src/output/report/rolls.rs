@@ -19,9 +19,11 @@ pub(super) fn section(plan: &Plan, cut_files: &[String]) -> Markup {
             p .lead {
                 "The rolls lie face up with the warp from left to right. Numbers with # are the cutting "
                 "order. Arrows point along the warp; the short tick beside an arrow is the part's 0°. A piece "
-                "that is turned over is cut with the face of the cloth down: its label says face down. Hatches "
+                "marked face down is turned over: it is cut with the face of the cloth down. Hatches "
                 "run as the fibres run on the part with its 0° to the right, so plies of one angle look "
-                "alike however they lie."
+                "alike however they lie. In the tables the angle is that of the schedule, as cut it has taken "
+                "up what the angle tolerance gave, and turn is how far the piece is turned from the part to "
+                "the roll, counter-clockwise."
             }
             (paper(plan))
             @for (i, (layout, file)) in plan.layouts.iter().zip(cut_files).enumerate() {
@@ -165,10 +167,10 @@ fn piece_row(layout: &Layout, piece: &PlacedPiece) -> Markup {
     }
 }
 
-/// What to heed with this piece; turned over first, because a slip there costs the piece.
+/// What to heed with this piece; face down first, because a slip there costs the piece.
 fn marks(piece: &PlacedPiece) -> Markup {
     html! {
-        @if piece.turned_over { span .mark { strong { "turned over" } } " " }
+        @if piece.turned_over { span .mark { strong { "face down" } } " " }
         @if piece.appearance { span .mark { "will be seen" } " " }
         @if piece.on_bias { span .mark { "bias" } " " }
     }

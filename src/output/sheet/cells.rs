@@ -13,7 +13,7 @@ const BEFORE_BOX: f64 = 1.0;
 const BLANK: f64 = 7.0;
 /// Room to the left and right of the text in a cell, mm.
 pub(super) const PAD: f64 = 1.1;
-/// Width of a column to tick, and least and most of one to write in, mm.
+/// Least width of a column to tick, and least and most of one to write in, mm.
 const TICK: f64 = 6.5;
 const WRITE: (f64, f64) = (18.0, 26.0);
 
@@ -181,7 +181,10 @@ impl Measure<'_> {
         let padded = |width: f64| width + 2.0 * PAD;
         let kind = column.kind;
         let (least, whole) = match kind {
-            ColumnKind::Tick => (TICK, TICK),
+            ColumnKind::Tick => {
+                let width = TICK.max(padded(head.0));
+                (width, width)
+            }
             ColumnKind::Write => (WRITE.0.max(padded(head.0)), WRITE.1),
             // A head of several words is not worth a wide column.
             ColumnKind::Number => (padded(least.max(head.0)), padded(whole.max(head.0))),

@@ -40,6 +40,9 @@ const FRAME: f64 = 2.4;
 /// about it to stand there too.
 const SMALLEST: f64 = 0.72;
 
+/// The last row of a table takes the one before it along to a new page, unless it is taller, mm.
+const MOST_ALONE: f64 = 20.0;
+
 /// Something on a page; mm from its upper left corner, y down.
 enum Op {
     Text {
@@ -466,9 +469,17 @@ impl<'d> Flow<'d> {
         let widths = self.measure(SMALL).columns(table, self.area.width());
         let head = self.head(table, &widths);
         self.cells(table, &head, &widths, true);
-        for row in &table.rows {
-            let mut row = self.row(table, row, &widths);
-            if !self.has_room(row.height) {
+        let n_rows = table.rows.len();
+        let rows = table.rows.iter().map(|row| self.row(table, row, &widths));
+        let rows: Vec<Cells> = rows.collect();
+        let last = rows.last().map_or(0.0, |row| row.height);
+        for (i, mut row) in rows.into_iter().enumerate() {
+            let with = if i > 0 && i + 2 == n_rows && last <= MOST_ALONE {
+                last
+            } else {
+                0.0
+            };
+            if !self.has_room(row.height + with) {
                 self.go_on(table, &head, &widths);
             }
             // A row that is longer than a whole page is the only one that is torn.
