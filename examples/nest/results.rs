@@ -33,10 +33,10 @@ pub(crate) struct Record {
     /// Used length in the instance's unit.
     pub length: f64,
     pub density_percent: f64,
-    /// Wall clock, preparation included.
+    /// Preparation included, by the clock of the effort.
     pub seconds: f64,
     pub valid: bool,
-    /// When the first valid layout was there.
+    /// When the first valid layout was there, by the wall clock: one thread makes it.
     pub first_seconds: f64,
     /// Largest resident memory during the run, where the system tells it.
     pub peak_mib: Option<f64>,

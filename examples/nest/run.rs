@@ -1,6 +1,7 @@
 //! One run of the engine on one instance, measured and checked.
 
 use std::sync::Mutex;
+use std::time::Instant;
 
 use warpwise::nest::{Clock, Continue, Counts, Effort, Layout, Problem, Settings, check, nest};
 use warpwise::units::Angle;
@@ -31,13 +32,18 @@ pub(crate) fn run(instance: &Instance, key: &Key) -> Result<Outcome, Failure> {
         threads: key.threads,
     };
     let peak_is_own = memory::forget_peak();
+    let began = Instant::now();
     let start = (clock.0)();
     let elapsed = || (clock.0)().saturating_sub(start).as_secs_f64();
     let trace: Mutex<Vec<(f64, f64)>> = Mutex::new(Vec::new());
+    let first: Mutex<Option<f64>> = Mutex::new(None);
     let counts: Mutex<Counts> = Mutex::new(Counts::default());
     let layout = nest(&problem, &settings, &|progress| {
         if let Ok(mut counts) = counts.lock() {
             *counts = progress.counts;
+        }
+        if let Ok(mut first) = first.lock() {
+            first.get_or_insert_with(|| began.elapsed().as_secs_f64());
         }
         if let Ok(mut trace) = trace.lock()
             && trace.last().is_none_or(|&(_, l)| progress.length < l)
@@ -66,7 +72,7 @@ pub(crate) fn run(instance: &Instance, key: &Key) -> Result<Outcome, Failure> {
         density_percent: 100.0 * area / (instance.strip_width * layout.length),
         seconds,
         valid: faults.is_empty(),
-        first_seconds: trace.first().map_or(seconds, |t| t.0),
+        first_seconds: first.into_inner().ok().flatten().unwrap_or(seconds),
         peak_mib,
         evaluations_per_second: Some(counts.evaluations as f64 / seconds),
         rounds_per_second: Some(counts.rounds as f64 / seconds),

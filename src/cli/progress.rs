@@ -181,11 +181,14 @@ impl Drop for Busy {
 
 /// Length, utilisation and the time left for the whole job after `elapsed`.
 fn standing(step: &Step<'_>, elapsed: Duration) -> String {
-    let mut text = format!(
-        "{}, {:.1} % used",
-        step.length.in_metres_and_yards(),
-        step.utilisation * 100.0
-    );
+    let mut text = match step.length {
+        Some(length) => format!(
+            "{}, {:.1} % used",
+            length.in_metres_and_yards(),
+            step.utilisation * 100.0
+        ),
+        None => "filling stock or a frame".to_owned(),
+    };
     if step.job_done >= LEAST_DONE {
         let left = elapsed.as_secs_f64() * (1.0 / step.job_done - 1.0);
         text.push_str(&format!(", {} left", time(left)));
@@ -214,7 +217,7 @@ mod tests {
             cloth: "twill",
             index: 0,
             of: 2,
-            length: Length::mm(2290.0),
+            length: Some(Length::mm(2290.0)),
             utilisation: 0.698,
             done: 0.5,
             job_done: 0.25,
@@ -225,6 +228,9 @@ mod tests {
         step.job_done = 0.0;
         let told = standing(&step, Duration::from_secs(1));
         assert_eq!(told, "2.29 m (2.50 yd), 69.8 % used");
+        step.length = None;
+        let told = standing(&step, Duration::from_secs(1));
+        assert_eq!(told, "filling stock or a frame");
     }
 
     #[test]

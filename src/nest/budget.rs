@@ -1,7 +1,7 @@
-//! How much work to do, counted in evaluations or, for one effort only, in seconds.
+//! How much work to do, counted in units of work or, for one effort only, in seconds.
 //!
 //! Every schedule of the search is driven by the share of the budget spent. When the budget is in
-//! evaluations, the same seed gives the same layout on any machine and with any number of threads.
+//! work, the same seed gives the same layout on any machine and with any number of threads.
 
 use std::time::Duration;
 
@@ -111,7 +111,7 @@ impl Budget {
         }
     }
 
-    /// Share spent, 0 … 1, after `work` evaluations.
+    /// Share spent, 0 … 1, after `work`.
     pub(super) fn spent(&self, work: u64) -> f64 {
         let share = match *self {
             Self::Work(total) => work as f64 / (total.max(1)) as f64,

@@ -31,20 +31,52 @@ pub(super) fn lying(scene: &Scene, piece: usize, pose: Pose) -> Lying {
     (variant, Vector::new(pose.x, pose.y))
 }
 
+/// Of a piece that fits in none of its turns; a scene holds none such.
+const UNPLACED: Pose = Pose {
+    choice: 0,
+    x: 0.0,
+    y: 0.0,
+};
+
 /// A valid layout in a strip as long as needed; pieces are placed in `order`.
 pub(super) fn bottom_left(scene: &Scene, measure: &Measure, order: &[usize]) -> Poses {
     let n = scene.pieces.len();
-    let unplaced = Pose {
-        choice: 0,
-        x: 0.0,
-        y: 0.0,
-    };
-    let mut poses = vec![unplaced; n];
+    let mut poses = vec![UNPLACED; n];
     let mut there = obstacles(scene);
     let n_lines = if n > MANY { N_LINES / 2 } else { N_LINES };
     for &piece in order {
-        poses[piece] = leftmost(scene, measure, piece, &there, n_lines).unwrap_or(unplaced);
+        poses[piece] = leftmost(scene, measure, piece, &there, n_lines).unwrap_or(UNPLACED);
         there.push(lying(scene, piece, poses[piece]));
+    }
+    poses
+}
+
+/// A valid layout whatever the pieces: each in a stretch of the strip of its own, beyond all
+/// obstacles.
+pub(super) fn one_after_another(scene: &Scene, order: &[usize]) -> Poses {
+    let obstacles = scene.obstacles.iter();
+    let ends = obstacles.map(|o| o.at.x + scene.variants[o.variant].grown.max.x);
+    let mut end = ends.fold(0.0, f64::max);
+    let mut poses = vec![UNPLACED; scene.pieces.len()];
+    for &piece in order {
+        let choices = scene.pieces[piece].choices.iter().enumerate();
+        let mut fitting = choices.filter_map(|(choice, option)| {
+            let variant = &scene.variants[option.variant];
+            Some((
+                choice,
+                variant,
+                Room::of(variant, f64::INFINITY, scene.width)?,
+            ))
+        });
+        if let Some((choice, variant, room)) = fitting.next() {
+            let x = (end - variant.grown.min.x).max(room.x.0);
+            poses[piece] = Pose {
+                choice,
+                x,
+                y: room.y.0,
+            };
+            end = x + variant.grown.max.x;
+        }
     }
     poses
 }

@@ -142,8 +142,8 @@ impl<'a> Worker<'a> {
             } else {
                 let length = self.line.best.length * (1.0 - self.line.step);
                 if !self.shrink(self.line.best.clone(), length) {
-                    // Some piece is as long as the strip: a shorter step may still do; at the
-                    // least step nothing more is to be had.
+                    // Some piece is as long as the strip: a shorter step may still do; after the
+                    // least step what could be had is less than that.
                     let more = self.line.step > STEP_LEAST;
                     self.line.step = (self.line.step * 0.5).max(STEP_LEAST);
                     return more;

@@ -342,7 +342,7 @@ impl<'a> Filler<'a> {
     }
 
     /// Puts the last piece of `state` where it overlaps least among random places and some near
-    /// the one given; `None` if it has no room in any turn.
+    /// the one given; `None` if it is too large in one of its turns.
     fn put_in(&mut self, state: &mut State, near: Option<Pose>) -> Option<()> {
         let piece = state.n_pieces() - 1;
         let n_choices = state.scene.pieces[piece].choices.len();

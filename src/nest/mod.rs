@@ -224,7 +224,8 @@ impl Layout {
 /// How a search stands, told to an observer.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Progress {
-    /// Length of the best valid layout so far, mm.
+    /// Length of the best layout so far, mm. The search holds it for valid; it is checked from the
+    /// original outlines when the workers meet, and only then can it be handed back.
     pub length: f64,
     /// Share of the work done, 0 … 1.
     pub done: f64,

@@ -4,6 +4,7 @@ use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 
 use super::budget::{Budget, N_WORKERS};
+use super::check::{self, check};
 use super::construct;
 use super::explore::Worker;
 use super::heats::Found;
@@ -12,11 +13,14 @@ use super::random::Random;
 use super::shape::{Detail, Misfits, Scene};
 use super::state::{Poses, State};
 use super::tilt;
-use super::{Continue, Counts, Layout, NestError, Placed, Problem, Progress, Settings, check};
+use super::{Continue, Counts, Layout, NestError, Placed, Problem, Progress, Settings};
 use crate::geometry::{Placement, Vector};
 
-/// Depths up to this share of the mean piece's size count as contact.
+/// Depths up to this share of the mean piece's size count as contact, and up to this share of the
+/// thinnest piece's thickness: touching all round, it must not lose more of its area than the
+/// check allows.
 const CONTACT: f64 = 1e-8;
+const CONTACT_OF_THIN: f64 = 0.2 * check::OVERLAP_SHARE;
 /// How often the workers meet.
 const N_MEETINGS: usize = 20;
 /// At a meeting, a worker whose best is this share longer than the common best takes that over,
@@ -66,13 +70,17 @@ pub(super) fn search(
     }
     let measure = Measure::new(&scene.variants, Detail::Coarse, tolerance(scene));
     let order = construct::by_size(scene);
-    let start = construct::bottom_left(scene, &measure, &order);
+    let mut start = construct::bottom_left(scene, &measure, &order);
+    if !check(problem, &to_layout(scene, &start)).is_empty() {
+        start = construct::one_after_another(scene, &order);
+    }
     shorten(problem, scene, &measure, start, budget, settings, observe)
 }
 
 /// Depth up to which pieces are in contact, mm.
 pub(super) fn tolerance(scene: &Scene) -> f64 {
-    CONTACT * scene.unit
+    let thinnest = (scene.pieces.iter()).fold(f64::INFINITY, |t, piece| t.min(piece.thickness));
+    (CONTACT * scene.unit).min(CONTACT_OF_THIN * thinnest)
 }
 
 /// The search from a valid layout, `start`, on.
@@ -90,18 +98,15 @@ pub(super) fn shorten(
     let search_share = if tilts { TILT_AT } else { 1.0 };
     let (budget, rest) = whole.stages(search_share);
     let first = State::new(scene, measure, scene.length, start);
-    let mut best = to_layout(scene, first.poses());
+    let mut leader = Found::in_state(&first);
+    let mut best = to_layout(scene, &leader.poses);
     let shared = Shared::new(observe);
     if !shared.tell(Some(best.length), 0.0) {
         return best;
     }
     let fine = (whole.is_ample() && scene.has_fine_detail())
         .then(|| Measure::new(&scene.variants, Detail::Fine, tolerance(scene)));
-    let n_workers = match settings.effort.seconds() {
-        Some(_) => settings.threads.max(1),
-        None => N_WORKERS,
-    };
-    let mut workers: Vec<Worker> = (0..n_workers)
+    let mut workers: Vec<Worker> = (0..n_workers(settings, scene))
         .map(|k| {
             let random = Random::new(settings.seed, k as u64);
             Worker::new(first.clone(), fine.as_ref(), random, budget)
@@ -116,17 +121,24 @@ pub(super) fn shorten(
         });
         shared.count(&workers);
         shared.tell(None, until * search_share);
-        let leader = leader(&workers);
-        let layout = to_layout(scene, &leader.poses);
-        if layout.length < best.length && check(problem, &layout).is_empty() {
-            best = layout;
+        for found in by_length(&workers) {
+            let layout = to_layout(scene, &found.poses);
+            if layout.length >= best.length {
+                break;
+            }
+            if check(problem, &layout).is_empty() {
+                (leader, best) = (found.clone(), layout);
+                break;
+            }
         }
         if shared.stopped() {
             break;
         }
         for worker in &mut workers {
-            if worker.is_single_minded() && worker.best.length > leader.length * (1.0 + FALLEN_BACK)
-            {
+            let fell_back = worker.best.length > leader.length * (1.0 + FALLEN_BACK);
+            // Shorter than the best of all: the check refused it.
+            let was_refused = worker.best.length < leader.length;
+            if was_refused || worker.is_single_minded() && fell_back {
                 worker.adopt(&leader);
             }
         }
@@ -154,15 +166,25 @@ pub(super) fn shorten(
     best
 }
 
-/// The best layout of all workers; the first worker's among equals.
-fn leader(workers: &[Worker]) -> Found {
-    let mut best = &workers[0].best;
-    for worker in &workers[1..] {
-        if worker.best.length < best.length {
-            best = &worker.best;
+/// The best layouts of the workers, the shortest first.
+fn by_length<'w>(workers: &'w [Worker]) -> Vec<&'w Found> {
+    let mut found: Vec<&Found> = workers.iter().map(|worker| &worker.best).collect();
+    found.sort_by(|a, b| a.length.total_cmp(&b.length));
+    found
+}
+
+/// How many workers search: a fixed number under a named effort, else one for each thread.
+pub(super) fn n_workers(settings: &Settings, scene: &Scene) -> usize {
+    /// Bytes that a worker takes for each pair of pieces, and that all may take for them.
+    const OF_PAIR: usize = 8;
+    const MOST: usize = 400 << 20;
+    match settings.effort.seconds() {
+        None => N_WORKERS,
+        Some(_) => {
+            let most = MOST / (OF_PAIR * scene.pieces.len().pow(2)).max(1);
+            settings.threads.clamp(1, most.max(2))
         }
     }
-    best.clone()
 }
 
 /// Lets every worker `work`, on at most `threads` threads.

@@ -86,6 +86,8 @@ pub(super) struct Piece {
     pub hull_area: f64,
     /// Diameter of a circle of that area, mm.
     pub size: f64,
+    /// Its area over half its perimeter, mm: the width of a long bar.
+    pub thickness: f64,
 }
 
 /// A convex part of what may not be covered. It lies still.
@@ -274,8 +276,14 @@ impl Builder {
             area: shape.outline.area(),
             hull_area,
             size: (hull_area * 4.0 / std::f64::consts::PI).sqrt(),
+            thickness: 2.0 * shape.outline.area() / perimeter(&shape.outline),
         })
     }
+}
+
+fn perimeter(outline: &Outline) -> f64 {
+    let rings = std::iter::once(&outline.outer).chain(&outline.openings);
+    rings.map(Ring::perimeter).sum()
 }
 
 /// A shape this much (mm) wider than the container still counts as fitting: rounding of turns.

@@ -7,12 +7,12 @@
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use super::budget::{Budget, N_WORKERS};
+use super::budget::Budget;
 use super::check::{Fault, check_container};
 use super::fill::{Filler, Filling, greedy};
 use super::measure::Measure;
 use super::random::Random;
-use super::run::{run_all, search, shorten, to_layout, tolerance};
+use super::run::{n_workers, run_all, search, shorten, to_layout, tolerance};
 use super::shape::{Detail, Misfits, Scene};
 use super::{
     Container, Continue, Counts, Effort, Layout, NestError, Problem, Progress, Settings, Shape,
@@ -286,11 +286,16 @@ fn place(problem: &Problem, budget: Budget, context: &Context) -> Result<(Layout
     if filling.members.is_empty() {
         return Ok((nothing, work));
     }
-    if !filling.is_complete(&scene) || context.is_over(filling.area, layout.length, 0.0) {
+    let filled = budget.spent(work);
+    if !filling.is_complete(&scene) || context.is_over(filling.area, layout.length, filled) {
         return Ok((layout, work));
     }
     demand_only(&mut within.shapes, members.pieces.iter().map(|p| p.shape));
-    let (rest, settings) = (budget.less(work), context.settings);
+    let told = |p: Progress| {
+        let done = filled + p.done * (1.0 - filled);
+        (context.observe)(scene.area, p.length, done)
+    };
+    let (rest, settings) = (budget.less(work).part(1.0), context.settings);
     let layout = shorten(
         &within,
         &members,
@@ -358,11 +363,7 @@ fn fill(
     if start.is_complete(scene) || !shared.tell(Some(&start), 0.0) {
         return (start, work);
     }
-    let n_workers = match context.settings.effort.seconds() {
-        Some(_) => context.settings.threads.max(1),
-        None => N_WORKERS,
-    };
-    let mut workers: Vec<Filler> = (0..n_workers)
+    let mut workers: Vec<Filler> = (0..n_workers(context.settings, scene))
         .map(|k| {
             let random = Random::new(context.settings.seed, k as u64);
             Filler::new(

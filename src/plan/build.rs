@@ -36,9 +36,10 @@ pub struct Step<'a> {
     pub index: usize,
     /// How many cloths have pieces.
     pub of: usize,
-    /// Used length of the best layout so far, end margins included.
-    pub length: Length,
-    /// Σ cut area / (roll width × that length), 0 … 1.
+    /// Used length of the best layout so far, end margins included; `None` while a piece of stock or
+    /// a frame is being filled.
+    pub length: Option<Length>,
+    /// Σ cut area / (roll width × that length), 0 … 1; 0 without a length.
     pub utilisation: f64,
     /// Share of the work on this cloth that is done, 0 … 1.
     pub done: f64,
@@ -86,8 +87,11 @@ pub fn build(
         let kinds = Kind::collect(pieces);
         let cut_area: f64 = kinds.iter().map(Kind::cut_area).sum();
         let told = |length: f64, done: f64| {
-            let length = Length::mm(length) + cloth.end_margin;
-            let utilisation = cut_area / (cloth.roll_width * length).to_mm2();
+            let is_known = length.is_finite();
+            let length = is_known.then(|| Length::mm(length) + cloth.end_margin);
+            let utilisation = length.map_or(0.0, |length| {
+                cut_area / (cloth.roll_width * length).to_mm2()
+            });
             observe(Step {
                 cloth: &cloth.name,
                 index,

@@ -30,8 +30,11 @@ TOUCH = 1e-7
 # Largest difference in degrees between a permitted turn and the one taken.
 TURN = 1e-6
 
+# Seconds of a run that ends in the closer view of the shapes: those of up to two do not.
+LONG = 2.5
 
-def bench(context, name, instances, *options):
+
+def bench(context, name, instances, *options, threads=2):
     """Runs the bench on files or names of generated instances.
 
     Returns its lines, the instances as the bench read them, and their layouts.
@@ -39,7 +42,7 @@ def bench(context, name, instances, *options):
     out = context.work / f"bench-{name}"
     done = subprocess.run(
         ["cargo", "run", "--release", "--quiet", "--example", "nest_bench", "--", "--json",
-         "--threads", "2", "--seed", "1", "--layouts", str(out / "layouts"),
+         "--threads", str(threads), "--seed", "1", "--layouts", str(out / "layouts"),
          "--instances", str(out / "instances"), *map(str, options), *map(str, instances)],
         capture_output=True, text=True, cwd=REPO, timeout=3600,
     )
@@ -224,8 +227,19 @@ def spoiled(layout):
 @check("generated instances: valid layouts", "shapely, exact rationals")
 def generated_instances(context):
     names = ["curved:40:50", "curved:20:200", "mixed:100", "plies:20", "plies:60", "plies:60:ud"]
-    runs = bench(context, "generated", names, "--seconds", 2)
+    runs = bench(context, "generated", names, "--seconds", LONG)
     return ", ".join(f"{run[0]['name']} {verify(*run):.2f} %" for run in runs)
+
+
+@check("normal effort: the same layout at 1 and 2 threads", "equality")
+def normal_effort(context):
+    one, two = (
+        bench(context, f"normal-{n}", ["plies:20"], "--effort", "normal", threads=n)
+        for n in (1, 2)
+    )
+    verify(*one[0])
+    assert one[0][2] == two[0][2], "another layout with two threads"
+    return f"plies-20 {one[0][2]['length']:.3f}"
 
 
 @check("kept results are not run again; their table", "means computed here")
@@ -261,7 +275,7 @@ def kept_results(context):
 
 @check("generated instances with an angle tolerance: valid layouts", "shapely, exact rationals")
 def tolerant_instances(context):
-    options = ["--seconds", 2, "--tolerance", 2]
+    options = ["--seconds", LONG, "--tolerance", 2]
     runs = bench(context, "tolerance", ["curved:20:50", "plies:20"], *options)
     return ", ".join(f"{run[0]['name']} {verify(*run, tolerance=2):.2f} %" for run in runs)
 
@@ -272,5 +286,5 @@ def public_instances(context):
         raise Skip("no folder given with --instances")
     files = sorted(Path(context.instances).glob("*.json"))
     assert files, f"no instances in {context.instances}"
-    runs = bench(context, "public", files, "--seconds", 2)
+    runs = bench(context, "public", files, "--seconds", LONG)
     return ", ".join(f"{run[0]['name']} {verify(*run):.2f} %" for run in runs)

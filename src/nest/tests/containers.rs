@@ -96,6 +96,21 @@ fn rectangles_fill_sheets_that_they_fit_exactly() {
 }
 
 #[test]
+fn thin_bars_lie_beside_a_large_piece_that_they_touch() {
+    for thin in [1.0, 0.05] {
+        let shapes = vec![
+            shape(rectangle(990., 1000.), 1, &[0.]),
+            shape(rectangle(thin, 1000.), 4, &[0.]),
+        ];
+        let sheet = stock(vec![Container::sheet(1000., 1000.)], 0.0, shapes.clone());
+        assert_eq!(solve_stock(&sheet, Effort::Quick).left, vec![0, 0]);
+        let layout = solve(&strip(1000., 0.0, shapes), BRIEF, 1);
+        let least = 990.0 + 4.0 * thin;
+        assert!(layout.length < least * 1.0001, "{}", layout.length);
+    }
+}
+
+#[test]
 fn of_too_many_pieces_those_that_cover_most_go_in() {
     // Largest first would take the 12 × 10 and leave 8 × 10, where nothing fits.
     let shapes = vec![
@@ -142,6 +157,9 @@ fn a_strip_goes_around_its_flaws() {
         container: strip,
         gap: 0.5,
     };
+    let scene = shape::Scene::new(&problem, shape::Misfits::Refuse).unwrap();
+    let in_a_row = construct::one_after_another(&scene, &construct::by_size(&scene));
+    assert_eq!(check(&problem, &run::to_layout(&scene, &in_a_row)), vec![]);
     // Six squares pass above and below the first flaw; the block leaves two to lie beyond it.
     let layout = solve(&problem, Effort::Quick, 2);
     assert!(layout.length < 43.6, "{}", layout.length);
