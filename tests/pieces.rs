@@ -113,6 +113,45 @@ fn check(piece: &Piece, expected: &Expected) {
     }
 }
 
+#[test]
+fn the_only_closed_outline_is_not_taken_for_one_that_is_open() {
+    let plate = [(0.0, 0.0), (500.0, 0.0), (500.0, 400.0), (0.0, 400.0)];
+    let open = r#"<path id="lid" d="M900 0H1400V400H900V1"/>"#;
+    let named = job("", "", "layup = \"[0]\"");
+    assert_eq!(pieces(&named, &drawing(&[&plate], open)).len(), 1);
+    let unnamed = named.replace("outline = \"skin\"\n", "");
+    assert_eq!(pieces(&unnamed, &drawing(&[&plate], "")).len(), 1);
+    let said = text(&made(&unnamed, &drawing(&[&plate], open)).unwrap_err());
+    assert!(said.contains("is not closed: `lid`"), "{said}");
+}
+
+/// The plate of [`a_lap_along_the_warp_worked_by_hand`] with an opening whose cut line, 10 mm inside
+/// the one drawn, ends at the upper edge of the lower piece.
+#[test]
+fn a_lap_that_ends_at_an_opening_is_a_joint_of_both_pieces() {
+    let job = job(
+        "splice = \"lap\"\nsplice_lines = \"along\"",
+        "turns = \"half\"",
+        "layup = \"[0]\"",
+    );
+    let opening = [
+        (600.0, 120.0),
+        (900.0, 120.0),
+        (900.0, 240.0),
+        (600.0, 240.0),
+    ];
+    let pieces = pieces(&job, &drawing(&[&RECTANGLE, &opening], ""));
+    for (piece, (height, mate)) in pieces.iter().zip([(240.0, 'B'), (1000.0, 'A')]) {
+        let splice = piece.splice.as_ref().unwrap();
+        assert_near(&[piece.cut.bounds().height()], &[height], "cut");
+        let mates: Vec<char> = splice.joints.iter().map(|joint| joint.mate).collect();
+        assert!(
+            !mates.is_empty() && mates.iter().all(|&m| m == mate),
+            "{mates:?}"
+        );
+    }
+}
+
 /// A plate of 1500 × 1200 mm, warp along its long side, from 1000 mm of usable width with 10 mm
 /// trim and laps of 20 mm along the warp.
 ///

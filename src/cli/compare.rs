@@ -192,7 +192,6 @@ fn row(name: &str, figures: &Figures) -> [String; 7] {
     let lengths: Vec<String> = (figures.cloths.iter())
         .map(|c| format!("{} {}", c.name, c.bought.in_metres_and_yards()))
         .collect();
-    let waste = figures.waste.total().to_mm2() / figures.bought.to_mm2().max(1.0);
     [
         name.to_owned(),
         figures.used.in_m2_and_yd2(),
@@ -202,7 +201,7 @@ fn row(name: &str, figures: &Figures) -> [String; 7] {
             (false, true) => costs.join(" + "),
             (false, false) => format!("{} + ?", costs.join(" + ")),
         },
-        format!("{:.0} %", 100.0 * waste),
+        format!("{:.0} %", 100.0 * figures.wasted()),
         format!("{} of {}", figures.n_on_bias, figures.n_pieces),
         lengths.join(", "),
     ]

@@ -70,6 +70,21 @@ pub struct LongDirection {
     pub direction: crate::units::Angle,
 }
 
+/// A ring this many times longer than wide has a long direction worth the name.
+const LONG: f64 = 1.1;
+
+impl LongDirection {
+    /// The long direction, or `otherwise` for a ring about as wide as long.
+    #[must_use]
+    pub fn way(&self, otherwise: crate::units::Angle) -> crate::units::Angle {
+        if self.length > self.width * LONG {
+            self.direction
+        } else {
+            otherwise
+        }
+    }
+}
+
 fn line_string(ring: &Ring) -> geo::LineString {
     ring.points().iter().map(|p| (p.x, p.y)).collect()
 }

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::buckets::Buckets;
-use super::chain::{Chain, Chained, Segment, chain, length};
+use super::chain::{Chain, Chained, Segment, chain, is_nearly_closed, length};
 use super::clean::{Cleaned, MOST_CROSSINGS, clean, self_crossings, split, twice_area};
 use super::doubt::doubt_size;
 use super::faults::{Fault, Faults};
@@ -550,7 +550,7 @@ impl Assembly<'_> {
 fn open_line(points: &[Point], tolerance: &Tolerance) -> Fault {
     let (from, to) = (points[0], points[points.len() - 1]);
     let length = length(points);
-    if points.len() > 2 && from.distance(to) < length / 2.0 {
+    if is_nearly_closed(points) {
         let join = tolerance.join;
         Fault::OpenOutline { from, to, join }
     } else {

@@ -146,6 +146,14 @@ pub struct PatternLine {
     pub place: Place,
 }
 
+impl PatternLine {
+    /// Whether its ends are so near each other for its length that an outline was likely meant.
+    #[must_use]
+    pub fn is_nearly_closed(&self) -> bool {
+        chain::is_nearly_closed(&self.points)
+    }
+}
+
 /// One text of a pattern file.
 #[derive(Clone, Debug)]
 pub struct PatternText {

@@ -70,6 +70,11 @@ pub(super) fn place(job: &Job, piece: &Piece, set: u32, placement: &Placement) -
         Side::Bag => -off,
         Side::Tool => off,
     };
+    let zero_direction = match placement.turn.face {
+        Face::Up => turned,
+        Face::Down => -turned,
+    }
+    .as_rotation();
     let label = match &piece.splice {
         Some(splice) => label_for(&id, &placement.outline(&splice.clear)),
         None => label_for(&id, &cut),
@@ -98,17 +103,17 @@ pub(super) fn place(job: &Job, piece: &Piece, set: u32, placement: &Placement) -
         turn: placement.turn.angle.as_rotation(),
         turned_over: placement.turn.face == Face::Down,
         on_bias: piece.on_bias,
-        bias: Bias::of(&cut.outer, job.cloths[piece.cloth].usable_width())
-            .filter(|_| piece.on_bias),
+        bias: Bias::of(
+            &cut.outer,
+            job.cloths[piece.cloth].usable_width(),
+            zero_direction,
+        )
+        .filter(|_| piece.on_bias),
         appearance: ply.appearance,
         net: placement.outline(&piece.net),
         marks: piece.marks.iter().map(|m| m.placed(placement)).collect(),
         circles: piece.circles.iter().map(|c| c.placed(placement)).collect(),
-        zero_direction: match placement.turn.face {
-            Face::Up => turned,
-            Face::Down => -turned,
-        }
-        .as_rotation(),
+        zero_direction,
         // The first permitted turn is the straight one: it brings the warp along the roll.
         warp_direction: piece
             .turns

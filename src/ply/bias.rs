@@ -6,7 +6,7 @@ use crate::units::{Angle, Length};
 /// A piece on the bias.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Bias {
-    /// Between its long direction and the warp, 0 … 90°.
+    /// Between its long direction (or the part's 0°, if it has none) and the warp, 0 … 90°.
     pub off_warp: Angle,
     /// Its long side, that of the smallest rectangle around the cut line.
     pub length: Length,
@@ -17,12 +17,13 @@ pub struct Bias {
 }
 
 impl Bias {
-    /// How the piece `cut` lies in the roll frame (warp along x) on a usable width of `usable`;
-    /// `None` if it has no long direction.
+    /// How the piece `cut` lies in the roll frame (warp along x) on a usable width of `usable`. A
+    /// piece about as wide as long lies as its `zero` does, the part's 0° in the same frame. `None`
+    /// if it is no area.
     #[must_use]
-    pub fn of(cut: &Ring, usable: Length) -> Option<Self> {
+    pub fn of(cut: &Ring, usable: Length, zero: Angle) -> Option<Self> {
         let long = distance::long_direction(cut)?;
-        let off = long.direction.as_fibre().to_degrees().abs();
+        let off = long.way(zero).as_fibre().to_degrees().abs();
         let off_warp = Angle::degrees(off);
         let longest = longest_strip(usable.to_mm(), long.width, off_warp);
         longest.is_finite().then_some(Self {
@@ -65,6 +66,18 @@ mod tests {
         assert_eq!(at(100.0, 0.0), f64::INFINITY);
     }
 
+    /// The smallest rectangle around a disc may lie any way.
+    #[test]
+    fn a_disc_lies_as_its_part_does() {
+        let corner = |k: u32| {
+            let (sin, cos) = trig::sin_cos(Angle::degrees(3.0 + 360.0 * f64::from(k) / 57.0));
+            Point::new(100.0 * cos, 100.0 * sin)
+        };
+        let disc = Ring::new((0..57).map(corner)).unwrap();
+        let bias = Bias::of(&disc, Length::mm(1250.0), Angle::degrees(-45.0)).unwrap();
+        assert_eq!(bias.off_warp, Angle::degrees(45.0));
+    }
+
     /// A strip of the longest length just fills the usable width.
     #[test]
     fn the_longest_strip_of_a_width_is_as_high_as_the_cloth_is_wide() {
@@ -81,7 +94,7 @@ mod tests {
             ])
             .unwrap();
             assert!((ring.bounds().height() - 1250.0).abs() < 1e-9);
-            let bias = Bias::of(&ring, Length::mm(1250.0)).unwrap();
+            let bias = Bias::of(&ring, Length::mm(1250.0), Angle::ZERO).unwrap();
             assert!((bias.longest.to_mm() - length).abs() < 1e-6, "{bias:?}");
             assert!((bias.length.to_mm() - length).abs() < 1e-6, "{bias:?}");
         }

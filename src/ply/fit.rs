@@ -75,7 +75,7 @@ fn help(ply: &Ply, cloth: &Cloth, piece: &Piece, narrowest: f64) -> String {
     });
     if crosswise && ply.appearance && cloth.turns.rotation == Rotation::Quarter {
         ways.push("it fits across the roll if it need not be an appearance ply".to_owned());
-    } else if crosswise {
+    } else if crosswise && cloth.weave.keeps_fibres(Rotation::Quarter) {
         ways.push(
             "it fits across the roll if the cloth is alike both ways (`turns = \"quarter\"`)"
                 .to_owned(),
@@ -83,8 +83,13 @@ fn help(ply: &Ply, cloth: &Cloth, piece: &Piece, narrowest: f64) -> String {
     }
     let straight = piece.turns.first();
     if piece.on_bias
-        && let Some(bias) = straight
-            .and_then(|turn| Bias::of(&turn.outline(&piece.cut).outer, cloth.usable_width()))
+        && let Some(bias) = straight.and_then(|turn| {
+            Bias::of(
+                &turn.outline(&piece.cut).outer,
+                cloth.usable_width(),
+                piece.zero + turn.angle,
+            )
+        })
     {
         ways.push(format!(
             "it lies at {:.1}° to the warp, where a strip {} wide can be {} long",
@@ -97,7 +102,7 @@ fn help(ply: &Ply, cloth: &Cloth, piece: &Piece, narrowest: f64) -> String {
         "a roll at least {} wide with the same selvedge strips would do",
         both(narrowest + (cloth.roll_width - cloth.usable_width()).to_mm())
     ));
-    if ply.trim.to_mm() > 0.0 {
+    if 2.0 * ply.trim.to_mm() > narrowest - cloth.usable_width().to_mm() {
         ways.push("a smaller `trim` helps by twice what is taken off".to_owned());
     }
     let joint = match cloth.weave {

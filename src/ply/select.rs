@@ -4,7 +4,7 @@ use super::{list_of, name};
 use crate::diag::{Diagnostic, Diagnostics, nearest};
 use crate::geometry::trig;
 use crate::job::{OutlineChoice, Part, Ply, ZeroDirection};
-use crate::pattern::{ChoiceError, Pattern, PatternMark, PatternOutline};
+use crate::pattern::{ChoiceError, Pattern, PatternLine, PatternMark, PatternOutline};
 use crate::units::Angle;
 
 /// The outline that `ply` takes.
@@ -19,6 +19,9 @@ pub(super) fn outline<'a>(
             let what = format!("the outline of {}", name(part, ply));
             // Where there are several, a ply number written in one of them counts.
             let only = pattern.only();
+            if let (Ok(only), Some(open)) = (&only, left_open(pattern)) {
+                return Err(instead_of_open(&what, pattern, only, open).at(ply.place.clone()));
+            }
             let chosen = only.or_else(|e| pattern.for_ply(&pattern.ids(), ply.n).ok_or(e));
             (chosen, what, &ply.place)
         }
@@ -31,6 +34,30 @@ pub(super) fn outline<'a>(
         }
     };
     chosen.map_err(|error| not_chosen(&what, pattern, error).at(place.clone()))
+}
+
+/// A line that was likely meant to be an outline and is none, because it is open.
+fn left_open(pattern: &Pattern) -> Option<&PatternLine> {
+    let is_mark = |line: &PatternLine| pattern.marks.iter().any(|mark| mark.id == line.id);
+    let mut open = (pattern.lines.iter()).filter(|line| line.is_nearly_closed());
+    open.find(|line| !is_mark(line))
+}
+
+/// The outline that is left may not be the one that was meant.
+fn instead_of_open(
+    what: &str,
+    pattern: &Pattern,
+    only: &PatternOutline,
+    open: &PatternLine,
+) -> Diagnostic {
+    Diagnostic::error(format!(
+        "{what} is not named, and beside `{}` {} holds one that is not closed: `{}`",
+        only.id, pattern.file, open.id
+    ))
+    .help(format!(
+        "close it in the drawing, or add `outline = \"{}\"` if that is the one",
+        only.id
+    ))
 }
 
 /// The direction of the part's 0° in its pattern file.

@@ -35,10 +35,6 @@ pub fn permitted_turns(cloth: &Cloth, zero: Angle, angle: Angle, appearance: boo
         .collect()
 }
 
-/// A piece this many times longer than wide has a long direction worth the name. Below, the
-/// designed angle alone decides.
-const LONG: f64 = 1.1;
-
 /// A warp nearer than this (degrees) to along or across is not called bias. Common practice, no
 /// source: the edges of such a piece stay firm.
 const BIAS_FROM_DEG: f64 = 10.0;
@@ -54,10 +50,7 @@ pub(super) fn lies_on_bias(weave: Weave, cut: &Ring, zero: Angle, warp: Angle) -
     if weave == Weave::NonDirectional {
         return false;
     }
-    let long = match distance::long_direction(cut) {
-        Some(long) if long.length > long.width * LONG => long.direction,
-        _ => zero,
-    };
+    let long = distance::long_direction(cut).map_or(zero, |long| long.way(zero));
     let off = (warp - long).to_degrees().rem_euclid(90.0);
     off.min(90.0 - off) > BIAS_FROM_DEG
 }

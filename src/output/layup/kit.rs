@@ -141,17 +141,24 @@ fn cutting_table(layout: &Layout, weave: Weave) -> Table {
 
 fn heed(piece: &PlacedPiece, frays: bool) -> Text {
     let mut text = Text::new();
+    let next = |text: Text| {
+        if text == Text::new() {
+            text
+        } else {
+            text.and(" · ")
+        }
+    };
     if piece.turned_over {
-        text = text.strong("face down").and(" ");
+        text = next(text).strong("face down");
     }
     if piece.appearance {
-        text = text.and("will be seen ");
+        text = next(text).and("will be seen");
     }
     if piece.on_bias {
-        text = text.and("bias: ");
+        text = next(text).and("bias");
     }
     if frays {
-        text = text
+        text = next(text)
             .and("tape the edge before cutting, ")
             .quantity(piece.edge().in_metres_and_yards());
     }

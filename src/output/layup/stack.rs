@@ -209,10 +209,27 @@ fn draw_caption(
     if !ply.pieces.is_empty() {
         words.push(format!("{} pieces", ply.pieces.len()));
     }
-    let thickness = running.map_or_else(String::new, |t| format!(" · up to {:.2} mm", t.to_mm()));
-    text(
-        Look::Small,
-        15.0,
-        format!("{}{thickness}", words.join(", ")),
-    );
+    if let Some(thickness) = running {
+        words.push(format!("up to {:.2} mm", thickness.to_mm()));
+    }
+    for (i, line) in lines(&words).into_iter().enumerate() {
+        text(Look::Small, 15.0 + 13.0 * i as f64, line);
+    }
+}
+
+/// `words` in as few lines as have room beside the plies.
+fn lines(words: &[String]) -> Vec<String> {
+    /// Letters that have room beside the plies.
+    const MOST_LETTERS: usize = 36;
+    let mut lines: Vec<String> = Vec::new();
+    for word in words {
+        match lines.last_mut() {
+            Some(line) if line.chars().count() + 3 + word.chars().count() <= MOST_LETTERS => {
+                line.push_str(" · ");
+                line.push_str(word);
+            }
+            _ => lines.push(word.clone()),
+        }
+    }
+    lines
 }

@@ -30,26 +30,26 @@ pub fn compare_html(title: &str, effort: &str, seed: u64, outcomes: &[Outcome]) 
     page(&format!("{title} – ways to cut it"), &body)
 }
 
-/// Width of a bar as long as the most cloth bought, and the height of a row, in the chart's units.
+/// Width of a bar as long as the most cloth, and the height of a row, in the chart's units.
 const BAR: f64 = 560.0;
 const ROW: f64 = 34.0;
 /// Room for the names on the left and the amounts on the right.
 const NAMES: f64 = 210.0;
 const AMOUNTS: f64 = 190.0;
 
-/// A bar for each way: the cloth bought by where it goes.
+/// A bar for each way: the cloth that is bought or cut from stock, by where it goes.
 fn chart(outcomes: &[Outcome]) -> Markup {
     let most = (outcomes.iter())
-        .filter_map(|o| Some(o.figures.as_ref().ok()?.bought.to_mm2()))
+        .filter_map(|o| Some(o.figures.as_ref().ok()?.cloth_in().to_mm2()))
         .fold(1.0, f64::max);
     let height = ROW * outcomes.len() as f64;
     let view = format!("0 0 {} {height}", NAMES + BAR + AMOUNTS);
     html! {
         section aria-labelledby="chart-title" {
-            h2 #chart-title { "Cloth to buy, and where it goes" }
+            h2 #chart-title { "Where the cloth goes that is bought or cut from stock" }
             (waste::key())
-            div .scroll tabindex="0" role="region" aria-label="Cloth to buy" {
-                svg .ways viewBox=(view) role="img" aria-label="Area of cloth bought for each way; the figures are in the table" {
+            div .scroll tabindex="0" role="region" aria-label="Where the cloth goes" {
+                svg .ways viewBox=(view) role="img" aria-label="Area of cloth for each way; the figures are in the table" {
                     @for (k, outcome) in outcomes.iter().enumerate() {
                         (row_of_chart(outcome, ROW * k as f64, most))
                     }
@@ -74,6 +74,7 @@ fn row_of_chart(outcome: &Outcome, top: f64, most: f64) -> Markup {
         ("between", figures.waste.between),
         ("selvedge", figures.waste.selvedge),
         ("end", figures.waste.end),
+        ("kept", figures.kept),
     ]
     .map(|(class, area)| {
         let part = (class, x, area.to_mm2().max(0.0) / most * BAR);
@@ -82,9 +83,9 @@ fn row_of_chart(outcome: &Outcome, top: f64, most: f64) -> Markup {
     })
     .to_vec();
     let amount = if figures.cost.is_empty() {
-        format!("{:.2} m²", figures.bought.to_m2())
+        format!("buy {:.2} m²", figures.bought.to_m2())
     } else {
-        format!("{:.2} m², {}", figures.bought.to_m2(), cost(figures))
+        format!("buy {:.2} m², {}", figures.bought.to_m2(), cost(figures))
     };
     html! {
         text x=(NAMES - 10.0) y=(middle) text-anchor="end" { (outcome.name) }
@@ -154,7 +155,7 @@ fn table(outcomes: &[Outcome]) -> Markup {
                                         td .n { (cloth_area(figures.bought)) }
                                         td .n { (cost(figures)) }
                                         td .n { @if k > 0 { (difference(figures, first).unwrap_or_default()) } }
-                                        td .n { (percent(figures.waste.total().to_mm2() / figures.bought.to_mm2().max(1.0))) }
+                                        td .n { (percent(figures.wasted())) }
                                         td .n { (mass(figures.cloth_mass)) }
                                         td .n { (figures.n_pieces) small { (figures.n_on_bias) } }
                                     }

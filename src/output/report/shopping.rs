@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use super::words::{UNKNOWN, both, money, running};
 use super::work_words::grams;
 use crate::plan::{Amount, CostBreakdown, Costs, ItemKind, Plan, ShoppingItem};
-use crate::units::Money;
+use crate::units::{Length, Money};
 
 pub(super) fn costs(plan: &Plan, costs: &Costs) -> Markup {
     let set = |n: u32| {
@@ -102,7 +102,12 @@ fn item_row(item: &ShoppingItem) -> Markup {
             td .tick { "☐" }
             th scope="row" { (item.name) small { (kind(item.kind)) } }
             td .n { (amount(item.needed)) }
-            td .n { (amount(item.on_hand)) }
+            td .n {
+                (amount(item.on_hand))
+                @if item.kind == ItemKind::Cloth && item.on_hand != Amount::Length(Length::ZERO) {
+                    small { "cut from stock" }
+                }
+            }
             td .n .key {
                 @match item.packs {
                     Some((0, _)) => { "nothing" }

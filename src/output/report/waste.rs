@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::words::{cloth_area, cost, mass, percent};
 use crate::plan::{ClothUse, Plan};
-use crate::units::Area;
+use crate::units::{Area, Money};
 
 pub(super) fn section(plan: &Plan) -> Markup {
     html! {
@@ -62,9 +62,9 @@ fn destination(used: &ClothUse) -> Markup {
                     tfoot {
                         (destination_row(used, "Waste, all of it", waste))
                         @if used.stock_area > Area::ZERO {
-                            (destination_row(used, "From stock", used.stock_area))
+                            (source_row(used, "From stock", used.stock_area, None))
                         }
-                        (destination_row(used, "Bought", used.bought_area()))
+                        (source_row(used, "Bought", used.bought_area(), used.purchase.cost))
                     }
                 }
             }
@@ -72,13 +72,18 @@ fn destination(used: &ClothUse) -> Markup {
     }
 }
 
+/// What goes somewhere bears its share of the cost.
 fn destination_row(used: &ClothUse, name: &str, area: Area) -> Markup {
+    source_row(used, name, area, used.cost_of(area))
+}
+
+fn source_row(used: &ClothUse, name: &str, area: Area, paid: Option<Money>) -> Markup {
     html! {
         tr {
             th scope="row" { (name) }
             td .n { (cloth_area(area)) }
             td .n { (mass(used.mass_of(area))) }
-            td .n { (cost(used.cost_of(area), &used.cloth)) }
+            td .n { (cost(paid, &used.cloth)) }
             td .n { (percent(fraction(used, area))) }
         }
     }

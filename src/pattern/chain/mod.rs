@@ -111,6 +111,13 @@ struct Line {
     free: [bool; 2],
 }
 
+/// Whether the ends of an open line are so near each other for its length that it was likely meant
+/// to be closed.
+pub(super) fn is_nearly_closed(points: &[Point]) -> bool {
+    let ends = points.first().zip(points.last());
+    points.len() > 2 && ends.is_some_and(|(from, to)| from.distance(*to) < length(points) / 2.0)
+}
+
 /// Length of a polyline in mm.
 pub(super) fn length(points: &[Point]) -> f64 {
     points.windows(2).map(|w| w[0].distance(w[1])).sum()

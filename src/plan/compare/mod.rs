@@ -44,6 +44,10 @@ pub struct Figures {
     pub used: Area,
     /// Area bought.
     pub bought: Area,
+    /// Area of the stock on hand that is cut.
+    pub stock: Area,
+    /// Area of what is left of all rolls and goes on the shelf.
+    pub kept: Area,
     /// Σ net area: what ends up in the parts.
     pub net: Area,
     /// Where the rest goes.
@@ -105,6 +109,8 @@ impl Figures {
                 sum + used.cloth.roll_width * used.purchase.used
             }),
             bought: (plan.cloths.iter()).fold(zero, |sum, used| sum + used.bought_area()),
+            stock: (plan.cloths.iter()).fold(zero, |sum, used| sum + used.stock_area),
+            kept: (plan.cloths.iter()).fold(zero, |sum, used| sum + used.kept_area),
             net: (plan.cloths.iter()).fold(zero, |sum, used| sum + used.net_area),
             waste,
             cloth_mass: (plan.cloths.iter()).fold(Mass::default(), |sum, used| {
@@ -114,6 +120,23 @@ impl Figures {
             n_pieces: placed().count(),
             n_on_bias: placed().filter(|p| p.on_bias).count(),
             cloths,
+        }
+    }
+
+    /// All cloth that the job takes: what is bought, and the stock that is cut.
+    #[must_use]
+    pub fn cloth_in(&self) -> Area {
+        self.bought + self.stock
+    }
+
+    /// The share of it that ends up in no part and not on the shelf, 0 … 1.
+    #[must_use]
+    pub fn wasted(&self) -> f64 {
+        let all = self.cloth_in().to_mm2();
+        if all > 0.0 {
+            self.waste.total().to_mm2() / all
+        } else {
+            0.0
         }
     }
 }

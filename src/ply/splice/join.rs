@@ -132,9 +132,10 @@ impl Division<'_, '_> {
         // The neighbour ends half a lap into this piece.
         let height = line + inward.y * lap / 2.0;
         // Just inside both pieces, as far as both are there.
-        let (own, other) = match self.joint {
-            JointKind::Lap => (height, height - inward.y * ASIDE_MM),
-            JointKind::Butt => (height + inward.y * ASIDE_MM, height - inward.y * ASIDE_MM),
+        let other = height - inward.y * ASIDE_MM;
+        let own = match self.joint {
+            JointKind::Lap => other,
+            JointKind::Butt => height + inward.y * ASIDE_MM,
         };
         clip::chords(&part.cut, own)
             .into_iter()
