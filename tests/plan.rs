@@ -566,6 +566,37 @@ fn a_mirrored_pair_is_two_hands_with_mirrored_fibres() {
 }
 
 #[test]
+fn a_millimetre_too_long_is_told() {
+    let job = r#"
+[cutting]
+end_margin = "0 mm"
+trim = "0 mm"
+[cloth.tape]
+weave = "unidirectional"
+turns = "none"
+areal_weight = "200 g/m2"
+roll_width = "125 mm"
+selvedge = "0 mm"
+sold_by = "159 mm"
+[[part]]
+name = "GUSSET"
+pattern = "gusset.svg"
+cloth = "tape"
+layup = "[0]"
+"#;
+    let bench = Bench::new(job);
+    fs::write(bench.path("gusset.svg"), GUSSET).unwrap();
+    let run = bench.run(&["plan", "job.toml", "--effort", "quick", "--quiet"]);
+    let said = text(&run.stderr);
+    assert!(said.contains("`tape` takes 1 mm (0.04 in) more than"), "{said}");
+    // Bought by the metre, it is far from less.
+    let run = Bench::new(&job.replace("159", "1000"));
+    fs::write(run.path("gusset.svg"), GUSSET).unwrap();
+    let run = run.run(&["plan", "job.toml", "--effort", "quick", "--quiet"]);
+    assert!(run.status.success() && !text(&run.stderr).contains("more than"));
+}
+
+#[test]
 fn results_go_only_where_they_harm_nothing() {
     let bench = Bench::new(JOB);
     fs::create_dir(bench.path("mine")).unwrap();

@@ -114,7 +114,8 @@ pub fn build(
     let mut remarks = Diagnostics::new();
     cloths
         .iter()
-        .filter_map(longer_is_cheaper)
+        .flat_map(|used| [longer_is_cheaper(used), just_over(used)])
+        .flatten()
         .for_each(|note| remarks.push(note));
     let parts = parts(job, pieces);
     Ok(Plan {
@@ -347,6 +348,27 @@ fn longer_is_cheaper(used: &ClothUse) -> Option<Diagnostic> {
             length.in_metres_and_yards()
         ))
         .help("what the job does not use is left as stock")
+    })
+}
+
+/// Says how little is missing to buy one step less, where it is.
+fn just_over(used: &ClothUse) -> Option<Diagnostic> {
+    /// Share of the length that a better layout may well save.
+    const LITTLE: f64 = 0.02;
+    let Purchase { needed, length, .. } = used.purchase;
+    let wanted = used.purchase.used * (1.0 + used.cloth.spare);
+    let less = needed - used.cloth.sold_by;
+    let over = wanted - less;
+    let is_near = over > Length::ZERO && over <= wanted * LITTLE;
+    (length == needed && less > Length::ZERO && less >= used.cloth.least_sold && is_near).then(|| {
+        Diagnostic::note(format!(
+            "`{}` takes {} more than {}, so {} are bought",
+            used.cloth.name,
+            over.in_mm_and_inches(),
+            less.in_metres_and_yards(),
+            length.in_metres_and_yards()
+        ))
+        .help("another `--seed`, a longer `--effort` or a smaller `gap` may save the last step")
     })
 }
 
