@@ -159,7 +159,12 @@ fn sides(outline: &Outline) -> (f64, f64) {
 
 /// Any turn will do for film and felt: square to the roll, with the long side along it or across.
 fn turns(shape: &Outline) -> Vec<Turn> {
-    let long = distance::long_direction(&shape.outer).map_or(Angle::ZERO, |long| long.direction);
+    /// A rectangle that lies as the part was drawn may be so much larger than the smallest one.
+    const AS_DRAWN: f64 = 1.01;
+    let box_area = shape.bounds().width() * shape.bounds().height();
+    let long = distance::long_direction(&shape.outer)
+        .filter(|long| box_area > AS_DRAWN * long.length * long.width)
+        .map_or(Angle::ZERO, |long| long.direction);
     [0.0, 90.0]
         .map(|degrees| Turn::rotation((Angle::degrees(degrees) - long).as_rotation()))
         .to_vec()
