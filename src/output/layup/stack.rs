@@ -89,8 +89,8 @@ fn figure(
     let projection = Projection::of(&bounds);
     let depth = ACROSS.1 * bounds.height() * projection.scale;
     let spacing = SPACING.max(SPREAD * depth);
-    let height = depth + spacing * (plies.len() as f64 - 1.0) + SPACING + 12.0;
-    let first = height - depth / 2.0 - 34.0;
+    let height = depth + spacing * (plies.len() as f64 - 1.0) + SPACING + 20.0;
+    let first = height - depth / 2.0 - 42.0;
     let mut marks = Vec::new();
     if from_mould {
         draw_mould(&projection, &bounds, first + SPACING * 0.5, &mut marks);
@@ -127,7 +127,7 @@ fn centred(outline: &Outline) -> Bounds {
 fn draw_mould(projection: &Projection, bounds: &Bounds, y: f64, marks: &mut Vec<Mark>) {
     let corners = bounds.corners().map(|p| projection.at(p, y));
     marks.push(Mark::Area(Look::Mould, vec![corners.to_vec()]));
-    let beside = Point::new(PLIES + 40.0, y + 14.0);
+    let beside = Point::new(PLIES + 40.0, y + 20.0);
     marks.push(Mark::Text(Label::new(Look::Small, beside, "mould")));
 }
 
