@@ -2,7 +2,7 @@
 
     python3 tests/outside/layouts.py --instances DIR [--tolerance DEGREES] FOLDER...
 
-FOLDER holds what `nest_bench --layouts` wrote, DIR the instances of the same names. Prints the
+FOLDER holds what `nest_bench --layouts` wrote, DIR the instances by name. Prints the
 density of each; ends with 1 if one is not valid.
 """
 
@@ -12,6 +12,12 @@ import sys
 from pathlib import Path
 
 from nesting import sound
+
+
+def instance_of(layout, folder):
+    """The instance of a layout; of several seeds, each layout ends in the number of its own."""
+    own = folder / layout.name
+    return own if own.exists() else folder / f"{layout.stem.rpartition('-')[0]}.json"
 
 
 def main():
@@ -27,7 +33,7 @@ def main():
         for file in files:
             instance, layout = (
                 json.loads(path.read_text(encoding="utf-8"))
-                for path in (arguments.instances / file.name, file)
+                for path in (instance_of(file, arguments.instances), file)
             )
             try:
                 told = f"{sound(instance, layout, arguments.tolerance):.3f} %"
