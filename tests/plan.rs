@@ -588,7 +588,10 @@ layup = "[0]"
     fs::write(bench.path("gusset.svg"), GUSSET).unwrap();
     let run = bench.run(&["plan", "job.toml", "--effort", "quick", "--quiet"]);
     let said = text(&run.stderr);
-    assert!(said.contains("`tape` takes 1 mm (0.04 in) more than"), "{said}");
+    assert!(
+        said.contains("`tape` takes 1 mm (0.04 in) more than"),
+        "{said}"
+    );
     // Bought by the metre, it is far from less.
     let run = Bench::new(&job.replace("159", "1000"));
     fs::write(run.path("gusset.svg"), GUSSET).unwrap();

@@ -135,7 +135,7 @@ pub(super) fn marks(piece: &PlacedPiece) -> Vec<&'static str> {
         marks.push("face down");
     }
     if piece.appearance {
-        marks.push("face");
+        marks.push("seen");
     }
     if piece.on_bias {
         marks.push("bias");

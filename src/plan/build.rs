@@ -360,16 +360,18 @@ fn just_over(used: &ClothUse) -> Option<Diagnostic> {
     let less = needed - used.cloth.sold_by;
     let over = wanted - less;
     let is_near = over > Length::ZERO && over <= wanted * LITTLE;
-    (length == needed && less > Length::ZERO && less >= used.cloth.least_sold && is_near).then(|| {
-        Diagnostic::note(format!(
-            "`{}` takes {} more than {}, so {} are bought",
-            used.cloth.name,
-            over.in_mm_and_inches(),
-            less.in_metres_and_yards(),
-            length.in_metres_and_yards()
-        ))
-        .help("another `--seed`, a longer `--effort` or a smaller `gap` may save the last step")
-    })
+    (length == needed && less > Length::ZERO && less >= used.cloth.least_sold && is_near).then(
+        || {
+            Diagnostic::note(format!(
+                "`{}` takes {} more than {}, so {} are bought",
+                used.cloth.name,
+                over.in_mm_and_inches(),
+                less.in_metres_and_yards(),
+                length.in_metres_and_yards()
+            ))
+            .help("another `--seed`, a longer `--effort` or a smaller `gap` may save the last step")
+        },
+    )
 }
 
 fn parts(job: &Job, pieces: &[Piece]) -> Vec<PartUse> {

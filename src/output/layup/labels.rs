@@ -24,6 +24,14 @@ pub(super) fn labels(sheets: &Sheets<'_>) -> Markup {
 
 fn label(sheets: &Sheets<'_>, cloth: &str, roll: &str, piece: &PlacedPiece) -> Markup {
     let weave = sheets.plan.weave_of(cloth);
+    let others: Vec<&str> = [
+        (piece.appearance, "will be seen"),
+        (piece.on_bias, "bias"),
+        (frays(weave, piece.on_bias), "edges taped"),
+    ]
+    .into_iter()
+    .filter_map(|(is_so, what)| is_so.then_some(what))
+    .collect();
     html! {
         div .label data-label=(piece.id) {
             (arrow(piece))
@@ -32,10 +40,9 @@ fn label(sheets: &Sheets<'_>, cloth: &str, roll: &str, piece: &PlacedPiece) -> M
                 @if (piece.angle_cut - piece.angle_design).to_degrees().abs() > 0.005 { " (cut " (angle(piece.angle_cut)) ")" } }
             p .small { "Ply " (piece.ply) ", set " (piece.set) " · # " (piece.sequence) " on " (roll) (batch(sheets, piece)) }
             p .small {
-                @if piece.turned_over { strong { "face down " } }
-                @if piece.appearance { "will be seen " }
-                @if piece.on_bias { "bias " }
-                @if frays(weave, piece.on_bias) { "edges taped" }
+                @if piece.turned_over { strong { "face down" } }
+                @if piece.turned_over && !others.is_empty() { " · " }
+                (others.join(" · "))
             }
         }
     }

@@ -279,7 +279,7 @@ fn template(piece: &PlacedPiece, cloth: &str, weave: Weave) -> Template {
     };
     let mut notes = Vec::new();
     if piece.appearance {
-        notes.push("face");
+        notes.push("seen");
     }
     if piece.on_bias {
         notes.push("bias");
