@@ -1,6 +1,6 @@
 //! One run of the engine on one instance, measured and checked.
 
-use std::sync::Mutex;
+use std::sync::{Mutex, OnceLock};
 use std::time::Instant;
 
 use warpwise::nest::{Clock, Continue, Counts, Effort, Layout, Problem, Settings, check, nest};
@@ -36,15 +36,13 @@ pub(crate) fn run(instance: &Instance, key: &Key) -> Result<Outcome, Failure> {
     let start = (clock.0)();
     let elapsed = || (clock.0)().saturating_sub(start).as_secs_f64();
     let trace: Mutex<Vec<(f64, f64)>> = Mutex::new(Vec::new());
-    let first: Mutex<Option<f64>> = Mutex::new(None);
+    let first: OnceLock<f64> = OnceLock::new();
     let counts: Mutex<Counts> = Mutex::new(Counts::default());
     let layout = nest(&problem, &settings, &|progress| {
         if let Ok(mut counts) = counts.lock() {
             *counts = progress.counts;
         }
-        if let Ok(mut first) = first.lock() {
-            first.get_or_insert_with(|| began.elapsed().as_secs_f64());
-        }
+        first.get_or_init(|| began.elapsed().as_secs_f64());
         if let Ok(mut trace) = trace.lock()
             && trace.last().is_none_or(|&(_, l)| progress.length < l)
         {
@@ -72,7 +70,7 @@ pub(crate) fn run(instance: &Instance, key: &Key) -> Result<Outcome, Failure> {
         density_percent: 100.0 * area / (instance.strip_width * layout.length),
         seconds,
         valid: faults.is_empty(),
-        first_seconds: first.into_inner().ok().flatten().unwrap_or(seconds),
+        first_seconds: first.into_inner().unwrap_or(seconds),
         peak_mib,
         evaluations_per_second: Some(counts.evaluations as f64 / seconds),
         rounds_per_second: Some(counts.rounds as f64 / seconds),

@@ -1,10 +1,10 @@
 //! `warpwise check`: everything but the layout.
 
-use crate::diag::counted;
 use std::fmt::Write as _;
 
 use super::args::CheckOptions;
 use super::{Failure, input, messages};
+use crate::diag::counted;
 use crate::job::Job;
 use crate::ply::Piece;
 

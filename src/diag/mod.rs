@@ -10,11 +10,6 @@ pub use render::Colour;
 use std::ops::Range;
 use std::sync::Arc;
 
-/// `1 line`, `2 lines`.
-pub(crate) fn counted(n: usize, one: &str, many: &str) -> String {
-    format!("{n} {}", if n == 1 { one } else { many })
-}
-
 /// How bad a problem is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Severity {
@@ -179,6 +174,11 @@ impl IntoIterator for Diagnostics {
     fn into_iter(self) -> Self::IntoIter {
         self.0.into_iter()
     }
+}
+
+/// `1 line`, `2 lines`.
+pub(crate) fn counted(n: usize, one: &str, many: &str) -> String {
+    format!("{n} {}", if n == 1 { one } else { many })
 }
 
 /// `"did you mean …"` for a word that is not among `known`: the nearest one, if it is near at all.

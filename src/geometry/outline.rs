@@ -161,6 +161,12 @@ impl Outline {
         self.outer.area() - self.openings.iter().map(Ring::area).sum::<f64>()
     }
 
+    /// Length of all boundaries in mm.
+    #[must_use]
+    pub fn perimeter(&self) -> f64 {
+        self.rings().map(Ring::perimeter).sum()
+    }
+
     /// The smallest axis-parallel box around it.
     #[must_use]
     pub fn bounds(&self) -> Bounds {

@@ -59,16 +59,13 @@ pub(super) fn one_after_another(scene: &Scene, order: &[usize]) -> Poses {
     let mut end = ends.fold(0.0, f64::max);
     let mut poses = vec![UNPLACED; scene.pieces.len()];
     for &piece in order {
-        let choices = scene.pieces[piece].choices.iter().enumerate();
-        let mut fitting = choices.filter_map(|(choice, option)| {
+        let mut choices = scene.pieces[piece].choices.iter().enumerate();
+        let fitting = choices.find_map(|(choice, option)| {
             let variant = &scene.variants[option.variant];
-            Some((
-                choice,
-                variant,
-                Room::of(variant, f64::INFINITY, scene.width)?,
-            ))
+            let room = Room::of(variant, f64::INFINITY, scene.width)?;
+            Some((choice, variant, room))
         });
-        if let Some((choice, variant, room)) = fitting.next() {
+        if let Some((choice, variant, room)) = fitting {
             let x = (end - variant.grown.min.x).max(room.x.0);
             poses[piece] = Pose {
                 choice,

@@ -276,14 +276,9 @@ impl Builder {
             area: shape.outline.area(),
             hull_area,
             size: (hull_area * 4.0 / std::f64::consts::PI).sqrt(),
-            thickness: 2.0 * shape.outline.area() / perimeter(&shape.outline),
+            thickness: 2.0 * shape.outline.area() / shape.outline.perimeter(),
         })
     }
-}
-
-fn perimeter(outline: &Outline) -> f64 {
-    let rings = std::iter::once(&outline.outer).chain(&outline.openings);
-    rings.map(Ring::perimeter).sum()
 }
 
 /// A shape this much (mm) wider than the container still counts as fitting: rounding of turns.

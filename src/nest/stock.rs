@@ -274,10 +274,14 @@ fn place(problem: &Problem, budget: Budget, context: &Context) -> Result<(Layout
         return Ok((nothing, 0));
     }
     let mut within = problem.clone();
-    let told = |p: Progress| (context.observe)(scene.area, p.length, p.done);
+    // `before`: the share of the work that was done before this search.
+    let told = |before: f64| {
+        let (observe, area) = (context.observe, scene.area);
+        move |p: Progress| observe(area, p.length, before + p.done * (1.0 - before))
+    };
     if problem.container.is_endless() {
         demand_only(&mut within.shapes, scene.pieces.iter().map(|p| p.shape));
-        let layout = search(&within, &scene, budget, context.settings, &told);
+        let layout = search(&within, &scene, budget, context.settings, &told(0.0));
         return Ok((layout, 0));
     }
     let measure = Measure::new(&scene.variants, Detail::Coarse, tolerance(&scene));
@@ -291,10 +295,6 @@ fn place(problem: &Problem, budget: Budget, context: &Context) -> Result<(Layout
         return Ok((layout, work));
     }
     demand_only(&mut within.shapes, members.pieces.iter().map(|p| p.shape));
-    let told = |p: Progress| {
-        let done = filled + p.done * (1.0 - filled);
-        (context.observe)(scene.area, p.length, done)
-    };
     let (rest, settings) = (budget.less(work).part(1.0), context.settings);
     let layout = shorten(
         &within,
@@ -303,7 +303,7 @@ fn place(problem: &Problem, budget: Budget, context: &Context) -> Result<(Layout
         filling.poses,
         rest,
         settings,
-        &told,
+        &told(filled),
     );
     Ok((layout, work))
 }

@@ -59,7 +59,6 @@ fn row(layout: &Layout, piece: &PlacedPiece) -> [String; COLUMNS.len()] {
     let kinds: Vec<&str> = joints().map(|j| j.joint.kind.word()).collect();
     let mut mates: Vec<&str> = joints().map(|j| j.mate.as_str()).collect();
     mates.dedup();
-    let cut_length: f64 = piece.cut.rings().map(|r| r.perimeter()).sum();
     [
         text_cell(&piece.id),
         text_cell(&piece.part),
@@ -80,7 +79,7 @@ fn row(layout: &Layout, piece: &PlacedPiece) -> [String; COLUMNS.len()] {
         number(bounds.max.y, COORDINATE),
         number(piece.cut.area(), 2),
         number(piece.net.area(), 2),
-        number(cut_length, 2),
+        number(piece.edge().to_mm(), 2),
         piece
             .splice
             .as_ref()

@@ -181,7 +181,7 @@ impl super::PlacedPiece {
     /// Length of its cut line, openings included.
     #[must_use]
     pub fn edge(&self) -> Length {
-        Length::mm(self.cut.rings().map(|ring| ring.perimeter()).sum())
+        Length::mm(self.cut.perimeter())
     }
 }
 

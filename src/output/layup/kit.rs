@@ -3,6 +3,7 @@
 use super::Sheets;
 use crate::cloth::Weave;
 use crate::diag::counted;
+use crate::output::label::SEPARATOR;
 use crate::output::report::words::angle;
 use crate::output::sheet::{About, Block, Column, ColumnKind, Row, Sheet, Table, Text};
 use crate::plan::{Layout, PartUse, PlacedPiece, frays};
@@ -145,7 +146,7 @@ fn heed(piece: &PlacedPiece, frays: bool) -> Text {
         if text == Text::new() {
             text
         } else {
-            text.and(" · ")
+            text.and(SEPARATOR)
         }
     };
     if piece.turned_over {

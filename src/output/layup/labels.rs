@@ -4,6 +4,7 @@ use maud::{Markup, html};
 
 use super::Sheets;
 use crate::geometry::trig;
+use crate::output::label::SEPARATOR;
 use crate::output::report::words::angle;
 use crate::plan::{PlacedPiece, frays};
 
@@ -41,8 +42,8 @@ fn label(sheets: &Sheets<'_>, cloth: &str, roll: &str, piece: &PlacedPiece) -> M
             p .small { "Ply " (piece.ply) ", set " (piece.set) " · # " (piece.sequence) " on " (roll) (batch(sheets, piece)) }
             p .small {
                 @if piece.turned_over { strong { "face down" } }
-                @if piece.turned_over && !others.is_empty() { " · " }
-                (others.join(" · "))
+                @if piece.turned_over && !others.is_empty() { (SEPARATOR) }
+                (others.join(SEPARATOR))
             }
         }
     }

@@ -4,6 +4,7 @@ use super::joints;
 use crate::cloth::Weave;
 use crate::geometry::{Bounds, Outline, Point, Vector, trig};
 use crate::output::figure::{Figure, Label, Look, Mark, rings};
+use crate::output::label::SEPARATOR;
 use crate::output::report::words::angle;
 use crate::plan::{LaidPly, PartUse, Plan, PlyUse};
 use crate::units::{Angle, Length};
@@ -221,11 +222,14 @@ fn draw_caption(
 fn lines(words: &[String]) -> Vec<String> {
     /// Letters that have room beside the plies.
     const MOST_LETTERS: usize = 36;
+    let letters = |text: &str| text.chars().count();
+    let fits =
+        |line: &str, word: &str| letters(line) + letters(SEPARATOR) + letters(word) <= MOST_LETTERS;
     let mut lines: Vec<String> = Vec::new();
     for word in words {
         match lines.last_mut() {
-            Some(line) if line.chars().count() + 3 + word.chars().count() <= MOST_LETTERS => {
-                line.push_str(" · ");
+            Some(line) if fits(line, word) => {
+                line.push_str(SEPARATOR);
                 line.push_str(word);
             }
             _ => lines.push(word.clone()),

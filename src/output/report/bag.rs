@@ -1,11 +1,11 @@
 //! The vacuum bag: layers, tape, vacuum.
 
-use crate::diag::counted;
 use maud::{Markup, html};
 
 use super::drawing::drawing;
 use super::rolls::cut_files;
 use super::words::{both, cost, piece_area, running, width};
+use crate::diag::counted;
 use crate::output::files::bag_file_stem;
 use crate::plan::{BagUse, Plan, RollUse};
 use crate::units::{Length, Pressure};

@@ -82,11 +82,10 @@ fn row_of_chart(outcome: &Outcome, top: f64, most: f64) -> Markup {
         part
     })
     .to_vec();
-    let amount = if figures.cost.is_empty() {
-        format!("buy {:.2} m²", figures.bought.to_m2())
-    } else {
-        format!("buy {:.2} m², {}", figures.bought.to_m2(), cost(figures))
-    };
+    let mut amount = format!("buy {:.2} m²", figures.bought.to_m2());
+    if !figures.cost.is_empty() {
+        amount = format!("{amount}, {}", cost(figures));
+    }
     html! {
         text x=(NAMES - 10.0) y=(middle) text-anchor="end" { (outcome.name) }
         @for (class, x, length) in parts {

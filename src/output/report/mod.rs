@@ -24,13 +24,13 @@ mod waste;
 pub(super) mod words;
 pub(super) mod work_words;
 
-use crate::diag::counted;
 pub use compare::compare_html;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::files::{cut_file_stems, remnant_files};
 use super::layup::{KIT, LABELS, part_sheet_paths};
 use super::style::{GENERATOR, screen_css};
+use crate::diag::counted;
 use crate::plan::Plan;
 
 const STYLE: &str = include_str!("style.css");

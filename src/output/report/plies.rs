@@ -1,11 +1,11 @@
 //! The laminate schedule of every part, from the mould up.
 
-use crate::diag::counted;
 use maud::{Markup, html};
 
 use super::swatch::swatch;
 use super::words::{angle, both, mass, piece_area};
 use crate::cloth::Weave;
+use crate::diag::counted;
 use crate::job::JointKind;
 use crate::plan::{PartUse, Plan, PlyUse};
 use crate::units::{Area, Length, Mass};

@@ -1,10 +1,10 @@
 //! How much resin to mix, and when.
 
-use crate::diag::counted;
 use maud::{Markup, html};
 
 use super::words::percent;
 use super::work_words::{grams, minutes};
+use crate::diag::counted;
 use crate::laminate::Batch;
 use crate::plan::{PieceIndex, Plan, ResinUse};
 use crate::units::Mass;

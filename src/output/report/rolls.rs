@@ -1,10 +1,10 @@
 //! Every roll to scale with its pieces, and the pieces in cutting order.
 
-use crate::diag::counted;
 use maud::{Markup, html};
 
 use super::drawing::drawing;
 use super::words::{angle, percent, running, width};
+use crate::diag::counted;
 use crate::geometry::Outline;
 use crate::job::FileKind;
 use crate::output::files::{LABELS, templates_path};
