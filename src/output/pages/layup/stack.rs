@@ -5,7 +5,7 @@ use crate::cloth::Weave;
 use crate::geometry::{Bounds, Outline, Point, Vector, trig};
 use crate::output::figure::{Figure, Label, Look, Mark, rings};
 use crate::output::label::SEPARATOR;
-use crate::output::report::words::angle;
+use crate::output::pages::report::words::angle;
 use crate::plan::{LaidPly, PartUse, Plan, PlyUse};
 use crate::units::{Angle, Length};
 

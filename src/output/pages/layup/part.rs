@@ -3,12 +3,14 @@
 use super::{Sheets, joints, stack};
 use crate::diag::counted;
 use crate::job::LayerKind;
-use crate::output::report::bag::{by_text, in_all_units};
-use crate::output::report::resin::plies as plies_of_batch;
-use crate::output::report::thickness;
-use crate::output::report::words::{UNKNOWN, angle, mass_text, piece_area_text, thickness_text};
-use crate::output::report::work_words::{grams_text, minutes};
-use crate::output::sheet::{Block, Column, ColumnKind, Row, Sheet, Table, Text};
+use crate::output::pages::report::bag::{by_text, in_all_units};
+use crate::output::pages::report::resin::plies as plies_of_batch;
+use crate::output::pages::report::thickness;
+use crate::output::pages::report::words::{
+    UNKNOWN, angle, mass_text, piece_area_text, thickness_text,
+};
+use crate::output::pages::report::work_words::{grams_text, minutes};
+use crate::output::pages::sheet::{Block, Column, ColumnKind, Row, Sheet, Table, Text};
 use crate::plan::{BagUse, MouldUse, PartUse, PlyUse, ResinUse, RollUse, ThicknessMap, frays};
 use crate::units::Mass;
 

@@ -4,7 +4,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::text::{Span, TICK, Text};
 use super::{About, Block, ColumnKind, Row, Sheet, Table};
-use crate::output::report::words::both;
+use crate::output::pages::report::words::both;
 use crate::output::style::{GENERATOR, paper_css};
 
 const STYLE: &str = include_str!("style.css");

@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use super::Sheets;
 use crate::geometry::trig;
 use crate::output::label::SEPARATOR;
-use crate::output::report::words::angle;
+use crate::output::pages::report::words::angle;
 use crate::plan::{PlacedPiece, frays};
 
 pub(super) fn labels(sheets: &Sheets<'_>) -> Markup {

@@ -27,10 +27,10 @@ pub(super) mod work_words;
 pub use compare::compare_html;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-use super::files::{cut_file_stems, remnant_files};
 use super::layup::{KIT, LABELS, part_sheet_paths};
-use super::style::{GENERATOR, screen_css};
 use crate::diag::counted;
+use crate::output::files::{cut_file_stems, remnant_files};
+use crate::output::style::{GENERATOR, screen_css};
 use crate::plan::Plan;
 
 const STYLE: &str = include_str!("style.css");

@@ -1,6 +1,6 @@
 //! Sheets for the wall of the shop: how each part is laid up, the kits, and labels.
 //!
-//! Every sheet but the labels is made once ([`crate::output::sheet`]) and written twice: as one
+//! Every sheet but the labels is made once ([`crate::output::pages::sheet`]) and written twice: as one
 //! self-contained HTML file, and on pages of one PDF for all of them.
 
 mod joints;
@@ -13,8 +13,8 @@ use std::collections::BTreeSet;
 
 use maud::Markup;
 
-use super::files::{OutputFile, unique_name};
 use super::sheet::{Sheet, page, pdf};
+use crate::output::files::{OutputFile, unique_name};
 use crate::plan::{PieceIndex, Plan};
 
 /// All sheets of `plan`: one for each part, the kit lists, the labels; and all but the labels as one

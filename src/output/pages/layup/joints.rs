@@ -3,8 +3,8 @@
 use super::Sheets;
 use crate::geometry::{Bounds, Outline, Point, Ring, Vector, clip, trig};
 use crate::output::figure::{Figure, Label, Look, Mark, rings};
-use crate::output::report::words::angle;
-use crate::output::sheet::{Block, Text};
+use crate::output::pages::report::words::angle;
+use crate::output::pages::sheet::{Block, Text};
 use crate::plan::{LaidPiece, LaidPly, PartUse, PlyUse};
 use crate::ply::{Joint, Lies};
 use crate::units::Angle;
