@@ -1,11 +1,12 @@
 //! Pieces → layouts → plan.
 
-use super::kinds::{Kind, place};
-use super::laminate::{self, Laminate};
-use super::left::Whole;
-use super::order::{self, CutOrder};
-use super::rolls::{self, Roll, Told};
-use super::{ClothUse, Layout, PartUse, PlacedPiece, Plan, PlyUse, StockLeft, Waste, Work, offers};
+use super::cutting::order::{self, CutOrder};
+use super::layout::kinds::{Kind, place};
+use super::layout::left::Whole;
+use super::layout::offers;
+use super::layout::rolls::{self, Roll, Told};
+use super::process::laminate::{self, Laminate};
+use super::{ClothUse, Layout, PartUse, PlacedPiece, Plan, PlyUse, StockLeft, Waste, Work};
 use crate::cloth::{Cloth, Purchase, Stock};
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::Outline;

@@ -32,40 +32,22 @@
 //! assert_eq!(glass.purchase.length.to_metres(), 1.0);
 //! ```
 
-mod bagging;
 mod build;
 pub mod compare;
-mod cost;
-mod curve;
-mod kinds;
-mod label;
-mod laminate;
-mod left;
-mod mould;
-mod offers;
-mod order;
+mod cutting;
+mod layout;
+mod money;
+mod process;
 mod recheck;
-mod regions;
-mod resin;
-mod rolls;
-mod shape;
-mod shopping;
-mod tour;
-mod work;
 
-pub use bagging::{BagUse, PartBag, RollUse};
 pub use build::{Observer, Settings, Step, build};
-pub use cost::{CostBreakdown, Costs};
-pub use curve::cost_per_set;
-pub use laminate::Laminate;
-pub use mould::MouldUse;
-pub use order::{Cut, CutFrame, CutOrder, Travel, ordered};
+pub use cutting::{Cut, CutFrame, CutOrder, Travel, Visit, ordered, tour, way_length};
+pub use money::{Amount, CostBreakdown, Costs, ItemKind, ShoppingItem, cost_per_set, frays};
+pub use process::{
+    BagUse, LaidPiece, LaidPly, Laminate, MouldUse, PartBag, PartResin, ResinStep, ResinUse,
+    RollUse, ThicknessMap, ThicknessRegion, Work,
+};
 pub use recheck::recheck;
-pub use regions::{ThicknessMap, ThicknessRegion};
-pub use resin::{PartResin, ResinStep, ResinUse};
-pub use shopping::{Amount, ItemKind, ShoppingItem, frays};
-pub use tour::{Visit, tour, way_length};
-pub use work::{LaidPiece, LaidPly, Work};
 
 use std::collections::BTreeMap;
 

@@ -10,7 +10,7 @@ use std::collections::BTreeMap;
 
 use serde::Deserialize;
 
-use super::bagging::wanted_ids;
+use super::process::bagging::wanted_ids;
 use crate::cloth::Cloth;
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::{Bounds, Face, Outline, Point, Ring, Turn, Vector, distance};

@@ -26,7 +26,7 @@ pub struct Laminate {
 
 impl Laminate {
     /// The laminate of those plies of `part` that are `chosen` by their index.
-    pub(super) fn of(job: &Job, part: &Part, chosen: impl Fn(usize) -> bool) -> Self {
+    pub(in crate::plan) fn of(job: &Job, part: &Part, chosen: impl Fn(usize) -> bool) -> Self {
         let stack: Vec<_> = part
             .stack(&job.cloths)
             .into_iter()
@@ -60,7 +60,7 @@ const FULL: f64 = 0.95;
 
 /// Which plies, by index in their part, cover the whole part: as large as the largest, openings
 /// apart, or nearly.
-pub(super) fn full_plies(pieces: &[&Piece]) -> BTreeSet<usize> {
+pub(in crate::plan) fn full_plies(pieces: &[&Piece]) -> BTreeSet<usize> {
     let mut areas: BTreeMap<usize, f64> = BTreeMap::new();
     for piece in pieces {
         *areas.entry(piece.ply).or_default() += piece.net.outer.area();

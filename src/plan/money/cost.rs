@@ -1,7 +1,7 @@
 //! What a set of each part costs, what the order costs, and what of it is waste.
 
-use super::{PartUse, Plan};
 use crate::job::Supply;
+use crate::plan::{PartUse, Plan};
 use crate::units::{Length, Mass, Money, Volume};
 
 /// Costs of material in one currency, rounded to hundredths only here.

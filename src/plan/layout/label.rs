@@ -1,7 +1,7 @@
 //! Room for a piece's label inside its cut line.
 
-use super::Label;
 use crate::geometry::{Outline, largest_box};
+use crate::plan::Label;
 use crate::units::Angle;
 
 /// Heights of the label in text heights: two lines, the warp arrow, and air between them.
@@ -23,7 +23,7 @@ const LEGIBLE_TEXT_MM: f64 = 4.0;
 const INSIDE: f64 = 0.9;
 
 /// The label box of the piece called `id` inside `cut`: along x if that is legible or as good.
-pub(super) fn label_for(id: &str, cut: &Outline) -> Label {
+pub(in crate::plan) fn label_for(id: &str, cut: &Outline) -> Label {
     let characters = id.chars().count().max(LEAST_CHARACTERS);
     let aspect = characters as f64 * CHARACTER / LINES;
     let along_x = largest_box(cut, aspect);

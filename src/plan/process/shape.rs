@@ -7,7 +7,7 @@ use crate::units::{Angle, Area};
 
 /// A ply in its place on the part, in the part's frame (that of its pieces: seen from the bag
 /// side, the drawing's axes).
-pub(super) struct PlacedPly {
+pub(in crate::plan) struct PlacedPly {
     /// Index into the part's plies.
     pub ply: usize,
     /// Its net outline.
@@ -28,7 +28,7 @@ const SAME_AREA: f64 = 1e-9;
 const DRAWN_MM: f64 = 0.5;
 
 /// `outline` with fewer vertices, for drawings.
-pub(super) fn coarse(outline: &Outline) -> Outline {
+pub(in crate::plan) fn coarse(outline: &Outline) -> Outline {
     Outline {
         outer: simplified(&outline.outer, DRAWN_MM),
         openings: outline
@@ -40,7 +40,11 @@ pub(super) fn coarse(outline: &Outline) -> Outline {
 }
 
 /// The plies of part `part_idx`, moved as the job says; `pieces` are all pieces of the job.
-pub(super) fn placed_plies(job: &Job, part_idx: usize, pieces: &[Piece]) -> Vec<PlacedPly> {
+pub(in crate::plan) fn placed_plies(
+    job: &Job,
+    part_idx: usize,
+    pieces: &[Piece],
+) -> Vec<PlacedPly> {
     let part = &job.parts[part_idx];
     let of_part = || pieces.iter().filter(|piece| piece.part == part_idx);
     let mut plies: Vec<PlacedPly> = (0..part.plies.len())
@@ -104,7 +108,7 @@ fn moved(net: &Outline, part: &Part, ply: usize) -> Outline {
 }
 
 /// From where ply `ply` of `part` is drawn to where it lies on the part.
-pub(super) fn shift(part: &Part, ply: usize) -> Placement {
+pub(in crate::plan) fn shift(part: &Part, ply: usize) -> Placement {
     let [x, y] = part.plies[ply]
         .shift
         .map_or([0.0; 2], |shift| shift.map(|l| l.to_mm()));
@@ -117,7 +121,7 @@ pub(super) fn shift(part: &Part, ply: usize) -> Placement {
 }
 
 /// What a part covers on the mould.
-pub(super) struct Footprint {
+pub(in crate::plan) struct Footprint {
     /// Its outer boundary: all plies that lie on it together, openings closed.
     pub boundary: Outline,
     /// Its area, openings taken off.
@@ -125,7 +129,7 @@ pub(super) struct Footprint {
 }
 
 /// What the plies of a part cover together; `None` without plies.
-pub(super) fn footprint(plies: &[PlacedPly]) -> Option<Footprint> {
+pub(in crate::plan) fn footprint(plies: &[PlacedPly]) -> Option<Footprint> {
     let mut seen: Vec<&Outline> = Vec::new();
     let (mut all, mut material) = (Region::default(), Region::default());
     for ply in plies.iter().filter(|ply| ply.in_place) {

@@ -5,11 +5,11 @@
 //! rectangle with sides of the least length is waste.
 
 use super::rolls::Roll;
-use super::{StockLeft, Waste};
 use crate::cloth::{Cloth, Flaw, Selvedges, Stock, usable_rectangle};
 use crate::geometry::{
     Bounds, Outline, Point, Vector, clip, largest_rectangles, simplified, surrounding,
 };
+use crate::plan::{StockLeft, Waste};
 use crate::units::Area;
 
 /// Rectangles kept of the used part of one roll at most. More are not worth the measuring.
@@ -19,7 +19,7 @@ const MOST_RECTANGLES: usize = 8;
 const OFFSET_MM: f64 = 0.02;
 
 /// The whole of what a roll is cut from.
-pub(super) struct Whole<'a> {
+pub(in crate::plan) struct Whole<'a> {
     /// Its cloth.
     pub cloth: &'a Cloth,
     /// Its outline in the roll frame; of bought cloth, the length that is bought.
@@ -32,7 +32,7 @@ pub(super) struct Whole<'a> {
 
 impl<'a> Whole<'a> {
     /// The stock that `roll` is cut from, or `bought` mm of new cloth.
-    pub(super) fn of(cloth: &'a Cloth, roll: &Roll<'a>, bought: f64) -> Option<Self> {
+    pub(in crate::plan) fn of(cloth: &'a Cloth, roll: &Roll<'a>, bought: f64) -> Option<Self> {
         let (outline, selvedges, flaws) = match roll.stock {
             Some(stock) => (stock.outline.clone(), stock.selvedges, &stock.flaws),
             None => {
@@ -66,7 +66,7 @@ impl<'a> Whole<'a> {
     }
 
     /// What is worth keeping once `cuts` are cut out of it; names are still to be given.
-    pub(super) fn left(&self, cuts: &[&Outline]) -> Vec<StockLeft> {
+    pub(in crate::plan) fn left(&self, cuts: &[&Outline]) -> Vec<StockLeft> {
         let least = self.cloth.supply.least_remnant.to_mm();
         let mut kept: Vec<StockLeft> = (self.parts(self.used, f64::INFINITY).into_iter())
             .filter_map(|part| self.keep(part, least))
@@ -123,7 +123,7 @@ impl<'a> Whole<'a> {
 
     /// Where the cloth went that is in no piece's net line and is not `kept`; `cut` and `net` are
     /// the areas inside the pieces' lines, mm².
-    pub(super) fn waste(&self, (cut, net): (f64, f64), kept: &[StockLeft]) -> Waste {
+    pub(in crate::plan) fn waste(&self, (cut, net): (f64, f64), kept: &[StockLeft]) -> Waste {
         let own = self.outline.bounds();
         let used: f64 = (self.parts(own.min.x, self.used).iter())
             .map(Outline::area)
@@ -199,7 +199,7 @@ impl StockLeft {
     }
 
     /// Stock that was not touched.
-    pub(super) fn untouched(cloth: &Cloth, stock: &Stock) -> Self {
+    pub(in crate::plan) fn untouched(cloth: &Cloth, stock: &Stock) -> Self {
         let bounds = stock.outline.bounds();
         Self {
             cloth: cloth.name.clone(),

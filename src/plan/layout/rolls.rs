@@ -11,7 +11,7 @@ use crate::nest::{
 };
 
 /// A roll or remnant with the pieces on it, in its roll frame.
-pub(super) struct Roll<'a> {
+pub(in crate::plan) struct Roll<'a> {
     /// What it is cut from; `None` for the roll that is bought.
     pub stock: Option<&'a Stock>,
     /// The pieces: index of the shape, and where it lies.
@@ -23,13 +23,13 @@ pub(super) struct Roll<'a> {
 }
 
 /// Told the length in mm of the roll that is being filled and the share of the work done.
-pub(super) type Told<'a> = dyn Fn(f64, f64) -> Continue + Sync + 'a;
+pub(in crate::plan) type Told<'a> = dyn Fn(f64, f64) -> Continue + Sync + 'a;
 
 /// Lays `shapes` out on what there is of `cloth`. Rolls without a piece are left out.
 ///
 /// # Errors
 /// A shape that has no place, not even on the roll that is bought.
-pub(super) fn lay_out<'a>(
+pub(in crate::plan) fn lay_out<'a>(
     cloth: &'a Cloth,
     shapes: &[Shape],
     settings: &Settings,

@@ -8,8 +8,8 @@
 //! its left: outer boundaries counter-clockwise, openings clockwise.
 
 use super::tour::{tour, way_length};
-use super::{Layout, PlacedPiece};
 use crate::geometry::{Bounds, Point, Ring, trig};
+use crate::plan::{Layout, PlacedPiece};
 use crate::units::Length;
 
 /// The order of work on one layout.
@@ -77,7 +77,7 @@ const BEYOND_MM: f64 = 0.01;
 
 /// Orders the work on `layout`, table frame by table frame and in each by what a machine reaches
 /// at once (`reach`), and puts its pieces in the order in which they come free.
-pub(super) fn arrange(layout: &mut Layout, reach: Option<Length>) {
+pub(in crate::plan) fn arrange(layout: &mut Layout, reach: Option<Length>) {
     let frames = frames(layout, reach);
     let mut order = ordered(&layout.pieces, &frames);
     let free: Vec<usize> = order
@@ -374,7 +374,7 @@ fn is_corner(points: &[Point], i: usize) -> bool {
 mod tests {
     use super::*;
     use crate::geometry::Outline;
-    use crate::plan::label::label_for;
+    use crate::plan::layout::label::label_for;
     use crate::units::Angle;
 
     fn rectangle(x: f64, y: f64, w: f64, h: f64) -> Ring {

@@ -1,9 +1,9 @@
 //! What one set costs, by how many are made at once.
 
-use super::{SetCost, Settings, build};
 use crate::diag::Diagnostics;
 use crate::job::{Job, MAX_PIECES};
 use crate::nest::{Continue, Effort};
+use crate::plan::{SetCost, Settings, build};
 use crate::ply::Piece;
 use crate::units::{Area, Length, Money};
 
@@ -70,7 +70,7 @@ pub fn cost_per_set(
             area: plan
                 .cloths
                 .iter()
-                .map(super::ClothUse::bought_area)
+                .map(crate::plan::ClothUse::bought_area)
                 .sum::<Area>(),
             cost: one_currency(&plan)
                 .then(|| costs.fold(Some(Money::ZERO), cost))
@@ -81,7 +81,7 @@ pub fn cost_per_set(
 }
 
 /// Whether all costs of `plan` can be added up.
-fn one_currency(plan: &super::Plan) -> bool {
+fn one_currency(plan: &crate::plan::Plan) -> bool {
     let mut currencies =
         (plan.cloths.iter()).map(|used| used.cloth.price.as_ref().map(|price| &price.currency));
     let first = currencies.next();

@@ -1,9 +1,9 @@
 //! What the mould takes before the first ply.
 
-use super::PartUse;
 use super::shape::Footprint;
 use crate::geometry::{Join, Outline, offset, simplified};
 use crate::job::MouldPreparation;
+use crate::plan::PartUse;
 use crate::units::{Area, Mass, Volume};
 
 /// Release for the moulds of the whole order.
@@ -24,7 +24,7 @@ const WIPED_MM: f64 = 1.0;
 
 impl MouldUse {
     /// Release for `parts` with these outer boundaries.
-    pub(super) fn of(
+    pub(in crate::plan) fn of(
         setup: &MouldPreparation,
         parts: &[PartUse],
         footprints: &[Footprint],

@@ -1,8 +1,8 @@
 //! One list of everything to buy: amount, how it is sold, what is on hand, price.
 
-use super::Plan;
 use crate::cloth::Weave;
 use crate::job::Supply;
+use crate::plan::Plan;
 use crate::units::{Length, Mass, Money, Price, Volume};
 
 /// An amount of something.
@@ -59,7 +59,7 @@ pub struct ShoppingItem {
 
 impl Plan {
     /// What is cut of a cloth: from stock on hand, and what is bought for the rest.
-    fn cloth(&self, used: &super::ClothUse) -> ShoppingItem {
+    fn cloth(&self, used: &crate::plan::ClothUse) -> ShoppingItem {
         let from_stock = (self.layouts.iter())
             .filter(|layout| layout.cloth == used.cloth.name && layout.stock.is_some())
             .fold(Length::ZERO, |sum, layout| sum + layout.used_length);
@@ -177,7 +177,7 @@ pub fn frays(weave: Weave, on_bias: bool) -> bool {
     }
 }
 
-impl super::PlacedPiece {
+impl crate::plan::PlacedPiece {
     /// Length of its cut line, openings included.
     #[must_use]
     pub fn edge(&self) -> Length {

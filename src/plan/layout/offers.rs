@@ -3,17 +3,17 @@
 //! Each is laid out in a short search; the one that costs least (without prices: of which least
 //! cloth is bought) then gets the full one.
 
-use super::Alternative;
 use super::rolls::{Told, lay_out};
 use crate::cloth::{Cloth, Purchase};
 use crate::nest::{Effort, NestError, Settings, Shape};
+use crate::plan::Alternative;
 use crate::units::Length;
 
 /// Share of the seconds of a search by the clock that goes into the comparison.
 const TRIAL_SHARE: f64 = 0.3;
 
 /// The cloth as it is best bought, what else was looked at, and the effort that is left.
-pub(super) struct Choice {
+pub(in crate::plan) struct Choice {
     pub cloth: Cloth,
     /// Every roll on offer; empty if there is but one.
     pub alternatives: Vec<Alternative>,
@@ -24,7 +24,7 @@ pub(super) struct Choice {
 ///
 /// # Errors
 /// A shape that fits none of them.
-pub(super) fn choose(
+pub(in crate::plan) fn choose(
     cloth: &Cloth,
     shapes: &[Shape],
     settings: &Settings,

@@ -3,9 +3,9 @@
 //! The whole cut ply is wetted out, trim and all; peel ply and breather take some up under the bag;
 //! some stays in the pots. So Σ mixed = in the parts + in the trim + taken up + left in the pots.
 
-use super::PartUse;
 use crate::job::{Bagging, Job, ResinSystem};
 use crate::laminate::{Batch, Demand, Mixed, batches};
+use crate::plan::PartUse;
 use crate::units::{Area, Duration, Mass};
 
 /// The resin of the whole order.
@@ -78,7 +78,7 @@ impl PartResin {
 
 impl ResinUse {
     /// The resin for `parts`; `None` if the job names no resin, or a cloth without its fibre.
-    pub(super) fn of(job: &Job, parts: &[PartUse]) -> Option<Self> {
+    pub(in crate::plan) fn of(job: &Job, parts: &[PartUse]) -> Option<Self> {
         let system = job.resin.as_ref()?;
         let mut per_part = Vec::new();
         let mut steps = Vec::new();
@@ -149,7 +149,7 @@ fn part_resin(
     system: &ResinSystem,
     bagging: Option<&Bagging>,
 ) -> Option<PartResin> {
-    let sum = |area: fn(&super::PlyUse) -> Area| {
+    let sum = |area: fn(&crate::plan::PlyUse) -> Area| {
         part.plies
             .iter()
             .try_fold(Mass::ZERO, |sum, ply| Some(sum + ply.resin_in(area(ply))?))

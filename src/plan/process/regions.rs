@@ -1,12 +1,12 @@
 //! A part divided by which plies lie where: ply drop-offs and overlaps, with the thickness of each
 //! region.
 
-use super::PartUse;
 use super::laminate::Laminate;
 use super::shape::{PlacedPly, coarse};
 use crate::geometry::{InscribedBox, Outline, Placement, Region, Turn, Vector, largest_box};
 use crate::job::Job;
 use crate::laminate::InPlane;
+use crate::plan::PartUse;
 use crate::units::{Angle, Area, Length};
 
 /// The thickness of a part by region, in a frame whose x is the part's 0° direction.
@@ -45,7 +45,7 @@ const MAX_REGIONS: usize = 60;
 impl ThicknessMap {
     /// The map of `part`, which is part `part_idx` of `job` and whose 0° is at `zero`; its plies lie
     /// as `plies` say. `None` if it falls into too many regions to be read.
-    pub(super) fn of(
+    pub(in crate::plan) fn of(
         job: &Job,
         part_idx: usize,
         part: &PartUse,

@@ -1,16 +1,16 @@
 //! Pieces that are alike, as shapes for the nesting engine; and back to pieces in their places.
 
 use super::label::label_for;
-use super::{PlacedJoint, PlacedPiece, PlacedSplice};
 use crate::cloth::Weave;
 use crate::geometry::{Face, Placement, Turn};
 use crate::job::{Job, Side};
 use crate::nest::Shape;
+use crate::plan::{PlacedJoint, PlacedPiece, PlacedSplice};
 use crate::ply::{Bias, Piece};
 use crate::units::Angle;
 
 /// Pieces that are alike on the cutting table: same cut line, same turns.
-pub(super) struct Kind<'a> {
+pub(in crate::plan) struct Kind<'a> {
     /// The first of them.
     pub like: &'a Piece,
     /// Every piece with its set, in the order of the job.
@@ -19,7 +19,7 @@ pub(super) struct Kind<'a> {
 
 impl<'a> Kind<'a> {
     /// The kinds among `pieces`, in the order of the job.
-    pub(super) fn collect(pieces: &[&'a Piece]) -> Vec<Self> {
+    pub(in crate::plan) fn collect(pieces: &[&'a Piece]) -> Vec<Self> {
         let mut kinds: Vec<Self> = Vec::new();
         for &piece in pieces {
             let members = (1..=piece.sets).map(|set| (piece, set));
@@ -39,12 +39,12 @@ impl<'a> Kind<'a> {
         kinds
     }
 
-    pub(super) fn cut_area(&self) -> f64 {
+    pub(in crate::plan) fn cut_area(&self) -> f64 {
         self.like.cut.area() * self.members.len() as f64
     }
 
     /// The shapes of `kinds`, in their order.
-    pub(super) fn shapes(kinds: &[Self]) -> Vec<Shape> {
+    pub(in crate::plan) fn shapes(kinds: &[Self]) -> Vec<Shape> {
         kinds
             .iter()
             .map(|kind| Shape {
@@ -58,7 +58,12 @@ impl<'a> Kind<'a> {
 }
 
 /// The piece of set `set` in its place on the roll.
-pub(super) fn place(job: &Job, piece: &Piece, set: u32, placement: &Placement) -> PlacedPiece {
+pub(in crate::plan) fn place(
+    job: &Job,
+    piece: &Piece,
+    set: u32,
+    placement: &Placement,
+) -> PlacedPiece {
     let part = &job.parts[piece.part];
     let ply = &part.plies[piece.ply];
     let id = piece.id(job, set);

@@ -1,14 +1,14 @@
 //! What the work takes beside cloth.
 
 use super::bagging::{self, BagUse, Laid};
-use super::label::label_for;
 use super::mould::MouldUse;
 use super::regions::ThicknessMap;
 use super::shape::{Footprint, PlacedPly, coarse, footprint, placed_plies, shift};
-use super::{Label, PartUse, ResinUse};
 use crate::diag::Diagnostics;
 use crate::geometry::{Outline, Placement, Point, Turn};
 use crate::job::Job;
+use crate::plan::layout::label::label_for;
+use crate::plan::{Label, PartUse, ResinUse};
 use crate::ply::{Joint, Piece};
 use crate::units::Angle;
 

@@ -1,15 +1,15 @@
 //! The vacuum bag: what is cut for it, how it lies on its rolls, and how much tape it takes.
 
-use super::label::label_for;
-use super::order;
 use super::shape::Footprint;
-use super::{CutOrder, Layout, PartUse, PlacedPiece};
 use crate::cloth::Purchase;
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::{Bounds, Outline, Placement, Point, Turn, Vector, distance};
 use crate::geometry::{simplified, surrounding};
 use crate::job::{BagLayer, Bagging, LayerKind};
 use crate::nest::{self, Container, Continue, Effort, Problem, Shape};
+use crate::plan::cutting::order;
+use crate::plan::layout::label::label_for;
+use crate::plan::{CutOrder, Layout, PartUse, PlacedPiece};
 use crate::units::{Angle, Area, Force, Length};
 
 /// The bags of the whole order.
@@ -71,7 +71,7 @@ const SHEARS_MM: f64 = 1.0;
 const LABEL_MM: f64 = 3.0;
 
 /// A part as the bag sees it.
-pub(super) struct Laid<'a> {
+pub(in crate::plan) struct Laid<'a> {
     pub part: &'a PartUse,
     pub footprint: &'a Footprint,
     pub zero: Angle,
@@ -88,7 +88,7 @@ struct Cut {
 
 /// The bags for the parts as they are `laid`, with what is to be said about them. A machine may
 /// reach only so much of a roll at once (`reach`).
-pub(super) fn bags(
+pub(in crate::plan) fn bags(
     setup: &Bagging,
     laid: &[Laid<'_>],
     reach: Option<Length>,
@@ -377,7 +377,7 @@ fn quick_layout(
 
 /// Ids of everything that is cut for the layers `setup` has, for parts with so many sets, layer by
 /// layer.
-pub(super) fn wanted_ids(setup: &Bagging, parts: &[(&str, u32)]) -> Vec<Vec<String>> {
+pub(in crate::plan) fn wanted_ids(setup: &Bagging, parts: &[(&str, u32)]) -> Vec<Vec<String>> {
     let of_layer = |layer: &BagLayer| {
         let sets = parts
             .iter()

@@ -1,0 +1,16 @@
+//! What follows from the plies once they are cut: laminate, thickness, resin, bag, mould.
+
+pub(super) mod bagging;
+pub(super) mod laminate;
+mod mould;
+mod regions;
+mod resin;
+mod shape;
+mod work;
+
+pub use bagging::{BagUse, PartBag, RollUse};
+pub use laminate::Laminate;
+pub use mould::MouldUse;
+pub use regions::{ThicknessMap, ThicknessRegion};
+pub use resin::{PartResin, ResinStep, ResinUse};
+pub use work::{LaidPiece, LaidPly, Work};
