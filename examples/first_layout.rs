@@ -18,7 +18,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let (job, _) = Job::read(&path, &text).map_err(|_| "the job is wrong: see `warpwise check`")?;
     let folder = Path::new(&path).parent().unwrap_or(Path::new(""));
     let mut patterns = BTreeMap::new();
-    for part in &job.parts {
+    for part in job.parts() {
         let name = &part.pattern.value;
         let read = pattern::read(name, &std::fs::read(folder.join(name))?, &part.reading)
             .map_err(|_| "a pattern is wrong: see `warpwise inspect`")?;

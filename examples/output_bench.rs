@@ -54,11 +54,11 @@ fn main() -> ExitCode {
 
 fn plan(file: &Path) -> Result<Plan, String> {
     let text = std::fs::read_to_string(file).map_err(|e| e.to_string())?;
-    let (mut job, _) = Job::read("job.toml", &text).map_err(|p| first(&p))?;
-    job.outputs.files = FileKind::ALL.iter().map(|&(_, kind)| kind).collect();
+    let (job, _) = Job::read("job.toml", &text).map_err(|p| first(&p))?;
+    let job = job.with_files(FileKind::ALL.iter().map(|&(_, kind)| kind).collect());
     let folder = file.parent().unwrap_or(Path::new("."));
     let mut patterns = BTreeMap::new();
-    for part in &job.parts {
+    for part in job.parts() {
         let name = &part.pattern.value;
         let bytes = std::fs::read(folder.join(name)).map_err(|e| format!("{name}: {e}"))?;
         let read = pattern::read(name, &bytes, &part.reading).map_err(|p| first(&p))?;

@@ -103,7 +103,7 @@ fn run(text: &str, folder: &Path, is_bare: bool) -> Result<[f64; STEPS.len()], S
     let mut last = now();
     let (job, _) = Job::read("job.toml", text).map_err(|p| first(&p))?;
     let mut patterns = BTreeMap::new();
-    for part in &job.parts {
+    for part in job.parts() {
         let name = &part.pattern.value;
         let bytes = std::fs::read(folder.join(name)).map_err(|e| format!("{name}: {e}"))?;
         let read = pattern::read(name, &bytes, &part.reading).map_err(|p| first(&p))?;

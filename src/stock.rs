@@ -35,8 +35,8 @@ pub type StockFiles = BTreeMap<String, Vec<StockFile>>;
 /// Every file that is missing or cannot be used.
 pub fn fetch(job: &mut Job, files: &StockFiles) -> Result<Diagnostics, Diagnostics> {
     let mut problems = Diagnostics::new();
-    let mut shelves: Vec<Vec<Stock>> = vec![Vec::new(); job.cloths.len()];
-    for entry in &job.stock {
+    let mut shelves: Vec<Vec<Stock>> = vec![Vec::new(); job.cloths().len()];
+    for entry in job.stock() {
         match stock_of(job, entry, files, &mut problems) {
             Ok(found) => shelves[entry.cloth].extend(found),
             Err(more) => problems.append(more),
@@ -45,7 +45,7 @@ pub fn fetch(job: &mut Job, files: &StockFiles) -> Result<Diagnostics, Diagnosti
     if problems.has_errors() {
         return Err(problems);
     }
-    for (cloth, mut shelf) in job.cloths.iter_mut().zip(shelves) {
+    for (cloth, mut shelf) in job.cloths_mut().iter_mut().zip(shelves) {
         name_apart(&mut shelf, &cloth.name);
         cloth.supply.stock = shelf;
     }
@@ -58,7 +58,7 @@ fn stock_of(
     files: &StockFiles,
     problems: &mut Diagnostics,
 ) -> Result<Vec<Stock>, Diagnostics> {
-    let cloth = &job.cloths[entry.cloth];
+    let cloth = &job.cloths()[entry.cloth];
     let rectangle = |length: Length, width: Length, selvedges| {
         let bounds = Bounds {
             min: Point::default(),

@@ -87,8 +87,8 @@ fn rendered(problems: &Diagnostics) -> String {
 }
 
 fn summary(job: &Job) -> String {
-    let mut text = format!("job \"{}\"\n", job.title);
-    for cloth in &job.cloths {
+    let mut text = format!("job \"{}\"\n", job.title());
+    for cloth in job.cloths() {
         let price = cloth.price.as_ref().map(ToString::to_string);
         _ = writeln!(
             text,
@@ -109,13 +109,13 @@ fn summary(job: &Job) -> String {
             cloth.spare,
         );
     }
-    if let Some(resin) = &job.resin {
+    if let Some(resin) = job.resin() {
         _ = writeln!(text, "{resin:#?}");
     }
-    if let Some(mould) = &job.mould {
+    if let Some(mould) = job.mould() {
         _ = writeln!(text, "{mould:#?}");
     }
-    if let Some(bag) = &job.bagging {
+    if let Some(bag) = job.bagging() {
         let layers = bag.layers.iter().map(|l| {
             let mm = |length: warpwise::units::Length| length.to_mm();
             let (margin, wide, on_hand) = (mm(l.margin), mm(l.roll.roll_width), mm(l.on_hand));
@@ -137,7 +137,7 @@ fn summary(job: &Job) -> String {
             bag.tape_spare,
         );
     }
-    for part in &job.parts {
+    for part in job.parts() {
         let zero = match &part.zero {
             ZeroDirection::Angle(angle) => angle.to_string(),
             ZeroDirection::Line(line) => format!("line {}", line.value),
@@ -152,8 +152,8 @@ fn summary(job: &Job) -> String {
             _ = writeln!(text, "  {}", ply_summary(job, ply));
         }
     }
-    if job.outputs != Outputs::default() {
-        _ = writeln!(text, "{:#?}", job.outputs);
+    if *job.outputs() != Outputs::default() {
+        _ = writeln!(text, "{:#?}", job.outputs());
     }
     text
 }
@@ -166,7 +166,7 @@ fn ply_summary(job: &Job, ply: &Ply) -> String {
     format!(
         "ply {}: {} at {}, {outline}, trim {:.1} {:?}, step {:.1}, openings {:?}, ±{}{}",
         ply.n,
-        job.cloths[ply.cloth].name,
+        job.cloths()[ply.cloth].name,
         ply.angle,
         ply.trim.to_mm(),
         ply.join,
@@ -228,7 +228,7 @@ fn overrides_that_turn_the_fibres_are_warned_of() {
                     weave.word()
                 );
                 let (job, said) = Job::read("job.toml", &text).unwrap();
-                let turns = job.cloths[0].turns;
+                let turns = job.cloths()[0].turns;
                 assert_eq!((turns.rotation, turns.turn_over), (rotation, over));
                 let is_warned = said.iter().any(|p| p.message.contains("other directions"));
                 let apart: &[Weave] = match rotation {

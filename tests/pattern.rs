@@ -530,7 +530,7 @@ fn pieces_of(drawing: &str, more: &str) -> Result<(Vec<Piece>, Diagnostics), Dia
          [[part]]\nname = \"P\"\npattern = \"a.svg\"\ncloth = \"g\"\ntrim = \"20 mm\"\n{more}\n"
     );
     let (job, _) = Job::read("job.toml", &text)?;
-    let pattern = read("a.svg", drawing.as_bytes(), &job.parts[0].reading)?;
+    let pattern = read("a.svg", drawing.as_bytes(), &job.parts()[0].reading)?;
     ply::pieces(&job, &BTreeMap::from([("a.svg".to_owned(), pattern)]))
 }
 

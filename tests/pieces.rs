@@ -47,7 +47,7 @@ fn job(cutting: &str, cloth: &str, part: &str) -> String {
 
 fn made(job: &str, drawing: &str) -> Result<(Job, Vec<Piece>, Diagnostics), Diagnostics> {
     let (job, mut said) = Job::read("job.toml", job)?;
-    let read: Pattern = pattern::read("p.svg", drawing.as_bytes(), &job.parts[0].reading)?;
+    let read: Pattern = pattern::read("p.svg", drawing.as_bytes(), &job.parts()[0].reading)?;
     let patterns = BTreeMap::from([("p.svg".to_owned(), read)]);
     let (pieces, more) = ply::pieces(&job, &patterns)?;
     said.append(more);

@@ -22,11 +22,11 @@ pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
     _ = writeln!(
         text,
         "{}: {}, {}",
-        prepared.job.title,
-        counted(prepared.job.parts.len(), "part", "parts"),
+        prepared.job.title(),
+        counted(prepared.job.parts().len(), "part", "parts"),
         counted(n_pieces as usize, "piece", "pieces"),
     );
-    for (idx, cloth) in prepared.job.cloths.iter().enumerate() {
+    for (idx, cloth) in prepared.job.cloths().iter().enumerate() {
         let of_cloth = || prepared.pieces.iter().filter(|p| p.cloth == idx);
         let area: f64 = of_cloth().map(|p| p.cut.area() * f64::from(p.sets)).sum();
         let n: u32 = of_cloth().map(|p| p.sets).sum();
@@ -53,14 +53,14 @@ fn pieces_json(job: &Job, pieces: &[Piece]) -> String {
     let entries: Vec<serde_json::Value> = pieces
         .iter()
         .map(|piece| {
-            let part = &job.parts[piece.part];
+            let part = &job.parts()[piece.part];
             let ply = &part.plies[piece.ply];
             serde_json::json!({
                 "id": piece.id(job, 1).split('#').next().unwrap_or_default(),
                 "part": part.name,
                 "ply": ply.n,
                 "sets": piece.sets,
-                "cloth": job.cloths[piece.cloth].name,
+                "cloth": job.cloths()[piece.cloth].name,
                 "angle_design": ply.angle.to_degrees(),
                 "cut_area_mm2": piece.cut.area(),
                 "net_area_mm2": piece.net.area(),
@@ -72,6 +72,6 @@ fn pieces_json(job: &Job, pieces: &[Piece]) -> String {
         .collect();
     format!(
         "{:#}\n",
-        serde_json::json!({ "title": job.title, "pieces": entries })
+        serde_json::json!({ "title": job.title(), "pieces": entries })
     )
 }

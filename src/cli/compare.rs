@@ -59,7 +59,7 @@ pub(super) fn run(options: &CompareOptions) -> Result<(), Failure> {
         messages::show_all(problems);
         return Err(Failure::Input);
     }
-    let title = &prepared.job.title;
+    let title = prepared.job.title();
     if let Some(path) = &options.html {
         let page = compare_html(title, &settings.effort_name, settings.seed, &outcomes);
         folder::write_file(path, page.as_bytes())?;
@@ -89,9 +89,9 @@ fn most_used(pieces: &[Piece]) -> usize {
 }
 
 fn named(job: &Job, name: &str) -> Result<usize, Diagnostic> {
-    let index = job.cloths.iter().position(|c| c.name == name);
+    let index = job.cloths().iter().position(|c| c.name == name);
     index.ok_or_else(|| {
-        let known = || job.cloths.iter().map(|c| c.name.as_str());
+        let known = || job.cloths().iter().map(|c| c.name.as_str());
         let problem = Diagnostic::error(format!("the job has no cloth `{name}`"))
             .at(Place::File("--cloth".to_owned()));
         match nearest(name, known()) {

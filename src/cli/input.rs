@@ -124,7 +124,7 @@ fn read_stock(
 ) -> Option<StockFiles> {
     let mut files = StockFiles::new();
     let mut complete = true;
-    for entry in &job.stock {
+    for entry in job.stock() {
         let StockShape::File { path: written, .. } = &entry.shape else {
             continue;
         };
@@ -186,7 +186,7 @@ fn read_patterns(
 ) -> Option<BTreeMap<String, Pattern>> {
     let mut patterns = BTreeMap::new();
     let mut complete = true;
-    for part in &job.parts {
+    for part in job.parts() {
         let name = &part.pattern.value;
         if patterns.contains_key(name) {
             continue;

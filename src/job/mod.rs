@@ -24,9 +24,9 @@
 //! "#;
 //! let (job, warnings) = Job::read("lid.toml", text).unwrap();
 //! assert_eq!(warnings.iter().count(), 0);
-//! let angles: Vec<f64> = job.parts[0].plies.iter().map(|ply| ply.angle.to_degrees()).collect();
+//! let angles: Vec<f64> = job.parts()[0].plies.iter().map(|ply| ply.angle.to_degrees()).collect();
 //! assert_eq!(angles, [0.0, 45.0, 45.0, 0.0]);
-//! assert_eq!(job.cloths[0].roll_width, Length::inches(50.0));
+//! assert_eq!(job.cloths()[0].roll_width, Length::inches(50.0));
 //!
 //! // A mistake is told with its line, and all of them at once.
 //! let wrong = text.replace("plain", "plane").replace("50 in", "50");
@@ -77,29 +77,100 @@ use crate::laminate::Lamina;
 use crate::pattern::Settings;
 use crate::units::{Angle, Length};
 
-/// A checked job.
+/// A checked job. Only [`Job::read`] makes one.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Job {
+    title: String,
+    cloths: Vec<Cloth>,
+    laminae: Vec<Option<Lamina>>,
+    resin: Option<ResinSystem>,
+    bagging: Option<Bagging>,
+    mould: Option<MouldPreparation>,
+    parts: Vec<Part>,
+    outputs: Outputs,
+    stock: Vec<StockEntry>,
+}
+
+impl Job {
     /// What the job is called; the file's stem if it does not say.
-    pub title: String,
+    #[must_use]
+    pub fn title(&self) -> &str {
+        &self.title
+    }
+
     /// The cloths in the order of the file.
-    pub cloths: Vec<Cloth>,
-    /// What a ply of each cloth becomes when it cures, in the order of `cloths`; `None` where the job
-    /// does not say what the fibre is.
-    pub laminae: Vec<Option<Lamina>>,
+    #[must_use]
+    pub fn cloths(&self) -> &[Cloth] {
+        &self.cloths
+    }
+
+    /// What a ply of each cloth becomes when it cures, in the order of [`Job::cloths`]; `None` where
+    /// the job does not say what the fibre is.
+    #[must_use]
+    pub fn laminae(&self) -> &[Option<Lamina>] {
+        &self.laminae
+    }
+
     /// The resin, if the job says which.
-    pub resin: Option<ResinSystem>,
+    #[must_use]
+    pub const fn resin(&self) -> Option<&ResinSystem> {
+        self.resin.as_ref()
+    }
+
     /// The vacuum bag, if there is one.
-    pub bagging: Option<Bagging>,
+    #[must_use]
+    pub const fn bagging(&self) -> Option<&Bagging> {
+        self.bagging.as_ref()
+    }
+
     /// How the moulds are made ready, if the job says.
-    pub mould: Option<MouldPreparation>,
+    #[must_use]
+    pub const fn mould(&self) -> Option<&MouldPreparation> {
+        self.mould.as_ref()
+    }
+
     /// The parts in the order of the file.
-    pub parts: Vec<Part>,
+    #[must_use]
+    pub fn parts(&self) -> &[Part] {
+        &self.parts
+    }
+
     /// Which files are wanted, and how.
-    pub outputs: Outputs,
+    #[must_use]
+    pub const fn outputs(&self) -> &Outputs {
+        &self.outputs
+    }
+
     /// What is on hand, cloth by cloth in the order of the file. [`crate::stock::fetch`] makes
     /// each cloth's stock of it.
-    pub stock: Vec<StockEntry>,
+    #[must_use]
+    pub fn stock(&self) -> &[StockEntry] {
+        &self.stock
+    }
+
+    /// The same job with these kinds of file wanted.
+    #[must_use]
+    pub fn with_files(mut self, files: Vec<FileKind>) -> Self {
+        self.outputs.files = files;
+        self
+    }
+
+    /// The cloths, for those who try the job in another way.
+    pub(crate) fn cloths_mut(&mut self) -> &mut [Cloth] {
+        &mut self.cloths
+    }
+
+    /// The plies of all parts, for those who try the job in another way.
+    pub(crate) fn plies_mut(&mut self) -> impl Iterator<Item = &mut Ply> {
+        self.parts.iter_mut().flat_map(|part| &mut part.plies)
+    }
+
+    /// Adds a cloth and what its plies become; returns its index.
+    pub(crate) fn add_cloth(&mut self, cloth: Cloth, lamina: Option<Lamina>) -> usize {
+        self.cloths.push(cloth);
+        self.laminae.push(lamina);
+        self.cloths.len() - 1
+    }
 }
 
 /// A roll or remnant on hand, as the job file says.

@@ -38,8 +38,8 @@ impl Job {
     ///     layup = "[0/45]s"
     /// "#).expect("a good job");
     /// assert!(warnings.is_empty());
-    /// assert_eq!(job.title, "tender");
-    /// assert_eq!(job.parts[0].plies.len(), 4);
+    /// assert_eq!(job.title(), "tender");
+    /// assert_eq!(job.parts()[0].plies.len(), 4);
     /// ```
     ///
     /// # Errors

@@ -49,10 +49,10 @@ mod tests {
     #[test]
     fn a_layup_with_s_is_symmetric_and_one_without_names_the_plies() {
         let good = job("[0/±45/90]s", "unidirectional");
-        let stack = good.parts[0].stack(&good.cloths);
+        let stack = good.parts()[0].stack(good.cloths());
         assert_eq!((symmetry(&stack), balance(&stack)), (Ok(()), Ok(())));
         let bad = job("[0/45]2", "unidirectional");
-        let stack = bad.parts[0].stack(&bad.cloths);
+        let stack = bad.parts()[0].stack(bad.cloths());
         assert_eq!(symmetry(&stack), Err(Asymmetry { ply: 1, mate: 4 }));
         assert_eq!(balance(&stack).map_err(|found| found.ply), Err(4));
     }
@@ -62,11 +62,11 @@ mod tests {
     fn directions_agree_with_the_cloth() {
         for weave in ["plain", "satin", "unidirectional", "biaxial"] {
             let job = job("[30]", weave);
-            let cloth = job.cloths[0].weave;
-            let warp = cloth.warp_angle(job.parts[0].plies[0].angle);
+            let cloth = job.cloths()[0].weave;
+            let warp = cloth.warp_angle(job.parts()[0].plies[0].angle);
             let fibre = |f: &f64| (warp + Angle::degrees(*f)).as_fibre().to_degrees();
             let mut expected: Vec<f64> = cloth.fibres().iter().map(fibre).collect();
-            let stack = job.parts[0].stack(&job.cloths);
+            let stack = job.parts()[0].stack(job.cloths());
             let directions = stack[0].directions();
             let mut found: Vec<f64> = directions.iter().map(|d| d.to_degrees()).collect();
             expected.sort_by(f64::total_cmp);

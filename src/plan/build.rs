@@ -63,7 +63,7 @@ pub fn build(
     observe: &Observer<'_>,
 ) -> Result<Plan, Diagnostics> {
     let by_cloth: Vec<(&Cloth, Vec<&Piece>)> = job
-        .cloths
+        .cloths()
         .iter()
         .enumerate()
         .map(|(idx, cloth)| (cloth, pieces.iter().filter(|p| p.cloth == idx).collect()))
@@ -121,7 +121,7 @@ pub fn build(
     let parts = parts(job, pieces);
     Ok(Plan {
         work: Work::of(job, pieces, &parts),
-        title: job.title.clone(),
+        title: job.title().to_owned(),
         seed: settings.seed,
         effort: settings.effort_name.clone(),
         cloths,
@@ -129,7 +129,7 @@ pub fn build(
         parts,
         stock_left,
         cost_per_set: Vec::new(),
-        outputs: job.outputs.clone(),
+        outputs: job.outputs().clone(),
         remarks,
     })
 }
@@ -166,7 +166,7 @@ fn does_not_nest(job: &Job, cloth: &Cloth, kinds: &[Kind<'_>], error: &NestError
         )),
         None => refused,
     };
-    refused.at(job.parts[piece.part].plies[piece.ply].place.clone())
+    refused.at(job.parts()[piece.part].plies[piece.ply].place.clone())
 }
 
 /// A cloth, laid out.
@@ -236,7 +236,7 @@ fn lay_out_cloth(
         }
         left.extend(kept);
         let mut layout = layout(cloth, roll, &whole, name, pieces, cut);
-        order::arrange(&mut layout, job.outputs.frame);
+        order::arrange(&mut layout, job.outputs().frame);
         roll_area += (layout.roll_width * layout.used_length).to_mm2();
         layouts.push(layout);
     }
@@ -264,7 +264,7 @@ fn untouched<'a>(cloth: &'a Cloth, rolls: &'a [Roll<'a>]) -> impl Iterator<Item 
 /// The stock of cloths that no piece is cut from: it stays on the shelf.
 fn stock_of_others(job: &Job, by_cloth: &[(&Cloth, Vec<&Piece>)]) -> Vec<StockLeft> {
     let is_cut = |cloth: &&Cloth| by_cloth.iter().any(|(c, _)| c.name == cloth.name);
-    let others = job.cloths.iter().filter(|cloth| !is_cut(cloth));
+    let others = job.cloths().iter().filter(|cloth| !is_cut(cloth));
     others.flat_map(|cloth| untouched(cloth, &[])).collect()
 }
 
@@ -376,7 +376,7 @@ fn just_over(used: &ClothUse) -> Option<Diagnostic> {
 }
 
 fn parts(job: &Job, pieces: &[Piece]) -> Vec<PartUse> {
-    job.parts
+    job.parts()
         .iter()
         .enumerate()
         .map(|(part_idx, part)| {
@@ -404,7 +404,7 @@ fn parts(job: &Job, pieces: &[Piece]) -> Vec<PartUse> {
 }
 
 fn ply_use(job: &Job, ply: &Ply, pieces: &[&Piece]) -> PlyUse {
-    let cloth = &job.cloths[ply.cloth];
+    let cloth = &job.cloths()[ply.cloth];
     let sum = |area: &dyn Fn(&Piece) -> f64| Area::mm2(pieces.iter().map(|p| area(p)).sum());
     let splices = || pieces.iter().filter_map(|p| p.splice.as_ref());
     let lap_area = Area::mm2(splices().map(|s| s.lap_area).sum());
@@ -424,7 +424,7 @@ fn ply_use(job: &Job, ply: &Ply, pieces: &[&Piece]) -> PlyUse {
         areal_weight: cloth.areal_weight,
         step: ply.step,
         cloth_mass: cloth.areal_weight * laid,
-        lamina: job.laminae[ply.cloth],
+        lamina: job.laminae()[ply.cloth],
         appearance: ply.appearance,
         on_bias: pieces.iter().any(|p| p.on_bias),
     }

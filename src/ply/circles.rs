@@ -17,7 +17,7 @@ pub(super) fn of_lines(within: &PlyIn<'_>, turn: Turn, lines: [&Outline; 2]) -> 
     let &PlyIn {
         job, ply, pattern, ..
     } = within;
-    if job.outputs.arcs == Arcs::Chords {
+    if job.outputs().arcs == Arcs::Chords {
         return Vec::new();
     }
     let step = ply.step.to_mm();

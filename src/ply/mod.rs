@@ -23,7 +23,7 @@
 //!     );
 //!     let (job, _) = Job::read("job.toml", &text).unwrap();
 //!     let (zero, angle) = (Angle::degrees(0.0), Angle::degrees(45.0));
-//!     permitted_turns(&job.cloths[0], zero, angle, false)
+//!     permitted_turns(&job.cloths()[0], zero, angle, false)
 //! };
 //! // Warp along the roll: the piece is turned by -45°, or from there by half a turn.
 //! let unidirectional = turns_of(Weave::Unidirectional);
@@ -108,7 +108,7 @@ impl Piece {
     }
 
     fn id_with(&self, job: &Job, set: u32, letter: Option<char>) -> String {
-        let part = &job.parts[self.part];
+        let part = &job.parts()[self.part];
         let mut id = format!("{}-{}", part.name, part.plies[self.ply].n);
         if let Some(letter) = letter {
             id.push('-');
@@ -140,7 +140,7 @@ pub fn pieces(
 ) -> Result<(Vec<Piece>, Diagnostics), Diagnostics> {
     let mut problems = Diagnostics::new();
     let mut pieces = Vec::new();
-    for (part_idx, part) in job.parts.iter().enumerate() {
+    for (part_idx, part) in job.parts().iter().enumerate() {
         let pattern = &patterns[&part.pattern.value];
         let zero = match select::zero_direction(part, pattern, &mut problems) {
             Ok(zero) => zero,
@@ -221,7 +221,7 @@ fn piece(
     problems: &mut Diagnostics,
 ) -> Result<Piece, Diagnostic> {
     let &PlyIn { job, part, ply, .. } = within;
-    let cloth = &job.cloths[ply.cloth];
+    let cloth = &job.cloths()[ply.cloth];
     // From the bag side everything below is the same, so a tool-side drawing is turned over here.
     let turn = seen_from_bag(part);
     let zero = match turn.face {
@@ -261,7 +261,7 @@ fn fitting(
     problems: &mut Diagnostics,
 ) -> Result<Vec<Piece>, Diagnostic> {
     let &PlyIn { job, part, ply, .. } = within;
-    match fit::check(part, ply, &job.cloths[ply.cloth].widest(), &whole) {
+    match fit::check(part, ply, &job.cloths()[ply.cloth].widest(), &whole) {
         Ok(()) => Ok(vec![whole]),
         Err(_) if ply.splice.joint.is_some() => {
             splice::divide(within, &whole, keep_out, seams, problems)

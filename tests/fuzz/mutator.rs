@@ -284,7 +284,7 @@ impl Fuzzer {
     pub(super) fn feed(&self, n: u64, bytes: &[u8]) -> usize {
         if self.target == Target::Job {
             return match Job::read("fuzz.toml", &String::from_utf8_lossy(bytes)) {
-                Ok((job, warnings)) => job.parts.len() + said(&warnings),
+                Ok((job, warnings)) => job.parts().len() + said(&warnings),
                 Err(problems) => said(&problems),
             };
         }

@@ -55,7 +55,7 @@ pub fn variants(job: &Job, choices: &Choices) -> Vec<Variant> {
 }
 
 fn plies(job: &Job) -> impl Iterator<Item = &Ply> {
-    job.parts.iter().flat_map(|part| &part.plies)
+    job.parts().iter().flat_map(|part| &part.plies)
 }
 
 /// Whether `angle` is `target` or turned from it by a multiple of 180°.
@@ -71,8 +71,8 @@ fn is_near(angle: Angle, target: f64) -> bool {
 fn straight(job: &Job) -> Option<Variant> {
     let mut changed = job.clone();
     let mut n = 0;
-    for ply in changed.parts.iter_mut().flat_map(|p| &mut p.plies) {
-        let weave = job.cloths[ply.cloth].weave;
+    for ply in changed.plies_mut() {
+        let weave = job.cloths()[ply.cloth].weave;
         let has_direction = !matches!(weave, Weave::Biaxial | Weave::NonDirectional);
         if has_direction && !is_near(ply.angle, 0.0) && !is_near(ply.angle, 90.0) {
             let is_across = ply.angle.as_fibre().to_degrees().abs() > 45.0 + SAME_ANGLE;
@@ -102,38 +102,37 @@ fn from_biaxial(job: &Job) -> Option<Variant> {
         );
         is_woven && !ply.appearance && (is_near(ply.angle, 45.0) || is_near(ply.angle, -45.0))
     };
-    let first = plies(job).find(|ply| wanted(ply, &job.cloths))?.cloth;
+    let first = plies(job).find(|ply| wanted(ply, job.cloths()))?.cloth;
     let mut changed = job.clone();
-    let own = job.cloths.iter().position(|c| c.weave == Weave::Biaxial);
+    let own = job.cloths().iter().position(|c| c.weave == Weave::Biaxial);
     let biaxial = own.unwrap_or_else(|| {
-        let like = &job.cloths[first];
-        changed.cloths.push(Cloth {
+        let like = &job.cloths()[first];
+        let cloth = Cloth {
             name: free_name(job, &format!("{}-biaxial", like.name)),
             weave: Weave::Biaxial,
             turns: Weave::Biaxial.turns(),
             ..like.clone()
-        });
+        };
         // How stiff each of its layers would be, nobody has said.
-        let lamina = job.laminae[first].map(|lamina| Lamina {
+        let lamina = job.laminae()[first].map(|lamina| Lamina {
             stiffness: None,
             ..lamina
         });
-        changed.laminae.push(lamina);
-        job.cloths.len()
+        changed.add_cloth(cloth, lamina)
     });
     let mut n = 0;
-    for ply in changed.parts.iter_mut().flat_map(|p| &mut p.plies) {
-        if wanted(ply, &job.cloths) {
+    for ply in changed.plies_mut() {
+        if wanted(ply, job.cloths()) {
             ply.cloth = biaxial;
             ply.angle = Angle::degrees(45.0);
             n += 1;
         }
     }
-    let name = &changed.cloths[biaxial].name;
+    let name = &changed.cloths()[biaxial].name;
     let like = if own.is_some() {
         String::new()
     } else {
-        let like = &job.cloths[first].name;
+        let like = &job.cloths()[first].name;
         format!(", a stitched biaxial of the weight, width and price of `{like}`")
     };
     Some(Variant {
@@ -148,7 +147,7 @@ fn from_biaxial(job: &Job) -> Option<Variant> {
 }
 
 fn free_name(job: &Job, wanted: &str) -> String {
-    let is_taken = |name: &str| job.cloths.iter().any(|c| c.name == name);
+    let is_taken = |name: &str| job.cloths().iter().any(|c| c.name == name);
     let mut name = wanted.to_owned();
     while is_taken(&name) {
         name.push('x');
@@ -158,12 +157,12 @@ fn free_name(job: &Job, wanted: &str) -> String {
 
 /// Cloth `index` on a roll of another width at the same price by area.
 fn with_width(job: &Job, index: usize, width: Length) -> Option<Variant> {
-    let old = job.cloths.get(index)?;
+    let old = job.cloths().get(index)?;
     if (width - old.roll_width).to_mm().abs() < 0.5 {
         return None;
     }
     let mut changed = job.clone();
-    let cloth = &mut changed.cloths[index];
+    let cloth = &mut changed.cloths_mut()[index];
     cloth.roll_width = width;
     let ratio = width.to_mm() / old.roll_width.to_mm();
     cloth.price = old.price.as_ref().map(|price| PricePerLength {
@@ -191,7 +190,7 @@ fn tolerant(job: &Job, tolerance: Angle) -> Option<Variant> {
         return None;
     }
     let mut changed = job.clone();
-    for ply in changed.parts.iter_mut().flat_map(|p| &mut p.plies) {
+    for ply in changed.plies_mut() {
         if !ply.appearance {
             ply.angle_tolerance = tolerance;
         }
@@ -220,7 +219,7 @@ fn turned_over(job: &Job) -> Option<Variant> {
     // A satin has two faces by nature, and turning a biaxial over exchanges its layers.
     let may = |cloth: &Cloth| !matches!(cloth.weave, Weave::Satin | Weave::Biaxial);
     let mut changed = job.clone();
-    let used = (changed.cloths.iter_mut().enumerate())
+    let used = (changed.cloths_mut().iter_mut().enumerate())
         .filter(|(index, cloth)| is_used(*index) && may(cloth))
         .map(|(_, cloth)| cloth);
     let mut used: Vec<&mut Cloth> = used.collect();

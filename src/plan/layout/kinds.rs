@@ -64,12 +64,16 @@ pub(in crate::plan) fn place(
     set: u32,
     placement: &Placement,
 ) -> PlacedPiece {
-    let part = &job.parts[piece.part];
+    let part = &job.parts()[piece.part];
     let ply = &part.plies[piece.ply];
     let id = piece.id(job, set);
     let cut = placement.outline(&piece.cut);
     let turned = piece.zero + placement.turn.angle;
-    let off = off_angle(placement.turn, &piece.turns, job.cloths[piece.cloth].weave);
+    let off = off_angle(
+        placement.turn,
+        &piece.turns,
+        job.cloths()[piece.cloth].weave,
+    );
     // The warp on the piece turns against the piece on the cloth; seen from the tool side once more.
     let off_design = match part.seen_from {
         Side::Bag => -off,
@@ -110,7 +114,7 @@ pub(in crate::plan) fn place(
         on_bias: piece.on_bias,
         bias: Bias::of(
             &cut.outer,
-            job.cloths[piece.cloth].usable_width(),
+            job.cloths()[piece.cloth].usable_width(),
             zero_direction,
         )
         .filter(|_| piece.on_bias),

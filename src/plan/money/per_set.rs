@@ -30,7 +30,7 @@ pub fn cost_per_set(
         return Ok(Vec::new());
     };
     let mut job = job.clone();
-    for cloth in &mut job.cloths {
+    for cloth in job.cloths_mut() {
         cloth.supply.stock.clear();
     }
     let settings = Settings {

@@ -28,13 +28,13 @@ impl Laminate {
     /// The laminate of those plies of `part` that are `chosen` by their index.
     pub(in crate::plan) fn of(job: &Job, part: &Part, chosen: impl Fn(usize) -> bool) -> Self {
         let stack: Vec<_> = part
-            .stack(&job.cloths)
+            .stack(job.cloths())
             .into_iter()
             .enumerate()
             .filter(|(idx, _)| chosen(*idx))
             .map(|(_, ply)| ply)
             .collect();
-        let lamina = |cloth: usize| job.laminae[cloth].as_ref();
+        let lamina = |cloth: usize| job.laminae()[cloth].as_ref();
         let layers: Option<Vec<Vec<Layer>>> = stack
             .iter()
             .map(|ply| lamina(ply.cloth)?.layers(ply))

@@ -98,7 +98,7 @@ impl ThicknessMap {
             .into_iter()
             .filter_map(|(mut plies, region)| {
                 plies.sort_unstable();
-                let of_part = &job.parts[part_idx];
+                let of_part = &job.parts()[part_idx];
                 let laminate = Laminate::of(job, of_part, |idx| plies.contains(&idx));
                 let outlines = region.outlines();
                 let outlines: Vec<Outline> =

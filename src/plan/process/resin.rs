@@ -79,11 +79,11 @@ impl PartResin {
 impl ResinUse {
     /// The resin for `parts`; `None` if the job names no resin, or a cloth without its fibre.
     pub(in crate::plan) fn of(job: &Job, parts: &[PartUse]) -> Option<Self> {
-        let system = job.resin.as_ref()?;
+        let system = job.resin()?;
         let mut per_part = Vec::new();
         let mut steps = Vec::new();
         for (part_idx, part) in parts.iter().enumerate() {
-            let resin = part_resin(part, system, job.bagging.as_ref())?;
+            let resin = part_resin(part, system, job.bagging())?;
             let in_cloth = resin.in_part + resin.in_trim;
             for set in 1..=part.sets {
                 for (ply_idx, ply) in part.plies.iter().enumerate() {

@@ -45,7 +45,7 @@ pub(in crate::plan) fn placed_plies(
     part_idx: usize,
     pieces: &[Piece],
 ) -> Vec<PlacedPly> {
-    let part = &job.parts[part_idx];
+    let part = &job.parts()[part_idx];
     let of_part = || pieces.iter().filter(|piece| piece.part == part_idx);
     let mut plies: Vec<PlacedPly> = (0..part.plies.len())
         .filter_map(|ply_idx| {

@@ -57,7 +57,7 @@ pub struct LaidPiece {
 
 /// The plies of part `part_idx` as they lie on it, and its `pieces`.
 fn laid(job: &Job, part_idx: usize, plies: &[PlacedPly], pieces: &[Piece]) -> Vec<LaidPly> {
-    let part = &job.parts[part_idx];
+    let part = &job.parts()[part_idx];
     let turn = Turn::rotation(-zero_of(part_idx, pieces));
     let laid_piece = |piece: &Piece| {
         let splice = piece.splice.as_ref()?;
@@ -121,10 +121,10 @@ impl Work {
         if footprints.len() != parts.len() {
             return work;
         }
-        if let Some(setup) = &job.mould {
+        if let Some(setup) = job.mould() {
             work.mould = Some(MouldUse::of(setup, parts, &footprints));
         }
-        if let Some(setup) = &job.bagging {
+        if let Some(setup) = job.bagging() {
             let laid: Vec<Laid<'_>> = parts
                 .iter()
                 .enumerate()
@@ -132,10 +132,10 @@ impl Work {
                     part,
                     footprint: &footprints[idx],
                     zero: zeros[idx],
-                    tool: job.parts[idx].tool,
+                    tool: job.parts()[idx].tool,
                 })
                 .collect();
-            let (bags, remarks) = bagging::bags(setup, &laid, job.outputs.frame);
+            let (bags, remarks) = bagging::bags(setup, &laid, job.outputs().frame);
             work.bagging = Some(bags);
             work.remarks = remarks;
         }

@@ -135,7 +135,7 @@ pub fn recheck(plan_json: &str, job: &Job, pieces: &[Piece]) -> Result<(), Diagn
             "piece {id} is missing from the written plan"
         )));
     }
-    if let Some(setup) = &job.bagging {
+    if let Some(setup) = job.bagging() {
         check_bags(setup, written.bagging.as_ref(), job, pieces, &mut faults);
     }
     if faults.is_empty() {
@@ -157,8 +157,8 @@ fn check_bags(
         let of_part = pieces.iter().filter(|piece| piece.part == part_idx);
         of_part.map(|piece| piece.sets).max().unwrap_or(0)
     };
-    let parts: Vec<(&str, u32)> = (0..job.parts.len())
-        .map(|idx| (job.parts[idx].name.as_str(), sets(idx)))
+    let parts: Vec<(&str, u32)> = (0..job.parts().len())
+        .map(|idx| (job.parts()[idx].name.as_str(), sets(idx)))
         .collect();
     for (layer, wanted) in setup.layers.iter().zip(wanted_ids(setup, &parts)) {
         let name = &layer.roll.name;
@@ -222,7 +222,7 @@ fn check_layout(
     faults: &mut Diagnostics,
 ) {
     let Some((cloth_idx, cloth)) = job
-        .cloths
+        .cloths()
         .iter()
         .enumerate()
         .find(|(_, c)| c.name == layout.cloth)

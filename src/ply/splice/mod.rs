@@ -105,7 +105,7 @@ pub(super) fn divide(
     problems: &mut Diagnostics,
 ) -> Result<Vec<Piece>, Diagnostic> {
     let &PlyIn { job, part, ply, .. } = within;
-    let cloth = &job.cloths[ply.cloth];
+    let cloth = &job.cloths()[ply.cloth];
     let fail = |message: String, help: &str| {
         Err(Diagnostic::error(message)
             .at(ply.place.clone())
