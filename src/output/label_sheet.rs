@@ -5,11 +5,11 @@
 
 use qrcodegen::{QrCode, QrCodeEcc};
 
-use super::label::marks;
 use super::number::number;
-use super::pdf::{Align, Document, Page, Pen};
 use super::style::ink;
 use crate::geometry::{Bounds, Point, Vector};
+use crate::output::drawing::label::marks;
+use crate::output::formats::pdf::{Align, Document, Page, Pen};
 use crate::plan::{Layout, PlacedPiece, Plan};
 
 /// Smallest label, mm.

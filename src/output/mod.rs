@@ -31,37 +31,23 @@
 //! assert!(files.iter().any(|file| file.path == "cut/glass.dxf"));
 //! ```
 
-mod arcs;
-mod csv;
-mod dxf;
-mod figure;
+mod drawing;
 mod files;
-mod gcode;
-mod hpgl;
-mod joint;
+mod formats;
 mod json;
-mod label;
 mod label_sheet;
-mod layers;
 mod number;
 mod pages;
-mod pdf;
-mod picture;
-mod roll_view;
-mod strokes;
 mod style;
-mod svg;
-mod templates;
-mod toolpath;
 
-pub use csv::pieces_csv;
-pub use dxf::layout_dxf;
+pub use drawing::templates::templates_pdf;
 pub use files::{OutputFile, all};
-pub use gcode::layout_gcode;
-pub use hpgl::layout_hpgl;
+pub use formats::csv::pieces_csv;
+pub use formats::dxf::layout_dxf;
+pub use formats::gcode::layout_gcode;
+pub use formats::hpgl::layout_hpgl;
+pub use formats::picture::Picture;
+pub use formats::svg::layout_svg;
 pub use json::plan_json;
 pub use label_sheet::labels_pdf;
 pub use pages::{compare_html, layup_sheets, report_html};
-pub use picture::Picture;
-pub use svg::layout_svg;
-pub use templates::templates_pdf;

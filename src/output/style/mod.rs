@@ -14,8 +14,8 @@ pub(super) mod stroke;
 #[cfg(test)]
 mod tests;
 
-use super::label::TextSize;
 pub(super) use crate::job::Layer;
+use crate::output::drawing::label::TextSize;
 pub(super) use css::{paper_css, screen_css};
 pub(super) use palette::{Colour, DRAWN, INDEXED, PRINTED, hex, index_colour, ink};
 

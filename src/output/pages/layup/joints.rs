@@ -2,7 +2,7 @@
 
 use super::Sheets;
 use crate::geometry::{Bounds, Outline, Point, Ring, Vector, clip, trig};
-use crate::output::figure::{Figure, Label, Look, Mark, rings};
+use crate::output::drawing::figure::{Figure, Label, Look, Mark, rings};
 use crate::output::pages::report::words::angle;
 use crate::output::pages::sheet::{Block, Text};
 use crate::plan::{LaidPiece, LaidPly, PartUse, PlyUse};

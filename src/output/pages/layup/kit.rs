@@ -3,7 +3,7 @@
 use super::Sheets;
 use crate::cloth::Weave;
 use crate::diag::counted;
-use crate::output::label::SEPARATOR;
+use crate::output::drawing::label::SEPARATOR;
 use crate::output::pages::report::words::angle;
 use crate::output::pages::sheet::{About, Block, Column, ColumnKind, Row, Sheet, Table, Text};
 use crate::plan::{Layout, PartUse, PlacedPiece, frays};

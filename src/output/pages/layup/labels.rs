@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::Sheets;
 use crate::geometry::trig;
-use crate::output::label::SEPARATOR;
+use crate::output::drawing::label::SEPARATOR;
 use crate::output::pages::report::words::angle;
 use crate::plan::{PlacedPiece, frays};
 

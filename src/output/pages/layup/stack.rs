@@ -3,8 +3,8 @@
 use super::joints;
 use crate::cloth::Weave;
 use crate::geometry::{Bounds, Outline, Point, Vector, trig};
-use crate::output::figure::{Figure, Label, Look, Mark, rings};
-use crate::output::label::SEPARATOR;
+use crate::output::drawing::figure::{Figure, Label, Look, Mark, rings};
+use crate::output::drawing::label::SEPARATOR;
 use crate::output::pages::report::words::angle;
 use crate::plan::{LaidPly, PartUse, Plan, PlyUse};
 use crate::units::{Angle, Length};

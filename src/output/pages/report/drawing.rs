@@ -6,13 +6,13 @@
 use maud::{Markup, html};
 
 use crate::geometry::Point;
-use crate::output::joint;
-use crate::output::label::{Compass, TextLine, TextSize, lay_out};
-use crate::output::layers::{drawn_flaw, drawn_kept, frame_borders};
+use crate::output::drawing::joint;
+use crate::output::drawing::label::{Compass, TextLine, TextSize, lay_out};
+use crate::output::drawing::layers::{drawn_flaw, drawn_kept, frame_borders};
+use crate::output::drawing::roll_view::{RollView, Room};
+use crate::output::formats::svg::Sheet;
 use crate::output::number::number;
-use crate::output::roll_view::{RollView, Room};
 use crate::output::style::{CAPITALS_PER_SIZE, hatch};
-use crate::output::svg::Sheet;
 use crate::plan::{Layout, PlacedPiece, Plan};
 use crate::units::Angle;
 

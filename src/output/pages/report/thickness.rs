@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::words::{UNKNOWN, both, piece_area, thickness_text};
 use crate::geometry::{Bounds, Outline, Point, Vector};
-use crate::output::figure::{Figure, Label, Look, Mark, rings};
+use crate::output::drawing::figure::{Figure, Label, Look, Mark, rings};
 use crate::plan::{PartUse, ThicknessMap, ThicknessRegion};
 
 /// Largest size of the drawing, pixels.

@@ -2,7 +2,7 @@
 
 use super::text::{Atom, Run, Text};
 use super::{ColumnKind, Table};
-use crate::output::pdf::Document;
+use crate::output::formats::pdf::Document;
 use crate::output::style::CAPITALS_PER_SIZE;
 
 /// Side of a box to tick, in sizes of the font.

@@ -12,7 +12,7 @@ pub(super) use html::page;
 pub(super) use pages::pdf;
 pub(super) use text::Text;
 
-use crate::output::figure::Figure;
+use crate::output::drawing::figure::Figure;
 
 /// One sheet, which begins on a page of its own.
 #[derive(Clone, Debug)]

@@ -6,8 +6,8 @@ use super::text::{Run, Text};
 use super::{Block, ColumnKind, Row, Sheet, Table};
 use crate::geometry::{Bounds, Point};
 use crate::job::Outputs;
-use crate::output::figure::Figure;
-use crate::output::pdf::{Align, Document, Page, Pen};
+use crate::output::drawing::figure::Figure;
+use crate::output::formats::pdf::{Align, Document, Page, Pen};
 use crate::output::style::{CAPITALS_PER_SIZE, PRINTED, ink};
 use crate::units::Angle;
 

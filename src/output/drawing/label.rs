@@ -1,0 +1,429 @@
+//! What is written on a piece and where: one layout for the cut files and the report.
+//!
+//! A label is a few centred lines of text with a *compass*: the warp arrow, which always points
+//! along the roll, and a tick that shows where the part's 0° lies. The layout tries a few
+//! arrangements and takes the one with the largest letters; where even that is too small to read
+//! it says less, down to the sequence number, rather than writing what nobody can read.
+
+use crate::geometry::{Point, Vector, trig};
+use crate::output::number::number;
+use crate::plan::{Label, PlacedPiece};
+use crate::units::Angle;
+
+/// Bounds of the height of capitals in mm.
+#[derive(Clone, Copy, Debug)]
+pub(in crate::output) struct TextSize {
+    /// Smaller letters are not worth writing; less text is written instead.
+    pub(in crate::output) least: f64,
+    /// Letters never grow beyond this.
+    pub(in crate::output) most: f64,
+}
+
+/// A label ready to be drawn, in the roll frame.
+#[derive(Clone, Debug)]
+pub(in crate::output) struct LabelDrawing {
+    pub(in crate::output) lines: Vec<TextLine>,
+    pub(in crate::output) compass: Option<Compass>,
+}
+
+/// One line of text.
+#[derive(Clone, Debug)]
+pub(in crate::output) struct TextLine {
+    pub(in crate::output) text: String,
+    /// Middle of the line, half-way up its capitals.
+    pub(in crate::output) centre: Point,
+    /// Height of its capitals, mm.
+    pub(in crate::output) height: f64,
+    /// 0° reads along x, 90° upwards along y.
+    pub(in crate::output) angle: Angle,
+}
+
+/// The warp arrow and the part's 0° direction.
+#[derive(Clone, Debug)]
+pub(in crate::output) struct Compass {
+    /// From tail to tip, along +x.
+    pub(in crate::output) shaft: [Point; 2],
+    /// The arrow head, tip first.
+    pub(in crate::output) head: [Point; 3],
+    /// From the middle of the shaft along the part's 0° direction; none if that is the warp's.
+    pub(in crate::output) zero: Option<[Point; 2]>,
+    /// The word `0°` beside it, where it can be read.
+    pub(in crate::output) zero_text: Option<TextLine>,
+}
+
+impl LabelDrawing {
+    /// All texts of the label, the compass's among them.
+    pub(in crate::output) fn texts(&self) -> impl Iterator<Item = &TextLine> {
+        let zero = self.compass.as_ref().and_then(|c| c.zero_text.as_ref());
+        self.lines.iter().chain(zero)
+    }
+}
+
+impl TextLine {
+    /// Middle of the line on its baseline.
+    pub(in crate::output) fn baseline(&self) -> Point {
+        let (sin, cos) = trig::sin_cos(self.angle);
+        self.centre - Vector::new(-sin, cos) * (self.height / 2.0)
+    }
+}
+
+/// Lays out the label of `piece` within its label box; empty if the box holds nothing at all.
+pub(in crate::output) fn lay_out(piece: &PlacedPiece, size: TextSize) -> LabelDrawing {
+    let levels = levels(piece);
+    let fitted: Vec<(&Arrangement, f64)> = levels
+        .iter()
+        .map(|level| largest(level, &piece.label, size.most))
+        .collect();
+    let is_legible = |&&(_, height): &&(&Arrangement, f64)| height >= size.least;
+    match fitted.iter().find(is_legible).or(fitted.last()) {
+        Some((arrangement, height)) if *height >= INVISIBLE => {
+            arrangement.draw(piece, *height, size)
+        }
+        _ => LabelDrawing {
+            lines: Vec::new(),
+            compass: None,
+        },
+    }
+}
+
+/// Letters lower than this (mm) are a blot, and some programs refuse texts without height.
+const INVISIBLE: f64 = 0.3;
+
+/// Ways to set the label, the most telling first; each level holds equivalent arrangements.
+fn levels(piece: &PlacedPiece) -> Vec<Vec<Arrangement>> {
+    let id = clean(&piece.id);
+    let order = format!("#{}", piece.sequence);
+    let angle = format!("{}°", number(piece.angle_design.to_degrees(), 1));
+    let marks = marks(piece).join(", ");
+    let info = format!("{order}{SEPARATOR}{angle}");
+    let full = if marks.is_empty() {
+        info.clone()
+    } else {
+        format!("{info}{SEPARATOR}{marks}")
+    };
+    let mut complete = vec![
+        Arrangement::new([&id, &full], Place::Left),
+        Arrangement::new([&id, &full], Place::Below),
+        Arrangement::new([&format!("{id}{SEPARATOR}{full}")], Place::Left),
+    ];
+    if !marks.is_empty() {
+        complete.push(Arrangement::new([&id, &info, &marks], Place::Left));
+        complete.push(Arrangement::new([&id, &info, &marks], Place::Below));
+    }
+    vec![
+        complete,
+        vec![
+            Arrangement::new([&id, &order], Place::Left),
+            Arrangement::new([&id, &order], Place::Below),
+            Arrangement::new([&format!("{id}{SEPARATOR}{order}")], Place::Left),
+        ],
+        vec![
+            Arrangement::new([&order], Place::Left),
+            Arrangement::new([&order], Place::Below),
+        ],
+        vec![Arrangement::new([&order], Place::Nowhere)],
+    ]
+}
+
+/// Stands between the entries of a line.
+pub(in crate::output) const SEPARATOR: &str = " · ";
+
+/// What a laminator must know of this piece beyond id, order and angle.
+pub(in crate::output) fn marks(piece: &PlacedPiece) -> Vec<&'static str> {
+    let mut marks = Vec::new();
+    if piece.turned_over {
+        marks.push("face down");
+    }
+    if piece.appearance {
+        marks.push("seen");
+    }
+    if piece.on_bias {
+        marks.push("bias");
+    }
+    marks
+}
+
+/// `text` with everything that is no printable character as a space.
+fn clean(text: &str) -> String {
+    text.chars()
+        .map(|c| if is_printable(c) { c } else { ' ' })
+        .collect()
+}
+
+/// Whether `c` may stand in XML and in one line of a DXF.
+pub(in crate::output) fn is_printable(c: char) -> bool {
+    !c.is_control() && !matches!(c, '\u{2028}' | '\u{2029}' | '\u{FFFE}' | '\u{FFFF}')
+}
+
+/// The arrangement with the largest letters and their height, at most `most`; the first of equals.
+fn largest<'a>(level: &'a [Arrangement], label: &Label, most: f64) -> (&'a Arrangement, f64) {
+    let mut best: Option<(&Arrangement, f64)> = None;
+    for arrangement in level {
+        let height = arrangement.text_height(label).min(most);
+        if best.is_none_or(|(_, h)| height > h) {
+            best = Some((arrangement, height));
+        }
+    }
+    best.expect("a level holds at least one arrangement")
+}
+
+/// Where the compass stands beside the lines.
+#[derive(Clone, Copy, PartialEq)]
+enum Place {
+    Left,
+    Below,
+    Nowhere,
+}
+
+/// Lines and compass in proportion to a capital's height.
+struct Arrangement {
+    lines: Vec<String>,
+    compass: Place,
+}
+
+/// From one line's middle to the next one's, in capital heights.
+const PITCH: f64 = 1.6;
+/// Room above and below a block of lines, for descenders, in capital heights.
+const PADDING: f64 = 0.25;
+/// Between compass and text, in capital heights.
+const GUTTER: f64 = 0.6;
+
+impl Arrangement {
+    fn new<const N: usize>(lines: [&String; N], compass: Place) -> Self {
+        Self {
+            lines: lines.map(Clone::clone).to_vec(),
+            compass,
+        }
+    }
+
+    fn block_width(&self) -> f64 {
+        self.lines.iter().map(|l| text_width(l)).fold(0.0, f64::max)
+    }
+
+    fn block_height(&self) -> f64 {
+        (self.lines.len() - 1) as f64 * PITCH + 1.0 + 2.0 * PADDING
+    }
+
+    /// Side of the square the compass takes.
+    fn compass_side(&self) -> f64 {
+        match self.compass {
+            Place::Left => self.block_height().min(3.1),
+            Place::Below => 2.6,
+            Place::Nowhere => 0.0,
+        }
+    }
+
+    /// The largest capital height at which it fits the box.
+    fn text_height(&self, label: &Label) -> f64 {
+        let (w, h, side) = (self.block_width(), self.block_height(), self.compass_side());
+        let (w, h) = match self.compass {
+            Place::Left => (side + GUTTER + w, h.max(side)),
+            Place::Below => (w.max(side), h + side),
+            Place::Nowhere => (w, h),
+        };
+        (label.width / w).min(label.height / h)
+    }
+
+    fn draw(&self, piece: &PlacedPiece, height: f64, size: TextSize) -> LabelDrawing {
+        let label = &piece.label;
+        let (sin, cos) = trig::sin_cos(label.angle);
+        // From the text's own directions (along, up) to the roll frame.
+        let at = |along: f64, up: f64| {
+            label.centre + Vector::new(along * cos - up * sin, along * sin + up * cos) * height
+        };
+        let (w, h, side) = (self.block_width(), self.block_height(), self.compass_side());
+        let (block, compass) = match self.compass {
+            Place::Left => (
+                ((side + GUTTER) / 2.0, 0.0),
+                Some((-(GUTTER + w) / 2.0, 0.0)),
+            ),
+            Place::Below => ((0.0, side / 2.0), Some((0.0, -h / 2.0))),
+            Place::Nowhere => ((0.0, 0.0), None),
+        };
+        let top = (self.lines.len() - 1) as f64 * PITCH / 2.0;
+        let lines = self
+            .lines
+            .iter()
+            .enumerate()
+            .map(|(i, text)| TextLine {
+                text: text.clone(),
+                centre: at(block.0, block.1 + top - i as f64 * PITCH),
+                height,
+                angle: label.angle,
+            })
+            .collect();
+        LabelDrawing {
+            lines,
+            compass: compass.map(|(along, up)| {
+                Compass::new(at(along, up), side * height, piece.zero_direction, size)
+            }),
+        }
+    }
+}
+
+impl Compass {
+    /// A compass that fills a square of `side` mm around `centre`.
+    fn new(centre: Point, side: f64, zero: Angle, size: TextSize) -> Self {
+        let at = |x: f64, y: f64| centre + Vector::new(x, y) * side;
+        let zero = zero.as_rotation();
+        let (sin, cos) = trig::sin_cos(zero);
+        let text_height = 0.22 * side;
+        Self {
+            shaft: [at(-0.5, 0.0), at(0.5, 0.0)],
+            head: [at(0.5, 0.0), at(0.3, 0.08), at(0.3, -0.08)],
+            zero: (zero != Angle::ZERO).then(|| [centre, at(0.5 * cos, 0.5 * sin)]),
+            zero_text: (text_height >= size.least).then(|| {
+                let (x, y) = beside(cos, sin);
+                TextLine {
+                    text: "0°".to_owned(),
+                    centre: at(x, y),
+                    height: text_height,
+                    angle: Angle::ZERO,
+                }
+            }),
+        }
+    }
+}
+
+/// Where the word `0°` stands, for a tick along (`cos`, `sin`): near its end, on the side that
+/// leads away from the arrow; for a tick along the arrow, above it.
+fn beside(cos: f64, sin: f64) -> (f64, f64) {
+    const ALONG: f64 = 0.3;
+    const ASIDE: f64 = 0.24;
+    let is_left = if sin >= 0.0 { cos >= 0.0 } else { cos <= 0.0 };
+    let aside = if is_left { ASIDE } else { -ASIDE };
+    (ALONG * cos - aside * sin, ALONG * sin + aside * cos)
+}
+
+/// Width of `text` in capital heights, on the safe side for the usual sans-serif and plotter faces.
+pub(in crate::output) fn text_width(text: &str) -> f64 {
+    text.chars()
+        .map(|c| match c {
+            ' ' | '.' | ',' | ':' | ';' | '\'' | '|' | '!' | '(' | ')' | 'i' | 'j' | 'l' | 'I'
+            | '-' | '·' | '°' => 0.6,
+            'M' | 'W' | 'm' | 'w' | '@' | '%' => 1.4,
+            '0'..='9' => 0.9,
+            c if c.is_ascii() => 1.0,
+            // Scripts we know nothing about: a full square.
+            _ => 1.4,
+        })
+        .sum()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geometry::{Bounds, Outline, Ring};
+
+    const SIZE: TextSize = TextSize {
+        least: 2.0,
+        most: 10.0,
+    };
+
+    /// A piece with a label box of `width` × `height` mm along `angle`, about (100, 50).
+    fn piece(width: f64, height: f64, angle: f64) -> PlacedPiece {
+        let square = [(0.0, 0.0), (200.0, 0.0), (200.0, 100.0), (0.0, 100.0)];
+        let ring = Ring::new(square.map(|(x, y)| Point::new(x, y))).unwrap();
+        let outline = Outline::solid(ring);
+        PlacedPiece {
+            id: "RUD-12#3".into(),
+            splice: None,
+            bias: None,
+            part: "RUD".into(),
+            ply: 12,
+            set: 3,
+            sequence: 27,
+            angle_design: Angle::degrees(-45.0),
+            angle_cut: Angle::degrees(-45.0),
+            turn: Angle::degrees(225.0),
+            turned_over: true,
+            on_bias: true,
+            appearance: false,
+            cut: outline.clone(),
+            net: outline,
+            marks: Vec::new(),
+            circles: Vec::new(),
+            zero_direction: Angle::degrees(225.0),
+            warp_direction: Angle::degrees(-45.0),
+            label: Label {
+                centre: Point::new(100.0, 50.0),
+                width,
+                height,
+                angle: Angle::degrees(angle),
+            },
+        }
+    }
+
+    fn words(drawing: &LabelDrawing) -> String {
+        let lines: Vec<&str> = drawing.lines.iter().map(|l| l.text.as_str()).collect();
+        lines.join("|")
+    }
+
+    /// Extent of everything drawn, with the conservative widths of the texts.
+    fn extent(drawing: &LabelDrawing) -> Bounds {
+        let mut points = Vec::new();
+        for line in drawing.texts() {
+            let half = text_width(&line.text) * line.height / 2.0;
+            let (sin, cos) = trig::sin_cos(line.angle);
+            for (along, up) in [(-half, -0.5), (half, -0.5), (-half, 0.5), (half, 0.5)] {
+                let up = up * line.height;
+                points.push(
+                    line.centre + Vector::new(along * cos - up * sin, along * sin + up * cos),
+                );
+            }
+        }
+        if let Some(compass) = &drawing.compass {
+            points.extend(compass.shaft);
+            points.extend(compass.head);
+            points.extend(compass.zero.into_iter().flatten());
+        }
+        Bounds::of(points).unwrap()
+    }
+
+    #[test]
+    fn a_roomy_box_holds_the_whole_label() {
+        let drawing = lay_out(&piece(150.0, 60.0, 0.0), SIZE);
+        assert_eq!(words(&drawing), "RUD-12#3|#27 · -45°|face down, bias");
+        assert!(drawing.compass.unwrap().zero_text.is_some());
+    }
+
+    #[test]
+    fn nothing_leaves_the_box() {
+        for (w, h) in [
+            (150.0, 60.0),
+            (60.0, 60.0),
+            (300.0, 9.0),
+            (40.0, 18.0),
+            (25.0, 12.0),
+            (8.0, 5.0),
+        ] {
+            for (angle, dx, dy) in [(0.0, w, h), (90.0, h, w)] {
+                let drawing = lay_out(&piece(w, h, angle), SIZE);
+                let b = extent(&drawing);
+                let inside = b.min.x >= 100.0 - dx / 2.0 - 1e-6
+                    && b.max.x <= 100.0 + dx / 2.0 + 1e-6
+                    && b.min.y >= 50.0 - dy / 2.0 - 1e-6
+                    && b.max.y <= 50.0 + dy / 2.0 + 1e-6;
+                assert!(inside, "{w} × {h} at {angle}°: {b:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_small_box_says_less_instead_of_writing_too_small() {
+        let drawing = lay_out(&piece(10.0, 6.0, 0.0), SIZE);
+        assert_eq!(words(&drawing), "#27");
+        assert!(drawing.lines[0].height >= SIZE.least);
+    }
+
+    #[test]
+    fn the_warp_arrow_points_along_the_roll_however_the_text_runs() {
+        for angle in [0.0, 90.0] {
+            let compass = lay_out(&piece(120.0, 40.0, angle), SIZE).compass.unwrap();
+            let [tail, tip] = compass.shaft;
+            assert!(tip.x > tail.x && tip.y == tail.y);
+            let [from, to] = compass.zero.unwrap();
+            assert!(to.x < from.x && to.y < from.y, "0° points to 225°");
+        }
+    }
+}

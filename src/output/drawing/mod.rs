@@ -1,0 +1,10 @@
+//! What is drawn: pieces, labels, joints, paper patterns, figures.
+
+pub(super) mod arcs;
+pub(super) mod figure;
+pub(super) mod joint;
+pub(super) mod label;
+pub(super) mod layers;
+pub(super) mod roll_view;
+pub(super) mod strokes;
+pub(super) mod templates;

@@ -1,0 +1,424 @@
+//! The pages before the sheets: two squares to check the printer by, what the lines mean, the list
+//! of templates, and the assembly maps.
+
+use super::drawing::{CUT, MARK, NET, Paper, SEAM, SPLICE, WARP, ZERO, arrow_head};
+use super::labels::{draw_compass, halo};
+use super::shape::{Lay, Template, letter};
+use super::tiling::Tiling;
+use crate::geometry::{Bounds, Point, Vector, largest_box};
+use crate::output::formats::pdf::{Align, Document, Page, Pen};
+use crate::output::style::ink;
+use crate::plan::Plan;
+use crate::units::Angle;
+
+/// A template with the pages it is on.
+pub(super) struct Entry<'t> {
+    pub(super) template: &'t Template,
+    /// In ascending order.
+    pub(super) pages: Vec<usize>,
+}
+
+impl Entry<'_> {
+    /// `8–12`, or `8, 10–11`.
+    fn page_ranges(&self) -> String {
+        let mut runs: Vec<(usize, usize)> = Vec::new();
+        for &page in &self.pages {
+            match runs.last_mut() {
+                Some((_, last)) if *last + 1 == page => *last = page,
+                _ => runs.push((page, page)),
+            }
+        }
+        let shown = runs.iter().map(|&(first, last)| match last - first {
+            0 => first.to_string(),
+            _ => format!("{first}–{last}"),
+        });
+        shown.collect::<Vec<_>>().join(", ")
+    }
+}
+
+/// Height of a page of a roll before the sheets.
+const ROLL_PAGE: f64 = 297.0;
+/// From line to line of the list, mm.
+const ROW: f64 = 7.0;
+/// Room above the first line of the list, mm.
+const HEAD: f64 = 22.0;
+/// Room for one map, mm.
+const MAP: (f64, f64) = (90.0, 82.0);
+
+fn height(paper: &Paper) -> f64 {
+    paper.height(ROLL_PAGE)
+}
+
+fn rows_on_a_page(paper: &Paper) -> usize {
+    let free = height(paper) - 2.0 * paper.margin - HEAD;
+    ((free / ROW).floor() as usize).max(1)
+}
+
+fn map_grid(paper: &Paper) -> (usize, usize) {
+    let fit = |free: f64, size: f64| ((free / size).floor() as usize).max(1);
+    (
+        fit(paper.width - 2.0 * paper.margin, MAP.0),
+        fit(height(paper) - 2.0 * paper.margin - HEAD, MAP.1),
+    )
+}
+
+/// Pages that a list of `n_rows` takes.
+pub(super) fn list_pages(paper: &Paper, n_rows: usize) -> usize {
+    n_rows.div_ceil(rows_on_a_page(paper))
+}
+
+/// Pages that the maps take.
+pub(super) fn map_pages(paper: &Paper, n_maps: usize) -> usize {
+    let (columns, rows) = map_grid(paper);
+    n_maps.div_ceil(columns * rows)
+}
+
+/// The first page.
+pub(super) fn draw_cover(
+    document: &mut Document,
+    plan: &Plan,
+    paper: &Paper,
+    templates: &[Template],
+    n_pages: usize,
+) {
+    document.page(paper.width, height(paper), |page| {
+        let (left, top) = (paper.margin + 2.0, page.height() - paper.margin);
+        let right = page.width() - paper.margin;
+        let title = page.fitted(&plan.title, 5.0, right - left);
+        page.text(&title, Point::new(left, top - 9.0), 5.0, Align::Left, ink::BLACK);
+        let about = format!(
+            "True-scale templates on {}, {n_pages} pages. Print at 100 % (actual size), never fitted to the page.",
+            paper.name
+        );
+        let about = page.fitted(&about, 2.4, right - left);
+        page.text(&about, Point::new(left, top - 16.0), 2.4, Align::Left, ink::BLACK);
+        let metric = Point::new(left, top - 22.0 - 100.0);
+        square(page, metric, 100.0, "100 mm × 100 mm");
+        square(page, metric - Vector::new(0.0, 106.0 + 1.6), 101.6, "4 in × 4 in");
+        legend(page, Point::new(left + 108.0, top - 28.0), templates);
+    });
+}
+
+/// A square to measure, with its size inside.
+fn square(page: &mut Page<'_>, corner: Point, side: f64, size: &str) {
+    let bounds = Bounds {
+        min: corner,
+        max: corner + Vector::new(side, side),
+    };
+    page.rings([bounds.corners().as_slice()], Pen::solid(ink::BLACK, 0.2));
+    let middle = bounds.centre();
+    page.text(size, middle, 3.4, Align::Middle, ink::BLACK);
+    let words = "measure from the middle of one line to the middle of the other";
+    page.text(
+        words,
+        middle - Vector::new(0.0, 7.0),
+        1.8,
+        Align::Middle,
+        ink::GREY,
+    );
+}
+
+/// What the lines mean and what to do, in a column from `at` downwards.
+fn legend(page: &mut Page<'_>, at: Point, templates: &[Template]) {
+    const HOW: [&str; 15] = [
+        "1. Measure both squares. If a side is off by",
+        "    more than 0.5 mm, print again at 100 %.",
+        "2. Cut one sheet of a pair along the seam,",
+        "    lay it on the other so that the crosses",
+        "    meet, and tape. The maps show the order.",
+        "3. Cut along the black line: the allowance is",
+        "    in it. The dashed line is the finished edge.",
+        "4. Lay the template on the cloth with its",
+        "    printed side up and the warp arrow along",
+        "    the roll. It shows the ply as it lies on the",
+        "    mould, seen from the bag side. Where a",
+        "    cloth is cut face down, turn the paper over.",
+        "5. A sheet number such as B2 is row B from",
+        "    the top, column 2 from the left.",
+        "6. Mark each piece with its name as you go.",
+    ];
+    const SHARED: [&str; 4] = [
+        "7. Several warp arrows on one template: it",
+        "    serves several plies. The letter at the",
+        "    arrow is that of the line in the label; lay",
+        "    that arrow along the roll.",
+    ];
+    let is_spliced = templates.iter().any(|t| !t.joints.is_empty());
+    let is_shared = templates.iter().any(|t| t.lays.len() > 1);
+    let mut y = at.y;
+    let mut sample =
+        |page: &mut Page<'_>, draw: &dyn Fn(&mut Page<'_>, [Point; 2]), words: &str| {
+            let line = [Point::new(at.x, y + 1.0), Point::new(at.x + 18.0, y + 1.0)];
+            draw(page, line);
+            page.text(
+                words,
+                Point::new(at.x + 22.0, y),
+                2.2,
+                Align::Left,
+                ink::BLACK,
+            );
+            y -= 7.0;
+        };
+    let plain =
+        |pen: Pen| move |page: &mut Page<'_>, line: [Point; 2]| page.line(&line, false, pen);
+    sample(page, &plain(CUT), "cut here");
+    sample(page, &plain(NET), "finished edge");
+    let warp = |page: &mut Page<'_>, line: [Point; 2]| {
+        page.line(&line, false, WARP);
+        page.fill([arrow_head(line[0], line[1], 5.0).as_slice()], ink::FIBRE);
+    };
+    sample(page, &warp, "warp, along the roll");
+    sample(page, &plain(ZERO), "0° of the part");
+    sample(page, &plain(MARK), "notch or drill mark");
+    if is_spliced {
+        sample(page, &plain(SPLICE), "edge of the piece beside it");
+    }
+    sample(page, &plain(SEAM), "seam to the next sheet");
+    y -= 5.0;
+    let shared = SHARED.iter().filter(|_| is_shared);
+    for line in HOW.iter().chain(shared) {
+        page.text(line, Point::new(at.x, y), 2.1, Align::Left, ink::BLACK);
+        y -= 5.0;
+    }
+}
+
+/// The list of templates.
+pub(super) fn draw_list(document: &mut Document, paper: &Paper, entries: &[Entry<'_>]) {
+    let rows: Vec<(&Entry<'_>, usize)> = entries
+        .iter()
+        .flat_map(|entry| (0..entry.template.lays.len()).map(move |lay| (entry, lay)))
+        .collect();
+    for rows in rows.chunks(rows_on_a_page(paper)) {
+        document.page(paper.width, height(paper), |page| {
+            let (left, top) = (paper.margin + 2.0, page.height() - paper.margin);
+            let right = page.width() - paper.margin;
+            heading(page, paper, "Templates");
+            // Right edge of each column as a share of the width, but for the names.
+            let width = right - left;
+            let x = |share: f64| left + width * share;
+            let columns = [0.0, 0.06, 0.47, 0.62, 0.70, 0.78];
+            let heads = [
+                "No.",
+                "Plies",
+                "Cloth",
+                "Angle",
+                "Cut",
+                "Size of the paper, mm",
+            ];
+            let head = top - HEAD + 5.0;
+            for (share, text) in columns.into_iter().zip(heads) {
+                page.text(
+                    text,
+                    Point::new(x(share), head),
+                    1.9,
+                    Align::Left,
+                    ink::GREY,
+                );
+            }
+            page.text(
+                "Page",
+                Point::new(right, head),
+                1.9,
+                Align::Right,
+                ink::GREY,
+            );
+            for (i, &(entry, lay)) in rows.iter().enumerate() {
+                let y = top - HEAD - i as f64 * ROW;
+                if lay == 0 {
+                    let rule = Pen::solid(ink::PALE, 0.1);
+                    page.line(
+                        &[Point::new(left, y + 4.6), Point::new(right, y + 4.6)],
+                        false,
+                        rule,
+                    );
+                }
+                let columns = columns.map(x);
+                list_row(page, (entry, lay), columns, right, y);
+            }
+        });
+    }
+}
+
+/// A line for one lay of a template; what holds for all of it stands in the first.
+fn list_row(
+    page: &mut Page<'_>,
+    (entry, lay): (&Entry<'_>, usize),
+    columns: [f64; 6],
+    right: f64,
+    y: f64,
+) {
+    const SIZE: f64 = 2.2;
+    let template = entry.template;
+    let bounds = template.bounds();
+    let is_first = lay == 0;
+    let first = |text: String| if is_first { text } else { String::new() };
+    let Lay {
+        plies,
+        cloth,
+        angle,
+        count,
+        ..
+    } = &template.lays[lay];
+    let plies = match template.lays.len() {
+        1 => plies.join(", "),
+        _ => format!("{}  {}", letter(lay), plies.join(", ")),
+    };
+    let cells = [
+        first(template.number.to_string()),
+        plies,
+        cloth.clone(),
+        format!("{}°", crate::output::number::number(angle.to_degrees(), 1)),
+        format!("{count} ×"),
+        first(format!("{:.0} × {:.0}", bounds.width(), bounds.height())),
+    ];
+    for (k, cell) in cells.iter().enumerate() {
+        let end = columns.get(k + 1).copied().unwrap_or(right);
+        let shown = page.fitted(cell, SIZE, end - columns[k] - 2.0);
+        page.text(
+            &shown,
+            Point::new(columns[k], y),
+            SIZE,
+            Align::Left,
+            ink::BLACK,
+        );
+    }
+    let pages = first(entry.page_ranges());
+    page.text(&pages, Point::new(right, y), SIZE, Align::Right, ink::BLACK);
+}
+
+fn heading(page: &mut Page<'_>, paper: &Paper, text: &str) {
+    let at = Point::new(paper.margin + 2.0, page.height() - paper.margin - 8.0);
+    page.text(text, at, 4.2, Align::Left, ink::BLACK);
+}
+
+/// How the sheets of each large template lie together; each grid with its first page.
+pub(super) fn draw_maps(document: &mut Document, paper: &Paper, tiled: &[(&Tiling, usize)]) {
+    let (columns, rows) = map_grid(paper);
+    for (k, maps) in tiled.chunks(columns * rows).enumerate() {
+        document.page(paper.width, height(paper), |page| {
+            heading(page, paper, "Assembly maps");
+            for (i, &(tiling, first)) in maps.iter().enumerate() {
+                let (column, row) = (i % columns, i / columns);
+                let top = page.height() - paper.margin - HEAD + 6.0 - row as f64 * MAP.1;
+                let corner = Point::new(paper.margin + 2.0 + column as f64 * (MAP.0 + 3.0), top);
+                let number = k * columns * rows + i + 1;
+                draw_map(page, (number, tiling), corner, first);
+            }
+        });
+    }
+}
+
+/// A map with its upper left corner at `at`.
+fn draw_map(page: &mut Page<'_>, (number, tiling): (usize, &Tiling), at: Point, first_page: usize) {
+    map_head(page, (number, tiling), at);
+    let extent = tiling.extent();
+    let scale = ((MAP.0 - 4.0) / extent.width()).min((MAP.1 - 20.0) / extent.height());
+    let corner = at + Vector::new(0.0, -12.0 - extent.height() * scale);
+    let to_map = |p: Point| corner + (p - extent.min) * scale;
+    for template in &tiling.templates {
+        let rings: Vec<Vec<Point>> = template
+            .cut
+            .rings()
+            .map(|ring| ring.points().iter().map(|&p| to_map(p)).collect())
+            .collect();
+        let rings: Vec<&[Point]> = rings.iter().map(Vec::as_slice).collect();
+        page.fill(rings.iter().copied(), ink::CLOTH);
+        page.rings(rings.iter().copied(), Pen::solid(ink::BLACK, 0.2));
+    }
+    let mut middles = Vec::new();
+    for (i, &cell) in tiling.cells.iter().enumerate() {
+        let Bounds { min, max } = tiling.cell_bounds(cell);
+        let bounds = Bounds {
+            min: to_map(min),
+            max: to_map(max),
+        };
+        page.rings([bounds.corners().as_slice()], SEAM);
+        let height = (bounds.height() * 0.25).min(bounds.width() * 0.22).min(3.0);
+        let middle = bounds.centre();
+        page.text(
+            &tiling.name(cell),
+            middle,
+            height,
+            Align::Middle,
+            ink::BLACK,
+        );
+        let number = format!("p. {}", first_page + i);
+        let below = middle - Vector::new(0.0, height * 1.3);
+        page.text(&number, below, height * 0.6, Align::Middle, ink::BLACK);
+        middles.extend([below, middle + Vector::new(0.0, height / 2.0)]);
+    }
+    if tiling.templates.len() > 1 {
+        for template in &tiling.templates {
+            number_on_map(page, template, scale, &to_map, &middles);
+        }
+    }
+}
+
+/// What stands above a map: whose it is, and its directions if it holds but one template.
+fn map_head(page: &mut Page<'_>, (number, tiling): (usize, &Tiling), at: Point) {
+    /// Room for a compass, mm, and for how many.
+    const COMPASS: f64 = 12.0;
+    const MOST: usize = 3;
+    let templates = &tiling.templates;
+    let (title, facts, lays) = match &templates[..] {
+        [only] => (
+            format!("{}  {}", only.number, only.name()),
+            only.facts(),
+            &only.lays[..only.lays.len().min(MOST)],
+        ),
+        [main, ..] => (
+            format!("{}  {} …", tiling.numbers(), main.name()),
+            format!("templates {} on the same sheets", tiling.numbers()),
+            &[][..],
+        ),
+        [] => return,
+    };
+    let free = MAP.0 - 2.0 - COMPASS * lays.len() as f64;
+    let line = |page: &mut Page<'_>, text: &str, height: f64, down: f64, colour| {
+        let text = page.fitted(text, height, free);
+        let at = at - Vector::new(0.0, down);
+        page.text(&text, at, height, Align::Left, colour);
+    };
+    line(
+        page,
+        &format!("Map {number}:  {title}"),
+        2.6,
+        3.0,
+        ink::BLACK,
+    );
+    line(page, &facts, 2.0, 7.0, ink::GREY);
+    for (i, lay) in lays.iter().rev().enumerate() {
+        let centre = at + Vector::new(MAP.0 - 9.0 - COMPASS * i as f64, -5.5);
+        draw_compass(page, (lay, templates[0].zero), centre, 5.2);
+    }
+}
+
+/// The number of a template where there is most room for it, off the names of the sheets.
+fn number_on_map(
+    page: &mut Page<'_>,
+    template: &Template,
+    scale: f64,
+    to_map: &impl Fn(Point) -> Point,
+    taken: &[Point],
+) {
+    const HEIGHT: f64 = 2.4;
+    let room = largest_box(&template.cut, 1.2);
+    let middle = to_map(room.centre);
+    let reach = (room.height * scale / 2.0).max(HEIGHT);
+    let off = |at: &Point| {
+        let nearest = taken
+            .iter()
+            .map(|t| t.distance(*at))
+            .fold(f64::INFINITY, f64::min);
+        nearest.min(3.0 * HEIGHT)
+    };
+    let tried = [(0.0, 0.0), (0.0, 1.0), (0.0, -1.0), (1.0, 0.0), (-1.0, 0.0)];
+    let places = tried.map(|(x, y)| middle + Vector::new(x, y) * (reach * 0.8));
+    let best = places
+        .into_iter()
+        .rev()
+        .max_by(|a, b| off(a).total_cmp(&off(b)))
+        .unwrap_or(middle);
+    let at = best - Vector::new(0.0, HEIGHT / 2.0);
+    halo(page, &template.number.to_string(), at, HEIGHT, Angle::ZERO);
+}

@@ -1,0 +1,424 @@
+//! Sheets: the lines of templates, seams, matching marks, and what stands below them.
+
+use super::arrows::{WarpLine, arrow_texts, warp_lines};
+use super::labels::{LabelPlace, draw_label, draw_words, halo, joint_texts, place_label, room};
+use super::shape::Template;
+use super::tiling::{Cell, Tile, Tiling, crosses, numbers};
+use crate::geometry::{Bounds, Point, Ring, Vector, trig};
+use crate::job::Outputs;
+use crate::output::drawing::label::SEPARATOR;
+use crate::output::formats::pdf::{Align, Document, Page, Pen};
+use crate::output::style::{Colour, ink, stroke};
+use crate::units::Angle;
+
+/// Height of the strip below the pattern with the sheet's name and a scale, mm.
+const FOOT: f64 = 13.0;
+/// A page of a paper roll is at most this long, mm: PDF allows 5080.
+const LONGEST: f64 = 4000.0;
+
+pub(super) const CUT: Pen = Pen::solid(ink::BLACK, stroke::LINE);
+pub(super) const NET: Pen = Pen::dashed(ink::NET, stroke::THIN, stroke::NET_DASH);
+pub(super) const MARK: Pen = Pen::solid(ink::MARK, 0.3);
+pub(super) const SPLICE: Pen = Pen::solid(ink::SPLICE, 0.3);
+pub(super) const WARP: Pen = Pen::solid(ink::FIBRE, 0.3);
+pub(super) const ZERO: Pen = Pen::dashed(ink::BLACK, 0.3, (0.8, 0.8));
+pub(super) const SEAM: Pen = Pen::dashed(ink::GREY, 0.2, (1.5, 1.5));
+const FRAME: Pen = Pen::solid(ink::PALE, stroke::HAIR);
+const CROSS: Pen = Pen::solid(ink::BLACK, stroke::HAIR);
+
+/// The paper and how it is divided.
+pub(super) struct Paper {
+    pub(super) name: String,
+    pub(super) width: f64,
+    /// None for a roll, whose pages are as long as what is on them.
+    height: Option<f64>,
+    pub(super) margin: f64,
+    pub(super) tile: Tile,
+}
+
+impl Paper {
+    pub(super) fn of(outputs: &Outputs) -> Self {
+        let (width, height) = outputs.paper.size();
+        let margin = outputs.paper_margin.to_mm();
+        Self {
+            name: outputs.paper.name(),
+            width,
+            height,
+            margin,
+            tile: Tile {
+                width: width - 2.0 * margin,
+                height: height.unwrap_or(LONGEST) - 2.0 * margin - FOOT,
+                overlap: outputs.paper_overlap.to_mm(),
+            },
+        }
+    }
+
+    /// Height of a page on which the pattern is `used` mm high.
+    pub(super) fn height(&self, used: f64) -> f64 {
+        self.height.unwrap_or(used + 2.0 * self.margin + FOOT)
+    }
+
+    /// Lower left corner of the pattern on the page.
+    fn corner(&self) -> Vector {
+        Vector::new(self.margin, self.margin + FOOT)
+    }
+}
+
+/// The sheets of `tiling`, which is number `map`; `pages` are the first one and how many the file
+/// has.
+pub(super) fn draw_sheets(
+    document: &mut Document,
+    paper: &Paper,
+    (map, tiling): (usize, &Tiling),
+    (first, n_pages): (usize, usize),
+) {
+    let placed: Vec<Placed> = (tiling.templates.iter())
+        .map(|template| Placed::on(tiling, template, &|text| document.text_width(text, 1.0)))
+        .collect();
+    for (i, &cell) in tiling.cells.iter().enumerate() {
+        let pages = (first + i, n_pages);
+        if tiling.cells.len() == 1 {
+            draw_single(document, paper, (tiling, &placed), pages);
+        } else {
+            draw_tile(document, paper, (map, tiling, &placed), cell, pages);
+        }
+    }
+}
+
+/// A template on a grid, in the grid's frame.
+struct Placed {
+    /// The sheets that it reaches into.
+    cells: Vec<Cell>,
+    /// The sheet that carries its label, and where: the one with the most room for it.
+    label: Option<(Cell, LabelPlace)>,
+    arrows: Vec<WarpLine>,
+}
+
+impl Placed {
+    fn on(tiling: &Tiling, template: &Template, width_of: &dyn Fn(&str) -> f64) -> Self {
+        let cells = tiling.sheets_of(template);
+        let mut label: Option<(Cell, LabelPlace)> = None;
+        for &cell in &cells {
+            let shown = tiling.shown(cell);
+            // What lies on one sheet is clear of its seams.
+            let clear = match cells.len() {
+                1 => shown,
+                _ => inset(&shown, off_seam(tiling)),
+            };
+            let place = place_label(template, &clear, width_of);
+            let size = |place: &LabelPlace| place.bounds.width();
+            let best = label.as_ref().map_or(0.0, |(_, place)| size(place));
+            if let Some(place) = place.filter(|place| size(place) > best + 1e-9) {
+                label = Some((cell, place));
+            }
+        }
+        Self {
+            arrows: warp_lines(template, label.map(|(_, place)| place.bounds)),
+            label,
+            cells,
+        }
+    }
+
+    fn arrows_on(&self, to_page: Vector) -> Vec<WarpLine> {
+        self.arrows
+            .iter()
+            .map(|line| line.shifted(to_page))
+            .collect()
+    }
+
+    /// Where the label stands on `cell`, if it does.
+    fn label_on(&self, cell: Cell, to_page: Vector) -> Option<LabelPlace> {
+        let (_, place) = self.label.filter(|&(main, _)| main == cell)?;
+        Some(place.shifted(to_page))
+    }
+}
+
+/// How far from the edge of a sheet texts are clear of seams and crosses, mm.
+fn off_seam(tiling: &Tiling) -> f64 {
+    tiling.overlap() / 2.0 + 5.0
+}
+
+/// One sheet of several that belong together.
+fn draw_tile(
+    document: &mut Document,
+    paper: &Paper,
+    (map, tiling, placed): (usize, &Tiling, &[Placed]),
+    cell: Cell,
+    pages: (usize, usize),
+) {
+    let shown = tiling.shown(cell);
+    let tops = tiling.templates.iter().map(|t| t.bounds().max.y);
+    let top = shown.max.y.min(tops.fold(0.0, f64::max) + 1.0);
+    let height = paper.height(top - shown.min.y);
+    let to_page = paper.corner() - (shown.min - Point::default());
+    let name = tiling.name(cell);
+    document.page(paper.width, height, |page| {
+        let low = Point::default() + paper.corner();
+        let high = Point::new(page.width() - paper.margin, page.height() - paper.margin);
+        let frame = Bounds {
+            min: low,
+            max: high,
+        };
+        page.rings([frame.corners().as_slice()], FRAME);
+        // A line along the edge of the sheet is shown in its full width.
+        let shown = inset(&frame, -CUT.width);
+        page.within([shown.min, shown.max], |page| {
+            let on_page: Vec<Template> = (tiling.templates.iter())
+                .map(|template| template.shifted(to_page))
+                .collect();
+            for (template, placed) in on_page.iter().zip(placed) {
+                draw_lines(page, template, &shown);
+                let arrows = placed.arrows.iter();
+                arrows.for_each(|line| line.shifted(to_page).draw(page));
+            }
+            seams(page, tiling, cell, &frame);
+            let clear = inset(&frame, off_seam(tiling));
+            for (template, placed) in on_page.iter().zip(placed) {
+                if !placed.cells.contains(&cell) {
+                    continue;
+                }
+                let clear = match placed.cells.len() {
+                    1 => &frame,
+                    _ => &clear,
+                };
+                let taken = match placed.label_on(cell, to_page) {
+                    Some(label) => {
+                        draw_label(page, template, &label);
+                        Some(label.bounds)
+                    }
+                    None => room(template, &template.cut, Some(clear)).and_then(|part| {
+                        let text = format!("{}{SEPARATOR}{name}", template.name());
+                        draw_words(page, &text, &part)
+                    }),
+                };
+                joint_texts(page, template, clear);
+                let arrows = placed.arrows_on(to_page);
+                arrow_texts(page, &arrows, clear, taken.into_iter().collect());
+            }
+        });
+        let on_sheet: Vec<&Template> = (tiling.templates.iter().zip(placed))
+            .filter(|(_, placed)| placed.cells.contains(&cell))
+            .map(|(template, _)| template)
+            .collect();
+        let (title, what) = foot_words(&on_sheet);
+        let grid = format!(
+            "map {map}{SEPARATOR}sheet {name}{SEPARATOR}{} × {} sheets, rows from the top",
+            tiling.columns, tiling.rows
+        );
+        let more = format!("{grid}{SEPARATOR}{what}");
+        foot(page, paper, &title, &more, pages);
+    });
+}
+
+/// A sheet by itself.
+fn draw_single(
+    document: &mut Document,
+    paper: &Paper,
+    (sheet, placed): (&Tiling, &[Placed]),
+    pages: (usize, usize),
+) {
+    let tops = sheet.templates.iter().map(|t| t.bounds().max.y);
+    let height = paper.height(tops.fold(0.0, f64::max) + 1.0);
+    let to_page = paper.corner();
+    document.page(paper.width, height, |page| {
+        let frame = Bounds {
+            min: Point::default() + to_page,
+            max: Point::new(page.width() - paper.margin, page.height() - paper.margin),
+        };
+        for (template, placed) in sheet.templates.iter().zip(placed) {
+            let template = template.shifted(to_page);
+            draw_lines(page, &template, &frame);
+            let arrows = placed.arrows_on(to_page);
+            arrows.iter().for_each(|line| line.draw(page));
+            let label = sheet.cells.first();
+            let label = label.and_then(|&cell| placed.label_on(cell, to_page));
+            if let Some(label) = &label {
+                draw_label(page, &template, label);
+            }
+            joint_texts(page, &template, &frame);
+            let taken = label.map(|label| label.bounds);
+            arrow_texts(page, &arrows, &frame, taken.into_iter().collect());
+        }
+        let on_sheet: Vec<&Template> = sheet.templates.iter().collect();
+        let (title, what) = foot_words(&on_sheet);
+        foot(page, paper, &title, &what, pages);
+    });
+}
+
+/// Which templates a sheet shows: in large letters, and what else there is to say of them.
+fn foot_words(templates: &[&Template]) -> (String, String) {
+    match templates {
+        [only] => (format!("{}  {}", only.number, only.name()), only.facts()),
+        several => {
+            let names: Vec<String> = several.iter().map(|t| t.name()).collect();
+            let title = format!("Templates {}", numbers(several.iter().copied()));
+            (title, names.join(SEPARATOR))
+        }
+    }
+}
+
+/// `bounds` made smaller by `mm` on every side.
+fn inset(bounds: &Bounds, mm: f64) -> Bounds {
+    let by = Vector::new(mm, mm);
+    Bounds {
+        min: bounds.min + by,
+        max: bounds.max - by,
+    }
+}
+
+/// Cut line, net line, marks and joints of a template, as far as `frame` shows them.
+fn draw_lines(page: &mut Page<'_>, template: &Template, frame: &Bounds) {
+    for (outline, pen) in [(&template.net, NET), (&template.cut, CUT)] {
+        for ring in outline.rings() {
+            draw_ring(page, ring, pen, frame);
+        }
+    }
+    for mark in &template.marks {
+        page.line(&mark.points, mark.closed, MARK);
+    }
+    for joined in &template.joints {
+        page.line(&joined.joint.line, false, SPLICE);
+    }
+}
+
+/// Only the edges that the sheet shows: a large outline stands on many.
+fn draw_ring(page: &mut Page<'_>, ring: &Ring, pen: Pen, frame: &Bounds) {
+    let edges: Vec<(Point, Point)> = ring.edges().collect();
+    let is_shown: Vec<bool> = edges.iter().map(|&(a, b)| crosses(frame, a, b)).collect();
+    if is_shown.iter().all(|&shown| shown) {
+        page.line(ring.points(), true, pen);
+        return;
+    }
+    // Begin at an edge that is not shown, so that no run is torn at the start.
+    let n = edges.len();
+    let first = is_shown.iter().position(|&shown| !shown).unwrap_or(0);
+    let mut run: Vec<Point> = Vec::new();
+    for k in (0..n).map(|i| (first + i) % n) {
+        if is_shown[k] {
+            if run.is_empty() {
+                run.push(edges[k].0);
+            }
+            run.push(edges[k].1);
+        } else if !run.is_empty() {
+            page.line(&std::mem::take(&mut run), false, pen);
+        }
+    }
+    if !run.is_empty() {
+        page.line(&run, false, pen);
+    }
+}
+
+/// Seams to the neighbours, with crosses that must meet and the neighbours' names.
+fn seams(page: &mut Page<'_>, tiling: &Tiling, cell: Cell, frame: &Bounds) {
+    let half = tiling.overlap() / 2.0;
+    let middle = frame.centre();
+    let neighbours = [
+        (1, 0, Point::new(frame.max.x - half, middle.y), "→"),
+        (-1, 0, Point::new(frame.min.x + half, middle.y), "←"),
+        (0, 1, Point::new(middle.x, frame.max.y - half), "↑"),
+        (0, -1, Point::new(middle.x, frame.min.y + half), "↓"),
+    ];
+    for (right, up, at, arrow) in neighbours {
+        let column = cell.column.checked_add_signed(right);
+        let row = cell.row.checked_add_signed(up);
+        let (Some(column), Some(row)) = (column, row) else {
+            continue;
+        };
+        let neighbour = Cell { column, row };
+        if !tiling.has(neighbour) {
+            continue;
+        }
+        let (along, extent) = if right != 0 {
+            (Vector::new(0.0, 1.0), frame.height())
+        } else {
+            (Vector::new(1.0, 0.0), frame.width())
+        };
+        page.line(
+            &[at - along * (extent / 2.0), at + along * (extent / 2.0)],
+            false,
+            SEAM,
+        );
+        for share in [-0.3, 0.3] {
+            cross(page, at + along * (extent * share));
+        }
+        let angle = if right != 0 {
+            Angle::degrees(90.0)
+        } else {
+            Angle::ZERO
+        };
+        let (sin, cos) = trig::sin_cos(angle);
+        // Within the overlap, on the side of the sheet that is not covered by the neighbour.
+        let inwards = Vector::new(-right as f64, -up as f64);
+        let text = format!("{arrow} {}", tiling.name(neighbour));
+        let down = Vector::new(sin, -cos) * 0.9;
+        let place = at + inwards * (half * 0.5).min(2.5) + down;
+        halo(page, &text, place, 1.8, angle);
+    }
+}
+
+/// A cross in a circle: the same place on two sheets.
+fn cross(page: &mut Page<'_>, at: Point) {
+    for arm in [Vector::new(4.0, 0.0), Vector::new(0.0, 4.0)] {
+        page.line(&[at - arm, at + arm], false, CROSS);
+    }
+    page.circle(at, 2.5, CROSS);
+}
+
+pub(super) fn arrow_head(tail: Point, tip: Point, length: f64) -> [Point; 3] {
+    let along = (tip - tail) * (1.0 / tip.distance(tail).max(1e-9));
+    let across = Vector::new(-along.y, along.x) * (length * 0.28);
+    let back = tip - along * length;
+    [tip, back + across, back - across]
+}
+
+/// What stands below the pattern: the sheet's name, its page, and a scale.
+fn foot(page: &mut Page<'_>, paper: &Paper, title: &str, more: &str, (n, of): (usize, usize)) {
+    let (left, right) = (paper.margin, page.width() - paper.margin);
+    let (upper, lower) = (paper.margin + 7.6, paper.margin + 1.2);
+    let number = format!("page {n} of {of}");
+    page.text(
+        &number,
+        Point::new(right, upper),
+        2.4,
+        Align::Right,
+        ink::BLACK,
+    );
+    let free = right - left - page.text_width(&number, 2.4) - 4.0;
+    let title = page.fitted(title, 2.8, free * 0.45);
+    page.text(
+        &title,
+        Point::new(left, upper),
+        2.8,
+        Align::Left,
+        ink::BLACK,
+    );
+    let used = page.text_width(&title, 2.8) + 4.0;
+    let more = page.fitted(more, 2.0, free - used);
+    page.text(
+        &more,
+        Point::new(left + used, upper),
+        2.0,
+        Align::Left,
+        ink::BLACK,
+    );
+    scale(page, Point::new(left, lower), ink::BLACK);
+}
+
+/// A bar of 100 mm with marks every 10, and what to do with it.
+fn scale(page: &mut Page<'_>, at: Point, colour: Colour) {
+    let pen = Pen::solid(colour, 0.15);
+    page.line(&[at, at + Vector::new(100.0, 0.0)], false, pen);
+    for i in 0..=10 {
+        let height = if i % 5 == 0 { 2.4 } else { 1.4 };
+        let foot = at + Vector::new(f64::from(i) * 10.0, 0.0);
+        page.line(&[foot, foot + Vector::new(0.0, height)], false, pen);
+    }
+    let words = "100 mm: measure it before you cut";
+    page.text(
+        words,
+        at + Vector::new(103.0, 0.2),
+        1.8,
+        Align::Left,
+        ink::GREY,
+    );
+}

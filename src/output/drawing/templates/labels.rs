@@ -1,0 +1,334 @@
+//! What is written on templates: labels, compasses, words at joints.
+
+use super::drawing::{WARP, ZERO, arrow_head};
+use super::shape::{Lay, Template, letter};
+use super::tiling::part_within;
+use crate::geometry::{Bounds, Outline, Point, Ring, Vector, largest_box, trig};
+use crate::output::drawing::joint;
+use crate::output::drawing::label::TextSize;
+use crate::output::formats::pdf::{Align, Page, Pen};
+use crate::output::style::ink;
+use crate::plan::PlacedJoint;
+use crate::ply::{Joint, Lies};
+use crate::units::Angle;
+
+const FIBRES: Pen = Pen::solid(ink::FIBRE, 0.12);
+
+/// Heights of capitals beside a joint.
+const JOINT_TEXT: TextSize = TextSize {
+    least: 1.2,
+    most: 3.0,
+};
+
+/// What is written at the joints of a template, where `clear` shows them.
+pub(super) fn joint_texts(page: &mut Page<'_>, template: &Template, clear: &Bounds) {
+    for joined in &template.joints {
+        let [from, to] = joined.joint.line;
+        let Some(line) = part_within(clear, from, to) else {
+            continue;
+        };
+        let shown = PlacedJoint {
+            mate: joined.mate.clone(),
+            joint: Joint {
+                line,
+                ..joined.joint.clone()
+            },
+        };
+        if let Some(text) = joint::text(&shown, JOINT_TEXT) {
+            halo(page, &text.text, text.baseline(), text.height, text.angle);
+        }
+    }
+}
+
+/// `text` in the middle of a white box.
+pub(super) fn halo(page: &mut Page<'_>, text: &str, at: Point, height: f64, angle: Angle) {
+    let half = page.text_width(text, height) / 2.0 + height * 0.3;
+    let (sin, cos) = trig::sin_cos(angle);
+    let (along, up) = (Vector::new(cos, sin), Vector::new(-sin, cos));
+    let corner = |a: f64, u: f64| at + along * (a * half) + up * (u * height);
+    let white = [
+        corner(-1.0, -0.35),
+        corner(1.0, -0.35),
+        corner(1.0, 1.3),
+        corner(-1.0, 1.3),
+    ];
+    page.fill([white.as_slice()], ink::WHITE);
+    page.turned_text(text, at, height, Align::Middle, angle, ink::BLACK);
+}
+
+/// Heights of capitals of a label, mm.
+const LABEL: TextSize = TextSize {
+    least: 1.5,
+    most: 4.5,
+};
+/// Height of all but the name, as a share of its.
+const SMALLER: f64 = 0.72;
+
+/// In heights of capitals of the name: compass, gutter and height of the label of one lay; the line
+/// of the name, the line of a lay and its compass with its gutter where there are several.
+const ONE: (f64, f64, f64) = (5.2, 0.8, 5.2);
+const SEVERAL: (f64, f64, f64) = (2.0, 2.5, 2.9);
+
+/// Where the label of a template stands.
+#[derive(Clone, Copy)]
+pub(super) struct LabelPlace {
+    /// The box that it takes.
+    pub(super) bounds: Bounds,
+    /// Height of its capitals, mm; of the number alone if there is no room for more.
+    height: f64,
+    is_number: bool,
+}
+
+impl LabelPlace {
+    pub(super) fn shifted(&self, by: Vector) -> Self {
+        Self {
+            bounds: Bounds {
+                min: self.bounds.min + by,
+                max: self.bounds.max + by,
+            },
+            ..*self
+        }
+    }
+}
+
+/// First line of a label.
+fn headline(template: &Template) -> String {
+    format!("{}  {}", template.number, template.name())
+}
+
+/// A line for each lay, where there are several.
+fn lay_lines(template: &Template) -> Vec<String> {
+    let lays = template.lays.iter().enumerate();
+    lays.map(|(i, lay)| format!("{}  {}", letter(i), lay.line()))
+        .collect()
+}
+
+/// Where there is most room within `clear` for the label of `template`: inside the finished edge
+/// unless it gets too small there; `width_of` measures a text with capitals of 1 mm.
+pub(super) fn place_label(
+    template: &Template,
+    clear: &Bounds,
+    width_of: &dyn Fn(&str) -> f64,
+) -> Option<LabelPlace> {
+    /// From this height of capitals on, mm, a label need not be larger.
+    const GOOD: f64 = 2.6;
+    let within = |outline| {
+        let room = room(template, outline, Some(clear))?;
+        place_in(template, &room, width_of)
+    };
+    let inside = within(&template.net);
+    match inside {
+        Some(place) if !place.is_number && place.height >= GOOD => inside,
+        _ => within(&template.cut).or(inside),
+    }
+}
+
+fn place_in(
+    template: &Template,
+    room: &Outline,
+    width_of: &dyn Fn(&str) -> f64,
+) -> Option<LabelPlace> {
+    let name = width_of(&headline(template));
+    let (wide, high) = match &template.lays[..] {
+        [_] => {
+            let (compass, gutter, high) = ONE;
+            let facts = width_of(&template.facts()) * SMALLER;
+            (compass + gutter + name.max(facts), high)
+        }
+        _ => {
+            let (head, line, compass) = SEVERAL;
+            let lines = lay_lines(template);
+            let widths = lines.iter().map(|l| width_of(l) * SMALLER + compass);
+            let high = head + line * lines.len() as f64;
+            (widths.fold(name, f64::max) + 0.6, high)
+        }
+    };
+    let free = largest_box(room, wide / high);
+    let height = (free.height * 0.92 / high).min(LABEL.most);
+    if height >= LABEL.least {
+        return Some(LabelPlace {
+            bounds: about(free.centre, wide * height, high * height),
+            height,
+            is_number: false,
+        });
+    }
+    let number = width_of(&template.number.to_string()) + 0.6;
+    let free = largest_box(room, number / 1.7);
+    let height = (free.height * 0.9 / 1.7).min(WORDS.most);
+    (height > WORDS.least).then(|| LabelPlace {
+        bounds: about(free.centre, number * height, 1.7 * height),
+        height,
+        is_number: true,
+    })
+}
+
+/// Name, facts and the directions.
+pub(super) fn draw_label(page: &mut Page<'_>, template: &Template, place: &LabelPlace) {
+    let LabelPlace { bounds, height, .. } = *place;
+    if place.is_number {
+        let at = bounds.centre() - Vector::new(0.0, height / 2.0);
+        let number = template.number.to_string();
+        halo(page, &number, at, height, Angle::ZERO);
+        return;
+    }
+    page.fill([bounds.corners().as_slice()], ink::WHITE);
+    match &template.lays[..] {
+        [lay] => draw_one(page, template, lay, (bounds, height)),
+        _ => draw_several(page, template, (bounds, height)),
+    }
+}
+
+/// The label of a template with one lay.
+fn draw_one(page: &mut Page<'_>, template: &Template, lay: &Lay, place: (Bounds, f64)) {
+    let (bounds, height) = place;
+    let (compass, gutter, _) = ONE;
+    let (left, middle) = (bounds.min.x, bounds.centre().y);
+    let radius = compass * height / 2.0;
+    let centre = Point::new(left + radius, middle);
+    draw_compass(page, (lay, template.zero), centre, radius);
+    let x = left + (compass + gutter) * height;
+    let at = Point::new(x, middle + 0.35 * height);
+    let name = headline(template);
+    page.text(&name, at, height, Align::Left, ink::BLACK);
+    let below = Point::new(x, middle - 1.25 * height);
+    let facts = template.facts();
+    page.text(&facts, below, height * SMALLER, Align::Left, ink::BLACK);
+}
+
+/// The label of a template with several lays: its name, and a line with a compass for each.
+fn draw_several(page: &mut Page<'_>, template: &Template, (bounds, height): (Bounds, f64)) {
+    let (_, line_height, compass) = SEVERAL;
+    let left = bounds.min.x + 0.3 * height;
+    let mut y = bounds.max.y - 1.4 * height;
+    let name = headline(template);
+    page.text(&name, Point::new(left, y), height, Align::Left, ink::BLACK);
+    y -= 0.5 * height;
+    for (lay, line) in template.lays.iter().zip(lay_lines(template)) {
+        let middle = y - line_height * height / 2.0;
+        let centre = Point::new(left + line_height * height / 2.0, middle);
+        let radius = line_height * height * 0.52;
+        draw_compass(page, (lay, template.zero), centre, radius);
+        let baseline = middle - SMALLER * height / 2.0;
+        let at = Point::new(left + compass * height, baseline);
+        page.text(&line, at, height * SMALLER, Align::Left, ink::BLACK);
+        y -= line_height * height;
+    }
+}
+
+/// A box about `centre`.
+fn about(centre: Point, width: f64, height: f64) -> Bounds {
+    let half = Vector::new(width / 2.0, height / 2.0);
+    Bounds {
+        min: centre - half,
+        max: centre + half,
+    }
+}
+
+/// Heights of capitals of a line by itself, mm.
+const WORDS: TextSize = TextSize {
+    least: 0.7,
+    most: 3.0,
+};
+
+/// One line of text in the largest room of `room`. Returns the box it takes.
+pub(super) fn draw_words(page: &mut Page<'_>, text: &str, room: &Outline) -> Option<Bounds> {
+    let width = page.text_width(text, 1.0) + 0.6;
+    let free = largest_box(room, width / 1.7);
+    let height = (free.height * 0.9 / 1.7).min(WORDS.most);
+    if height <= WORDS.least {
+        return None;
+    }
+    let at = free.centre - Vector::new(0.0, height / 2.0);
+    halo(page, text, at, height, Angle::ZERO);
+    Some(about(free.centre, width * height, 2.0 * height))
+}
+
+/// A round picture of the fibres, the warp arrow through it, and the part's 0°.
+pub(super) fn draw_compass(
+    page: &mut Page<'_>,
+    (lay, zero): (&Lay, Angle),
+    centre: Point,
+    radius: f64,
+) {
+    /// Lines of fibres on each side of the middle.
+    const N_LINES: i32 = 3;
+    let disc = radius * 0.66;
+    for (i, &fibre) in lay.weave.fibres().iter().enumerate() {
+        let n = if i == 0 { N_LINES } else { 2 };
+        let (sin, cos) = trig::sin_cos(lay.warp + Angle::degrees(fibre));
+        for k in -n..=n {
+            let off = disc * f64::from(k) / f64::from(n + 1);
+            let half = (disc * disc - off * off).sqrt();
+            let at = |along: f64| {
+                centre + Vector::new(-sin * off + cos * along, cos * off + sin * along)
+            };
+            page.line(&[at(-half), at(half)], false, FIBRES);
+        }
+    }
+    page.circle(centre, disc, Pen::solid(ink::GREY, 0.15));
+    let towards = |angle: Angle, length: f64| {
+        let (sin, cos) = trig::sin_cos(angle);
+        centre + Vector::new(cos, sin) * length
+    };
+    let back = lay.warp + Angle::degrees(180.0);
+    let (tail, tip) = (towards(back, radius * 0.8), towards(lay.warp, radius * 0.8));
+    page.line(&[tail, tip], false, WARP);
+    page.fill([arrow_head(tail, tip, radius * 0.3).as_slice()], ink::FIBRE);
+    let end = towards(zero, radius * 0.75);
+    page.line(&[centre, end], false, ZERO);
+    let height = radius * 0.26;
+    let at = towards(zero, radius * 0.93) - Vector::new(0.0, height / 2.0);
+    if height > 0.9 {
+        page.text("0°", at, height, Align::Middle, ink::BLACK);
+    }
+}
+
+/// What of `outline`, a line of a template, is free for a label: within `bounds`, and beside its
+/// laps, near enough to find room: parts may hang together by lines without width (Sutherland and Hodgman 1974).
+pub(super) fn room(
+    template: &Template,
+    outline: &Outline,
+    bounds: Option<&Bounds>,
+) -> Option<Outline> {
+    // Each side with how far inside it a point lies.
+    let mut sides: Vec<Box<dyn Fn(Point) -> f64 + '_>> = Vec::new();
+    if let Some(bounds) = bounds {
+        sides.push(Box::new(|p| p.x - bounds.min.x));
+        sides.push(Box::new(|p| bounds.max.x - p.x));
+        sides.push(Box::new(|p| p.y - bounds.min.y));
+        sides.push(Box::new(|p| bounds.max.y - p.y));
+    }
+    for joined in &template.joints {
+        let joint = &joined.joint;
+        // The text of a butt joint stands inside the piece.
+        let off = match joint.lies {
+            Lies::Beside => 2.0 * JOINT_TEXT.most,
+            Lies::Under | Lies::Over => 1.0,
+        };
+        sides.push(Box::new(move |p| joint.inward.dot(p - joint.line[0]) - off));
+    }
+    let openings = outline.openings.iter();
+    Some(Outline {
+        outer: clip_ring(&outline.outer, &sides)?,
+        openings: openings.filter_map(|o| clip_ring(o, &sides)).collect(),
+    })
+}
+
+fn clip_ring(ring: &Ring, sides: &[Box<dyn Fn(Point) -> f64 + '_>]) -> Option<Ring> {
+    let mut points = ring.points().to_vec();
+    for inside in sides {
+        let mut kept = Vec::with_capacity(points.len() + 4);
+        for i in 0..points.len() {
+            let (a, b) = (points[i], points[(i + 1) % points.len()]);
+            let (from, to) = (inside(a), inside(b));
+            if from >= 0.0 {
+                kept.push(a);
+            }
+            if (from >= 0.0) != (to >= 0.0) {
+                kept.push(a.towards(b, from / (from - to)));
+            }
+        }
+        points = kept;
+    }
+    Ring::new(points).ok()
+}

@@ -1,0 +1,360 @@
+//! The different pieces of a plan: what a paper pattern is made of.
+
+use crate::cloth::Weave;
+use crate::geometry::{Bounds, Outline, Placement, Point, Turn, Vector};
+use crate::output::drawing::label::SEPARATOR;
+use crate::output::number::number;
+use crate::plan::{PlacedJoint, PlacedPiece, Plan};
+use crate::ply::Mark;
+use crate::units::Angle;
+
+/// Two outlines are one shape if no vertex is further off than this, mm.
+const SAME_MM: f64 = 0.002;
+/// Two directions are one if they differ by no more than this, degrees.
+const SAME_DEG: f64 = 0.001;
+
+/// Stands between the mates of a joint where several plies share a template.
+const MATES_APART: &str = ", ";
+
+/// Plies of one template that are cut alike: of one cloth, with the warp in one direction.
+#[derive(Clone, Debug)]
+pub(super) struct Lay {
+    /// Without set numbers: `PORT-1`.
+    pub(super) plies: Vec<String>,
+    /// How many are cut.
+    pub(super) count: usize,
+    /// The cloth and its weave.
+    pub(super) cloth: String,
+    pub(super) weave: Weave,
+    /// Designed angle of the first ply.
+    pub(super) angle: Angle,
+    /// Whether one of the plies will be seen, or lies on the bias.
+    pub(super) notes: Vec<&'static str>,
+    /// Direction of the warp on the template.
+    pub(super) warp: Angle,
+}
+
+/// A shape to cut out of paper, with everything that is drawn on it.
+///
+/// Seen from the bag side, as it lies on the mould; the lower left corner of the cut line's box is
+/// the origin.
+#[derive(Clone, Debug)]
+pub(super) struct Template {
+    /// Number in the file, from 1.
+    pub(super) number: usize,
+    /// What is cut by it, in the order of the plies; at least one.
+    pub(super) lays: Vec<Lay>,
+    pub(super) cut: Outline,
+    pub(super) net: Outline,
+    pub(super) marks: Vec<Mark>,
+    /// Where it meets the other pieces of its ply; mates without set numbers.
+    pub(super) joints: Vec<PlacedJoint>,
+    /// The part's 0° direction.
+    pub(super) zero: Angle,
+}
+
+/// A direction of the warp on a template, and the lays that have it, by position.
+pub(super) struct WarpArrow {
+    pub(super) warp: Angle,
+    pub(super) lays: Vec<usize>,
+}
+
+/// What lay number `i` is called on its template: `A`, `B` …
+pub(super) fn letter(i: usize) -> String {
+    super::tiling::letters(i)
+}
+
+impl Lay {
+    /// Cloth, angle, number to cut.
+    pub(super) fn facts(&self) -> String {
+        let mut facts = vec![
+            self.cloth.clone(),
+            self.shown_angle(),
+            format!("cut {}", self.count),
+        ];
+        facts.extend(self.notes.iter().map(|&note| note.to_owned()));
+        facts.join(SEPARATOR)
+    }
+
+    /// The facts and the plies: a line of the label of a template with several lays.
+    pub(super) fn line(&self) -> String {
+        [self.facts(), few(&self.plies)].join(SEPARATOR)
+    }
+
+    fn shown_angle(&self) -> String {
+        format!("{}°", number(self.angle.to_degrees(), 1))
+    }
+
+    fn takes(&mut self, other: Self) {
+        self.count += other.count;
+        for ply in other.plies {
+            if !self.plies.contains(&ply) {
+                self.plies.push(ply);
+            }
+        }
+        for note in other.notes {
+            if !self.notes.contains(&note) {
+                self.notes.push(note);
+            }
+        }
+    }
+}
+
+/// The first names of many: `PORT-1, PORT-2, PORT-6 + 3`.
+fn few(names: &[String]) -> String {
+    const MOST: usize = 3;
+    let shown = names[..names.len().min(MOST)].join(", ");
+    match names.len() {
+        n if n > MOST => format!("{shown} + {}", n - MOST),
+        _ => shown,
+    }
+}
+
+impl Template {
+    /// The plies in a few words: `PORT-1, PORT-6`.
+    pub(super) fn name(&self) -> String {
+        let plies: Vec<String> = self
+            .lays
+            .iter()
+            .flat_map(|lay| lay.plies.iter().cloned())
+            .collect();
+        few(&plies)
+    }
+
+    /// Cloth, angle, number to cut: the second line of its label.
+    pub(super) fn facts(&self) -> String {
+        if let [lay] = &self.lays[..] {
+            return lay.facts();
+        }
+        let lays: Vec<String> = self
+            .lays
+            .iter()
+            .map(|lay| format!("{} {}", lay.cloth, lay.shown_angle()))
+            .collect();
+        let count: usize = self.lays.iter().map(|lay| lay.count).sum();
+        format!("{}{SEPARATOR}cut {count}", lays.join(", "))
+    }
+
+    /// The directions of the warp that differ, in the order of the lays.
+    pub(super) fn warp_arrows(&self) -> Vec<WarpArrow> {
+        let mut arrows: Vec<WarpArrow> = Vec::new();
+        for (i, lay) in self.lays.iter().enumerate() {
+            match arrows.iter_mut().find(|a| same_warp(a.warp, lay.warp)) {
+                Some(arrow) => arrow.lays.push(i),
+                None => arrows.push(WarpArrow {
+                    warp: lay.warp,
+                    lays: vec![i],
+                }),
+            }
+        }
+        arrows
+    }
+
+    /// What stands at a warp arrow where there are several lays: `A  twill 45°`.
+    pub(super) fn arrow_text(&self, arrow: &WarpArrow) -> Option<String> {
+        if self.lays.len() < 2 {
+            return None;
+        }
+        let words = arrow.lays.iter().map(|&i| {
+            let lay = &self.lays[i];
+            format!("{}  {} {}", letter(i), lay.cloth, lay.shown_angle())
+        });
+        Some(words.collect::<Vec<_>>().join(", "))
+    }
+
+    /// The template turned by `angle`, its box at the origin again.
+    pub(super) fn turned(&self, angle: Angle) -> Self {
+        let turn = Turn::rotation(angle);
+        let low = turn.outline(&self.cut).bounds().min;
+        let placement = Placement {
+            turn,
+            shift: Point::default() - low,
+        };
+        Self {
+            cut: placement.outline(&self.cut),
+            net: placement.outline(&self.net),
+            marks: self.marks.iter().map(|m| m.placed(&placement)).collect(),
+            joints: self.joints.iter().map(|j| placed(j, &placement)).collect(),
+            lays: (self.lays.iter())
+                .map(|lay| Lay {
+                    warp: lay.warp + angle,
+                    ..lay.clone()
+                })
+                .collect(),
+            zero: self.zero + angle,
+            number: self.number,
+        }
+    }
+
+    /// The template shifted.
+    pub(super) fn shifted(&self, shift: Vector) -> Self {
+        let placement = Placement {
+            turn: Turn::rotation(Angle::ZERO),
+            shift,
+        };
+        Self {
+            cut: placement.outline(&self.cut),
+            net: placement.outline(&self.net),
+            marks: self.marks.iter().map(|m| m.placed(&placement)).collect(),
+            joints: self.joints.iter().map(|j| placed(j, &placement)).collect(),
+            lays: self.lays.clone(),
+            zero: self.zero,
+            number: self.number,
+        }
+    }
+
+    /// Adds the plies of a template that [`is_same`].
+    fn takes(&mut self, other: Self) {
+        for (joint, other) in self.joints.iter_mut().zip(&other.joints) {
+            let mut known = joint.mate.split(MATES_APART);
+            if !known.any(|mate| mate == other.mate) {
+                joint.mate = [joint.mate.as_str(), &other.mate].join(MATES_APART);
+            }
+        }
+        for lay in other.lays {
+            let alike = |own: &&mut Lay| own.cloth == lay.cloth && same_warp(own.warp, lay.warp);
+            match self.lays.iter_mut().find(alike) {
+                Some(own) => own.takes(lay),
+                None => self.lays.push(lay),
+            }
+        }
+    }
+
+    /// The box around everything that is cut along.
+    pub(super) fn bounds(&self) -> Bounds {
+        self.cut.bounds()
+    }
+}
+
+/// The different pieces of `plan`, in the order of the parts and plies.
+pub(super) fn templates(plan: &Plan) -> Vec<Template> {
+    let mut pieces: Vec<(&PlacedPiece, &str)> = plan
+        .layouts
+        .iter()
+        .flat_map(|layout| layout.pieces.iter().map(|p| (p, layout.cloth.as_str())))
+        .collect();
+    let part = |piece: &PlacedPiece| plan.parts.iter().position(|part| part.name == piece.part);
+    pieces.sort_by(|(a, _), (b, _)| {
+        let key = |p: &PlacedPiece| (part(p), p.ply);
+        key(a).cmp(&key(b)).then_with(|| a.id.cmp(&b.id))
+    });
+    let mut found: Vec<Template> = Vec::new();
+    for (piece, cloth) in pieces {
+        let used = plan.cloths.iter().find(|used| used.cloth.name == cloth);
+        let weave = used.map_or(Weave::NonDirectional, |used| used.cloth.weave);
+        let template = template(piece, cloth, weave);
+        match found.iter_mut().find(|other| is_same(other, &template)) {
+            Some(same) => same.takes(template),
+            None => found.push(template),
+        }
+    }
+    for (i, template) in found.iter_mut().enumerate() {
+        template.number = i + 1;
+    }
+    found
+}
+
+/// `piece` as it was before it was turned to lie on the roll.
+fn template(piece: &PlacedPiece, cloth: &str, weave: Weave) -> Template {
+    let flip = |angle: Angle| if piece.turned_over { -angle } else { angle };
+    // The turn rotates first and mirrors then; a mirrored rotation is the opposite one.
+    let back = Placement {
+        turn: Turn {
+            angle: if piece.turned_over {
+                piece.turn
+            } else {
+                -piece.turn
+            },
+            face: match piece.turned_over {
+                true => crate::geometry::Face::Down,
+                false => crate::geometry::Face::Up,
+            },
+        },
+        shift: Vector::default(),
+    };
+    let low = back.outline(&piece.cut).bounds().min;
+    let back = Placement {
+        shift: Point::default() - low,
+        ..back
+    };
+    let mut notes = Vec::new();
+    if piece.appearance {
+        notes.push("seen");
+    }
+    if piece.on_bias {
+        notes.push("bias");
+    }
+    Template {
+        number: 0,
+        lays: vec![Lay {
+            plies: vec![without_set(&piece.id).to_owned()],
+            count: 1,
+            cloth: cloth.to_owned(),
+            weave,
+            angle: piece.angle_design,
+            notes,
+            warp: piece.warp_direction,
+        }],
+        cut: back.outline(&piece.cut),
+        net: back.outline(&piece.net),
+        marks: piece.marks.iter().map(|m| m.placed(&back)).collect(),
+        joints: piece
+            .joints()
+            .iter()
+            .map(|joint| PlacedJoint {
+                mate: without_set(&joint.mate).to_owned(),
+                ..placed(joint, &back)
+            })
+            .collect(),
+        zero: flip(piece.zero_direction) - piece.turn,
+    }
+}
+
+/// The id of a piece without the number of its set.
+fn without_set(id: &str) -> &str {
+    id.split('#').next().unwrap_or_default()
+}
+
+fn placed(joint: &PlacedJoint, placement: &Placement) -> PlacedJoint {
+    PlacedJoint {
+        mate: joint.mate.clone(),
+        joint: joint.joint.placed(placement),
+    }
+}
+
+/// Whether two directions of the warp are one: a warp has no head.
+fn same_warp(a: Angle, b: Angle) -> bool {
+    let turn = (a - b).to_degrees().rem_euclid(180.0);
+    turn.min(180.0 - turn) < SAME_DEG
+}
+
+/// Whether two templates are one piece of paper: all but cloth and warp.
+fn is_same(a: &Template, b: &Template) -> bool {
+    let zero = (a.zero - b.zero).to_degrees().rem_euclid(360.0);
+    zero.min(360.0 - zero) < SAME_DEG
+        && a.marks.len() == b.marks.len()
+        && same_outline(&a.cut, &b.cut)
+        && same_outline(&a.net, &b.net)
+        && a.joints.len() == b.joints.len()
+        && a.joints.iter().zip(&b.joints).all(same_joint)
+}
+
+/// Whether two joints are cut and laid alike, whoever the mates are.
+fn same_joint((a, b): (&PlacedJoint, &PlacedJoint)) -> bool {
+    let (a, b) = (&a.joint, &b.joint);
+    a.kind == b.kind
+        && a.lies == b.lies
+        && a.lap == b.lap
+        && a.line
+            .iter()
+            .zip(b.line)
+            .all(|(p, q)| p.distance(q) < SAME_MM)
+}
+
+fn same_outline(a: &Outline, b: &Outline) -> bool {
+    let near = |(p, q): (&Point, &Point)| p.distance(*q) < SAME_MM;
+    a.openings.len() == b.openings.len()
+        && a.rings().zip(b.rings()).all(|(a, b)| {
+            a.points().len() == b.points().len() && a.points().iter().zip(b.points()).all(near)
+        })
+}
