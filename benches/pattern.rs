@@ -77,7 +77,7 @@ fn dxf_of_loose_lines_and_arcs(bencher: divan::Bencher, n_entities: usize) {
     let settings = Settings::default();
     bencher.counter(ItemsCount::new(n_entities)).bench(|| {
         let pattern = read("strewn.dxf", text.as_bytes(), &settings).ok();
-        let outlines = pattern.map(|p| p.outlines.len());
+        let outlines = pattern.map(|p| p.outlines().len());
         assert_eq!(outlines, Some(n_entities / 8));
         outlines
     });

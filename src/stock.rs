@@ -133,7 +133,7 @@ fn drawn(
     problems: &mut Diagnostics,
 ) -> Result<Stock, Diagnostics> {
     let read = pattern::read(&file.name, &file.bytes, reading)?;
-    problems.append(read.problems.at_least(Severity::Warning));
+    problems.append(read.problems().at_least(Severity::Warning));
     let chosen = match choice {
         OutlineChoice::Only => read.only(),
         OutlineChoice::Named(named) => read.choose(&named.value),
@@ -141,15 +141,15 @@ fn drawn(
     let chosen = chosen.map_err(|error| {
         let (message, help) = match error {
             ChoiceError::Unknown { name, known } => (
-                format!("{} holds no layer, label or id `{name}`", read.file),
+                format!("{} holds no layer, label or id `{name}`", read.file()),
                 format!("there are {}", known.join(", ")),
             ),
             ChoiceError::Ambiguous { name, ids } => (
-                format!("`{name}` fits {} outlines in {}", ids.len(), read.file),
+                format!("`{name}` fits {} outlines in {}", ids.len(), read.file()),
                 format!("name one of them: {}", ids.join(", ")),
             ),
             ChoiceError::NotOnly { ids } => (
-                format!("{} holds {} outlines", read.file, ids.len()),
+                format!("{} holds {} outlines", read.file(), ids.len()),
                 format!("add `outline = \"…\"` with one of {}", ids.join(", ")),
             ),
         };

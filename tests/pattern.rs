@@ -116,7 +116,7 @@ fn say(folder: &Path) -> String {
         let result = read(&name, &std::fs::read(&input).unwrap(), &Settings::default());
         said += &Inspection::of([(name.as_str(), &result)]).table();
         said += &match &result {
-            Ok(pattern) => rendered(&pattern.problems),
+            Ok(pattern) => rendered(pattern.problems()),
             Err(problems) => rendered(problems),
         };
     }
@@ -255,7 +255,7 @@ fn svg_shapes_are_seen_as_drawn_with_y_up_from_the_lower_left() {
     let text = "<svg xmlns='http://www.w3.org/2000/svg' width='4in' height='2in' viewBox='0 0 400 200'>\
                 <path d='M0 0 L100 0 L0 50 Z'/></svg>";
     let pattern = read_ok("a.svg", text, &Settings::default());
-    assert_eq!(pattern.unit, UnitFound::File(LengthUnit::Millimetre));
+    assert_eq!(pattern.unit(), UnitFound::File(LengthUnit::Millimetre));
     let b = pattern.only().unwrap().outline.bounds();
     // 100 units = 1 in; the right angle is at the page's upper left corner.
     near(b.width(), 25.4, 1e-12);
@@ -288,7 +288,7 @@ fn every_css_unit_gives_the_true_size() {
         let pattern = read_ok("a.svg", &text, &Settings::default());
         near(pattern.only().unwrap().outline.bounds().width(), mm, 1e-12);
         let physical = !size.ends_with("px") && size != "96";
-        assert_eq!(pattern.unit != UnitFound::Assumed, physical, "{size}");
+        assert_eq!(pattern.unit() != UnitFound::Assumed, physical, "{size}");
     }
 }
 
@@ -299,19 +299,22 @@ fn the_unit_of_a_dxf_is_the_jobs_or_the_files_or_assumed_aloud() {
     let width = |pattern: &Pattern| pattern.only().unwrap().outline.bounds().width();
     let inches = read_ok("a.dxf", &dxf_in("1", square), &Settings::default());
     assert_eq!(
-        (inches.unit, width(&inches)),
+        (inches.unit(), width(&inches)),
         (UnitFound::File(LengthUnit::Inch), 50.8)
     );
     let unstated = read_ok("a.dxf", &dxf_in("0", square), &Settings::default());
-    assert_eq!((unstated.unit, width(&unstated)), (UnitFound::Assumed, 2.0));
-    assert!(rendered(&unstated.problems).contains("does not say its unit"));
+    assert_eq!(
+        (unstated.unit(), width(&unstated)),
+        (UnitFound::Assumed, 2.0)
+    );
+    assert!(rendered(unstated.problems()).contains("does not say its unit"));
     let given = Settings {
         unit: Some(LengthUnit::Centimetre),
         ..Settings::default()
     };
     let given = read_ok("a.dxf", &dxf_in("1", square), &given);
     assert_eq!(
-        (given.unit, width(&given)),
+        (given.unit(), width(&given)),
         (UnitFound::Given(LengthUnit::Centimetre), 20.0)
     );
 }
@@ -351,7 +354,7 @@ fn outlines_and_lines_are_chosen_by_layer_label_or_id() {
 /// The area of every outline, to the hundredth of a mm², in the order of the file.
 fn areas(pattern: &Pattern) -> Vec<f64> {
     let area = |o: &warpwise::pattern::PatternOutline| (o.outline.area() * 100.0).round() / 100.0;
-    pattern.outlines.iter().map(area).collect()
+    pattern.outlines().iter().map(area).collect()
 }
 
 fn case(name: &str) -> String {
@@ -369,7 +372,7 @@ fn pixels_take_another_size_if_asked_for() {
         ..Settings::default()
     };
     let pattern = read_ok("a.svg", text, &settings);
-    assert_eq!(pattern.unit, UnitFound::Pixels(72.0));
+    assert_eq!(pattern.unit(), UnitFound::Pixels(72.0));
     let b = pattern.only().unwrap().outline.bounds();
     near(b.width(), 25.4, 1e-12);
     near(b.max.y, 254.0, 1e-12);
@@ -403,7 +406,7 @@ fn layers_and_colours_select_and_hatches_are_read_if_asked_for() {
     let by_layer = read(&only(&["blue"], &[], Hatches::LeftOut));
     assert_eq!(areas(&by_layer), [2500.0]);
     // Marks are read in any case.
-    assert_eq!(by_layer.marks.len(), 3);
+    assert_eq!(by_layer.marks().len(), 3);
     assert_eq!(
         areas(&read(&only(&[], &["red"], Hatches::LeftOut))),
         [5000.0]
@@ -423,16 +426,16 @@ fn layers_and_colours_select_and_hatches_are_read_if_asked_for() {
 fn outlines_that_cross_themselves_are_split_only_if_asked_for() {
     let text = case("svg-spikes-specks-and-every-crossing");
     let refused = read_ok("a.svg", &text, &Settings::default());
-    assert_eq!((refused.outlines.len(), refused.refused.len()), (2, 1));
-    assert!(refused.problems.has_errors());
+    assert_eq!((refused.outlines().len(), refused.refused().len()), (2, 1));
+    assert!(refused.problems().has_errors());
     let split = Settings {
         crossing: CrossingRule::Split,
         ..Settings::default()
     };
     let split = read_ok("a.svg", &text, &split);
     assert_eq!(areas(&split), [1750.0, 1750.0, 3400.0, 3000.0]);
-    assert_eq!((split.healing.split, split.healing.spikes), (1, 1));
-    assert!(!split.problems.has_errors());
+    assert_eq!((split.healing().split, split.healing().spikes), (1, 1));
+    assert!(!split.problems().has_errors());
 }
 
 #[test]
@@ -440,8 +443,8 @@ fn the_deviation_told_is_that_of_the_chords() {
     let pattern = read_ok("a.svg", &svg("<circle r='100'/>"), &Settings::default());
     let n = pattern.only().unwrap().outline.outer.points().len() as f64;
     let (_, cos) = sin_cos_radians(PI / n);
-    near(pattern.healing.largest_off_mm, 100.0 * (1.0 - cos), 1e-9);
-    assert!(pattern.healing.largest_off_mm <= Tolerance::default().chord);
+    near(pattern.healing().largest_off_mm, 100.0 * (1.0 - cos), 1e-9);
+    assert!(pattern.healing().largest_off_mm <= Tolerance::default().chord);
 }
 
 // ---- Hostile files -------------------------------------------------------------------------
@@ -732,9 +735,9 @@ proptest! {
         prop_assume!(whole.is_ok());
         let whole = whole.unwrap();
         let pieces = read_ok("pieces.dxf", &as_pieces(&boundary, &order, &turn), &Settings::default());
-        prop_assert_eq!(pieces.outlines.len(), 1);
-        prop_assert!(pieces.lines.is_empty());
-        let (a, b) = (&whole.outlines[0].outline.outer, &pieces.outlines[0].outline.outer);
+        prop_assert_eq!(pieces.outlines().len(), 1);
+        prop_assert!(pieces.lines().is_empty());
+        let (a, b) = (&whole.outlines()[0].outline.outer, &pieces.outlines()[0].outline.outer);
         let (a, b) = (from_rightmost(a), from_rightmost(b));
         prop_assert_eq!(a.len(), b.len());
         for (p, q) in a.iter().zip(&b) {

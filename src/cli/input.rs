@@ -211,7 +211,7 @@ fn read_patterns(
             Ok(bytes) => match read_pattern(&path, &bytes, &part.reading) {
                 Ok(pattern) => {
                     // Notes on a drawing (its open lines, say) are for `inspect`.
-                    remarks.append(pattern.problems.at_least(Severity::Warning));
+                    remarks.append(pattern.problems().at_least(Severity::Warning));
                     patterns.insert(name.clone(), pattern);
                 }
                 Err(problems) => {

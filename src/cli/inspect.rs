@@ -40,7 +40,7 @@ pub(super) fn run(options: &InspectOptions) -> Result<(), Failure> {
     let mut failed = false;
     for (_, read) in &read {
         let problems = match read {
-            Ok(pattern) => &pattern.problems,
+            Ok(pattern) => pattern.problems(),
             Err(problems) => problems,
         };
         messages::show_all(problems);

@@ -65,12 +65,12 @@ fn read_patterns(options: &NewOptions, out: &Path) -> Result<Vec<(String, Patter
     let mut failed = false;
     for path in &options.patterns {
         match input::read_pattern_file(path, &Settings::default()) {
-            Ok(pattern) if !pattern.outlines.is_empty() => {
-                messages::show_all(&pattern.problems.at_least(Severity::Warning));
+            Ok(pattern) if !pattern.outlines().is_empty() => {
+                messages::show_all(&pattern.problems().at_least(Severity::Warning));
                 patterns.push((from_job(path, out), pattern));
             }
             Ok(pattern) => {
-                messages::show_all(&pattern.problems);
+                messages::show_all(pattern.problems());
                 failed = true;
             }
             Err(problems) => {

@@ -40,7 +40,7 @@ pub fn starting_job(start: &Start, patterns: &[(String, Pattern)]) -> String {
     let mut text = head(start, &cloth);
     let mut names = BTreeSet::new();
     for (path, pattern) in patterns {
-        let of_plies: Vec<&PatternOutline> = (pattern.outlines.iter())
+        let of_plies: Vec<&PatternOutline> = (pattern.outlines().iter())
             .filter(|o| !o.words.plies.is_empty())
             .collect();
         if !of_plies.is_empty() {
@@ -48,7 +48,7 @@ pub fn starting_job(start: &Start, patterns: &[(String, Pattern)]) -> String {
             part(&mut text, start, path, pattern, &name);
             plies(&mut text, &cloth, pattern, &of_plies);
         }
-        let others: Vec<&PatternOutline> = (pattern.outlines.iter())
+        let others: Vec<&PatternOutline> = (pattern.outlines().iter())
             .filter(|o| o.words.plies.is_empty())
             .collect();
         if others.len() > 1 {
@@ -60,7 +60,7 @@ pub fn starting_job(start: &Start, patterns: &[(String, Pattern)]) -> String {
             );
         }
         for outline in others {
-            let called = match (pattern.outlines.len(), &outline.words.name) {
+            let called = match (pattern.outlines().len(), &outline.words.name) {
                 (1, None) => stem(path),
                 (_, Some(name)) => name.clone(),
                 (_, None) if outline.layer.is_empty() => outline.id.clone(),
@@ -68,7 +68,7 @@ pub fn starting_job(start: &Start, patterns: &[(String, Pattern)]) -> String {
             };
             let name = free_name(&called, &mut names);
             part(&mut text, start, path, pattern, &name);
-            if pattern.outlines.len() > 1 {
+            if pattern.outlines().len() > 1 {
                 _ = writeln!(text, "outline = {}", quoted(&key_of(pattern, outline)));
             }
             _ = writeln!(text, "cloth = {}", quoted(&cloth));
@@ -138,7 +138,7 @@ fn part(text: &mut String, start: &Start, path: &str, pattern: &Pattern, name: &
                 "units = \"{unit}\"               # whatever the drawing says"
             )
         }
-        None if pattern.unit == UnitFound::Assumed => {
+        None if pattern.unit() == UnitFound::Assumed => {
             text.push_str(
                 "units = \"mm\"               # the drawing does not say: check a size\n",
             );

@@ -20,6 +20,7 @@ const PROBES: usize = 48;
 
 /// Something drawn on a layer of marks.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct PatternMark {
     /// What it stands for.
     pub role: Role,
@@ -58,6 +59,7 @@ impl PatternMark {
 
 /// A cut line that the drawing shows, allowance included.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct DrawnCut {
     /// Its id.
     pub id: String,

@@ -17,7 +17,7 @@
 //!     viewBox="0 0 200 100"><g id="frame"><path d="M10 10H190V90H10Z M60 30V70H140V30Z"/></g></svg>"#;
 //! let pattern = pattern::read("frame.svg", drawing, &Settings::default()).unwrap();
 //!
-//! let frame = &pattern.outlines[0];
+//! let frame = &pattern.outlines()[0];
 //! assert_eq!(frame.layer, "frame");
 //! // The second loop lies in the first, so it is an opening.
 //! assert!((frame.outline.area() - (180.0 * 80.0 - 80.0 * 40.0)).abs() < 1e-6);
@@ -72,31 +72,88 @@ pub enum Format {
 /// What a pattern file holds.
 #[derive(Clone, Debug)]
 pub struct Pattern {
+    file: String,
+    format: Format,
+    unit: UnitFound,
+    outlines: Vec<PatternOutline>,
+    lines: Vec<PatternLine>,
+    marks: Vec<PatternMark>,
+    refused: Vec<PatternLine>,
+    texts: Vec<PatternText>,
+    circles: Vec<Circle>,
+    healing: Healing,
+    problems: Diagnostics,
+}
+
+impl Pattern {
     /// The file's name as the user gave it.
-    pub file: String,
+    #[must_use]
+    pub fn file(&self) -> &str {
+        &self.file
+    }
+
     /// Its format.
-    pub format: Format,
+    #[must_use]
+    pub const fn format(&self) -> Format {
+        self.format
+    }
+
     /// Where its unit comes from.
-    pub unit: UnitFound,
+    #[must_use]
+    pub const fn unit(&self) -> UnitFound {
+        self.unit
+    }
+
     /// Closed outlines with their openings, in the order of the file.
-    pub outlines: Vec<PatternOutline>,
+    #[must_use]
+    pub fn outlines(&self) -> &[PatternOutline] {
+        &self.outlines
+    }
+
     /// Lines that are not closed: directions, marked edges, or faults.
-    pub lines: Vec<PatternLine>,
+    #[must_use]
+    pub fn lines(&self) -> &[PatternLine] {
+        &self.lines
+    }
+
     /// What is drawn on layers of marks, in the order of the file. Open lines among them that give
     /// the 0° direction or an edge with overlap are among [`Pattern::lines`] too.
-    pub marks: Vec<PatternMark>,
+    #[must_use]
+    pub fn marks(&self) -> &[PatternMark] {
+        &self.marks
+    }
+
     /// Closed lines that make no outline because they cross themselves; the last vertex connects
     /// to the first.
-    pub refused: Vec<PatternLine>,
+    #[must_use]
+    pub fn refused(&self) -> &[PatternLine] {
+        &self.refused
+    }
+
     /// Texts.
-    pub texts: Vec<PatternText>,
+    #[must_use]
+    pub fn texts(&self) -> &[PatternText] {
+        &self.texts
+    }
+
     /// The circles that circular arcs of the drawing lie on, each once; those of an outline among
     /// them are found by its vertices.
-    pub circles: Vec<Circle>,
+    #[must_use]
+    pub fn circles(&self) -> &[Circle] {
+        &self.circles
+    }
+
     /// What was done to the lines so that outlines came of them.
-    pub healing: Healing,
+    #[must_use]
+    pub const fn healing(&self) -> &Healing {
+        &self.healing
+    }
+
     /// What is wrong or remarkable: errors and warnings with places.
-    pub problems: Diagnostics,
+    #[must_use]
+    pub const fn problems(&self) -> &Diagnostics {
+        &self.problems
+    }
 }
 
 /// Where a pattern's unit comes from.
@@ -115,6 +172,7 @@ pub enum UnitFound {
 
 /// One closed outline of a pattern file.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct PatternOutline {
     /// Element id (SVG) or entity handle (DXF); unique in the file, made up if there is none.
     pub id: String,
@@ -135,6 +193,7 @@ pub struct PatternOutline {
 
 /// One open line of a pattern file.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct PatternLine {
     /// Element id or entity handle.
     pub id: String,
@@ -156,6 +215,7 @@ impl PatternLine {
 
 /// One text of a pattern file.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct PatternText {
     /// The text, plain.
     pub text: String,

@@ -33,7 +33,7 @@ pub(super) fn of_lines(within: &PlyIn<'_>, turn: Turn, lines: [&Outline; 2]) -> 
     let bounds = lines[1].bounds().union(&lines[0].bounds());
     let rings: Vec<&Ring> = lines.iter().flat_map(|line| line.rings()).collect();
     let mut found = Vec::new();
-    for circle in &pattern.circles {
+    for circle in pattern.circles() {
         let circle = circle.placed(&turned);
         for radius in offsets.iter().map(|by| circle.radius + by) {
             let circle = Circle { radius, ..circle };

@@ -76,7 +76,7 @@ fn overlap_lines(
 ) -> Result<Vec<Vec<Point>>, Diagnostic> {
     let &PlyIn { part, pattern, .. } = within;
     let mut marked: Vec<(String, Vec<Point>)> = pattern
-        .marks
+        .marks()
         .iter()
         .filter(|m| m.role == Role::Overlap && m.points.len() > 1)
         .map(|m| (m.id.clone(), closed_up(&m.points, m.closed)))
@@ -85,7 +85,7 @@ fn overlap_lines(
         let found = pattern.lines_called(word);
         if found.is_empty() {
             let place = part.overlap_edges.as_ref().map(|w| w.place.clone());
-            let known: Vec<String> = pattern.lines.iter().map(|l| l.id.clone()).collect();
+            let known: Vec<String> = pattern.lines().iter().map(|l| l.id.clone()).collect();
             let near = nearest(word, known.iter().map(String::as_str));
             let help = match near {
                 Some(near) => format!("did you mean `{near}`? There are {}", list_of(&known)),
@@ -94,7 +94,7 @@ fn overlap_lines(
             };
             let message = format!(
                 "the edge with overlap is not there: {} holds no open line called `{word}`",
-                pattern.file
+                pattern.file()
             );
             let place = place.unwrap_or_else(|| part.pattern.place.clone());
             return Err(Diagnostic::error(message).at(place).help(help));
@@ -143,7 +143,12 @@ pub(super) fn cut_darts(
     let &PlyIn { part, ply, .. } = within;
     let allowance = ply.trim.to_mm() + ply.overlap.to_mm() + ply.step.to_mm().abs();
     let mut wedges = Vec::new();
-    for mark in within.pattern.marks.iter().filter(|m| m.role == Role::Dart) {
+    for mark in within
+        .pattern
+        .marks()
+        .iter()
+        .filter(|m| m.role == Role::Dart)
+    {
         if !mark.points.iter().any(|&p| is_inside(&drawn.outline, p)) {
             continue;
         }

@@ -76,7 +76,7 @@ pub(super) fn of_outline(
     cut: &Outline,
 ) -> Vec<Mark> {
     let mut marks = Vec::new();
-    for mark in &pattern.marks {
+    for mark in pattern.marks() {
         let first = marks.len();
         match mark.role {
             Role::Drill if holds(outline, mark.centre()) => drill(mark, &mut marks),

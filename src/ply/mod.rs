@@ -289,7 +289,7 @@ const fn seen_from_bag(part: &Part) -> Turn {
 fn keep_out(part: &Part, pattern: &Pattern) -> Vec<Ring> {
     let turn = seen_from_bag(part);
     let drawn = pattern
-        .marks
+        .marks()
         .iter()
         .filter(|m| m.role == Role::KeepOut && m.closed)
         .map(|m| m.points.clone());

@@ -67,7 +67,7 @@ pub(super) fn check_plies(
     }
     let used = |o: &PatternOutline| drawn.iter().any(|d| d.id == o.id);
     let layer = |o: &PatternOutline| drawn.iter().any(|d| d.layer == o.layer);
-    for outline in pattern.outlines.iter().filter(|o| !used(o) && layer(o)) {
+    for outline in pattern.outlines().iter().filter(|o| !used(o) && layer(o)) {
         let has = |n: &u32| part.plies.iter().any(|ply| ply.n == *n);
         if let Some(n) = outline.words.plies.iter().find(|n| !has(n)) {
             let message = format!(

@@ -38,8 +38,8 @@ pub(super) fn outline<'a>(
 
 /// A line that was likely meant to be an outline and is none, because it is open.
 fn left_open(pattern: &Pattern) -> Option<&PatternLine> {
-    let is_mark = |line: &PatternLine| pattern.marks.iter().any(|mark| mark.id == line.id);
-    let mut open = (pattern.lines.iter()).filter(|line| line.is_nearly_closed());
+    let is_mark = |line: &PatternLine| pattern.marks().iter().any(|mark| mark.id == line.id);
+    let mut open = (pattern.lines().iter()).filter(|line| line.is_nearly_closed());
     open.find(|line| !is_mark(line))
 }
 
@@ -52,7 +52,9 @@ fn instead_of_open(
 ) -> Diagnostic {
     Diagnostic::error(format!(
         "{what} is not named, and beside `{}` {} holds one that is not closed: `{}`",
-        only.id, pattern.file, open.id
+        only.id,
+        pattern.file(),
+        open.id
     ))
     .help(format!(
         "close it in the drawing, or add `outline = \"{}\"` if that is the one",
@@ -118,7 +120,8 @@ fn drawn_zero(
     if !directions.iter().all(same) {
         return Err(Diagnostic::error(format!(
             "{} shows several 0° directions, and part `{}` names none",
-            pattern.file, part.name
+            pattern.file(),
+            part.name
         ))
         .at(part.pattern.place.clone())
         .help(format!(
@@ -137,7 +140,7 @@ fn drawn_zero(
 }
 
 fn not_chosen(what: &str, pattern: &Pattern, error: ChoiceError) -> Diagnostic {
-    let file = &pattern.file;
+    let file = pattern.file();
     match error {
         ChoiceError::Unknown { name, known } => {
             let message =

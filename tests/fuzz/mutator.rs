@@ -301,7 +301,7 @@ impl Fuzzer {
             sum += Picture::of(&files).svg().len();
         }
         sum + match &seen {
-            Ok(pattern) => said(&pattern.problems),
+            Ok(pattern) => said(pattern.problems()),
             Err(problems) => said(problems),
         }
     }

@@ -71,10 +71,10 @@ pub(super) fn draw_unread(picture: &mut Picture, name: &str, problems: &Diagnost
 
 /// Draws a file below what is there, in at most about `most_height`.
 pub(super) fn draw(picture: &mut Picture, pattern: &Pattern, most_height: f32) {
-    let found = counted(pattern.outlines.len(), "outline", "outlines");
-    heading(picture, &format!("{}: {found}", pattern.file));
+    let found = counted(pattern.outlines().len(), "outline", "outlines");
+    heading(picture, &format!("{}: {found}", pattern.file()));
     let faults: Vec<&Diagnostic> = pattern
-        .problems
+        .problems()
         .iter()
         .filter(|p| p.severity > Severity::Note)
         .collect();
@@ -88,7 +88,7 @@ pub(super) fn draw(picture: &mut Picture, pattern: &Pattern, most_height: f32) {
         circle(picture, &faults, &view);
     }
     tell(picture, &faults);
-    for line in pattern.healing.told() {
+    for line in pattern.healing().told() {
         picture.height += LINE_HEIGHT;
         words(picture, (MARGIN, picture.height), TEXT, line, GREY, false);
     }
@@ -96,14 +96,14 @@ pub(super) fn draw(picture: &mut Picture, pattern: &Pattern, most_height: f32) {
 }
 
 fn bounds_of(pattern: &Pattern) -> Option<Bounds> {
-    let outlines = pattern.outlines.iter().flat_map(|o| {
+    let outlines = pattern.outlines().iter().flat_map(|o| {
         let cut = o.drawn_cut.as_ref().map(|cut| cut.outline.bounds());
         [Some(o.outline.bounds()), cut].into_iter().flatten()
     });
     let of = |points: &[Point]| Bounds::of(points.iter().copied());
-    let lines = pattern.lines.iter().filter_map(|l| of(&l.points));
-    let refused = pattern.refused.iter().filter_map(|l| of(&l.points));
-    let marks = pattern.marks.iter().filter_map(|m| of(&m.points));
+    let lines = pattern.lines().iter().filter_map(|l| of(&l.points));
+    let refused = pattern.refused().iter().filter_map(|l| of(&l.points));
+    let marks = pattern.marks().iter().filter_map(|m| of(&m.points));
     let all = outlines.chain(lines).chain(refused).chain(marks);
     all.reduce(|a, b| a.union(&b))
 }
@@ -123,7 +123,7 @@ fn view(bounds: Bounds, top: f32, tallest: f32) -> View {
 
 fn outlines(picture: &mut Picture, pattern: &Pattern, view: &View) {
     let rings = |outline: &Outline| outline.rings().map(|r| view.run(r.points())).collect();
-    for outline in pattern.outlines.iter().take(MOST_SHAPES) {
+    for outline in pattern.outlines().iter().take(MOST_SHAPES) {
         if let Some(cut) = outline.drawn_cut.as_ref().filter(|c| !c.stands_alone) {
             picture.items.push(Item::Lines {
                 runs: rings(&cut.outline),
@@ -140,14 +140,14 @@ fn outlines(picture: &mut Picture, pattern: &Pattern, view: &View) {
             },
         });
     }
-    for refused in pattern.refused.iter().take(MOST_SHAPES) {
+    for refused in pattern.refused().iter().take(MOST_SHAPES) {
         picture.items.push(Item::Lines {
             runs: vec![view.run(&refused.points)],
             closed: true,
             paint: Paint::line(RED, 2.0),
         });
     }
-    for outline in pattern.outlines.iter().take(MOST_NAMES) {
+    for outline in pattern.outlines().iter().take(MOST_NAMES) {
         let (x, y) = view.at(outline.outline.bounds().centre());
         let name = match (outline.words.name.as_deref(), outline.layer.as_str()) {
             (Some(name), _) => format!("{name} ({})", outline.id),
@@ -164,13 +164,13 @@ fn outlines(picture: &mut Picture, pattern: &Pattern, view: &View) {
 fn lines(picture: &mut Picture, pattern: &Pattern, view: &View) {
     let is_plain = |l: &&PatternLine| {
         let mut marks = pattern
-            .marks
+            .marks()
             .iter()
             .take(MOST_SHAPES)
             .filter(|m| m.is_line());
         !marks.any(|m| m.layer == l.layer && m.points == l.points)
     };
-    for line in pattern.lines.iter().take(MOST_SHAPES).filter(is_plain) {
+    for line in pattern.lines().iter().take(MOST_SHAPES).filter(is_plain) {
         picture.items.push(Item::Lines {
             runs: vec![view.run(&line.points)],
             closed: false,
@@ -178,7 +178,7 @@ fn lines(picture: &mut Picture, pattern: &Pattern, view: &View) {
         });
     }
     let arrows: Vec<&PatternMark> = pattern.zero_lines().take(MOST_NAMES).collect();
-    for mark in pattern.marks.iter().take(MOST_SHAPES) {
+    for mark in pattern.marks().iter().take(MOST_SHAPES) {
         let run = view.run(&mark.points);
         let colour = match mark.role {
             Role::Zero => FIBRE,
