@@ -1,6 +1,9 @@
 """A small frame for the outside checks: named checks with their sources, one line each."""
 
 import json
+import multiprocessing
+import queue
+import resource
 import shutil
 import subprocess
 import tempfile
@@ -33,10 +36,15 @@ class Context:
     def __init__(self, binary, instances):
         self.binary = Path(binary).resolve()
         self.instances = instances
-        self.work = Path(tempfile.mkdtemp(prefix="warpwise-outside-"))
+        self.root = self.work = Path(tempfile.mkdtemp(prefix="warpwise-outside-"))
+
+    def work_apart(self, name):
+        """Files go into a folder of their own from now on."""
+        self.work = self.root / name
+        self.work.mkdir()
 
     def close(self):
-        shutil.rmtree(self.work, ignore_errors=True)
+        shutil.rmtree(self.root, ignore_errors=True)
 
     def run(self, *arguments, expect=0):
         done = subprocess.run(
@@ -63,7 +71,7 @@ class Context:
 
     @cached_property
     def demo_out(self):
-        out = self.work / "demo"
+        out = self.root / "demo"
         self.plan(self.demo_job_file, out)
         return out
 
@@ -72,25 +80,80 @@ class Context:
         return json.loads((self.demo_out / "plan.json").read_text(encoding="utf-8"))
 
 
-def run_all(context, only=None):
-    """Runs every check; prints a line for each and the closing line; returns the exit code."""
+def run_all(context, only, at_once, times):
+    """Runs every check; prints a line for each and the closing line; returns the exit code.
+
+    The checks of one file run one after another in one process, those of different files `at_once`
+    at a time. The report has the order of the list whatever ends first.
+    """
+    chosen = {k: check for k, check in enumerate(CHECKS) if not only or only in check[0]}
+    # Made once, for all processes.
+    assert not chosen or context.demo_out.exists()
+    context_of = multiprocessing.get_context("fork")
+    waiting, done = context_of.Queue(), context_of.Queue()
+    for name in longest_first({check[2].__module__ for check in chosen.values()}):
+        waiting.put(name)
+    workers = [
+        context_of.Process(target=work, args=(context, f"worker-{n}", chosen, waiting, done), daemon=True)
+        for n in range(at_once)
+    ]
+    for _ in workers:
+        waiting.put(None)
+    for worker in workers:
+        worker.start()
+    verdicts = {}
     passed = failed = 0
-    for name, source, function in CHECKS:
-        if only and only not in name:
-            continue
-        try:
-            measured = function(context)
-        except Skip as why:
-            print(f"skip  {name}: {why}", flush=True)
-            continue
-        except AssertionError as fault:
-            failed += 1
-            print(f"FAIL  {name} [{source}]: {fault}", flush=True)
-        except Exception:
-            failed += 1
-            print(f"FAIL  {name} [{source}]:\n{traceback.format_exc()}", flush=True)
-        else:
-            passed += 1
-            print(f"ok    {name} [{source}]{f': {measured}' if measured else ''}", flush=True)
+    for k in sorted(chosen):
+        while k not in verdicts:
+            try:
+                number, *verdict = done.get(timeout=5)
+            except queue.Empty:
+                if not any(worker.is_alive() for worker in workers):
+                    number, verdict = k, ("FAIL", "its process has ended", 0.0)
+                else:
+                    continue
+            verdicts[number] = verdict
+        word, line, seconds = verdicts[k]
+        passed += word == "ok"
+        failed += word == "FAIL"
+        print(f"{word:<5} {f'{seconds:6.1f} s  ' if times else ''}{line}", flush=True)
     print(f"{passed} passed, {failed} failed", flush=True)
     return 1 if failed or not passed else 0
+
+
+# Files whose checks take longest: begun last, they would keep everybody waiting.
+LONG = ["machines", "nesting", "axe", "cad", "paper", "browser", "anytime", "corpus", "stock"]
+
+
+def longest_first(names):
+    return sorted(names, key=lambda name: (LONG.index(name) if name in LONG else len(LONG), name))
+
+
+def work(context, name, chosen, waiting, done):
+    """Runs the checks of one waiting file after another, in a folder of their own."""
+    context.work_apart(name)
+    while (module := waiting.get()) is not None:
+        for k, check in chosen.items():
+            if check[2].__module__ == module:
+                before = processor_seconds()
+                word, line = verdict(context, *check)
+                done.put((k, word, line, processor_seconds() - before))
+
+
+def processor_seconds():
+    """Of this process and of the programs it has run."""
+    used = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
+    return sum(usage.ru_utime + usage.ru_stime for usage in used)
+
+
+def verdict(context, name, source, function):
+    """How a check went, in a word and a line."""
+    try:
+        measured = function(context)
+    except Skip as why:
+        return "skip", f"{name}: {why}"
+    except AssertionError as fault:
+        return "FAIL", f"{name} [{source}]: {fault}"
+    except Exception:
+        return "FAIL", f"{name} [{source}]:\n{traceback.format_exc()}"
+    return "ok", f"{name} [{source}]{f': {measured}' if measured else ''}"

@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Runs the outside checks against a built warpwise.
 
-    python3 tests/outside/run.py target/release/warpwise [--instances DIR] [--only TEXT]
+    python3 tests/outside/run.py target/release/warpwise [--instances DIR] [--only TEXT] [--at-once N] [--times]
 
 Everything here measures the program from outside, with readers and geometry libraries that share
 no code with it. Needs the packages of requirements.txt, Chromium for browser.py, hp2xx for machines.py,
@@ -9,6 +9,7 @@ LibreCAD and qpdf for cad.py, poppler, qpdf and zbar for paper.py, zsh and groff
 """
 
 import argparse
+import os
 import sys
 
 import harness
@@ -46,10 +47,14 @@ def main():
     parser.add_argument("binary", help="the warpwise program")
     parser.add_argument("--instances", help="folder with public nesting instances")
     parser.add_argument("--only", help="run only checks whose name holds this text")
+    parser.add_argument(
+        "--at-once", type=int, default=os.cpu_count() or 1, metavar="N", help="checks to run at a time [default: one for each processor]"
+    )
+    parser.add_argument("--times", action="store_true", help="tell the processor seconds of each check")
     arguments = parser.parse_args()
     context = harness.Context(arguments.binary, arguments.instances)
     try:
-        return harness.run_all(context, arguments.only)
+        return harness.run_all(context, arguments.only, max(arguments.at_once, 1), arguments.times)
     finally:
         context.close()
 
