@@ -55,7 +55,7 @@ fn main() -> ExitCode {
 fn plan(file: &Path) -> Result<Plan, String> {
     let text = std::fs::read_to_string(file).map_err(|e| e.to_string())?;
     let (job, _) = Job::read("job.toml", &text).map_err(|p| first(&p))?;
-    let job = job.with_files(FileKind::ALL.iter().map(|&(_, kind)| kind).collect());
+    let job = job.with_files(FileKind::ALL.to_vec());
     let folder = file.parent().unwrap_or(Path::new("."));
     let mut patterns = BTreeMap::new();
     for part in job.parts() {

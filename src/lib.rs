@@ -70,3 +70,4 @@ pub mod plan;
 pub mod ply;
 pub mod stock;
 pub mod units;
+mod words;

@@ -8,7 +8,7 @@ mod weave;
 pub use purchase::Purchase;
 pub use remnant::{RemnantError, is_remnant_file, read_remnant, remnant_file, usable_rectangle};
 pub use supply::{Flaw, LEAST_REMNANT, Offer, Selvedges, Stock, Supply};
-pub use weave::{Rotation, Weave, WeaveTurns};
+pub use weave::{Faces, Rotation, Weave, WeaveTurns};
 
 use crate::units::{ArealWeight, Length, PricePerLength};
 

@@ -1,25 +1,29 @@
 //! Weaves and the turns under which a piece of them is still the same ply.
 
 use crate::geometry::{Face, Turn};
+use crate::laminate::Construction;
 use crate::units::Angle;
+use crate::words::words;
 
-/// How a cloth is made.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Weave {
-    /// Plain weave; both faces alike.
-    Plain,
-    /// Twill, for example 2×2: warp and weft alike, with a diagonal that runs one way.
-    Twill,
-    /// Basket weave; both faces alike.
-    Basket,
-    /// Satin (harness) weave: one face shows warp, the other weft.
-    Satin,
-    /// All fibres along the roll.
-    Unidirectional,
-    /// Two stitched layers at +45° and −45° to the roll.
-    Biaxial,
-    /// No direction: mat, veil, peel ply, film, breather.
-    NonDirectional,
+words! {
+    /// How a cloth is made.
+    #[non_exhaustive]
+    pub enum Weave {
+        /// Plain weave; both faces alike.
+        Plain = "plain",
+        /// Twill, for example 2×2: warp and weft alike, with a diagonal that runs one way.
+        Twill = "twill",
+        /// Basket weave; both faces alike.
+        Basket = "basket",
+        /// Satin (harness) weave: one face shows warp, the other weft.
+        Satin = "satin",
+        /// All fibres along the roll.
+        Unidirectional = "unidirectional",
+        /// Two stitched layers at +45° and −45° to the roll.
+        Biaxial = "biaxial",
+        /// No direction: mat, veil, peel ply, film, breather.
+        NonDirectional = "non-directional",
+    }
 }
 
 /// The turns a cloth permits beside lying straight, face up.
@@ -31,86 +35,178 @@ pub struct WeaveTurns {
     pub turn_over: bool,
 }
 
-/// Rotations in the plane that a cloth permits.
+words! {
+    /// Rotations in the plane that a cloth permits.
+    pub enum Rotation {
+        /// 0° only: the cloth has a nap or a print.
+        None = "none",
+        /// 0° and 180°.
+        Half = "half",
+        /// 0°, 90°, 180° and 270°: warp and weft are alike.
+        Quarter = "quarter",
+        /// Any angle.
+        Any = "any",
+    }
+}
+
+/// What its two faces are to each other.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Rotation {
-    /// 0° only: the cloth has a nap or a print.
-    None,
-    /// 0° and 180°.
-    Half,
-    /// 0°, 90°, 180° and 270°: warp and weft are alike.
-    Quarter,
-    /// Any angle.
-    Any,
+pub enum Faces {
+    /// Both carry the fibres alike.
+    Alike,
+    /// One shows mostly warp, the other mostly weft.
+    WarpAndWeft,
+    /// Each is one of two layers; turning the cloth over exchanges them.
+    TwoLayers,
+}
+
+/// Where the cut edges of a cloth lose their yarns.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Fraying {
+    /// Wherever it is cut: the yarns are held loosely.
+    Everywhere,
+    /// Where it is cut on the bias: the yarns slip out along the whole edge.
+    OnTheBias,
+    /// Nowhere.
+    Nowhere,
+}
+
+/// Everything that is asked of a weave.
+struct Nature {
+    /// Rotations that it permits unless the job says otherwise.
+    rotation: Rotation,
+    /// Whether it may be turned over unless the job says otherwise: not where stitching or backing
+    /// usually shows on one face only.
+    turn_over: bool,
+    /// Directions of its fibres against the warp, face up, in degrees.
+    fibres: &'static [f64],
+    /// How many of them are drawn like a warp; the others are drawn like a weft.
+    n_drawn_as_warp: usize,
+    construction: Construction,
+    faces: Faces,
+    /// Common practice, no source.
+    fraying: Fraying,
 }
 
 impl Weave {
-    /// All weaves, in the order they are listed to users.
-    pub const ALL: [Self; 7] = [
-        Self::Plain,
-        Self::Twill,
-        Self::Basket,
-        Self::Satin,
-        Self::Unidirectional,
-        Self::Biaxial,
-        Self::NonDirectional,
-    ];
-
-    /// The word for it in a job file.
-    #[must_use]
-    pub const fn word(self) -> &'static str {
+    /// The one place that tells weaves apart.
+    const fn nature(self) -> Nature {
+        let plain = Nature {
+            rotation: Rotation::Quarter,
+            turn_over: true,
+            fibres: &[0.0, 90.0],
+            n_drawn_as_warp: 1,
+            construction: Construction::Woven,
+            faces: Faces::Alike,
+            fraying: Fraying::OnTheBias,
+        };
         match self {
-            Self::Plain => "plain",
-            Self::Twill => "twill",
-            Self::Basket => "basket",
-            Self::Satin => "satin",
-            Self::Unidirectional => "unidirectional",
-            Self::Biaxial => "biaxial",
-            Self::NonDirectional => "non-directional",
+            Self::Plain | Self::Twill => plain,
+            Self::Basket => Nature {
+                fraying: Fraying::Everywhere,
+                ..plain
+            },
+            Self::Satin => Nature {
+                rotation: Rotation::Half,
+                turn_over: false,
+                faces: Faces::WarpAndWeft,
+                fraying: Fraying::Everywhere,
+                ..plain
+            },
+            Self::Unidirectional => Nature {
+                rotation: Rotation::Half,
+                turn_over: false,
+                fibres: &[0.0],
+                construction: Construction::Unidirectional,
+                ..plain
+            },
+            Self::Biaxial => Nature {
+                rotation: Rotation::Half,
+                turn_over: false,
+                fibres: &[45.0, -45.0],
+                n_drawn_as_warp: 2,
+                construction: Construction::Biaxial,
+                faces: Faces::TwoLayers,
+                fraying: Fraying::OnTheBias,
+            },
+            Self::NonDirectional => Nature {
+                rotation: Rotation::Any,
+                turn_over: true,
+                fibres: &[],
+                n_drawn_as_warp: 0,
+                construction: Construction::NonDirectional,
+                faces: Faces::Alike,
+                fraying: Fraying::Nowhere,
+            },
         }
     }
 
-    /// The weave called `word` in a job file, or `None`.
-    #[must_use]
-    pub fn from_word(word: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|w| w.word() == word)
-    }
-
     /// The turns it permits unless the job says otherwise.
-    ///
-    /// Turning over is off by default for a unidirectional and a biaxial, whose stitching or
-    /// backing usually shows on one face only, and for satin, whose faces differ by nature.
     #[must_use]
     pub const fn turns(self) -> WeaveTurns {
-        let (rotation, turn_over) = match self {
-            Self::Plain | Self::Twill | Self::Basket => (Rotation::Quarter, true),
-            Self::Satin | Self::Unidirectional | Self::Biaxial => (Rotation::Half, false),
-            Self::NonDirectional => (Rotation::Any, true),
-        };
+        let nature = self.nature();
         WeaveTurns {
-            rotation,
-            turn_over,
+            rotation: nature.rotation,
+            turn_over: nature.turn_over,
         }
     }
 
     /// Directions of the fibres against the warp, for a face-up cloth.
     #[must_use]
     pub const fn fibres(self) -> &'static [f64] {
-        match self {
-            Self::Unidirectional => &[0.0],
-            Self::Biaxial => &[45.0, -45.0],
-            Self::Plain | Self::Twill | Self::Basket | Self::Satin => &[0.0, 90.0],
-            Self::NonDirectional => &[],
+        self.nature().fibres
+    }
+
+    /// Those of [`Weave::fibres`] that are drawn like a warp: the first of a woven cloth, both of a
+    /// biaxial.
+    #[must_use]
+    pub fn drawn_as_warp(self) -> &'static [f64] {
+        let nature = self.nature();
+        &nature.fibres[..nature.n_drawn_as_warp]
+    }
+
+    /// What a ply of it is when it cures.
+    #[must_use]
+    pub const fn construction(self) -> Construction {
+        self.nature().construction
+    }
+
+    /// What its two faces are to each other.
+    #[must_use]
+    pub const fn faces(self) -> Faces {
+        self.nature().faces
+    }
+
+    /// Whether it has a direction at all.
+    #[must_use]
+    pub const fn has_direction(self) -> bool {
+        !self.fibres().is_empty()
+    }
+
+    /// Whether all its fibres run one way: then a joint along them cuts none.
+    #[must_use]
+    pub const fn runs_one_way(self) -> bool {
+        self.fibres().len() == 1
+    }
+
+    /// Whether the cut edges of a piece fray so much that they are taped before cutting.
+    #[must_use]
+    pub const fn frays(self, on_bias: bool) -> bool {
+        match self.nature().fraying {
+            Fraying::Everywhere => true,
+            Fraying::OnTheBias => on_bias,
+            Fraying::Nowhere => false,
         }
     }
 
     /// The rotation (degrees) after which the fibres run as before; `None` without a direction.
     #[must_use]
     pub const fn fibres_repeat_after(self) -> Option<f64> {
-        match self {
-            Self::Unidirectional => Some(180.0),
-            Self::Biaxial | Self::Plain | Self::Twill | Self::Basket | Self::Satin => Some(90.0),
-            Self::NonDirectional => None,
+        match self.fibres() {
+            [] => None,
+            [_] => Some(180.0),
+            // Two directions are square to each other.
+            _ => Some(90.0),
         }
     }
 
@@ -134,10 +230,8 @@ impl Weave {
     /// and a 0/90 ply lies on the bias.
     #[must_use]
     pub fn warp_angle(self, angle: Angle) -> Angle {
-        match self {
-            Self::Biaxial => (angle - Angle::degrees(45.0)).as_fibre(),
-            _ => angle.as_fibre(),
-        }
+        let first = self.fibres().first().copied().unwrap_or(0.0);
+        (angle - Angle::degrees(first)).as_fibre()
     }
 }
 

@@ -7,9 +7,12 @@ use super::stock;
 use super::table::Table;
 use super::wording::{shown, suggestion};
 use super::{Located, StockEntry};
-use crate::cloth::{Cloth, LEAST_REMNANT, Offer, PriceBreak, Rotation, Supply, Weave, WeaveTurns};
+use crate::cloth::{
+    Cloth, Faces, LEAST_REMNANT, Offer, PriceBreak, Rotation, Supply, Weave, WeaveTurns,
+};
 use crate::laminate::Lamina;
 use crate::units::{ArealWeight, Length, PricePerLength, read_percent};
+use crate::words::Word as _;
 
 /// Strip along each selvedge that is not used unless the job says otherwise: the selvedge itself
 /// with its binding threads (common practice, no source).
@@ -199,9 +202,8 @@ impl Cloths {
 
 fn read_weave(reader: &mut Reader, table: &Table<'_>) -> Option<Weave> {
     table.require(reader, "weave");
-    let words = Weave::ALL.map(|weave| (weave.word(), weave));
     table
-        .choice(reader, "weave", &words)
+        .choice(reader, "weave", Weave::WORDS)
         .map(|weave| weave.value)
 }
 
@@ -463,13 +465,7 @@ fn read_spare(reader: &mut Reader, table: &Table<'_>) -> f64 {
 
 /// The turns of the weave, or what the job says instead.
 fn read_turns(reader: &mut Reader, table: &Table<'_>, weave: Option<Weave>) -> Option<WeaveTurns> {
-    let rotations = [
-        ("none", Rotation::None),
-        ("half", Rotation::Half),
-        ("quarter", Rotation::Quarter),
-        ("any", Rotation::Any),
-    ];
-    let rotation = table.choice(reader, "turns", &rotations);
+    let rotation = table.choice(reader, "turns", Rotation::WORDS);
     let turn_over = table.flag(reader, "turn_over");
     let weave = weave?;
     let mut turns = weave.turns();
@@ -483,10 +479,13 @@ fn read_turns(reader: &mut Reader, table: &Table<'_>, weave: Option<Weave>) -> O
             let help = "leave `turns` out unless the direction of the fibres does not matter; the plan \
                         states the angle of every piece as cut";
             reader.warn(&rotation.place, message, help);
-        } else if weave == Weave::Satin
+        } else if weave.faces() == Faces::WarpAndWeft
             && matches!(rotation.value, Rotation::Quarter | Rotation::Any)
         {
-            let message = "a satin turned a quarter has its long floats across";
+            let message = format!(
+                "a {} turned a quarter has its long floats across",
+                weave.word()
+            );
             let help = "warp shows on one face and weft on the other; leave `turns` out to keep the \
                         floats along the warp";
             reader.warn(&rotation.place, message, help);
@@ -494,8 +493,11 @@ fn read_turns(reader: &mut Reader, table: &Table<'_>, weave: Option<Weave>) -> O
     }
     if let Some(turn_over) = turn_over {
         turns.turn_over = turn_over.value;
-        if turn_over.value && weave == Weave::Satin {
-            let message = "a satin that is turned over shows its other face";
+        if turn_over.value && weave.faces() == Faces::WarpAndWeft {
+            let message = format!(
+                "a {} that is turned over shows its other face",
+                weave.word()
+            );
             let help = "the faces carry warp and weft unequally; leave `turn_over` out to keep \
                         one face up";
             reader.warn(&turn_over.place, message, help);

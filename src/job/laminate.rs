@@ -2,7 +2,6 @@
 
 use super::Located;
 use super::reader::Reader;
-use super::stack::construction;
 use super::table::Table;
 use crate::cloth::Weave;
 use crate::laminate::{
@@ -89,7 +88,7 @@ impl Curing {
             self.complain_of_no_fibre(reader, table);
             return None;
         };
-        let construction = construction(weave?);
+        let construction = weave?.construction();
         let constituents = Constituents {
             fibre: fibre_density,
             resin: self.resin.density,

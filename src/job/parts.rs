@@ -12,7 +12,6 @@ use super::rules::{self, LIKELY_SETS, MAX_PIECES};
 use super::table::Table;
 use super::wording::{shown, suggestion};
 use super::{Located, OutlineChoice, Part, Ply, Side, ZeroDirection, splice};
-use crate::cloth::Weave;
 use crate::diag::Place;
 use crate::pattern::Settings;
 use crate::units::{Angle, Length, LengthUnit};
@@ -398,7 +397,7 @@ impl Schedule<'_, '_> {
         self.defaults
             .cloth
             .and_then(|cloth| self.cloths.weave(cloth))
-            .is_some_and(|weave| weave.fibres().len() == 2)
+            .is_some_and(|weave| weave.fibres().len() > 1)
     }
 
     fn warn_of_pair(&mut self, place: &Place) {
@@ -457,7 +456,7 @@ impl Schedule<'_, '_> {
     /// The ply's angle; only a cloth without a direction may go without.
     fn read_angle(&mut self, table: &Table<'_>, cloth: Option<usize>) -> Option<Angle> {
         let weave = cloth.and_then(|cloth| self.cloths.weave(cloth));
-        if !table.has("angle") && weave == Some(Weave::NonDirectional) {
+        if !table.has("angle") && weave.is_some_and(|weave| !weave.has_direction()) {
             return Some(Angle::ZERO);
         }
         table.require(self.reader, "angle");

@@ -1,8 +1,8 @@
 //! A part's laminate schedule as the stack that cures.
 
 use super::Part;
-use crate::cloth::{Cloth, Weave};
-use crate::laminate::{Construction, StackPly};
+use crate::cloth::Cloth;
+use crate::laminate::StackPly;
 
 impl Part {
     /// The plies as [`crate::laminate`] sees them, first against the mould; `cloths` are those of
@@ -14,20 +14,11 @@ impl Part {
             .map(|ply| StackPly {
                 n: ply.n,
                 cloth: ply.cloth,
-                construction: construction(cloths[ply.cloth].weave),
+                construction: cloths[ply.cloth].weave.construction(),
                 angle: ply.angle,
                 areal_weight: cloths[ply.cloth].areal_weight,
             })
             .collect()
-    }
-}
-
-pub(super) const fn construction(weave: Weave) -> Construction {
-    match weave {
-        Weave::Plain | Weave::Twill | Weave::Basket | Weave::Satin => Construction::Woven,
-        Weave::Unidirectional => Construction::Unidirectional,
-        Weave::Biaxial => Construction::Biaxial,
-        Weave::NonDirectional => Construction::NonDirectional,
     }
 }
 

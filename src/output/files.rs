@@ -60,21 +60,22 @@ pub fn all(plan: &Plan) -> Vec<OutputFile> {
 fn cut_files(plan: &Plan, layout: &Layout, stem: &str) -> Vec<OutputFile> {
     let mut files = Vec::new();
     for &kind in &plan.outputs.files {
-        let (ending, bytes) = match kind {
-            FileKind::Dxf => ("dxf", layout_dxf(plan, layout)),
-            FileKind::Svg => ("svg", layout_svg(plan, layout).into_bytes()),
-            FileKind::Hpgl => ("hpgl", layout_hpgl(plan, layout).into_bytes()),
-            FileKind::Gcode => ("nc", layout_gcode(plan, layout).into_bytes()),
-            FileKind::Png => match Picture::of_roll(plan, layout).png() {
-                Some(bytes) => ("png", bytes),
-                None => continue,
-            },
-            FileKind::Templates | FileKind::Labels => continue,
+        let bytes = match kind {
+            FileKind::Dxf => Some(layout_dxf(plan, layout)),
+            FileKind::Svg => Some(layout_svg(plan, layout).into_bytes()),
+            FileKind::Hpgl => Some(layout_hpgl(plan, layout).into_bytes()),
+            FileKind::Gcode => Some(layout_gcode(plan, layout).into_bytes()),
+            FileKind::Png => Picture::of_roll(plan, layout).png(),
+            FileKind::Templates | FileKind::Labels => None,
         };
-        files.push(OutputFile {
-            path: format!("{stem}.{ending}"),
-            bytes,
-        });
+        files.extend(
+            kind.cut_file()
+                .zip(bytes)
+                .map(|((ending, _), bytes)| OutputFile {
+                    path: format!("{stem}.{ending}"),
+                    bytes,
+                }),
+        );
     }
     files
 }

@@ -1,7 +1,7 @@
 //! Whether a piece fits the usable width of its cloth, and what would help if it does not.
 
 use super::{Bias, Piece, both, name};
-use crate::cloth::{Cloth, Rotation, Weave, WeaveTurns};
+use crate::cloth::{Cloth, Rotation, WeaveTurns};
 use crate::diag::Diagnostic;
 use crate::geometry::{Bounds, Face, Outline, Turn};
 use crate::job::{Part, Ply};
@@ -105,9 +105,10 @@ fn help(ply: &Ply, cloth: &Cloth, piece: &Piece, narrowest: f64) -> String {
     if 2.0 * ply.trim.to_mm() > narrowest - cloth.usable_width().to_mm() {
         ways.push("a smaller `trim` helps by twice what is taken off".to_owned());
     }
-    let joint = match cloth.weave {
-        Weave::Unidirectional => "`splice = \"lap\"` or `\"butt\"`",
-        _ => "`splice = \"lap\"`",
+    let joint = if cloth.weave.runs_one_way() {
+        "`splice = \"lap\"` or `\"butt\"`"
+    } else {
+        "`splice = \"lap\"`"
     };
     ways.push(format!("or permit a splice: {joint}"));
     ways.join("; ")

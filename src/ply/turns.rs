@@ -47,7 +47,7 @@ pub fn on_bias(weave: Weave, cut: &Ring, zero: Angle, angle: Angle) -> bool {
 
 /// [`on_bias`] for a warp along `warp` in the frame of `cut`.
 pub(super) fn lies_on_bias(weave: Weave, cut: &Ring, zero: Angle, warp: Angle) -> bool {
-    if weave == Weave::NonDirectional {
+    if !weave.has_direction() {
         return false;
     }
     let long = distance::long_direction(cut).map_or(zero, |long| long.way(zero));

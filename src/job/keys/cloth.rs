@@ -5,7 +5,7 @@ use super::Holds::{
     Choice, Flag, Form, Length, Listed, Name, Number, Places, Quantity, Table, Text,
 };
 use super::{Keys, keys};
-use crate::cloth::Weave;
+use crate::cloth::{Rotation, Weave};
 use crate::job::rules;
 use crate::laminate::Fibre;
 use crate::units::{
@@ -17,7 +17,7 @@ fn weaves() -> Vec<&'static str> {
 }
 
 fn turns() -> Vec<&'static str> {
-    vec!["none", "half", "quarter", "any"]
+    Rotation::ALL.map(Rotation::word).to_vec()
 }
 
 fn fibres() -> Vec<&'static str> {

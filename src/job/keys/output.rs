@@ -22,7 +22,7 @@ const PAPER: units::Form = units::Form {
 };
 
 fn files() -> Vec<&'static str> {
-    FileKind::ALL.map(|(word, _)| word).to_vec()
+    FileKind::ALL.map(FileKind::word).to_vec()
 }
 
 fn units_of_files() -> Vec<&'static str> {

@@ -8,82 +8,76 @@ use std::str::FromStr;
 
 use crate::pattern::Colour;
 use crate::units::{Angle, Length, LengthUnit, Speed, UnitError};
+use crate::words::words;
 
-/// A kind of file beside the plan, the report and the list of pieces, which are always written.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum FileKind {
-    /// `cut/<roll>.dxf`.
-    Dxf,
-    /// `cut/<roll>.svg`.
-    Svg,
-    /// `cut/<roll>.hpgl`.
-    Hpgl,
-    /// `cut/<roll>.nc`.
-    Gcode,
-    /// `cut/<roll>.png`: a picture of the layout.
-    Png,
-    /// `templates/…pdf`: true-scale paper patterns.
-    Templates,
-    /// `labels.pdf`.
-    Labels,
+words! {
+    /// A kind of file beside the plan, the report and the list of pieces, which are always written.
+    #[non_exhaustive]
+    pub enum FileKind {
+        /// `cut/<roll>.dxf`.
+        Dxf = "dxf",
+        /// `cut/<roll>.svg`.
+        Svg = "svg",
+        /// `cut/<roll>.hpgl`.
+        Hpgl = "hpgl",
+        /// `cut/<roll>.nc`.
+        Gcode = "gcode",
+        /// `cut/<roll>.png`: a picture of the layout.
+        Png = "png",
+        /// `templates/…pdf`: true-scale paper patterns.
+        Templates = "templates",
+        /// `labels.pdf`.
+        Labels = "labels",
+    }
 }
 
 impl FileKind {
-    /// Every kind with its word in a job.
-    pub const ALL: [(&str, Self); 7] = [
-        ("dxf", Self::Dxf),
-        ("svg", Self::Svg),
-        ("hpgl", Self::Hpgl),
-        ("gcode", Self::Gcode),
-        ("png", Self::Png),
-        ("templates", Self::Templates),
-        ("labels", Self::Labels),
-    ];
+    /// The ending of its cut files and what people call them; `None` for papers, of which a plan has
+    /// one each.
+    #[must_use]
+    pub const fn cut_file(self) -> Option<(&'static str, &'static str)> {
+        match self {
+            Self::Dxf => Some(("dxf", "DXF")),
+            Self::Svg => Some(("svg", "SVG")),
+            Self::Hpgl => Some(("hpgl", "HP-GL")),
+            Self::Gcode => Some(("nc", "G-code")),
+            Self::Png => Some(("png", "picture")),
+            Self::Templates | Self::Labels => None,
+        }
+    }
 }
 
 /// HP-GL counts pens from 1; the largest carousels held eight.
 pub(super) const MOST_PENS: u32 = 8;
 
-/// A layer of a cut file.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Layer {
-    /// Where the knife goes.
-    Cut,
-    /// Where the finished part ends.
-    Net,
-    /// Warp arrow and the part's 0° direction.
-    Fibre,
-    /// Texts.
-    Label,
-    /// The edge of the roll over the used length, or of the whole remnant.
-    Cloth,
-    /// Marks on the cut line.
-    Notch,
-    /// Where the neighbour of a spliced piece comes to lie.
-    Splice,
-    /// Flawed areas of the cloth.
-    Flaw,
-    /// Borders between the frames on the cutting table.
-    Frame,
-    /// What is left and worth keeping.
-    Keep,
+words! {
+    /// A layer of a cut file. They are listed in the order in which they are drawn.
+    #[non_exhaustive]
+    pub enum Layer {
+        /// The edge of the roll over the used length, or of the whole remnant.
+        Cloth = "cloth",
+        /// Where the knife goes.
+        Cut = "cut",
+        /// Where the finished part ends.
+        Net = "net",
+        /// Warp arrow and the part's 0° direction.
+        Fibre = "fibre",
+        /// Texts.
+        Label = "label",
+        /// Marks on the cut line.
+        Notch = "notch",
+        /// Where the neighbour of a spliced piece comes to lie.
+        Splice = "splice",
+        /// Flawed areas of the cloth.
+        Flaw = "flaw",
+        /// Borders between the frames on the cutting table.
+        Frame = "frame",
+        /// What is left and worth keeping.
+        Keep = "keep",
+    }
 }
 
 impl Layer {
-    /// All layers, in the order in which they are drawn.
-    pub const ALL: [Self; 10] = [
-        Self::Cloth,
-        Self::Cut,
-        Self::Net,
-        Self::Fibre,
-        Self::Label,
-        Self::Notch,
-        Self::Splice,
-        Self::Flaw,
-        Self::Frame,
-        Self::Keep,
-    ];
-
     /// Its usual name in a cut file.
     #[must_use]
     pub const fn name(self) -> &'static str {
@@ -98,23 +92,6 @@ impl Layer {
             Self::Flaw => "FLAW",
             Self::Frame => "FRAME",
             Self::Keep => "KEEP",
-        }
-    }
-
-    /// Its word in a job.
-    #[must_use]
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Cut => "cut",
-            Self::Net => "net",
-            Self::Fibre => "fibre",
-            Self::Label => "label",
-            Self::Cloth => "cloth",
-            Self::Notch => "notch",
-            Self::Splice => "splice",
-            Self::Flaw => "flaw",
-            Self::Frame => "frame",
-            Self::Keep => "keep",
         }
     }
 
@@ -390,8 +367,7 @@ impl Outputs {
     /// What the job says of `layer`.
     #[must_use]
     pub fn layer(&self, layer: Layer) -> &LayerSetting {
-        let idx = Layer::ALL.iter().position(|&l| l == layer);
-        &self.layers[idx.expect("every layer is among all layers")]
+        &self.layers[layer as usize]
     }
 
     /// The name of `layer` in cut files.

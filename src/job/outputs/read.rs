@@ -46,7 +46,7 @@ pub(in crate::job) fn read(reader: &mut Reader, job: &Table<'_>) -> Outputs {
 }
 
 fn kinds(reader: &mut Reader, files: &Located<Vec<String>>) -> Vec<FileKind> {
-    let known = FileKind::ALL.map(|(word, _)| word);
+    let known = FileKind::ALL.map(FileKind::word);
     let wanted: Vec<String> = files.value.iter().map(|w| w.to_lowercase()).collect();
     for word in wanted.iter().filter(|w| !known.contains(&w.as_str())) {
         let message = format!("{} is no kind of file", shown(word));
@@ -57,9 +57,8 @@ fn kinds(reader: &mut Reader, files: &Located<Vec<String>>) -> Vec<FileKind> {
         );
     }
     FileKind::ALL
-        .iter()
-        .filter(|(word, _)| wanted.iter().any(|w| w == word))
-        .map(|&(_, kind)| kind)
+        .into_iter()
+        .filter(|kind| wanted.iter().any(|w| w == kind.word()))
         .collect()
 }
 

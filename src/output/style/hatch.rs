@@ -18,13 +18,7 @@ pub(in crate::output) fn spacing(n_directions: usize) -> f64 {
 /// The directions of the lines, counter-clockwise from the part's 0°, above −90° up to 90°.
 pub(in crate::output) fn directions(weave: Weave, angle: Angle) -> Vec<Angle> {
     let warp = weave.warp_angle(angle);
-    let n = match weave {
-        Weave::NonDirectional => 0,
-        Weave::Biaxial => 2,
-        _ => 1,
-    };
-    let fibres = weave.fibres().iter().take(n);
-    fibres
+    (weave.drawn_as_warp().iter())
         .map(|&fibre| (warp + Angle::degrees(fibre)).as_fibre())
         .collect()
 }

@@ -1,9 +1,9 @@
 //! Other ways of doing a job: the job with one thing changed.
 
-use crate::cloth::{Cloth, Weave};
+use crate::cloth::{Cloth, Faces, Weave};
 use crate::diag::counted;
 use crate::job::{Job, Ply};
-use crate::laminate::Lamina;
+use crate::laminate::{Construction, Lamina};
 use crate::units::{Angle, Length, PricePerLength};
 
 /// A job with one thing changed.
@@ -73,8 +73,8 @@ fn straight(job: &Job) -> Option<Variant> {
     let mut n = 0;
     for ply in changed.plies_mut() {
         let weave = job.cloths()[ply.cloth].weave;
-        let has_direction = !matches!(weave, Weave::Biaxial | Weave::NonDirectional);
-        if has_direction && !is_near(ply.angle, 0.0) && !is_near(ply.angle, 90.0) {
+        let is_one_layer = weave.has_direction() && weave.faces() != Faces::TwoLayers;
+        if is_one_layer && !is_near(ply.angle, 0.0) && !is_near(ply.angle, 90.0) {
             let is_across = ply.angle.as_fibre().to_degrees().abs() > 45.0 + SAME_ANGLE;
             ply.angle = Angle::degrees(if is_across { 90.0 } else { 0.0 });
             n += 1;
@@ -96,10 +96,7 @@ fn straight(job: &Job) -> Option<Variant> {
 /// straight.
 fn from_biaxial(job: &Job) -> Option<Variant> {
     let wanted = |ply: &Ply, cloths: &[Cloth]| {
-        let is_woven = matches!(
-            cloths[ply.cloth].weave,
-            Weave::Plain | Weave::Twill | Weave::Basket | Weave::Satin
-        );
+        let is_woven = cloths[ply.cloth].weave.construction() == Construction::Woven;
         is_woven && !ply.appearance && (is_near(ply.angle, 45.0) || is_near(ply.angle, -45.0))
     };
     let first = plies(job).find(|ply| wanted(ply, job.cloths()))?.cloth;
@@ -217,7 +214,7 @@ fn tolerant(job: &Job, tolerance: Angle) -> Option<Variant> {
 fn turned_over(job: &Job) -> Option<Variant> {
     let is_used = |index: usize| plies(job).any(|ply| ply.cloth == index);
     // A satin has two faces by nature, and turning a biaxial over exchanges its layers.
-    let may = |cloth: &Cloth| !matches!(cloth.weave, Weave::Satin | Weave::Biaxial);
+    let may = |cloth: &Cloth| cloth.weave.faces() == Faces::Alike;
     let mut changed = job.clone();
     let used = (changed.cloths_mut().iter_mut().enumerate())
         .filter(|(index, cloth)| is_used(*index) && may(cloth))

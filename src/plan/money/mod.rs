@@ -6,4 +6,4 @@ mod shopping;
 
 pub use cost::{CostBreakdown, Costs};
 pub use per_set::cost_per_set;
-pub use shopping::{Amount, ItemKind, ShoppingItem, frays};
+pub use shopping::{Amount, ItemKind, ShoppingItem};

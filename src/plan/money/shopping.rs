@@ -152,7 +152,7 @@ impl Plan {
             let weave = self.weave_of(&layout.cloth);
             layout.pieces.iter().map(move |piece| (weave, piece))
         });
-        let taped = pieces.filter(|(weave, piece)| frays(*weave, piece.on_bias));
+        let taped = pieces.filter(|(weave, piece)| weave.frays(piece.on_bias));
         Length::mm(taped.map(|(_, piece)| piece.edge().to_mm()).sum())
     }
 
@@ -162,18 +162,6 @@ impl Plan {
         let mut used = self.cloths.iter().map(|used| &used.cloth);
         let found = used.find(|c| c.name == cloth);
         found.map_or(Weave::NonDirectional, |cloth| cloth.weave)
-    }
-}
-
-/// Whether the cut edges of a piece fray so much that they are taped before cutting: on the bias
-/// the yarns slip out along the whole edge, and satins and baskets hold them loosely anyway
-/// (common practice, no source).
-#[must_use]
-pub fn frays(weave: Weave, on_bias: bool) -> bool {
-    match weave {
-        Weave::Satin | Weave::Basket => true,
-        Weave::Plain | Weave::Twill | Weave::Biaxial | Weave::Unidirectional => on_bias,
-        Weave::NonDirectional => false,
     }
 }
 
@@ -246,7 +234,7 @@ mod tests {
 
     #[test]
     fn bias_and_loose_weaves_fray() {
-        assert!(frays(Weave::Twill, true) && !frays(Weave::Twill, false));
-        assert!(frays(Weave::Satin, false) && !frays(Weave::NonDirectional, true));
+        assert!(Weave::Twill.frays(true) && !Weave::Twill.frays(false));
+        assert!(Weave::Satin.frays(false) && !Weave::NonDirectional.frays(true));
     }
 }

@@ -15,7 +15,7 @@ mod search;
 pub(super) use seams::Seams;
 
 use super::{Piece, PlyIn, both, fit, name};
-use crate::cloth::{Cloth, Weave};
+use crate::cloth::Cloth;
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::{Outline, Placement, Point, Ring, Turn, Vector};
 use crate::job::{JointKind, SpliceLines};
@@ -215,7 +215,7 @@ fn directions(
         Some(SpliceLines::Along) => vec![Along],
         Some(SpliceLines::Across) => vec![Across],
         Some(SpliceLines::Either) => vec![Along, Across],
-        None if cloth.weave == Weave::Unidirectional => vec![Along],
+        None if cloth.weave.runs_one_way() => vec![Along],
         None => vec![Along, Across],
     })
 }
@@ -253,7 +253,7 @@ fn tell(
         direction.word(),
     );
     problems.push(Diagnostic::note(message).at(ply.place.clone()));
-    if cloth.weave == Weave::Unidirectional && direction == Direction::Across {
+    if cloth.weave.runs_one_way() && direction == Direction::Across {
         let message = format!(
             "the splice of {} cuts the fibres of its unidirectional cloth",
             name(part, ply)

@@ -6,7 +6,7 @@ use crate::diag::counted;
 use crate::output::drawing::label::SEPARATOR;
 use crate::output::pages::report::words::angle;
 use crate::output::pages::sheet::{About, Block, Column, ColumnKind, Row, Sheet, Table, Text};
-use crate::plan::{Layout, PartUse, PlacedPiece, frays};
+use crate::plan::{Layout, PartUse, PlacedPiece};
 use crate::units::Length;
 
 pub(super) fn lists(sheets: &Sheets<'_>) -> Sheet {
@@ -77,7 +77,7 @@ fn cutting_list(sheets: &Sheets<'_>, layout: &Layout, blocks: &mut Vec<Block>) {
     let pieces = layout.pieces.iter();
     let taped: Length = pieces
         .clone()
-        .filter(|piece| frays(weave, piece.on_bias))
+        .filter(|piece| weave.frays(piece.on_bias))
         .map(PlacedPiece::edge)
         .fold(Length::ZERO, |sum, edge| sum + edge);
     let mut about = Text::of(counted(layout.pieces.len(), "piece", "pieces"))
@@ -116,7 +116,7 @@ fn cutting_table(layout: &Layout, weave: Weave) -> Table {
         ];
         if is_cloth {
             cells.insert(3, Text::of(angle(piece.angle_cut)));
-            cells.push(heed(piece, frays(weave, piece.on_bias)));
+            cells.push(heed(piece, weave.frays(piece.on_bias)));
         }
         Row {
             about: Some(About::Cut(piece.id.clone())),

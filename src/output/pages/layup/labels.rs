@@ -6,7 +6,7 @@ use super::Sheets;
 use crate::geometry::trig;
 use crate::output::drawing::label::SEPARATOR;
 use crate::output::pages::report::words::angle;
-use crate::plan::{PlacedPiece, frays};
+use crate::plan::PlacedPiece;
 
 pub(super) fn labels(sheets: &Sheets<'_>) -> Markup {
     let plan = sheets.plan;
@@ -28,7 +28,7 @@ fn label(sheets: &Sheets<'_>, cloth: &str, roll: &str, piece: &PlacedPiece) -> M
     let others: Vec<&str> = [
         (piece.appearance, "will be seen"),
         (piece.on_bias, "bias"),
-        (frays(weave, piece.on_bias), "edges taped"),
+        (weave.frays(piece.on_bias), "edges taped"),
     ]
     .into_iter()
     .filter_map(|(is_so, what)| is_so.then_some(what))

@@ -11,7 +11,7 @@ use crate::output::pages::report::words::{
 };
 use crate::output::pages::report::work_words::{grams_text, minutes};
 use crate::output::pages::sheet::{Block, Column, ColumnKind, Row, Sheet, Table, Text};
-use crate::plan::{BagUse, MouldUse, PartUse, PlyUse, ResinUse, RollUse, ThicknessMap, frays};
+use crate::plan::{BagUse, MouldUse, PartUse, PlyUse, ResinUse, RollUse, ThicknessMap};
 use crate::units::Mass;
 
 pub(super) fn sheet(sheets: &Sheets<'_>, idx: usize) -> Sheet {
@@ -231,7 +231,7 @@ fn heed(sheets: &Sheets<'_>, part: &PartUse, ply: &PlyUse) -> Text {
     say(ply.appearance, "will be seen");
     say(ply.on_bias, "bias: do not pull");
     say(
-        frays(sheets.plan.weave_of(&ply.cloth), ply.on_bias),
+        sheets.plan.weave_of(&ply.cloth).frays(ply.on_bias),
         "taped edges: trim the tape off outside the net line",
     );
     say(

@@ -155,7 +155,7 @@ fn draw_ply(
     let warp = weave.warp_angle(ply.angle);
     for (i, &fibre) in weave.fibres().iter().enumerate() {
         let direction = warp + Angle::degrees(fibre);
-        if i == 0 || weave == Weave::Biaxial {
+        if i < weave.drawn_as_warp().len() {
             marks.push(Mark::Line(Look::Warp, line(direction, 1.0)));
             marks.push(Mark::Area(Look::Head, vec![head(projection, direction, y)]));
         } else {

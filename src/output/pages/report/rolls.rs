@@ -76,21 +76,12 @@ fn paper(plan: &Plan) -> Markup {
 
 /// Links to the files that cut this roll.
 pub(super) fn cut_files(plan: &Plan, stem: &str) -> Markup {
-    let kinds = [
-        (FileKind::Dxf, "dxf", "DXF"),
-        (FileKind::Svg, "svg", "SVG"),
-        (FileKind::Hpgl, "hpgl", "HP-GL"),
-        (FileKind::Gcode, "nc", "G-code"),
-        (FileKind::Png, "png", "picture"),
-    ];
-    let wanted: Vec<_> = kinds
-        .iter()
-        .filter(|(kind, ..)| plan.outputs.wants(*kind))
-        .collect();
+    let kinds = plan.outputs.files.iter();
+    let wanted: Vec<_> = kinds.filter_map(|kind| kind.cut_file()).collect();
     html! {
         @if !wanted.is_empty() {
             "Files: "
-            @for (i, (_, ending, name)) in wanted.iter().enumerate() {
+            @for (i, (ending, name)) in wanted.iter().enumerate() {
                 @if i > 0 { ", " }
                 a href={ (stem) "." (ending) } { (name) }
             }

@@ -19,7 +19,7 @@ pub(super) fn swatch(weave: Weave, angle: Angle) -> Markup {
         .iter()
         .enumerate()
         .map(|(i, &fibre)| {
-            let is_warp = i == 0 || weave == Weave::Biaxial;
+            let is_warp = i < weave.drawn_as_warp().len();
             let class = if is_warp { "warp" } else { "weft" };
             (class, lines(warp + Angle::degrees(fibre)))
         })
