@@ -42,7 +42,7 @@ fn main() -> ExitCode {
         times.push(started.elapsed().as_secs_f64());
     }
     times.sort_by(f64::total_cmp);
-    let n_pieces: usize = plan.layouts.iter().map(|l| l.pieces.len()).sum();
+    let n_pieces: usize = plan.layouts().iter().map(|l| l.pieces().len()).sum();
     let sizes: BTreeMap<&str, usize> = files
         .iter()
         .map(|f| (f.path.as_str(), f.bytes.len()))

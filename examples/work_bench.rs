@@ -4,8 +4,7 @@
 //!
 //! Does the whole job in memory, from the text of the job to the bytes of all files and their
 //! re-check, in turn as it is and bare: without its tables `[laminate]`, `[resin]`, `[bag]` and
-//! `[mould]`, without the shapes of the plies on their parts and the thickness maps, without the
-//! layup sheets (HTML and PDF). The search is stopped at the first layout of each cloth, which is
+//! `[mould]`, and without the layup sheets (HTML and PDF). The search is stopped at the first layout of each cloth, which is
 //! the same both ways, so that its own time does not drown the difference. Prints a line of JSON:
 //! the median processor time (where the system tells it, else time by the clock) of both, in ms, of
 //! each step both ways, and `added_ms`, the median of the differences of neighbouring runs.
@@ -24,7 +23,7 @@ use std::time::Instant;
 use warpwise::diag::Diagnostics;
 use warpwise::job::Job;
 use warpwise::nest::{Continue, Effort};
-use warpwise::plan::{self, Settings, Work};
+use warpwise::plan::{self, Settings};
 use warpwise::{output, pattern, ply};
 
 /// The tables that are left out for comparison.
@@ -117,15 +116,8 @@ fn run(text: &str, folder: &Path, is_bare: bool) -> Result<[f64; STEPS.len()], S
         seed: 1,
         threads: 1,
     };
-    let mut plan =
-        plan::build(&job, &pieces, &settings, &|_| Continue::Stop).map_err(|p| first(&p))?;
+    let plan = plan::build(&job, &pieces, &settings, &|_| Continue::Stop).map_err(|p| first(&p))?;
     times[1] = since(&mut last);
-    if is_bare {
-        // What is left of it without those tables is work all the same.
-        drop(std::hint::black_box(Work::of(&job, &pieces, &plan.parts)));
-        times[1] -= since(&mut last);
-        plan.work = Work::default();
-    }
     let files = output::all(&plan);
     times[2] = since(&mut last);
     drop(std::hint::black_box(output::layup_sheets(&plan)));

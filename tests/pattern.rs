@@ -545,11 +545,11 @@ fn what_is_drawn_beside_outlines_reaches_the_pieces() {
         panic!("two plies, by the numbers in the drawing");
     };
     // The skin's cut line is drawn, 10 mm outside; the core gets 20 mm all round.
-    near(skin.cut.area(), 220.0 * 120.0, 1e-9);
-    near(skin.net.area(), 200.0 * 100.0, 1e-9);
-    near(core.cut.bounds().width(), 240.0, 1e-6);
-    assert_eq!((skin.sets, core.sets), (2, 2), "as QTY 2 says");
-    let count = |piece: &Piece, kind| piece.marks.iter().filter(|m| m.kind == kind).count();
+    near(skin.cut().area(), 220.0 * 120.0, 1e-9);
+    near(skin.net().area(), 200.0 * 100.0, 1e-9);
+    near(core.cut().bounds().width(), 240.0, 1e-6);
+    assert_eq!((skin.sets(), core.sets()), (2, 2), "as QTY 2 says");
+    let count = |piece: &Piece, kind| piece.marks().iter().filter(|m| m.kind == kind).count();
     // The notch as drawn, and a tick to the cut line; a circle and its cross.
     assert_eq!(
         (count(skin, MarkKind::Notch), count(skin, MarkKind::Drill)),
@@ -570,7 +570,7 @@ fn what_is_drawn_beside_outlines_reaches_the_pieces() {
     }
     // The job's word counts more.
     let (pieces, _) = pieces_of(&drawing, "layup = \"[0]\"\nsets = 5").unwrap();
-    assert_eq!(pieces[0].sets, 5);
+    assert_eq!(pieces[0].sets(), 5);
 }
 
 #[test]
@@ -581,8 +581,8 @@ fn a_drawing_seen_from_the_tool_side_turns_its_marks_over_too() {
         pieces_of(&drawing, &more).unwrap().0.remove(0)
     };
     let (bag, tool) = (of("bag"), of("tool"));
-    assert_eq!(bag.marks.len(), tool.marks.len());
-    for (a, b) in bag.marks.iter().zip(&tool.marks) {
+    assert_eq!(bag.marks().len(), tool.marks().len());
+    for (a, b) in bag.marks().iter().zip(tool.marks()) {
         for (p, q) in a.points.iter().zip(&b.points) {
             assert!((p.x - q.x).abs() < 1e-9 && (p.y + q.y).abs() < 1e-9);
         }
@@ -594,7 +594,7 @@ fn a_layer_called_cut_alone_is_doubted_until_the_job_says_what_it_is() {
     let drawing = svg("<g id='CUT'><rect width='200' height='100'/></g>");
     let area = |more: &str| {
         let (pieces, said) = pieces_of(&drawing, &format!("layup = \"[0]\"\n{more}")).unwrap();
-        (pieces[0].cut.area().round(), rendered(&said))
+        (pieces[0].cut().area().round(), rendered(&said))
     };
     let (unsaid, doubt) = area("");
     assert!(

@@ -96,12 +96,12 @@ struct Expected {
 
 fn check(piece: &Piece, expected: &Expected) {
     let what = format!("piece {}", expected.letter);
-    let splice = piece.splice.as_ref().unwrap();
+    let splice = piece.splice().unwrap();
     assert_eq!(splice.letter, expected.letter);
-    assert_near(&corners(piece.net.bounds()), &expected.net, &what);
-    assert_near(&corners(piece.cut.bounds()), &expected.cut, &what);
+    assert_near(&corners(piece.net().bounds()), &expected.net, &what);
+    assert_near(&corners(piece.cut().bounds()), &expected.cut, &what);
     let [x0, y0, x1, y1] = expected.net;
-    assert_near(&[piece.net.area()], &[(x1 - x0) * (y1 - y0)], &what);
+    assert_near(&[piece.net().area()], &[(x1 - x0) * (y1 - y0)], &what);
     let [joint] = &splice.joints[..] else {
         panic!("{what}: {} joints", splice.joints.len());
     };
@@ -142,8 +142,8 @@ fn a_lap_that_ends_at_an_opening_is_a_joint_of_both_pieces() {
     ];
     let pieces = pieces(&job, &drawing(&[&RECTANGLE, &opening], ""));
     for (piece, (height, mate)) in pieces.iter().zip([(240.0, 'B'), (1000.0, 'A')]) {
-        let splice = piece.splice.as_ref().unwrap();
-        assert_near(&[piece.cut.bounds().height()], &[height], "cut");
+        let splice = piece.splice().unwrap();
+        assert_near(&[piece.cut().bounds().height()], &[height], "cut");
         let mates: Vec<char> = splice.joints.iter().map(|joint| joint.mate).collect();
         assert!(
             !mates.is_empty() && mates.iter().all(|&m| m == mate),
@@ -190,11 +190,11 @@ fn a_lap_along_the_warp_worked_by_hand() {
         },
     );
     // Net areas of the pieces: the ply's and one lap.
-    let nets: f64 = pieces.iter().map(|p| p.net.area()).sum();
+    let nets: f64 = pieces.iter().map(|p| p.net().area()).sum();
     assert_near(&[nets], &[1500.0 * 1200.0 + 1500.0 * 20.0], "net areas");
     let laps: Vec<f64> = pieces
         .iter()
-        .map(|p| p.splice.as_ref().unwrap().lap_area)
+        .map(|p| p.splice().unwrap().lap_area)
         .collect();
     assert_near(&laps, &[0.0, 30_000.0], "laps");
 }
@@ -271,7 +271,7 @@ fn a_butt_along_the_fibres_worked_by_hand() {
             line: [(490.0, -10.0), (490.0, 610.0)],
         },
     );
-    let joint = &pieces[0].splice.as_ref().unwrap().joints[0];
+    let joint = &pieces[0].splice().unwrap().joints[0];
     assert_eq!(joint.kind, JointKind::Butt);
     assert_near(&[joint.inward.x, joint.inward.y], &[1.0, 0.0], "inward");
 }
@@ -280,8 +280,8 @@ fn a_butt_along_the_fibres_worked_by_hand() {
 fn lap_middles(pieces: &[Piece]) -> Vec<f64> {
     pieces
         .windows(2)
-        .filter(|w| w[0].ply == w[1].ply)
-        .map(|w| (w[0].net.bounds().max.y + w[1].net.bounds().min.y) / 2.0)
+        .filter(|w| w[0].ply() == w[1].ply())
+        .map(|w| (w[0].net().bounds().max.y + w[1].net().bounds().min.y) / 2.0)
         .collect()
 }
 
@@ -374,7 +374,7 @@ fn a_unidirectional_is_cut_across_its_fibres_only_where_that_is_said() {
     let cloth = "weave = \"unidirectional\"";
     let along = job("splice = \"lap\"", cloth, "layup = \"[0]\"");
     let (_, pieces, said) = made(&along, &drawing(&[&RECTANGLE], "")).unwrap();
-    assert!(pieces.iter().all(|p| p.net.bounds().width() == 1500.0));
+    assert!(pieces.iter().all(|p| p.net().bounds().width() == 1500.0));
     assert!(!text(&said).contains("warning"), "{}", text(&said));
 
     // A diagonal strip, so that cuts across the fibres help as well.
@@ -417,21 +417,21 @@ fn a_concave_ply_with_an_opening_keeps_all_of_its_area() {
         let pieces = pieces(&job, &drawing(&[&u, &hole], ""));
         let whole = 1500.0 * 1800.0 - 600.0 * 1300.0 - 300.0 * 300.0;
         for ply in 0..2 {
-            let of_ply: Vec<&Piece> = pieces.iter().filter(|p| p.ply == ply).collect();
-            let net: f64 = of_ply.iter().map(|p| p.net.area()).sum();
+            let of_ply: Vec<&Piece> = pieces.iter().filter(|p| p.ply() == ply).collect();
+            let net: f64 = of_ply.iter().map(|p| p.net().area()).sum();
             let laps: f64 = of_ply
                 .iter()
-                .filter_map(|p| p.splice.as_ref())
+                .filter_map(|p| p.splice())
                 .map(|s| s.lap_area)
                 .sum();
             assert!((net - laps - whole).abs() < 1.0, "{lines}: {net} {laps}");
             // Every joint is known on both sides.
             for piece in &of_ply {
-                let splice = piece.splice.as_ref().unwrap();
+                let splice = piece.splice().unwrap();
                 for joint in &splice.joints {
                     let mate = of_ply
                         .iter()
-                        .filter_map(|p| p.splice.as_ref())
+                        .filter_map(|p| p.splice())
                         .find(|s| s.letter == joint.mate)
                         .unwrap();
                     assert!(mate.joints.iter().any(|j| j.mate == splice.letter));
@@ -462,25 +462,25 @@ fn marked_edges_carry_overlap_beyond_the_trim() {
     let job_of = |part: &str| job("overlap = \"40 mm\"", "", part);
     let piece = only(&job_of("layup = \"[0]\""), &drawing(&[&PLATE], right));
     assert_near(
-        &corners(piece.cut.bounds()),
+        &corners(piece.cut().bounds()),
         &[-10.0, -10.0, 250.0, 110.0],
         "cut",
     );
     // Square at the ends of the edge: 40 × 100 mm more than the trim alone.
-    assert!((piece.cut.area() - plate_with(10.0) - 4000.0).abs() < 0.6);
+    assert!((piece.cut().area() - plate_with(10.0) - 4000.0).abs() < 0.6);
 
     // The same edge named by the job, on a layer that means nothing by itself.
     let named = right.replace("overlap", "other");
     let job_text = job_of("layup = \"[0]\"\noverlap_edges = \"flange\"");
     let same = only(&job_text, &drawing(&[&PLATE], &named));
-    assert_eq!(same.cut, piece.cut);
+    assert_eq!(same.cut(), piece.cut());
 
     // Round an outer corner the overlap is round, and it follows a step.
     let corner = r#"<g id="overlap"><path d="M0 100 H200 V0"/></g>"#;
     let stepped = job_of("[[part.ply]]\nangle = 0\nstep = \"-5 mm\"");
     let piece = only(&stepped, &drawing(&[&PLATE], corner));
     assert_near(
-        &corners(piece.cut.bounds()),
+        &corners(piece.cut().bounds()),
         &[-5.0, -5.0, 245.0, 145.0],
         "cut",
     );
@@ -488,9 +488,9 @@ fn marked_edges_carry_overlap_beyond_the_trim() {
     let trim = 190.0 * 90.0 + 560.0 * 10.0 + 4.0 * quarter(10.0);
     let expected = trim + 40.0 * (190.0 + 90.0) + quarter(50.0) - quarter(10.0);
     assert!(
-        (piece.cut.area() - expected).abs() < 1.2,
+        (piece.cut().area() - expected).abs() < 1.2,
         "{} {expected}",
-        piece.cut.area()
+        piece.cut().area()
     );
 }
 
@@ -499,7 +499,7 @@ fn overlap_that_cannot_be_added_is_told() {
     let right = r#"<g id="overlap"><path id="flange" d="M200 0 V100"/></g>"#;
     let (_, pieces, said) =
         made(&job("", "", "layup = \"[0]\""), &drawing(&[&PLATE], right)).unwrap();
-    assert!((pieces[0].cut.area() - plate_with(10.0)).abs() < 0.6);
+    assert!((pieces[0].cut().area() - plate_with(10.0)).abs() < 0.6);
     assert!(
         text(&said).contains("the job gives none"),
         "{}",
@@ -508,7 +508,7 @@ fn overlap_that_cannot_be_added_is_told() {
     let leaving = right.replace("V100", "L190 100");
     let with_overlap = job("overlap = \"40 mm\"", "", "layup = \"[0]\"");
     let (_, pieces, said) = made(&with_overlap, &drawing(&[&PLATE], &leaving)).unwrap();
-    assert!((pieces[0].cut.area() - plate_with(10.0)).abs() < 0.6);
+    assert!((pieces[0].cut().area() - plate_with(10.0)).abs() < 0.6);
     assert!(text(&said).contains("leaves the edge"), "{}", text(&said));
     let unknown = job(
         "overlap = \"40 mm\"",
@@ -536,9 +536,9 @@ fn a_dart_survives_the_allowance() {
         let more = format!(r#"<g id="dart"><path d="{dart}"/></g>"#);
         let piece = only(&job, &drawing(&[&PLATE], &more));
         let lost = |depth: f64| 40.0 * depth / 60.0 * depth / 2.0;
-        assert!((piece.net.area() - (20_000.0 - lost(60.0))).abs() < 1e-3);
-        assert!((piece.cut.area() - (plate_with(10.0) - lost(70.0))).abs() < 0.6);
-        assert!(!piece.cut.contains(Point::new(100.0, -5.0)));
+        assert!((piece.net().area() - (20_000.0 - lost(60.0))).abs() < 1e-3);
+        assert!((piece.cut().area() - (plate_with(10.0) - lost(70.0))).abs() < 0.6);
+        assert!(!piece.cut().contains(Point::new(100.0, -5.0)));
     }
     let lost = r#"<g id="dart"><path d="M80 20 L100 60 L120 20"/></g>"#;
     let (_, _, said) = made(&job, &drawing(&[&PLATE], lost)).unwrap();
@@ -553,7 +553,7 @@ fn a_notch_is_marked_out_square_to_the_cut_line() {
         &job("overlap = \"40 mm\"", "", "layup = \"[0]\""),
         &drawing(&[&PLATE], notch),
     );
-    let ticks: Vec<_> = piece.marks.iter().map(|m| m.points.clone()).collect();
+    let ticks: Vec<_> = piece.marks().iter().map(|m| m.points.clone()).collect();
     let out = [Point::new(200.0, 30.0), Point::new(250.0, 30.0)];
     assert!(
         ticks
@@ -583,7 +583,7 @@ fn a_taper_makes_the_plies_of_a_stepped_patch() {
         let pieces = pieces(&job("", "", &part), &drawing(&[&hole], ""));
         let inches: Vec<f64> = pieces
             .iter()
-            .map(|p| p.net.bounds().width() / 25.4)
+            .map(|p| p.net().bounds().width() / 25.4)
             .collect();
         for (found, expected) in inches.iter().zip([4.0, 5.0, 6.0, 7.0]) {
             assert!((found - expected).abs() < 0.002, "{inches:?}");

@@ -18,7 +18,7 @@ pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
         return Ok(());
     }
     let mut text = String::new();
-    let n_pieces: u32 = prepared.pieces.iter().map(|p| p.sets).sum();
+    let n_pieces: u32 = prepared.pieces.iter().map(|p| p.sets()).sum();
     _ = writeln!(
         text,
         "{}: {}, {}",
@@ -27,9 +27,11 @@ pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
         counted(n_pieces as usize, "piece", "pieces"),
     );
     for (idx, cloth) in prepared.job.cloths().iter().enumerate() {
-        let of_cloth = || prepared.pieces.iter().filter(|p| p.cloth == idx);
-        let area: f64 = of_cloth().map(|p| p.cut.area() * f64::from(p.sets)).sum();
-        let n: u32 = of_cloth().map(|p| p.sets).sum();
+        let of_cloth = || prepared.pieces.iter().filter(|p| p.cloth() == idx);
+        let area: f64 = of_cloth()
+            .map(|p| p.cut().area() * f64::from(p.sets()))
+            .sum();
+        let n: u32 = of_cloth().map(|p| p.sets()).sum();
         if n == 0 {
             continue;
         }
@@ -53,20 +55,20 @@ fn pieces_json(job: &Job, pieces: &[Piece]) -> String {
     let entries: Vec<serde_json::Value> = pieces
         .iter()
         .map(|piece| {
-            let part = &job.parts()[piece.part];
-            let ply = &part.plies[piece.ply];
+            let part = &job.parts()[piece.part()];
+            let ply = &part.plies[piece.ply()];
             serde_json::json!({
                 "id": piece.id(job, 1).split('#').next().unwrap_or_default(),
                 "part": part.name,
                 "ply": ply.n,
-                "sets": piece.sets,
-                "cloth": job.cloths()[piece.cloth].name,
+                "sets": piece.sets(),
+                "cloth": job.cloths()[piece.cloth()].name,
                 "angle_design": ply.angle.to_degrees(),
-                "cut_area_mm2": piece.cut.area(),
-                "net_area_mm2": piece.net.area(),
-                "on_bias": piece.on_bias,
+                "cut_area_mm2": piece.cut().area(),
+                "net_area_mm2": piece.net().area(),
+                "on_bias": piece.on_bias(),
                 "appearance": ply.appearance,
-                "turns": piece.turns.iter().map(|t| t.angle.to_degrees()).collect::<Vec<_>>(),
+                "turns": piece.turns().iter().map(|t| t.angle.to_degrees()).collect::<Vec<_>>(),
             })
         })
         .collect();

@@ -75,9 +75,9 @@ pub(super) fn run(options: &CompareOptions) -> Result<(), Failure> {
 
 /// The cloth of which most is cut.
 fn most_used(pieces: &[Piece]) -> usize {
-    let mut area = vec![0.0; 1 + pieces.iter().map(|p| p.cloth).max().unwrap_or(0)];
+    let mut area = vec![0.0; 1 + pieces.iter().map(|p| p.cloth()).max().unwrap_or(0)];
     for piece in pieces {
-        area[piece.cloth] += piece.cut.area() * f64::from(piece.sets);
+        area[piece.cloth()] += piece.cut().area() * f64::from(piece.sets());
     }
     let mut most = 0;
     for (index, own) in area.iter().enumerate() {

@@ -35,7 +35,7 @@ pub(super) fn run(options: &NewOptions) -> Result<(), Failure> {
             ));
         })?;
     if !options.quiet {
-        let n: u64 = prepared.pieces.iter().map(|p| u64::from(p.sets)).sum();
+        let n: u64 = prepared.pieces.iter().map(|p| u64::from(p.sets())).sum();
         messages::print(&format!(
             "{} was written: {} {}, {n} pieces. Read it through, then:\n  warpwise plan {}\n",
             out.display(),

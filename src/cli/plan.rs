@@ -58,22 +58,20 @@ pub(super) fn make(
     let built = built.and_then(|mut plan| {
         if let Some(most) = options.cost_per_set {
             let observe = |done| watcher.see_share("cost per set", done);
-            plan.cost_per_set = plan::cost_per_set(job, pieces, &settings, most, &observe)?;
+            plan.set_cost_per_set(plan::cost_per_set(job, pieces, &settings, most, &observe)?);
         }
         Ok(plan)
     });
     watcher.done();
     let mut plan = built?;
-    let mut said = std::mem::take(&mut plan.remarks);
-    said.append(std::mem::take(&mut plan.work.remarks));
-    plan.remarks = prepared.remarks;
-    plan.remarks.append(said.clone());
+    let mut said = plan.remarks().clone();
+    plan.put_remarks_first(prepared.remarks);
     if let Effort::Seconds(_) = settings.effort {
-        plan.remarks.push(not_repeatable());
+        plan.remark(not_repeatable());
     }
     if progress::was_stopped() {
         said.push(stopped_early());
-        plan.remarks.push(stopped_early());
+        plan.remark(stopped_early());
     }
     let _busy = Busy::new("writing and proving the files", options.quiet);
     let files = output::all(&plan);
@@ -132,9 +130,9 @@ fn summary_json(plan_json: &str, out: &Path) -> String {
 pub(super) fn summary(plan: &Plan, out: &Path, effort: Effort) -> String {
     let head = ["cloth", "to buy", "used", "pieces", "waste", "cost"].map(str::to_owned);
     let rows: Vec<[String; 6]> = std::iter::once(head)
-        .chain(plan.cloths.iter().map(row))
+        .chain(plan.cloths().iter().map(row))
         .collect();
-    let mut text = format!("{}\n\n{}", plan.title, messages::columns(&rows));
+    let mut text = format!("{}\n\n{}", plan.title(), messages::columns(&rows));
     if let Effort::Seconds(_) = effort {
         text.push_str(
             "\nA search limited by the clock is not repeatable; quick, normal and thorough are.\n",

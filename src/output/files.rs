@@ -31,25 +31,29 @@ pub fn all(plan: &Plan) -> Vec<OutputFile> {
         file("report.html", report_html(plan).into_bytes()),
         file("pieces.csv", pieces_csv(plan).into_bytes()),
     ];
-    for (layout, stem) in plan.layouts.iter().zip(cut_file_stems(plan)) {
+    for (layout, stem) in plan.layouts().iter().zip(cut_file_stems(plan)) {
         files.extend(cut_files(plan, layout, &stem));
     }
-    for (left, path) in plan.stock_left.iter().zip(remnant_files(plan)) {
+    for (left, path) in plan.stock_left().iter().zip(remnant_files(plan)) {
         let text = remnant_file(&left.cloth, &left.stock, Some(left.rectangle));
         files.push(file(&path, text.into_bytes()));
     }
-    for roll in plan.work.bagging.iter().flat_map(|bags| &bags.rolls) {
-        if !roll.layout.pieces.is_empty() {
+    for roll in plan.work().bagging.iter().flat_map(|bags| &bags.rolls) {
+        if !roll.layout.pieces().is_empty() {
             files.extend(cut_files(plan, &roll.layout, &bag_file_stem(roll)));
         }
     }
     files.extend(layup_sheets(plan));
     // A PDF has at least one page.
-    if plan.layouts.iter().any(|layout| !layout.pieces.is_empty()) {
-        if plan.outputs.wants(FileKind::Templates) {
+    if plan
+        .layouts()
+        .iter()
+        .any(|layout| !layout.pieces().is_empty())
+    {
+        if plan.outputs().wants(FileKind::Templates) {
             files.push(file(&templates_path(plan), templates_pdf(plan)));
         }
-        if plan.outputs.wants(FileKind::Labels) {
+        if plan.outputs().wants(FileKind::Labels) {
             files.push(file(LABELS, labels_pdf(plan)));
         }
     }
@@ -59,7 +63,7 @@ pub fn all(plan: &Plan) -> Vec<OutputFile> {
 /// The files that cut `layout`, those that the job wants.
 fn cut_files(plan: &Plan, layout: &Layout, stem: &str) -> Vec<OutputFile> {
     let mut files = Vec::new();
-    for &kind in &plan.outputs.files {
+    for &kind in &plan.outputs().files {
         let bytes = match kind {
             FileKind::Dxf => Some(layout_dxf(plan, layout)),
             FileKind::Svg => Some(layout_svg(plan, layout).into_bytes()),
@@ -85,7 +89,7 @@ pub(super) const LABELS: &str = "labels.pdf";
 
 /// Path of the paper patterns.
 pub(super) fn templates_path(plan: &Plan) -> String {
-    format!("templates/templates-{}.pdf", plan.outputs.paper.name())
+    format!("templates/templates-{}.pdf", plan.outputs().paper.name())
 }
 
 /// Path of a bag layer's cut files without the extension; the job takes only names that are safe.
@@ -95,14 +99,17 @@ pub(super) fn bag_file_stem(roll: &RollUse) -> String {
 
 /// Path of each layout's cut files without the extension, for example `cut/twill-1`.
 pub(super) fn cut_file_stems(plan: &Plan) -> Vec<String> {
-    let names = plan.layouts.iter().map(|layout| layout.roll.as_str());
+    let names = plan.layouts().iter().map(|layout| layout.roll());
     apart(names).map(|name| format!("cut/{name}")).collect()
 }
 
 /// Path of the remnant file of each piece of stock that is left, for example
 /// `stock/twill-r1.json`.
 pub(super) fn remnant_files(plan: &Plan) -> Vec<String> {
-    let names = plan.stock_left.iter().map(|left| left.stock.name.as_str());
+    let names = plan
+        .stock_left()
+        .iter()
+        .map(|left| left.stock.name.as_str());
     apart(names)
         .map(|name| format!("stock/{name}.json"))
         .collect()

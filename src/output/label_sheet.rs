@@ -26,7 +26,7 @@ const ROLL_PAGE: f64 = 297.0;
 /// A label for every piece of `plan` as PDF.
 #[must_use]
 pub fn labels_pdf(plan: &Plan) -> Vec<u8> {
-    let outputs = &plan.outputs;
+    let outputs = plan.outputs();
     let (width, height) = outputs.paper.size();
     let height = height.unwrap_or(ROLL_PAGE);
     let margin = outputs.paper_margin.to_mm();
@@ -35,11 +35,11 @@ pub fn labels_pdf(plan: &Plan) -> Vec<u8> {
     let (columns, rows) = (fit(free_x, SIZE.0), fit(free_y, SIZE.1));
     let (label_x, label_y) = (free_x / columns, free_y / rows);
     let labels: Vec<(&Layout, &PlacedPiece)> = plan
-        .layouts
+        .layouts()
         .iter()
-        .flat_map(|layout| layout.pieces.iter().map(move |piece| (layout, piece)))
+        .flat_map(|layout| layout.pieces().iter().map(move |piece| (layout, piece)))
         .collect();
-    let mut document = Document::new(&format!("{}: labels", plan.title));
+    let mut document = Document::new(&format!("{}: labels", plan.title()));
     for page_labels in labels.chunks((columns * rows) as usize) {
         document.page(width, height, |page| {
             for (i, (layout, piece)) in page_labels.iter().enumerate() {
@@ -71,30 +71,30 @@ fn draw_label(
     let right = bounds.max.x - INSET;
     draw_code(
         page,
-        &piece.id,
+        piece.id(),
         Point::new(right - CODE, middle - CODE / 2.0),
     );
     let left = bounds.min.x + INSET;
     let most = right - CODE - 1.0 - left;
     let facts = format!(
         "ply {}, {}°, {}",
-        piece.ply,
-        number(piece.angle_design.to_degrees(), 1),
-        layout.cloth
+        piece.ply(),
+        number(piece.angle_design().to_degrees(), 1),
+        layout.cloth().name
     );
-    let sets = plan.parts.iter().find(|part| part.name == piece.part);
+    let sets = plan.parts().iter().find(|part| part.name == piece.part());
     let set = match sets.map_or(1, |part| part.sets) {
         0 | 1 => String::new(),
-        of => format!(", set {} of {of}", piece.set),
+        of => format!(", set {} of {of}", piece.set()),
     };
-    let cutting = format!("cut no. {} on {}", piece.sequence, layout.roll);
+    let cutting = format!("cut no. {} on {}", piece.sequence(), layout.roll());
     let lines = [
-        (piece.id.clone(), 4.0_f64, ink::BLACK),
-        (format!("part {}{set}", piece.part), 2.1, ink::BLACK),
+        (piece.id().to_owned(), 4.0_f64, ink::BLACK),
+        (format!("part {}{set}", piece.part()), 2.1, ink::BLACK),
         (facts, 2.1, ink::BLACK),
         (cutting, 2.1, ink::BLACK),
         (marks(piece).join(", "), 2.1, ink::BLACK),
-        (plan.title.clone(), 1.6, ink::GREY),
+        (plan.title().to_owned(), 1.6, ink::GREY),
     ];
     let mut y = middle + 10.2;
     for (text, height, colour) in lines.iter().filter(|(text, ..)| !text.is_empty()) {

@@ -39,6 +39,8 @@ mod label_sheet;
 mod number;
 mod pages;
 mod style;
+#[cfg(test)]
+mod tests;
 
 pub use drawing::templates::templates_pdf;
 pub use files::{OutputFile, all};

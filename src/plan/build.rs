@@ -1,5 +1,7 @@
 //! Pieces → layouts → plan.
 
+use std::sync::Arc;
+
 use super::cutting::order::{self, CutOrder};
 use super::layout::kinds::{Kind, place};
 use super::layout::left::Whole;
@@ -66,7 +68,7 @@ pub fn build(
         .cloths()
         .iter()
         .enumerate()
-        .map(|(idx, cloth)| (cloth, pieces.iter().filter(|p| p.cloth == idx).collect()))
+        .map(|(idx, cloth)| (cloth, pieces.iter().filter(|p| p.cloth() == idx).collect()))
         .filter(|(_, pieces): &(_, Vec<_>)| !pieces.is_empty())
         .collect();
     let shares = shares(settings.effort, by_cloth.iter().map(|(_, pieces)| pieces));
@@ -119,8 +121,10 @@ pub fn build(
         .flatten()
         .for_each(|note| remarks.push(note));
     let parts = parts(job, pieces);
+    let (work, of_work) = Work::of(job, pieces, &parts);
+    remarks.append(of_work);
     Ok(Plan {
-        work: Work::of(job, pieces, &parts),
+        work,
         title: job.title().to_owned(),
         seed: settings.seed,
         effort: settings.effort_name.clone(),
@@ -138,7 +142,7 @@ pub fn build(
 fn shares<'a>(effort: Effort, by_cloth: impl Iterator<Item = &'a Vec<&'a Piece>>) -> Vec<f64> {
     let weights: Vec<f64> = by_cloth
         .map(|pieces| {
-            let n: u32 = pieces.iter().map(|p| p.sets).sum();
+            let n: u32 = pieces.iter().map(|p| p.sets()).sum();
             match effort {
                 Effort::Seconds(_) | Effort::Clocked(..) => f64::from(n),
                 // As the search itself grows with the pieces under a named effort.
@@ -166,7 +170,7 @@ fn does_not_nest(job: &Job, cloth: &Cloth, kinds: &[Kind<'_>], error: &NestError
         )),
         None => refused,
     };
-    refused.at(job.parts()[piece.part].plies[piece.ply].place.clone())
+    refused.at(job.parts()[piece.part()].plies[piece.ply()].place.clone())
 }
 
 /// A cloth, laid out.
@@ -321,7 +325,7 @@ fn layout(
     };
     let used_length = Length::mm(roll.used);
     Layout {
-        cloth: cloth.name.clone(),
+        cloth: Arc::new(cloth.clone()),
         roll: name,
         stock: roll.stock.map(|stock| stock.name.clone()),
         whole: whole.outline.clone(),
@@ -380,12 +384,12 @@ fn parts(job: &Job, pieces: &[Piece]) -> Vec<PartUse> {
         .iter()
         .enumerate()
         .map(|(part_idx, part)| {
-            let of_part: Vec<&Piece> = pieces.iter().filter(|p| p.part == part_idx).collect();
+            let of_part: Vec<&Piece> = pieces.iter().filter(|p| p.part() == part_idx).collect();
             let full = laminate::full_plies(&of_part);
             let ply_use = |(ply_idx, ply): (usize, &Ply)| {
                 let of_ply: Vec<&Piece> = of_part
                     .iter()
-                    .filter(|p| p.ply == ply_idx)
+                    .filter(|p| p.ply() == ply_idx)
                     .copied()
                     .collect();
                 ply_use(job, ply, &of_ply)
@@ -393,7 +397,7 @@ fn parts(job: &Job, pieces: &[Piece]) -> Vec<PartUse> {
             PartUse {
                 name: part.name.clone(),
                 // A quantity in the drawing counts where the job does not say.
-                sets: of_part.iter().map(|p| p.sets).max().unwrap_or(part.sets),
+                sets: of_part.iter().map(|p| p.sets()).max().unwrap_or(part.sets),
                 laminate: Laminate::of(job, part, |_| true),
                 full_plies: (full.len() < part.plies.len())
                     .then(|| Laminate::of(job, part, |idx| full.contains(&idx))),
@@ -406,15 +410,15 @@ fn parts(job: &Job, pieces: &[Piece]) -> Vec<PartUse> {
 fn ply_use(job: &Job, ply: &Ply, pieces: &[&Piece]) -> PlyUse {
     let cloth = &job.cloths()[ply.cloth];
     let sum = |area: &dyn Fn(&Piece) -> f64| Area::mm2(pieces.iter().map(|p| area(p)).sum());
-    let splices = || pieces.iter().filter_map(|p| p.splice.as_ref());
+    let splices = || pieces.iter().filter_map(|p| p.splice());
     let lap_area = Area::mm2(splices().map(|s| s.lap_area).sum());
-    let laid = sum(&|p| p.net.area());
+    let laid = sum(&|p| p.net().area());
     PlyUse {
         n: ply.n,
         cloth: cloth.name.clone(),
         angle: ply.angle,
         net_area: Area::mm2(laid.to_mm2() - lap_area.to_mm2()),
-        cut_area: sum(&|p| p.cut.area()),
+        cut_area: sum(&|p| p.cut().area()),
         lap_area,
         pieces: splices().map(|s| s.letter).collect(),
         joint: splices()
@@ -426,6 +430,6 @@ fn ply_use(job: &Job, ply: &Ply, pieces: &[&Piece]) -> PlyUse {
         cloth_mass: cloth.areal_weight * laid,
         lamina: job.laminae()[ply.cloth],
         appearance: ply.appearance,
-        on_bias: pieces.iter().any(|p| p.on_bias),
+        on_bias: pieces.iter().any(|p| p.on_bias()),
     }
 }

@@ -39,6 +39,8 @@ mod layout;
 mod money;
 mod process;
 mod recheck;
+#[cfg(test)]
+pub(crate) mod tests;
 
 pub use build::{Observer, Settings, Step, build};
 pub use cutting::{Cut, CutFrame, CutOrder, Travel, Visit, ordered, tour, way_length};
@@ -50,9 +52,10 @@ pub use process::{
 pub use recheck::recheck;
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use crate::cloth::{Cloth, Flaw, PriceBreak, Purchase, Stock};
-use crate::diag::Diagnostics;
+use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::{Bounds, Circle, Outline, Point, Vector};
 use crate::job::{JointKind, Outputs};
 use crate::laminate::Lamina;
@@ -64,29 +67,86 @@ use crate::units::{Angle, Area, ArealWeight, Length, Mass, Money, PricePerLength
 /// Everything in it is in the order in which it is written out.
 #[derive(Clone, Debug)]
 pub struct Plan {
+    title: String,
+    seed: u64,
+    effort: String,
+    cloths: Vec<ClothUse>,
+    layouts: Vec<Layout>,
+    parts: Vec<PartUse>,
+    outputs: Outputs,
+    stock_left: Vec<StockLeft>,
+    cost_per_set: Vec<SetCost>,
+    work: Work,
+    remarks: Diagnostics,
+}
+
+impl Plan {
     /// Title of the job.
-    pub title: String,
+    #[must_use]
+    pub fn title(&self) -> &str {
+        &self.title
+    }
+
     /// Seed of the search.
-    pub seed: u64,
+    #[must_use]
+    pub fn seed(&self) -> u64 {
+        self.seed
+    }
+
     /// Effort as the user named it, for example `normal` or `60s`.
-    pub effort: String,
+    #[must_use]
+    pub fn effort(&self) -> &str {
+        &self.effort
+    }
+
     /// One entry per cloth of the job that has pieces, in the order of the job file.
-    pub cloths: Vec<ClothUse>,
+    #[must_use]
+    pub fn cloths(&self) -> &[ClothUse] {
+        &self.cloths
+    }
+
     /// One entry per roll that is cut, cloth by cloth.
-    pub layouts: Vec<Layout>,
+    #[must_use]
+    pub fn layouts(&self) -> &[Layout] {
+        &self.layouts
+    }
+
     /// One entry per part, in the order of the job file.
-    pub parts: Vec<PartUse>,
+    #[must_use]
+    pub fn parts(&self) -> &[PartUse] {
+        &self.parts
+    }
+
     /// Which files are wanted, and how.
-    pub outputs: Outputs,
+    #[must_use]
+    pub fn outputs(&self) -> &Outputs {
+        &self.outputs
+    }
+
     /// What is on the shelf afterwards, cloth by cloth: stock that was not touched, then what is
     /// left of the rolls that are cut and worth keeping.
-    pub stock_left: Vec<StockLeft>,
+    #[must_use]
+    pub fn stock_left(&self) -> &[StockLeft] {
+        &self.stock_left
+    }
+
     /// What a set costs by how many are made; empty unless asked for.
-    pub cost_per_set: Vec<SetCost>,
+    #[must_use]
+    pub fn cost_per_set(&self) -> &[SetCost] {
+        &self.cost_per_set
+    }
+
     /// What the work takes beside cloth.
-    pub work: Work,
+    #[must_use]
+    pub fn work(&self) -> &Work {
+        &self.work
+    }
+
     /// Warnings and notes that came up on the way.
-    pub remarks: Diagnostics,
+    #[must_use]
+    pub fn remarks(&self) -> &Diagnostics {
+        &self.remarks
+    }
 }
 
 /// The pieces of every ply by part, ply number and set.
@@ -94,10 +154,26 @@ pub struct Plan {
 pub struct PieceIndex<'a>(BTreeMap<&'a str, BTreeMap<(u32, u32), Vec<&'a PlacedPiece>>>);
 
 impl Plan {
+    /// Takes on what a set costs by how many are made.
+    pub fn set_cost_per_set(&mut self, costs: Vec<SetCost>) {
+        self.cost_per_set = costs;
+    }
+
+    /// Adds what was said before there was a plan, in front of what there is.
+    pub fn put_remarks_first(&mut self, mut remarks: Diagnostics) {
+        remarks.append(std::mem::take(&mut self.remarks));
+        self.remarks = remarks;
+    }
+
+    /// Adds a remark.
+    pub fn remark(&mut self, remark: Diagnostic) {
+        self.remarks.push(remark);
+    }
+
     /// What is left of the roll of `layout` and worth keeping.
     pub fn left_of<'a>(&'a self, layout: &'a Layout) -> impl Iterator<Item = &'a StockLeft> {
         let is_of = |left: &&StockLeft| {
-            left.cloth == layout.cloth && left.from.as_ref() == Some(&layout.roll)
+            left.cloth == layout.cloth.name && left.from.as_ref() == Some(&layout.roll)
         };
         self.stock_left.iter().filter(is_of)
     }
@@ -268,35 +344,107 @@ impl ClothUse {
 /// The pieces cut from one roll.
 #[derive(Clone, Debug)]
 pub struct Layout {
-    /// Name of the cloth.
-    pub cloth: String,
+    cloth: Arc<Cloth>,
+    roll: String,
+    stock: Option<String>,
+    whole: Outline,
+    flaws: Vec<Flaw>,
+    frames: Vec<[f64; 2]>,
+    roll_width: Length,
+    usable_y: (f64, f64),
+    end_margin: Length,
+    gap: Length,
+    used_length: Length,
+    utilisation: f64,
+    pieces: Vec<PlacedPiece>,
+    order: CutOrder,
+}
+
+impl Layout {
+    /// The cloth, as it is bought.
+    #[must_use]
+    pub fn cloth(&self) -> &Cloth {
+        &self.cloth
+    }
+
     /// Name of the roll, for example `twill-1`; names the cut files.
-    pub roll: String,
+    #[must_use]
+    pub fn roll(&self) -> &str {
+        &self.roll
+    }
+
     /// Name of the stock on hand that it is; `None` for the roll that is bought.
-    pub stock: Option<String>,
+    #[must_use]
+    pub fn stock(&self) -> Option<&str> {
+        self.stock.as_deref()
+    }
+
     /// The whole of what is cut: the stock's outline, or the length that is bought; roll frame.
-    pub whole: Outline,
+    #[must_use]
+    pub fn whole(&self) -> &Outline {
+        &self.whole
+    }
+
     /// Flawed areas, roll frame.
-    pub flaws: Vec<Flaw>,
+    #[must_use]
+    pub fn flaws(&self) -> &[Flaw] {
+        &self.flaws
+    }
+
     /// Where the frames on the cutting table begin and end along the warp, mm, in the order in
     /// which they are cut; none if the job gives no table.
-    pub frames: Vec<[f64; 2]>,
+    #[must_use]
+    pub fn frames(&self) -> &[[f64; 2]] {
+        &self.frames
+    }
+
     /// Width of the roll.
-    pub roll_width: Length,
+    #[must_use]
+    pub fn roll_width(&self) -> Length {
+        self.roll_width
+    }
+
     /// Lowest and highest usable y in the roll frame, mm.
-    pub usable_y: (f64, f64),
+    #[must_use]
+    pub fn usable_y(&self) -> (f64, f64) {
+        self.usable_y
+    }
+
     /// Unused strip at each end of the used length.
-    pub end_margin: Length,
+    #[must_use]
+    pub fn end_margin(&self) -> Length {
+        self.end_margin
+    }
+
     /// Least distance between two cut lines.
-    pub gap: Length,
+    #[must_use]
+    pub fn gap(&self) -> Length {
+        self.gap
+    }
+
     /// Length of roll used, from x = 0, end margins included.
-    pub used_length: Length,
+    #[must_use]
+    pub fn used_length(&self) -> Length {
+        self.used_length
+    }
+
     /// Σ cut area / (roll width × used length), 0 … 1.
-    pub utilisation: f64,
+    #[must_use]
+    pub fn utilisation(&self) -> f64 {
+        self.utilisation
+    }
+
     /// The pieces, by their number in the sequence.
-    pub pieces: Vec<PlacedPiece>,
+    #[must_use]
+    pub fn pieces(&self) -> &[PlacedPiece] {
+        &self.pieces
+    }
+
     /// In which order they are labelled and cut.
-    pub order: CutOrder,
+    #[must_use]
+    pub fn order(&self) -> &CutOrder {
+        &self.order
+    }
 }
 
 impl Layout {
@@ -321,47 +469,149 @@ impl Layout {
 /// A piece in its place on the roll. All geometry is in the roll frame: x along the warp.
 #[derive(Clone, Debug)]
 pub struct PlacedPiece {
+    id: String,
+    part: String,
+    ply: u32,
+    set: u32,
+    sequence: usize,
+    angle_design: Angle,
+    angle_cut: Angle,
+    turn: Angle,
+    turned_over: bool,
+    on_bias: bool,
+    bias: Option<Bias>,
+    appearance: bool,
+    cut: Outline,
+    net: Outline,
+    marks: Vec<Mark>,
+    circles: Vec<Circle>,
+    splice: Option<PlacedSplice>,
+    zero_direction: Angle,
+    warp_direction: Angle,
+    label: Label,
+}
+
+impl PlacedPiece {
     /// `PART-PLY[-SPLICE][#SET]`.
-    pub id: String,
+    #[must_use]
+    pub fn id(&self) -> &str {
+        &self.id
+    }
+
     /// Name of the part.
-    pub part: String,
+    #[must_use]
+    pub fn part(&self) -> &str {
+        &self.part
+    }
+
     /// Ply number in the part, from 1.
-    pub ply: u32,
+    #[must_use]
+    pub fn ply(&self) -> u32 {
+        self.ply
+    }
+
     /// Set number, from 1.
-    pub set: u32,
+    #[must_use]
+    pub fn set(&self) -> u32 {
+        self.set
+    }
+
     /// Number in the cutting sequence of the layout, from 1: the order in which pieces come free,
     /// frame by frame on the table.
-    pub sequence: usize,
+    #[must_use]
+    pub fn sequence(&self) -> usize {
+        self.sequence
+    }
+
     /// Designed angle of the ply.
-    pub angle_design: Angle,
+    #[must_use]
+    pub fn angle_design(&self) -> Angle {
+        self.angle_design
+    }
+
     /// Angle as cut: designed angle plus what the layout used of the tolerance.
-    pub angle_cut: Angle,
+    #[must_use]
+    pub fn angle_cut(&self) -> Angle {
+        self.angle_cut
+    }
+
     /// Whole rotation from the pattern frame (seen from the bag side) to the roll frame, 0 … 360.
-    pub turn: Angle,
+    #[must_use]
+    pub fn turn(&self) -> Angle {
+        self.turn
+    }
+
     /// Whether the cloth faces down when it is cut.
-    pub turned_over: bool,
+    #[must_use]
+    pub fn turned_over(&self) -> bool {
+        self.turned_over
+    }
+
     /// Whether the warp runs neither along nor across the piece's long direction.
-    pub on_bias: bool,
+    #[must_use]
+    pub fn on_bias(&self) -> bool {
+        self.on_bias
+    }
+
     /// How it lies on the bias, if it does.
-    pub bias: Option<Bias>,
+    #[must_use]
+    pub fn bias(&self) -> Option<Bias> {
+        self.bias
+    }
+
     /// Whether the ply will be seen on the finished part.
-    pub appearance: bool,
+    #[must_use]
+    pub fn appearance(&self) -> bool {
+        self.appearance
+    }
+
     /// Where the cloth is cut.
-    pub cut: Outline,
+    #[must_use]
+    pub fn cut(&self) -> &Outline {
+        &self.cut
+    }
+
     /// Where the finished part ends.
-    pub net: Outline,
+    #[must_use]
+    pub fn net(&self) -> &Outline {
+        &self.net
+    }
+
     /// Notches and drill marks.
-    pub marks: Vec<Mark>,
+    #[must_use]
+    pub fn marks(&self) -> &[Mark] {
+        &self.marks
+    }
+
     /// Circles that arcs of both lines lie on; empty where the job wants chords.
-    pub circles: Vec<Circle>,
+    #[must_use]
+    pub fn circles(&self) -> &[Circle] {
+        &self.circles
+    }
+
     /// What is particular to it as a piece of a divided ply.
-    pub splice: Option<PlacedSplice>,
+    #[must_use]
+    pub fn splice(&self) -> Option<&PlacedSplice> {
+        self.splice.as_ref()
+    }
+
     /// Direction of the part's 0° in the roll frame.
-    pub zero_direction: Angle,
+    #[must_use]
+    pub fn zero_direction(&self) -> Angle {
+        self.zero_direction
+    }
+
     /// Designed direction of the warp on the piece, in the frame that `turn` turns it from.
-    pub warp_direction: Angle,
+    #[must_use]
+    pub fn warp_direction(&self) -> Angle {
+        self.warp_direction
+    }
+
     /// Where the label goes.
-    pub label: Label,
+    #[must_use]
+    pub fn label(&self) -> Label {
+        self.label
+    }
 }
 
 impl PlacedPiece {

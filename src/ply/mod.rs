@@ -64,36 +64,118 @@ use splice::Seams;
 /// One ply's shape: everything its pieces (one per set) have in common.
 #[derive(Clone, Debug)]
 pub struct Piece {
-    /// Index into [`Job::parts`].
-    pub part: usize,
-    /// Index into the part's plies.
-    pub ply: usize,
-    /// Index into [`Job::cloths`].
-    pub cloth: usize,
-    /// Where the cloth is cut; pattern frame, seen from the bag side, mm.
-    pub cut: Outline,
-    /// Where the finished part ends, stepped; same frame.
-    pub net: Outline,
-    /// Notches and drill marks of the drawing; same frame.
-    pub marks: Vec<Mark>,
-    /// Circles that arcs of both lines lie on, known from the drawing; same frame. Empty where the
-    /// job wants chords.
-    pub circles: Vec<Circle>,
-    /// Direction of the part's 0° in that frame.
-    pub zero: Angle,
-    /// Permitted turns from that frame to the roll frame, where the warp runs along x.
-    pub turns: Vec<Turn>,
-    /// How far the layout may turn it off, to either side.
-    pub tolerance: Angle,
-    /// Whether its warp runs neither along nor across its long direction.
-    pub on_bias: bool,
-    /// What is particular to it as a piece of a divided ply; none where the ply is one piece.
-    pub splice: Option<Splice>,
-    /// How many are cut: the part's sets, or the quantity in the drawing where the job says none.
-    pub sets: u32,
+    part: usize,
+    ply: usize,
+    cloth: usize,
+    cut: Outline,
+    net: Outline,
+    marks: Vec<Mark>,
+    circles: Vec<Circle>,
+    zero: Angle,
+    turns: Vec<Turn>,
+    tolerance: Angle,
+    on_bias: bool,
+    splice: Option<Splice>,
+    sets: u32,
 }
 
 impl Piece {
+    /// Index into [`Job::parts`].
+    #[must_use]
+    pub fn part(&self) -> usize {
+        self.part
+    }
+
+    /// Index into the part's plies.
+    #[must_use]
+    pub fn ply(&self) -> usize {
+        self.ply
+    }
+
+    /// Index into [`Job::cloths`].
+    #[must_use]
+    pub fn cloth(&self) -> usize {
+        self.cloth
+    }
+
+    /// Where the cloth is cut; pattern frame, seen from the bag side, mm.
+    #[must_use]
+    pub fn cut(&self) -> &Outline {
+        &self.cut
+    }
+
+    /// Where the finished part ends, stepped; same frame.
+    #[must_use]
+    pub fn net(&self) -> &Outline {
+        &self.net
+    }
+
+    /// Notches and drill marks of the drawing; same frame.
+    #[must_use]
+    pub fn marks(&self) -> &[Mark] {
+        &self.marks
+    }
+
+    /// Circles that arcs of both lines lie on, known from the drawing; same frame. Empty where the
+    /// job wants chords.
+    #[must_use]
+    pub fn circles(&self) -> &[Circle] {
+        &self.circles
+    }
+
+    /// Direction of the part's 0° in that frame.
+    #[must_use]
+    pub fn zero(&self) -> Angle {
+        self.zero
+    }
+
+    /// Permitted turns from that frame to the roll frame, where the warp runs along x.
+    #[must_use]
+    pub fn turns(&self) -> &[Turn] {
+        &self.turns
+    }
+
+    /// How far the layout may turn it off, to either side.
+    #[must_use]
+    pub fn tolerance(&self) -> Angle {
+        self.tolerance
+    }
+
+    /// Whether its warp runs neither along nor across its long direction.
+    #[must_use]
+    pub fn on_bias(&self) -> bool {
+        self.on_bias
+    }
+
+    /// What is particular to it as a piece of a divided ply; none where the ply is one piece.
+    #[must_use]
+    pub fn splice(&self) -> Option<&Splice> {
+        self.splice.as_ref()
+    }
+
+    /// How many are cut: the part's sets, or the quantity in the drawing where the job says none.
+    #[must_use]
+    pub fn sets(&self) -> u32 {
+        self.sets
+    }
+}
+
+impl Piece {
+    /// The same, `times` times over.
+    #[must_use]
+    pub(crate) fn times(&self, times: u32) -> Self {
+        self.with_sets(self.sets.saturating_mul(times))
+    }
+
+    /// The same for so many sets.
+    #[must_use]
+    pub(crate) fn with_sets(&self, sets: u32) -> Self {
+        Self {
+            sets,
+            ..self.clone()
+        }
+    }
+
     /// `PART-PLY`, `-A`, `-B` … where the ply is divided, and `#SET` where the part is made more
     /// than once.
     #[must_use]

@@ -72,7 +72,7 @@ pub(in crate::output) fn lay_out(piece: &PlacedPiece, size: TextSize) -> LabelDr
     let levels = levels(piece);
     let fitted: Vec<(&Arrangement, f64)> = levels
         .iter()
-        .map(|level| largest(level, &piece.label, size.most))
+        .map(|level| largest(level, &piece.label(), size.most))
         .collect();
     let is_legible = |&&(_, height): &&(&Arrangement, f64)| height >= size.least;
     match fitted.iter().find(is_legible).or(fitted.last()) {
@@ -91,9 +91,9 @@ const INVISIBLE: f64 = 0.3;
 
 /// Ways to set the label, the most telling first; each level holds equivalent arrangements.
 fn levels(piece: &PlacedPiece) -> Vec<Vec<Arrangement>> {
-    let id = clean(&piece.id);
-    let order = format!("#{}", piece.sequence);
-    let angle = format!("{}°", number(piece.angle_design.to_degrees(), 1));
+    let id = clean(piece.id());
+    let order = format!("#{}", piece.sequence());
+    let angle = format!("{}°", number(piece.angle_design().to_degrees(), 1));
     let marks = marks(piece).join(", ");
     let info = format!("{order}{SEPARATOR}{angle}");
     let full = if marks.is_empty() {
@@ -131,13 +131,13 @@ pub(in crate::output) const SEPARATOR: &str = " · ";
 /// What a laminator must know of this piece beyond id, order and angle.
 pub(in crate::output) fn marks(piece: &PlacedPiece) -> Vec<&'static str> {
     let mut marks = Vec::new();
-    if piece.turned_over {
+    if piece.turned_over() {
         marks.push("face down");
     }
-    if piece.appearance {
+    if piece.appearance() {
         marks.push("seen");
     }
-    if piece.on_bias {
+    if piece.on_bias() {
         marks.push("bias");
     }
     marks
@@ -225,7 +225,7 @@ impl Arrangement {
     }
 
     fn draw(&self, piece: &PlacedPiece, height: f64, size: TextSize) -> LabelDrawing {
-        let label = &piece.label;
+        let label = &piece.label();
         let (sin, cos) = trig::sin_cos(label.angle);
         // From the text's own directions (along, up) to the roll frame.
         let at = |along: f64, up: f64| {
@@ -255,7 +255,7 @@ impl Arrangement {
         LabelDrawing {
             lines,
             compass: compass.map(|(along, up)| {
-                Compass::new(at(along, up), side * height, piece.zero_direction, size)
+                Compass::new(at(along, up), side * height, piece.zero_direction(), size)
             }),
         }
     }
@@ -325,33 +325,13 @@ mod tests {
         let square = [(0.0, 0.0), (200.0, 0.0), (200.0, 100.0), (0.0, 100.0)];
         let ring = Ring::new(square.map(|(x, y)| Point::new(x, y))).unwrap();
         let outline = Outline::solid(ring);
-        PlacedPiece {
-            id: "RUD-12#3".into(),
-            splice: None,
-            bias: None,
-            part: "RUD".into(),
-            ply: 12,
-            set: 3,
-            sequence: 27,
-            angle_design: Angle::degrees(-45.0),
-            angle_cut: Angle::degrees(-45.0),
-            turn: Angle::degrees(225.0),
-            turned_over: true,
-            on_bias: true,
-            appearance: false,
-            cut: outline.clone(),
-            net: outline,
-            marks: Vec::new(),
-            circles: Vec::new(),
-            zero_direction: Angle::degrees(225.0),
-            warp_direction: Angle::degrees(-45.0),
-            label: Label {
-                centre: Point::new(100.0, 50.0),
-                width,
-                height,
-                angle: Angle::degrees(angle),
-            },
-        }
+        let label = Label {
+            centre: Point::new(100.0, 50.0),
+            width,
+            height,
+            angle: Angle::degrees(angle),
+        };
+        crate::plan::tests::labelled(outline, label)
     }
 
     fn words(drawing: &LabelDrawing) -> String {

@@ -15,12 +15,12 @@ pub(in crate::output) enum Drawn {
 
 /// Everything that is drawn of the roll itself: its edge, flaws, borders of frames, what is kept.
 pub(in crate::output) fn around(plan: &Plan, layout: &Layout) -> Vec<(Layer, Drawn)> {
-    let width = layout.roll_width.to_mm();
-    let edge = match layout.stock {
-        Some(_) => Some(layout.whole.clone()),
+    let width = layout.roll_width().to_mm();
+    let edge = match layout.stock() {
+        Some(_) => Some(layout.whole().clone()),
         None => sheet(layout).outline(),
     };
-    let flaws = layout.flaws.iter().flat_map(|f| drawn_flaw(layout, f));
+    let flaws = layout.flaws().iter().flat_map(|f| drawn_flaw(layout, f));
     let border = |x| Drawn::Border([Point::new(x, 0.0), Point::new(x, width)]);
     let area = |layer| move |outline| (layer, Drawn::Area(outline));
     let mut all: Vec<(Layer, Drawn)> = edge.into_iter().map(area(Layer::Cloth)).collect();
@@ -34,7 +34,7 @@ pub(in crate::output) fn around(plan: &Plan, layout: &Layout) -> Vec<(Layer, Dra
 fn sheet(layout: &Layout) -> Bounds {
     Bounds {
         min: Point::default(),
-        max: Point::new(layout.drawn_length().to_mm(), layout.roll_width.to_mm()),
+        max: Point::new(layout.drawn_length().to_mm(), layout.roll_width().to_mm()),
     }
 }
 
@@ -45,13 +45,13 @@ pub(in crate::output) fn drawn_flaw(layout: &Layout, flaw: &Flaw) -> Vec<Outline
 
 /// Where one frame on the cutting table ends and the next begins, mm along the roll.
 pub(in crate::output) fn frame_borders(layout: &Layout) -> impl Iterator<Item = f64> + '_ {
-    layout.frames.iter().skip(1).map(|frame| frame[0])
+    layout.frames().iter().skip(1).map(|frame| frame[0])
 }
 
 /// The same with the borders between what a machine reaches at once; pieces may lie across those.
 fn machine_borders(layout: &Layout) -> impl Iterator<Item = f64> + '_ {
-    let reached = layout.order.frames.iter().skip(1).map(|frame| frame.from);
-    let is_divided = layout.order.frames.len() >= layout.frames.len();
+    let reached = layout.order().frames.iter().skip(1).map(|frame| frame.from);
+    let is_divided = layout.order().frames.len() >= layout.frames().len();
     let on_table = frame_borders(layout).filter(move |_| !is_divided);
     reached.filter(move |_| is_divided).chain(on_table)
 }

@@ -41,7 +41,7 @@ pub(in crate::output) struct RollView<'a> {
 
 impl<'a> RollView<'a> {
     pub(in crate::output) fn new(plan: &'a Plan, layout: &'a Layout, room: Room) -> Self {
-        let (length, width) = (layout.drawn_length().to_mm(), layout.roll_width.to_mm());
+        let (length, width) = (layout.drawn_length().to_mm(), layout.roll_width().to_mm());
         let px = (length / room.row)
             .clamp(width / room.highest, width / room.lowest)
             .max(0.01);
@@ -81,12 +81,12 @@ impl<'a> RollView<'a> {
     /// How much a break at `x` cuts through.
     fn cost_of_break(&self, x: f64) -> usize {
         let crosses = |from: f64, to: f64| usize::from(from < x && x < to);
-        let pieces = self.layout.pieces.iter();
+        let pieces = self.layout.pieces().iter();
         pieces
             .map(|piece| {
-                let Bounds { min, max } = piece.cut.bounds();
-                let half = piece.label.width.max(piece.label.height) / 2.0;
-                let middle = piece.label.centre.x;
+                let Bounds { min, max } = piece.cut().bounds();
+                let half = piece.label().width.max(piece.label().height) / 2.0;
+                let middle = piece.label().centre.x;
                 crosses(min.x, max.x) + 10 * crosses(middle - half, middle + half)
             })
             .sum()
@@ -97,17 +97,17 @@ impl<'a> RollView<'a> {
         from: f64,
         to: f64,
     ) -> impl Iterator<Item = &'a PlacedPiece> + use<'a> {
-        self.layout.pieces.iter().filter(move |piece| {
-            let Bounds { min, max } = piece.cut.bounds();
+        self.layout.pieces().iter().filter(move |piece| {
+            let Bounds { min, max } = piece.cut().bounds();
             min.x < to && max.x > from
         })
     }
 
     /// The strips at selvedges and ends that are not used; of an odd remnant only its far end.
     pub(in crate::output) fn unused(&self) -> Vec<Bounds> {
-        let (low, high) = self.layout.usable_y;
-        let margin = self.layout.end_margin.to_mm();
-        let used = self.layout.used_length.to_mm();
+        let (low, high) = self.layout.usable_y();
+        let margin = self.layout.end_margin().to_mm();
+        let used = self.layout.used_length().to_mm();
         let strip = |x0, y0, x1, y1| Bounds {
             min: Point::new(x0, y0),
             max: Point::new(x1, y1),
@@ -123,32 +123,30 @@ impl<'a> RollView<'a> {
 
     /// Whether the cloth is a remnant of odd outline.
     fn is_odd(&self) -> bool {
-        let whole = &self.layout.whole;
+        let whole = self.layout.whole();
         let bounds = whole.bounds();
         bounds.width() * bounds.height() - whole.area() > 1.0
     }
 
     /// The fill of a part.
     pub(in crate::output) fn tint(&self, part: &str) -> usize {
-        let position = self.plan.parts.iter().position(|p| p.name == part);
+        let position = self.plan.parts().iter().position(|p| p.name == part);
         position.unwrap_or(0) % N_TINTS
     }
 
     /// The parts that lie on the roll, as they come.
     pub(in crate::output) fn parts(&self) -> Vec<&'a str> {
         let mut parts: Vec<&str> = Vec::new();
-        for piece in &self.layout.pieces {
-            if !parts.contains(&piece.part.as_str()) {
-                parts.push(&piece.part);
+        for piece in self.layout.pieces() {
+            if !parts.contains(&piece.part()) {
+                parts.push(piece.part());
             }
         }
         parts
     }
 
     fn weave(&self) -> Weave {
-        let used = self.plan.cloths.iter().map(|c| &c.cloth);
-        let cloth = used.into_iter().find(|c| c.name == self.layout.cloth);
-        cloth.map_or(Weave::NonDirectional, |c| c.weave)
+        self.layout.cloth().weave
     }
 
     /// The directions of the hatch of a ply designed at `angle`.
@@ -158,8 +156,8 @@ impl<'a> RollView<'a> {
 
     /// The designed angles on the roll, if its cloth has a direction.
     pub(in crate::output) fn angles(&self) -> Vec<Angle> {
-        let mut angles: Vec<Angle> = (self.layout.pieces.iter())
-            .map(|p| p.angle_design)
+        let mut angles: Vec<Angle> = (self.layout.pieces().iter())
+            .map(|p| p.angle_design())
             .filter(|&angle| !self.hatch(angle).is_empty())
             .collect();
         angles.sort_by(|a, b| a.to_degrees().total_cmp(&b.to_degrees()));
@@ -168,7 +166,7 @@ impl<'a> RollView<'a> {
     }
 
     pub(in crate::output) fn has_splices(&self) -> bool {
-        self.layout.pieces.iter().any(|p| p.splice.is_some())
+        self.layout.pieces().iter().any(|p| p.splice().is_some())
     }
 
     pub(in crate::output) fn has_kept(&self) -> bool {
@@ -178,9 +176,9 @@ impl<'a> RollView<'a> {
     /// What is written below the row between `from` and `to`.
     pub(in crate::output) fn length_text(&self, from: f64, to: f64) -> String {
         use crate::units::Length;
-        let used = self.layout.used_length.in_metres_and_yards();
+        let used = self.layout.used_length().in_metres_and_yards();
         let is_whole = to - from == self.length;
-        if self.layout.stock.is_some() && is_whole {
+        if self.layout.stock().is_some() && is_whole {
             let all = Length::mm(self.length).in_metres_and_yards();
             format!("{all} on hand, {used} used")
         } else if is_whole {

@@ -44,8 +44,8 @@ const COLUMNS: [&str; 25] = [
 pub fn pieces_csv(plan: &Plan) -> String {
     let mut text = COLUMNS.join(",");
     text.push_str("\r\n");
-    for layout in &plan.layouts {
-        for piece in &layout.pieces {
+    for layout in plan.layouts() {
+        for piece in layout.pieces() {
             text.push_str(&row(layout, piece).join(","));
             text.push_str("\r\n");
         }
@@ -54,39 +54,38 @@ pub fn pieces_csv(plan: &Plan) -> String {
 }
 
 fn row(layout: &Layout, piece: &PlacedPiece) -> [String; COLUMNS.len()] {
-    let bounds = piece.cut.bounds();
-    let joints = || piece.splice.iter().flat_map(|s| &s.joints);
-    let kinds: Vec<&str> = joints().map(|j| j.joint.kind.word()).collect();
-    let mut mates: Vec<&str> = joints().map(|j| j.mate.as_str()).collect();
+    let bounds = piece.cut().bounds();
+    let kinds: Vec<&str> = piece.joints().iter().map(|j| j.joint.kind.word()).collect();
+    let mut mates: Vec<&str> = piece.joints().iter().map(|j| j.mate.as_str()).collect();
     mates.dedup();
     [
-        text_cell(&piece.id),
-        text_cell(&piece.part),
-        piece.ply.to_string(),
-        piece.set.to_string(),
-        text_cell(&layout.cloth),
-        text_cell(&layout.roll),
-        piece.sequence.to_string(),
-        number(piece.angle_design.to_degrees(), ANGLE),
-        number(piece.angle_cut.to_degrees(), ANGLE),
-        number(piece.turn.to_degrees(), ANGLE),
-        yes_no(piece.turned_over),
-        yes_no(piece.on_bias),
-        yes_no(piece.appearance),
+        text_cell(piece.id()),
+        text_cell(piece.part()),
+        piece.ply().to_string(),
+        piece.set().to_string(),
+        text_cell(&layout.cloth().name),
+        text_cell(layout.roll()),
+        piece.sequence().to_string(),
+        number(piece.angle_design().to_degrees(), ANGLE),
+        number(piece.angle_cut().to_degrees(), ANGLE),
+        number(piece.turn().to_degrees(), ANGLE),
+        yes_no(piece.turned_over()),
+        yes_no(piece.on_bias()),
+        yes_no(piece.appearance()),
         number(bounds.min.x, COORDINATE),
         number(bounds.max.x, COORDINATE),
         number(bounds.min.y, COORDINATE),
         number(bounds.max.y, COORDINATE),
-        number(piece.cut.area(), 2),
-        number(piece.net.area(), 2),
+        number(piece.cut().area(), 2),
+        number(piece.net().area(), 2),
         number(piece.edge().to_mm(), 2),
         piece
-            .splice
+            .splice()
             .as_ref()
             .map_or_else(String::new, |s| s.letter.to_string()),
         kinds.first().map_or_else(String::new, |k| (*k).to_owned()),
         text_cell(&mates.join(" ")),
-        text_cell(layout.stock.as_deref().unwrap_or_default()),
+        text_cell(layout.stock().unwrap_or_default()),
         (layout.frame_of(piece)).map_or_else(String::new, |frame| frame.to_string()),
     ]
 }

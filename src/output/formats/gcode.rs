@@ -52,19 +52,19 @@ struct Program<'a> {
 
 impl<'a> Program<'a> {
     fn new(plan: &'a Plan, layout: &'a Layout) -> Self {
-        let gcode = &plan.outputs.gcode;
+        let gcode = &plan.outputs().gcode;
         let mut program = Self {
             plan,
             layout,
             gcode,
-            blade: Blade::new(plan.outputs.knife, plan.outputs.overcut),
+            blade: Blade::new(plan.outputs().knife, plan.outputs().overcut),
             text: String::new(),
             is_up: false,
         };
-        program.remark(&format!("{}: {}", plan.title, layout.roll));
+        program.remark(&format!("{}: {}", plan.title(), layout.roll()));
         program.remark(&format!(
             "millimetres, x along the roll {} mm, y across from the lower selvedge",
-            number(layout.used_length.to_mm(), 1)
+            number(layout.used_length().to_mm(), 1)
         ));
         program.lines(&gcode.header);
         program.raise();
@@ -125,7 +125,7 @@ impl<'a> Program<'a> {
         let Some(pen) = &self.gcode.pen else {
             return;
         };
-        let outputs = &self.plan.outputs;
+        let outputs = self.plan.outputs();
         let is_drawn = |stroke: &&Stroke| outputs.pen(stroke.layer).is_some();
         self.lines(pen);
         let mut piece = None;
@@ -146,15 +146,15 @@ impl<'a> Program<'a> {
     }
 
     fn cut(&mut self, frame: &Frame) {
-        if self.plan.outputs.pen(Layer::Cut).is_none() {
+        if self.plan.outputs().pen(Layer::Cut).is_none() {
             return;
         }
         if let Some(knife) = &self.gcode.knife {
             self.lines(knife);
         }
         let mut piece = None;
-        let has_arcs =
-            self.plan.outputs.arcs == Arcs::Kept && matches!(self.plan.outputs.knife, Knife::Plain);
+        let has_arcs = self.plan.outputs().arcs == Arcs::Kept
+            && matches!(self.plan.outputs().knife, Knife::Plain);
         for stroke in &frame.cuts {
             self.name(stroke.piece, "cut", &mut piece);
             if has_arcs {
@@ -171,7 +171,9 @@ impl<'a> Program<'a> {
         let steps = pass.steps.iter().map(|step| step.to);
         let points: Vec<Point> = std::iter::once(pass.start).chain(steps).collect();
         let to_frame = Vector::new(-frame.from, 0.0);
-        let of_piece = stroke.piece.map(|piece| &self.layout.pieces[piece].circles);
+        let of_piece = stroke
+            .piece
+            .map(|piece| self.layout.pieces()[piece].circles());
         let circles: Vec<Circle> = (of_piece.into_iter().flatten())
             .map(|circle| Circle {
                 centre: circle.centre + to_frame,
@@ -200,7 +202,7 @@ impl<'a> Program<'a> {
     fn cut_along(&mut self, stroke: &Stroke) {
         let pass = self.blade.pass(&stroke.points, stroke.closed);
         let axis = self.gcode.axis;
-        let is_turned = matches!(self.plan.outputs.knife, Knife::Tangential { .. });
+        let is_turned = matches!(self.plan.outputs().knife, Knife::Tangential { .. });
         let heading = |degrees: f64| match is_turned {
             true => format!(" {axis}{}", number(degrees, DECIMALS)),
             false => String::new(),
@@ -233,7 +235,7 @@ impl<'a> Program<'a> {
     fn name(&mut self, piece: Option<usize>, what: &str, last: &mut Option<usize>) {
         if let Some(piece) = piece.filter(|_| *last != piece) {
             *last = Some(piece);
-            self.remark(&format!("{what} {}", self.layout.pieces[piece].id));
+            self.remark(&format!("{what} {}", self.layout.pieces()[piece].id()));
         }
     }
 }

@@ -21,7 +21,7 @@ const MOST_POINTS: usize = 24;
 /// The roll of `layout` as HP-GL.
 #[must_use]
 pub fn layout_hpgl(plan: &Plan, layout: &Layout) -> String {
-    let outputs = &plan.outputs;
+    let outputs = plan.outputs();
     // A plotter cannot turn a blade; its own controller does, or the knife swivels.
     let knife = match outputs.knife {
         Knife::Tangential { .. } => Knife::Plain,
@@ -49,7 +49,7 @@ pub fn layout_hpgl(plan: &Plan, layout: &Layout) -> String {
 
 /// Everything that pens draw, pen by pen.
 fn draw(text: &mut String, plan: &Plan, frame: &Frame) {
-    let pen_of = |stroke: &Stroke| plan.outputs.pen(stroke.layer);
+    let pen_of = |stroke: &Stroke| plan.outputs().pen(stroke.layer);
     let mut pens: Vec<u8> = frame.drawn.iter().filter_map(pen_of).collect();
     pens.sort_unstable();
     pens.dedup();

@@ -30,11 +30,11 @@ use crate::units::LengthUnit;
 /// The cut file of `layout` as SVG 1.1.
 #[must_use]
 pub fn layout_svg(plan: &Plan, layout: &Layout) -> String {
-    let outputs = &plan.outputs;
+    let outputs = plan.outputs();
     let unit = outputs.units;
     let sheet = Sheet {
         scale: 1.0 / unit.in_mm(),
-        width: layout.roll_width.to_mm(),
+        width: layout.roll_width().to_mm(),
         decimals: match unit {
             LengthUnit::Millimetre => COORDINATE,
             _ => COORDINATE + 2,
@@ -42,21 +42,24 @@ pub fn layout_svg(plan: &Plan, layout: &Layout) -> String {
     };
     let (length, width) = (
         sheet.length(layout.drawn_length().to_mm()),
-        sheet.length(layout.roll_width.to_mm()),
+        sheet.length(layout.roll_width().to_mm()),
     );
     let mut document = Document::new()
         .set("version", "1.1")
         .set("width", format!("{length}{}", unit.symbol()))
         .set("height", format!("{width}{}", unit.symbol()))
         .set("viewBox", format!("0 0 {length} {width}"))
-        .add(worded("title", &format!("{}: {}", plan.title, layout.roll)));
+        .add(worded(
+            "title",
+            &format!("{}: {}", plan.title(), layout.roll()),
+        ));
     let writer = Writer { outputs, sheet };
     let labels: Vec<LabelDrawing> = layout
-        .pieces
+        .pieces()
         .iter()
         .map(|piece| lay_out(piece, CUT_FILE_TEXT))
         .collect();
-    let pieces = || layout.pieces.iter().zip(&labels);
+    let pieces = || layout.pieces().iter().zip(&labels);
     for layer in Layer::ALL {
         let name = outputs.layer_name(layer);
         let mut group = writer.layer_group(layer).set("id", name);
@@ -103,8 +106,8 @@ const fn is_always_there(layer: Layer) -> bool {
 impl Writer<'_> {
     /// What `layer` shows of the roll itself.
     fn of_roll(&self, plan: &Plan, layout: &Layout, layer: Layer) -> Vec<Element> {
-        if layer == Layer::Cloth && layout.stock.is_none() {
-            let size = (layout.drawn_length(), layout.roll_width);
+        if layer == Layer::Cloth && layout.stock().is_none() {
+            let size = (layout.drawn_length(), layout.roll_width());
             let edge = Rectangle::new()
                 .set("x", 0)
                 .set("y", 0)
@@ -153,27 +156,27 @@ impl Writer<'_> {
 
     /// The group that holds what a layer shows of a piece.
     fn piece_group(&self, layer: Layer, piece: &PlacedPiece) -> Group {
-        let id = xml_id(&piece.id);
+        let id = xml_id(piece.id());
         let id = match layer {
             Layer::Cut => id,
             _ => format!("{id}.{}", self.outputs.layer_name(layer)),
         };
         Group::new()
             .set("id", id)
-            .set("data-piece", printable(&piece.id))
+            .set("data-piece", printable(piece.id()))
     }
 
     /// A piece as one group, its layers as groups in it.
     fn block(&self, piece: &PlacedPiece, label: &LabelDrawing) -> Group {
         let block = Group::new()
-            .set("id", xml_id(&piece.id))
-            .set("data-piece", printable(&piece.id));
+            .set("id", xml_id(piece.id()))
+            .set("data-piece", printable(piece.id()));
         Layer::ALL.iter().fold(block, |block, &layer| {
             let name = self.outputs.layer_name(layer);
             let holder = self
                 .layer_group(layer)
                 .set("class", name)
-                .set("id", format!("{}.{name}", xml_id(&piece.id)));
+                .set("id", format!("{}.{name}", xml_id(piece.id())));
             match self.draw(holder, layer, piece, label) {
                 Some(drawing) => block.add(drawing),
                 None => block,
@@ -191,8 +194,8 @@ impl Writer<'_> {
     ) -> Option<Group> {
         let sheet = &self.sheet;
         match layer {
-            Layer::Cut => Some(group.add(self.path(&piece.cut, &piece.circles))),
-            Layer::Net => Some(group.add(self.path(&piece.net, &piece.circles))),
+            Layer::Cut => Some(group.add(self.path(piece.cut(), piece.circles()))),
+            Layer::Net => Some(group.add(self.path(piece.net(), piece.circles()))),
             Layer::Fibre => label.compass.as_ref().map(|c| {
                 let fill = self.colour(layer);
                 compass(sheet, group, c, &fill)
@@ -202,14 +205,14 @@ impl Writer<'_> {
                 let lines = label.texts().cloned().chain(at_joints);
                 Some(self.words(group, lines))
             }
-            Layer::Splice => piece.splice.as_ref().map(|splice| {
+            Layer::Splice => piece.splice().map(|splice| {
                 let path = |j: &PlacedJoint| Path::new().set("d", sheet.line(&j.joint.line, false));
                 splice.joints.iter().map(path).fold(group, Group::add)
             }),
-            Layer::Notch => (!piece.marks.is_empty()).then(|| {
+            Layer::Notch => (!piece.marks().is_empty()).then(|| {
                 let path =
                     |mark: &Mark| Path::new().set("d", sheet.line(&mark.points, mark.closed));
-                piece.marks.iter().map(path).fold(group, Group::add)
+                piece.marks().iter().map(path).fold(group, Group::add)
             }),
             Layer::Cloth | Layer::Flaw | Layer::Frame | Layer::Keep => None,
         }

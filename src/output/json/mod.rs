@@ -39,56 +39,58 @@ pub fn plan_json(plan: &Plan) -> String {
 }
 
 fn document(plan: &Plan) -> Json {
-    let mut members =
-        vec![
-            ("warpwise", Json::text(env!("CARGO_PKG_VERSION"))),
-            ("title", Json::text(&plan.title)),
-            ("units", Json::text("mm")),
-            ("seed", Json::raw(plan.seed)),
-            ("effort", Json::text(&plan.effort)),
-            ("cloths", Json::list(plan.cloths.iter().map(cloth_use))),
-            (
-                "parts",
-                Json::list(plan.parts.iter().enumerate().map(|(idx, p)| {
-                    part(p, plan.work.thickness.get(idx).and_then(Option::as_ref))
-                })),
+    let mut members = vec![
+        ("warpwise", Json::text(env!("CARGO_PKG_VERSION"))),
+        ("title", Json::text(plan.title())),
+        ("units", Json::text("mm")),
+        ("seed", Json::raw(plan.seed())),
+        ("effort", Json::text(plan.effort())),
+        ("cloths", Json::list(plan.cloths().iter().map(cloth_use))),
+        (
+            "parts",
+            Json::list(
+                plan.parts().iter().enumerate().map(|(idx, p)| {
+                    part(p, plan.work().thickness.get(idx).and_then(Option::as_ref))
+                }),
             ),
-            (
-                "resin",
-                Json::known(plan.work.resin.as_ref(), |resin| work::resin(plan, resin)),
+        ),
+        (
+            "resin",
+            Json::known(plan.work().resin.as_ref(), |resin| work::resin(plan, resin)),
+        ),
+        (
+            "bagging",
+            Json::known(plan.work().bagging.as_ref(), |bags| {
+                work::bagging(plan, bags)
+            }),
+        ),
+        (
+            "mould",
+            Json::known(plan.work().mould.as_ref(), |mould| work::mould(plan, mould)),
+        ),
+        (
+            "costs",
+            Json::known(plan.costs().as_ref(), |costs| work::costs(plan, costs)),
+        ),
+        (
+            "shopping",
+            Json::list(plan.shopping().iter().map(work::item)),
+        ),
+        ("purchase", Json::list(plan.cloths().iter().map(purchase))),
+        (
+            "layouts",
+            Json::list(plan.layouts().iter().map(|l| layout(plan, l))),
+        ),
+        (
+            "stock_left",
+            Json::list(
+                (plan.stock_left().iter().zip(remnant_files(plan))).map(|(l, file)| left(l, &file)),
             ),
-            (
-                "bagging",
-                Json::known(plan.work.bagging.as_ref(), |bags| work::bagging(plan, bags)),
-            ),
-            (
-                "mould",
-                Json::known(plan.work.mould.as_ref(), |mould| work::mould(plan, mould)),
-            ),
-            (
-                "costs",
-                Json::known(plan.costs().as_ref(), |costs| work::costs(plan, costs)),
-            ),
-            (
-                "shopping",
-                Json::list(plan.shopping().iter().map(work::item)),
-            ),
-            ("purchase", Json::list(plan.cloths.iter().map(purchase))),
-            (
-                "layouts",
-                Json::list(plan.layouts.iter().map(|l| layout(plan, l))),
-            ),
-            (
-                "stock_left",
-                Json::list(
-                    (plan.stock_left.iter().zip(remnant_files(plan)))
-                        .map(|(l, file)| left(l, &file)),
-                ),
-            ),
-            ("remarks", Json::list(plan.remarks.iter().map(remark))),
-        ];
-    if !plan.cost_per_set.is_empty() {
-        let sets = plan.cost_per_set.iter().map(set_cost);
+        ),
+        ("remarks", Json::list(plan.remarks().iter().map(remark))),
+    ];
+    if !plan.cost_per_set().is_empty() {
+        let sets = plan.cost_per_set().iter().map(set_cost);
         members.push(("cost_per_set", Json::list(sets)));
     }
     Json::object(members)
@@ -384,38 +386,38 @@ fn elastic(stiffness: LayerStiffness) -> Json {
 }
 
 fn layout(plan: &Plan, layout: &Layout) -> Json {
-    let (low, high) = layout.usable_y;
+    let (low, high) = layout.usable_y();
     let mut members = vec![
-        ("cloth", Json::text(&layout.cloth)),
-        ("roll", Json::text(&layout.roll)),
+        ("cloth", Json::text(&layout.cloth().name)),
+        ("roll", Json::text(layout.roll())),
     ];
-    if let Some(stock) = &layout.stock {
+    if let Some(stock) = &layout.stock() {
         members.push(("stock", Json::text(stock)));
-        members.push(("whole", outline(&layout.whole)));
+        members.push(("whole", outline(layout.whole())));
     }
     members.extend([
-        ("roll_width", Json::length(layout.roll_width)),
+        ("roll_width", Json::length(layout.roll_width())),
         (
             "usable_y",
             Json::list([low, high].map(|y| Json::number(y, COORDINATE))),
         ),
-        ("end_margin", Json::length(layout.end_margin)),
-        ("gap", Json::length(layout.gap)),
-        ("used_length", Json::length(layout.used_length)),
-        ("utilisation", Json::number(layout.utilisation, 6)),
+        ("end_margin", Json::length(layout.end_margin())),
+        ("gap", Json::length(layout.gap())),
+        ("used_length", Json::length(layout.used_length())),
+        ("utilisation", Json::number(layout.utilisation(), 6)),
     ]);
-    if !layout.flaws.is_empty() {
-        members.push(("flaws", Json::list(layout.flaws.iter().map(flaw))));
+    if !layout.flaws().is_empty() {
+        members.push(("flaws", Json::list(layout.flaws().iter().map(flaw))));
     }
-    if !layout.frames.is_empty() {
+    if !layout.frames().is_empty() {
         let frame = |frame: &[f64; 2]| Json::list(frame.map(|x| Json::number(x, COORDINATE)));
-        members.push(("frames", Json::list(layout.frames.iter().map(frame))));
+        members.push(("frames", Json::list(layout.frames().iter().map(frame))));
     }
     let kept: Vec<Json> = plan.left_of(layout).map(kept).collect();
     if !kept.is_empty() {
         members.push(("kept", Json::list(kept)));
     }
-    let pieces = layout.pieces.iter().map(|p| piece(layout, p));
+    let pieces = layout.pieces().iter().map(|p| piece(layout, p));
     members.push(("pieces", Json::list(pieces)));
     members.push(("cut_order", cut_order(layout)));
     Json::object(members)
@@ -437,20 +439,20 @@ fn kept(left: &StockLeft) -> Json {
 }
 
 fn piece(layout: &Layout, piece: &PlacedPiece) -> Json {
-    let label = &piece.label;
+    let label = &piece.label();
     let mut members = vec![
-        ("id", Json::text(&piece.id)),
-        ("part", Json::text(&piece.part)),
-        ("ply", Json::raw(piece.ply)),
-        ("set", Json::raw(piece.set)),
-        ("sequence", Json::raw(piece.sequence)),
-        ("angle_design", Json::angle(piece.angle_design)),
-        ("angle_cut", Json::angle(piece.angle_cut)),
-        ("turn", Json::angle(piece.turn)),
-        ("turned_over", Json::raw(piece.turned_over)),
-        ("on_bias", Json::raw(piece.on_bias)),
-        ("appearance", Json::raw(piece.appearance)),
-        ("zero_direction", Json::angle(piece.zero_direction)),
+        ("id", Json::text(piece.id())),
+        ("part", Json::text(piece.part())),
+        ("ply", Json::raw(piece.ply())),
+        ("set", Json::raw(piece.set())),
+        ("sequence", Json::raw(piece.sequence())),
+        ("angle_design", Json::angle(piece.angle_design())),
+        ("angle_cut", Json::angle(piece.angle_cut())),
+        ("turn", Json::angle(piece.turn())),
+        ("turned_over", Json::raw(piece.turned_over())),
+        ("on_bias", Json::raw(piece.on_bias())),
+        ("appearance", Json::raw(piece.appearance())),
+        ("zero_direction", Json::angle(piece.zero_direction())),
         (
             "label",
             Json::object([
@@ -465,16 +467,16 @@ fn piece(layout: &Layout, piece: &PlacedPiece) -> Json {
                 ("angle", Json::angle(label.angle)),
             ]),
         ),
-        ("cut", outline(&piece.cut)),
-        ("net", outline(&piece.net)),
+        ("cut", outline(piece.cut())),
+        ("net", outline(piece.net())),
     ];
     if let Some(frame) = layout.frame_of(piece) {
         members.push(("frame", Json::raw(frame)));
     }
-    if !piece.marks.is_empty() {
-        members.push(("marks", Json::list(piece.marks.iter().map(mark))));
+    if !piece.marks().is_empty() {
+        members.push(("marks", Json::list(piece.marks().iter().map(mark))));
     }
-    if let Some(bias) = piece.bias {
+    if let Some(bias) = piece.bias() {
         members.push((
             "bias",
             Json::object([
@@ -485,7 +487,7 @@ fn piece(layout: &Layout, piece: &PlacedPiece) -> Json {
             ]),
         ));
     }
-    if let Some(splice) = &piece.splice {
+    if let Some(splice) = &piece.splice() {
         members.push(("splice", self::splice(splice)));
     }
     Json::object(members)

@@ -13,8 +13,8 @@ fn travel(travel: &Travel) -> Json {
 
 /// In which order the layout is labelled and cut; pieces by their ids.
 pub(super) fn cut_order(layout: &Layout) -> Json {
-    let order = &layout.order;
-    let id = |piece: usize| Json::text(&layout.pieces[piece].id);
+    let order = layout.order();
+    let id = |piece: usize| Json::text(layout.pieces()[piece].id());
     let cut = |cut: &Cut| {
         let start = cut.points.first().copied().unwrap_or_default();
         Json::object([

@@ -11,7 +11,7 @@ use crate::units::{Length, Mass};
 /// Masses in grams of what is mixed for the whole order, and batch by batch.
 pub(super) fn resin(plan: &Plan, resin: &ResinUse) -> Json {
     let index = plan.piece_index();
-    let order = resin.order(&plan.parts);
+    let order = resin.order(plan.parts());
     let mut members = vec![("name", Json::text(&resin.system.name))];
     members.extend(weighed(resin, order.mixed()));
     members.extend(where_it_goes(&order));
@@ -32,7 +32,7 @@ pub(super) fn resin(plan: &Plan, resin: &ResinUse) -> Json {
         ),
         (
             "parts",
-            Json::list(plan.parts.iter().zip(&resin.parts).map(|(part, of_set)| {
+            Json::list(plan.parts().iter().zip(&resin.parts).map(|(part, of_set)| {
                 let head = [
                     ("part", Json::text(&part.name)),
                     ("sets", Json::raw(part.sets)),
@@ -74,9 +74,9 @@ fn where_it_goes(resin: &PartResin) -> [(&'static str, Json); 4] {
 fn batch(plan: &Plan, index: &PieceIndex<'_>, resin: &ResinUse, n: usize, batch: &Batch) -> Json {
     let steps = &resin.steps[batch.steps.clone()];
     let plies = steps.iter().flat_map(|step| {
-        let part = &plan.parts[step.part];
+        let part = &plan.parts()[step.part];
         let pieces = index.of(&part.name, part.plies[step.ply].n, step.set);
-        pieces.iter().map(|piece| Json::text(&piece.id))
+        pieces.iter().map(|piece| Json::text(piece.id()))
     });
     let (k, of) = batch.share;
     let mut members = vec![("n", Json::raw(n)), ("plies", Json::list(plies))];
@@ -98,11 +98,11 @@ pub(super) fn bagging(plan: &Plan, bags: &BagUse) -> Json {
             "vacuum_inhg",
             Json::number(setup.vacuum.to_inches_of_mercury(), 3),
         ),
-        ("tape_mm", Json::length(bags.tape(&plan.parts))),
+        ("tape_mm", Json::length(bags.tape(plan.parts()))),
         ("tape_spare", Json::number(setup.tape_spare, 6)),
         (
             "parts",
-            Json::list(plan.parts.iter().zip(&bags.parts).map(|(part, bag)| {
+            Json::list(plan.parts().iter().zip(&bags.parts).map(|(part, bag)| {
                 Json::object([
                     ("part", Json::text(&part.name)),
                     ("sets", Json::raw(part.sets)),
@@ -157,7 +157,7 @@ pub(super) fn mould(plan: &Plan, mould: &MouldUse) -> Json {
         ),
         (
             "parts",
-            Json::list(plan.parts.iter().zip(&mould.areas).map(|(part, area)| {
+            Json::list(plan.parts().iter().zip(&mould.areas).map(|(part, area)| {
                 Json::object([
                     ("part", Json::text(&part.name)),
                     ("area_mm2", Json::area(*area)),
@@ -184,7 +184,7 @@ pub(super) fn costs(plan: &Plan, costs: &Costs) -> Json {
         ("resin_waste", Json::money(Some(costs.resin_waste))),
         (
             "sets",
-            Json::list(plan.parts.iter().zip(&costs.parts).map(|(part, cost)| {
+            Json::list(plan.parts().iter().zip(&costs.parts).map(|(part, cost)| {
                 let name = [("part", Json::text(&part.name))];
                 Json::object(name.into_iter().chain(of(cost)))
             })),

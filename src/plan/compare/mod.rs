@@ -227,9 +227,9 @@ fn figures(
 ) -> Result<Figures, Diagnostics> {
     let (mut pieces, _) = ply::pieces(&variant.job, patterns)?;
     for piece in &mut pieces {
-        piece.sets = piece.sets.saturating_mul(variant.times);
+        *piece = piece.times(variant.times);
     }
-    let n: u64 = pieces.iter().map(|p| u64::from(p.sets)).sum();
+    let n: u64 = pieces.iter().map(|p| u64::from(p.sets())).sum();
     if n > MAX_PIECES {
         let message = format!("that makes {n} pieces, more than {MAX_PIECES}");
         return Err(Diagnostic::error(message).into());

@@ -374,37 +374,11 @@ fn is_corner(points: &[Point], i: usize) -> bool {
 mod tests {
     use super::*;
     use crate::geometry::Outline;
-    use crate::plan::layout::label::label_for;
-    use crate::units::Angle;
+    use crate::plan::tests::{layout, piece};
 
     fn rectangle(x: f64, y: f64, w: f64, h: f64) -> Ring {
         let corners = [(x, y), (x + w, y), (x + w, y + h), (x, y + h)];
         Ring::new(corners.map(|(x, y)| Point::new(x, y))).unwrap()
-    }
-
-    fn piece(id: &str, cut: Outline) -> PlacedPiece {
-        PlacedPiece {
-            id: id.to_owned(),
-            part: id.to_owned(),
-            ply: 1,
-            set: 1,
-            sequence: 0,
-            angle_design: Angle::ZERO,
-            angle_cut: Angle::ZERO,
-            turn: Angle::ZERO,
-            turned_over: false,
-            on_bias: false,
-            bias: None,
-            appearance: false,
-            net: cut.clone(),
-            marks: Vec::new(),
-            circles: Vec::new(),
-            splice: None,
-            zero_direction: Angle::ZERO,
-            warp_direction: Angle::ZERO,
-            label: label_for(id, &cut),
-            cut,
-        }
     }
 
     /// A frame with two openings, a tab nested in the first, and a plate far from it.
@@ -476,22 +450,7 @@ mod tests {
 
     #[test]
     fn pieces_are_numbered_as_they_come_free() {
-        let mut layout = Layout {
-            cloth: "c".into(),
-            roll: "c".into(),
-            stock: None,
-            whole: Outline::solid(rectangle(0.0, 0.0, 1000.0, 300.0)),
-            flaws: Vec::new(),
-            frames: Vec::new(),
-            roll_width: Length::mm(300.0),
-            usable_y: (0.0, 300.0),
-            end_margin: Length::ZERO,
-            gap: Length::ZERO,
-            used_length: Length::mm(1000.0),
-            utilisation: 0.5,
-            pieces: nested(),
-            order: CutOrder::default(),
-        };
+        let mut layout = layout(Length::mm(1000.0), Length::mm(300.0), nested());
         arrange(&mut layout, Some(Length::mm(600.0)));
         let ids: Vec<&str> = layout.pieces.iter().map(|p| p.id.as_str()).collect();
         assert_eq!(ids, ["TAB", "FRAME", "PLATE"]);

@@ -22,11 +22,11 @@ impl<'a> Kind<'a> {
     pub(in crate::plan) fn collect(pieces: &[&'a Piece]) -> Vec<Self> {
         let mut kinds: Vec<Self> = Vec::new();
         for &piece in pieces {
-            let members = (1..=piece.sets).map(|set| (piece, set));
+            let members = (1..=piece.sets()).map(|set| (piece, set));
             let alike = |kind: &&mut Self| {
-                kind.like.tolerance == piece.tolerance
-                    && kind.like.turns == piece.turns
-                    && kind.like.cut == piece.cut
+                kind.like.tolerance() == piece.tolerance()
+                    && kind.like.turns() == piece.turns()
+                    && kind.like.cut() == piece.cut()
             };
             match kinds.iter_mut().find(alike) {
                 Some(kind) => kind.members.extend(members),
@@ -40,7 +40,7 @@ impl<'a> Kind<'a> {
     }
 
     pub(in crate::plan) fn cut_area(&self) -> f64 {
-        self.like.cut.area() * self.members.len() as f64
+        self.like.cut().area() * self.members.len() as f64
     }
 
     /// The shapes of `kinds`, in their order.
@@ -48,9 +48,9 @@ impl<'a> Kind<'a> {
         kinds
             .iter()
             .map(|kind| Shape {
-                outline: kind.like.cut.clone(),
-                turns: kind.like.turns.clone(),
-                tolerance: kind.like.tolerance,
+                outline: kind.like.cut().clone(),
+                turns: kind.like.turns().to_vec(),
+                tolerance: kind.like.tolerance(),
                 demand: kind.members.len(),
             })
             .collect()
@@ -64,15 +64,15 @@ pub(in crate::plan) fn place(
     set: u32,
     placement: &Placement,
 ) -> PlacedPiece {
-    let part = &job.parts()[piece.part];
-    let ply = &part.plies[piece.ply];
+    let part = &job.parts()[piece.part()];
+    let ply = &part.plies[piece.ply()];
     let id = piece.id(job, set);
-    let cut = placement.outline(&piece.cut);
-    let turned = piece.zero + placement.turn.angle;
+    let cut = placement.outline(piece.cut());
+    let turned = piece.zero() + placement.turn.angle;
     let off = off_angle(
         placement.turn,
-        &piece.turns,
-        job.cloths()[piece.cloth].weave,
+        piece.turns(),
+        job.cloths()[piece.cloth()].weave,
     );
     // The warp on the piece turns against the piece on the cloth; seen from the tool side once more.
     let off_design = match part.seen_from {
@@ -84,11 +84,11 @@ pub(in crate::plan) fn place(
         Face::Down => -turned,
     }
     .as_rotation();
-    let label = match &piece.splice {
+    let label = match &piece.splice() {
         Some(splice) => label_for(&id, &placement.outline(&splice.clear)),
         None => label_for(&id, &cut),
     };
-    let splice = piece.splice.as_ref().map(|splice| PlacedSplice {
+    let splice = piece.splice().map(|splice| PlacedSplice {
         letter: splice.letter,
         of: splice.of,
         joints: splice
@@ -111,21 +111,25 @@ pub(in crate::plan) fn place(
         angle_cut: angle_cut(ply.angle, off_design),
         turn: placement.turn.angle.as_rotation(),
         turned_over: placement.turn.face == Face::Down,
-        on_bias: piece.on_bias,
+        on_bias: piece.on_bias(),
         bias: Bias::of(
             &cut.outer,
-            job.cloths()[piece.cloth].usable_width(),
+            job.cloths()[piece.cloth()].usable_width(),
             zero_direction,
         )
-        .filter(|_| piece.on_bias),
+        .filter(|_| piece.on_bias()),
         appearance: ply.appearance,
-        net: placement.outline(&piece.net),
-        marks: piece.marks.iter().map(|m| m.placed(placement)).collect(),
-        circles: piece.circles.iter().map(|c| c.placed(placement)).collect(),
+        net: placement.outline(piece.net()),
+        marks: piece.marks().iter().map(|m| m.placed(placement)).collect(),
+        circles: piece
+            .circles()
+            .iter()
+            .map(|c| c.placed(placement))
+            .collect(),
         zero_direction,
         // The first permitted turn is the straight one: it brings the warp along the roll.
         warp_direction: piece
-            .turns
+            .turns()
             .first()
             .map_or(Angle::ZERO, |straight| -straight.angle),
         cut,

@@ -26,7 +26,7 @@ pub fn cost_per_set(
     most: u32,
     observe: &(dyn Fn(f64) -> Continue + Sync),
 ) -> Result<Vec<SetCost>, Diagnostics> {
-    let Some(sets_now) = pieces.iter().map(|p| p.sets).reduce(greatest_divisor) else {
+    let Some(sets_now) = pieces.iter().map(|p| p.sets()).reduce(greatest_divisor) else {
         return Ok(Vec::new());
     };
     let mut job = job.clone();
@@ -46,12 +46,9 @@ pub fn cost_per_set(
     for sets in numbers {
         let share = |done: f64| (f64::from(before) + done * f64::from(sets)) / f64::from(whole);
         let scaled: Vec<Piece> = (pieces.iter())
-            .map(|piece| Piece {
-                sets: piece.sets / sets_now * sets,
-                ..piece.clone()
-            })
+            .map(|piece| piece.with_sets(piece.sets() / sets_now * sets))
             .collect();
-        let n_pieces: u64 = scaled.iter().map(|p| u64::from(p.sets)).sum();
+        let n_pieces: u64 = scaled.iter().map(|p| u64::from(p.sets())).sum();
         if n_pieces > MAX_PIECES || observe(share(0.0)) == Continue::Stop {
             break;
         }

@@ -61,7 +61,7 @@ impl Plan {
     /// What is cut of a cloth: from stock on hand, and what is bought for the rest.
     fn cloth(&self, used: &crate::plan::ClothUse) -> ShoppingItem {
         let from_stock = (self.layouts.iter())
-            .filter(|layout| layout.cloth == used.cloth.name && layout.stock.is_some())
+            .filter(|layout| layout.cloth.name == used.cloth.name && layout.stock.is_some())
             .fold(Length::ZERO, |sum, layout| sum + layout.used_length);
         let currency = used.cloth.price.as_ref().map(|p| p.currency.clone());
         ShoppingItem {
@@ -149,7 +149,7 @@ impl Plan {
     #[must_use]
     pub fn edge_tape(&self) -> Length {
         let pieces = self.layouts.iter().flat_map(|layout| {
-            let weave = self.weave_of(&layout.cloth);
+            let weave = layout.cloth.weave;
             layout.pieces.iter().map(move |piece| (weave, piece))
         });
         let taped = pieces.filter(|(weave, piece)| weave.frays(piece.on_bias));

@@ -1,5 +1,7 @@
 //! The vacuum bag: what is cut for it, how it lies on its rolls, and how much tape it takes.
 
+use std::sync::Arc;
+
 use super::shape::Footprint;
 use crate::cloth::Purchase;
 use crate::diag::{Diagnostic, Diagnostics};
@@ -346,7 +348,7 @@ fn quick_layout(
     let cut_area: f64 = pieces.iter().map(|piece| piece.cut.area()).sum();
     let roll_area = (cloth.roll_width * used_length).to_mm2();
     let mut layout = Layout {
-        cloth: cloth.name.clone(),
+        cloth: Arc::new(cloth.clone()),
         roll: cloth.name.clone(),
         stock: None,
         whole: Bounds {

@@ -63,7 +63,7 @@ const FULL: f64 = 0.95;
 pub(in crate::plan) fn full_plies(pieces: &[&Piece]) -> BTreeSet<usize> {
     let mut areas: BTreeMap<usize, f64> = BTreeMap::new();
     for piece in pieces {
-        *areas.entry(piece.ply).or_default() += piece.net.outer.area();
+        *areas.entry(piece.ply()).or_default() += piece.net().outer.area();
     }
     let largest = areas.values().copied().fold(0.0, f64::max);
     areas

@@ -46,10 +46,10 @@ pub(in crate::plan) fn placed_plies(
     pieces: &[Piece],
 ) -> Vec<PlacedPly> {
     let part = &job.parts()[part_idx];
-    let of_part = || pieces.iter().filter(|piece| piece.part == part_idx);
+    let of_part = || pieces.iter().filter(|piece| piece.part() == part_idx);
     let mut plies: Vec<PlacedPly> = (0..part.plies.len())
         .filter_map(|ply_idx| {
-            let of_ply = of_part().filter(|piece| piece.ply == ply_idx);
+            let of_ply = of_part().filter(|piece| piece.ply() == ply_idx);
             let net = moved(&together(of_ply)?, part, ply_idx);
             Some(PlacedPly {
                 ply: ply_idx,
@@ -87,11 +87,11 @@ pub(in crate::plan) fn placed_plies(
 
 /// The net outline of a ply: that of its piece, or all of its pieces together.
 fn together<'a>(mut pieces: impl Iterator<Item = &'a Piece>) -> Option<Outline> {
-    let first = &pieces.next()?.net;
+    let first = pieces.next()?.net();
     let mut all = None;
     for piece in pieces {
         let before = all.unwrap_or_else(|| Region::of(first));
-        all = Some(before.union(&Region::of(&piece.net)));
+        all = Some(before.union(&Region::of(piece.net())));
     }
     match all {
         None => Some(first.clone()),

@@ -26,8 +26,6 @@ pub struct Work {
     pub bagging: Option<BagUse>,
     /// Release for the moulds; `None` if the job does not say how they are made ready.
     pub mould: Option<MouldUse>,
-    /// What is to be said about it.
-    pub remarks: Diagnostics,
 }
 
 /// The shape of a ply on its part.
@@ -60,15 +58,15 @@ fn laid(job: &Job, part_idx: usize, plies: &[PlacedPly], pieces: &[Piece]) -> Ve
     let part = &job.parts()[part_idx];
     let turn = Turn::rotation(-zero_of(part_idx, pieces));
     let laid_piece = |piece: &Piece| {
-        let splice = piece.splice.as_ref()?;
-        let shift = shift(part, piece.ply).shift;
+        let splice = piece.splice()?;
+        let shift = shift(part, piece.ply()).shift;
         // The shift is in the drawing's axes; turned, it is in those of the part's 0°.
         let shift = turn.apply(Point::default() + shift) - Point::default();
         let placement = Placement { turn, shift };
         let clear = placement.outline(&coarse(&splice.clear));
         Some(LaidPiece {
             letter: splice.letter,
-            outline: placement.outline(&coarse(&piece.net)),
+            outline: placement.outline(&coarse(piece.net())),
             joints: splice.joints.iter().map(|j| j.placed(&placement)).collect(),
             label: label_for(&piece.mate_id(job, 1, splice.letter), &clear),
         })
@@ -78,7 +76,7 @@ fn laid(job: &Job, part_idx: usize, plies: &[PlacedPly], pieces: &[Piece]) -> Ve
         .map(|ply| {
             let own = pieces
                 .iter()
-                .filter(|p| p.part == part_idx && p.ply == ply.ply);
+                .filter(|p| p.part() == part_idx && p.ply() == ply.ply);
             LaidPly {
                 outline: turn.outline(&coarse(&ply.net)),
                 in_place: ply.in_place,
@@ -90,14 +88,17 @@ fn laid(job: &Job, part_idx: usize, plies: &[PlacedPly], pieces: &[Piece]) -> Ve
 
 /// The part's 0° in the frame of its `pieces`.
 fn zero_of(part_idx: usize, pieces: &[Piece]) -> Angle {
-    let first = pieces.iter().find(|piece| piece.part == part_idx);
-    first.map_or(Angle::ZERO, |piece| piece.zero)
+    let first = pieces.iter().find(|piece| piece.part() == part_idx);
+    first.map_or(Angle::ZERO, |piece| piece.zero())
 }
 
 impl Work {
-    /// What `job` takes for its `pieces`, which become `parts`.
-    #[must_use]
-    pub fn of(job: &Job, pieces: &[Piece], parts: &[PartUse]) -> Self {
+    /// What `job` takes for its `pieces`, which become `parts`; and what is to be said of it.
+    pub(in crate::plan) fn of(
+        job: &Job,
+        pieces: &[Piece],
+        parts: &[PartUse],
+    ) -> (Self, Diagnostics) {
         let plies: Vec<Vec<PlacedPly>> = (0..parts.len())
             .map(|part_idx| placed_plies(job, part_idx, pieces))
             .collect();
@@ -119,8 +120,9 @@ impl Work {
             ..Self::default()
         };
         if footprints.len() != parts.len() {
-            return work;
+            return (work, Diagnostics::new());
         }
+        let mut remarks = Diagnostics::new();
         if let Some(setup) = job.mould() {
             work.mould = Some(MouldUse::of(setup, parts, &footprints));
         }
@@ -135,10 +137,10 @@ impl Work {
                     tool: job.parts()[idx].tool,
                 })
                 .collect();
-            let (bags, remarks) = bagging::bags(setup, &laid, job.outputs().frame);
+            let (bags, more) = bagging::bags(setup, &laid, job.outputs().frame);
             work.bagging = Some(bags);
-            work.remarks = remarks;
+            remarks = more;
         }
-        work
+        (work, remarks)
     }
 }

@@ -120,7 +120,7 @@ pub fn recheck(plan_json: &str, job: &Job, pieces: &[Piece]) -> Result<(), Diagn
     })?;
     let mut wanted: BTreeMap<String, &Piece> = BTreeMap::new();
     for piece in pieces {
-        for set in 1..=piece.sets {
+        for set in 1..=piece.sets() {
             wanted.insert(piece.id(job, set), piece);
         }
     }
@@ -154,8 +154,8 @@ fn check_bags(
     faults: &mut Diagnostics,
 ) {
     let sets = |part_idx: usize| {
-        let of_part = pieces.iter().filter(|piece| piece.part == part_idx);
-        of_part.map(|piece| piece.sets).max().unwrap_or(0)
+        let of_part = pieces.iter().filter(|piece| piece.part() == part_idx);
+        of_part.map(|piece| piece.sets()).max().unwrap_or(0)
     };
     let parts: Vec<(&str, u32)> = (0..job.parts().len())
         .map(|idx| (job.parts()[idx].name.as_str(), sets(idx)))
@@ -250,7 +250,7 @@ fn check_layout(
             )));
             continue;
         };
-        if shape.cloth != cloth_idx {
+        if shape.cloth() != cloth_idx {
             faults.push(fault(format!("piece {} lies on the wrong cloth", piece.id)));
         }
         match check_piece(piece, shape) {
@@ -327,7 +327,7 @@ fn check_piece(written: &WrittenPiece, shape: &Piece) -> Result<Outline, String>
     let Some(cut) = read_outline(&written.cut) else {
         return Err("has a cut line that is no outline".to_owned());
     };
-    let true_cut = turn.outline(&shape.cut);
+    let true_cut = turn.outline(shape.cut());
     let shift = cut.bounds().min - true_cut.bounds().min;
     let is_true = |written: &WrittenOutline, shape: &Outline| {
         let openings = shape.openings.iter().map(|o| o.points());
@@ -340,7 +340,7 @@ fn check_piece(written: &WrittenPiece, shape: &Piece) -> Result<Outline, String>
                 // Openings are written clockwise.
                 .all(|(written, shape)| follows(written.iter().rev(), shape, shift))
     };
-    if is_true(&written.cut, &true_cut) && is_true(&written.net, &turn.outline(&shape.net)) {
+    if is_true(&written.cut, &true_cut) && is_true(&written.net, &turn.outline(shape.net())) {
         Ok(cut)
     } else {
         Err("is not true to its shape".to_owned())
@@ -360,10 +360,10 @@ fn follows<'a>(
 }
 
 fn is_permitted(turn: Turn, shape: &Piece) -> bool {
-    shape.turns.iter().any(|permitted| {
+    shape.turns().iter().any(|permitted| {
         let off = (turn.angle - permitted.angle).as_rotation().to_degrees();
         permitted.face == turn.face
-            && off.min(360.0 - off) <= shape.tolerance.to_degrees() + TOLERANCE_DEG
+            && off.min(360.0 - off) <= shape.tolerance().to_degrees() + TOLERANCE_DEG
     })
 }
 

@@ -84,7 +84,7 @@ pub(super) fn draw_cover(
     document.page(paper.width, height(paper), |page| {
         let (left, top) = (paper.margin + 2.0, page.height() - paper.margin);
         let right = page.width() - paper.margin;
-        let title = page.fitted(&plan.title, 5.0, right - left);
+        let title = page.fitted(plan.title(), 5.0, right - left);
         page.text(&title, Point::new(left, top - 9.0), 5.0, Align::Left, ink::BLACK);
         let about = format!(
             "True-scale templates on {}, {n_pages} pages. Print at 100 % (actual size), never fitted to the page.",

@@ -26,14 +26,14 @@ use crate::plan::Plan;
 /// The paper patterns of `plan` as PDF.
 #[must_use]
 pub fn templates_pdf(plan: &Plan) -> Vec<u8> {
-    let paper = Paper::of(&plan.outputs);
+    let paper = Paper::of(plan.outputs());
     let templates = templates(plan);
     let tilings = share(&templates, paper.tile);
     write(plan, &paper, &templates, &tilings)
 }
 
 fn write(plan: &Plan, paper: &Paper, templates: &[Template], tilings: &[Tiling]) -> Vec<u8> {
-    let mut document = Document::new(&format!("{}: templates", plan.title));
+    let mut document = Document::new(&format!("{}: templates", plan.title()));
     // Those that take several sheets come first.
     let n_tiled = tilings.iter().filter(|t| t.cells.len() > 1).count();
     let n_rows = templates.iter().map(|t| t.lays.len()).sum();

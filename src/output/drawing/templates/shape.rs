@@ -229,18 +229,27 @@ impl Template {
 /// The different pieces of `plan`, in the order of the parts and plies.
 pub(super) fn templates(plan: &Plan) -> Vec<Template> {
     let mut pieces: Vec<(&PlacedPiece, &str)> = plan
-        .layouts
+        .layouts()
         .iter()
-        .flat_map(|layout| layout.pieces.iter().map(|p| (p, layout.cloth.as_str())))
+        .flat_map(|layout| {
+            layout
+                .pieces()
+                .iter()
+                .map(|p| (p, layout.cloth().name.as_str()))
+        })
         .collect();
-    let part = |piece: &PlacedPiece| plan.parts.iter().position(|part| part.name == piece.part);
+    let part = |piece: &PlacedPiece| {
+        plan.parts()
+            .iter()
+            .position(|part| part.name == piece.part())
+    };
     pieces.sort_by(|(a, _), (b, _)| {
-        let key = |p: &PlacedPiece| (part(p), p.ply);
-        key(a).cmp(&key(b)).then_with(|| a.id.cmp(&b.id))
+        let key = |p: &PlacedPiece| (part(p), p.ply());
+        key(a).cmp(&key(b)).then_with(|| a.id().cmp(b.id()))
     });
     let mut found: Vec<Template> = Vec::new();
     for (piece, cloth) in pieces {
-        let used = plan.cloths.iter().find(|used| used.cloth.name == cloth);
+        let used = plan.cloths().iter().find(|used| used.cloth.name == cloth);
         let weave = used.map_or(Weave::NonDirectional, |used| used.cloth.weave);
         let template = template(piece, cloth, weave);
         match found.iter_mut().find(|other| is_same(other, &template)) {
@@ -256,48 +265,48 @@ pub(super) fn templates(plan: &Plan) -> Vec<Template> {
 
 /// `piece` as it was before it was turned to lie on the roll.
 fn template(piece: &PlacedPiece, cloth: &str, weave: Weave) -> Template {
-    let flip = |angle: Angle| if piece.turned_over { -angle } else { angle };
+    let flip = |angle: Angle| if piece.turned_over() { -angle } else { angle };
     // The turn rotates first and mirrors then; a mirrored rotation is the opposite one.
     let back = Placement {
         turn: Turn {
-            angle: if piece.turned_over {
-                piece.turn
+            angle: if piece.turned_over() {
+                piece.turn()
             } else {
-                -piece.turn
+                -piece.turn()
             },
-            face: match piece.turned_over {
+            face: match piece.turned_over() {
                 true => crate::geometry::Face::Down,
                 false => crate::geometry::Face::Up,
             },
         },
         shift: Vector::default(),
     };
-    let low = back.outline(&piece.cut).bounds().min;
+    let low = back.outline(piece.cut()).bounds().min;
     let back = Placement {
         shift: Point::default() - low,
         ..back
     };
     let mut notes = Vec::new();
-    if piece.appearance {
+    if piece.appearance() {
         notes.push("seen");
     }
-    if piece.on_bias {
+    if piece.on_bias() {
         notes.push("bias");
     }
     Template {
         number: 0,
         lays: vec![Lay {
-            plies: vec![without_set(&piece.id).to_owned()],
+            plies: vec![without_set(piece.id()).to_owned()],
             count: 1,
             cloth: cloth.to_owned(),
             weave,
-            angle: piece.angle_design,
+            angle: piece.angle_design(),
             notes,
-            warp: piece.warp_direction,
+            warp: piece.warp_direction(),
         }],
-        cut: back.outline(&piece.cut),
-        net: back.outline(&piece.net),
-        marks: piece.marks.iter().map(|m| m.placed(&back)).collect(),
+        cut: back.outline(piece.cut()),
+        net: back.outline(piece.net()),
+        marks: piece.marks().iter().map(|m| m.placed(&back)).collect(),
         joints: piece
             .joints()
             .iter()
@@ -306,7 +315,7 @@ fn template(piece: &PlacedPiece, cloth: &str, weave: Weave) -> Template {
                 ..placed(joint, &back)
             })
             .collect(),
-        zero: flip(piece.zero_direction) - piece.turn,
+        zero: flip(piece.zero_direction()) - piece.turn(),
     }
 }
 

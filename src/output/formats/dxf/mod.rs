@@ -30,7 +30,7 @@ use crate::plan::{Layout, PlacedPiece, Plan};
 /// The cut file of `layout` as DXF.
 #[must_use]
 pub fn layout_dxf(plan: &Plan, layout: &Layout) -> Vec<u8> {
-    let outputs = &plan.outputs;
+    let outputs = plan.outputs();
     let drawing = drawing(plan, layout);
     match outputs.dxf {
         DxfVersion::R2000 => r2000::write(&drawing),
@@ -40,9 +40,9 @@ pub fn layout_dxf(plan: &Plan, layout: &Layout) -> Vec<u8> {
 
 /// `layout` as the job of `plan` wants it drawn.
 fn drawing(plan: &Plan, layout: &Layout) -> Drawing {
-    let outputs = &plan.outputs;
+    let outputs = plan.outputs();
     let scale = 1.0 / outputs.units.in_mm();
-    let (length, width) = (layout.drawn_length().to_mm(), layout.roll_width.to_mm());
+    let (length, width) = (layout.drawn_length().to_mm(), layout.roll_width().to_mm());
     let mut drawing = Drawing {
         size: (length * scale, width * scale),
         unit: outputs.units,
@@ -58,19 +58,19 @@ fn drawing(plan: &Plan, layout: &Layout) -> Drawing {
         }
     }
     drawing.entities.append(&mut roll.entities);
-    for piece in &layout.pieces {
-        let mut sketch = Sketch::new(outputs, Some(&piece.id));
+    for piece in layout.pieces() {
+        let mut sketch = Sketch::new(outputs, Some(piece.id()));
         sketch.piece(piece);
         if outputs.pieces == PieceForm::Exploded {
             drawing.entities.append(&mut sketch.entities);
             continue;
         }
-        let low = piece.cut.bounds().min;
+        let low = piece.cut().bounds().min;
         let base = Point::new(low.x * scale, low.y * scale);
-        let name = block_name(&piece.id, &drawing.blocks);
+        let name = block_name(piece.id(), &drawing.blocks);
         drawing.entities.push(Entity {
             layer: Layer::Cut,
-            id: Some(piece.id.clone()),
+            id: Some(piece.id().to_owned()),
             shape: Shape::Insert {
                 block: name.clone(),
                 at: base,
@@ -124,9 +124,9 @@ impl<'a> Sketch<'a> {
     }
 
     fn piece(&mut self, piece: &PlacedPiece) {
-        self.outline(Layer::Cut, &piece.cut, &piece.circles);
-        self.outline(Layer::Net, &piece.net, &piece.circles);
-        for mark in &piece.marks {
+        self.outline(Layer::Cut, piece.cut(), piece.circles());
+        self.outline(Layer::Net, piece.net(), piece.circles());
+        for mark in piece.marks() {
             self.line(Layer::Notch, &mark.points, mark.closed);
         }
         let label = lay_out(piece, CUT_FILE_TEXT);

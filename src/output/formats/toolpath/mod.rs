@@ -40,21 +40,21 @@ pub(in crate::output) struct Stroke {
 /// The frames of `layout`.
 pub(in crate::output) fn frames(plan: &Plan, layout: &Layout) -> Vec<Frame> {
     let found;
-    let order = if layout.order.frames.is_empty() {
-        found = ordered(&layout.pieces, &[[0.0, layout.used_length.to_mm()]]);
+    let order = if layout.order().frames.is_empty() {
+        found = ordered(layout.pieces(), &[[0.0, layout.used_length().to_mm()]]);
         &found
     } else {
-        &layout.order
+        layout.order()
     };
     let labels: Vec<LabelDrawing> = layout
-        .pieces
+        .pieces()
         .iter()
         .map(|piece| lay_out(piece, CUT_FILE_TEXT))
         .collect();
     let drawn = |frame: &CutFrame| -> Vec<Stroke> {
         let labelled = frame.labels.iter();
         labelled
-            .flat_map(|&p| marks(p, &layout.pieces[p], &labels[p]))
+            .flat_map(|&p| marks(p, &layout.pieces()[p], &labels[p]))
             .collect()
     };
     let mut all = roll(plan, layout);
@@ -136,7 +136,7 @@ fn marks(piece: usize, placed: &PlacedPiece, label: &LabelDrawing) -> Vec<Stroke
         closed,
     };
     let mut all = Vec::new();
-    for mark in &placed.marks {
+    for mark in placed.marks() {
         all.push(stroke(Layer::Notch, mark.points.clone(), mark.closed));
     }
     if let Some(compass) = &label.compass {
@@ -165,7 +165,7 @@ fn marks(piece: usize, placed: &PlacedPiece, label: &LabelDrawing) -> Vec<Stroke
             .map(|ring| stroke(Layer::Net, ring.points().to_vec(), true))
             .collect()
     };
-    all.extend(net(&placed.net));
+    all.extend(net(placed.net()));
     all
 }
 

@@ -52,8 +52,8 @@ pub(super) fn lines(laid: &LaidPly) -> Vec<Edge> {
 
 /// The section on the joints of the plies of `part`; nothing where none is spliced.
 pub(super) fn section(sheets: &Sheets<'_>, idx: usize, blocks: &mut Vec<Block>) {
-    let part = &sheets.plan.parts[idx];
-    let laid = sheets.plan.work.laid.get(idx).into_iter().flatten();
+    let part = &sheets.plan.parts()[idx];
+    let laid = sheets.plan.work().laid.get(idx).into_iter().flatten();
     let spliced: Vec<(&PlyUse, &LaidPly)> = part
         .plies
         .iter()

@@ -16,18 +16,18 @@ pub(super) fn lists(sheets: &Sheets<'_>) -> Sheet {
          each set together, the first ply on top. Angles are those of the fibres on the part; turn is \
          how far a piece is turned from the part to the roll, counter-clockwise.",
     ))];
-    for layout in &plan.layouts {
+    for layout in plan.layouts() {
         cutting_list(sheets, layout, &mut blocks);
     }
-    for (idx, part) in plan.parts.iter().enumerate() {
+    for (idx, part) in plan.parts().iter().enumerate() {
         kit(sheets, idx, part, &mut blocks);
     }
-    let bags = plan.work.bagging.iter().flat_map(|bags| &bags.rolls);
-    for roll in bags.filter(|roll| !roll.layout.pieces.is_empty()) {
+    let bags = plan.work().bagging.iter().flat_map(|bags| &bags.rolls);
+    for roll in bags.filter(|roll| !roll.layout.pieces().is_empty()) {
         cutting_list(sheets, &roll.layout, &mut blocks);
     }
     Sheet {
-        kind: plan.title.clone(),
+        kind: plan.title().to_owned(),
         title: "Cutting and kit lists".to_owned(),
         beside: String::new(),
         blocks,
@@ -40,12 +40,12 @@ fn kit(sheets: &Sheets<'_>, idx: usize, part: &PartUse, blocks: &mut Vec<Block>)
         for (ply_idx, ply) in part.plies.iter().enumerate() {
             for piece in sheets.index.of(&part.name, ply.n, set) {
                 rows.push(Row {
-                    about: Some(About::Kit(piece.id.clone())),
+                    about: Some(About::Kit(piece.id().to_owned())),
                     cells: vec![
                         Text::new().tick(""),
                         Text::of(set.to_string()),
                         Text::of(ply.n.to_string()),
-                        Text::of(piece.id.as_str()),
+                        Text::of(piece.id()),
                         Text::of(ply.cloth.as_str()),
                         Text::of(angle(ply.angle)),
                         Text::of(sheets.batches(idx, set, ply_idx)),
@@ -72,19 +72,19 @@ fn kit(sheets: &Sheets<'_>, idx: usize, part: &PartUse, blocks: &mut Vec<Block>)
     }));
 }
 
-fn cutting_list(sheets: &Sheets<'_>, layout: &Layout, blocks: &mut Vec<Block>) {
-    let weave = sheets.plan.weave_of(&layout.cloth);
-    let pieces = layout.pieces.iter();
+fn cutting_list(_sheets: &Sheets<'_>, layout: &Layout, blocks: &mut Vec<Block>) {
+    let weave = layout.cloth().weave;
+    let pieces = layout.pieces().iter();
     let taped: Length = pieces
         .clone()
-        .filter(|piece| weave.frays(piece.on_bias))
+        .filter(|piece| weave.frays(piece.on_bias()))
         .map(PlacedPiece::edge)
         .fold(Length::ZERO, |sum, edge| sum + edge);
-    let mut about = Text::of(counted(layout.pieces.len(), "piece", "pieces"))
+    let mut about = Text::of(counted(layout.pieces().len(), "piece", "pieces"))
         .and(" on ")
-        .quantity(layout.used_length.in_metres_and_yards())
+        .quantity(layout.used_length().in_metres_and_yards())
         .and(" of the roll, ")
-        .quantity(layout.roll_width.in_mm_and_inches())
+        .quantity(layout.roll_width().in_mm_and_inches())
         .and(" wide, face up.");
     if taped > Length::ZERO {
         about = about
@@ -97,7 +97,7 @@ fn cutting_list(sheets: &Sheets<'_>, layout: &Layout, blocks: &mut Vec<Block>) {
     }
     blocks.push(Block::Heading(format!(
         "Cut from {} in the order of cutting",
-        layout.roll
+        layout.roll()
     )));
     blocks.push(Block::Paragraph(about));
     blocks.push(Block::Table(cutting_table(layout, weave)));
@@ -105,21 +105,21 @@ fn cutting_list(sheets: &Sheets<'_>, layout: &Layout, blocks: &mut Vec<Block>) {
 
 fn cutting_table(layout: &Layout, weave: Weave) -> Table {
     // Layers of a bag have no angle and nothing to heed.
-    let is_cloth = layout.pieces.iter().any(|piece| piece.ply > 0);
+    let is_cloth = layout.pieces().iter().any(|piece| piece.ply() > 0);
     let row = |piece: &PlacedPiece| {
         let mut cells = vec![
             Text::new().tick(""),
-            Text::of(piece.sequence.to_string()),
-            Text::of(piece.id.as_str()),
-            Text::of(angle(piece.turn)),
+            Text::of(piece.sequence().to_string()),
+            Text::of(piece.id()),
+            Text::of(angle(piece.turn())),
             Text::new().quantity(size(piece)),
         ];
         if is_cloth {
-            cells.insert(3, Text::of(angle(piece.angle_cut)));
-            cells.push(heed(piece, weave.frays(piece.on_bias)));
+            cells.insert(3, Text::of(angle(piece.angle_cut())));
+            cells.push(heed(piece, weave.frays(piece.on_bias())));
         }
         Row {
-            about: Some(About::Cut(piece.id.clone())),
+            about: Some(About::Cut(piece.id().to_owned())),
             cells,
         }
     };
@@ -136,7 +136,7 @@ fn cutting_table(layout: &Layout, weave: Weave) -> Table {
     }
     Table {
         columns,
-        rows: layout.pieces.iter().map(row).collect(),
+        rows: layout.pieces().iter().map(row).collect(),
     }
 }
 
@@ -149,13 +149,13 @@ fn heed(piece: &PlacedPiece, frays: bool) -> Text {
             text.and(SEPARATOR)
         }
     };
-    if piece.turned_over {
+    if piece.turned_over() {
         text = next(text).strong("face down");
     }
-    if piece.appearance {
+    if piece.appearance() {
         text = next(text).and("will be seen");
     }
-    if piece.on_bias {
+    if piece.on_bias() {
         text = next(text).and("bias");
     }
     if frays {
@@ -167,7 +167,7 @@ fn heed(piece: &PlacedPiece, frays: bool) -> Text {
 }
 
 fn size(piece: &PlacedPiece) -> String {
-    let bounds = piece.cut.bounds();
+    let bounds = piece.cut().bounds();
     let (along, across) = (bounds.width(), bounds.height());
     format!(
         "{along:.0} × {across:.0} mm ({:.1} × {:.1} in)",

@@ -30,7 +30,7 @@ pub fn layup_sheets(plan: &Plan) -> Vec<OutputFile> {
             bytes: text.into_bytes(),
         }
     };
-    let mut all: Vec<Sheet> = (0..plan.parts.len())
+    let mut all: Vec<Sheet> = (0..plan.parts().len())
         .map(|idx| part::sheet(&sheets, idx))
         .collect();
     all.push(kit::lists(&sheets));
@@ -45,7 +45,7 @@ pub fn layup_sheets(plan: &Plan) -> Vec<OutputFile> {
     ));
     files.push(OutputFile {
         path: PDF.to_owned(),
-        bytes: pdf(&plan.title, &all, &plan.outputs),
+        bytes: pdf(plan.title(), &all, plan.outputs()),
     });
     files
 }
@@ -60,7 +60,7 @@ pub(super) const PDF: &str = "layup/sheets.pdf";
 /// Path of each part's sheet in the out directory.
 pub(super) fn part_sheet_paths(plan: &Plan) -> Vec<String> {
     let mut taken: BTreeSet<String> = ["kit-list", "label-sheet"].map(str::to_owned).into();
-    plan.parts
+    plan.parts()
         .iter()
         .map(|part| format!("layup/{}.html", unique_name(&part.name, &mut taken)))
         .collect()
@@ -82,7 +82,7 @@ impl<'a> Sheets<'a> {
 
     /// The numbers of the batches for a ply of one set, for people: `2` or `3 to 5`.
     fn batches(&self, part: usize, set: u32, ply: usize) -> String {
-        let resin = self.plan.work.resin.as_ref();
+        let resin = self.plan.work().resin.as_ref();
         let numbers = resin.map_or_else(Vec::new, |resin| resin.batches_of(part, set, ply));
         match numbers.as_slice() {
             [] => String::new(),

@@ -16,7 +16,7 @@ use crate::units::Mass;
 
 pub(super) fn sheet(sheets: &Sheets<'_>, idx: usize) -> Sheet {
     let plan = sheets.plan;
-    let part = &plan.parts[idx];
+    let part = &plan.parts()[idx];
     let fills = Text::new()
         .blank("Date")
         .blank("Laid by")
@@ -24,7 +24,7 @@ pub(super) fn sheet(sheets: &Sheets<'_>, idx: usize) -> Sheet {
         .blank("Humidity %");
     let mut blocks = vec![
         Block::Paragraph(fills),
-        cautions(plan.work.resin.is_some()),
+        cautions(plan.work().resin.is_some()),
         Block::Heading("Make the mould ready".to_owned()),
         Block::Steps(mould_steps(sheets, idx)),
         Block::Heading("Lay up, from the mould up".to_owned()),
@@ -34,7 +34,7 @@ pub(super) fn sheet(sheets: &Sheets<'_>, idx: usize) -> Sheet {
              drawn lying down.",
         )),
     ];
-    if let Some(laid) = plan.work.laid.get(idx) {
+    if let Some(laid) = plan.work().laid.get(idx) {
         blocks.extend(
             stack::figures(plan, part, laid)
                 .into_iter()
@@ -50,15 +50,15 @@ pub(super) fn sheet(sheets: &Sheets<'_>, idx: usize) -> Sheet {
         )),
         Block::Table(ply_table(sheets, idx)),
     ]);
-    if let Some(resin) = &plan.work.resin {
+    if let Some(resin) = &plan.work().resin {
         batches(sheets, resin, idx, &mut blocks);
     }
-    if let Some(bags) = &plan.work.bagging {
+    if let Some(bags) = &plan.work().bagging {
         bag(bags, part, idx, &mut blocks);
     }
     finish(sheets, part, idx, &mut blocks);
     Sheet {
-        kind: format!("{}: layup sheet", plan.title),
+        kind: format!("{}: layup sheet", plan.title()),
         title: part.name.clone(),
         beside: counted(part.sets as usize, "set", "sets"),
         blocks,
@@ -99,7 +99,7 @@ fn step(words: &str) -> Text {
 }
 
 fn mould_steps(sheets: &Sheets<'_>, idx: usize) -> Vec<Text> {
-    let work = &sheets.plan.work;
+    let work = sheets.plan.work();
     let mut steps = vec![step(
         "Clean the mould of dust, old release and fingerprints.",
     )];
@@ -154,9 +154,9 @@ fn release_steps(mould: &MouldUse, idx: usize, steps: &mut Vec<Text>) {
 }
 
 fn ply_table(sheets: &Sheets<'_>, idx: usize) -> Table {
-    let part = &sheets.plan.parts[idx];
+    let part = &sheets.plan.parts()[idx];
     let running = stack::running_thickness(part);
-    let has_resin = sheets.plan.work.resin.is_some();
+    let has_resin = sheets.plan.work().resin.is_some();
     let mut columns = vec![
         Column::new("Ply", ColumnKind::Name),
         Column::new("Pieces, a tick for each", ColumnKind::Words),
@@ -194,7 +194,7 @@ fn ply_table(sheets: &Sheets<'_>, idx: usize) -> Table {
 
 fn pieces(sheets: &Sheets<'_>, part: &PartUse, ply: &PlyUse) -> Text {
     let all = (1..=part.sets).flat_map(|set| sheets.index.of(&part.name, ply.n, set));
-    all.fold(Text::new(), |text, piece| text.tick(piece.id.as_str()))
+    all.fold(Text::new(), |text, piece| text.tick(piece.id()))
 }
 
 /// The batches of a ply over all sets, first to last.
@@ -215,13 +215,18 @@ fn heed(sheets: &Sheets<'_>, part: &PartUse, ply: &PlyUse) -> Text {
         .collect();
     let turned: Vec<&str> = own
         .iter()
-        .filter(|piece| piece.turned_over)
-        .map(|piece| piece.id.as_str())
+        .filter(|piece| piece.turned_over())
+        .map(|piece| piece.id())
         .collect();
     let off = own
         .iter()
-        .filter(|piece| (piece.angle_cut - piece.angle_design).to_degrees().abs() > 0.005)
-        .map(|piece| format!("{} cut at {}", piece.id, angle(piece.angle_cut)));
+        .filter(|piece| {
+            (piece.angle_cut() - piece.angle_design())
+                .to_degrees()
+                .abs()
+                > 0.005
+        })
+        .map(|piece| format!("{} cut at {}", piece.id(), angle(piece.angle_cut())));
     let mut remarks: Vec<String> = Vec::new();
     let mut say = |is_so: bool, words: &str| {
         if is_so {
@@ -354,7 +359,7 @@ fn layer(bags: &BagUse, roll: &RollUse, idx: usize) -> Text {
 }
 
 fn finish(sheets: &Sheets<'_>, part: &PartUse, idx: usize, blocks: &mut Vec<Block>) {
-    let work = &sheets.plan.work;
+    let work = sheets.plan.work();
     let cure = work.resin.as_ref().and_then(|r| r.system.cure.as_ref());
     let cure = match cure {
         Some(cure) => format!("Cure: {cure}."),

@@ -21,15 +21,15 @@ pub(super) fn section(plan: &Plan, bags: &BagUse) -> Markup {
             (layers(bags))
             (parts(plan, bags))
             (vacuum(bags.setup.vacuum))
-            @for (i, roll) in bags.rolls.iter().enumerate().filter(|(_, r)| !r.layout.pieces.is_empty()) {
-                article .consumable data-roll=(roll.layout.roll) {
-                    h3 { (roll.layout.roll) }
+            @for (i, roll) in bags.rolls.iter().enumerate().filter(|(_, r)| !r.layout.pieces().is_empty()) {
+                article .consumable data-roll=(roll.layout.roll()) {
+                    h3 { (roll.layout.roll()) }
                     p .facts {
-                        (counted(roll.layout.pieces.len(), "piece", "pieces")) " on "
-                        (running(roll.layout.used_length)) ", " (width(roll.layout.roll_width)) " wide. "
+                        (counted(roll.layout.pieces().len(), "piece", "pieces")) " on "
+                        (running(roll.layout.used_length())) ", " (width(roll.layout.roll_width())) " wide. "
                         (cut_files(plan, &bag_file_stem(roll)))
                     }
-                    (drawing(plan, &roll.layout, plan.layouts.len() + i))
+                    (drawing(plan, &roll.layout, plan.layouts().len() + i))
                 }
             }
         }
@@ -86,7 +86,7 @@ fn parts(plan: &Plan, bags: &BagUse) -> Markup {
                     th scope="col" .n { "Pressed area" }
                     th scope="col" .n { "Force" }
                 } }
-                tbody { @for (part, bag) in plan.parts.iter().zip(&bags.parts) { tr {
+                tbody { @for (part, bag) in plan.parts().iter().zip(&bags.parts) { tr {
                     th scope="row" { (part.name) }
                     td .n { (by(bag.tape_line)) }
                     td .n { (running(bag.tape)) }
@@ -100,7 +100,7 @@ fn parts(plan: &Plan, bags: &BagUse) -> Markup {
             "Tape goes round a rectangle, with " (counted(setup.pleats as usize, "pleat", "pleats")) " of "
             (width(setup.pleat_height)) " that add twice their height each. With "
             (super::words::percent(setup.tape_spare)) " for laps the order takes "
-            (running(bags.tape(&plan.parts))) " of tape."
+            (running(bags.tape(plan.parts()))) " of tape."
         }
     }
 }

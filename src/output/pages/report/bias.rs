@@ -31,7 +31,7 @@ pub(super) fn section(plan: &Plan) -> Markup {
                     tbody { @for (layout, piece) in pieces(plan) { (row(layout, piece)) } }
                 }
             }
-            ul { @for layout in &plan.layouts { @if has_bias(layout) { li { (limit(layout)) } } } }
+            ul { @for layout in plan.layouts() { @if has_bias(layout) { li { (limit(layout)) } } } }
         }
     }
 }
@@ -50,27 +50,27 @@ fn handling() -> Markup {
 
 /// The pieces on the bias of the first set of every part.
 fn pieces(plan: &Plan) -> impl Iterator<Item = (&Layout, &PlacedPiece)> {
-    plan.layouts.iter().flat_map(|layout| {
+    plan.layouts().iter().flat_map(|layout| {
         let mut pieces: Vec<&PlacedPiece> = layout
-            .pieces
+            .pieces()
             .iter()
-            .filter(|p| p.on_bias && p.set == 1)
+            .filter(|p| p.on_bias() && p.set() == 1)
             .collect();
-        pieces.sort_by(|a, b| (&a.part, a.ply, &a.id).cmp(&(&b.part, b.ply, &b.id)));
+        pieces.sort_by(|a, b| (&a.part(), a.ply(), a.id()).cmp(&(&b.part(), b.ply(), b.id())));
         pieces.into_iter().map(move |piece| (layout, piece))
     })
 }
 
 fn has_bias(layout: &Layout) -> bool {
-    layout.pieces.iter().any(|p| p.on_bias)
+    layout.pieces().iter().any(|p| p.on_bias())
 }
 
 fn row(layout: &Layout, piece: &PlacedPiece) -> Markup {
     html! {
         tr {
-            th scope="row" { (piece.id) }
-            td { (layout.cloth) }
-            @if let Some(bias) = piece.bias {
+            th scope="row" { (piece.id()) }
+            td { (layout.cloth().name) }
+            @if let Some(bias) = piece.bias() {
                 td .n { (angle(Angle::degrees((bias.off_warp.to_degrees() * 10.0).round() / 10.0))) }
                 td .n { (width(bias.length)) }
                 td .n { (width(bias.width)) }
@@ -87,13 +87,13 @@ const STRIP: Length = Length::mm(100.0);
 
 /// The longest strips at 45° from a roll: usable width · √2 less the strip's own width.
 fn limit(layout: &Layout) -> Markup {
-    let (low, high) = layout.usable_y;
+    let (low, high) = layout.usable_y();
     let longest = |strip: Length| {
         let strip = longest_strip(high - low, strip.to_mm(), Angle::degrees(45.0));
         width(Length::mm(strip))
     };
     html! {
-        "Straight strips at 45° from " (layout.roll) ", usable width " (width(Length::mm(high - low)))
+        "Straight strips at 45° from " (layout.roll()) ", usable width " (width(Length::mm(high - low)))
         ": a strip of no width can be " (longest(Length::ZERO)) " long (the width times √2), one "
         (width(STRIP)) " wide " (longest(STRIP)) "."
     }

@@ -9,7 +9,7 @@ use crate::units::Area;
 
 pub(super) fn offers(plan: &Plan) -> Markup {
     html! {
-        @for used in plan.cloths.iter().filter(|used| !used.alternatives.is_empty()) {
+        @for used in plan.cloths().iter().filter(|used| !used.alternatives.is_empty()) {
             (offers_of(used))
         }
     }
@@ -53,15 +53,18 @@ fn offer_row(used: &ClothUse, offer: &Alternative) -> Markup {
 }
 
 pub(super) fn cost_per_set(plan: &Plan) -> Markup {
-    let priced = plan.cost_per_set.iter().all(|s| s.cost.is_some());
-    let currency = plan.cloths.first().map_or("", |used| currency(&used.cloth));
+    let priced = plan.cost_per_set().iter().all(|s| s.cost.is_some());
+    let currency = plan
+        .cloths()
+        .first()
+        .map_or("", |used| currency(&used.cloth));
     html! {
         h3 { "What a set costs" }
         p .lead {
             "By how many sets are cut at once, from bought cloth alone and in a short search for each. "
             "Lengths are rounded up to how the cloth is sold, so the curve has steps."
         }
-        @if priced && plan.cost_per_set.len() > 1 { (chart(&plan.cost_per_set, currency)) }
+        @if priced && plan.cost_per_set().len() > 1 { (chart(plan.cost_per_set(), currency)) }
         div .scroll tabindex="0" role="region" aria-label="Cost by number of sets" {
             table {
                 caption { "Cost by number of sets" }
@@ -74,7 +77,7 @@ pub(super) fn cost_per_set(plan: &Plan) -> Markup {
                         th scope="col" .n { "Cost of one set" }
                     }
                 } }
-                tbody { @for set in &plan.cost_per_set { (set_row(set, currency, priced)) } }
+                tbody { @for set in plan.cost_per_set() { (set_row(set, currency, priced)) } }
             }
         }
     }

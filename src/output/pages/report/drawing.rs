@@ -37,9 +37,9 @@ pub(super) fn drawing(plan: &Plan, layout: &Layout, layout_idx: usize) -> Markup
         figure {
             @for (i, &row) in rows.iter().enumerate() {
                 @let name = if rows.len() == 1 {
-                    layout.roll.clone()
+                    layout.roll().to_owned()
                 } else {
-                    format!("{}, row {} of {}", layout.roll, i + 1, rows.len())
+                    format!("{}, row {} of {}", layout.roll(), i + 1, rows.len())
                 };
                 (picture.row(row, widest, &name))
             }
@@ -89,7 +89,7 @@ impl<'a> Picture<'a> {
         let full_height = top + self.width + bottom;
         html! {
             div .scroll tabindex="0" role="region" aria-label={ "Drawing of " (name) } {
-                svg .roll role="img" data-roll=(self.layout.roll)
+                svg .roll role="img" data-roll=(self.layout.roll())
                     viewBox=(format!("{} {} {} {}", f(-left), f(-top), f(full_width), f(full_height)))
                     preserveAspectRatio="xMinYMin"
                     style=(format!("--px:{};--wide:{}px", f(px), f(full_width / px)))
@@ -121,7 +121,7 @@ impl<'a> Picture<'a> {
                         path .hatch d=(format!("M0,{}H{}", f(cell / 2.0), f(40.0 * cell))) {}
                     }
                 }
-                @if !self.layout.flaws.is_empty() {
+                @if !self.layout.flaws().is_empty() {
                     pattern id=(self.flaw_id()) patternUnits="userSpaceOnUse"
                         width=(f(flaw)) height=(f(flaw)) {
                         path .flaw-cross d=(format!("M0,0L{c},{c}M0,{c}L{c},0", c = f(flaw))) {}
@@ -142,8 +142,8 @@ impl<'a> Picture<'a> {
 
     /// In how many directions a piece is hatched: one cloth, so all alike.
     fn n_directions(&self) -> usize {
-        let of = |piece: &PlacedPiece| self.view.hatch(piece.angle_design).len();
-        self.layout.pieces.iter().map(of).max().unwrap_or(0)
+        let of = |piece: &PlacedPiece| self.view.hatch(piece.angle_design()).len();
+        self.layout.pieces().iter().map(of).max().unwrap_or(0)
     }
 
     fn hatch_id(&self, direction: Angle) -> String {
@@ -157,8 +157,8 @@ impl<'a> Picture<'a> {
 
     /// The roll with what is not used of it.
     fn cloth(&self) -> Markup {
-        let whole = self.sheet.path_data(&self.layout.whole);
-        let is_stock = self.layout.stock.is_some();
+        let whole = self.sheet.path_data(self.layout.whole());
+        let is_stock = self.layout.stock().is_some();
         let clip = format!("whole-{}", self.layout_idx);
         html! {
             @if is_stock { clipPath id=(clip) { path d=(whole) clip-rule="evenodd" {} } }
@@ -171,7 +171,7 @@ impl<'a> Picture<'a> {
                 @for kept in drawn_kept(self.plan, self.layout) {
                     path .kept d=(self.sheet.path_data(&kept)) {}
                 }
-                @for flaw in &self.layout.flaws {
+                @for flaw in self.layout.flaws() {
                     @for part in drawn_flaw(self.layout, flaw) {
                         path .flaw style=(format!("fill:url(#{})", self.flaw_id()))
                             d=(self.sheet.path_data(&part)) {}
@@ -182,9 +182,9 @@ impl<'a> Picture<'a> {
     }
 
     fn edges(&self) -> Markup {
-        let whole = self.sheet.path_data(&self.layout.whole);
+        let whole = self.sheet.path_data(self.layout.whole());
         html! {
-            @if self.layout.stock.is_some() {
+            @if self.layout.stock().is_some() {
                 path .edge d=(whole) {}
             } @else {
                 rect .edge x="0" y="0" width=(f(self.length)) height=(f(self.width)) {}
@@ -192,7 +192,7 @@ impl<'a> Picture<'a> {
             @for (i, x) in frame_borders(self.layout).enumerate() {
                 path .frame d=(format!("M{},0V{}", f(x), f(self.width))) {}
                 (self.frame_number(i + 2, x))
-                @if i == 0 { (self.frame_number(1, self.layout.frames[0][0])) }
+                @if i == 0 { (self.frame_number(1, self.layout.frames()[0][0])) }
             }
             @for left in self.plan.left_of(self.layout) {
                 @let place = left.place();
@@ -212,25 +212,25 @@ impl<'a> Picture<'a> {
     }
 
     fn piece(&self, piece: &PlacedPiece) -> Markup {
-        let tint = self.view.tint(&piece.part);
-        let cut = self.sheet.path_data(&piece.cut);
+        let tint = self.view.tint(piece.part());
+        let cut = self.sheet.path_data(piece.cut());
         let size = TextSize {
             least: 5.5 * self.px,
             most: 9.0 * self.px,
         };
         let label = lay_out(piece, size);
         html! {
-            g class={ "piece on-" (tint) } data-piece=(piece.id) {
+            g class={ "piece on-" (tint) } data-piece=(piece.id()) {
                 title {
-                    (piece.id) ", number " (piece.sequence) ", "
-                    (super::words::angle(piece.angle_design))
+                    (piece.id()) ", number " (piece.sequence()) ", "
+                    (super::words::angle(piece.angle_design()))
                 }
                 path class={ "cut tint-" (tint) } d=(cut) fill-rule="evenodd" {}
-                @for direction in self.view.hatch(piece.angle_design) {
+                @for direction in self.view.hatch(piece.angle_design()) {
                     path d=(cut) fill-rule="evenodd" fill={ "url(#" (self.hatch_id(direction)) ")" } {}
                 }
-                path .net d=(self.sheet.path_data(&piece.net)) {}
-                @for joined in piece.splice.iter().flat_map(|s| &s.joints) {
+                path .net d=(self.sheet.path_data(piece.net())) {}
+                @for joined in piece.joints() {
                     path .splice d=(self.sheet.line(&joined.joint.line, false)) {}
                     @if let Some(line) = joint::text(joined, size) { (self.text(&line)) " " }
                 }
@@ -273,7 +273,7 @@ impl<'a> Picture<'a> {
         let length = to - from;
         let below = self.width + 13.0 * px;
         let length_text = self.view.length_text(from, to);
-        let width_text = format!("roll width {}", self.layout.roll_width.in_mm_and_inches());
+        let width_text = format!("roll width {}", self.layout.roll_width().in_mm_and_inches());
         let tick = 4.0 * px;
         let left = -12.0 * px;
         html! {
@@ -372,7 +372,7 @@ impl<'a> Picture<'a> {
                             "kept as stock"
                         }
                     }
-                    @if !self.layout.flaws.is_empty() {
+                    @if !self.layout.flaws().is_empty() {
                         li {
                             svg .chip viewBox="0 0 28 16" aria-hidden="true" {
                                 rect .flaw x="1" y="1" width="26" height="14"

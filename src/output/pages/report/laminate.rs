@@ -13,10 +13,10 @@ pub(super) fn section(plan: &Plan) -> Markup {
     html! {
         section #laminate aria-labelledby="laminate-title" {
             h2 #laminate-title { "What it will be" }
-            @if plan.parts.iter().any(known) {
+            @if plan.parts().iter().any(known) {
                 (introduction())
-                @for (idx, part) in plan.parts.iter().enumerate() {
-                    (part_article(part, plan.work.thickness.get(idx).and_then(Option::as_ref)))
+                @for (idx, part) in plan.parts().iter().enumerate() {
+                    (part_article(part, plan.work().thickness.get(idx).and_then(Option::as_ref)))
                 }
             } @else {
                 p .lead {

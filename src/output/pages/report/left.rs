@@ -26,7 +26,7 @@ pub(super) fn section(plan: &Plan, files: &[String]) -> Markup {
                         th scope="col" .n { "Area" }
                         th scope="col" { "File" }
                     } }
-                    tbody { @for (left, file) in plan.stock_left.iter().zip(files) { (row(left, file)) } }
+                    tbody { @for (left, file) in plan.stock_left().iter().zip(files) { (row(left, file)) } }
                 }
             }
         }

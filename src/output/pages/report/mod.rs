@@ -46,24 +46,24 @@ pub fn report_html(plan: &Plan) -> String {
         (header(plan, costs.is_some()))
         main {
             (purchase::section(plan))
-            @if !plan.remarks.is_empty() { (notes::remarks(plan)) }
+            @if !plan.remarks().is_empty() { (notes::remarks(plan)) }
             (notes::cautions())
             (rolls::section(plan, &cut_file_stems(plan)))
-            @if !plan.stock_left.is_empty() { (left::section(plan, &remnant_files(plan))) }
+            @if !plan.stock_left().is_empty() { (left::section(plan, &remnant_files(plan))) }
             (plies::section(plan))
             @if bias::is_needed(plan) { (bias::section(plan)) }
             (laminate::section(plan))
-            @if let Some(resin) = &plan.work.resin { (resin::section(plan, resin)) }
-            @if let Some(bags) = &plan.work.bagging { (bag::section(plan, bags)) }
+            @if let Some(resin) = &plan.work().resin { (resin::section(plan, resin)) }
+            @if let Some(bags) = &plan.work().bagging { (bag::section(plan, bags)) }
             (waste::section(plan))
             @if let Some(costs) = &costs { (shopping::costs(plan, costs)) }
             (shopping::list(plan))
             (notes::rounding())
         }
-        footer { p { "Made by " (GENERATOR) ", seed " (plan.seed) ", effort " (plan.effort) "." } }
+        footer { p { "Made by " (GENERATOR) ", seed " (plan.seed()) ", effort " (plan.effort()) "." } }
         script { (PreEscaped(SCRIPT)) }
     };
-    page(&format!("{} – cut plan", plan.title), &body)
+    page(&format!("{} – cut plan", plan.title()), &body)
 }
 
 /// A page called `title` in the look of the report.
@@ -86,20 +86,20 @@ fn page(title: &str, body: &Markup) -> String {
 }
 
 fn header(plan: &Plan, has_costs: bool) -> Markup {
-    let n_pieces: usize = plan.layouts.iter().map(|l| l.pieces.len()).sum();
+    let n_pieces: usize = plan.layouts().iter().map(|l| l.pieces().len()).sum();
     html! {
         header {
             p .kind { "Cut plan" }
-            h1 { (plan.title) }
+            h1 { (plan.title()) }
             p {
-                (counted(plan.parts.len(), "part", "parts")) ", "
+                (counted(plan.parts().len(), "part", "parts")) ", "
                 (counted(n_pieces, "piece", "pieces")) " on "
-                (counted(plan.layouts.len(), "roll", "rolls")) " of "
-                (counted(plan.cloths.len(), "cloth", "cloths")) "."
+                (counted(plan.layouts().len(), "roll", "rolls")) " of "
+                (counted(plan.cloths().len(), "cloth", "cloths")) "."
             }
             p .sheets {
                 "Sheets to print: "
-                @for (part, path) in plan.parts.iter().zip(part_sheet_paths(plan)) {
+                @for (part, path) in plan.parts().iter().zip(part_sheet_paths(plan)) {
                     a href=(path) { (part.name) } ", "
                 }
                 a href=(KIT) { "cutting and kit lists" } ", " a href=(LABELS) { "labels" } "."
@@ -107,15 +107,15 @@ fn header(plan: &Plan, has_costs: bool) -> Markup {
             nav aria-label="Contents" {
                 ul {
                     li { a href="#buy" { "Buy" } }
-                    @if !plan.remarks.is_empty() { li { a href="#remarks" { "Remarks" } } }
+                    @if !plan.remarks().is_empty() { li { a href="#remarks" { "Remarks" } } }
                     li { a href="#cautions" { "Cautions" } }
                     li { a href="#rolls" { "Cut" } }
-                    @if !plan.stock_left.is_empty() { li { a href="#left" { "Left" } } }
+                    @if !plan.stock_left().is_empty() { li { a href="#left" { "Left" } } }
                     li { a href="#plies" { "Lay up" } }
                     @if bias::is_needed(plan) { li { a href="#bias" { "Bias" } } }
                     li { a href="#laminate" { "Laminate" } }
-                    @if plan.work.resin.is_some() { li { a href="#resin" { "Resin" } } }
-                    @if plan.work.bagging.is_some() { li { a href="#bag" { "Bag" } } }
+                    @if plan.work().resin.is_some() { li { a href="#resin" { "Resin" } } }
+                    @if plan.work().bagging.is_some() { li { a href="#bag" { "Bag" } } }
                     li { a href="#waste" { "Waste" } }
                     @if has_costs { li { a href="#cost" { "Cost" } } }
                     li { a href="#shopping" { "Shopping list" } }

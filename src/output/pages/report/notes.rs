@@ -10,7 +10,7 @@ pub(super) fn remarks(plan: &Plan) -> Markup {
         section #remarks aria-labelledby="remarks-title" {
             h2 #remarks-title { "Remarks" }
             ul .remarks {
-                @for remark in plan.remarks.iter() {
+                @for remark in plan.remarks().iter() {
                     @let (class, word) = severity(remark.severity);
                     li .(class) {
                         p {

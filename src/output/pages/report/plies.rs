@@ -19,8 +19,8 @@ pub(super) fn section(plan: &Plan) -> Markup {
                 "direction, seen from the bag side. In the round pictures 0° points right and the "
                 "lines are the fibres, heavy along the warp."
             }
-            @for part in &plan.parts { (part_table(plan, part)) }
-            @if plan.parts.iter().flat_map(|p| &p.plies).any(|p| p.joint.is_some()) {
+            @for part in plan.parts() { (part_table(plan, part)) }
+            @if plan.parts().iter().flat_map(|p| &p.plies).any(|p| p.joint.is_some()) {
                 (splice_note())
             }
         }
@@ -61,7 +61,7 @@ fn part_table(plan: &Plan, part: &PartUse) -> Markup {
 
 fn ply_row(plan: &Plan, ply: &PlyUse) -> Markup {
     let weave = plan
-        .cloths
+        .cloths()
         .iter()
         .find(|c| c.cloth.name == ply.cloth)
         .map_or(Weave::NonDirectional, |c| c.cloth.weave);

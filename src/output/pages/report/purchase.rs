@@ -13,7 +13,7 @@ pub(super) fn section(plan: &Plan) -> Markup {
             h2 #buy-title { "What to buy" }
             (purchase(plan))
             (choices::offers(plan))
-            @if !plan.cost_per_set.is_empty() { (choices::cost_per_set(plan)) }
+            @if !plan.cost_per_set().is_empty() { (choices::cost_per_set(plan)) }
             p .lead {
                 "Utilisation is the area inside the cut lines over roll width × used length."
             }
@@ -34,9 +34,9 @@ fn purchase(plan: &Plan) -> Markup {
                     th scope="col" .n { "Utilisation" }
                     th scope="col" .n { "Pieces" }
                 } }
-                tbody { @for used in &plan.cloths { (purchase_row(used)) } }
+                tbody { @for used in plan.cloths() { (purchase_row(used)) } }
                 @let totals = totals(plan);
-                @if !totals.is_empty() && plan.cloths.len() > 1 {
+                @if !totals.is_empty() && plan.cloths().len() > 1 {
                     tfoot {
                         @for (currency, total) in totals { tr {
                             th scope="row" colspan="2" { "Together" }
@@ -78,7 +78,7 @@ fn purchase_row(used: &ClothUse) -> Markup {
 /// Sums of the known costs, one per currency, in the order in which the currencies come up.
 fn totals(plan: &Plan) -> Vec<(&str, Money)> {
     let mut totals: Vec<(&str, Money)> = Vec::new();
-    for used in &plan.cloths {
+    for used in plan.cloths() {
         let Some(cost) = used.purchase.cost else {
             continue;
         };

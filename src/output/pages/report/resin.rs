@@ -10,7 +10,7 @@ use crate::plan::{PieceIndex, Plan, ResinUse};
 use crate::units::Mass;
 
 pub(super) fn section(plan: &Plan, resin: &ResinUse) -> Markup {
-    let order = resin.order(&plan.parts);
+    let order = resin.order(plan.parts());
     let mixed = resin.divide(order.mixed());
     html! {
         section #resin aria-labelledby="resin-title" {
@@ -33,7 +33,7 @@ pub(super) fn section(plan: &Plan, resin: &ResinUse) -> Markup {
 }
 
 fn by_part(plan: &Plan, resin: &ResinUse) -> Markup {
-    let order = resin.order(&plan.parts);
+    let order = resin.order(plan.parts());
     html! {
         div .scroll tabindex="0" role="region" aria-label="Resin by part" {
             table {
@@ -48,7 +48,7 @@ fn by_part(plan: &Plan, resin: &ResinUse) -> Markup {
                     th scope="col" .n { "Sets" }
                 } }
                 tbody {
-                    @for (part, one) in plan.parts.iter().zip(&resin.parts) { tr {
+                    @for (part, one) in plan.parts().iter().zip(&resin.parts) { tr {
                         th scope="row" { (part.name) }
                         td .n { (grams(one.in_part)) }
                         td .n { (grams(one.in_trim)) }
@@ -133,10 +133,10 @@ pub(in crate::output) fn plies(
     let ids: Vec<&str> = steps
         .iter()
         .flat_map(|step| {
-            let part = &plan.parts[step.part];
+            let part = &plan.parts()[step.part];
             index.of(&part.name, part.plies[step.ply].n, step.set)
         })
-        .map(|piece| piece.id.as_str())
+        .map(|piece| piece.id())
         .collect();
     let ids = ids.join(", ");
     match batch.share {

@@ -26,7 +26,7 @@ pub(super) fn section(plan: &Plan, cut_files: &[String]) -> Markup {
                 "the roll, counter-clockwise."
             }
             (paper(plan))
-            @for (i, (layout, file)) in plan.layouts.iter().zip(cut_files).enumerate() {
+            @for (i, (layout, file)) in plan.layouts().iter().zip(cut_files).enumerate() {
                 (roll(plan, layout, i, file))
             }
         }
@@ -35,15 +35,15 @@ pub(super) fn section(plan: &Plan, cut_files: &[String]) -> Markup {
 
 fn roll(plan: &Plan, layout: &Layout, layout_idx: usize, file: &str) -> Markup {
     html! {
-        article data-roll=(layout.roll) {
-            h3 { (layout.roll) }
+        article data-roll=(layout.roll()) {
+            h3 { (layout.roll()) }
             p .facts {
-                (counted(layout.pieces.len(), "piece", "pieces")) " on "
-                (running(layout.used_length)) " of " (layout.cloth)
-                @if let Some(stock) = &layout.stock { ", from stock " strong { (stock) } }
-                ", " (width(layout.roll_width)) " wide; utilisation " (percent(layout.utilisation))
-                "; gap " (width(layout.gap)) ". "
-                @if !layout.frames.is_empty() { (frames(layout)) " " }
+                (counted(layout.pieces().len(), "piece", "pieces")) " on "
+                (running(layout.used_length())) " of " (layout.cloth().name)
+                @if let Some(stock) = &layout.stock() { ", from stock " strong { (stock) } }
+                ", " (width(layout.roll_width())) " wide; utilisation " (percent(layout.utilisation()))
+                "; gap " (width(layout.gap())) ". "
+                @if !layout.frames().is_empty() { (frames(layout)) " " }
                 (cut_files(plan, file))
             }
             (cut_order(layout))
@@ -55,7 +55,7 @@ fn roll(plan: &Plan, layout: &Layout, layout_idx: usize, file: &str) -> Markup {
 
 /// Links to the files for paper.
 fn paper(plan: &Plan) -> Markup {
-    let outputs = &plan.outputs;
+    let outputs = plan.outputs();
     html! {
         @if outputs.wants(FileKind::Templates) || outputs.wants(FileKind::Labels) {
             p {
@@ -76,7 +76,7 @@ fn paper(plan: &Plan) -> Markup {
 
 /// Links to the files that cut this roll.
 pub(super) fn cut_files(plan: &Plan, stem: &str) -> Markup {
-    let kinds = plan.outputs.files.iter();
+    let kinds = plan.outputs().files.iter();
     let wanted: Vec<_> = kinds.filter_map(|kind| kind.cut_file()).collect();
     html! {
         @if !wanted.is_empty() {
@@ -92,15 +92,15 @@ pub(super) fn cut_files(plan: &Plan, stem: &str) -> Markup {
 
 /// How far the blade travels between cuts, and how far it would in the order along the roll.
 fn cut_order(layout: &Layout) -> Markup {
-    let travel = layout.order.cut_travel;
+    let travel = layout.order().cut_travel;
     let (ordered, placed) = (travel.ordered.to_mm(), travel.as_placed.to_mm());
-    let n_cuts: usize = layout.order.frames.iter().map(|f| f.cuts.len()).sum();
+    let n_cuts: usize = layout.order().frames.iter().map(|f| f.cuts.len()).sum();
     html! {
         @if placed > 0.0 {
             p .facts {
                 (counted(n_cuts, "cut", "cuts"))
-                @if layout.order.frames.len() > layout.frames.len().max(1) {
-                    " in " (counted(layout.order.frames.len(), "frame", "frames"))
+                @if layout.order().frames.len() > layout.frames().len().max(1) {
+                    " in " (counted(layout.order().frames.len(), "frame", "frames"))
                 }
                 "; travel between cuts " (running(travel.ordered)) ", "
                 (percent(ordered / placed)) " of the way along the roll piece by piece ("
@@ -112,21 +112,21 @@ fn cut_order(layout: &Layout) -> Markup {
 
 /// In how many frames the roll goes over the table.
 fn frames(layout: &Layout) -> Markup {
-    let longest = (layout.frames.iter())
+    let longest = (layout.frames().iter())
         .map(|[from, to]| to - from)
         .fold(0.0, f64::max);
     html! {
-        "It goes over the table in " (counted(layout.frames.len(), "frame", "frames"))
+        "It goes over the table in " (counted(layout.frames().len(), "frame", "frames"))
         ", the longest " (running(Length::mm(longest))) "; no piece lies across a border."
     }
 }
 
 fn pieces(layout: &Layout) -> Markup {
-    let framed = !layout.frames.is_empty();
+    let framed = !layout.frames().is_empty();
     html! {
-        div .scroll tabindex="0" role="region" aria-label={ "Pieces on " (layout.roll) } {
+        div .scroll tabindex="0" role="region" aria-label={ "Pieces on " (layout.roll()) } {
             table .pieces {
-                caption { "Pieces on " (layout.roll) " in cutting order" }
+                caption { "Pieces on " (layout.roll()) " in cutting order" }
                 thead { tr {
                     th scope="col" .n { "#" }
                     @if framed { th scope="col" .n { "Frame" } }
@@ -137,7 +137,7 @@ fn pieces(layout: &Layout) -> Markup {
                     th scope="col" { "Marks" }
                     th scope="col" .n { "Along × across the roll" }
                 } }
-                tbody { @for piece in &layout.pieces { (piece_row(layout, piece)) } }
+                tbody { @for piece in layout.pieces() { (piece_row(layout, piece)) } }
             }
         }
     }
@@ -145,15 +145,15 @@ fn pieces(layout: &Layout) -> Markup {
 
 fn piece_row(layout: &Layout, piece: &PlacedPiece) -> Markup {
     html! {
-        tr data-piece=(piece.id) data-part=(piece.part) data-ply=(piece.ply) data-cloth=(layout.cloth) {
-            td .n { (piece.sequence) }
+        tr data-piece=(piece.id()) data-part=(piece.part()) data-ply=(piece.ply()) data-cloth=(layout.cloth().name) {
+            td .n { (piece.sequence()) }
             @if let Some(frame) = layout.frame_of(piece) { td .n { (frame) } }
-            th scope="row" { (piece.id) }
-            td .n { (angle(piece.angle_design)) }
-            td .n { (angle(piece.angle_cut)) }
-            td .n { (angle(piece.turn)) }
+            th scope="row" { (piece.id()) }
+            td .n { (angle(piece.angle_design())) }
+            td .n { (angle(piece.angle_cut())) }
+            td .n { (angle(piece.turn())) }
             td { (marks(piece)) (joints(piece)) }
-            td .n { (size(&piece.cut)) }
+            td .n { (size(piece.cut())) }
         }
     }
 }
@@ -161,16 +161,16 @@ fn piece_row(layout: &Layout, piece: &PlacedPiece) -> Markup {
 /// What to heed with this piece; face down first, because a slip there costs the piece.
 fn marks(piece: &PlacedPiece) -> Markup {
     html! {
-        @if piece.turned_over { span .mark { strong { "face down" } } " " }
-        @if piece.appearance { span .mark { "will be seen" } " " }
-        @if piece.on_bias { span .mark { "bias" } " " }
+        @if piece.turned_over() { span .mark { strong { "face down" } } " " }
+        @if piece.appearance() { span .mark { "will be seen" } " " }
+        @if piece.on_bias() { span .mark { "bias" } " " }
     }
 }
 
 /// What a piece of a divided ply is joined to.
 fn joints(piece: &PlacedPiece) -> Markup {
     html! {
-        @if let Some(splice) = &piece.splice {
+        @if let Some(splice) = &piece.splice() {
             @for placed in &splice.joints {
                 span .mark {
                     @match placed.joint.lies {

@@ -34,7 +34,7 @@ pub(super) fn costs(plan: &Plan, costs: &Costs) -> Markup {
                         th scope="col" .n { "Together" }
                     } }
                     tbody {
-                        @for (part, cost) in plan.parts.iter().zip(&costs.parts) {
+                        @for (part, cost) in plan.parts().iter().zip(&costs.parts) {
                             (row(&format!("{}, one set", part.name), &set(part.sets), cost, &costs.currency))
                         }
                     }

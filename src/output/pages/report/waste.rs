@@ -12,7 +12,7 @@ pub(super) fn section(plan: &Plan) -> Markup {
             h2 #waste-title { "Where the cloth goes" }
             p .lead { "Shares are of the cloth that is bought and of the stock that is cut." }
             (key())
-            @for used in &plan.cloths { (destination(used)) }
+            @for used in plan.cloths() { (destination(used)) }
         }
     }
 }

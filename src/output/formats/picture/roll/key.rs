@@ -56,7 +56,7 @@ impl Sketch {
             };
             lines.push(("kept as stock", Chip::Area(paint)));
         }
-        if !view.layout.flaws.is_empty() {
+        if !view.layout.flaws().is_empty() {
             lines.push(("flaw", Chip::Crosses));
         }
         let paint = Paint {

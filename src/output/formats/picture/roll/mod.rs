@@ -127,19 +127,19 @@ impl Sketch {
     fn heading(&mut self, view: &RollView<'_>) {
         let layout = view.layout;
         self.below += text::TITLE;
-        let title = format!("{}: {}", view.plan.title, layout.roll);
+        let title = format!("{}: {}", view.plan.title(), layout.roll());
         self.write(&title, (MARGIN, self.below), text::TITLE, DRAWN.ink);
         self.below += text::BODY * LEADING;
-        let stock = layout.stock.as_ref();
+        let stock = layout.stock();
         let stock = stock.map_or_else(String::new, |name| format!(", from stock {name}"));
         let facts = format!(
             "{} on {} of {}{stock}, {} wide; utilisation {:.1} %; gap {}",
-            counted(layout.pieces.len(), "piece", "pieces"),
-            layout.used_length.in_metres_and_yards(),
-            layout.cloth,
-            layout.roll_width.in_mm_and_inches(),
-            layout.utilisation * 100.0,
-            layout.gap.in_mm_and_inches(),
+            counted(layout.pieces().len(), "piece", "pieces"),
+            layout.used_length().in_metres_and_yards(),
+            layout.cloth().name,
+            layout.roll_width().in_mm_and_inches(),
+            layout.utilisation() * 100.0,
+            layout.gap().in_mm_and_inches(),
         );
         self.write(&facts, (MARGIN, self.below), text::BODY, DRAWN.soft);
         self.below += text::BODY;
@@ -181,7 +181,7 @@ impl Sketch {
     fn cloth(&mut self, view: &RollView<'_>, frame: &Frame) {
         let rectangle = |bounds: &Bounds| vec![frame.run(&bounds.corners())];
         self.lines(
-            frame.rings(&view.layout.whole),
+            frame.rings(view.layout.whole()),
             true,
             Paint::area(DRAWN.cloth),
         );
@@ -199,7 +199,7 @@ impl Sketch {
             };
             self.lines(frame.rings(&kept), true, paint);
         }
-        for flaw in &view.layout.flaws {
+        for flaw in view.layout.flaws() {
             for part in drawn_flaw(view.layout, flaw) {
                 self.crosses(&part, view, frame);
             }
@@ -218,21 +218,21 @@ impl Sketch {
     }
 
     fn piece(&mut self, view: &RollView<'_>, piece: &PlacedPiece, frame: &Frame) {
-        let ground = DRAWN.tints[view.tint(&piece.part)];
-        self.lines(frame.rings(&piece.cut), true, Paint::area(ground));
-        let directions = view.hatch(piece.angle_design);
+        let ground = DRAWN.tints[view.tint(piece.part())];
+        self.lines(frame.rings(piece.cut()), true, Paint::area(ground));
+        let directions = view.hatch(piece.angle_design());
         let spacing = hatch::spacing(directions.len()) * FINER * view.px;
         for direction in directions {
-            let lines = hatch::lines(&piece.cut, direction, spacing);
+            let lines = hatch::lines(piece.cut(), direction, spacing);
             let runs = lines.iter().map(|line| frame.run(line)).collect();
             let paint = Paint::line(DRAWN.hatch, width(stroke::HATCH));
             self.lines(runs, false, paint);
         }
         let cut = Paint::line(DRAWN.cut, width(stroke::LINE));
-        self.lines(frame.rings(&piece.cut), true, cut);
+        self.lines(frame.rings(piece.cut()), true, cut);
         let net = Paint::dashed(DRAWN.net, width(stroke::THIN), NET_DASH);
-        self.lines(frame.rings(&piece.net), true, net);
-        for mark in &piece.marks {
+        self.lines(frame.rings(piece.net()), true, net);
+        for mark in piece.marks() {
             let paint = Paint::line(DRAWN.mark, width(stroke::THIN));
             self.lines(vec![frame.run(&mark.points)], mark.closed, paint);
         }
@@ -298,9 +298,9 @@ impl Sketch {
 
     fn edges(&mut self, view: &RollView<'_>, frame: &Frame) {
         let layout = view.layout;
-        let whole = frame.rings(&layout.whole);
+        let whole = frame.rings(layout.whole());
         // What is bought may be longer than what is drawn.
-        if layout.stock.is_some() {
+        if layout.stock().is_some() {
             self.lines(whole, true, Paint::line(DRAWN.soft, 1.5));
         }
         let borders: Vec<f64> = frame_borders(layout).collect();
@@ -381,7 +381,7 @@ impl Sketch {
             self.line((x - TICK, y), (x + TICK, y), thin);
         }
         self.items.push(Item::Text(Words {
-            text: format!("roll width {}", view.layout.roll_width.in_mm_and_inches()),
+            text: format!("roll width {}", view.layout.roll_width().in_mm_and_inches()),
             at: (x - TICK - 6.0, (top + bottom) / 2.0),
             size,
             centred: true,

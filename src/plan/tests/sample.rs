@@ -1,14 +1,16 @@
 //! A believable plan built by hand: two parts, three cloths, curved pieces, openings, a long thin
 //! piece, a tiny one, and names that every format has to escape.
 
-use warpwise::cloth::{Cloth, Purchase, Rotation, Supply, Weave, WeaveTurns};
-use warpwise::diag::{Diagnostic, Diagnostics, Place};
-use warpwise::geometry::{Bounds, Face, Outline, Placement, Point, Ring, Turn, Vector, trig};
-use warpwise::job::Outputs;
-use warpwise::plan::{
+use std::sync::Arc;
+
+use crate::cloth::{Cloth, Purchase, Rotation, Supply, Weave, WeaveTurns};
+use crate::diag::{Diagnostic, Diagnostics, Place};
+use crate::geometry::{Bounds, Face, Outline, Placement, Point, Ring, Turn, Vector, trig};
+use crate::job::Outputs;
+use crate::plan::{
     ClothUse, CutOrder, Label, Laminate, Layout, PartUse, PlacedPiece, Plan, PlyUse, Waste, Work,
 };
-use warpwise::units::{Angle, Area, ArealWeight, Length};
+use crate::units::{Angle, Area, ArealWeight, Length};
 
 /// A ply of the sample: which part, which shape, on which cloth, how.
 struct Ply {
@@ -109,6 +111,45 @@ pub(crate) fn plan() -> Plan {
     }
 }
 
+/// Which files `plan` wants, and how.
+pub(crate) fn outputs_of(plan: &mut Plan) -> &mut Outputs {
+    &mut plan.outputs
+}
+
+/// The sample with nothing to cut.
+pub(crate) fn without_pieces() -> Plan {
+    Plan {
+        layouts: Vec::new(),
+        cloths: Vec::new(),
+        ..plan()
+    }
+}
+
+/// The sample with other names of its rolls.
+pub(crate) fn with_rolls(names: [&str; 3]) -> Plan {
+    let mut plan = plan();
+    for (layout, name) in plan.layouts.iter_mut().zip(names) {
+        layout.roll = name.into();
+    }
+    plan
+}
+
+/// The sample with so much of its second roll used.
+pub(crate) fn with_length_used(length: Length) -> Plan {
+    let mut plan = plan();
+    plan.layouts[1].used_length = length;
+    plan
+}
+
+/// The sample with those of its pieces alone that are `wanted`.
+pub(crate) fn with_pieces(wanted: impl Fn(&PlacedPiece) -> bool) -> Plan {
+    let mut plan = plan();
+    for layout in &mut plan.layouts {
+        layout.pieces.retain(&wanted);
+    }
+    plan
+}
+
 fn cloths() -> Vec<Cloth> {
     let cloth = |name: &str, weave: Weave, gsm, width, price: Option<&str>| Cloth {
         name: name.into(),
@@ -156,7 +197,7 @@ fn layout(cloths: &[Cloth], cloth_idx: usize) -> Layout {
     let used_length = Length::mm(shelf.end() + cloth.end_margin.to_mm());
     let cut_area: f64 = pieces.iter().map(|p| p.cut.area()).sum();
     Layout {
-        cloth: cloth.name.clone(),
+        cloth: Arc::new(cloth.clone()),
         roll: format!("{}-1", cloth.name),
         stock: None,
         whole: sheet(used_length.to_mm(), cloth.roll_width.to_mm()),

@@ -1,25 +1,20 @@
 //! Every file of the out directory, read back by other means than those that wrote it.
 
-#![allow(
-    clippy::unwrap_used,
-    reason = "helpers of tests may panic as the tests themselves do"
-)]
-
-#[path = "output/sample.rs"]
-mod sample;
+mod machine;
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use warpwise::output;
-use warpwise::plan::{Layout, PlacedPiece, Plan};
+use crate::output;
+use crate::plan::tests::sample;
+use crate::plan::{Layout, PlacedPiece, Plan};
 
 /// Areas must agree to this many mm²: along the sample's longest boundary that is a shift of less
 /// than 0.001 mm, and the formats may differ by 0.01 mm.
 const AREA: f64 = 1.0;
 
 fn pieces(plan: &Plan) -> impl Iterator<Item = (&Layout, &PlacedPiece)> {
-    let layouts = plan.layouts.iter();
-    layouts.flat_map(|layout| layout.pieces.iter().map(move |piece| (layout, piece)))
+    let layouts = plan.layouts().iter();
+    layouts.flat_map(|layout| layout.pieces().iter().map(move |piece| (layout, piece)))
 }
 
 /// Twice the signed area is summed, then halved: positive for counter-clockwise.
@@ -56,22 +51,26 @@ mod json {
         let plan = sample::plan();
         let json: Value = serde_json::from_str(&output::plan_json(&plan)).unwrap();
         let mut n_pieces = 0;
-        for (layout, written) in plan.layouts.iter().zip(json["layouts"].as_array().unwrap()) {
+        for (layout, written) in plan
+            .layouts()
+            .iter()
+            .zip(json["layouts"].as_array().unwrap())
+        {
             for (piece, written) in layout
-                .pieces
+                .pieces()
                 .iter()
                 .zip(written["pieces"].as_array().unwrap())
             {
-                assert_eq!(written["id"], piece.id.as_str());
-                for (outline, key) in [(&piece.cut, "cut"), (&piece.net, "net")] {
+                assert_eq!(written["id"], piece.id());
+                for (outline, key) in [(piece.cut(), "cut"), (piece.net(), "net")] {
                     let outer = signed_area(&ring(&written[key]["outer"]));
-                    assert_close(&piece.id, outer, outline.outer.area());
+                    assert_close(piece.id(), outer, outline.outer.area());
                     for (opening, written) in outline
                         .openings
                         .iter()
                         .zip(written[key]["openings"].as_array().unwrap())
                     {
-                        assert_close(&piece.id, signed_area(&ring(written)), -opening.area());
+                        assert_close(piece.id(), signed_area(&ring(written)), -opening.area());
                     }
                 }
                 n_pieces += 1;
@@ -82,12 +81,7 @@ mod json {
 
     #[test]
     fn snapshot_of_a_small_plan() {
-        let mut plan = sample::plan();
-        for layout in &mut plan.layouts {
-            layout
-                .pieces
-                .retain(|p| p.set == 1 && p.cut.outer.points().len() < 10);
-        }
+        let plan = sample::with_pieces(|p| p.set() == 1 && p.cut().outer.points().len() < 10);
         let text = output::plan_json(&plan).replace(env!("CARGO_PKG_VERSION"), "VERSION");
         insta::assert_snapshot!(text);
     }
@@ -133,7 +127,7 @@ mod svg {
     #[test]
     fn reads_back_in_true_size_layer_by_layer() {
         let plan = sample::plan();
-        for layout in &plan.layouts {
+        for layout in plan.layouts() {
             let text = output::layout_svg(&plan, layout);
             let document = Document::parse(&text).unwrap();
             let root = document.root_element();
@@ -144,18 +138,18 @@ mod svg {
             for name in ["CUT", "NET", "FIBRE", "LABEL", "CLOTH", "NOTCH"] {
                 layer(&document, name);
             }
-            for piece in &layout.pieces {
-                for (name, outline) in [("CUT", &piece.cut), ("NET", &piece.net)] {
+            for piece in layout.pieces() {
+                for (name, outline) in [("CUT", piece.cut()), ("NET", piece.net())] {
                     let group = layer(&document, name)
                         .children()
-                        .find(|n| n.attribute("data-piece") == Some(&piece.id))
+                        .find(|n| n.attribute("data-piece") == Some(piece.id()))
                         .unwrap();
                     let path = group.first_element_child().unwrap();
                     let rings = rings(path.attribute("d").unwrap());
                     let areas: Vec<f64> = rings.iter().map(|r| signed_area(r).abs()).collect();
-                    assert_close(&piece.id, areas[0], outline.outer.area());
+                    assert_close(piece.id(), areas[0], outline.outer.area());
                     assert_close(
-                        &piece.id,
+                        piece.id(),
                         areas[0] - areas[1..].iter().sum::<f64>(),
                         outline.area(),
                     );
@@ -167,7 +161,7 @@ mod svg {
     #[test]
     fn ids_are_unique_and_a_plain_piece_id_is_itself() {
         let plan = sample::plan();
-        for layout in &plan.layouts {
+        for layout in plan.layouts() {
             let text = output::layout_svg(&plan, layout);
             let document = Document::parse(&text).unwrap();
             let mut seen = BTreeSet::new();
@@ -176,14 +170,14 @@ mod svg {
                 assert!(!id.contains(char::is_whitespace), "{id}");
             }
         }
-        let text = output::layout_svg(&plan, &plan.layouts[0]);
+        let text = output::layout_svg(&plan, &plan.layouts()[0]);
         assert!(text.contains("id=\"RUD-1#1\""));
     }
 
     #[test]
     fn labels_are_upright_text_with_the_piece_id_where_there_is_room() {
         let plan = sample::plan();
-        let text = output::layout_svg(&plan, &plan.layouts[1]);
+        let text = output::layout_svg(&plan, &plan.layouts()[1]);
         let document = Document::parse(&text).unwrap();
         let texts: BTreeSet<&str> = layer(&document, "LABEL")
             .descendants()
@@ -214,7 +208,7 @@ mod dxf {
     #[test]
     fn reads_back_in_true_size_layer_by_layer() {
         let plan = sample::plan();
-        for layout in &plan.layouts {
+        for layout in plan.layouts() {
             let bytes = output::layout_dxf(&plan, layout);
             let drawing = Drawing::load(&mut bytes.as_slice()).unwrap();
             assert_eq!(
@@ -235,21 +229,19 @@ mod dxf {
                 let key = (entity.common.layer.as_str(), piece_of(entity).unwrap_or(""));
                 areas.entry(key).or_default().push(signed_area(&points));
             }
-            let roll = layout.roll_width * layout.used_length;
+            let roll = layout.roll_width() * layout.used_length();
             assert_close("roll", areas[&("CLOTH", "")][0], roll.to_mm2());
-            for piece in &layout.pieces {
-                for (name, outline) in [("CUT", &piece.cut), ("NET", &piece.net)] {
-                    let found = &areas[&(name, piece.id.as_str())];
-                    assert_close(&piece.id, found[0], outline.outer.area());
+            for piece in layout.pieces() {
+                for (name, outline) in [("CUT", piece.cut()), ("NET", piece.net())] {
+                    let found = &areas[&(name, piece.id())];
+                    assert_close(piece.id(), found[0], outline.outer.area());
                     assert_close(
-                        &piece.id,
+                        piece.id(),
                         found[0] - found[1..].iter().sum::<f64>(),
                         outline.area(),
                     );
                 }
-                assert!(
-                    areas.contains_key(&("FIBRE", piece.id.as_str())) || piece.cut.area() < 7e3
-                );
+                assert!(areas.contains_key(&("FIBRE", piece.id())) || piece.cut().area() < 7e3);
             }
         }
     }
@@ -264,14 +256,14 @@ mod report {
         let html = output::report_html(&plan);
         for (_, piece) in pieces(&plan) {
             let escaped = piece
-                .id
+                .id()
                 .replace('&', "&amp;")
                 .replace('<', "&lt;")
                 .replace('>', "&gt;")
                 .replace('"', "&quot;");
             // Once in a drawing, once in a table.
             let attribute = format!("data-piece=\"{escaped}\"");
-            assert_eq!(html.matches(&attribute).count(), 2, "{}", piece.id);
+            assert_eq!(html.matches(&attribute).count(), 2, "{}", piece.id());
         }
         assert!(!html.contains("<ü&"), "a name got through unescaped");
         for outside in [
@@ -283,8 +275,7 @@ mod report {
 
     #[test]
     fn a_long_roll_goes_on_in_further_rows() {
-        let mut plan = sample::plan();
-        plan.layouts[1].used_length = warpwise::units::Length::metres(9.0);
+        let plan = sample::with_length_used(crate::units::Length::metres(9.0));
         let html = output::report_html(&plan);
         assert!(html.contains("row 1 of 5"));
     }
@@ -324,11 +315,7 @@ mod files {
 
     #[test]
     fn rolls_of_the_same_name_get_files_of_their_own() {
-        let mut plan = sample::plan();
-        for layout in &mut plan.layouts {
-            layout.roll = "Roll".into();
-        }
-        plan.layouts[1].roll = "roll".into();
+        let plan = sample::with_rolls(["Roll", "roll", "Roll"]);
         let paths: BTreeSet<String> = output::all(&plan)
             .into_iter()
             .map(|f| f.path.to_lowercase())
@@ -338,9 +325,7 @@ mod files {
 
     #[test]
     fn a_plan_without_pieces_is_still_written() {
-        let mut plan = sample::plan();
-        plan.layouts.clear();
-        plan.cloths.clear();
+        let plan = sample::without_pieces();
         assert_eq!(output::all(&plan).len(), 8);
     }
 }

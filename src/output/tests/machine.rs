@@ -1,17 +1,10 @@
 //! Files for machines and for paper, read back by other means than those that wrote them.
 
-#![allow(
-    clippy::unwrap_used,
-    reason = "helpers of tests may panic as the tests themselves do"
-)]
-
-#[path = "output/sample.rs"]
-mod sample;
-
-use warpwise::job::{Arcs, DxfVersion, FileKind, Knife, Layer, PieceForm, TextForm};
-use warpwise::output;
-use warpwise::plan::{Layout, Plan};
-use warpwise::units::{Length, LengthUnit};
+use crate::job::{Arcs, DxfVersion, FileKind, Knife, Layer, PieceForm, TextForm};
+use crate::output;
+use crate::plan::tests::sample;
+use crate::plan::{Layout, Plan};
+use crate::units::{Length, LengthUnit};
 
 /// Closed lines of a file, each by its points in mm.
 type Lines = Vec<Vec<(f64, f64)>>;
@@ -34,7 +27,7 @@ fn areas(lines: &Lines) -> Vec<f64> {
 }
 
 fn expected(layout: &Layout) -> Vec<f64> {
-    let rings = layout.pieces.iter().flat_map(|p| p.cut.rings());
+    let rings = layout.pieces().iter().flat_map(|p| p.cut().rings());
     let mut areas: Vec<f64> = rings.map(|ring| ring.area()).collect();
     areas.sort_by(f64::total_cmp);
     areas
@@ -100,7 +93,7 @@ fn gcode_cuts(text: &str) -> Lines {
 #[test]
 fn machines_cut_what_the_plan_says() {
     let plan = sample::plan();
-    for layout in &plan.layouts {
+    for layout in plan.layouts() {
         let hpgl = hpgl_cuts(&output::layout_hpgl(&plan, layout));
         assert_same("HP-GL", &areas(&hpgl), layout, 0.025);
         let gcode = gcode_cuts(&output::layout_gcode(&plan, layout));
@@ -111,37 +104,40 @@ fn machines_cut_what_the_plan_says() {
 #[test]
 fn a_layer_without_a_pen_is_not_drawn() {
     let mut plan = sample::plan();
-    for (layer, setting) in Layer::ALL.iter().zip(&mut plan.outputs.layers) {
+    for (layer, setting) in Layer::ALL
+        .iter()
+        .zip(&mut sample::outputs_of(&mut plan).layers)
+    {
         setting.pen = Some(u8::from(*layer == Layer::Label) * 4);
     }
-    let text = output::layout_hpgl(&plan, &plan.layouts[0]);
+    let text = output::layout_hpgl(&plan, &plan.layouts()[0]);
     assert!(text.contains("SP4;") && !text.contains("SP1;") && !text.contains("SP2;"));
 }
 
 #[test]
 fn a_tangential_knife_has_its_axis_and_a_drag_knife_swivels() {
     let mut plan = sample::plan();
-    plan.outputs.gcode.axis = 'C';
-    plan.outputs.knife = Knife::Tangential {
-        lift_from: warpwise::units::Angle::degrees(30.0),
+    sample::outputs_of(&mut plan).gcode.axis = 'C';
+    sample::outputs_of(&mut plan).knife = Knife::Tangential {
+        lift_from: crate::units::Angle::degrees(30.0),
     };
-    let text = output::layout_gcode(&plan, &plan.layouts[0]);
+    let text = output::layout_gcode(&plan, &plan.layouts()[0]);
     assert!(text.contains(" C") && text.contains("G0 C"));
-    plan.outputs.knife = Knife::Drag {
+    sample::outputs_of(&mut plan).knife = Knife::Drag {
         offset: Length::mm(0.5),
-        swivel_from: warpwise::units::Angle::degrees(15.0),
+        swivel_from: crate::units::Angle::degrees(15.0),
     };
-    plan.outputs.gcode.swivel = Some(Length::mm(-0.1));
-    let text = output::layout_gcode(&plan, &plan.layouts[0]);
+    sample::outputs_of(&mut plan).gcode.swivel = Some(Length::mm(-0.1));
+    let text = output::layout_gcode(&plan, &plan.layouts()[0]);
     assert!(text.contains("Z-0.1 ") && text.contains("Z-0.5 "));
 }
 
 /// The cut lines of a DXF, read by the `dxf` crate; arcs count as the polygon of their ends plus
 /// their segments' areas.
 fn dxf_areas(plan: &Plan, layout: &Layout, scale: f64) -> Vec<f64> {
-    use dxf::entities::EntityType;
+    use ::dxf::entities::EntityType;
     let bytes = output::layout_dxf(plan, layout);
-    let drawing = dxf::Drawing::load(&mut bytes.as_slice()).unwrap();
+    let drawing = ::dxf::Drawing::load(&mut bytes.as_slice()).unwrap();
     let in_blocks = drawing.blocks().flat_map(|block| block.entities.iter());
     let mut areas = Vec::new();
     for entity in drawing.entities().chain(in_blocks) {
@@ -183,12 +179,12 @@ fn every_form_of_dxf_measures_the_same() {
         for pieces in [PieceForm::Exploded, PieceForm::Blocks] {
             for (units, scale) in [(LengthUnit::Millimetre, 1.0), (LengthUnit::Inch, 25.4)] {
                 for arcs in [Arcs::Chords, Arcs::Kept] {
-                    plan.outputs.dxf = dxf;
-                    plan.outputs.pieces = pieces;
-                    plan.outputs.units = units;
-                    plan.outputs.arcs = arcs;
-                    plan.outputs.text = TextForm::Strokes;
-                    for layout in &plan.layouts {
+                    sample::outputs_of(&mut plan).dxf = dxf;
+                    sample::outputs_of(&mut plan).pieces = pieces;
+                    sample::outputs_of(&mut plan).units = units;
+                    sample::outputs_of(&mut plan).arcs = arcs;
+                    sample::outputs_of(&mut plan).text = TextForm::Strokes;
+                    for layout in plan.layouts() {
                         let what = format!("{dxf:?} {pieces:?} {units} {arcs:?}");
                         assert_same(&what, &dxf_areas(&plan, layout, scale), layout, 0.01);
                     }
@@ -206,13 +202,13 @@ fn pages_are_pdf_and_the_same_every_time() {
         assert!(bytes.starts_with(b"%PDF-1.7") && bytes.ends_with(b"%%EOF"));
         assert_eq!(bytes, pdf(&plan));
     }
-    assert!(plan.outputs.wants(FileKind::Templates));
+    assert!(plan.outputs().wants(FileKind::Templates));
 }
 
 #[test]
 fn pictures_of_rolls_are_png_and_the_same_every_time() {
     let plan = sample::plan();
-    for layout in &plan.layouts {
+    for layout in plan.layouts() {
         let picture = output::Picture::of_roll(&plan, layout);
         let bytes = picture.png().expect("a picture");
         assert!(bytes.starts_with(b"\x89PNG"));
@@ -221,11 +217,11 @@ fn pictures_of_rolls_are_png_and_the_same_every_time() {
             output::Picture::of_roll(&plan, layout).png().as_ref()
         );
         let svg = picture.svg();
-        for piece in &layout.pieces {
+        for piece in layout.pieces() {
             assert!(
-                svg.contains(&format!("#{}", piece.sequence)),
+                svg.contains(&format!("#{}", piece.sequence())),
                 "{}",
-                piece.id
+                piece.id()
             );
         }
     }
