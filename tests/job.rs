@@ -11,7 +11,7 @@ use std::path::{Path, PathBuf};
 
 use proptest::prelude::*;
 use warpwise::diag::{Colour, Diagnostics};
-use warpwise::job::{Job, OutlineChoice, Outputs, Ply, ZeroDirection};
+use warpwise::job::{Job, OutlineChoice, Outputs, Part, Ply, ZeroDirection};
 
 #[test]
 fn cases() {
@@ -146,10 +146,10 @@ fn summary(job: &Job) -> String {
         _ = writeln!(
             text,
             "part {} x{}: {} units {:?}, from {:?}, zero {zero}",
-            part.name, part.sets, part.pattern.value, part.reading.unit, part.seen_from
+            part.name, part.sets, part.pattern.value, part.reading.unit, part.view.seen_from
         );
         for ply in &part.plies {
-            _ = writeln!(text, "  {}", ply_summary(job, ply));
+            _ = writeln!(text, "  {}", ply_summary(job, part, ply));
         }
     }
     if *job.outputs() != Outputs::default() {
@@ -158,7 +158,7 @@ fn summary(job: &Job) -> String {
     text
 }
 
-fn ply_summary(job: &Job, ply: &Ply) -> String {
+fn ply_summary(job: &Job, part: &Part, ply: &Ply) -> String {
     let outline = match &ply.outline {
         OutlineChoice::Only => "the only outline",
         OutlineChoice::Named(name) => &name.value,
@@ -167,7 +167,7 @@ fn ply_summary(job: &Job, ply: &Ply) -> String {
         "ply {}: {} at {}, {outline}, trim {:.1} {:?}, step {:.1}, openings {:?}, ±{}{}",
         ply.n,
         job.cloths()[ply.cloth].name,
-        ply.angle,
+        part.angle_of(ply),
         ply.trim.to_mm(),
         ply.join,
         ply.step.to_mm(),

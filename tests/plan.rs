@@ -305,10 +305,12 @@ fn what_the_layout_uses_of_the_angle_tolerance_is_told_true() {
         let (turn, cut) = (number("turn"), number("angle_cut"));
         most = most.max((cut - number("angle_design")).abs());
         // The warp runs along the roll; carried back to the part it must lie as stated.
-        let on_part = match piece["part"].as_str().unwrap() {
-            "BAG" => -turn - 1.0,
-            _ => turn - 1.0,
+        // Seen from the bag side, the 0° of a drawing seen from the tool side points the other way.
+        let zero = match piece["part"].as_str().unwrap() {
+            "BAG" => 1.0,
+            _ => -1.0,
         };
+        let on_part = -turn - zero;
         assert!(same_fibre(on_part, cut), "{piece}");
         // The plate's long edge was drawn level.
         let corner = |k: usize, axis: usize| piece["net"]["outer"][k][axis].as_f64().unwrap();
@@ -532,7 +534,8 @@ fn a_mirrored_pair_is_two_hands_with_mirrored_fibres() {
         let plan: serde_json::Value =
             serde_json::from_slice(&bench.files("job-plan")["plan.json"]).unwrap();
         // For each hand: designed angle; is the side of 160 mm followed by the one of 120 mm on a
-        // way round that keeps the cloth to the left; how far the warp is from the longest side.
+        // way round that keeps the cloth to the left; from the longest side counter-clockwise to
+        // the warp and to the 0°.
         let hand = |id: &str| {
             let pieces = plan["layouts"][0]["pieces"].as_array().unwrap();
             let piece = pieces.iter().find(|p| p["id"] == id).unwrap();
@@ -546,13 +549,31 @@ fn a_mirrored_pair_is_two_hands_with_mirrored_fibres() {
             let longest = (0..3).find(|&k| long(k) == 200.0).unwrap();
             let (x, y) = sides[longest];
             let slope = warpwise::geometry::trig::direction(x, y).to_degrees();
-            let off = ((slope.rem_euclid(180.0)) * 10.0).round() / 10.0;
-            (piece["angle_design"].as_f64().unwrap(), long(k + 1), off)
+            let from_longest = |degrees: f64| (degrees - slope).rem_euclid(180.0);
+            let zero = piece["zero_direction"].as_f64().unwrap();
+            (
+                piece["angle_design"].as_f64().unwrap(),
+                long(k + 1),
+                [from_longest(0.0), from_longest(zero)],
+            )
         };
         let (port, stbd) = (hand("PORT-1"), hand("STBD-1"));
-        assert_eq!((port.0, stbd.0), (30.0, -30.0));
         assert_ne!(port.1, stbd.1);
-        assert!((port.2 + stbd.2 - 180.0).abs() < 0.2, "{port:?} {stbd:?}");
+        // The longest side falls by 3 in 4, the 0° rises by 10°, the fibres by 40° on the drawing.
+        // Seen from the bag side, every angle of one of the hands is the opposite one.
+        let [as_drawn, over] = if side.is_empty() {
+            [&port, &stbd]
+        } else {
+            [&stbd, &port]
+        };
+        let falls = 36.869_897_6;
+        for (hand, sign) in [(as_drawn, 1.0), (over, -1.0)] {
+            assert_eq!(hand.0, sign * 30.0, "{side} {port:?} {stbd:?}");
+            for (found, drawn) in hand.2.iter().zip([40.0 + falls, 10.0 + falls]) {
+                let off = (found - sign * drawn).rem_euclid(180.0);
+                assert!(off.min(180.0 - off) < 0.01, "{side} {port:?} {stbd:?}");
+            }
+        }
 
         // Less than a metre is used; a whole one costs 1 EUR.
         assert_eq!(plan["purchase"][0]["length_mm"], 1000.0);

@@ -63,7 +63,7 @@ fn pieces_json(job: &Job, pieces: &[Piece]) -> String {
                 "ply": ply.n,
                 "sets": piece.sets(),
                 "cloth": job.cloths()[piece.cloth()].name,
-                "angle_design": ply.angle.to_degrees(),
+                "angle_design": part.angle_of(ply).to_degrees(),
                 "cut_area_mm2": piece.cut().area(),
                 "net_area_mm2": piece.net().area(),
                 "on_bias": piece.on_bias(),

@@ -2,7 +2,7 @@
 
 use crate::geometry::{Face, Turn};
 use crate::laminate::Construction;
-use crate::units::Angle;
+use crate::units::{Angle, FibreAxis, PlyAngle, WarpDirection};
 use crate::words::words;
 
 words! {
@@ -223,15 +223,23 @@ impl Weave {
         }
     }
 
-    /// Angle of the warp on the part for a ply designed at `angle`.
+    /// Where the warp of a ply at `angle` runs on the part.
     ///
-    /// The designed angle is that of the cloth's first fibre direction: the warp of a woven or
+    /// The angle of a ply is that of the cloth's first fibre direction: the warp of a woven or
     /// unidirectional cloth, the +45° layer of a biaxial. So a ±45 ply lies straight on a biaxial
     /// and a 0/90 ply lies on the bias.
     #[must_use]
-    pub fn warp_angle(self, angle: Angle) -> Angle {
+    pub fn warp(self, angle: PlyAngle) -> WarpDirection {
         let first = self.fibres().first().copied().unwrap_or(0.0);
-        (angle - Angle::degrees(first)).as_fibre()
+        let warp = angle.turned(Angle::degrees(-first)).in_range();
+        WarpDirection::new(warp.from_zero())
+    }
+
+    /// Where the fibres of a ply at `angle` lie on the part, in the order of [`Self::fibres`].
+    pub fn fibres_of(self, angle: PlyAngle) -> impl Iterator<Item = FibreAxis> {
+        let warp = self.warp(angle);
+        let from_warp = self.fibres().iter();
+        from_warp.map(move |&fibre| warp.fibres(Angle::degrees(fibre)))
     }
 }
 

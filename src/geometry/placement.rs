@@ -51,6 +51,16 @@ impl Turn {
         rotate(point, sin, cos, self.face)
     }
 
+    /// Where what points along `direction` points afterwards.
+    #[must_use]
+    pub fn direction(&self, direction: Angle) -> Angle {
+        let turned = direction + self.angle;
+        match self.face {
+            Face::Up => turned,
+            Face::Down => -turned,
+        }
+    }
+
     /// `outline` turned about the origin.
     #[must_use]
     pub fn outline(&self, outline: &Outline) -> Outline {

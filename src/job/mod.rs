@@ -54,6 +54,7 @@ mod stock;
 mod supplies;
 mod syntax;
 mod table;
+mod view;
 mod wording;
 
 pub use bagging::{BagLayer, Bagging, LayerKind};
@@ -67,6 +68,7 @@ pub use rules::{MAX_PIECES, MAX_SETS};
 pub use splice::{JointKind, SpliceLines, SpliceRule};
 pub use starter::{Start, starting_job};
 pub use supplies::{MouldPreparation, ResinSystem, Supply};
+pub use view::{DrawnAngle, DrawnView, Side};
 
 pub use crate::geometry::Join;
 
@@ -75,7 +77,7 @@ use crate::diag::Place;
 use crate::geometry::Bounds;
 use crate::laminate::Lamina;
 use crate::pattern::Settings;
-use crate::units::{Angle, Length};
+use crate::units::{Angle, Length, PlyAngle};
 
 /// A checked job. Only [`Job::read`] makes one.
 #[derive(Clone, Debug, PartialEq)]
@@ -234,11 +236,8 @@ pub struct Part {
     pub pattern: Located<String>,
     /// How the pattern file is to be read.
     pub reading: Settings,
-    /// From which side the drawing shows the part.
-    pub seen_from: Side,
-    /// Whether it is the mirror image of what is drawn: then its 0° is the mirrored one too, and
-    /// the angles of its plies, counter-clockwise as ever, are the negative of those drawn.
-    pub mirrored: bool,
+    /// What of the part the drawing shows.
+    pub view: DrawnView,
     /// The part's 0° direction.
     pub zero: ZeroDirection,
     /// How many of the part are made; 1 if the job does not say.
@@ -255,15 +254,6 @@ pub struct Part {
     pub tool: Option<[Length; 2]>,
     /// Its plies, first against the mould.
     pub plies: Vec<Ply>,
-}
-
-/// From which side a ply is looked at.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Side {
-    /// From the bag side, looking down on the mould: the usual way.
-    Bag,
-    /// From the mould (tool) side.
-    Tool,
 }
 
 /// Where a part's 0° direction comes from.
@@ -305,8 +295,9 @@ pub struct Ply {
     pub n: u32,
     /// Index into [`Job::cloths`].
     pub cloth: usize,
-    /// Designed angle of the warp (of the +45° layer of a biaxial), −90 < angle ≤ 90.
-    pub angle: Angle,
+    /// Designed angle of the warp (of the +45° layer of a biaxial) in the view of the drawing,
+    /// −90 < angle ≤ 90. [`Part::angle_of`] tells the angle on the part.
+    pub drawn_angle: DrawnAngle,
     /// Which outline it takes.
     pub outline: OutlineChoice,
     /// Trim allowance all round.
@@ -331,4 +322,12 @@ pub struct Ply {
     pub shift: Option<[Length; 2]>,
     /// Where the ply is written.
     pub place: Place,
+}
+
+impl Part {
+    /// The designed angle of `ply` on the part, as seen from the bag side.
+    #[must_use]
+    pub fn angle_of(&self, ply: &Ply) -> PlyAngle {
+        self.view.seen_from_bag(ply.drawn_angle)
+    }
 }

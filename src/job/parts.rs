@@ -11,7 +11,9 @@ use super::reader::Reader;
 use super::rules::{self, LIKELY_SETS, MAX_PIECES};
 use super::table::Table;
 use super::wording::{shown, suggestion};
-use super::{Located, OutlineChoice, Part, Ply, Side, ZeroDirection, splice};
+use super::{
+    DrawnAngle, DrawnView, Located, OutlineChoice, Part, Ply, Side, ZeroDirection, splice,
+};
 use crate::diag::Place;
 use crate::pattern::Settings;
 use crate::units::{Angle, Length, LengthUnit};
@@ -132,14 +134,12 @@ fn read_mirror(
     if !pieces.add(reader, n_pieces, &name.place) {
         return None;
     }
-    let plies = part.plies.iter().map(|ply| Ply {
-        angle: (Angle::ZERO - ply.angle).as_fibre(),
-        ..ply.clone()
-    });
     Some(Part {
         name: name.value,
-        mirrored: true,
-        plies: plies.collect(),
+        view: DrawnView {
+            other_hand: true,
+            ..part.view
+        },
         ..part.clone()
     })
 }
@@ -193,8 +193,10 @@ fn read_part(
             unit: units,
             ..reading
         },
-        seen_from: seen_from.map_or(Side::Bag, |side| side.value),
-        mirrored: false,
+        view: DrawnView {
+            seen_from: seen_from.map_or(Side::Bag, |side| side.value),
+            other_hand: false,
+        },
         zero,
         sets,
         sets_are_stated: table.has("sets"),
@@ -523,7 +525,7 @@ impl PlyAsWritten {
         Some(Ply {
             n,
             cloth: self.cloth?,
-            angle: self.angle?,
+            drawn_angle: DrawnAngle::new(self.angle?),
             outline: outline.cloned().unwrap_or(OutlineChoice::Only),
             trim: self.cutting.trim,
             overlap: self.cutting.overlap,

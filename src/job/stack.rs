@@ -15,7 +15,7 @@ impl Part {
                 n: ply.n,
                 cloth: ply.cloth,
                 construction: cloths[ply.cloth].weave.construction(),
-                angle: ply.angle,
+                angle: self.angle_of(ply).from_zero(),
                 areal_weight: cloths[ply.cloth].areal_weight,
             })
             .collect()
@@ -26,7 +26,6 @@ impl Part {
 mod tests {
     use super::super::Job;
     use crate::laminate::{Asymmetry, balance, symmetry};
-    use crate::units::Angle;
 
     fn job(layup: &str, weave: &str) -> Job {
         let text = format!(
@@ -54,9 +53,9 @@ mod tests {
         for weave in ["plain", "satin", "unidirectional", "biaxial"] {
             let job = job("[30]", weave);
             let cloth = job.cloths()[0].weave;
-            let warp = cloth.warp_angle(job.parts()[0].plies[0].angle);
-            let fibre = |f: &f64| (warp + Angle::degrees(*f)).as_fibre().to_degrees();
-            let mut expected: Vec<f64> = cloth.fibres().iter().map(fibre).collect();
+            let part = &job.parts()[0];
+            let fibres = cloth.fibres_of(part.angle_of(&part.plies[0]));
+            let mut expected: Vec<f64> = fibres.map(|f| f.from_zero().to_degrees()).collect();
             let stack = job.parts()[0].stack(job.cloths());
             let directions = stack[0].directions();
             let mut found: Vec<f64> = directions.iter().map(|d| d.to_degrees()).collect();

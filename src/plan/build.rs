@@ -12,7 +12,7 @@ use super::{ClothUse, Layout, PartUse, PlacedPiece, Plan, PlyUse, StockLeft, Was
 use crate::cloth::{Cloth, Purchase, Stock};
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::Outline;
-use crate::job::{Job, Ply};
+use crate::job::{Job, Part, Ply};
 use crate::nest::{self, Continue, Effort, NestError};
 use crate::ply::Piece;
 use crate::units::{Area, Length};
@@ -392,10 +392,11 @@ fn parts(job: &Job, pieces: &[Piece]) -> Vec<PartUse> {
                     .filter(|p| p.ply() == ply_idx)
                     .copied()
                     .collect();
-                ply_use(job, ply, &of_ply)
+                ply_use(job, part, ply, &of_ply)
             };
             PartUse {
                 name: part.name.clone(),
+                view: part.view,
                 // A quantity in the drawing counts where the job does not say.
                 sets: of_part.iter().map(|p| p.sets()).max().unwrap_or(part.sets),
                 laminate: Laminate::of(job, part, |_| true),
@@ -407,7 +408,7 @@ fn parts(job: &Job, pieces: &[Piece]) -> Vec<PartUse> {
         .collect()
 }
 
-fn ply_use(job: &Job, ply: &Ply, pieces: &[&Piece]) -> PlyUse {
+fn ply_use(job: &Job, part: &Part, ply: &Ply, pieces: &[&Piece]) -> PlyUse {
     let cloth = &job.cloths()[ply.cloth];
     let sum = |area: &dyn Fn(&Piece) -> f64| Area::mm2(pieces.iter().map(|p| area(p)).sum());
     let splices = || pieces.iter().filter_map(|p| p.splice());
@@ -416,7 +417,8 @@ fn ply_use(job: &Job, ply: &Ply, pieces: &[&Piece]) -> PlyUse {
     PlyUse {
         n: ply.n,
         cloth: cloth.name.clone(),
-        angle: ply.angle,
+        angle: part.angle_of(ply),
+        drawn_angle: ply.drawn_angle,
         net_area: Area::mm2(laid.to_mm2() - lap_area.to_mm2()),
         cut_area: sum(&|p| p.cut().area()),
         lap_area,

@@ -57,10 +57,10 @@ use std::sync::Arc;
 use crate::cloth::{Cloth, Flaw, PriceBreak, Purchase, Stock};
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::{Bounds, Circle, Outline, Point, Vector};
-use crate::job::{JointKind, Outputs};
+use crate::job::{DrawnAngle, DrawnView, JointKind, Outputs};
 use crate::laminate::Lamina;
 use crate::ply::{Bias, Joint, Mark};
-use crate::units::{Angle, Area, ArealWeight, Length, Mass, Money, PricePerLength};
+use crate::units::{Angle, Area, ArealWeight, Length, Mass, Money, PlyAngle, PricePerLength};
 
 /// A whole plan: all layouts plus what follows from them.
 ///
@@ -474,8 +474,8 @@ pub struct PlacedPiece {
     ply: u32,
     set: u32,
     sequence: usize,
-    angle_design: Angle,
-    angle_cut: Angle,
+    angle_design: PlyAngle,
+    angle_cut: PlyAngle,
     turn: Angle,
     turned_over: bool,
     on_bias: bool,
@@ -525,13 +525,13 @@ impl PlacedPiece {
 
     /// Designed angle of the ply.
     #[must_use]
-    pub fn angle_design(&self) -> Angle {
+    pub fn angle_design(&self) -> PlyAngle {
         self.angle_design
     }
 
     /// Angle as cut: designed angle plus what the layout used of the tolerance.
     #[must_use]
-    pub fn angle_cut(&self) -> Angle {
+    pub fn angle_cut(&self) -> PlyAngle {
         self.angle_cut
     }
 
@@ -662,6 +662,8 @@ pub struct Label {
 pub struct PartUse {
     /// Name.
     pub name: String,
+    /// What of it the drawing shows. All angles of the plan are as seen from the bag side.
+    pub view: DrawnView,
     /// How many are made.
     pub sets: u32,
     /// Its plies, first against the mould.
@@ -680,7 +682,9 @@ pub struct PlyUse {
     /// Name of the cloth.
     pub cloth: String,
     /// Designed angle.
-    pub angle: Angle,
+    pub angle: PlyAngle,
+    /// The same in the view of the drawing, as the job has it.
+    pub drawn_angle: DrawnAngle,
     /// How much its net line was grown (positive) or shrunk against the pattern's outline.
     pub step: Length,
     /// Net area of one ply, laps counted once.

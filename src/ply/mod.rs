@@ -13,7 +13,7 @@
 //! use warpwise::cloth::Weave;
 //! use warpwise::job::Job;
 //! use warpwise::ply::permitted_turns;
-//! use warpwise::units::Angle;
+//! use warpwise::units::{Angle, PlyAngle};
 //!
 //! let turns_of = |weave: Weave| {
 //!     let text = format!(
@@ -22,7 +22,7 @@
 //!         weave.word()
 //!     );
 //!     let (job, _) = Job::read("job.toml", &text).unwrap();
-//!     let (zero, angle) = (Angle::degrees(0.0), Angle::degrees(45.0));
+//!     let (zero, angle) = (Angle::ZERO, PlyAngle::degrees(45.0));
 //!     permitted_turns(&job.cloths()[0], zero, angle, false)
 //! };
 //! // Warp along the roll: the piece is turned by -45°, or from there by half a turn.
@@ -55,8 +55,8 @@ pub use splice::{Joint, Lies, Splice};
 pub use turns::{on_bias, permitted_turns};
 
 use crate::diag::{Diagnostic, Diagnostics};
-use crate::geometry::{Bounds, Circle, Face, Outline, Point, Ring, Turn};
-use crate::job::{Job, Part, Ply, Side};
+use crate::geometry::{Bounds, Circle, Outline, Point, Ring, Turn};
+use crate::job::{Job, Part, Ply};
 use crate::pattern::{Pattern, PatternOutline, Role};
 use crate::units::{Angle, Length};
 use splice::Seams;
@@ -305,15 +305,9 @@ fn piece(
     let &PlyIn { job, part, ply, .. } = within;
     let cloth = &job.cloths()[ply.cloth];
     // From the bag side everything below is the same, so a tool-side drawing is turned over here.
-    let turn = seen_from_bag(part);
-    let zero = match turn.face {
-        Face::Up => within.zero,
-        Face::Down => -within.zero,
-    };
-    let angle = match part.seen_from {
-        Side::Bag => ply.angle,
-        Side::Tool => -ply.angle,
-    };
+    let turn = part.view.turn();
+    let zero = turn.direction(within.zero);
+    let angle = part.angle_of(ply);
     let lines = cutline::lines(within, drawn, turn, problems)?;
     let turns = permitted_turns(cloth, zero, angle, ply.appearance);
     let piece = Piece {
@@ -352,24 +346,10 @@ fn fitting(
     }
 }
 
-/// From the drawing of `part` to what is seen from the bag side. The other hand of a pair has its
-/// drawing turned over before that.
-const fn seen_from_bag(part: &Part) -> Turn {
-    let from_tool = matches!(part.seen_from, Side::Tool);
-    Turn {
-        angle: Angle::ZERO,
-        face: if part.mirrored == from_tool {
-            Face::Up
-        } else {
-            Face::Down
-        },
-    }
-}
-
 /// Where no splice may lie: the keep-out areas of the drawing and of the job, seen from the bag
 /// side.
 fn keep_out(part: &Part, pattern: &Pattern) -> Vec<Ring> {
-    let turn = seen_from_bag(part);
+    let turn = part.view.turn();
     let drawn = pattern
         .marks()
         .iter()

@@ -2,7 +2,7 @@
 
 use crate::cloth::{Cloth, Rotation, Weave, WeaveTurns};
 use crate::geometry::{Ring, Turn, distance};
-use crate::units::Angle;
+use crate::units::{Angle, PlyAngle};
 
 /// Returns the turns from the pattern frame to the roll frame (warp along x) for a ply designed at
 /// `angle` on a part whose 0° direction is `zero`; the straight one first.
@@ -12,8 +12,8 @@ use crate::units::Angle;
 /// the cloth permits no other), face up, so
 /// that the weave line runs the same way on every part.
 #[must_use]
-pub fn permitted_turns(cloth: &Cloth, zero: Angle, angle: Angle, appearance: bool) -> Vec<Turn> {
-    let straight = -(zero + cloth.weave.warp_angle(angle));
+pub fn permitted_turns(cloth: &Cloth, zero: Angle, angle: PlyAngle, appearance: bool) -> Vec<Turn> {
+    let straight = -cloth.weave.warp(angle).where_zero_is(zero);
     let symmetry = if appearance {
         WeaveTurns {
             rotation: match cloth.turns.rotation {
@@ -41,8 +41,8 @@ const BIAS_FROM_DEG: f64 = 10.0;
 
 /// Whether the warp runs neither along nor across the long direction of `cut`.
 #[must_use]
-pub fn on_bias(weave: Weave, cut: &Ring, zero: Angle, angle: Angle) -> bool {
-    lies_on_bias(weave, cut, zero, zero + weave.warp_angle(angle))
+pub fn on_bias(weave: Weave, cut: &Ring, zero: Angle, angle: PlyAngle) -> bool {
+    lies_on_bias(weave, cut, zero, weave.warp(angle).where_zero_is(zero))
 }
 
 /// [`on_bias`] for a warp along `warp` in the frame of `cut`.
@@ -171,7 +171,7 @@ mod tests {
         permitted_turns(
             cloth,
             Angle::degrees(zero),
-            Angle::degrees(angle),
+            PlyAngle::degrees(angle),
             appearance,
         )
     }
@@ -280,7 +280,8 @@ mod tests {
             Point::new(0.0, 50.0),
         ])
         .unwrap();
-        let judge = |weave, angle| on_bias(weave, &strip, Angle::ZERO, Angle::degrees(angle));
+        let at = |angle| PlyAngle::degrees(angle);
+        let judge = |weave, angle| on_bias(weave, &strip, Angle::ZERO, at(angle));
         assert!(!judge(Weave::Plain, 0.0) && !judge(Weave::Plain, 90.0));
         assert!(judge(Weave::Plain, 45.0) && judge(Weave::Unidirectional, -45.0));
         // A ±45 ply lies straight on a stitched biaxial, a 0/90 ply on the bias.

@@ -31,6 +31,7 @@
 //! ```
 
 mod angle;
+mod direction;
 mod length;
 mod mass;
 mod modulus;
@@ -43,6 +44,7 @@ mod tests;
 mod work;
 
 pub use angle::Angle;
+pub use direction::{FibreAxis, PlyAngle, WarpDirection};
 pub use length::{Area, Length, LengthUnit};
 pub use mass::{ArealWeight, Density, Mass};
 pub use modulus::Modulus;

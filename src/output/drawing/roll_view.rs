@@ -6,7 +6,7 @@ use crate::cloth::Weave;
 use crate::geometry::{Bounds, Point};
 use crate::output::style::hatch;
 use crate::plan::{Layout, PlacedPiece, Plan};
-use crate::units::Angle;
+use crate::units::{FibreAxis, PlyAngle};
 
 /// Fills for parts; further parts begin again.
 const N_TINTS: usize = 6;
@@ -150,13 +150,13 @@ impl<'a> RollView<'a> {
     }
 
     /// The directions of the hatch of a ply designed at `angle`.
-    pub(in crate::output) fn hatch(&self, angle: Angle) -> Vec<Angle> {
+    pub(in crate::output) fn hatch(&self, angle: PlyAngle) -> Vec<FibreAxis> {
         hatch::directions(self.weave(), angle)
     }
 
     /// The designed angles on the roll, if its cloth has a direction.
-    pub(in crate::output) fn angles(&self) -> Vec<Angle> {
-        let mut angles: Vec<Angle> = (self.layout.pieces().iter())
+    pub(in crate::output) fn angles(&self) -> Vec<PlyAngle> {
+        let mut angles: Vec<PlyAngle> = (self.layout.pieces().iter())
             .map(|p| p.angle_design())
             .filter(|&angle| !self.hatch(angle).is_empty())
             .collect();

@@ -1,7 +1,7 @@
 //! JSON values and their layout as text: keys in a useful order, short members packed into lines.
 
 use crate::output::number::{ANGLE, COORDINATE, number};
-use crate::units::{Angle, Area, Length, Mass, Modulus, Money};
+use crate::units::{Angle, Area, Length, Mass, Modulus, Money, PlyAngle};
 
 /// A JSON value on its way to text.
 pub(super) enum Json {
@@ -46,6 +46,10 @@ impl Json {
 
     pub(super) fn mass(mass: Mass) -> Self {
         Self::number(mass.to_grams(), 3)
+    }
+
+    pub(super) fn ply_angle(angle: PlyAngle) -> Self {
+        Self::angle(angle.from_zero())
     }
 
     pub(super) fn angle(angle: Angle) -> Self {

@@ -7,7 +7,7 @@
 
 use crate::cloth::Weave;
 use crate::geometry::{Outline, Point, Vector, trig};
-use crate::units::Angle;
+use crate::units::{Angle, FibreAxis, PlyAngle};
 
 /// From line to line of a hatch in so many directions, pixels of a screen. Larger: small pieces stay
 /// bare; smaller: labels drown.
@@ -16,11 +16,9 @@ pub(in crate::output) fn spacing(n_directions: usize) -> f64 {
 }
 
 /// The directions of the lines, counter-clockwise from the part's 0°, above −90° up to 90°.
-pub(in crate::output) fn directions(weave: Weave, angle: Angle) -> Vec<Angle> {
-    let warp = weave.warp_angle(angle);
-    (weave.drawn_as_warp().iter())
-        .map(|&fibre| (warp + Angle::degrees(fibre)).as_fibre())
-        .collect()
+pub(in crate::output) fn directions(weave: Weave, angle: PlyAngle) -> Vec<FibreAxis> {
+    let n = weave.drawn_as_warp().len();
+    weave.fibres_of(angle).take(n).collect()
 }
 
 /// The lines along `direction` across `outline`, `spacing` apart, in the outline's own unit.
@@ -92,15 +90,22 @@ mod tests {
 
     #[test]
     fn plies_of_different_angles_have_different_hatches() {
-        let of = |weave, degrees| directions(weave, Angle::degrees(degrees));
+        let of = |weave, degrees| directions(weave, PlyAngle::degrees(degrees));
         let twill: Vec<_> = [0.0, 45.0, -45.0, 90.0].map(|a| of(Weave::Twill, a)).into();
         for (i, a) in twill.iter().enumerate() {
             assert!(twill[i + 1..].iter().all(|b| a != b), "{a:?}");
         }
         // The fibres of a biaxial at 45° lie as a woven ply's at 0/90.
         let mut biaxial = of(Weave::Biaxial, 45.0);
-        biaxial.sort_by(|a, b| a.to_degrees().total_cmp(&b.to_degrees()));
-        assert_eq!(biaxial, [Angle::degrees(-45.0), Angle::degrees(45.0)]);
+        biaxial.sort_by(|a, b| {
+            a.from_zero()
+                .to_degrees()
+                .total_cmp(&b.from_zero().to_degrees())
+        });
+        assert_eq!(
+            biaxial,
+            [-45.0, 45.0].map(|degrees| FibreAxis::new(Angle::degrees(degrees)))
+        );
         assert!(of(Weave::NonDirectional, 30.0).is_empty());
     }
 }

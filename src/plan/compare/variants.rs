@@ -2,7 +2,7 @@
 
 use crate::cloth::{Cloth, Faces, Weave};
 use crate::diag::counted;
-use crate::job::{Job, Ply};
+use crate::job::{DrawnAngle, Job, Ply};
 use crate::laminate::{Construction, Lamina};
 use crate::units::{Angle, Length, PricePerLength};
 
@@ -59,8 +59,8 @@ fn plies(job: &Job) -> impl Iterator<Item = &Ply> {
 }
 
 /// Whether `angle` is `target` or turned from it by a multiple of 180°.
-fn is_near(angle: Angle, target: f64) -> bool {
-    (angle - Angle::degrees(target))
+fn is_near(angle: DrawnAngle, target: f64) -> bool {
+    (angle.on_drawing() - Angle::degrees(target))
         .as_fibre()
         .to_degrees()
         .abs()
@@ -74,9 +74,11 @@ fn straight(job: &Job) -> Option<Variant> {
     for ply in changed.plies_mut() {
         let weave = job.cloths()[ply.cloth].weave;
         let is_one_layer = weave.has_direction() && weave.faces() != Faces::TwoLayers;
-        if is_one_layer && !is_near(ply.angle, 0.0) && !is_near(ply.angle, 90.0) {
-            let is_across = ply.angle.as_fibre().to_degrees().abs() > 45.0 + SAME_ANGLE;
-            ply.angle = Angle::degrees(if is_across { 90.0 } else { 0.0 });
+        if is_one_layer && !is_near(ply.drawn_angle, 0.0) && !is_near(ply.drawn_angle, 90.0) {
+            let is_across =
+                ply.drawn_angle.on_drawing().as_fibre().to_degrees().abs() > 45.0 + SAME_ANGLE;
+            let degrees = if is_across { 90.0 } else { 0.0 };
+            ply.drawn_angle = DrawnAngle::new(Angle::degrees(degrees));
             n += 1;
         }
     }
@@ -97,7 +99,9 @@ fn straight(job: &Job) -> Option<Variant> {
 fn from_biaxial(job: &Job) -> Option<Variant> {
     let wanted = |ply: &Ply, cloths: &[Cloth]| {
         let is_woven = cloths[ply.cloth].weave.construction() == Construction::Woven;
-        is_woven && !ply.appearance && (is_near(ply.angle, 45.0) || is_near(ply.angle, -45.0))
+        is_woven
+            && !ply.appearance
+            && (is_near(ply.drawn_angle, 45.0) || is_near(ply.drawn_angle, -45.0))
     };
     let first = plies(job).find(|ply| wanted(ply, job.cloths()))?.cloth;
     let mut changed = job.clone();
@@ -121,7 +125,7 @@ fn from_biaxial(job: &Job) -> Option<Variant> {
     for ply in changed.plies_mut() {
         if wanted(ply, job.cloths()) {
             ply.cloth = biaxial;
-            ply.angle = Angle::degrees(45.0);
+            ply.drawn_angle = DrawnAngle::new(Angle::degrees(45.0));
             n += 1;
         }
     }

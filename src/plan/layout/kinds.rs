@@ -3,11 +3,11 @@
 use super::label::label_for;
 use crate::cloth::Weave;
 use crate::geometry::{Face, Placement, Turn};
-use crate::job::{Job, Side};
+use crate::job::Job;
 use crate::nest::Shape;
 use crate::plan::{PlacedJoint, PlacedPiece, PlacedSplice};
 use crate::ply::{Bias, Piece};
-use crate::units::Angle;
+use crate::units::{Angle, PlyAngle};
 
 /// Pieces that are alike on the cutting table: same cut line, same turns.
 pub(in crate::plan) struct Kind<'a> {
@@ -68,22 +68,13 @@ pub(in crate::plan) fn place(
     let ply = &part.plies[piece.ply()];
     let id = piece.id(job, set);
     let cut = placement.outline(piece.cut());
-    let turned = piece.zero() + placement.turn.angle;
     let off = off_angle(
         placement.turn,
         piece.turns(),
         job.cloths()[piece.cloth()].weave,
     );
-    // The warp on the piece turns against the piece on the cloth; seen from the tool side once more.
-    let off_design = match part.seen_from {
-        Side::Bag => -off,
-        Side::Tool => off,
-    };
-    let zero_direction = match placement.turn.face {
-        Face::Up => turned,
-        Face::Down => -turned,
-    }
-    .as_rotation();
+    let angle_design = part.angle_of(ply);
+    let zero_direction = placement.turn.direction(piece.zero()).as_rotation();
     let label = match &piece.splice() {
         Some(splice) => label_for(&id, &placement.outline(&splice.clear)),
         None => label_for(&id, &cut),
@@ -107,8 +98,9 @@ pub(in crate::plan) fn place(
         ply: ply.n,
         set,
         sequence: 0,
-        angle_design: ply.angle,
-        angle_cut: angle_cut(ply.angle, off_design),
+        angle_design,
+        // The warp on the piece turns against the piece on the cloth.
+        angle_cut: angle_cut(angle_design, -off),
         turn: placement.turn.angle.as_rotation(),
         turned_over: placement.turn.face == Face::Down,
         on_bias: piece.on_bias(),
@@ -139,12 +131,12 @@ pub(in crate::plan) fn place(
 
 /// The angle as cut; a sum out of the range of ply angles is written as the same fibre direction,
 /// but 91° stays 91° where the layout used a tolerance on a 90° ply.
-fn angle_cut(design: Angle, off: Angle) -> Angle {
-    let cut = design + off;
+fn angle_cut(design: PlyAngle, off: Angle) -> PlyAngle {
+    let cut = design.turned(off);
     if off.to_degrees().abs() < 45.0 {
         cut
     } else {
-        cut.as_fibre()
+        cut.in_range()
     }
 }
 

@@ -12,7 +12,7 @@ use crate::nest::{self, Container, Continue, Effort, Problem, Shape};
 use crate::plan::cutting::order;
 use crate::plan::layout::label::label_for;
 use crate::plan::{CutOrder, Layout, PartUse, PlacedPiece};
-use crate::units::{Angle, Area, Force, Length};
+use crate::units::{Angle, Area, Force, Length, PlyAngle};
 
 /// The bags of the whole order.
 #[derive(Clone, Debug)]
@@ -408,8 +408,8 @@ fn piece(cut: &Cut, laid: &Laid<'_>, layer: &str, set: u32, placement: &Placemen
         ply: 0,
         set,
         sequence: 0,
-        angle_design: Angle::ZERO,
-        angle_cut: Angle::ZERO,
+        angle_design: PlyAngle::default(),
+        angle_cut: PlyAngle::default(),
         turn: placement.turn.angle.as_rotation(),
         turned_over: false,
         on_bias: false,

@@ -1,7 +1,7 @@
 //! A part as its plies lie on each other.
 
-use crate::geometry::{Outline, Placement, Region, Turn, Vector, simplified};
-use crate::job::{Job, Part, Side};
+use crate::geometry::{Outline, Placement, Point, Region, Turn, simplified};
+use crate::job::{Job, Part};
 use crate::ply::Piece;
 use crate::units::{Angle, Area};
 
@@ -112,11 +112,10 @@ pub(in crate::plan) fn shift(part: &Part, ply: usize) -> Placement {
     let [x, y] = part.plies[ply]
         .shift
         .map_or([0.0; 2], |shift| shift.map(|l| l.to_mm()));
-    // A drawing seen from the tool side was turned over about x, and so is the other hand's.
-    let is_over = (part.seen_from == Side::Tool) != part.mirrored;
     Placement {
         turn: Turn::rotation(Angle::ZERO),
-        shift: Vector::new(x, if is_over { -y } else { y }),
+        // The shift is that of the drawing.
+        shift: part.view.turn().apply(Point::new(x, y)) - Point::default(),
     }
 }
 

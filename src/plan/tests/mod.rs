@@ -8,7 +8,7 @@ use crate::cloth::{Cloth, Supply, Weave};
 use crate::geometry::{Bounds, Outline, Point};
 use crate::plan::layout::label::label_for;
 use crate::plan::{CutOrder, Label, Layout, PlacedPiece};
-use crate::units::{Angle, ArealWeight, Length};
+use crate::units::{Angle, ArealWeight, Length, PlyAngle};
 
 /// A piece called `id` that lies as it was drawn.
 pub(crate) fn piece(id: &str, cut: Outline) -> PlacedPiece {
@@ -18,8 +18,8 @@ pub(crate) fn piece(id: &str, cut: Outline) -> PlacedPiece {
         ply: 1,
         set: 1,
         sequence: 0,
-        angle_design: Angle::ZERO,
-        angle_cut: Angle::ZERO,
+        angle_design: PlyAngle::default(),
+        angle_cut: PlyAngle::default(),
         turn: Angle::ZERO,
         turned_over: false,
         on_bias: false,
@@ -43,8 +43,8 @@ pub(crate) fn labelled(outline: Outline, label: Label) -> PlacedPiece {
         ply: 12,
         set: 3,
         sequence: 27,
-        angle_design: Angle::degrees(-45.0),
-        angle_cut: Angle::degrees(-45.0),
+        angle_design: PlyAngle::degrees(-45.0),
+        angle_cut: PlyAngle::degrees(-45.0),
         turn: Angle::degrees(225.0),
         turned_over: true,
         on_bias: true,

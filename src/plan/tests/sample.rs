@@ -6,11 +6,11 @@ use std::sync::Arc;
 use crate::cloth::{Cloth, Purchase, Rotation, Supply, Weave, WeaveTurns};
 use crate::diag::{Diagnostic, Diagnostics, Place};
 use crate::geometry::{Bounds, Face, Outline, Placement, Point, Ring, Turn, Vector, trig};
-use crate::job::Outputs;
+use crate::job::{DrawnAngle, DrawnView, Outputs, Side};
 use crate::plan::{
     ClothUse, CutOrder, Label, Laminate, Layout, PartUse, PlacedPiece, Plan, PlyUse, Waste, Work,
 };
-use crate::units::{Angle, Area, ArealWeight, Length};
+use crate::units::{Angle, Area, ArealWeight, Length, PlyAngle};
 
 /// A ply of the sample: which part, which shape, on which cloth, how.
 struct Ply {
@@ -220,10 +220,11 @@ fn sets(part: &str) -> u32 {
 
 fn piece(cloth: &Cloth, ply: &Ply, set: u32, sequence: usize, shelf: &mut Shelf) -> PlacedPiece {
     let zero = if ply.part == RUDDER { 90.0 } else { 0.0 };
-    let warp = cloth.weave.warp_angle(Angle::degrees(ply.angle));
+    let angle = PlyAngle::degrees(ply.angle);
+    let warp = (cloth.weave.warp(angle)).where_zero_is(Angle::degrees(zero));
     let turned_over = cloth.turns.turn_over && !ply.appearance && set == 2;
     let off = if ply.on_bias { 1.25 } else { 0.0 };
-    let rotation = Angle::degrees(-zero - warp.to_degrees() - off + f64::from(set % 2) * 180.0);
+    let rotation = Angle::degrees(-warp.to_degrees() - off + f64::from(set % 2) * 180.0);
     let turn = Turn {
         angle: rotation.as_rotation(),
         face: if turned_over { Face::Down } else { Face::Up },
@@ -243,8 +244,8 @@ fn piece(cloth: &Cloth, ply: &Ply, set: u32, sequence: usize, shelf: &mut Shelf)
         ply: ply.n,
         set,
         sequence,
-        angle_design: Angle::degrees(ply.angle),
-        angle_cut: Angle::degrees(ply.angle + off),
+        angle_design: angle,
+        angle_cut: angle.turned(Angle::degrees(off)),
         turn: turn.angle,
         turned_over,
         on_bias: ply.on_bias,
@@ -258,7 +259,7 @@ fn piece(cloth: &Cloth, ply: &Ply, set: u32, sequence: usize, shelf: &mut Shelf)
             zero_in_roll
         }
         .as_rotation(),
-        warp_direction: Angle::degrees(zero) + warp,
+        warp_direction: warp,
         label: label(&cut),
         cut,
     }
@@ -388,6 +389,10 @@ fn part(cloths: &[Cloth], name: &str, sets: u32) -> PartUse {
     let plies = PLIES.iter().filter(|p| p.part == name);
     PartUse {
         name: name.into(),
+        view: DrawnView {
+            seen_from: Side::Bag,
+            other_hand: false,
+        },
         sets,
         laminate: Laminate {
             plies: plies.clone().map(|p| p.n).collect(),
@@ -408,7 +413,8 @@ fn part(cloths: &[Cloth], name: &str, sets: u32) -> PartUse {
                     pieces: Vec::new(),
                     n: p.n,
                     cloth: cloths[p.cloth].name.clone(),
-                    angle: Angle::degrees(p.angle),
+                    angle: PlyAngle::degrees(p.angle),
+                    drawn_angle: DrawnAngle::new(Angle::degrees(p.angle)),
                     step: Length::mm(if p.n == 5 { -8.0 } else { 0.0 }),
                     net_area,
                     cut_area: Area::mm2((p.shape)(p.trim).area()),

@@ -6,7 +6,7 @@ use crate::output::drawing::label::SEPARATOR;
 use crate::output::number::number;
 use crate::plan::{PlacedJoint, PlacedPiece, Plan};
 use crate::ply::Mark;
-use crate::units::Angle;
+use crate::units::{Angle, PlyAngle};
 
 /// Two outlines are one shape if no vertex is further off than this, mm.
 const SAME_MM: f64 = 0.002;
@@ -27,7 +27,7 @@ pub(super) struct Lay {
     pub(super) cloth: String,
     pub(super) weave: Weave,
     /// Designed angle of the first ply.
-    pub(super) angle: Angle,
+    pub(super) angle: PlyAngle,
     /// Whether one of the plies will be seen, or lies on the bias.
     pub(super) notes: Vec<&'static str>,
     /// Direction of the warp on the template.

@@ -313,7 +313,7 @@ pub(super) mod tests {
                 count: 1,
                 cloth: "c".into(),
                 weave: Weave::Plain,
-                angle: Angle::ZERO,
+                angle: crate::units::PlyAngle::default(),
                 notes: Vec::new(),
                 warp: Angle::ZERO,
             }],

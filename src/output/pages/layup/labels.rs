@@ -37,7 +37,7 @@ fn label(sheets: &Sheets<'_>, layout: &Layout, piece: &PlacedPiece) -> Markup {
             (arrow(piece))
             p .id { (piece.id()) }
             p { (layout.cloth().name) ", " strong { (angle(piece.angle_design())) }
-                @if (piece.angle_cut() - piece.angle_design()).to_degrees().abs() > 0.005 { " (cut " (angle(piece.angle_cut())) ")" } }
+                @if piece.angle_cut().off(piece.angle_design()).to_degrees().abs() > 0.005 { " (cut " (angle(piece.angle_cut())) ")" } }
             p .small { "Ply " (piece.ply()) ", set " (piece.set()) " · # " (piece.sequence()) " on " (layout.roll()) (batch(sheets, piece)) }
             p .small {
                 @if piece.turned_over() { strong { "face down" } }
@@ -66,7 +66,7 @@ fn batch(sheets: &Sheets<'_>, piece: &PlacedPiece) -> String {
 
 /// The warp against the part's 0°, which points right.
 fn arrow(piece: &PlacedPiece) -> Markup {
-    let (sin, cos) = trig::sin_cos(piece.angle_design());
+    let (sin, cos) = trig::sin_cos(piece.angle_design().from_zero());
     let (x, y) = (13.0 * cos, -13.0 * sin);
     html! {
         svg .arrow viewBox="-16 -16 32 32" aria-hidden="true" {

@@ -221,7 +221,9 @@ fn heed(sheets: &Sheets<'_>, part: &PartUse, ply: &PlyUse) -> Text {
     let off = own
         .iter()
         .filter(|piece| {
-            (piece.angle_cut() - piece.angle_design())
+            piece
+                .angle_cut()
+                .off(piece.angle_design())
                 .to_degrees()
                 .abs()
                 > 0.005

@@ -152,9 +152,8 @@ fn draw_ply(
         vec![a, b]
     };
     marks.push(Mark::Line(Look::Zero, line(Angle::ZERO, 1.25)));
-    let warp = weave.warp_angle(ply.angle);
-    for (i, &fibre) in weave.fibres().iter().enumerate() {
-        let direction = warp + Angle::degrees(fibre);
+    for (i, fibres) in weave.fibres_of(ply.angle).enumerate() {
+        let direction = fibres.from_zero();
         if i < weave.drawn_as_warp().len() {
             marks.push(Mark::Line(Look::Warp, line(direction, 1.0)));
             marks.push(Mark::Area(Look::Head, vec![head(projection, direction, y)]));

@@ -14,7 +14,7 @@ use crate::output::formats::svg::Sheet;
 use crate::output::number::number;
 use crate::output::style::{CAPITALS_PER_SIZE, hatch};
 use crate::plan::{Layout, PlacedPiece, Plan};
-use crate::units::Angle;
+use crate::units::FibreAxis;
 
 /// Pixels on a wide screen.
 const ROOM: Room = Room {
@@ -117,7 +117,7 @@ impl<'a> Picture<'a> {
                     // Long, so that a line has few joints.
                     pattern id=(self.hatch_id(direction)) patternUnits="userSpaceOnUse"
                         width=(f(40.0 * cell)) height=(f(cell))
-                        patternTransform=(format!("rotate({})", number(-direction.to_degrees(), 2))) {
+                        patternTransform=(format!("rotate({})", number(-direction.from_zero().to_degrees(), 2))) {
                         path .hatch d=(format!("M0,{}H{}", f(cell / 2.0), f(40.0 * cell))) {}
                     }
                 }
@@ -132,10 +132,11 @@ impl<'a> Picture<'a> {
     }
 
     /// The directions of all hatches on the roll, each once.
-    fn hatches(&self) -> Vec<Angle> {
+    fn hatches(&self) -> Vec<FibreAxis> {
         let angles = self.view.angles().into_iter();
-        let mut all: Vec<Angle> = angles.flat_map(|angle| self.view.hatch(angle)).collect();
-        all.sort_by(|a, b| a.to_degrees().total_cmp(&b.to_degrees()));
+        let mut all: Vec<FibreAxis> = angles.flat_map(|angle| self.view.hatch(angle)).collect();
+        let degrees = |axis: &FibreAxis| axis.from_zero().to_degrees();
+        all.sort_by(|a, b| degrees(a).total_cmp(&degrees(b)));
         all.dedup();
         all
     }
@@ -146,8 +147,8 @@ impl<'a> Picture<'a> {
         self.layout.pieces().iter().map(of).max().unwrap_or(0)
     }
 
-    fn hatch_id(&self, direction: Angle) -> String {
-        let degrees = number(direction.to_degrees(), 2);
+    fn hatch_id(&self, direction: FibreAxis) -> String {
+        let degrees = number(direction.from_zero().to_degrees(), 2);
         format!("hatch-{}-{degrees}", self.layout_idx)
     }
 
@@ -394,12 +395,12 @@ impl<'a> Picture<'a> {
 }
 
 /// The lines of a hatch across a chip of the key.
-fn chip_hatch(direction: Angle) -> String {
+fn chip_hatch(direction: FibreAxis) -> String {
     let corners = [(1.0, 1.0), (27.0, 1.0), (27.0, 15.0), (1.0, 15.0)];
     let corners = corners.map(|(x, y)| Point::new(x, y));
     let chip = crate::geometry::Ring::new(corners).map(crate::geometry::Outline::solid);
     // Where y runs down a line that rises has a negative slope.
-    let level = Angle::degrees(-direction.to_degrees());
+    let level = -direction.from_zero();
     let lines = chip.map_or_else(|_| Vec::new(), |chip| hatch::lines(&chip, level, 5.0));
     let line = |[a, b]: &[Point; 2]| format!("M{},{}L{},{}", f(a.x), f(a.y), f(b.x), f(b.y));
     lines.iter().map(line).collect()

@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use crate::cloth::Weave;
 use crate::geometry::trig;
-use crate::units::Angle;
+use crate::units::{FibreAxis, PlyAngle};
 
 /// Radius of the picture, in its own units.
 const RADIUS: f64 = 15.0;
@@ -12,16 +12,14 @@ const RADIUS: f64 = 15.0;
 const SPACING: f64 = 5.0;
 
 /// The fibres of a ply of `weave` designed at `angle`; the part's 0° points right.
-pub(super) fn swatch(weave: Weave, angle: Angle) -> Markup {
-    let warp = weave.warp_angle(angle);
+pub(super) fn swatch(weave: Weave, angle: PlyAngle) -> Markup {
     let data: Vec<(&str, String)> = weave
-        .fibres()
-        .iter()
+        .fibres_of(angle)
         .enumerate()
-        .map(|(i, &fibre)| {
+        .map(|(i, fibres)| {
             let is_warp = i < weave.drawn_as_warp().len();
             let class = if is_warp { "warp" } else { "weft" };
-            (class, lines(warp + Angle::degrees(fibre)))
+            (class, lines(fibres))
         })
         .collect();
     html! {
@@ -32,9 +30,9 @@ pub(super) fn swatch(weave: Weave, angle: Angle) -> Markup {
     }
 }
 
-/// Parallel chords of the circle along `direction`, as path data with y down.
-fn lines(direction: Angle) -> String {
-    let (sin, cos) = trig::sin_cos(direction);
+/// Parallel chords of the circle along `direction`, the part's 0° to the right, as path data with y down.
+fn lines(direction: FibreAxis) -> String {
+    let (sin, cos) = trig::sin_cos(direction.from_zero());
     let mut data = String::new();
     for i in -2..=2 {
         let off = f64::from(i) * SPACING;

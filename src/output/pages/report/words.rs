@@ -1,9 +1,11 @@
 //! Quantities in words: both unit systems, rounded as a person would.
 
+use std::fmt::Display;
+
 use maud::{Markup, html};
 
 use crate::cloth::Cloth;
-use crate::units::{Angle, Area, Length, Mass, Money, PricePerLength};
+use crate::units::{Area, Length, Mass, Money, PricePerLength};
 
 /// A quantity whose second unit may go to a new line but is never torn itself.
 pub(in crate::output) fn both(text: &str) -> Markup {
@@ -65,7 +67,7 @@ pub(in crate::output) fn mass_text(mass: Mass) -> String {
 }
 
 /// An angle as a person writes it, with a true minus sign.
-pub(in crate::output) fn angle(angle: Angle) -> String {
+pub(in crate::output) fn angle(angle: impl Display) -> String {
     angle.to_string().replace('-', "−")
 }
 

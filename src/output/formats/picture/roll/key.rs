@@ -38,7 +38,15 @@ impl Sketch {
         for angle in view.angles() {
             let degrees = number(angle.to_degrees(), 1);
             let name = format!("{}°", degrees.replace('-', "−"));
-            entries.push((name, Chip::Hatch(view.hatch(angle))));
+            entries.push((
+                name,
+                Chip::Hatch(
+                    view.hatch(angle)
+                        .iter()
+                        .map(|axis| axis.from_zero())
+                        .collect(),
+                ),
+            ));
         }
         let line = |colour, mm, dash| Chip::Line(Paint::dashed(colour, width(mm), dash));
         let mut lines = vec![
@@ -100,7 +108,7 @@ impl Sketch {
             };
             let area = Outline::solid(ring);
             for direction in directions {
-                let level = Angle::degrees(-direction.to_degrees());
+                let level = -*direction;
                 let lines = hatch::lines(&area, level, spacing);
                 let pixel = |p: &Point| (p.x as f32, p.y as f32);
                 let runs = lines.iter().map(|l| l.iter().map(pixel).collect());

@@ -223,7 +223,7 @@ impl Sketch {
         let directions = view.hatch(piece.angle_design());
         let spacing = hatch::spacing(directions.len()) * FINER * view.px;
         for direction in directions {
-            let lines = hatch::lines(piece.cut(), direction, spacing);
+            let lines = hatch::lines(piece.cut(), direction.from_zero(), spacing);
             let runs = lines.iter().map(|line| frame.run(line)).collect();
             let paint = Paint::line(DRAWN.hatch, width(stroke::HATCH));
             self.lines(runs, false, paint);
