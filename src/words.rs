@@ -3,7 +3,7 @@
 /// An enum whose values are words in a job file.
 pub(crate) trait Word: Copy + PartialEq + 'static {
     /// All of them, in the order in which they are listed to users.
-    const WORDS: &'static [(&'static str, Self)];
+    fn words() -> Vec<(&'static str, Self)>;
 }
 
 /// Declares an enum whose values are words, with `ALL`, `word` and its [`Word`]s: a new value cannot
@@ -34,7 +34,9 @@ macro_rules! words {
         }
 
         impl $crate::words::Word for $name {
-            const WORDS: &'static [(&'static str, Self)] = &[$(($word, Self::$value)),*];
+            fn words() -> Vec<(&'static str, Self)> {
+                vec![$(($word, Self::$value)),*]
+            }
         }
     };
 }

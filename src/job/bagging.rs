@@ -1,17 +1,19 @@
 //! The vacuum bag: the table `[bag]` and its layers.
 
-use super::Located;
-use super::cloths::Margins;
+use super::cloths::{GAP, LEAST_SOLD, MarginKeys, ROLL_WIDTH, SOLD_BY};
+use super::keys::{AboveZero, Checked, Count, Named, NotNegative, Quantity, Share, Words, keys};
 use super::reader::Reader;
-use super::rules::{LengthRule, MAX_NAME, Sign};
-use super::supplies::{Supply, positive, supply};
+use super::rules::{LengthRule, MAX_NAME};
+use super::supplies::{PACK_PRICE, Packs, check_pack};
 use super::table::Table;
 use super::wording::{shown, suggestion};
+use super::{Located, check_name};
 use crate::cloth::{Cloth, Weave};
-use crate::units::{ArealWeight, Length, Pressure, PricePerLength};
+use crate::units::{ArealWeight, Length, Pressure, Price, PricePerLength};
 
 /// What goes over a laid-up part, and the vacuum under it.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Bagging {
     /// The layers from the part outwards.
     pub layers: Vec<BagLayer>,
@@ -28,11 +30,12 @@ pub struct Bagging {
     /// Tape bought beyond the run, as a share of it: laps and second lines.
     pub tape_spare: f64,
     /// How the tape is sold: length of a roll.
-    pub tape: Supply<Length>,
+    pub tape: Packs<Length>,
 }
 
 /// One layer of the bag stack.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct BagLayer {
     /// The roll it is cut from; its name is the layer's.
     pub roll: Cloth,
@@ -98,9 +101,6 @@ const USUAL: [Usual; 4] = [
 
 const BAG_FILM: &str = "bag-film";
 
-/// Width of a roll of film or fabric (common practice, no source).
-const ROLL_WIDTH: Length = Length::mm(1500.0);
-
 /// The deepest vacuum there can be, Pa: the standard atmosphere (NIST SP 811: 101 325 Pa).
 const ATMOSPHERE: f64 = 101_325.0;
 
@@ -111,100 +111,136 @@ const ATMOSPHERE: f64 = 101_325.0;
 const LEAST_VACUUM: f64 = 20.0;
 
 const fn margin(what: &'static str) -> LengthRule {
-    LengthRule {
-        what,
-        sign: Sign::NotNegative,
-        sign_help: "write how far it reaches: 0 mm or more",
-        likely: 0.0..=500.0,
-        most: 5_000.0,
-    }
+    LengthRule::not_negative(what)
+        .help("write how far it reaches: 0 mm or more")
+        .likely(0.0..=500.0)
+        .most(5_000.0)
 }
 
-pub(super) const TAPE_MARGIN: LengthRule = margin("tape margin");
-pub(super) const FILM_MARGIN: LengthRule = margin("film margin");
-pub(super) const PLEAT_HEIGHT: LengthRule = margin("pleat height");
-pub(super) const LAYER_MARGIN: LengthRule = margin("margin of the layer");
-pub(super) const ON_HAND: LengthRule = LengthRule {
-    what: "length on hand",
-    sign: Sign::NotNegative,
-    sign_help: "write what is left of the roll: 0 or more",
-    likely: 0.0..=500_000.0,
-    most: 10_000_000.0,
+const TAPE_MARGIN: LengthRule = margin("tape margin");
+const FILM_MARGIN: LengthRule = margin("film margin");
+const PLEAT_HEIGHT: LengthRule = margin("pleat height");
+const LAYER_MARGIN: LengthRule = margin("margin of the layer");
+const ON_HAND: LengthRule = LengthRule::not_negative("length on hand")
+    .help("write what is left of the roll: 0 or more")
+    .likely(0.0..=500_000.0)
+    .most(10_000_000.0);
+
+const VACUUM: Checked<Quantity, Pressure> = Checked {
+    kind: Quantity,
+    check: check_vacuum,
+};
+const TAKE_UP: Checked<Quantity, ArealWeight> = Checked {
+    kind: Quantity,
+    check: |reader, _, take_up| {
+        let is_good = take_up.value.to_g_per_m2() >= 0.0;
+        if !is_good {
+            let help = "write the resin it takes up, for example \"60 g/m2\", or \"0 g/m2\"";
+            reader.error(&take_up.place, "`take_up` is negative", help);
+        }
+        is_good
+    },
 };
 
 /// Most layers of a stack, and most pleats of a bag.
 const MAX_LAYERS: usize = 20;
-pub(super) const MAX_PLEATS: u32 = 100;
+const MAX_PLEATS: u32 = 100;
 
-/// Reads `[bag]`; `None` if there is none.
-pub(super) fn read_bagging(reader: &mut Reader, job: &Table<'_>) -> Option<Bagging> {
-    let table = job.table(reader, "bag", "`[bag]`")?;
-    table.check_keys(reader);
-    let vacuum = read_vacuum(reader, &table);
-    let tape_margin = table.length(reader, "tape_margin");
-    let film_margin = table.length(reader, "film_margin");
-    let pleats = table.count(reader, "pleats");
-    let height = table.length(reader, "pleat_height");
-    let tape_keys = ["tape_roll", "tape_price", "tape_on_hand"];
-    let tape = supply(reader, &table, tape_keys, Length::to_mm, Length::ZERO);
-    let spare = super::supplies::share(reader, &table, "tape_spare", 5.0);
-    let layers = read_layers(reader, &table);
-    // Tape margin, film margin, four pleats of 3 in and spare: common practice, no source. The
-    // rule that a pleat adds twice its height likewise.
-    Some(Bagging {
-        layers,
-        vacuum: vacuum.unwrap_or_else(usual_vacuum),
-        tape_margin: tape_margin.map_or(Length::mm(25.0), |m| m.value),
-        film_margin: film_margin.map_or(Length::mm(25.0), |m| m.value),
-        pleats: pleats.map_or(4, |p| p.value),
-        pleat_height: height.map_or(Length::inches(3.0), |h| h.value),
-        tape_spare: spare.unwrap_or(0.10),
-        // A roll of 25 ft (common practice, no source).
-        tape: tape.unwrap_or(Supply {
-            pack: Length::inches(300.0),
-            price: None,
-            on_hand: Length::ZERO,
-        }),
-    })
+// Vacuum (above the 22 inHg of FAA AC 43.13-1B), tape margin, film margin, four pleats of 3 in, a
+// roll of tape of 25 ft and spare: common practice, no source. The rule that a pleat adds twice its
+// height likewise.
+keys! {
+    /// What `[bag]` says.
+    BagKeys: "`[bag]`", "[bag]", "The vacuum bag of each part. An empty `[bag]` takes the usual stack. The margins of its layers are from US Army TM 55-1520-240-23-4 and TM 1-1500-204-23-1 and FAA AC 43.13-1B.";
+    stack: Vec<String> = Words, Is("[\"peel-ply\", \"release-film\", \"breather\", \"bag-film\"]"), "[\"peel-ply\", \"breather\", \"bag-film\"]", "layers from the part outwards";
+    vacuum: Pressure = VACUUM, Is("25 inHg"), "25 inHg", "below the atmosphere";
+    tape_margin: Length = TAPE_MARGIN, Is("25 mm"), "50 mm", "how far the tape lies beyond the widest layer";
+    film_margin: Length = FILM_MARGIN, Is("25 mm"), "50 mm", "how far the film reaches beyond the tape";
+    pleats: u32 = Count { most: MAX_PLEATS }, Is("4"), "4", "pleats in the bag of one part";
+    pleat_height: Length = PLEAT_HEIGHT, Is("3 in"), "50 mm", "each pleat adds twice this to tape and film edge";
+    tape_roll: Length = AboveZero(Length::to_mm), Is("25 ft"), "25 ft", "sealant tape on a roll";
+    tape_price: Price = PACK_PRICE, Means("not in the costs"), "28.00 USD", "of one roll of tape; needs `tape_roll`";
+    tape_on_hand: Length = NotNegative(Length::to_mm), Is("0 ft"), "25 ft", "tape that is there already; needs `tape_roll`";
+    tape_spare: f64 = Share { most: 5.0 }, Is("10 %"), "10 %", "extra tape for laps and second lines";
+    layer: Vec<(Located<String>, Table<'t>)> = Named(BagLayerKeys::keys), Means("the usual layers"), "{ breather = { margin = \"60 mm\" } }", "what differs from the usual layers, and layers of your own";
 }
 
-/// 25 inHg (common practice, no source; above the 22 inHg of FAA AC 43.13-1B).
-fn usual_vacuum() -> Pressure {
-    "25 inHg".parse().expect("a pressure with its unit")
+// The width of a roll of film or fabric: common practice, no source.
+keys! {
+    /// What `[bag.layer.NAME]` says.
+    BagLayerKeys: "a bag layer", "[bag.layer.NAME]", "One layer of the stack. Layers of your own need a `margin`.";
+    margin: Length = LAYER_MARGIN, Means("peel ply 1 in, release film 2 in, breather 3 in"), "50 mm", "how far it reaches beyond the part";
+    take_up: ArealWeight = TAKE_UP, Means("peel ply 60 g/m2, breather 40 g/m2, others none"), "60 g/m2", "resin it takes up";
+    areal_weight: ArealWeight = AboveZero(ArealWeight::to_g_per_m2), Means("by layer"), "85 g/m2", "its dry mass by area";
+    roll_width: Length = ROLL_WIDTH, Is("1500 mm"), "1270 mm", "width of its roll";
+    price: PricePerLength = Quantity, Means("not in the costs"), "6.50 USD/yd", "by running length";
+    sold_by: Length = SOLD_BY, Means("any length"), "1 yd", "sold in multiples of this";
+    least_sold: Length = LEAST_SOLD, Means("any length"), "1 yd", "shortest length that is sold";
+    spare: f64 = Share { most: 5.0 }, Is("0 %"), "5 %", "extra to buy for mishaps";
+    on_hand: Length = ON_HAND, Is("0 m"), "3 m", "length that is there already";
+    gap: Length = GAP, Is("3 mm"), "3 mm", "least distance between cut lines";
 }
 
-fn read_vacuum(reader: &mut Reader, table: &Table<'_>) -> Option<Pressure> {
-    let vacuum: Located<Pressure> = table.quantity(reader, "vacuum")?;
+/// Reads `[bag]`.
+pub(super) fn read_bagging(reader: &mut Reader, table: &Table<'_>) -> Bagging {
+    let keys = BagKeys::read(reader, table);
+    check_pack(
+        reader,
+        &keys.tape_roll,
+        [&keys.tape_price.at, &keys.tape_on_hand.at],
+    );
+    let is_sold = keys.tape_roll.is_there();
+    let tables = keys.layer.value.unwrap_or_default();
+    let stack = keys.stack.value;
+    let place = keys.stack.at.map(|at| at.value);
+    Bagging {
+        layers: read_layers(reader, (&stack, place.as_ref()), &tables),
+        vacuum: keys.vacuum.value,
+        tape_margin: keys.tape_margin.value,
+        film_margin: keys.film_margin.value,
+        pleats: keys.pleats.value,
+        pleat_height: keys.pleat_height.value,
+        tape_spare: keys.tape_spare.value,
+        tape: Packs {
+            pack: keys.tape_roll.value,
+            price: keys.tape_price.value.filter(|_| is_sold),
+            on_hand: keys.tape_on_hand.value,
+        },
+    }
+}
+
+fn check_vacuum(
+    reader: &mut Reader,
+    _: &'static super::keys::Key,
+    vacuum: &Located<Pressure>,
+) -> bool {
     let pascals = vacuum.value.to_pascals();
     if pascals <= 0.0 || pascals > ATMOSPHERE {
         let help = "write how far below the atmosphere it goes, above 0 and at most 29.9 inHg \
                     (101.3 kPa), for example \"25 inHg\"";
         reader.error(&vacuum.place, "there is no such vacuum", help);
-        return None;
+        return false;
     }
-    if vacuum.value.to_inches_of_mercury() < LEAST_VACUUM {
-        let message = format!(
-            "a vacuum of {:.1} inHg is weak",
-            vacuum.value.to_inches_of_mercury()
-        );
+    let inches = vacuum.value.to_inches_of_mercury();
+    if inches < LEAST_VACUUM {
+        let message = format!("a vacuum of {inches:.1} inHg is weak");
         let help =
             "22 inHg (75 kPa) is usual at least, 20 inHg (68 kPa) where no data say otherwise";
         reader.warn(&vacuum.place, message, help);
     }
-    Some(vacuum.value)
+    true
 }
 
-/// The layers named by `stack`, with what their tables say.
-fn read_layers(reader: &mut Reader, bag: &Table<'_>) -> Vec<BagLayer> {
-    let usual_names = USUAL.map(|usual| usual.name.to_owned());
-    let stack = bag.words(reader, "stack");
-    let tables = bag.named_tables(reader, "layer");
-    for (name, _) in &tables {
-        super::check_name(reader, "bag layer", name);
+/// The layers named by the stack, with what their tables say.
+fn read_layers(
+    reader: &mut Reader,
+    (names, place): (&[String], Option<&crate::diag::Place>),
+    tables: &[(Located<String>, Table<'_>)],
+) -> Vec<BagLayer> {
+    for (name, _) in tables {
+        check_name(reader, "bag layer", name);
     }
-    let names = stack.as_ref().map_or(&usual_names[..], |s| &s.value);
-    let place = stack.as_ref().map(|s| &s.place);
-    for (name, _) in &tables {
+    for (name, _) in tables {
         if !names.contains(&name.value) {
             let names: Vec<&str> = names.iter().map(String::as_str).collect();
             let help = suggestion(&name.value, &names, "layers of the stack are");
@@ -212,39 +248,35 @@ fn read_layers(reader: &mut Reader, bag: &Table<'_>) -> Vec<BagLayer> {
             reader.error(&name.place, message, &help);
         }
     }
-    if let Some(place) = place {
-        let repeated = (1..names.len()).find(|&i| names[..i].contains(&names[i]));
-        let wrong = if names.len() > MAX_LAYERS {
-            Some("has too many layers".to_owned())
-        } else if names.iter().any(|n| n.len() > MAX_NAME) {
-            Some("has a name that is too long".to_owned())
-        } else {
-            repeated.map(|i| format!("names {} twice", shown(&names[i])))
-        };
-        if let Some(wrong) = wrong {
-            let help = "name each layer once, from the part outwards";
-            reader.error(place, format!("the stack {wrong}"), help);
-            return Vec::new();
-        }
+    if let (Some(place), Some(wrong)) = (place, wrong_with_stack(names)) {
+        let help = "name each layer once, from the part outwards";
+        reader.error(place, format!("the stack {wrong}"), help);
+        return Vec::new();
     }
     let mut layers = Vec::new();
     for name in names {
         let table = tables.iter().find(|(n, _)| n.value == *name);
         let usual = USUAL.iter().find(|usual| usual.name == name);
-        match (table, usual) {
-            (None, None) => {
-                if let Some(place) = place {
-                    let help = format!("add a table `[bag.layer.{name}]` with its `margin`");
-                    let message = format!("nothing is known of layer {}", shown(name));
-                    reader.error(place, message, &help);
-                }
-            }
-            (table, usual) => {
-                layers.extend(layer(reader, name, table.map(|(_, t)| t), usual));
-            }
+        if let (None, None, Some(place)) = (table, usual, place) {
+            let help = format!("add a table `[bag.layer.{name}]` with its `margin`");
+            let message = format!("nothing is known of layer {}", shown(name));
+            reader.error(place, message, &help);
+        } else {
+            layers.extend(layer(reader, name, table.map(|(_, t)| t), usual));
         }
     }
     layers
+}
+
+fn wrong_with_stack(names: &[String]) -> Option<String> {
+    if names.len() > MAX_LAYERS {
+        return Some("has too many layers".to_owned());
+    }
+    if names.iter().any(|n| n.len() > MAX_NAME) {
+        return Some("has a name that is too long".to_owned());
+    }
+    let repeated = (1..names.len()).find(|&i| names[..i].contains(&names[i]))?;
+    Some(format!("names {} twice", shown(&names[repeated])))
 }
 
 fn layer(
@@ -253,67 +285,39 @@ fn layer(
     table: Option<&Table<'_>>,
     usual: Option<&Usual>,
 ) -> Option<BagLayer> {
-    let areal = |g: f64| ArealWeight::g_per_m2(g);
-    let mut roll = Cloth {
-        name: name.to_owned(),
-        weave: Weave::NonDirectional,
-        turns: Weave::NonDirectional.turns(),
-        areal_weight: areal(usual.map_or(100.0, |u| u.areal_weight)),
-        roll_width: ROLL_WIDTH,
-        selvedge: Length::ZERO,
-        end_margin: Margins::default().end_margin,
-        gap: Margins::default().gap,
-        price: None,
-        price_breaks: Vec::new(),
-        supply: crate::cloth::Supply::default(),
-        sold_by: Length::ZERO,
-        least_sold: Length::ZERO,
-        spare: 0.0,
-    };
-    let mut layer_margin = usual.map(|u| Length::mm(u.margin_mm));
-    let mut take_up = areal(usual.map_or(0.0, |u| u.take_up));
-    let mut on_hand = Length::ZERO;
-    if let Some(table) = table {
-        table.check_keys(reader);
-        if let Some(length) = table.length(reader, "margin") {
-            layer_margin = Some(length.value);
-        }
-        if let Some(up) = table.quantity::<ArealWeight>(reader, "take_up") {
-            if up.value.to_g_per_m2() < 0.0 {
-                let help = "write the resin it takes up, for example \"60 g/m2\", or \"0 g/m2\"";
-                reader.error(&up.place, "`take_up` is negative", help);
-            }
-            take_up = up.value;
-        }
-        let weight = positive(reader, table, "areal_weight", ArealWeight::to_g_per_m2);
-        roll.areal_weight = weight.unwrap_or(roll.areal_weight);
-        let set = |target: &mut Length, found: Option<Located<Length>>| {
-            if let Some(found) = found {
-                *target = found.value;
-            }
-        };
-        set(&mut roll.roll_width, table.length(reader, "roll_width"));
-        set(&mut roll.sold_by, table.length(reader, "sold_by"));
-        set(&mut roll.least_sold, table.length(reader, "least_sold"));
-        set(&mut roll.gap, table.length(reader, "gap"));
-        set(&mut on_hand, table.length(reader, "on_hand"));
-        roll.spare = super::supplies::share(reader, table, "spare", 5.0).unwrap_or(0.0);
-        roll.price = table
-            .quantity::<PricePerLength>(reader, "price")
-            .map(|price| price.value);
-        if layer_margin.is_none() {
-            table.require(reader, "margin");
-        }
+    let keys = table.map_or_else(BagLayerKeys::usual, |table| {
+        BagLayerKeys::read(reader, table)
+    });
+    if let (Some(table), None) = (table, usual) {
+        table.require(reader, keys.margin.key);
     }
+    let areal = |g: f64| ArealWeight::g_per_m2(g);
+    let weight = || areal(usual.map_or(100.0, |u| u.areal_weight));
+    let take_up = || areal(usual.map_or(0.0, |u| u.take_up));
+    let is_film = name == BAG_FILM;
     Some(BagLayer {
-        roll,
-        kind: if name == BAG_FILM {
-            LayerKind::Bag
-        } else {
-            LayerKind::Outline
+        roll: Cloth {
+            name: name.to_owned(),
+            weave: Weave::NonDirectional,
+            turns: Weave::NonDirectional.turns(),
+            areal_weight: keys.areal_weight.value.unwrap_or_else(weight),
+            roll_width: keys.roll_width.value,
+            selvedge: Length::ZERO,
+            end_margin: MarginKeys::usual().end_margin.value,
+            gap: keys.gap.value,
+            price: keys.price.value,
+            price_breaks: Vec::new(),
+            supply: crate::cloth::Supply::default(),
+            sold_by: keys.sold_by.value.unwrap_or(Length::ZERO),
+            least_sold: keys.least_sold.value.unwrap_or(Length::ZERO),
+            spare: keys.spare.value,
         },
-        margin: layer_margin?,
-        take_up,
-        on_hand,
+        kind: match is_film {
+            true => LayerKind::Bag,
+            false => LayerKind::Outline,
+        },
+        margin: (keys.margin.value).or(usual.map(|u| Length::mm(u.margin_mm)))?,
+        take_up: keys.take_up.value.unwrap_or_else(take_up),
+        on_hand: keys.on_hand.value,
     })
 }

@@ -1,63 +1,131 @@
 //! The `[cloth.NAME]` tables.
 
-use super::laminate::Curing;
+use super::cutting::CuttingKeys;
+use super::keys::{Checked, Choice, Flag, Key, Listed, PER_CENT, Parsed, Quantity, Section, keys};
+use super::laminate::{Curing, DENSITY, FIBRE_HELP, StiffnessKeys};
 use super::reader::Reader;
-use super::rules::{self, LIKELY_SPARE, MAX_CLOTHS};
-use super::stock;
+use super::rules::LengthRule;
+use super::stock::{self, FlawKeys, StockKeys, StockOf};
 use super::table::Table;
 use super::wording::{shown, suggestion};
-use super::{Located, StockEntry};
-use crate::cloth::{
-    Cloth, Faces, LEAST_REMNANT, Offer, PriceBreak, Rotation, Supply, Weave, WeaveTurns,
-};
-use crate::laminate::Lamina;
-use crate::units::{ArealWeight, Length, PricePerLength, read_percent};
-use crate::words::Word as _;
+use super::{Located, StockEntry, check_name};
+use crate::cloth::{Cloth, Faces, Offer, PriceBreak, Rotation, Supply, Weave, WeaveTurns};
+use crate::laminate::{Fibre, Lamina};
+use crate::units::{ArealWeight, Density, Length, PricePerLength};
 
-/// Strip along each selvedge that is not used unless the job says otherwise: the selvedge itself
-/// with its binding threads (common practice, no source).
-const SELVEDGE: Length = Length::mm(10.0);
-
-/// Defaults for all cloths, from `[cutting]`.
-#[derive(Clone, Copy)]
-pub(super) struct Margins {
-    pub gap: Length,
-    pub end_margin: Length,
-    pub table: Option<Length>,
-    pub least_remnant: Length,
-}
-
-impl Margins {
-    /// What is in force where `table` is read inside something that has `self` in force.
-    pub(super) fn overridden_by(self, reader: &mut Reader, table: &Table<'_>) -> Self {
-        let gap = table.length(reader, "gap");
-        let end_margin = table.length(reader, "end_margin");
-        let table_length = table.length(reader, "table_length");
-        let least_remnant = table.length(reader, "least_remnant");
-        Self {
-            gap: gap.map_or(self.gap, |gap| gap.value),
-            end_margin: end_margin.map_or(self.end_margin, |margin| margin.value),
-            table: table_length.map_or(self.table, |length| Some(length.value)),
-            least_remnant: least_remnant.map_or(self.least_remnant, |least| least.value),
-        }
-    }
-}
-
-impl Default for Margins {
-    /// A gap that a knife can follow on both sides, and room to square off the end of the roll
-    /// (common practice, no source).
-    fn default() -> Self {
-        Self {
-            gap: Length::mm(3.0),
-            end_margin: Length::mm(10.0),
-            table: None,
-            least_remnant: LEAST_REMNANT,
-        }
-    }
-}
-
+/// Most cloths in a job.
+const MAX_CLOTHS: usize = 500;
 /// Most other rolls that a cloth can be offered on: each is laid out once for the comparison.
 const MAX_OFFERS: usize = 12;
+
+pub(super) const GAP: LengthRule = LengthRule::not_negative("gap")
+    .help("the gap is the least distance between two cut lines: 0 mm or more")
+    .likely(0.0..=100.0)
+    .most(1_000.0);
+const END_MARGIN: LengthRule = LengthRule::not_negative("end margin")
+    .help("the end margin is a strip left unused at each end of the cloth: 0 mm or more")
+    .likely(0.0..=500.0)
+    .most(10_000.0);
+const SELVEDGE: LengthRule = LengthRule::not_negative("selvedge strip")
+    .help("the selvedge strip is left unused along each edge of the roll: 0 mm or more")
+    .likely(0.0..=100.0)
+    .most(10_000.0);
+pub(super) const ROLL_WIDTH: LengthRule = LengthRule::positive("roll width")
+    .help("write the width of the roll from selvedge to selvedge, for example \"50 in\"")
+    .likely(100.0..=5_000.0)
+    .most(20_000.0);
+pub(super) const SOLD_BY: LengthRule = LengthRule::positive("length the cloth is sold by")
+    .help("leave `sold_by` out if the shop sells any length")
+    .likely(1.0..=200_000.0)
+    .most(10_000_000.0);
+pub(super) const LEAST_SOLD: LengthRule = LengthRule::positive("least length sold")
+    .help("leave `least_sold` out if there is none")
+    .likely(1.0..=200_000.0)
+    .most(10_000_000.0);
+const PRICE_BREAK: LengthRule = LengthRule::positive("length of a price break")
+    .help("write the length from which the price holds, for example \"10 yd\"")
+    .likely(1.0..=1_000_000.0)
+    .most(10_000_000.0);
+const TABLE_LENGTH: LengthRule = LengthRule::positive("cutting table")
+    .help("leave `table_length` out if pieces may lie anywhere along the roll")
+    .likely(500.0..=30_000.0)
+    .most(500_000.0);
+const LEAST_REMNANT: LengthRule = LengthRule::positive("least remnant")
+    .help("what is left is kept if a rectangle in it has sides at least this long")
+    .likely(20.0..=3_000.0)
+    .most(100_000.0);
+
+const AREAL_WEIGHT: Checked<Quantity, ArealWeight> = Checked {
+    kind: Quantity,
+    check: check_areal_weight,
+};
+const PRICE: Checked<Quantity, PricePerLength> = Checked {
+    kind: Quantity,
+    check: |reader, _, price| is_price(reader, price, "38.50 USD/yd"),
+};
+const SPARE: Checked<Parsed<f64>, f64> = Checked {
+    kind: PER_CENT,
+    check: check_spare,
+};
+
+// A gap that a knife can follow on both sides, and room to square off the end of the roll: common
+// practice, no source.
+keys! {
+    /// What `[cutting]` says.
+    MarginKeys: "`[cutting]`", "[cutting]", "For the whole job. A cloth may have its own `gap`, `end_margin`, `table_length` and `least_remnant`; a part or a ply its own of the others, the nearest counts.", and CuttingKeys;
+    gap: Length = GAP, Is("3 mm"), "3 mm", "least distance between cut lines";
+    end_margin: Length = END_MARGIN, Is("10 mm"), "10 mm", "strip at each end of the cloth that is not used";
+    table_length: Length = TABLE_LENGTH, Means("no table's end"), "3 m", "length of the cutting table: no piece lies across its end; the roll is cut frame by frame";
+    least_remnant: Length = LEAST_REMNANT, Is("150 mm"), "150 mm", "what is left is kept if a rectangle in it has sides this long";
+}
+
+// The strip along each selvedge is the selvedge itself with its binding threads: common practice, no
+// source.
+keys! {
+    /// What `[cloth.NAME]` says.
+    ClothKeys: "a cloth", "[cloth.NAME]", "One for each cloth: what it is, how it is sold, what of it is on hand.";
+    weave: Weave = Choice, Required, "twill", "how the cloth is made; decides how pieces may be turned";
+    areal_weight: ArealWeight = AREAL_WEIGHT, Required, "193 g/m2", "mass of the dry cloth by area";
+    roll_width: Length = ROLL_WIDTH, Required, "1270 mm", "from selvedge to selvedge";
+    selvedge: Length = SELVEDGE, Is("10 mm"), "12 mm", "strip along each selvedge that is not used";
+    gap: Length = GAP, Means("as in `[cutting]`"), "3 mm", "least distance between cut lines on this cloth";
+    end_margin: Length = END_MARGIN, Means("as in `[cutting]`"), "10 mm", "strip at each end of this cloth that is not used";
+    price: PricePerLength = PRICE, Means("no costs"), "38.50 USD/yd", "by running length";
+    price_break: Vec<Table<'t>> = Listed(PriceBreakKeys::keys), Means("one price"), "[{ from = \"10 yd\", price = \"34.00 USD/yd\" }]", "lower prices of longer lengths; more is bought where that costs less";
+    sold_by: Length = SOLD_BY, Means("any length"), "1 yd", "sold in multiples of this (a full roll: `50 m`)";
+    least_sold: Length = LEAST_SOLD, Means("any length"), "1 yd", "shortest length that is sold";
+    spare: f64 = SPARE, Is("0 %"), "5 %", "extra to buy for mishaps";
+    turns: Rotation = Choice, Means("by weave"), "half", "rotations that keep the fibres right: `none` for a nap or a print";
+    turn_over: bool = Flag, Means("by weave"), "false", "whether pieces may be cut face down";
+    stock: Vec<Table<'t>> = Listed(StockKeys::keys), Means("none"), "[{ length = \"3.2 m\" }]", "rolls and remnants on hand, used first, in this order";
+    flaw: Vec<Table<'t>> = Listed(FlawKeys::keys), Means("none"), "[{ from = \"1.2 m\", length = \"60 mm\" }]", "flawed areas on the roll that is bought";
+    offer: Vec<Table<'t>> = Listed(OfferKeys::keys), Means("one roll"), "[{ roll_width = \"60 in\" }]", "other rolls of the same cloth; each is laid out in a short search and the cheapest is taken";
+    table_length: Length = TABLE_LENGTH, Means("as in `[cutting]`"), "3 m", "length of the cutting table for this cloth";
+    least_remnant: Length = LEAST_REMNANT, Means("as in `[cutting]`"), "150 mm", "sides of the smallest remnant that is kept";
+    fibre: Fibre = Choice, Means("thickness, resin and stiffness unknown"), "carbon", "generic density and stiffness";
+    fibre_density: Density = DENSITY, Means("by `fibre`"), "1.78 g/cm3", "in place of the generic one";
+    fibre_volume_fraction: f64 = PER_CENT, Means("as in `[laminate]`"), "45 %", "share of fibre in the cured ply, by volume";
+    fibre_weight_fraction: f64 = PER_CENT, Means("as in `[laminate]`"), "55 %", "the same by weight";
+    ply_thickness: Length = Quantity, Means("by the fraction"), "0.25 mm", "of the cured ply as measured, in place of a fraction";
+    stiffness: Table<'t> = Section(StiffnessKeys::keys), Means("by `fibre`"), "{ e1 = \"115 GPa\", e2 = \"7 GPa\", g12 = \"3 GPa\", nu12 = 0.3 }", "of a woven ply as a whole, of each layer of others; 1 along the warp";
+}
+
+keys! {
+    /// What `[[cloth.NAME.price_break]]` says.
+    PriceBreakKeys: "a price break", "[[cloth.NAME.price_break]]", "A lower price that holds from a length on; in an offer likewise.";
+    from: Length = PRICE_BREAK, Required, "10 yd", "the length from which it holds";
+    price: PricePerLength = Quantity, Required, "34.00 USD/yd", "by running length";
+}
+
+keys! {
+    /// What `[[cloth.NAME.offer]]` says.
+    OfferKeys: "an offer", "[[cloth.NAME.offer]]", "Another roll of the same cloth. What is left out is as the cloth's own, but for prices.";
+    roll_width: Length = ROLL_WIDTH, Means("as the cloth's"), "1270 mm", "from selvedge to selvedge";
+    price: PricePerLength = PRICE, Means("not priced"), "38.50 USD/yd", "by running length";
+    price_break: Vec<Table<'t>> = Listed(PriceBreakKeys::keys), Means("one price"), "[{ from = \"10 yd\", price = \"34.00 USD/yd\" }]", "lower prices of longer lengths";
+    sold_by: Length = SOLD_BY, Means("as the cloth's"), "1 yd", "sold in multiples of this";
+    least_sold: Length = LEAST_SOLD, Means("as the cloth's"), "1 yd", "shortest length that is sold";
+}
 
 /// A cloth as far as it could be read.
 struct Entry {
@@ -76,24 +144,25 @@ pub(super) struct Cloths {
 }
 
 impl Cloths {
-    /// Reads all `[cloth.NAME]` tables of `job`.
+    /// Reads all `[cloth.NAME]` tables of the job.
     pub(super) fn read(
         reader: &mut Reader,
-        job: &Table<'_>,
-        margins: Margins,
+        named: Vec<(Located<String>, Table<'_>)>,
+        margins: &MarginKeys<'_>,
         curing: &Curing,
     ) -> Self {
-        let mut entries: Vec<Entry> = Vec::new();
-        let mut shelf = Vec::new();
-        let named = job.named_tables(reader, "cloth");
+        let mut cloths = Self {
+            entries: Vec::new(),
+            shelf: Vec::new(),
+        };
         if let Some((name, _)) = named.get(MAX_CLOTHS) {
             let help = format!("at most {MAX_CLOTHS} are read; divide the job");
             reader.error(&name.place, "too many cloths", &help);
         }
         for (name, table) in named.into_iter().take(MAX_CLOTHS) {
-            super::check_name(reader, "cloth", &name);
+            check_name(reader, "cloth", &name);
             let same = |e: &&Entry| e.name.value.eq_ignore_ascii_case(&name.value);
-            if let Some(first) = entries.iter().find(same) {
+            if let Some(first) = cloths.entries.iter().find(same) {
                 let help = format!(
                     "line {} has {}; names that differ only in case would share a cut file",
                     reader.line(&first.name.place),
@@ -102,20 +171,23 @@ impl Cloths {
                 let message = format!("two cloths are called {}", shown(&name.value));
                 reader.error(&name.place, message, &help);
             }
-            let weave = read_weave(reader, &table);
-            let place = (entries.len(), &name.value[..]);
-            let cloth = read_cloth(reader, &table, place, weave, margins, &mut shelf);
-            let weight = cloth.as_ref().map(|cloth| cloth.areal_weight);
-            let lamina = curing.lamina(reader, &table, weave, weight);
-            entries.push(Entry {
-                weave,
+            let keys = ClothKeys::read(reader, &table);
+            let (cloth, stock) = read_cloth(
+                reader,
+                &table,
+                (cloths.entries.len(), &name.value),
+                &keys,
+                margins,
+            );
+            cloths.shelf.extend(stock);
+            cloths.entries.push(Entry {
+                weave: keys.weave.value,
                 name,
                 cloth,
-                lamina,
+                lamina: curing.lamina(reader, &table, keys),
                 used: false,
             });
         }
-        let cloths = Self { entries, shelf };
         cloths.warn_of_currencies(reader);
         cloths
     }
@@ -145,9 +217,8 @@ impl Cloths {
 
     /// A name to show in help texts: that of the first cloth, if there is one.
     pub(super) fn first_name(&self) -> &str {
-        self.entries
-            .first()
-            .map_or("twill", |e| e.name.value.as_str())
+        let first = self.entries.first();
+        first.map_or("twill", |e| e.name.value.as_str())
     }
 
     pub(super) fn is_empty(&self) -> bool {
@@ -170,8 +241,7 @@ impl Cloths {
                 "no resin is worked out: cloth {} does not say what its fibre is",
                 shown(&entry.name.value)
             );
-            let help = "add `fibre = \"carbon\"` (or \"e-glass\", \"aramid\"), or `fibre_density`";
-            reader.warn(&entry.name.place, message, help);
+            reader.warn(&entry.name.place, message, FIBRE_HELP);
         }
     }
 
@@ -200,127 +270,91 @@ impl Cloths {
     }
 }
 
-fn read_weave(reader: &mut Reader, table: &Table<'_>) -> Option<Weave> {
-    table.require(reader, "weave");
-    table
-        .choice(reader, "weave", Weave::WORDS)
-        .map(|weave| weave.value)
-}
-
+/// The cloth, if nothing is wrong with it, and what of it is on hand.
 fn read_cloth(
     reader: &mut Reader,
     table: &Table<'_>,
     (index, name): (usize, &str),
-    weave: Option<Weave>,
-    margins: Margins,
-    shelf: &mut Vec<StockEntry>,
-) -> Option<Cloth> {
-    table.check_keys(reader);
-    table.require(reader, "areal_weight");
-    table.require(reader, "roll_width");
-    let areal_weight = table
-        .quantity::<ArealWeight>(reader, "areal_weight")
-        .filter(|weight| rules::check_areal_weight(reader, weight));
-    let roll_width = table.length(reader, "roll_width");
-    let selvedge = table.length(reader, "selvedge");
-    if let Some(width) = &roll_width {
-        check_usable_width(reader, width, selvedge.as_ref());
-    }
-    let margins = margins.overridden_by(reader, table);
-    let sold_by = table.length(reader, "sold_by");
-    let least_sold = table.length(reader, "least_sold");
-    let price = read_price(reader, table);
-    let price_breaks = read_breaks(reader, table, name, price.as_ref());
-    let spare = read_spare(reader, table);
-    let turns = read_turns(reader, table, weave);
-    let width = roll_width.as_ref().map(|width| width.value);
-    let shop = Shop {
-        width,
-        selvedge: selvedge
-            .as_ref()
-            .map_or(SELVEDGE, |selvedge| selvedge.value),
-        price: price.as_ref(),
-        sold_by: sold_by.as_ref().map_or(Length::ZERO, |length| length.value),
-        least_sold: least_sold
-            .as_ref()
-            .map_or(Length::ZERO, |length| length.value),
-    };
+    keys: &ClothKeys<'_>,
+    margins: &MarginKeys<'_>,
+) -> (Option<Cloth>, Vec<StockEntry>) {
+    check_usable_width(reader, keys);
+    let (roll_width, price) = (keys.roll_width.value, keys.price.value.as_ref());
+    let breaks = keys.price_break.value.clone().unwrap_or_default();
+    let price_breaks = read_breaks(reader, table, keys.price.is_there(), breaks, price);
+    let turns = read_turns(reader, keys);
+    let end_margin = keys.end_margin.value.unwrap_or(margins.end_margin.value);
+    let flaws = keys.flaw.value.clone().unwrap_or_default();
+    let least_remnant = &margins.least_remnant.value;
     let supply = Supply {
         stock: Vec::new(),
-        flaws: stock::read_flaws(reader, table, &format!("cloth.{name}"), width),
-        offers: read_offers(reader, table, name, &shop),
-        table: margins.table,
-        least_remnant: margins.least_remnant,
+        flaws: stock::read_flaws(reader, table, flaws, roll_width),
+        offers: read_offers(reader, table, keys),
+        table: keys.table_length.value.or(margins.table_length.value),
+        least_remnant: keys.least_remnant.value.unwrap_or(*least_remnant),
     };
-    shelf.extend(stock::read_stock(
-        reader,
+    let of = StockOf {
         table,
         index,
-        name,
-        width,
-        margins.end_margin,
-    ));
-    Some(Cloth {
-        name: name.to_owned(),
-        weave: weave?,
-        turns: turns?,
-        areal_weight: areal_weight?.value,
-        roll_width: roll_width?.value,
-        selvedge: selvedge.map_or(SELVEDGE, |selvedge| selvedge.value),
-        end_margin: margins.end_margin,
-        gap: margins.gap,
-        price,
-        price_breaks,
-        sold_by: sold_by.map_or(Length::ZERO, |length| length.value),
-        least_sold: least_sold.map_or(Length::ZERO, |length| length.value),
-        spare,
-        supply,
-    })
-}
-
-/// What the cloth itself says of how it is sold, for the offers beside it.
-struct Shop<'a> {
-    width: Option<Length>,
-    selvedge: Length,
-    price: Option<&'a PricePerLength>,
-    sold_by: Length,
-    least_sold: Length,
+        roll_width,
+        end_margin,
+    };
+    let stock = stock::read_stock(reader, &of, keys.stock.value.clone().unwrap_or_default());
+    let cloth = || {
+        Some(Cloth {
+            name: name.to_owned(),
+            weave: keys.weave.value?,
+            turns: turns?,
+            areal_weight: keys.areal_weight.value?,
+            roll_width: roll_width?,
+            selvedge: keys.selvedge.value,
+            end_margin,
+            gap: keys.gap.value.unwrap_or(margins.gap.value),
+            price: price.cloned(),
+            price_breaks,
+            sold_by: keys.sold_by.value.unwrap_or(Length::ZERO),
+            least_sold: keys.least_sold.value.unwrap_or(Length::ZERO),
+            spare: keys.spare.value,
+            supply,
+        })
+    };
+    (cloth(), stock)
 }
 
 /// The `[[cloth.NAME.offer]]` tables: other rolls of the same cloth.
-fn read_offers(reader: &mut Reader, cloth: &Table<'_>, name: &str, shop: &Shop<'_>) -> Vec<Offer> {
+fn read_offers(reader: &mut Reader, table: &Table<'_>, cloth: &ClothKeys<'_>) -> Vec<Offer> {
     let mut offers = Vec::new();
-    let header = format!("cloth.{name}.offer");
-    for table in cloth.listed_tables(reader, "offer", &header) {
-        table.check_keys(reader);
-        let width = table.length(reader, "roll_width");
-        if let Some(width) = width.as_ref().filter(|w| shop.selvedge * 2.0 >= w.value) {
+    for offered in cloth.offer.value.clone().unwrap_or_default() {
+        let keys = OfferKeys::read(reader, &offered);
+        let width = keys.roll_width.value;
+        if let (Some(width), Some(place)) = (width, keys.roll_width.place())
+            && cloth.selvedge.value * 2.0 >= width
+        {
             let message = "two selvedge strips leave nothing of a roll that narrow";
-            reader.error(
-                &width.place,
-                message,
-                "make `selvedge` smaller, or leave the offer out",
-            );
+            let help = "make `selvedge` smaller, or leave the offer out";
+            reader.error(place, message, help);
         }
-        let price = read_price(reader, &table);
-        check_offer_price(reader, cloth, &table, shop.price, price.as_ref());
-        let sold_by = table.length(reader, "sold_by");
-        let least_sold = table.length(reader, "least_sold");
-        let breaks = read_breaks(reader, &table, &format!("{name}.offer"), price.as_ref());
-        let Some(roll_width) = width.map(|width| width.value).or(shop.width) else {
+        check_offer_price(reader, table, &offered, cloth, &keys);
+        let has_price = keys.price.is_there();
+        let price = keys.price.value;
+        let breaks = keys.price_break.value.unwrap_or_default();
+        let price_breaks = read_breaks(reader, &offered, has_price, breaks, price.as_ref());
+        let Some(roll_width) = width.or(cloth.roll_width.value) else {
             continue;
         };
+        let length =
+            |own: Option<Length>, cloths: Option<Length>| own.or(cloths).unwrap_or(Length::ZERO);
         offers.push(Offer {
             roll_width,
-            price_breaks: breaks,
-            sold_by: sold_by.map_or(shop.sold_by, |length| length.value),
-            least_sold: least_sold.map_or(shop.least_sold, |length| length.value),
+            price_breaks,
+            sold_by: length(keys.sold_by.value, cloth.sold_by.value),
+            least_sold: length(keys.least_sold.value, cloth.least_sold.value),
             price,
         });
     }
     if offers.len() > MAX_OFFERS {
         let help = format!("at most {MAX_OFFERS} are compared");
-        reader.error(&cloth.header, "the cloth has too many offers", &help);
+        reader.error(&table.header, "the cloth has too many offers", &help);
     }
     offers
 }
@@ -328,112 +362,89 @@ fn read_offers(reader: &mut Reader, cloth: &Table<'_>, name: &str, shop: &Shop<'
 /// An offer can only be compared with the cloth's own price where both or none are priced.
 fn check_offer_price(
     reader: &mut Reader,
-    cloth: &Table<'_>,
-    offer: &Table<'_>,
-    own: Option<&PricePerLength>,
-    price: Option<&PricePerLength>,
+    table: &Table<'_>,
+    offered: &Table<'_>,
+    cloth: &ClothKeys<'_>,
+    offer: &OfferKeys<'_>,
 ) {
-    let (own, price) = match (own, price) {
+    let (own, price) = match (&cloth.price.value, &offer.price.value) {
         (Some(own), Some(price)) => (own, price),
         (None, None) => return,
-        (Some(_), None) if offer.has("price") => return,
-        (None, Some(_)) if cloth.has("price") => return,
+        (Some(_), None) if offer.price.is_there() => return,
+        (None, Some(_)) if cloth.price.is_there() => return,
         _ => {
-            let message = format!("only one of {} and its offer has a price", cloth.what);
+            let message = format!("only one of {} and its offer has a price", table.what);
             let help = "give both a price, so that the cheaper can be chosen, or none";
-            reader.error(&offer.header, message, help);
+            reader.error(&offered.header, message, help);
             return;
         }
     };
     if own.currency != price.currency {
         let (own, other) = (shown(&own.currency), shown(&price.currency));
         let message = format!("the offer is in {other}, the cloth's price in {own}");
-        reader.error(&offer.header, message, "write both in one currency");
+        reader.error(&offered.header, message, "write both in one currency");
     }
 }
 
-fn check_usable_width(
-    reader: &mut Reader,
-    width: &Located<Length>,
-    selvedge: Option<&Located<Length>>,
-) {
-    let (strip, place) = match selvedge {
-        Some(selvedge) => (selvedge.value, &selvedge.place),
-        None => (SELVEDGE, &width.place),
+fn check_usable_width(reader: &mut Reader, keys: &ClothKeys<'_>) {
+    let (Some(width), strip) = (keys.roll_width.value, keys.selvedge.value) else {
+        return;
     };
-    if strip * 2.0 >= width.value {
+    let place = keys.selvedge.place().or(keys.roll_width.place());
+    if strip * 2.0 >= width
+        && let Some(place) = place
+    {
         let message = format!(
             "two selvedge strips of {} leave nothing of a roll {} wide",
             strip.in_mm_and_inches(),
-            width.value.in_mm_and_inches()
+            width.in_mm_and_inches()
         );
         let help = "make `selvedge` smaller than half of `roll_width`";
         reader.error(place, message, help);
     }
 }
 
-fn read_price(reader: &mut Reader, table: &Table<'_>) -> Option<PricePerLength> {
-    let price: Located<PricePerLength> = table.quantity(reader, "price")?;
-    if price.value.amount.to_cents() < 0 {
-        let help = "write the price of one yard or metre, for example \"38.50 USD/yd\"";
-        reader.error(&price.place, "the price is negative", help);
-        return None;
-    }
-    Some(price.value)
-}
-
-/// The `[[cloth.NAME.price_break]]` tables.
+/// The `[[….price_break]]` tables of a cloth or an offer, whose own price is `price`.
 fn read_breaks(
     reader: &mut Reader,
-    cloth: &Table<'_>,
-    name: &str,
+    owner: &Table<'_>,
+    has_price: bool,
+    tables: Vec<Table<'_>>,
     price: Option<&PricePerLength>,
 ) -> Vec<PriceBreak> {
-    let mut breaks: Vec<PriceBreak> = Vec::new();
-    let header = format!("cloth.{name}.price_break");
-    for table in cloth.listed_tables(reader, "price_break", &header) {
-        table.check_keys(reader);
-        table.require(reader, "from");
-        table.require(reader, "price");
-        let from = table.length(reader, "from");
-        let lower: Option<Located<PricePerLength>> = table.quantity(reader, "price");
-        let (Some(from), Some(lower)) = (from, lower) else {
-            continue;
+    let read = tables.into_iter().filter_map(|table| {
+        let keys = PriceBreakKeys::read(reader, &table);
+        let (from, lower) = (keys.from.value?, keys.price.located()?);
+        let Some(price) = price else {
+            if !has_price {
+                let message = format!("{} has a price break but no `price`", owner.what);
+                let help =
+                    "add the price of shorter lengths, for example `price = \"38.50 USD/yd\"`";
+                reader.error(&lower.place, message, help);
+            }
+            return None;
         };
-        if check_break(reader, cloth, price, &lower) {
-            breaks.push(PriceBreak {
-                from: from.value,
-                price: lower.value,
-            });
-        }
-    }
-    breaks
+        check_break(reader, price, &lower).then_some(PriceBreak {
+            from,
+            price: lower.value,
+        })
+    });
+    read.collect()
 }
 
 /// Whether a price break can stand beside the cloth's own price; complains if not.
 fn check_break(
     reader: &mut Reader,
-    cloth: &Table<'_>,
-    price: Option<&PricePerLength>,
+    price: &PricePerLength,
     lower: &Located<PricePerLength>,
 ) -> bool {
-    let Some(price) = price else {
-        if !cloth.has("price") {
-            let message = format!("{} has a price break but no `price`", cloth.what);
-            let help = "add the price of shorter lengths, for example `price = \"38.50 USD/yd\"`";
-            reader.error(&lower.place, message, help);
-        }
-        return false;
-    };
     if lower.value.currency != price.currency {
         let (own, other) = (shown(&price.currency), shown(&lower.value.currency));
         let message = format!("the price break is in {other}, the cloth's price in {own}");
         reader.error(&lower.place, message, "write both in one currency");
         return false;
     }
-    if lower.value.amount.to_cents() < 0 {
-        let help = "write the price of one yard or metre, for example \"34.00 USD/yd\"";
-        reader.error(&lower.place, "the price is negative", help);
+    if !is_price(reader, lower, "34.00 USD/yd") {
         return false;
     }
     // By the kilometre, so that rounding to hundredths says nothing.
@@ -446,52 +457,63 @@ fn check_break(
     true
 }
 
-/// Spare cloth as a fraction; none if absent or wrong.
-fn read_spare(reader: &mut Reader, table: &Table<'_>) -> f64 {
-    let Some(spare) = table.read_with(reader, "spare", read_percent) else {
-        return 0.0;
-    };
+/// Complains about a negative price.
+fn is_price(reader: &mut Reader, price: &Located<PricePerLength>, example: &str) -> bool {
+    let is_good = price.value.amount.to_cents() >= 0;
+    if !is_good {
+        let help = format!("write the price of one yard or metre, for example \"{example}\"");
+        reader.error(&price.place, "the price is negative", &help);
+    }
+    is_good
+}
+
+/// Complains about an areal weight that is impossible or unlikely.
+fn check_areal_weight(reader: &mut Reader, _: &'static Key, weight: &Located<ArealWeight>) -> bool {
+    let g = weight.value.to_g_per_m2();
+    if g <= 0.0 {
+        let wrong = if g < 0.0 { "negative" } else { "zero" };
+        let help = "write the mass of the dry cloth by area, for example \"193 g/m2\"";
+        reader.error(&weight.place, format!("the areal weight is {wrong}"), help);
+        return false;
+    }
+    if g > 100_000.0 {
+        let help = "at most 100000 g/m² is taken";
+        reader.error(&weight.place, "the areal weight is impossibly large", help);
+        return false;
+    }
+    if !(10.0..=3000.0).contains(&g) {
+        let message = format!("an areal weight of {} is unusual", weight.value);
+        let help = "it is usually between 10 and 3000 g/m² (0.3 and 88 oz/yd²); is the unit right?";
+        reader.warn(&weight.place, message, help);
+    }
+    true
+}
+
+/// Complains about a share of spare cloth that is impossible or unlikely.
+fn check_spare(reader: &mut Reader, _: &'static Key, spare: &Located<f64>) -> bool {
     let percent = spare.value * 100.0;
     if !(0.0..=1000.0).contains(&percent) {
         let message = format!("a spare of {percent:.0} % is not possible");
         let help = "write the share that is bought extra, for example \"5 %\"";
         reader.error(&spare.place, message, help);
-    } else if spare.value > LIKELY_SPARE {
+        return false;
+    }
+    if percent > 50.0 {
         let message = format!("a spare of {percent:.0} % is unusual");
         reader.warn(&spare.place, message, "5 to 10 % is usual");
     }
-    spare.value
+    true
 }
 
 /// The turns of the weave, or what the job says instead.
-fn read_turns(reader: &mut Reader, table: &Table<'_>, weave: Option<Weave>) -> Option<WeaveTurns> {
-    let rotation = table.choice(reader, "turns", Rotation::WORDS);
-    let turn_over = table.flag(reader, "turn_over");
-    let weave = weave?;
+fn read_turns(reader: &mut Reader, keys: &ClothKeys<'_>) -> Option<WeaveTurns> {
+    let weave = keys.weave.value?;
     let mut turns = weave.turns();
-    if let Some(rotation) = rotation {
+    if let Some(rotation) = keys.turns.clone().located() {
         turns.rotation = rotation.value;
-        if !weave.keeps_fibres(rotation.value) {
-            let message = format!(
-                "a {} cloth turned that way has its fibres in other directions than designed",
-                weave.word()
-            );
-            let help = "leave `turns` out unless the direction of the fibres does not matter; the plan \
-                        states the angle of every piece as cut";
-            reader.warn(&rotation.place, message, help);
-        } else if weave.faces() == Faces::WarpAndWeft
-            && matches!(rotation.value, Rotation::Quarter | Rotation::Any)
-        {
-            let message = format!(
-                "a {} turned a quarter has its long floats across",
-                weave.word()
-            );
-            let help = "warp shows on one face and weft on the other; leave `turns` out to keep the \
-                        floats along the warp";
-            reader.warn(&rotation.place, message, help);
-        }
+        check_rotation(reader, weave, &rotation);
     }
-    if let Some(turn_over) = turn_over {
+    if let Some(turn_over) = keys.turn_over.clone().located() {
         turns.turn_over = turn_over.value;
         if turn_over.value && weave.faces() == Faces::WarpAndWeft {
             let message = format!(
@@ -504,4 +526,26 @@ fn read_turns(reader: &mut Reader, table: &Table<'_>, weave: Option<Weave>) -> O
         }
     }
     Some(turns)
+}
+
+/// Warns of a rotation that changes what a ply is.
+fn check_rotation(reader: &mut Reader, weave: Weave, rotation: &Located<Rotation>) {
+    let is_crosswise = matches!(rotation.value, Rotation::Quarter | Rotation::Any);
+    if !weave.keeps_fibres(rotation.value) {
+        let message = format!(
+            "a {} cloth turned that way has its fibres in other directions than designed",
+            weave.word()
+        );
+        let help = "leave `turns` out unless the direction of the fibres does not matter; the plan \
+                    states the angle of every piece as cut";
+        reader.warn(&rotation.place, message, help);
+    } else if weave.faces() == Faces::WarpAndWeft && is_crosswise {
+        let message = format!(
+            "a {} turned a quarter has its long floats across",
+            weave.word()
+        );
+        let help = "warp shows on one face and weft on the other; leave `turns` out to keep the \
+                    floats along the warp";
+        reader.warn(&rotation.place, message, help);
+    }
 }

@@ -1,126 +1,156 @@
 //! How plies are cut: settings that a job, a part or a ply may give, the nearer one winning.
 
+use super::keys::{Checked, Choice, Key, Number, OfForm, Refused, keys};
 use super::reader::Reader;
-use super::rules::{self, LIKELY_MITRE};
-use super::table::Table;
+use super::rules::{AngleRule, LengthRule};
+use super::splice::{JointKind, SpliceLines, SpliceRule};
 use super::wording::shown;
-use super::{Join, Located, OpeningRule, SpliceRule};
-use crate::units::{Angle, Length, UnitError};
+use super::{Join, Located};
+use crate::units::{Angle, Form, Length, Written as _};
+use crate::words::words;
 
-/// The settings in force for a ply.
-#[derive(Clone, Copy)]
-pub(super) struct Cutting {
-    pub trim: Length,
-    pub overlap: Length,
-    pub openings: OpeningRule,
-    pub angle_tolerance: Angle,
-    pub splice: SpliceRule,
-    style: JoinStyle,
-    mitre_limit: f64,
+/// What becomes of an opening in the net outline.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum OpeningRule {
+    /// Cut in the cloth, with the allowance inside the opening; one that the allowance closes up
+    /// is left uncut, with a note.
+    Cut,
+    /// Left uncut: opened after cure.
+    AfterCure,
+    /// Cut if its smaller side is at least this long, else left uncut.
+    CutFrom(Length),
 }
 
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum JoinStyle {
-    Round,
-    Mitre,
-    Bevel,
-}
-
-impl Default for Cutting {
-    /// A trim allowance of 25 mm (common practice, no source), round corners, openings cut.
-    fn default() -> Self {
-        Self {
-            trim: Length::mm(25.0),
-            overlap: Length::ZERO,
-            openings: OpeningRule::Cut,
-            angle_tolerance: Angle::ZERO,
-            splice: SpliceRule::default(),
-            style: JoinStyle::Round,
-            mitre_limit: 2.0,
-        }
+words! {
+    /// Corners of the allowance.
+    pub(super) enum JoinStyle {
+        Round = "round",
+        Mitre = "mitre",
+        Bevel = "bevel",
     }
 }
 
-impl Cutting {
-    /// What is in force where `table` is read inside something that has `self` in force.
-    pub(super) fn overridden_by(self, reader: &mut Reader, table: &Table<'_>) -> Self {
-        let mut cutting = self;
-        if let Some(trim) = table.length(reader, "trim") {
-            cutting.trim = trim.value;
-        }
-        if let Some(overlap) = table.length(reader, "overlap") {
-            cutting.overlap = overlap.value;
-        }
-        let styles = [
-            ("round", JoinStyle::Round),
-            ("mitre", JoinStyle::Mitre),
-            ("bevel", JoinStyle::Bevel),
-        ];
-        if let Some(style) = table.choice(reader, "join", &styles) {
-            cutting.style = style.value;
-        }
-        if let Some(limit) = table.number(reader, "mitre_limit") {
-            cutting.set_mitre_limit(reader, &limit);
-        }
-        if let Some(openings) = read_openings(reader, table) {
-            cutting.openings = openings;
-        }
-        if let Some(tolerance) = table.angle(reader, "angle_tolerance") {
-            cutting.angle_tolerance = tolerance.value;
-        }
-        cutting.splice = cutting.splice.overridden_by(reader, table);
-        cutting
-    }
+const TRIM: LengthRule = LengthRule::not_negative("trim allowance")
+    .help(
+        "an allowance adds cloth outside the net line; to make a ply smaller use \
+                `step`, for example `step = \"-5 mm\"`",
+    )
+    .likely(0.0..=150.0)
+    .most(2_000.0);
+const OVERLAP: LengthRule = LengthRule::not_negative("overlap")
+    .help("an overlap adds cloth beyond the trim allowance, along marked edges: 0 mm or more")
+    .likely(0.0..=300.0)
+    .most(2_000.0);
+const LAP: LengthRule = LengthRule::positive("lap")
+    .help("for pieces that meet edge to edge write `splice = \"butt\"`")
+    .likely(5.0..=200.0)
+    .most(2_000.0);
+const STAGGER: LengthRule = LengthRule::not_negative("stagger")
+    .help("it is the least distance between joints of neighbouring plies: 0 mm or more")
+    .likely(15.0..=500.0)
+    .most(5_000.0);
+const OPENING: LengthRule = LengthRule::not_negative("size from which openings are cut")
+    .help("to cut every opening write \"cut\"")
+    .likely(0.0..=2_000.0)
+    .most(100_000.0);
 
-    fn set_mitre_limit(&mut self, reader: &mut Reader, limit: &Located<f64>) {
-        self.mitre_limit = limit.value;
-        if self.style != JoinStyle::Mitre {
+/// Mitre limits above this leave spikes of cloth at sharp corners.
+const LIKELY_MITRE: f64 = 10.0;
+
+/// `"cut"`, `"after cure"` or `"from 40 mm"`.
+const OPENINGS: Checked<OfForm<OpeningRule>, OpeningRule> = Checked {
+    kind: OfForm {
+        form: Form {
+            what: "rule",
+            units: "`cut`, `after cure`, or `from` and a length",
+            pattern: || format!(r"cut|after\s+cure|from\s*{}", (Length::FORM.pattern)()),
+        },
+        words: &["cut", "after cure"],
+        read: read_openings,
+    },
+    check: check_openings,
+};
+
+// A trim allowance of 25 mm: common practice, no source. So are laps and staggers of 25 mm: a lap of
+// 13 to 25 mm is usual for wet fabric; MIL-HDBK-17-3F rule A-31 wants 15 mm at least between butts.
+keys! {
+    /// What a job, a part and a ply alike may say of how plies are cut; the nearest counts.
+    CuttingKeys: "", "", "";
+    trim: Length = TRIM, Is("25 mm"), "25 mm", "allowance outside the finished edge";
+    overlap: Length = OVERLAP, Is("0 mm"), "40 mm", "allowance beyond the trim along marked edges, square at their ends";
+    join: JoinStyle = Choice, Is("round"), "mitre", "corners of the allowance";
+    mitre_limit: f64 = Number { least: 1.0, most: None }, Is("2"), "2.5", "with `join = \"mitre\"`: how many allowances a corner may reach out";
+    openings: OpeningRule = OPENINGS, Is("cut"), "from 40 mm", "`cut`, `after cure`, or e.g. `from 40 mm` (smaller ones after cure)";
+    angle_tolerance: Angle = AngleRule::Tolerance, Is("0 deg"), "2 deg", "how far a layout may turn a piece off its angle where that saves cloth";
+    splice: Option<JointKind> = Choice, Is("no"), "lap", "joint for plies larger than their cloth";
+    splice_lines: SpliceLines = Choice, Means("along the fibres of a unidirectional, else `either`"), "across", "which way joints run: along or across the warp, or whichever takes less cloth";
+    lap: Length = LAP, Is("25 mm"), "25 mm", "how far pieces lie on one another in a lap";
+    stagger: Length = STAGGER, Is("25 mm"), "25 mm", "least clear distance between joints of neighbouring plies";
+}
+
+impl CuttingKeys<'_> {
+    /// Queries a mitre limit that does nothing or too much; call it where the limit may be written.
+    pub(super) fn check(&self, reader: &mut Reader) {
+        let (Some(place), limit) = (self.mitre_limit.place(), self.mitre_limit.value) else {
+            return;
+        };
+        if self.join.value != JoinStyle::Mitre {
             let message = "`mitre_limit` does nothing without `join = \"mitre\"`";
             let help = "add `join = \"mitre\"` or leave the limit out";
-            reader.warn(&limit.place, message, help);
-        } else if limit.value > LIKELY_MITRE {
-            let message = format!("a mitre limit of {} is unusual", limit.value);
+            reader.warn(place, message, help);
+        } else if limit > LIKELY_MITRE {
+            let message = format!("a mitre limit of {limit} is unusual");
             let help = "sharp corners may reach that many allowances out; 2 to 4 is usual";
-            reader.warn(&limit.place, message, help);
+            reader.warn(place, message, help);
         }
     }
 
     /// The corner style.
-    pub(super) fn join(&self) -> Join {
-        match self.style {
+    pub(super) const fn corners(&self) -> Join {
+        match self.join.value {
             JoinStyle::Round => Join::Round,
             JoinStyle::Bevel => Join::Bevel,
             JoinStyle::Mitre => Join::Mitre {
-                limit: self.mitre_limit,
+                limit: self.mitre_limit.value,
             },
         }
     }
-}
 
-/// Reads `"cut"`, `"after cure"` or `"from 40 mm"`.
-fn read_openings(reader: &mut Reader, table: &Table<'_>) -> Option<OpeningRule> {
-    const KEY: &str = "openings";
-    let text = table.word(reader, KEY)?;
-    match text.value.split_whitespace().collect::<Vec<_>>()[..] {
-        ["cut"] => Some(OpeningRule::Cut),
-        ["after", "cure"] => Some(OpeningRule::AfterCure),
-        ["from", ..] => read_opening_size(reader, table),
-        _ => {
-            let help = "it is \"cut\", \"after cure\", or a size such as \"from 40 mm\"";
-            let message = format!("`{KEY}` cannot be {}", shown(&text.value));
-            reader.error(&text.place, message, help);
-            None
+    /// Whether and how a ply may be divided.
+    pub(super) const fn splices(&self) -> SpliceRule {
+        SpliceRule {
+            joint: self.splice.value,
+            lines: self.splice_lines.value,
+            lap: self.lap.value,
+            stagger: self.stagger.value,
         }
     }
 }
 
-fn read_opening_size(reader: &mut Reader, table: &Table<'_>) -> Option<OpeningRule> {
-    let after_from = |text: &str| -> Result<Length, UnitError> {
-        let text = text.trim_start();
-        text.strip_prefix("from").unwrap_or(text).parse()
+fn read_openings(text: &str) -> Result<OpeningRule, Refused> {
+    match text.split_whitespace().collect::<Vec<_>>()[..] {
+        ["cut"] => Ok(OpeningRule::Cut),
+        ["after", "cure"] => Ok(OpeningRule::AfterCure),
+        ["from", ..] => {
+            let text = text.trim_start();
+            let size = text.strip_prefix("from").unwrap_or(text).parse();
+            size.map(OpeningRule::CutFrom).map_err(Refused::Unit)
+        }
+        _ => {
+            let help = "it is \"cut\", \"after cure\", or a size such as \"from 40 mm\"";
+            let message = format!("`openings` cannot be {}", shown(text));
+            Err(Refused::Other(message, help.to_owned()))
+        }
+    }
+}
+
+fn check_openings(reader: &mut Reader, key: &'static Key, rule: &Located<OpeningRule>) -> bool {
+    let OpeningRule::CutFrom(size) = rule.value else {
+        return true;
     };
-    let size: Located<Length> = table.read_with(reader, "openings", after_from)?;
-    rules::OPENING
-        .check(reader, "openings", &size)
-        .then_some(OpeningRule::CutFrom(size.value))
+    let size = Located {
+        value: size,
+        place: rule.place.clone(),
+    };
+    OPENING.check(reader, key.name, &size)
 }

@@ -1,70 +1,128 @@
 //! How pattern files are read: the `[drawing]` table of a job, and of a part, which wins.
 
+use super::keys::{Checked, Choice, Flag, Number, Words, keys};
 use super::reader::Reader;
-use super::rules;
+use super::rules::LengthRule;
 use super::table::Table;
 use crate::pattern::{Colour, CrossingRule, Hatches, Role, Settings};
+use crate::units::Length;
+use crate::words::Word;
 
-/// The settings in force where `table` may hold a `[drawing]` table inside something that has
-/// `outer` in force.
+const JOIN_GAP: LengthRule = LengthRule::positive("gap that is closed")
+    .help("ends of lines nearer than this are joined: 0.001 mm or more")
+    .likely(0.001..=2.0)
+    .most(20.0);
+const CHORD: LengthRule = LengthRule::positive("distance of chords from curves")
+    .help("curves become chords that leave them by no more than this")
+    .likely(0.0005..=0.1)
+    .most(1.0);
+
+/// Pixels in an inch.
+const DPI: Checked<Number, f64> = Checked {
+    kind: Number {
+        least: 1.0,
+        most: Some(MOST_DPI),
+    },
+    check: |reader, _, dpi| {
+        let is_good = dpi.value <= MOST_DPI;
+        if !is_good {
+            let help = "pixels in an inch: 96, 90 and 72 are common";
+            reader.error(&dpi.place, "`dpi` is impossibly large", help);
+        }
+        is_good
+    },
+};
+const MOST_DPI: f64 = 10_000.0;
+
+impl Word for CrossingRule {
+    fn words() -> Vec<(&'static str, Self)> {
+        vec![("refuse", Self::Refuse), ("split", Self::Split)]
+    }
+}
+
+keys! {
+    /// What `[drawing]` says.
+    DrawingKeys: "a drawing", "[drawing]", "How drawings are read; `[part.drawing]` for that of one part. Layers are named by one name or a list; capitals, blanks, `-` and `_` do not count. Files of one name are read once, so parts that share one read it alike.";
+    cut: Vec<String> = Words, Means("`cut`, beside a `net` layer"), "\"KNIFE\"", "layers of cut lines, allowance included: nothing is added to them";
+    net: Vec<String> = Words, Means("`net`"), "\"FINISHED\"", "layers of finished edges";
+    zero: Vec<String> = Words, Means("`zero`, `0 deg`, `warp`, `fibre`, `grain`"), "\"ZERO\"", "layers of the part's 0° direction, from the start of a line to its end";
+    overlap: Vec<String> = Words, Means("`overlap`, `lap`"), "\"flange\"", "layers of open lines on finished edges that carry `overlap`";
+    notch: Vec<String> = Words, Means("`notch`"), "\"NOTCHES\"", "layers of notches; they go to layer `NOTCH` of the cut files";
+    drill: Vec<String> = Words, Means("`drill`, `locate`"), "\"HOLES\"", "layers of points or circles to drill or locate by; likewise";
+    keep_out: Vec<String> = Words, Means("`keep out`, `no splice`"), "\"SPAR\"", "layers of closed lines in which no splice may lie";
+    dart: Vec<String> = Words, Means("`dart`"), "\"DARTS\"", "layers of darts: a V, or a triangle, from the finished edge to its point; its legs run on through the allowance";
+    ignore: Vec<String> = Words, Means("`defpoints`"), "[\"DIMENSIONS\", \"NOTES\"]", "layers that are not read";
+    layers: Vec<String> = Words, Means("all"), "[\"SKIN\", \"CORE\"]", "read only these layers";
+    colours: Vec<String> = Words, Means("all"), "\"red\"", "read only these colours: `\"red\"`, `\"#ff0000\"`, or DXF numbers";
+    hatches: bool = Flag, Is("false"), "true", "read the boundaries of DXF hatches";
+    crossing: CrossingRule = Choice, Is("refuse"), "split", "outlines that cross themselves: refused, or split into loops";
+    dpi: f64 = DPI, Means("96"), "96", "pixels in an inch, for SVG without a physical size";
+    join_gap: Length = JOIN_GAP, Is("0.1 mm"), "0.1 mm", "gaps up to this are closed";
+    chord: Length = CHORD, Is("0.005 mm"), "0.01 mm", "how far chords may leave a curve";
+}
+
+/// What a colour may look like in a job.
+pub(super) const COLOURS: &str =
+    "write a name such as \"red\", a value such as \"#ff0000\", or a DXF colour number such as";
+
+/// The settings in force where `[drawing]` may stand inside something that has `outer` in force.
 pub(super) fn overridden_by(
     outer: &Settings,
     reader: &mut Reader,
-    table: &Table<'_>,
-    header: &str,
+    drawing: Option<Table<'_>>,
 ) -> Settings {
     let mut settings = outer.clone();
-    let Some(drawing) = table.table(reader, "drawing", header) else {
+    let Some(table) = drawing else {
         return settings;
     };
-    drawing.check_keys(reader);
+    let keys = DrawingKeys::read(reader, &table);
     for role in Role::ALL {
-        if let Some(layers) = drawing.words(reader, role.word()) {
-            settings.layers.name(role, layers.value);
+        if let Some(layers) = layers_of(&keys, role) {
+            settings.layers.name(role, layers.clone());
         }
     }
-    if let Some(layers) = drawing.words(reader, "layers") {
-        settings.only.layers = layers.value;
+    if let Some(layers) = keys.layers.value {
+        settings.only.layers = layers;
     }
-    if let Some(colours) = drawing.words(reader, "colours") {
+    if let Some(colours) = keys.colours.located() {
         settings.only.colours = Vec::new();
         for word in &colours.value {
             match word.parse::<Colour>() {
                 Ok(colour) => settings.only.colours.push(colour),
-                Err(message) => {
-                    let help = "write a name such as \"red\", a value such as \"#ff0000\", or a \
-                                DXF colour number such as 1";
-                    reader.error(&colours.place, message, help);
-                }
+                Err(message) => reader.error(&colours.place, message, &format!("{COLOURS} 1")),
             }
         }
     }
-    if let Some(hatches) = drawing.flag(reader, "hatches") {
-        settings.hatches = match hatches.value {
+    if keys.hatches.is_there() {
+        settings.hatches = match keys.hatches.value {
             true => Hatches::Outlines,
             false => Hatches::LeftOut,
         };
     }
-    let rules = [
-        ("refuse", CrossingRule::Refuse),
-        ("split", CrossingRule::Split),
-    ];
-    if let Some(crossing) = drawing.choice(reader, "crossing", &rules) {
-        settings.crossing = crossing.value;
+    if keys.crossing.is_there() {
+        settings.crossing = keys.crossing.value;
     }
-    if let Some(dpi) = drawing.number(reader, "dpi") {
-        if dpi.value <= rules::MOST_DPI {
-            settings.dpi = Some(dpi.value);
-        } else {
-            let help = "pixels in an inch: 96, 90 and 72 are common";
-            reader.error(&dpi.place, "`dpi` is impossibly large", help);
-        }
+    settings.dpi = keys.dpi.value.or(settings.dpi);
+    if keys.join_gap.is_there() {
+        settings.tolerance.join = keys.join_gap.value.to_mm();
     }
-    if let Some(gap) = drawing.length(reader, "join_gap") {
-        settings.tolerance.join = gap.value.to_mm();
-    }
-    if let Some(chord) = drawing.length(reader, "chord") {
-        settings.tolerance.chord = chord.value.to_mm();
+    if keys.chord.is_there() {
+        settings.tolerance.chord = keys.chord.value.to_mm();
     }
     settings
+}
+
+fn layers_of<'k>(keys: &'k DrawingKeys<'_>, role: Role) -> Option<&'k Vec<String>> {
+    let entry = match role {
+        Role::Cut => &keys.cut,
+        Role::Net => &keys.net,
+        Role::Zero => &keys.zero,
+        Role::Overlap => &keys.overlap,
+        Role::Notch => &keys.notch,
+        Role::Drill => &keys.drill,
+        Role::KeepOut => &keys.keep_out,
+        Role::Dart => &keys.dart,
+        Role::Ignore => &keys.ignore,
+    };
+    entry.value.as_ref()
 }

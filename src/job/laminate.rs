@@ -1,29 +1,93 @@
 //! What cures: the table `[laminate]` and the keys of a cloth that say what it is made of.
 
 use super::Located;
+use super::cloths::ClothKeys;
+use super::keys::{Checked, Choice, Entry, Number, PER_CENT, Quantity, keys};
 use super::reader::Reader;
 use super::table::Table;
-use crate::cloth::Weave;
 use crate::laminate::{
     Constituents, Construction, Elastic, Fibre, FractionError, FractionFrom, Lamina,
     LayerStiffness, Process, Resin, VolumeFraction, WeightFraction, fraction_from_thickness,
     unidirectional,
 };
-use crate::units::{ArealWeight, Density, Length, Modulus, read_percent};
-
-/// Keys of `[cloth.NAME]` that say nothing without the density of the fibre.
-const NEED_FIBRE: [&str; 4] = [
-    "fibre_volume_fraction",
-    "fibre_weight_fraction",
-    "ply_thickness",
-    "stiffness",
-];
-
-/// Densities in g/cm³ outside of which nothing that cures or reinforces lies.
-const POSSIBLE_DENSITY: std::ops::RangeInclusive<f64> = 0.5..=10.0;
+use crate::units::{Density, Modulus};
+use crate::words::Word;
 
 /// Resin more than this times the cloth by weight is more often a slip, mat apart.
 const LIKELY_RESIN: f64 = 1.5;
+
+impl Word for Process {
+    fn words() -> Vec<(&'static str, Self)> {
+        [Self::VacuumBag, Self::HandLayup]
+            .map(|process| (process.word(), process))
+            .to_vec()
+    }
+}
+
+impl Word for Fibre {
+    fn words() -> Vec<(&'static str, Self)> {
+        Self::ALL.map(|fibre| (fibre.word, fibre)).to_vec()
+    }
+}
+
+/// A density of something that cures or reinforces.
+pub(super) const DENSITY: Checked<Quantity, Density> = Checked {
+    kind: Quantity,
+    check: |reader, key, density| {
+        let is_good = (0.5..=10.0).contains(&density.value.to_g_per_cm3());
+        if !is_good {
+            let help = format!(
+                "write for example {}; is the unit right?",
+                key.shown_example()
+            );
+            reader.error(
+                &density.place,
+                format!("`{}` is impossible", key.name),
+                &help,
+            );
+        }
+        is_good
+    },
+};
+
+/// A modulus of something that cures or reinforces.
+const MODULUS: Checked<Quantity, Modulus> = Checked {
+    kind: Quantity,
+    check: |reader, key, modulus| {
+        let is_good = (1.0..=2e6).contains(&modulus.value.to_mpa());
+        if !is_good {
+            let help = format!(
+                "write for example {}; is the unit right?",
+                key.shown_example()
+            );
+            reader.error(
+                &modulus.place,
+                format!("`{}` is impossible", key.name),
+                &help,
+            );
+        }
+        is_good
+    },
+};
+
+keys! {
+    /// What `[laminate]` says.
+    LaminateKeys: "`[laminate]`", "[laminate]", "How the plies cure. Stiffness is an estimate for comparing layups, not a design approval.";
+    process: Process = Choice, Is("vacuum bag"), "hand layup", "45 % fibre by volume under a bag, 35 % by hand, mat 20 %";
+    fibre_volume_fraction: f64 = PER_CENT, Means("by `process`"), "45 %", "share of fibre by volume, for all cloths but mat";
+    fibre_weight_fraction: f64 = PER_CENT, Means("by `process`"), "55 %", "the same by weight";
+    resin_density: Density = DENSITY, Is("1.10 g/cm3"), "1.10 g/cm3", "of the cured resin";
+    resin_modulus: Modulus = MODULUS, Is("3.4 GPa"), "3.4 GPa", "of the cured resin";
+}
+
+keys! {
+    /// What `[cloth.NAME.stiffness]` says.
+    StiffnessKeys: "`stiffness`", "[cloth.NAME.stiffness]", "Elastic constants of the cured ply.";
+    e1: Modulus = MODULUS, Required, "115 GPa", "modulus along the warp";
+    e2: Modulus = MODULUS, Required, "7 GPa", "modulus across it";
+    g12: Modulus = MODULUS, Required, "3 GPa", "shear modulus";
+    nu12: f64 = Number { least: 0.0, most: None }, Required, "0.3", "Poisson's ratio, stretched along the warp";
+}
 
 /// A fibre fraction as the job states it.
 #[derive(Clone, Debug)]
@@ -41,28 +105,23 @@ pub(super) struct Curing {
 
 impl Curing {
     /// Reads `[laminate]` of the job; the defaults if there is none.
-    pub(super) fn read(reader: &mut Reader, job: &Table<'_>) -> Self {
-        let mut curing = Self {
-            process: Process::VacuumBag,
-            fraction: None,
-            resin: Resin::default(),
-        };
-        let Some(table) = job.table(reader, "laminate", "`[laminate]`") else {
-            return curing;
-        };
-        table.check_keys(reader);
-        let processes = [Process::VacuumBag, Process::HandLayup].map(|p| (p.word(), p));
-        if let Some(process) = table.choice(reader, "process", &processes) {
-            curing.process = process.value;
+    pub(super) fn read(reader: &mut Reader, table: Option<&Table<'_>>) -> Self {
+        let keys = table.map_or_else(LaminateKeys::usual, |table| {
+            LaminateKeys::read(reader, table)
+        });
+        Self {
+            process: keys.process.value,
+            fraction: stated(
+                reader,
+                keys.fibre_volume_fraction,
+                keys.fibre_weight_fraction,
+            ),
+            resin: Resin {
+                density: keys.resin_density.value,
+                modulus: keys.resin_modulus.value,
+                ..Resin::default()
+            },
         }
-        curing.fraction = read_fraction(reader, &table);
-        if let Some(density) = read_density(reader, &table, "resin_density") {
-            curing.resin.density = density;
-        }
-        if let Some(modulus) = read_modulus(reader, &table, "resin_modulus") {
-            curing.resin.modulus = modulus;
-        }
-        curing
     }
 
     /// What a ply of the cloth in `table` becomes; `None` if the job does not say what its fibre
@@ -71,29 +130,41 @@ impl Curing {
         &self,
         reader: &mut Reader,
         table: &Table<'_>,
-        weave: Option<Weave>,
-        areal_weight: Option<ArealWeight>,
+        cloth: ClothKeys<'_>,
     ) -> Option<Lamina> {
-        let fibres = Fibre::ALL.map(|fibre| (fibre.word, fibre));
-        let fibre = table.choice(reader, "fibre", &fibres).map(|f| f.value);
-        let density = read_density(reader, table, "fibre_density");
-        let stated = read_fraction(reader, table);
-        let thickness = table.quantity::<Length>(reader, "ply_thickness");
-        let measured = read_stiffness(reader, table);
+        let fibre = cloth.fibre.value;
+        let needs_fibre = [
+            &cloth.fibre_volume_fraction.at,
+            &cloth.fibre_weight_fraction.at,
+            &cloth.ply_thickness.at,
+            &cloth.stiffness.at,
+        ];
+        let needs_fibre = needs_fibre.into_iter().find_map(Clone::clone);
+        let stated = stated(
+            reader,
+            cloth.fibre_volume_fraction,
+            cloth.fibre_weight_fraction,
+        );
+        let thickness = cloth.ply_thickness.located();
+        let measured = (cloth.stiffness.value).and_then(|table| read_stiffness(reader, &table));
         if let (Some(_), Some(thickness)) = (&stated, &thickness) {
             let help = "give the fraction or the measured thickness: each follows from the other";
             reader.error(&thickness.place, "the fibre fraction is given twice", help);
         }
-        let Some(fibre_density) = density.or(fibre.map(|f| f.density)) else {
-            self.complain_of_no_fibre(reader, table);
+        let of_fibre = cloth.fibre_density.value.or(fibre.map(|f| f.density));
+        let Some(fibre_density) = of_fibre else {
+            if let Some(at) = needs_fibre {
+                let message = format!("{} does not say what its fibre is", table.what);
+                reader.error(&at.key, message, FIBRE_HELP);
+            }
             return None;
         };
-        let construction = weave?.construction();
+        let construction = cloth.weave.value?.construction();
         let constituents = Constituents {
             fibre: fibre_density,
             resin: self.resin.density,
         };
-        let areal_weight = areal_weight?;
+        let areal_weight = cloth.areal_weight.value?;
         let (fraction, from) = if let Some(thickness) = thickness {
             let found = fraction_from_thickness(areal_weight, fibre_density, thickness.value);
             (
@@ -151,16 +222,11 @@ impl Curing {
             }
         }
     }
-
-    fn complain_of_no_fibre(&self, reader: &mut Reader, table: &Table<'_>) {
-        let given = NEED_FIBRE.iter().find(|key| table.has(key));
-        if let Some(place) = given.and_then(|key| table.key_place(reader, key)) {
-            let message = format!("{} does not say what its fibre is", table.what);
-            let help = "add `fibre = \"carbon\"` (or \"e-glass\", \"aramid\"), or `fibre_density`";
-            reader.error(&place, message, help);
-        }
-    }
 }
+
+/// How a cloth can say what its fibre is.
+pub(super) const FIBRE_HELP: &str =
+    "add `fibre = \"carbon\"` (or \"e-glass\", \"aramid\"), or `fibre_density`";
 
 /// The fraction, or a complaint at the place of what it was worked out from.
 fn accepted<T>(
@@ -168,41 +234,34 @@ fn accepted<T>(
     from: &Located<T>,
     found: Result<VolumeFraction, FractionError>,
 ) -> Option<VolumeFraction> {
-    match found {
-        Ok(fraction) => Some(fraction),
-        Err(error) => {
-            let help =
-                "by volume, more than 91 % cannot be packed; 30 to 55 % is usual for wet layup";
-            reader.error(&from.place, error.to_string(), help);
-            None
-        }
-    }
+    let help = "by volume, more than 91 % cannot be packed; 30 to 55 % is usual for wet layup";
+    found
+        .map_err(|error| reader.error(&from.place, error.to_string(), help))
+        .ok()
 }
 
-fn read_fraction(reader: &mut Reader, table: &Table<'_>) -> Option<Stated> {
-    let (by_volume, by_weight) = ("fibre_volume_fraction", "fibre_weight_fraction");
-    let volume = table.read_with(reader, by_volume, read_percent);
-    let weight = table.read_with(reader, by_weight, read_percent);
+/// The fraction that is given one way or the other.
+fn stated(
+    reader: &mut Reader,
+    volume: Entry<Option<f64>>,
+    weight: Entry<Option<f64>>,
+) -> Option<Stated> {
+    let (volume, weight) = (volume.located(), weight.located());
     if let (Some(_), Some(weight)) = (&volume, &weight) {
         let help = "give one of the two: each follows from the other";
         reader.error(&weight.place, "the fibre fraction is given twice", help);
     }
     if let Some(share) = volume {
-        let fraction = accepted(reader, &share, VolumeFraction::new(share.value))?;
-        return Some(Stated::Volume(Located {
-            value: fraction,
-            place: share.place,
-        }));
+        let value = accepted(reader, &share, VolumeFraction::new(share.value))?;
+        let place = share.place;
+        return Some(Stated::Volume(Located { value, place }));
     }
-    let share = weight?;
-    match WeightFraction::new(share.value) {
-        Ok(value) => Some(Stated::Weight(Located {
-            value,
-            place: share.place,
-        })),
+    let Located { value, place } = weight?;
+    match WeightFraction::new(value) {
+        Ok(value) => Some(Stated::Weight(Located { value, place })),
         Err(error) => {
             let help = "by weight, 40 to 65 % is usual for wet layup";
-            reader.error(&share.place, error.to_string(), help);
+            reader.error(&place, error.to_string(), help);
             None
         }
     }
@@ -234,53 +293,20 @@ fn check_resin(
     }
 }
 
-fn read_density(reader: &mut Reader, table: &Table<'_>, key: &str) -> Option<Density> {
-    let density = table.quantity::<Density>(reader, key)?;
-    if POSSIBLE_DENSITY.contains(&density.value.to_g_per_cm3()) {
-        return Some(density.value);
-    }
-    let help = format!(
-        "write for example {}; is the unit right?",
-        table.example(key)
-    );
-    reader.error(&density.place, format!("`{key}` is impossible"), &help);
-    None
-}
-
-fn read_modulus(reader: &mut Reader, table: &Table<'_>, key: &str) -> Option<Modulus> {
-    let modulus = table.quantity::<Modulus>(reader, key)?;
-    if (1.0..=2e6).contains(&modulus.value.to_mpa()) {
-        return Some(modulus.value);
-    }
-    let help = format!(
-        "write for example {}; is the unit right?",
-        table.example(key)
-    );
-    reader.error(&modulus.place, format!("`{key}` is impossible"), &help);
-    None
-}
-
 /// Reads `[cloth.NAME.stiffness]`.
-fn read_stiffness(reader: &mut Reader, cloth: &Table<'_>) -> Option<Elastic> {
-    let table = cloth.table(reader, "stiffness", "`stiffness`")?;
-    table.check_keys(reader);
-    for key in ["e1", "e2", "g12", "nu12"] {
-        table.require(reader, key);
-    }
-    let e1 = read_modulus(reader, &table, "e1");
-    let e2 = read_modulus(reader, &table, "e2");
-    let g12 = read_modulus(reader, &table, "g12");
-    let nu12 = table.number(reader, "nu12");
+fn read_stiffness(reader: &mut Reader, table: &Table<'_>) -> Option<Elastic> {
+    let keys = StiffnessKeys::read(reader, table);
     let elastic = Elastic {
-        e1: e1?,
-        e2: e2?,
-        g12: g12?,
-        nu12: nu12?.value,
+        e1: keys.e1.value?,
+        e2: keys.e2.value?,
+        g12: keys.g12.value?,
+        nu12: keys.nu12.value?,
     };
-    if elastic.is_possible() {
-        return Some(elastic);
+    if !elastic.is_possible() {
+        let help =
+            "`nu12` must be below the square root of e1/e2; are e1 and e2 the right way round?";
+        reader.error(&table.header, "no material is like that", help);
+        return None;
     }
-    let help = "`nu12` must be below the square root of e1/e2; are e1 and e2 the right way round?";
-    reader.error(&table.header, "no material is like that", help);
-    None
+    Some(elastic)
 }

@@ -42,8 +42,8 @@ mod keys;
 mod laminate;
 mod layup;
 mod outputs;
+mod part;
 mod parts;
-mod place;
 mod read;
 mod reader;
 mod rules;
@@ -58,26 +58,26 @@ mod view;
 mod wording;
 
 pub use bagging::{BagLayer, Bagging, LayerKind};
+pub use cutting::OpeningRule;
 pub use keys::{reference, schema};
 pub use outputs::{
     Arcs, DxfVersion, FileKind, Gcode, Knife, Layer, LayerSetting, Outputs, Paper, PieceForm,
     TextForm,
 };
+pub use part::{OutlineChoice, Part, Ply, ZeroDirection};
 use read::check_name;
 pub use rules::{MAX_PIECES, MAX_SETS};
 pub use splice::{JointKind, SpliceLines, SpliceRule};
 pub use starter::{Start, starting_job};
-pub use supplies::{MouldPreparation, ResinSystem, Supply};
+pub use stock::{StockEntry, StockShape};
+pub use supplies::{MouldPreparation, Packs, ResinSystem};
 pub use view::{DrawnAngle, DrawnView, Side};
 
 pub use crate::geometry::Join;
 
-use crate::cloth::{Cloth, Flaw};
+use crate::cloth::Cloth;
 use crate::diag::Place;
-use crate::geometry::Bounds;
 use crate::laminate::Lamina;
-use crate::pattern::Settings;
-use crate::units::{Angle, Length, PlyAngle};
 
 /// A checked job. Only [`Job::read`] makes one.
 #[derive(Clone, Debug, PartialEq)]
@@ -175,49 +175,6 @@ impl Job {
     }
 }
 
-/// A roll or remnant on hand, as the job file says.
-#[derive(Clone, Debug, PartialEq)]
-pub struct StockEntry {
-    /// Index into [`Job::cloths`].
-    pub cloth: usize,
-    /// Its name, if the job gives it one.
-    pub name: Option<String>,
-    /// What it is.
-    pub shape: StockShape,
-    /// Strip along its edges that is not used, but for selvedges.
-    pub margin: Length,
-    /// Its flawed areas.
-    pub flaws: Vec<Flaw>,
-    /// Where it is written.
-    pub place: Place,
-}
-
-/// The shape of what is on hand.
-#[derive(Clone, Debug, PartialEq)]
-pub enum StockShape {
-    /// The rest of a roll, with both its selvedges.
-    Roll {
-        /// Along the warp.
-        length: Length,
-    },
-    /// A rectangle without selvedges.
-    Rectangle {
-        /// Along the warp.
-        length: Length,
-        /// Across the warp.
-        width: Length,
-    },
-    /// In a file: a drawing with the warp along x, a remnant file, or a folder of those.
-    File {
-        /// The path as written: relative to the job file.
-        path: Located<String>,
-        /// Which outline of a drawing.
-        outline: OutlineChoice,
-        /// How a drawing is to be read.
-        reading: Box<Settings>,
-    },
-}
-
 /// A value of the job file with its place, for problems that are found later.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Located<T> {
@@ -225,109 +182,4 @@ pub struct Located<T> {
     pub value: T,
     /// Where it is written.
     pub place: Place,
-}
-
-/// What is being made.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Part {
-    /// Name, unique in the job; the first half of every piece's id.
-    pub name: String,
-    /// Pattern file, as written: relative to the job file.
-    pub pattern: Located<String>,
-    /// How the pattern file is to be read.
-    pub reading: Settings,
-    /// What of the part the drawing shows.
-    pub view: DrawnView,
-    /// The part's 0° direction.
-    pub zero: ZeroDirection,
-    /// How many of the part are made; 1 if the job does not say.
-    pub sets: u32,
-    /// Whether the job says so. If not, a quantity written in the drawing counts.
-    pub sets_are_stated: bool,
-    /// Boxes on the drawing (pattern frame) in which no splice may lie, beside the drawing's own
-    /// keep-out areas.
-    pub keep_out: Vec<Bounds>,
-    /// Lines of the drawing (layers or ids) that mark edges with overlap, beside those on its
-    /// layers of that role.
-    pub overlap_edges: Option<Located<Vec<String>>>,
-    /// Length and width of the tool it is laid in, if the job says.
-    pub tool: Option<[Length; 2]>,
-    /// Its plies, first against the mould.
-    pub plies: Vec<Ply>,
-}
-
-/// Where a part's 0° direction comes from.
-#[derive(Clone, Debug, PartialEq)]
-pub enum ZeroDirection {
-    /// An angle from +x of the drawing.
-    Angle(Angle),
-    /// The longest open line on this layer, or the line with this id, from its start to its end.
-    Line(Located<String>),
-    /// Not stated: the 0° line of the drawing if it shows one, else +x.
-    Drawing,
-}
-
-/// Which outline of a pattern file a ply takes.
-#[derive(Clone, Debug, PartialEq)]
-pub enum OutlineChoice {
-    /// The file's only outline.
-    Only,
-    /// The outline whose layer, id or inner label text this is.
-    Named(Located<String>),
-}
-
-/// What becomes of an opening in the net outline.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum OpeningRule {
-    /// Cut in the cloth, with the allowance inside the opening; one that the allowance closes up
-    /// is left uncut, with a note.
-    Cut,
-    /// Left uncut: opened after cure.
-    AfterCure,
-    /// Cut if its smaller side is at least this long, else left uncut.
-    CutFrom(Length),
-}
-
-/// One layer of a laminate schedule.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Ply {
-    /// Number in the part, from 1, first against the mould.
-    pub n: u32,
-    /// Index into [`Job::cloths`].
-    pub cloth: usize,
-    /// Designed angle of the warp (of the +45° layer of a biaxial) in the view of the drawing,
-    /// −90 < angle ≤ 90. [`Part::angle_of`] tells the angle on the part.
-    pub drawn_angle: DrawnAngle,
-    /// Which outline it takes.
-    pub outline: OutlineChoice,
-    /// Trim allowance all round.
-    pub trim: Length,
-    /// Allowance beyond the trim along edges that are marked for overlap.
-    pub overlap: Length,
-    /// Corner style of the allowance.
-    pub join: Join,
-    /// Outline grown (positive) or shrunk by this before the allowance, for tapered edges.
-    pub step: Length,
-    /// What becomes of openings.
-    pub openings: OpeningRule,
-    /// Whether it will be seen: then only 0° and 180°, never turned over.
-    pub appearance: bool,
-    /// How far the layout may turn it off its angle, to either side; zero for not at all. An
-    /// appearance ply has only what it states itself.
-    pub angle_tolerance: Angle,
-    /// Whether and how it may be divided where it is larger than its cloth.
-    pub splice: SpliceRule,
-    /// How far to move its outline, in x and y of the drawing, to where it lies on the part; `None`
-    /// if the drawing shows it in place. Cutting does not depend on it.
-    pub shift: Option<[Length; 2]>,
-    /// Where the ply is written.
-    pub place: Place,
-}
-
-impl Part {
-    /// The designed angle of `ply` on the part, as seen from the bag side.
-    #[must_use]
-    pub fn angle_of(&self, ply: &Ply) -> PlyAngle {
-        self.view.seen_from_bag(ply.drawn_angle)
-    }
 }

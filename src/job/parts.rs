@@ -1,53 +1,63 @@
-//! The `[[part]]` tables and their laminate schedules.
+//! Reads the `[[part]]` tables and their laminate schedules.
 
 use std::collections::BTreeMap;
 
 use super::cloths::Cloths;
-use super::cutting::Cutting;
-use super::drawing;
+use super::cutting::CuttingKeys;
+use super::keys::Entry;
 use super::layup::{self, LayupPly};
-use super::place::{read_shift, read_tool};
+use super::part::{OutlineChoice, Part, PartKeys, Ply, PlyKeys, ZeroDirection};
 use super::reader::Reader;
-use super::rules::{self, LIKELY_SETS, MAX_PIECES};
+use super::rules::{self, MAX_PIECES};
 use super::table::Table;
-use super::wording::{shown, suggestion};
-use super::{
-    DrawnAngle, DrawnView, Located, OutlineChoice, Part, Ply, Side, ZeroDirection, splice,
-};
+use super::wording::shown;
+use super::{DrawnAngle, DrawnView, Located, check_name, drawing, splice};
 use crate::diag::Place;
 use crate::pattern::Settings;
-use crate::units::{Angle, Length, LengthUnit};
+use crate::units::{Angle, Length};
 
-/// Reads all `[[part]]` tables of `job`.
-pub(super) fn read_parts(
+/// More sets than this are more often a slip than an order.
+const LIKELY_SETS: u32 = 200;
+
+/// What the job says for all its parts.
+pub(super) struct Around<'a, 't> {
+    pub cutting: CuttingKeys<'t>,
+    pub drawing: &'a Settings,
+}
+
+/// Reads all `[[part]]` tables of a job.
+pub(super) fn read_parts<'t>(
     reader: &mut Reader,
-    job: &Table<'_>,
+    tables: Vec<Table<'t>>,
     cloths: &mut Cloths,
-    cutting: Cutting,
-    drawing: &Settings,
+    around: &Around<'_, 't>,
 ) -> Vec<Part> {
     let mut names = BTreeMap::new();
     let mut pieces = PieceCount::default();
     let mut parts = Vec::new();
-    let around = Around { cutting, drawing };
-    for mut table in job.listed_tables(reader, "part", "part") {
+    for mut table in tables {
         if reader.is_full() {
             break;
         }
-        let name = read_name(reader, &mut table, &mut names);
-        let part = read_part(reader, &table, name, cloths, &around, &mut pieces);
-        let other = read_mirror(reader, &table, part.as_ref(), &mut names, &mut pieces);
+        if let Some(name) = table.text("name") {
+            table.what = format!("part {}", shown(name));
+        }
+        let keys = PartKeys::read(reader, &table);
+        let name = keys.name.clone().located();
+        if let Some(name) = &name {
+            take_name(reader, name, &mut names);
+        }
+        let mirror = keys.mirror.clone().located();
+        let part = read_part(reader, &table, keys, cloths, around, &mut pieces);
+        let other = mirror.and_then(|name| {
+            take_name(reader, &name, &mut names);
+            other_hand(reader, name, part.as_ref()?, &mut pieces)
+        });
         parts.extend(part);
         parts.extend(other);
     }
     check_readings(reader, &parts);
     parts
-}
-
-/// What the job says for all its parts.
-struct Around<'a> {
-    cutting: Cutting,
-    drawing: &'a Settings,
 }
 
 /// Complains about parts that want one file read in different ways: it is read once.
@@ -90,24 +100,9 @@ impl PieceCount {
     }
 }
 
-/// Reads the part's name and takes it into the table's own name.
-///
-/// `names` holds those taken so far, in lower case.
-fn read_name(
-    reader: &mut Reader,
-    table: &mut Table<'_>,
-    names: &mut BTreeMap<String, Place>,
-) -> Option<Located<String>> {
-    table.require(reader, "name");
-    let name = table.word(reader, "name")?;
-    table.what = format!("part {}", shown(&name.value));
-    take_name(reader, &name, names);
-    Some(name)
-}
-
 /// Complains about a part's name that cannot be, or is taken.
 fn take_name(reader: &mut Reader, name: &Located<String>, names: &mut BTreeMap<String, Place>) {
-    super::check_name(reader, "part", name);
+    check_name(reader, "part", name);
     if let Some(first) = names.insert(name.value.to_ascii_lowercase(), name.place.clone()) {
         let message = format!("two parts are called {}", shown(&name.value));
         let help = format!(
@@ -119,17 +114,13 @@ fn take_name(reader: &mut Reader, name: &Located<String>, names: &mut BTreeMap<S
     }
 }
 
-/// The other hand of a left and right pair, if the part has one.
-fn read_mirror(
+/// The other hand of a left and right pair, called `name`.
+fn other_hand(
     reader: &mut Reader,
-    table: &Table<'_>,
-    part: Option<&Part>,
-    names: &mut BTreeMap<String, Place>,
+    name: Located<String>,
+    part: &Part,
     pieces: &mut PieceCount,
 ) -> Option<Part> {
-    let name = table.word(reader, "mirror")?;
-    take_name(reader, &name, names);
-    let part = part?;
     let n_pieces = part.plies.len() as u64 * u64::from(part.sets);
     if !pieces.add(reader, n_pieces, &name.place) {
         return None;
@@ -144,126 +135,93 @@ fn read_mirror(
     })
 }
 
-fn read_part(
+fn read_part<'t>(
     reader: &mut Reader,
-    table: &Table<'_>,
-    name: Option<Located<String>>,
+    table: &Table<'t>,
+    keys: PartKeys<'t>,
     cloths: &mut Cloths,
-    around: &Around<'_>,
+    around: &Around<'_, 't>,
     pieces: &mut PieceCount,
 ) -> Option<Part> {
-    table.check_keys(reader);
-    table.require(reader, "pattern");
-    let pattern = table.word(reader, "pattern");
-    let units = read_units(reader, table);
-    let header = "`[part.drawing]`";
-    let reading = drawing::overridden_by(around.drawing, reader, table, header);
-    let sides = [("bag", Side::Bag), ("tool", Side::Tool)];
-    let seen_from = table.choice(reader, "seen_from", &sides);
-    let zero = read_zero(reader, table);
-    let sets = read_sets(reader, table);
-    let tool = read_tool(reader, table);
-    let defaults = PlyDefaults {
-        cloth: table
-            .word(reader, "cloth")
-            .and_then(|name| cloths.find(reader, &name)),
-        outline: read_outline(reader, table),
-        cutting: around.cutting.overridden_by(reader, table),
-        steps: Steps::read(reader, table),
-    };
-    let keep_out = splice::read_keep_out(reader, table);
-    let overlap_edges = table.words(reader, "overlap_edges");
+    let reading = drawing::overridden_by(around.drawing, reader, keys.drawing.value);
+    let zero = zero_direction(reader, table, keys.zero_line, keys.zero_direction);
+    let sets_are_stated = keys.sets.is_there();
+    let sets = sets(reader, table, keys.sets.located());
+    let has_cloth = keys.cloth.is_there();
+    let cloth = (keys.cloth.located()).and_then(|name| cloths.find(reader, &name));
+    let cutting = around.cutting.clone().overridden_by(reader, table);
+    cutting.check(reader);
+    let keep_out = keys.keep_out_box.value.unwrap_or_default();
+    let keep_out = splice::read_keep_out(reader, keep_out);
     let mut schedule = Schedule {
         reader,
         cloths,
         part: table,
-        defaults,
+        cloth,
+        has_cloth,
+        outline: keys.outline.located().map(OutlineChoice::Named),
+        cutting,
+        steps: Steps {
+            first: keys.step.value,
+            taper: keys.taper.value,
+        },
         sets,
         pieces,
         numbers: BTreeMap::new(),
         next: 1,
         plies: Vec::new(),
     };
-    schedule.read();
+    schedule.read(keys.layup, keys.ply);
     let plies = schedule.plies;
     Some(Part {
-        name: name?.value,
-        pattern: pattern?,
+        name: keys.name.value?,
+        pattern: keys.pattern.located()?,
         reading: Settings {
-            unit: units,
+            unit: keys.units.value,
             ..reading
         },
         view: DrawnView {
-            seen_from: seen_from.map_or(Side::Bag, |side| side.value),
+            seen_from: keys.seen_from.value,
             other_hand: false,
         },
         zero,
         sets,
-        sets_are_stated: table.has("sets"),
+        sets_are_stated,
         keep_out,
-        overlap_edges,
-        tool,
+        overlap_edges: keys.overlap_edges.located(),
+        tool: keys.tool.value,
         plies,
     })
 }
 
-pub(super) fn read_units(reader: &mut Reader, table: &Table<'_>) -> Option<LengthUnit> {
-    let word = table.word(reader, "units")?;
-    let unit = LengthUnit::from_symbol(word.value.trim());
-    if unit.is_none() {
-        let known = ["mm", "cm", "m", "in", "ft", "yd", "mil", "um"];
-        let message = format!("{} is not a unit of length", shown(&word.value));
-        reader.error(
-            &word.place,
-            message,
-            &suggestion(&word.value, &known, "known are"),
-        );
-    }
-    unit
-}
-
-fn read_zero(reader: &mut Reader, table: &Table<'_>) -> ZeroDirection {
-    let angle = table.angle(reader, "zero_direction");
-    let line = table.word(reader, "zero_line");
-    if table.has("zero_direction")
-        && let Some(place) = table.key_place(reader, "zero_line")
-    {
+fn zero_direction(
+    reader: &mut Reader,
+    table: &Table<'_>,
+    line: Entry<Option<String>>,
+    angle: Entry<Option<Angle>>,
+) -> ZeroDirection {
+    if let (true, Some(at)) = (angle.is_there(), &line.at) {
         let message = format!("{} has both `zero_direction` and `zero_line`", table.what);
         let help = "the 0° direction comes from an angle or from a line of the pattern: keep one";
-        reader.error(&place, message, help);
+        reader.error(&at.key, message, help);
     }
-    match (line, angle) {
+    match (line.located(), angle.value) {
         (Some(line), _) => ZeroDirection::Line(line),
-        (None, Some(angle)) => ZeroDirection::Angle(angle.value),
+        (None, Some(angle)) => ZeroDirection::Angle(angle),
         (None, None) => ZeroDirection::Drawing,
     }
 }
 
-fn read_sets(reader: &mut Reader, table: &Table<'_>) -> u32 {
-    let Some(sets) = table.count(reader, "sets") else {
+fn sets(reader: &mut Reader, table: &Table<'_>, sets: Option<Located<u32>>) -> u32 {
+    let Some(sets) = sets else {
         return 1;
     };
     if sets.value > LIKELY_SETS {
         let message = format!("{} sets of {} are unusually many", sets.value, table.what);
-        reader.warn(
-            &sets.place,
-            message,
-            "one set is one finished part; is the number right?",
-        );
+        let help = "one set is one finished part; is the number right?";
+        reader.warn(&sets.place, message, help);
     }
     sets.value
-}
-
-fn read_outline(reader: &mut Reader, table: &Table<'_>) -> Option<OutlineChoice> {
-    table.word(reader, "outline").map(OutlineChoice::Named)
-}
-
-/// What a part says for all its plies.
-struct PlyDefaults {
-    cloth: Option<usize>,
-    outline: Option<OutlineChoice>,
-    cutting: Cutting,
-    steps: Steps,
 }
 
 /// How far the outlines of plies in a row are grown.
@@ -276,14 +234,6 @@ struct Steps {
 }
 
 impl Steps {
-    fn read(reader: &mut Reader, table: &Table<'_>) -> Self {
-        let length = |found: Option<Located<Length>>| found.map_or(Length::ZERO, |l| l.value);
-        Self {
-            first: length(table.length(reader, "step")),
-            taper: length(table.length(reader, "taper")),
-        }
-    }
-
     /// The step of the ply after `n_before` others.
     fn of(self, n_before: usize) -> Length {
         self.first + self.taper * n_before as f64
@@ -295,7 +245,12 @@ struct Schedule<'r, 't> {
     reader: &'r mut Reader,
     cloths: &'r mut Cloths,
     part: &'r Table<'t>,
-    defaults: PlyDefaults,
+    /// What the part says for all its plies.
+    cloth: Option<usize>,
+    has_cloth: bool,
+    outline: Option<OutlineChoice>,
+    cutting: CuttingKeys<'t>,
+    steps: Steps,
     sets: u32,
     pieces: &'r mut PieceCount,
     /// Ply numbers taken so far, with their place.
@@ -305,20 +260,20 @@ struct Schedule<'r, 't> {
     plies: Vec<Ply>,
 }
 
-impl Schedule<'_, '_> {
+impl<'t> Schedule<'_, 't> {
     /// Reads the plies, from `layup` or from `[[part.ply]]`.
-    fn read(&mut self) {
-        let (has_layup, has_plies) = (self.part.has("layup"), self.part.has("ply"));
+    fn read(&mut self, layup: Entry<Option<String>>, plies: Entry<Option<Vec<Table<'t>>>>) {
         let what = &self.part.what;
-        if has_layup && has_plies {
+        let (has_layup, has_plies) = (layup.is_there(), plies.is_there());
+        if let (Some(at), true) = (&layup.at, has_plies) {
             let message = format!("{what} has both `layup` and `[[part.ply]]` tables");
-            let place = self.part.key_place(self.reader, "layup");
-            let place = place.unwrap_or_else(|| self.part.header.clone());
             let help = "write the laminate schedule one way or the other";
-            self.reader.error(&place, message, help);
+            self.reader.error(&at.key, message, help);
         }
-        self.read_layup();
-        for ply in self.part.listed_tables(self.reader, "ply", "part.ply") {
+        if let Some(code) = layup.located() {
+            self.read_layup(&code);
+        }
+        for ply in plies.value.unwrap_or_default() {
             if self.reader.is_full() {
                 break;
             }
@@ -333,17 +288,14 @@ impl Schedule<'_, '_> {
         }
     }
 
-    fn read_layup(&mut self) {
-        let Some(code) = self.part.word(self.reader, "layup") else {
-            return;
-        };
-        if !self.part.has("cloth") {
+    fn read_layup(&mut self, code: &Located<String>) {
+        if !self.has_cloth {
             let message = format!("{} has a `layup` but no `cloth`", self.part.what);
             let help = format!("add `cloth = \"{}\"` to the part", self.cloths.first_name());
             self.reader.error(&code.place, message, &help);
         }
         match layup::parse(&code.value) {
-            Ok(plies) => self.take_layup(&code, &plies),
+            Ok(plies) => self.take_layup(code, &plies),
             Err(fault) => {
                 let place = self.reader.within(&code.place, &code.value, fault.span);
                 self.reader.error(&place, fault.message, fault.help);
@@ -373,10 +325,10 @@ impl Schedule<'_, '_> {
                 self.warn_of_pair(&place);
             }
             let written = PlyAsWritten {
-                cloth: self.defaults.cloth,
+                cloth: self.cloth,
                 angle: Some(angle),
                 outline: None,
-                cutting: self.defaults.cutting,
+                cutting: self.cutting.clone(),
                 steps: self.next_steps(),
                 appearance: false,
                 shift: None,
@@ -388,17 +340,14 @@ impl Schedule<'_, '_> {
 
     /// The part's own steps from the next ply on.
     fn next_steps(&self) -> Steps {
-        let Steps { taper, .. } = self.defaults.steps;
         Steps {
-            first: self.defaults.steps.of(self.plies.len()),
-            taper,
+            first: self.steps.of(self.plies.len()),
+            taper: self.steps.taper,
         }
     }
 
     fn default_cloth_has_two_directions(&self) -> bool {
-        self.defaults
-            .cloth
-            .and_then(|cloth| self.cloths.weave(cloth))
+        (self.cloth.and_then(|cloth| self.cloths.weave(cloth)))
             .is_some_and(|weave| weave.fibres().len() > 1)
     }
 
@@ -408,66 +357,73 @@ impl Schedule<'_, '_> {
         self.reader.warn(place, message, help);
     }
 
-    fn read_ply(&mut self, mut table: Table<'_>) {
+    fn read_ply(&mut self, mut table: Table<'t>) {
         table.what = format!("{} of {}", table.what, self.part.what);
-        table.check_keys(self.reader);
-        let cloth = self.read_cloth(&table);
-        let angle = self.read_angle(&table, cloth);
-        let steps = if table.has("step") || table.has("taper") {
-            Steps::read(self.reader, &table)
+        let keys = PlyKeys::read(self.reader, &table);
+        let cloth = self.cloth_of(&table, keys.cloth);
+        let angle = self.angle_of(&table, keys.angle, cloth);
+        let steps = if keys.step.is_there() || keys.taper.is_there() {
+            Steps {
+                first: keys.step.value.unwrap_or(Length::ZERO),
+                taper: keys.taper.value.unwrap_or(Length::ZERO),
+            }
         } else {
             self.next_steps()
         };
-        let appearance = table.flag(self.reader, "appearance");
-        let layers = table.count(self.reader, "layers");
-        self.read_number(&table);
-        let mut cutting = self.defaults.cutting;
-        if appearance.as_ref().is_some_and(|seen| seen.value) {
+        self.take_number(keys.number.located());
+        let mut cutting = self.cutting.clone();
+        if keys.appearance.value {
             // The weave line runs the same way on every part, unless the ply itself says otherwise.
-            cutting.angle_tolerance = Angle::ZERO;
+            cutting.angle_tolerance.value = Angle::ZERO;
         }
+        let cutting = cutting.overridden_by(self.reader, &table);
+        cutting.check(self.reader);
         let written = PlyAsWritten {
             cloth,
             angle,
-            outline: read_outline(self.reader, &table),
-            cutting: cutting.overridden_by(self.reader, &table),
+            outline: keys.outline.located().map(OutlineChoice::Named),
+            cutting,
             steps,
-            appearance: appearance.is_some_and(|appearance| appearance.value),
-            shift: read_shift(self.reader, &table),
+            appearance: keys.appearance.value,
+            shift: keys.shift.value,
             place: table.header,
         };
-        self.add(&written, layers.map_or(1, |layers| layers.value));
+        self.add(&written, keys.layers.value);
     }
 
     /// The ply's cloth, its own or the part's; complains if neither names one.
-    fn read_cloth(&mut self, table: &Table<'_>) -> Option<usize> {
-        if !table.has("cloth") && !self.part.has("cloth") {
+    fn cloth_of(&mut self, table: &Table<'_>, cloth: Entry<Option<String>>) -> Option<usize> {
+        if cloth.is_there() {
+            return self.cloths.find(self.reader, &cloth.located()?);
+        }
+        if !self.has_cloth {
             let message = format!("{} has no cloth", table.what);
             let name = self.cloths.first_name();
             let help =
                 format!("add `cloth = \"{name}\"` to the ply, or to the part for all its plies");
             self.reader.error(&table.header, message, &help);
         }
-        if !table.has("cloth") {
-            return self.defaults.cloth;
-        }
-        let name = table.word(self.reader, "cloth")?;
-        self.cloths.find(self.reader, &name)
+        self.cloth
     }
 
     /// The ply's angle; only a cloth without a direction may go without.
-    fn read_angle(&mut self, table: &Table<'_>, cloth: Option<usize>) -> Option<Angle> {
+    fn angle_of(
+        &mut self,
+        table: &Table<'_>,
+        angle: Entry<Option<Angle>>,
+        cloth: Option<usize>,
+    ) -> Option<Angle> {
         let weave = cloth.and_then(|cloth| self.cloths.weave(cloth));
-        if !table.has("angle") && weave.is_some_and(|weave| !weave.has_direction()) {
+        if !angle.is_there() && weave.is_some_and(|weave| !weave.has_direction()) {
             return Some(Angle::ZERO);
         }
-        table.require(self.reader, "angle");
-        table.angle(self.reader, "angle").map(|angle| angle.value)
+        table.require(self.reader, angle.key);
+        angle.value
     }
 
     /// Takes the number of the ply's first layer, if it gives one.
-    fn read_number(&mut self, table: &Table<'_>) {
-        let Some(number) = table.count(self.reader, "number") else {
+    fn take_number(&mut self, number: Option<Located<u32>>) {
+        let Some(number) = number else {
             return;
         };
         if number.value < self.next && !self.numbers.contains_key(&number.value) {
@@ -479,7 +435,7 @@ impl Schedule<'_, '_> {
     }
 
     /// Adds `layers` plies alike.
-    fn add(&mut self, ply: &PlyAsWritten, layers: u32) {
+    fn add(&mut self, ply: &PlyAsWritten<'_>, layers: u32) {
         let n_pieces = u64::from(layers) * u64::from(self.sets);
         if !self.pieces.add(self.reader, n_pieces, &ply.place) {
             return;
@@ -500,24 +456,24 @@ impl Schedule<'_, '_> {
                 return;
             }
             self.plies
-                .extend(ply.numbered(n, layer, self.defaults.outline.as_ref()));
+                .extend(ply.numbered(n, layer, self.outline.as_ref()));
         }
     }
 }
 
 /// A ply before it has its number.
-struct PlyAsWritten {
+struct PlyAsWritten<'t> {
     cloth: Option<usize>,
     angle: Option<Angle>,
     outline: Option<OutlineChoice>,
-    cutting: Cutting,
+    cutting: CuttingKeys<'t>,
     steps: Steps,
     appearance: bool,
     shift: Option<[Length; 2]>,
     place: Place,
 }
 
-impl PlyAsWritten {
+impl PlyAsWritten<'_> {
     /// The ply with number `n`, after `layer` others alike; `None` if its cloth or angle could not
     /// be read.
     fn numbered(&self, n: u32, layer: usize, part_outline: Option<&OutlineChoice>) -> Option<Ply> {
@@ -527,15 +483,15 @@ impl PlyAsWritten {
             cloth: self.cloth?,
             drawn_angle: DrawnAngle::new(self.angle?),
             outline: outline.cloned().unwrap_or(OutlineChoice::Only),
-            trim: self.cutting.trim,
-            overlap: self.cutting.overlap,
-            join: self.cutting.join(),
+            trim: self.cutting.trim.value,
+            overlap: self.cutting.overlap.value,
+            join: self.cutting.corners(),
             step: self.steps.of(layer),
-            openings: self.cutting.openings,
+            openings: self.cutting.openings.value,
             appearance: self.appearance,
             shift: self.shift,
-            angle_tolerance: self.cutting.angle_tolerance,
-            splice: self.cutting.splice,
+            angle_tolerance: self.cutting.angle_tolerance.value,
+            splice: self.cutting.splices(),
             place: self.place.clone(),
         })
     }

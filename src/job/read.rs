@@ -4,14 +4,18 @@ use std::path::Path;
 
 use toml::de::DeTable;
 
-use super::bagging::read_bagging;
-use super::cloths::{Cloths, Margins};
-use super::cutting::Cutting;
-use super::laminate::Curing;
-use super::parts::read_parts;
+use super::bagging::{BagKeys, read_bagging};
+use super::cloths::{ClothKeys, Cloths, MarginKeys};
+use super::cutting::CuttingKeys;
+use super::drawing::DrawingKeys;
+use super::keys::{Listed, Named, Section, Text, keys};
+use super::laminate::{Curing, LaminateKeys};
+use super::outputs::OutputKeys;
+use super::part::PartKeys;
+use super::parts::{Around, read_parts};
 use super::reader::Reader;
 use super::rules::{MAX_NAME, MAX_TEXT};
-use super::supplies::{read_mould, read_resin};
+use super::supplies::{MouldKeys, ResinKeys, read_mould, read_resin};
 use super::table::Table;
 use super::wording::shown;
 use super::{Job, Located, drawing, outputs, syntax};
@@ -60,7 +64,13 @@ impl Job {
             syntax::note_faults(&mut reader, text, &errors);
             return Err(reader.finish());
         }
-        let table = Table::of_job(reader.file(), document.get_ref());
+        let table = Table {
+            what: "the job".to_owned(),
+            path: String::new(),
+            header: reader.file(),
+            keys: JobKeys::keys(),
+            entries: document.get_ref(),
+        };
         if table.is_empty() {
             let help = "a job has cloths `[cloth.NAME]` and parts `[[part]]`";
             reader.error(&table.header, "the job file holds nothing", help);
@@ -75,28 +85,58 @@ impl Job {
     }
 }
 
+keys! {
+    /// What `the job file` says.
+    JobKeys: "a job", "the job file", "What is made, of which cloths, and how.";
+    title: String = Text, Means("the name of the file"), "Tender: rudder", "what the job is called in the report and on labels";
+    cutting: Table<'t> = Section(MarginKeys::keys), Means("the defaults"), "{ trim = \"20 mm\" }", "cutting for the whole job";
+    drawing: Table<'t> = Section(DrawingKeys::keys), Means("the usual layer names"), "{ hatches = true }", "how pattern files are read";
+    laminate: Table<'t> = Section(LaminateKeys::keys), Means("the defaults"), "{ process = \"hand layup\" }", "how the plies cure";
+    resin: Table<'t> = Section(ResinKeys::keys), Means("no resin is worked out"), "{ ratio = \"100:30\", pot_life = \"25 min\" }", "what is mixed";
+    bag: Table<'t> = Section(BagKeys::keys), Means("no bag"), "{ vacuum = \"25 inHg\" }", "the vacuum bag of each part; an empty table takes the usual stack";
+    mould: Table<'t> = Section(MouldKeys::keys), Means("no mould preparation"), "{ wax_coats = 3 }", "release before the first ply";
+    output: Table<'t> = Section(OutputKeys::keys), Means("DXF, SVG, templates and labels"), "{ files = [\"dxf\"] }", "which files are written, and how";
+    cloth: Vec<(Located<String>, Table<'t>)> = Named(ClothKeys::keys), Required, "{ glass = { weave = \"plain\", areal_weight = \"200 g/m2\", roll_width = \"50 in\" } }", "the cloths, each with a name of its own";
+    part: Vec<Table<'t>> = Listed(PartKeys::keys), Required, "[{ name = \"HATCH\", pattern = \"hatch.dxf\", cloth = \"glass\", layup = \"[0/45]s\" }]", "the parts, one table for each";
+}
+
 /// The job as far as it can be read; whole if `reader` has no errors afterwards.
 fn read_job(reader: &mut Reader, table: &Table<'_>, file_name: &str) -> Job {
-    table.check_keys(reader);
-    let title = table.word(reader, "title");
-    let (cutting, margins) = read_cutting(reader, table);
-    let curing = Curing::read(reader, table);
-    let resin = read_resin(reader, table);
-    let bagging = read_bagging(reader, table);
-    let mould = read_mould(reader, table);
-    let mut cloths = Cloths::read(reader, table, margins, &curing);
-    if !table.has("cloth") || cloths.is_empty() && !reader.has_errors() {
+    let keys = JobKeys::read(reader, table);
+    let of_cutting = keys.cutting.value;
+    let margins =
+        (of_cutting.as_ref()).map_or_else(MarginKeys::usual, |t| MarginKeys::read(reader, t));
+    let cutting = of_cutting.map_or_else(CuttingKeys::usual, |table| {
+        CuttingKeys::usual().overridden_by(reader, &table)
+    });
+    cutting.check(reader);
+    let curing = Curing::read(reader, keys.laminate.value.as_ref());
+    let resin = (keys.resin.value).and_then(|table| read_resin(reader, &table));
+    let bagging = keys.bag.value.map(|table| read_bagging(reader, &table));
+    let mould = keys.mould.value.map(|table| read_mould(reader, &table));
+    let (has_cloth, has_part) = (keys.cloth.is_there(), keys.part.is_there());
+    let named = keys.cloth.value.unwrap_or_default();
+    let mut cloths = Cloths::read(reader, named, &margins, &curing);
+    if !has_cloth || cloths.is_empty() && !reader.has_errors() {
         let help = "describe each in a table such as `[cloth.twill]` with `weave`, \
                     `areal_weight` and `roll_width`";
         reader.error(&table.header, "the job has no cloth", help);
     }
-    let drawing = drawing::overridden_by(&Settings::default(), reader, table, "`[drawing]`");
-    let parts = read_parts(reader, table, &mut cloths, cutting, &drawing);
-    if !table.has("part") || parts.is_empty() && !reader.has_errors() {
+    let around = Around {
+        cutting,
+        drawing: &drawing::overridden_by(&Settings::default(), reader, keys.drawing.value),
+    };
+    let parts = read_parts(
+        reader,
+        keys.part.value.unwrap_or_default(),
+        &mut cloths,
+        &around,
+    );
+    if !has_part || parts.is_empty() && !reader.has_errors() {
         let help = "start each with `[[part]]`, then `name`, `pattern`, `cloth` and `layup`";
         reader.error(&table.header, "the job has no part", help);
     }
-    let outputs = outputs::read(reader, table);
+    let outputs = keys.output.value.map(|table| outputs::read(reader, &table));
     // After an error, cloths may only seem unused.
     if !reader.has_errors() {
         cloths.warn_of_unused(reader);
@@ -106,26 +146,16 @@ fn read_job(reader: &mut Reader, table: &Table<'_>, file_name: &str) -> Job {
     }
     let (cloths, laminae, stock) = cloths.into_cloths();
     Job {
-        title: title.map_or_else(|| stem(file_name), |title| title.value),
+        title: keys.title.value.unwrap_or_else(|| stem(file_name)),
         cloths,
         laminae,
         resin,
         bagging,
         mould,
         parts,
-        outputs,
+        outputs: outputs.unwrap_or_default(),
         stock,
     }
-}
-
-fn read_cutting(reader: &mut Reader, job: &Table<'_>) -> (Cutting, Margins) {
-    let (cutting, margins) = (Cutting::default(), Margins::default());
-    let Some(table) = job.table(reader, "cutting", "`[cutting]`") else {
-        return (cutting, margins);
-    };
-    table.check_keys(reader);
-    let cutting = cutting.overridden_by(reader, &table);
-    (cutting, margins.overridden_by(reader, &table))
 }
 
 fn stem(file_name: &str) -> String {

@@ -1,43 +1,45 @@
 //! Whether and how a ply that is larger than its cloth may be divided.
 
+use super::keys::keys;
 use super::reader::Reader;
+use super::rules::LengthRule;
 use super::table::Table;
 use crate::geometry::{Bounds, Point};
 use crate::units::Length;
+use crate::words::{Word, words};
 
-/// How the pieces of a divided ply are joined.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum JointKind {
-    /// One lies on the other.
-    Lap,
-    /// Edge against edge.
-    Butt,
-}
-
-impl JointKind {
-    /// The word for it in a job file and in `plan.json`.
-    #[must_use]
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Lap => "lap",
-            Self::Butt => "butt",
-        }
+words! {
+    /// How the pieces of a divided ply are joined.
+    pub enum JointKind {
+        /// One lies on the other.
+        Lap = "lap",
+        /// Edge against edge.
+        Butt = "butt",
     }
 }
 
-/// Which way splice lines may run.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum SpliceLines {
-    /// Along the warp.
-    Along,
-    /// Across the warp.
-    Across,
-    /// Whichever takes less cloth.
-    Either,
+impl Word for Option<JointKind> {
+    fn words() -> Vec<(&'static str, Self)> {
+        let joints = JointKind::ALL.map(|joint| (joint.word(), Some(joint)));
+        [("no", None)].into_iter().chain(joints).collect()
+    }
+}
+
+words! {
+    /// Which way splice lines may run.
+    pub enum SpliceLines {
+        /// Along the warp.
+        Along = "along",
+        /// Across the warp.
+        Across = "across",
+        /// Whichever takes less cloth.
+        Either = "either",
+    }
 }
 
 /// What the job says of splices in a ply.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct SpliceRule {
     /// The joint; none if the ply may not be divided. Never assumed: some structures want laps,
     /// others forbid them.
@@ -51,69 +53,31 @@ pub struct SpliceRule {
     pub stagger: Length,
 }
 
-impl Default for SpliceRule {
-    /// No splices; a lap and a stagger of 25 mm where they are permitted (common practice for wet
-    /// fabric is a lap of 13 to 25 mm, no source; MIL-HDBK-17-3F rule A-31 wants 15 mm at least
-    /// between butts).
-    fn default() -> Self {
-        Self {
-            joint: None,
-            lines: None,
-            lap: Length::mm(25.0),
-            stagger: Length::mm(25.0),
-        }
-    }
-}
+const PLACE: LengthRule = LengthRule::any("corner of the box")
+    .likely(-100_000.0..=100_000.0)
+    .most(1_000_000.0);
+const BOX_SIDE: LengthRule = LengthRule::positive("side of the box")
+    .help("`x` and `y` are its lower left corner on the drawing")
+    .likely(1.0..=100_000.0)
+    .most(1_000_000.0);
 
-impl SpliceRule {
-    /// What is in force where `table` is read inside something that has `self` in force.
-    pub(super) fn overridden_by(self, reader: &mut Reader, table: &Table<'_>) -> Self {
-        let mut rule = self;
-        let joints = [
-            ("no", None),
-            ("lap", Some(JointKind::Lap)),
-            ("butt", Some(JointKind::Butt)),
-        ];
-        if let Some(joint) = table.choice(reader, "splice", &joints) {
-            rule.joint = joint.value;
-        }
-        let lines = [
-            ("along", SpliceLines::Along),
-            ("across", SpliceLines::Across),
-            ("either", SpliceLines::Either),
-        ];
-        if let Some(lines) = table.choice(reader, "splice_lines", &lines) {
-            rule.lines = Some(lines.value);
-        }
-        if let Some(lap) = table.length(reader, "lap") {
-            rule.lap = lap.value;
-        }
-        if let Some(stagger) = table.length(reader, "stagger") {
-            rule.stagger = stagger.value;
-        }
-        rule
-    }
+keys! {
+    /// What `[[part.keep_out_box]]` says.
+    KeepOutBoxKeys: "a keep-out box", "[[part.keep_out_box]]", "A box on the drawing in which no splice may lie.";
+    x: Length = PLACE, Required, "100 mm", "its lower left corner";
+    y: Length = PLACE, Required, "100 mm", "its lower left corner";
+    width: Length = BOX_SIDE, Required, "100 mm", "along x";
+    height: Length = BOX_SIDE, Required, "100 mm", "along y";
 }
 
 /// Reads the boxes of a part in which no splice may lie, in the frame of the drawing.
-pub(super) fn read_keep_out(reader: &mut Reader, part: &Table<'_>) -> Vec<Bounds> {
-    const KEY: &str = "keep_out_box";
-    let mut boxes = Vec::new();
-    for table in part.listed_tables(reader, KEY, "part.keep_out_box") {
-        let keys = ["x", "y", "width", "height"];
-        table.check_keys(reader);
-        for key in keys {
-            table.require(reader, key);
-        }
-        let x = table.length(reader, "x");
-        let y = table.length(reader, "y");
-        let width = table.length(reader, "width");
-        let height = table.length(reader, "height");
-        if let (Some(x), Some(y), Some(width), Some(height)) = (x, y, width, height) {
-            let min = Point::new(x.value.to_mm(), y.value.to_mm());
-            let max = Point::new(min.x + width.value.to_mm(), min.y + height.value.to_mm());
-            boxes.push(Bounds { min, max });
-        }
-    }
-    boxes
+pub(super) fn read_keep_out(reader: &mut Reader, boxes: Vec<Table<'_>>) -> Vec<Bounds> {
+    let read = boxes.into_iter().filter_map(|table| {
+        let keys = KeepOutBoxKeys::read(reader, &table);
+        let min = Point::new(keys.x.value?.to_mm(), keys.y.value?.to_mm());
+        let (width, height) = (keys.width.value?.to_mm(), keys.height.value?.to_mm());
+        let max = Point::new(min.x + width, min.y + height);
+        Some(Bounds { min, max })
+    });
+    read.collect()
 }

@@ -1,19 +1,23 @@
 //! What the work takes beside cloth: the tables `[resin]` and `[mould]`.
 
-use super::Located;
+use super::keys::{
+    AboveZero, At, Checked, Choice, Count, Entry, Flag, NotNegative, OfForm, Quantity, Refused,
+    Share, Text, keys,
+};
 use super::reader::Reader;
-use super::rules::{LengthRule, Sign};
+use super::rules::LengthRule;
 use super::table::Table;
 use super::wording::shown;
 use crate::laminate::{BatchLimits, MixRatio};
 use crate::units::{
-    ArealWeight, Coverage, Density, Duration, LayingSpeed, Length, Mass, Price, Volume, Written,
-    read_percent,
+    Area, ArealWeight, Coverage, Density, Duration, Form, LayingSpeed, Length, Mass, Price, Volume,
 };
+use crate::words::words;
 
 /// Something that is not cut from a roll: how it is sold, and how much is there already.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Supply<T> {
+#[non_exhaustive]
+pub struct Packs<T> {
     /// Amount in one pack.
     pub pack: T,
     /// Price of one pack, if known.
@@ -24,6 +28,7 @@ pub struct Supply<T> {
 
 /// A two-part resin.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct ResinSystem {
     /// What it is called on the sheets.
     pub name: String,
@@ -44,7 +49,7 @@ pub struct ResinSystem {
     /// How it cures, in the words of its data sheet.
     pub cure: Option<String>,
     /// How it is sold; `None` if the job does not say.
-    pub supply: Option<Supply<Mass>>,
+    pub supply: Option<Packs<Mass>>,
 }
 
 impl ResinSystem {
@@ -58,77 +63,87 @@ impl ResinSystem {
     }
 }
 
-/// Share of the pot life kept in reserve unless the job says otherwise: mixing and handing over
-/// take their time, and a warm day is shorter (common practice, no source).
-const RESERVE: f64 = 0.20;
-/// The largest batch unless the job says otherwise: 100 g in a pot is usual (common practice, no source).
-const LARGEST_BATCH: Mass = Mass::grams(100.0);
-/// Laying and wetting out by one person (common practice, no source).
-const LAYING_SPEED: LayingSpeed = LayingSpeed::m2_per_hour(1.5);
-/// What stays in pots, brushes and rollers (common practice, no source).
-const WASTE: f64 = 0.10;
-
-/// Reads `[resin]`; `None` if there is none, or after a complaint.
-pub(super) fn read_resin(reader: &mut Reader, job: &Table<'_>) -> Option<ResinSystem> {
-    let table = job.table(reader, "resin", "`[resin]`")?;
-    table.check_keys(reader);
-    table.require(reader, "ratio");
-    table.require(reader, "pot_life");
-    let name = table.word(reader, "name");
-    let ratio = read_ratio(reader, &table);
-    let pot_life = positive(reader, &table, "pot_life", Duration::to_minutes);
-    let reserve = share(reader, &table, "reserve", 0.9);
-    let largest = positive(reader, &table, "largest_batch", Mass::to_grams);
-    let speed = positive(reader, &table, "laying_speed", LayingSpeed::to_m2_per_hour);
-    let waste = share(reader, &table, "waste", 2.0);
-    let cure = table.word(reader, "cure");
-    let pack_keys = ["pack", "price", "on_hand"];
-    let supply = supply(reader, &table, pack_keys, Mass::to_grams, Mass::ZERO);
-    let (ratio, densities) = ratio?;
-    Some(ResinSystem {
-        name: name.map_or_else(|| "resin".to_owned(), |name| name.value),
-        ratio,
-        densities,
-        pot_life: pot_life?,
-        reserve: reserve.unwrap_or(RESERVE),
-        largest_batch: largest.unwrap_or(LARGEST_BATCH),
-        laying_speed: speed.unwrap_or(LAYING_SPEED),
-        waste: waste.unwrap_or(WASTE),
-        cure: cure.map(|cure| cure.value),
-        supply,
-    })
+words! {
+    /// What the parts of a ratio count.
+    pub(super) enum RatioBy {
+        Weight = "weight",
+        Volume = "volume",
+    }
 }
 
-/// The ratio by weight, and the densities of both parts if they are given.
-fn read_ratio(
-    reader: &mut Reader,
-    table: &Table<'_>,
-) -> Option<(MixRatio, Option<(Density, Density)>)> {
-    let text = table.word(reader, "ratio");
-    let by = table.choice(reader, "ratio_by", &[("weight", false), ("volume", true)]);
-    let a = positive(reader, table, "density_a", Density::to_g_per_cm3);
-    let b = positive(reader, table, "density_b", Density::to_g_per_cm3);
-    let densities = a.zip(b);
-    let text = text?;
-    let Ok(ratio) = text.value.parse::<MixRatio>() else {
-        let message = format!("`ratio` cannot be {}", shown(&text.value));
-        let help = "write parts of resin to parts of hardener, for example \"100:30\" or \"3:1\"";
-        reader.error(&text.place, message, help);
-        return None;
-    };
-    match (by.filter(|by| by.value), densities) {
-        (None, densities) => Some((ratio, densities)),
-        (Some(_), Some((a, b))) => Some((ratio.from_volumes(a, b), densities)),
-        (Some(by), None) => {
-            let help = "add `density_a` and `density_b` from the data sheet: batches are weighed";
-            reader.error(&by.place, "a ratio by volume needs both densities", help);
-            None
-        }
+/// How a mixing ratio is written.
+const RATIO: OfForm<MixRatio> = OfForm {
+    form: Form {
+        what: "ratio",
+        units: "parts A : parts B",
+        pattern: || r"[^:]*\d[^:]*:[^:]*\d[^:]*".to_owned(),
+    },
+    words: &[],
+    read: |text| {
+        text.parse().map_err(|_| {
+            let help =
+                "write parts of resin to parts of hardener, for example \"100:30\" or \"3:1\"";
+            Refused::Other(
+                format!("`ratio` cannot be {}", shown(text)),
+                help.to_owned(),
+            )
+        })
+    },
+};
+
+// Defaults are common practice, no source. The reserve of the pot life: mixing and handing over
+// take their time, and a warm day is shorter. The largest batch: 100 g in a pot is usual.
+keys! {
+    /// What `[resin]` says.
+    ResinKeys: "`[resin]`", "[resin]", "What is mixed. Needs `fibre` (or `fibre_density`) in every cloth. Resin is worked out for whole cut plies, plus what peel ply and breather take up, plus waste; batches hold whole plies of one part.";
+    name: String = Text, Is("resin"), "slow epoxy", "what the sheets call it";
+    ratio: MixRatio = RATIO, Required, "100:30", "parts A to parts B";
+    ratio_by: RatioBy = Choice, Is("weight"), "weight", "what the parts count; `volume` needs both densities, for batches are weighed";
+    density_a: Density = AboveZero(Density::to_g_per_cm3), Means("no volumes"), "1.15 g/cm3", "of liquid part A";
+    density_b: Density = AboveZero(Density::to_g_per_cm3), Means("no volumes"), "0.95 g/cm3", "of liquid part B";
+    pot_life: Duration = AboveZero(Duration::to_minutes), Required, "25 min", "from the data sheet";
+    reserve: f64 = Share { most: 0.9 }, Is("20 %"), "20 %", "share of the pot life that is not planned with";
+    largest_batch: Mass = AboveZero(Mass::to_grams), Is("100 g"), "300 g", "largest mass mixed at once";
+    laying_speed: LayingSpeed = AboveZero(LayingSpeed::to_m2_per_hour), Is("1.5 m2/h"), "1.5 m2/h", "laying and wetting out by one person";
+    waste: f64 = Share { most: 2.0 }, Is("10 %"), "10 %", "left in pots, brushes, rollers";
+    cure: String = Text, Means("not on the sheets"), "24 h at 20 °C", "how it cures, for the sheets";
+    pack: Mass = AboveZero(Mass::to_grams), Means("not in the costs"), "1 kg", "mass of a pack, A and B together";
+    price: Price = PACK_PRICE, Means("not in the costs"), "28.00 USD", "of one pack; needs `pack`";
+    on_hand: Mass = NotNegative(Mass::to_grams), Is("0 g"), "400 g", "what is there already; needs `pack`";
+}
+
+/// Reads `[resin]`; `None` after a complaint.
+pub(super) fn read_resin(reader: &mut Reader, table: &Table<'_>) -> Option<ResinSystem> {
+    let keys = ResinKeys::read(reader, table);
+    let densities = keys.density_a.value.zip(keys.density_b.value);
+    let ratio = keys.ratio.value.map(|ratio| match keys.ratio_by.value {
+        RatioBy::Weight => Some(ratio),
+        RatioBy::Volume => densities.map(|(a, b)| ratio.from_volumes(a, b)),
+    });
+    if ratio == Some(None)
+        && let Some(place) = keys.ratio_by.place()
+    {
+        let help = "add `density_a` and `density_b` from the data sheet: batches are weighed";
+        reader.error(place, "a ratio by volume needs both densities", help);
     }
+    check_pack(reader, &keys.pack, [&keys.price.at, &keys.on_hand.at]);
+    Some(ResinSystem {
+        name: keys.name.value,
+        ratio: ratio.flatten()?,
+        densities,
+        pot_life: keys.pot_life.value?,
+        reserve: keys.reserve.value,
+        largest_batch: keys.largest_batch.value,
+        laying_speed: keys.laying_speed.value,
+        waste: keys.waste.value,
+        cure: keys.cure.value,
+        supply: packs(keys.pack.value, keys.price.value, keys.on_hand.value),
+    })
 }
 
 /// How a mould is made ready before the first ply.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct MouldPreparation {
     /// How far the released surface reaches beyond the part.
     pub margin: Length,
@@ -139,136 +154,113 @@ pub struct MouldPreparation {
     /// Wax in one coat.
     pub wax: ArealWeight,
     /// How the wax is sold; `None` if the job does not say.
-    pub wax_supply: Option<Supply<Mass>>,
+    pub wax_supply: Option<Packs<Mass>>,
     /// What a litre of PVA covers; `None` if no film is put on.
     pub pva: Option<Coverage>,
     /// How long the film dries.
     pub pva_drying: Duration,
     /// How the PVA is sold; `None` if the job does not say.
-    pub pva_supply: Option<Supply<Volume>>,
+    pub pva_supply: Option<Packs<Volume>>,
 }
 
-/// Release margin, coats, wait, wax by area, coverage and drying are common practice, no source;
-/// the makers' sheets go before them.
-impl Default for MouldPreparation {
-    fn default() -> Self {
-        Self {
-            margin: Length::mm(150.0),
-            wax_coats: 4,
-            wax_wait: Duration::minutes(30.0),
-            wax: ArealWeight::g_per_m2(10.0),
-            wax_supply: None,
-            pva: Some(Coverage::m2_per_litre(8.0)),
-            pva_drying: Duration::minutes(45.0),
-            pva_supply: None,
-        }
-    }
-}
-
-pub(super) const MARGIN: LengthRule = LengthRule {
-    what: "margin of the mould",
-    sign: Sign::NotNegative,
-    sign_help: "it is the released surface beyond the part: 0 mm or more",
-    likely: 10.0..=1_000.0,
-    most: 10_000.0,
-};
+const MARGIN: LengthRule = LengthRule::not_negative("margin of the mould")
+    .help("it is the released surface beyond the part: 0 mm or more")
+    .likely(10.0..=1_000.0)
+    .most(10_000.0);
 
 /// Most coats of wax.
-pub(super) const MAX_COATS: u32 = 20;
+const MAX_COATS: u32 = 20;
 
-/// Reads `[mould]`; `None` if there is none.
-pub(super) fn read_mould(reader: &mut Reader, job: &Table<'_>) -> Option<MouldPreparation> {
-    let table = job.table(reader, "mould", "`[mould]`")?;
-    table.check_keys(reader);
-    let usual = MouldPreparation::default();
-    let margin = table.length(reader, "margin");
-    let coats = table.count(reader, "wax_coats");
-    let wait = positive(reader, &table, "wax_wait", Duration::to_minutes);
-    let wax = positive(reader, &table, "wax", ArealWeight::to_g_per_m2);
-    let has_pva = table.flag(reader, "pva").is_none_or(|flag| flag.value);
-    let coverage = positive(reader, &table, "pva_coverage", |c: Coverage| {
-        1.0 / c.volume_for(crate::units::Area::mm2(1e6)).to_litres()
-    });
-    let drying = positive(reader, &table, "pva_drying", Duration::to_minutes);
-    let wax_keys = ["wax_pack", "wax_price", "wax_on_hand"];
-    let pva_keys = ["pva_pack", "pva_price", "pva_on_hand"];
-    Some(MouldPreparation {
-        margin: margin.map_or(usual.margin, |margin| margin.value),
-        wax_coats: coats.map_or(usual.wax_coats, |coats| coats.value),
-        wax_wait: wait.unwrap_or(usual.wax_wait),
-        wax: wax.unwrap_or(usual.wax),
-        wax_supply: supply(reader, &table, wax_keys, Mass::to_grams, Mass::ZERO),
-        pva: coverage.or(usual.pva).filter(|_| has_pva),
-        pva_drying: drying.unwrap_or(usual.pva_drying),
-        pva_supply: supply(reader, &table, pva_keys, Volume::to_litres, Volume::ZERO),
-    })
+// Release margin, coats, wait, wax by area, coverage and drying are common practice, no source; the
+// makers' sheets go before them.
+keys! {
+    /// What `[mould]` says.
+    MouldKeys: "`[mould]`", "[mould]", "Release before the first ply.";
+    margin: Length = MARGIN, Is("150 mm"), "150 mm", "released surface around the part";
+    wax_coats: u32 = Count { most: MAX_COATS }, Is("4"), "4", "coats of release wax";
+    wax_wait: Duration = AboveZero(Duration::to_minutes), Is("30 min"), "30 min", "wait between two coats";
+    wax: ArealWeight = AboveZero(ArealWeight::to_g_per_m2), Is("10 g/m2"), "10 g/m2", "wax in one coat";
+    wax_pack: Mass = AboveZero(Mass::to_grams), Means("not in the costs"), "400 g", "mass of a tin";
+    wax_price: Price = PACK_PRICE, Means("not in the costs"), "28.00 USD", "of one tin; needs `wax_pack`";
+    wax_on_hand: Mass = NotNegative(Mass::to_grams), Is("0 g"), "400 g", "what is there already; needs `wax_pack`";
+    pva: bool = Flag, Is("true"), "false", "whether a PVA film goes on";
+    pva_coverage: Coverage = AboveZero(square_metres_per_litre), Is("8 m2/l"), "8 m2/l", "area a litre covers";
+    pva_drying: Duration = AboveZero(Duration::to_minutes), Is("45 min"), "45 min", "how long the film dries";
+    pva_pack: Volume = AboveZero(Volume::to_litres), Means("not in the costs"), "1 l", "amount in a bottle";
+    pva_price: Price = PACK_PRICE, Means("not in the costs"), "28.00 USD", "of one bottle; needs `pva_pack`";
+    pva_on_hand: Volume = NotNegative(Volume::to_litres), Is("0 l"), "1 l", "what is there already; needs `pva_pack`";
 }
 
-/// Reads a supply under `keys`: pack, price, on hand.
-pub(super) fn supply<T: Copy + Written>(
-    reader: &mut Reader,
-    table: &Table<'_>,
-    [pack, price, on_hand]: [&str; 3],
-    size: fn(T) -> f64,
-    nothing: T,
-) -> Option<Supply<T>> {
-    let amount = positive(reader, table, pack, size);
-    let money = table.quantity::<Price>(reader, price);
-    let left = table.quantity::<T>(reader, on_hand);
-    if let Some(left) = left.as_ref().filter(|left| size(left.value) < 0.0) {
-        let help = "write what is there, or leave it out";
-        reader.error(&left.place, format!("`{on_hand}` is negative"), help);
-    }
-    if let Some(money) = money.as_ref().filter(|m| m.value.amount.to_cents() < 0) {
-        let help = format!(
-            "write the price of one pack, for example {}",
-            table.example(price)
-        );
-        reader.error(&money.place, "the price is negative", &help);
-    }
-    if !table.has(pack)
-        && let Some(place) = table
-            .key_place(reader, price)
-            .or_else(|| table.key_place(reader, on_hand))
-    {
-        let help = format!("add {}: the price is that of one pack", table.example(pack));
-        reader.error(&place, format!("`{pack}` is missing"), &help);
-    }
-    Some(Supply {
-        pack: amount?,
-        price: money.map(|money| money.value),
-        on_hand: left.map_or(nothing, |left| left.value),
-    })
-}
-
-/// A quantity above zero; complains about others.
-pub(super) fn positive<T: Copy + Written>(
-    reader: &mut Reader,
-    table: &Table<'_>,
-    key: &str,
-    size: impl Fn(T) -> f64,
-) -> Option<T> {
-    let found: Located<T> = table.quantity(reader, key)?;
-    if size(found.value) > 0.0 {
-        return Some(found.value);
-    }
-    let help = format!("write for example {}", table.example(key));
-    reader.error(&found.place, format!("`{key}` is not above zero"), &help);
-    None
-}
-
-/// A share from zero to `most`.
-pub(super) fn share(reader: &mut Reader, table: &Table<'_>, key: &str, most: f64) -> Option<f64> {
-    let found = table.read_with(reader, key, read_percent)?;
-    if (0.0..=most).contains(&found.value) {
-        return Some(found.value);
-    }
-    let help = format!(
-        "write for example {}; at most {:.0} % is taken",
-        table.example(key),
-        most * 100.0
+/// Reads `[mould]`.
+pub(super) fn read_mould(reader: &mut Reader, table: &Table<'_>) -> MouldPreparation {
+    let keys = MouldKeys::read(reader, table);
+    check_pack(
+        reader,
+        &keys.wax_pack,
+        [&keys.wax_price.at, &keys.wax_on_hand.at],
     );
-    let message = format!("`{key}` cannot be {:.0} %", found.value * 100.0);
-    reader.error(&found.place, message, &help);
-    None
+    check_pack(
+        reader,
+        &keys.pva_pack,
+        [&keys.pva_price.at, &keys.pva_on_hand.at],
+    );
+    MouldPreparation {
+        margin: keys.margin.value,
+        wax_coats: keys.wax_coats.value,
+        wax_wait: keys.wax_wait.value,
+        wax: keys.wax.value,
+        wax_supply: packs(
+            keys.wax_pack.value,
+            keys.wax_price.value,
+            keys.wax_on_hand.value,
+        ),
+        pva: Some(keys.pva_coverage.value).filter(|_| keys.pva.value),
+        pva_drying: keys.pva_drying.value,
+        pva_supply: packs(
+            keys.pva_pack.value,
+            keys.pva_price.value,
+            keys.pva_on_hand.value,
+        ),
+    }
+}
+
+fn square_metres_per_litre(coverage: Coverage) -> f64 {
+    1.0 / coverage.volume_for(Area::mm2(1e6)).to_litres()
+}
+
+/// What one pack costs.
+pub(super) const PACK_PRICE: Checked<Quantity, Price> = Checked {
+    kind: Quantity,
+    check: |reader, key, price| {
+        let is_good = price.value.amount.to_cents() >= 0;
+        if !is_good {
+            let example = key.shown_example();
+            let help = format!("write the price of one pack, for example {example}");
+            reader.error(&price.place, "the price is negative", &help);
+        }
+        is_good
+    },
+};
+
+/// How something is sold; `None` if the size of its packs is not known.
+pub(super) fn packs<T: Copy>(
+    pack: Option<T>,
+    price: Option<Price>,
+    on_hand: T,
+) -> Option<Packs<T>> {
+    pack.map(|pack| Packs {
+        pack,
+        price,
+        on_hand,
+    })
+}
+
+/// Complains if `pack` is left out where others speak of packs.
+pub(super) fn check_pack<V>(reader: &mut Reader, pack: &Entry<V>, others: [&Option<At>; 2]) {
+    let other = others.into_iter().find_map(Option::as_ref);
+    if let (false, Some(at)) = (pack.is_there(), other) {
+        let help = format!("add {}: the price is that of one pack", pack.example());
+        let message = format!("`{}` is missing", pack.key.name);
+        reader.error(&at.key, message, &help);
+    }
 }

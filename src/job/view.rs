@@ -2,14 +2,16 @@
 
 use crate::geometry::{Face, Turn};
 use crate::units::{Angle, PlyAngle};
+use crate::words::words;
 
-/// From which side a ply is looked at.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Side {
-    /// From the bag side, looking down on the mould: the usual way.
-    Bag,
-    /// From the mould (tool) side.
-    Tool,
+words! {
+    /// From which side a ply is looked at.
+    pub enum Side {
+        /// From the bag side, looking down on the mould: the usual way.
+        Bag = "bag",
+        /// From the mould (tool) side.
+        Tool = "tool",
+    }
 }
 
 /// What the drawing of a part shows of it.

@@ -1,22 +1,27 @@
-//! Every key of the job file: what it holds, what is so if it is left out, an example.
+//! How the keys of the job file are declared: each once, beside the code that takes its value.
 //!
-//! The reader takes the keys it knows, its examples and its rules from here, and each of its getters
-//! insists (in debug builds) that a key holds what it is read as. The JSON Schema and the reference
-//! are written from the same tables, so that none of the four can say what the others do not.
+//! [`keys!`] makes of one list of keys a struct with an [`Entry`] for each, the reading of that
+//! struct from a table, and the rows of the JSON Schema and of the reference. So name, type, rule,
+//! default, example and meaning cannot disagree; a key that is read must be declared; and the
+//! compiler warns of a field, that is of a key, that nobody takes.
 
-mod cloth;
-mod output;
-mod part;
+mod kinds;
 mod reference;
 mod schema;
-mod work;
 
 use std::sync::LazyLock;
 
-use super::rules::{AngleRule, LengthRule};
+use super::rules::AngleRule;
+use crate::diag::Place;
 use crate::units::{Angle, Form, Length, Written as _};
 
+pub(super) use kinds::{
+    AboveZero, Checked, Choice, Count, Flag, Found, Kind, Listed, Name, Named, NotNegative, Number,
+    OfForm, PER_CENT, Parsed, Places, Quantity, Refused, Section, Share, Text, TwoLengths, Words,
+    WordsOf,
+};
 pub use reference::reference;
+pub(super) use schema::any_capitals;
 pub use schema::schema;
 
 /// The keys of one table of the job file.
@@ -27,8 +32,10 @@ pub(super) struct Keys {
     pub header: &'static str,
     /// What it is for.
     pub about: &'static str,
-    /// Its keys, some of which it shares with others.
-    pub groups: &'static [&'static [Key]],
+    /// Its own keys.
+    pub own: &'static [Key],
+    /// Those that it shares with others, which inherit them.
+    pub shared: &'static [Key],
 }
 
 /// One key.
@@ -51,13 +58,11 @@ pub(super) enum Holds {
     /// A text of a form of its own, some of whose values are plain words.
     Form(Form, &'static [&'static str]),
     /// One of a few words.
-    Choice(fn() -> Vec<&'static str>),
+    Choice(Vec<&'static str>),
     /// A text or a whole number, or a list of them.
     Words,
     /// A list of such words, whatever their capitals.
-    WordsOf(fn() -> Vec<&'static str>),
-    /// A length.
-    Length(&'static LengthRule),
+    WordsOf(Vec<&'static str>),
     /// Two lengths.
     TwoLengths,
     /// Pairs of lengths.
@@ -73,11 +78,11 @@ pub(super) enum Holds {
     /// `true` or `false`.
     Flag,
     /// One table.
-    Table(&'static Keys),
+    Table(fn() -> &'static Keys),
     /// Tables with names.
-    Named(&'static Keys),
+    Named(fn() -> &'static Keys),
     /// Tables in double brackets.
-    Listed(&'static Keys),
+    Listed(fn() -> &'static Keys),
 }
 
 /// What is so if a key is left out.
@@ -90,53 +95,79 @@ pub(super) enum Absent {
     Means(&'static str),
 }
 
+/// What a table says under one key: `V` is the value where the declaration gives a default, and an
+/// option of it where it does not. A value that was complained about counts as left out.
+#[derive(Clone)]
+pub(super) struct Entry<V> {
+    pub key: &'static Key,
+    pub value: V,
+    /// Where it is written, well or not; `None` if it is left out.
+    pub at: Option<At>,
+}
+
+/// Where an entry is written.
+#[derive(Clone)]
+pub(super) struct At {
+    pub key: Place,
+    pub value: Place,
+}
+
+impl<V> Entry<V> {
+    /// Whether the key is there, well written or not.
+    pub(super) const fn is_there(&self) -> bool {
+        self.at.is_some()
+    }
+
+    /// `key = example`, in back quotes.
+    pub(super) fn example(&self) -> String {
+        self.key.shown_example()
+    }
+
+    /// The value's place, if it is written.
+    pub(super) fn place(&self) -> Option<&Place> {
+        self.at.as_ref().map(|at| &at.value)
+    }
+}
+
+impl<T> Entry<Option<T>> {
+    /// The value with its place, if it is there.
+    pub(super) fn located(self) -> Option<super::Located<T>> {
+        let (value, at) = self.value.zip(self.at)?;
+        Some(super::Located {
+            value,
+            place: at.value,
+        })
+    }
+}
+
 impl Keys {
     /// All keys in the order of messages and of the reference.
     pub(super) fn all(&self) -> impl Iterator<Item = &'static Key> {
-        self.groups.iter().copied().flatten()
+        self.own.iter().chain(self.shared)
     }
 
     /// Their names.
     pub(super) fn names(&self) -> Vec<&'static str> {
         self.all().map(|key| key.name).collect()
     }
-
-    /// The key called `name`.
-    ///
-    /// # Panics
-    /// If there is none: what is read must be listed here.
-    pub(super) fn key(&self, name: &str) -> &'static Key {
-        let found = self.all().find(|key| key.name == name);
-        found.unwrap_or_else(|| panic!("{} lists no key `{name}`", self.header))
-    }
 }
 
 impl Key {
     /// Whether it holds a text, which stands in quotes.
     fn is_quoted(&self) -> bool {
-        match &self.holds {
+        matches!(
+            self.holds,
             Holds::Text
-            | Holds::Name
-            | Holds::Form(..)
-            | Holds::Choice(_)
-            | Holds::Length(_)
-            | Holds::Quantity(_)
-            | Holds::Angle(_) => true,
-            Holds::Words
-            | Holds::WordsOf(_)
-            | Holds::TwoLengths
-            | Holds::Places
-            | Holds::Number { .. }
-            | Holds::Count { .. }
-            | Holds::Flag
-            | Holds::Table(_)
-            | Holds::Named(_)
-            | Holds::Listed(_) => false,
-        }
+                | Holds::Name
+                | Holds::Form(..)
+                | Holds::Choice(_)
+                | Holds::Quantity(_)
+                | Holds::Angle(_)
+        )
     }
 
     /// `value`, written like the example, as it stands in the file.
-    fn written(&self, value: &str) -> String {
+    pub(super) fn written(&self, value: &str) -> String {
         if self.is_quoted() {
             format!("\"{}\"", value.replace('\n', "\\n"))
         } else {
@@ -144,15 +175,15 @@ impl Key {
         }
     }
 
-    /// The example as it stands in the file.
-    pub(super) fn quoted_example(&self) -> String {
-        self.written(self.example)
+    /// `key = example`, in back quotes.
+    pub(super) fn shown_example(&self) -> String {
+        format!("`{} = {}`", self.name, self.written(self.example))
     }
 
     /// The keys of the table or tables it holds.
-    pub(super) fn inner(&self) -> Option<&'static Keys> {
+    fn inner(&self) -> Option<&'static Keys> {
         match self.holds {
-            Holds::Table(keys) | Holds::Named(keys) | Holds::Listed(keys) => Some(keys),
+            Holds::Table(keys) | Holds::Named(keys) | Holds::Listed(keys) => Some(keys()),
             _ => None,
         }
     }
@@ -160,7 +191,7 @@ impl Key {
 
 /// Every table of the job file, each once, from the outermost inwards.
 fn tables() -> Vec<&'static Keys> {
-    let mut tables = vec![&JOB];
+    let mut tables = vec![super::read::JobKeys::keys()];
     let mut at = 0;
     while let Some(keys) = tables.get(at) {
         for inner in keys.all().filter_map(Key::inner) {
@@ -186,41 +217,104 @@ fn forms() -> Vec<Form> {
     forms
 }
 
-/// A list of keys, one a line: name, what it holds, what if it is left out, example, meaning.
+/// Declares the keys of a table: its kind, header and meaning, then for each key
+///
+/// `name: type = kind, what if it is left out, example, meaning;`
+///
+/// Examples and defaults are bare where a text is held, else as TOML has them.
 macro_rules! keys {
-    ($($name:literal, $holds:expr, $absent:expr, $example:literal, $about:literal;)*) => {
-        &[$($crate::job::keys::Key {
-            name: $name,
-            holds: $holds,
-            absent: $absent,
-            example: $example,
-            about: $about,
-        }),*]
+    (
+        $(#[$doc:meta])*
+        $name:ident: $kind:literal, $header:literal, $about:literal $(, and $shared:ident)?;
+        $($key:ident: $T:ty = $held:expr, $absent:ident $(($said:literal))?, $example:literal, $meaning:expr;)*
+    ) => {
+        $(#[$doc])*
+        #[derive(Clone)]
+        pub(in crate::job) struct $name<'t> {
+            $(pub(in crate::job) $key: $crate::job::keys::keys!(@entry $absent, $T),)*
+            _borrows: std::marker::PhantomData<&'t ()>,
+        }
+
+        #[allow(dead_code, reason = "shared keys make no table, and few tables are inherited")]
+        impl<'t> $name<'t> {
+            /// The keys of the list, without those that are shared.
+            pub(in crate::job) fn own() -> &'static [$crate::job::keys::Key] {
+                use $crate::job::keys::{Absent, Key, Kind};
+                static OWN: std::sync::OnceLock<Vec<Key>> = std::sync::OnceLock::new();
+                OWN.get_or_init(|| vec![$(Key {
+                    name: stringify!($key),
+                    holds: Kind::<'t, $T>::holds(&$held),
+                    absent: Absent::$absent $(($said))?,
+                    example: $example,
+                    about: $meaning,
+                },)*])
+            }
+
+            /// The keys of such a table.
+            pub(in crate::job) fn keys() -> &'static $crate::job::keys::Keys {
+                use $crate::job::keys::Keys;
+                static KEYS: std::sync::OnceLock<Keys> = std::sync::OnceLock::new();
+                KEYS.get_or_init(|| Keys {
+                    kind: $kind,
+                    header: $header,
+                    about: $about,
+                    own: Self::own(),
+                    shared: $crate::job::keys::keys!(@shared $($shared)?),
+                })
+            }
+
+            /// What an empty table says.
+            pub(in crate::job) fn usual() -> Self {
+                let [$($key),*] = Self::own() else {
+                    unreachable!("made of the same list");
+                };
+                Self {
+                    $($key: $crate::job::keys::Entry {
+                        key: $key,
+                        value: $crate::job::keys::keys!(@usual $absent, $key, $held),
+                        at: None,
+                    },)*
+                    _borrows: std::marker::PhantomData,
+                }
+            }
+
+            /// What `table` says; complains of keys that it does not have or that are missing.
+            pub(in crate::job) fn read(
+                reader: &mut $crate::job::reader::Reader,
+                table: &$crate::job::table::Table<'t>,
+            ) -> Self {
+                table.check_keys(reader);
+                Self::usual().overridden_by(reader, table)
+            }
+
+            /// What is in force where `table` is read inside something that has `self` in force.
+            pub(in crate::job) fn overridden_by(
+                mut self,
+                reader: &mut $crate::job::reader::Reader,
+                table: &$crate::job::table::Table<'t>,
+            ) -> Self {
+                let [$($key),*] = Self::own() else {
+                    unreachable!("made of the same list");
+                };
+                $(
+                    let (value, at): (Option<$T>, _) = table.entry(reader, $key, &$held);
+                    self.$key.at = at;
+                    if let Some(value) = value {
+                        self.$key.value = value.into();
+                    }
+                )*
+                self
+            }
+        }
     };
+    (@entry Is, $T:ty) => { $crate::job::keys::Entry<$T> };
+    (@entry $absent:ident, $T:ty) => { $crate::job::keys::Entry<Option<$T>> };
+    (@usual Is, $key:ident, $held:expr) => { $crate::job::table::usual($key, &$held) };
+    (@usual $absent:ident, $key:ident, $held:expr) => { None };
+    (@shared) => { &[] };
+    (@shared $shared:ident) => { $shared::own() };
 }
-use keys;
-
-use Absent::Means;
-use Holds::{Listed, Named, Table, Text};
-
-/// The job file itself.
-pub(super) static JOB: Keys = Keys {
-    kind: "a job",
-    header: "the job file",
-    about: "What is made, of which cloths, and how.",
-    groups: &[keys! {
-        "title", Text, Means("the name of the file"), "Tender: rudder", "what the job is called in the report and on labels";
-        "cutting", Table(&work::CUTTING), Means("the defaults"), "{ trim = \"20 mm\" }", "cutting for the whole job";
-        "drawing", Table(&part::DRAWING), Means("the usual layer names"), "{ hatches = true }", "how pattern files are read";
-        "laminate", Table(&work::LAMINATE), Means("the defaults"), "{ process = \"hand layup\" }", "how the plies cure";
-        "resin", Table(&work::RESIN), Means("no resin is worked out"), "{ ratio = \"100:30\", pot_life = \"25 min\" }", "what is mixed";
-        "bag", Table(&work::BAG), Means("no bag"), "{ vacuum = \"25 inHg\" }", "the vacuum bag of each part; an empty table takes the usual stack";
-        "mould", Table(&work::MOULD), Means("no mould preparation"), "{ wax_coats = 3 }", "release before the first ply";
-        "output", Table(&output::OUTPUT), Means("DXF, SVG, templates and labels"), "{ files = [\"dxf\"] }", "which files are written, and how";
-        "cloth", Named(&cloth::CLOTH), Absent::Required, "{ glass = { weave = \"plain\", areal_weight = \"200 g/m2\", roll_width = \"50 in\" } }", "the cloths, each with a name of its own";
-        "part", Listed(&part::PART), Absent::Required, "[{ name = \"HATCH\", pattern = \"hatch.dxf\", cloth = \"glass\", layup = \"[0/45]s\" }]", "the parts, one table for each";
-    }],
-};
+pub(in crate::job) use keys;
 
 /// Names of parts, cloths, stock: a regular expression, for those who check a file before it is
 /// read.

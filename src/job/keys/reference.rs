@@ -2,8 +2,8 @@
 
 use std::fmt::Write as _;
 
-use super::work::CUTTING_KEYS;
-use super::{Absent, Holds, JOB, Key, Keys, forms, tables};
+use super::{Absent, Holds, Key, Keys, forms, tables};
+use crate::job::read::JobKeys;
 use crate::job::rules::AngleRule;
 
 /// The reference of all keys of the job file, in Markdown.
@@ -25,54 +25,52 @@ pub fn reference() -> String {
 }
 
 fn table(text: &mut String, keys: &Keys) {
-    if std::ptr::eq(keys, &JOB) {
+    if std::ptr::eq(keys, JobKeys::keys()) {
         _ = write!(text, "\n## The whole file\n\n{}\n", keys.about);
     } else {
         _ = write!(text, "\n## `{}`\n\n{}\n", keys.header, keys.about);
     }
     text.push_str("\n| key | holds, for example | if left out | meaning |\n|---|---|---|---|\n");
-    for group in keys.groups {
-        let is_cutting = group[0].name == CUTTING_KEYS[0].name;
-        let is_shared = is_cutting && keys.header != "[cutting]";
-        if is_shared {
-            let names: Vec<String> = group.iter().map(|k| format!("`{}`", k.name)).collect();
-            _ = writeln!(
-                text,
-                "| {} | as in [`[cutting]`](#cutting) | as around it | for this alone |",
-                names.join(", ")
-            );
-            continue;
-        }
-        for key in *group {
-            _ = writeln!(
-                text,
-                "| `{}` | {} | {} | {} |",
-                key.name,
-                in_cell(&holds(key)),
-                in_cell(&absent(key)),
-                in_cell(key.about)
-            );
-        }
+    let inherited = keys.header != "[cutting]";
+    let shared = keys.shared.iter().filter(|_| !inherited);
+    for key in keys.own.iter().chain(shared) {
+        _ = writeln!(
+            text,
+            "| `{}` | {} | {} | {} |",
+            key.name,
+            in_cell(&holds(key)),
+            in_cell(&absent(key)),
+            in_cell(key.about)
+        );
+    }
+    if inherited && !keys.shared.is_empty() {
+        let names: Vec<String> = (keys.shared.iter())
+            .map(|key| format!("`{}`", key.name))
+            .collect();
+        _ = writeln!(
+            text,
+            "| {} | as in [`[cutting]`](#cutting) | as around it | for this alone |",
+            names.join(", ")
+        );
     }
 }
 
 /// What a key holds, with an example where the words alone do not show it.
 fn holds(key: &Key) -> String {
-    let example = key.quoted_example();
+    let example = key.written(key.example);
     match &key.holds {
         Holds::Text => format!("text: `{example}`"),
         Holds::Name => format!("name: `{example}`"),
         Holds::Form(form, _) | Holds::Quantity(form) => format!("{}: `{example}`", form.what),
         Holds::Choice(words) => {
-            let words: Vec<String> = words().iter().map(|w| format!("`\"{w}\"`")).collect();
+            let words: Vec<String> = words.iter().map(|w| format!("`\"{w}\"`")).collect();
             words.join(", ")
         }
         Holds::WordsOf(words) => {
-            let words: Vec<String> = words().iter().map(|w| format!("`\"{w}\"`")).collect();
+            let words: Vec<String> = words.iter().map(|w| format!("`\"{w}\"`")).collect();
             format!("list of {}", words.join(", "))
         }
         Holds::Words => format!("name or list: `{example}`"),
-        Holds::Length(_) => format!("length: `{example}`"),
         Holds::TwoLengths => format!("two lengths: `{example}`"),
         Holds::Places => format!("list of places: `{example}`"),
         Holds::Angle(AngleRule::Ply) => format!("ply angle: `{example}` or degrees"),
@@ -80,9 +78,9 @@ fn holds(key: &Key) -> String {
         Holds::Number { .. } => format!("number: `{example}`"),
         Holds::Count { most } => format!("whole number, 1 to {most}: `{example}`"),
         Holds::Flag => "`true` or `false`".to_owned(),
-        Holds::Table(keys) => format!("[table](#{}): `{example}`", anchor(keys)),
-        Holds::Named(keys) => format!("[named tables](#{})", anchor(keys)),
-        Holds::Listed(keys) => format!("[list of tables](#{}): `{example}`", anchor(keys)),
+        Holds::Table(keys) => format!("[table](#{}): `{example}`", anchor(keys())),
+        Holds::Named(keys) => format!("[named tables](#{})", anchor(keys())),
+        Holds::Listed(keys) => format!("[list of tables](#{}): `{example}`", anchor(keys())),
     }
 }
 

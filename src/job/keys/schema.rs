@@ -2,7 +2,8 @@
 
 use serde_json::{Map, Value, json};
 
-use super::{Absent, Holds, JOB, Key, Keys, NAME_PATTERN, forms, tables};
+use super::{Absent, Holds, Key, Keys, NAME_PATTERN, forms, tables};
+use crate::job::read::JobKeys;
 use crate::job::rules::AngleRule;
 use crate::units::{Angle, Form, Length, Written as _};
 
@@ -20,7 +21,7 @@ use crate::units::{Angle, Form, Length, Written as _};
 /// ```
 #[must_use]
 pub fn schema() -> Value {
-    let mut root = table_schema(&JOB);
+    let mut root = table_schema(JobKeys::keys());
     root.insert(
         "$schema".to_owned(),
         json!("https://json-schema.org/draft/2020-12/schema"),
@@ -41,7 +42,7 @@ pub fn schema() -> Value {
 }
 
 /// A regular expression for `word` in any capitals.
-pub(super) fn any_capitals(word: &str) -> String {
+pub(in crate::job) fn any_capitals(word: &str) -> String {
     let signs = word.chars().map(|c| match c {
         'a'..='z' | 'A'..='Z' => {
             format!("[{}{}]", c.to_ascii_lowercase(), c.to_ascii_uppercase())
@@ -108,15 +109,17 @@ fn value_schema(holds: &Holds) -> Value {
         Holds::Name => json!({ "type": "string", "pattern": *NAME_PATTERN }),
         Holds::Form(form, []) => text_of_form(form),
         Holds::Form(form, words) => json!({ "anyOf": [{ "enum": words }, text_of_form(form)] }),
-        Holds::Choice(words) => json!({ "enum": words() }),
+        Holds::Choice(words) => json!({ "enum": words }),
         Holds::Words => one_or_more(json!({ "type": ["string", "integer"], "pattern": r"\S" })),
         Holds::WordsOf(words) => {
-            let any = words().into_iter().map(any_capitals).collect::<Vec<_>>();
+            let any = words
+                .iter()
+                .map(|word| any_capitals(word))
+                .collect::<Vec<_>>();
             let pattern = format!("^(?:{})$", any.join("|"));
             let loose = json!({ "type": "string", "pattern": pattern });
-            one_or_more(json!({ "anyOf": [{ "enum": words() }, loose] }))
+            one_or_more(json!({ "anyOf": [{ "enum": words }, loose] }))
         }
-        Holds::Length(_) => text_of_form(&Length::FORM),
         Holds::TwoLengths => {
             let length = json!({ "anyOf": [text_of_form(&Length::FORM), { "const": 0 }] });
             json!({ "type": "array", "items": length, "minItems": 2, "maxItems": 2 })
@@ -135,13 +138,13 @@ fn value_schema(holds: &Holds) -> Value {
         } => json!({ "type": "number", "minimum": least, "maximum": most }),
         Holds::Count { most } => json!({ "type": "integer", "minimum": 1, "maximum": most }),
         Holds::Flag => json!({ "type": "boolean" }),
-        Holds::Table(keys) => reference_to(keys),
+        Holds::Table(keys) => reference_to(keys()),
         Holds::Named(keys) => json!({
             "type": "object",
             "propertyNames": { "pattern": *NAME_PATTERN },
-            "additionalProperties": reference_to(keys),
+            "additionalProperties": reference_to(keys()),
         }),
-        Holds::Listed(keys) => json!({ "type": "array", "items": reference_to(keys) }),
+        Holds::Listed(keys) => json!({ "type": "array", "items": reference_to(keys()) }),
     }
 }
 

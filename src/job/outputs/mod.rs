@@ -1,14 +1,23 @@
 //! Which files a job wants, and how they are to be written: the `[output]` table.
 
-mod read;
+mod layers;
+mod machine;
+mod paper;
 
-pub(super) use read::read;
+pub use layers::{Layer, LayerSetting};
+pub use machine::{Gcode, Knife};
+pub use paper::Paper;
 
-use std::str::FromStr;
+use layers::LayersKeys;
+use machine::{GcodeKeys, KnifeKeys};
+use paper::PAPER;
 
-use crate::pattern::Colour;
-use crate::units::{Angle, Length, LengthUnit, Speed, UnitError};
-use crate::words::words;
+use super::keys::{Choice, Flag, Section, WordsOf, keys};
+use super::reader::Reader;
+use super::rules::LengthRule;
+use super::table::Table;
+use crate::units::{Length, LengthUnit};
+use crate::words::{Word, words};
 
 words! {
     /// A kind of file beside the plan, the report and the list of pieces, which are always written.
@@ -47,111 +56,34 @@ impl FileKind {
     }
 }
 
-/// HP-GL counts pens from 1; the largest carousels held eight.
-pub(super) const MOST_PENS: u32 = 8;
+words! {
+    /// How pieces stand in a DXF or SVG.
+    pub enum PieceForm {
+        /// As loose lines, layer by layer.
+        Exploded = "exploded",
+        /// Each piece as a block (DXF) or one group (SVG) that moves as a whole.
+        Blocks = "blocks",
+    }
+}
 
 words! {
-    /// A layer of a cut file. They are listed in the order in which they are drawn.
-    #[non_exhaustive]
-    pub enum Layer {
-        /// The edge of the roll over the used length, or of the whole remnant.
-        Cloth = "cloth",
-        /// Where the knife goes.
-        Cut = "cut",
-        /// Where the finished part ends.
-        Net = "net",
-        /// Warp arrow and the part's 0° direction.
-        Fibre = "fibre",
-        /// Texts.
-        Label = "label",
-        /// Marks on the cut line.
-        Notch = "notch",
-        /// Where the neighbour of a spliced piece comes to lie.
-        Splice = "splice",
-        /// Flawed areas of the cloth.
-        Flaw = "flaw",
-        /// Borders between the frames on the cutting table.
-        Frame = "frame",
-        /// What is left and worth keeping.
-        Keep = "keep",
+    /// How texts stand in a DXF or SVG.
+    pub enum TextForm {
+        /// As text, which can be searched and edited.
+        Text = "text",
+        /// As single strokes, which any plotter can draw.
+        Strokes = "strokes",
     }
 }
 
-impl Layer {
-    /// Its usual name in a cut file.
-    #[must_use]
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Cut => "CUT",
-            Self::Net => "NET",
-            Self::Fibre => "FIBRE",
-            Self::Label => "LABEL",
-            Self::Cloth => "CLOTH",
-            Self::Notch => "NOTCH",
-            Self::Splice => "SPLICE",
-            Self::Flaw => "FLAW",
-            Self::Frame => "FRAME",
-            Self::Keep => "KEEP",
-        }
+words! {
+    /// The release of DXF.
+    pub enum DxfVersion {
+        /// AC1015, read by nearly every program.
+        R2000 = "R2000",
+        /// AC1009, for old machines.
+        R12 = "R12",
     }
-
-    /// What is drawn on it.
-    pub(super) const fn about(self) -> &'static str {
-        match self {
-            Self::Cut => "where the knife goes",
-            Self::Net => "where the finished part ends",
-            Self::Fibre => "warp arrow and the part's 0° direction",
-            Self::Label => "texts",
-            Self::Cloth => "the edge of the roll or remnant",
-            Self::Notch => "marks on the cut line",
-            Self::Splice => "where the neighbour of a spliced piece comes to lie",
-            Self::Flaw => "flawed areas of the cloth",
-            Self::Frame => "borders between the frames on the cutting table",
-            Self::Keep => "what is left and worth keeping",
-        }
-    }
-
-    /// The pen of a plotter that draws it where the job does not say: the knife in holder 2, a pen
-    /// in holder 1; what is only to be seen on a screen is not drawn.
-    #[must_use]
-    pub const fn usual_pen(self) -> u8 {
-        match self {
-            Self::Cut => 2,
-            Self::Fibre | Self::Label | Self::Notch | Self::Splice => 1,
-            Self::Net | Self::Cloth | Self::Flaw | Self::Frame | Self::Keep => 0,
-        }
-    }
-}
-
-/// What a job says of one layer.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct LayerSetting {
-    /// Another name in cut files.
-    pub name: Option<String>,
-    /// Another colour in cut files.
-    pub colour: Option<Colour>,
-    /// The pen of a plotter; 0 for not drawn.
-    pub pen: Option<u8>,
-}
-
-/// How pieces stand in a DXF or SVG.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum PieceForm {
-    /// As loose lines, layer by layer.
-    #[default]
-    Exploded,
-    /// Each piece as a block (DXF) or one group (SVG) that moves as a whole.
-    Blocks,
-}
-
-/// How texts stand in a DXF or SVG.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum TextForm {
-    /// As text, which can be searched and edited.
-    #[default]
-    Text,
-    /// As single strokes, which any plotter can draw.
-    Strokes,
 }
 
 /// What becomes of the chords of circular arcs.
@@ -164,140 +96,9 @@ pub enum Arcs {
     Kept,
 }
 
-/// The release of DXF.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum DxfVersion {
-    /// AC1015, read by nearly every program.
-    #[default]
-    R2000,
-    /// AC1009, for old machines.
-    R12,
-}
-
-/// The knife, and how its path is corrected.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Knife {
-    /// The path is the line itself: lasers, rotary blades, and machines that correct it themselves.
-    Plain,
-    /// A blade that trails its axis.
-    Drag {
-        /// By how far the tip trails the axis.
-        offset: Length,
-        /// The blade is swivelled in place where the line turns by more than this.
-        swivel_from: Angle,
-    },
-    /// A blade that is turned along the line by an axis of its own (G-code only).
-    Tangential {
-        /// The blade is lifted and turned where the line turns by more than this.
-        lift_from: Angle,
-    },
-}
-
-/// The dialect and the numbers of G-code.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Gcode {
-    /// Height at which the knife travels.
-    pub up: Length,
-    /// Height at which it cuts.
-    pub down: Length,
-    /// Height at which a drag knife swivels; as deep as the cut if none.
-    pub swivel: Option<Length>,
-    /// Speed of cutting.
-    pub feed: Speed,
-    /// Lines before everything.
-    pub header: String,
-    /// Lines after everything.
-    pub footer: String,
-    /// Lines that take a pen; without them labels are not drawn.
-    pub pen: Option<String>,
-    /// Lines that take the knife.
-    pub knife: Option<String>,
-    /// Letter of the axis that turns a tangential knife.
-    pub axis: char,
-}
-
-impl Default for Gcode {
-    fn default() -> Self {
-        Self {
-            up: Length::mm(5.0),
-            down: Length::mm(-0.5),
-            swivel: None,
-            feed: Speed::mm_per_min(3000.0),
-            header: "G21\nG90\nG17".to_owned(),
-            footer: "M2".to_owned(),
-            pen: None,
-            knife: None,
-            axis: 'A',
-        }
-    }
-}
-
-/// The paper of templates and labels.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub enum Paper {
-    /// 210 × 297 mm (ISO 216).
-    #[default]
-    A4,
-    /// 297 × 420 mm (ISO 216).
-    A3,
-    /// 8.5 × 11 in (ANSI/ASME Y14.1, size A).
-    Letter,
-    /// 11 × 17 in (ANSI/ASME Y14.1, size B).
-    Tabloid,
-    /// A roll of this width on a wide-format plotter.
-    Roll(Length),
-}
-
-impl Paper {
-    /// Width and height in mm, upright; a roll has no height.
-    #[must_use]
-    pub fn size(self) -> (f64, Option<f64>) {
-        match self {
-            Self::A4 => (210.0, Some(297.0)),
-            Self::A3 => (297.0, Some(420.0)),
-            Self::Letter => (215.9, Some(279.4)),
-            Self::Tabloid => (279.4, Some(431.8)),
-            Self::Roll(width) => (width.to_mm(), None),
-        }
-    }
-
-    /// What it is called, also in file names.
-    #[must_use]
-    pub fn name(self) -> String {
-        match self {
-            Self::A4 => "A4".to_owned(),
-            Self::A3 => "A3".to_owned(),
-            Self::Letter => "Letter".to_owned(),
-            Self::Tabloid => "Tabloid".to_owned(),
-            Self::Roll(width) => format!("roll-{:.0}mm", width.to_mm()),
-        }
-    }
-}
-
-impl FromStr for Paper {
-    type Err = UnitError;
-
-    /// Reads `A4`, `A3`, `letter`, `tabloid`, `roll 24 in`.
-    fn from_str(text: &str) -> Result<Self, UnitError> {
-        let text = text.trim();
-        match text.to_ascii_lowercase().as_str() {
-            "a4" => Ok(Self::A4),
-            "a3" => Ok(Self::A3),
-            "letter" => Ok(Self::Letter),
-            "tabloid" => Ok(Self::Tabloid),
-            _ => {
-                let width = text
-                    .get(..4)
-                    .filter(|head| head.eq_ignore_ascii_case("roll"))
-                    .map_or(text, |_| &text[4..]);
-                width.parse().map(Self::Roll)
-            }
-        }
-    }
-}
-
 /// Which files are wanted, and how.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Outputs {
     /// The kinds of file, in the order of [`FileKind::ALL`].
     pub files: Vec<FileKind>,
@@ -330,34 +131,89 @@ pub struct Outputs {
     pub paper_overlap: Length,
 }
 
-impl Default for Outputs {
-    /// DXF and SVG, templates and labels on A4.
-    fn default() -> Self {
-        Self {
-            files: vec![
-                FileKind::Dxf,
-                FileKind::Svg,
-                FileKind::Templates,
-                FileKind::Labels,
-            ],
-            frame: None,
-            units: LengthUnit::Millimetre,
-            pieces: PieceForm::default(),
-            text: TextForm::default(),
-            arcs: Arcs::default(),
-            dxf: DxfVersion::default(),
-            layers: Default::default(),
-            knife: Knife::Plain,
-            overcut: Length::ZERO,
-            gcode: Gcode::default(),
-            paper: Paper::default(),
-            paper_margin: Length::mm(8.0),
-            paper_overlap: Length::mm(10.0),
-        }
+/// Units of DXF and SVG.
+impl Word for LengthUnit {
+    fn words() -> Vec<(&'static str, Self)> {
+        vec![("mm", Self::Millimetre), ("in", Self::Inch)]
     }
 }
 
+const FRAME: LengthRule = LengthRule::positive("length of a frame")
+    .help("write how much of the roll the machine reaches at once, or leave `frame` out")
+    .likely(200.0..=20_000.0)
+    .most(1_000_000.0);
+const PAPER_MARGIN: LengthRule = LengthRule::not_negative("margin of the paper")
+    .help("no printer prints to the edge; write how much it leaves white, for example \"8 mm\"")
+    .likely(3.0..=25.0)
+    .most(40.0);
+const PAPER_OVERLAP: LengthRule = LengthRule::not_negative("overlap of sheets")
+    .help("sheets that are glued together overlap by this: 0 mm or more")
+    .likely(4.0..=40.0)
+    .most(60.0);
+
+keys! {
+    /// What `[output]` says.
+    OutputKeys: "`[output]`", "[output]", "Which files are wanted, and how.";
+    files: Vec<FileKind> = WordsOf { what: "kind of file", all_are: "kinds are" }, Is("[\"dxf\", \"svg\", \"templates\", \"labels\"]"), "[\"dxf\", \"templates\"]", "which files are written beside plan, report and list of pieces";
+    frame: Length = FRAME, Means("all that lies on the table"), "1.2 m", "how much of the roll the machine reaches at once; the cut order goes frame by frame, HP-GL and G-code stop between and finish pieces that lie across in two; its borders are on layer `FRAME`. With a `table_length` each of its frames is such a frame, divided where it is longer";
+    units: LengthUnit = Choice, Is("mm"), "in", "of DXF and SVG";
+    pieces: PieceForm = Choice, Is("exploded"), "blocks", "loose lines, layer by layer, or a block that moves as one";
+    text: TextForm = Choice, Is("text"), "strokes", "text, or strokes that any plotter can draw";
+    arcs: bool = Flag, Is("false"), "true", "circular arcs stay arcs in DXF, SVG and G-code (there with a plain knife): those of the drawing with their own centre and radius, larger or smaller by the allowance";
+    dxf: DxfVersion = Choice, Is("R2000"), "R12", "release of DXF; `R12` for old machines";
+    paper: Paper = PAPER, Is("A4"), "A4", "of templates and labels: `A4`, `A3`, `letter`, `tabloid`, or e.g. `roll 24 in`";
+    paper_margin: Length = PAPER_MARGIN, Is("8 mm"), "8 mm", "what the printer leaves white";
+    paper_overlap: Length = PAPER_OVERLAP, Is("10 mm"), "10 mm", "how far sheets overlap";
+    layers: Table<'t> = Section(LayersKeys::keys), Means("the usual names and pens"), "{ cut = { name = \"KNIFE\", pen = 3 } }", "layers of cut files";
+    knife: Table<'t> = Section(KnifeKeys::keys), Means("a plain knife"), "{ kind = \"drag\", offset = \"0.5 mm\" }", "the knife, for HP-GL and G-code";
+    gcode: Table<'t> = Section(GcodeKeys::keys), Means("the defaults"), "{ feed = \"50 mm/s\" }", "the dialect and numbers of G-code";
+}
+
+impl Default for Outputs {
+    /// What a job gets that says nothing of its files.
+    fn default() -> Self {
+        // Nothing can be wrong with a table that is not there.
+        Self::of(&mut Reader::new("", ""), OutputKeys::usual())
+    }
+}
+
+/// Reads `[output]`.
+pub(super) fn read(reader: &mut Reader, table: &Table<'_>) -> Outputs {
+    let keys = OutputKeys::read(reader, table);
+    Outputs::of(reader, keys)
+}
+
 impl Outputs {
+    fn of(reader: &mut Reader, keys: OutputKeys<'_>) -> Self {
+        let knife = keys.knife.value;
+        let (knife, overcut) = knife.map_or((Knife::Plain, Length::ZERO), |table| {
+            machine::read_knife(reader, &table)
+        });
+        let mut outputs = Self {
+            files: keys.files.value,
+            frame: keys.frame.value,
+            units: keys.units.value,
+            pieces: keys.pieces.value,
+            text: keys.text.value,
+            arcs: match keys.arcs.value {
+                true => Arcs::Kept,
+                false => Arcs::Chords,
+            },
+            dxf: keys.dxf.value,
+            layers: Default::default(),
+            knife,
+            overcut,
+            gcode: machine::read_gcode(reader, keys.gcode.value.as_ref()),
+            paper: keys.paper.value,
+            paper_margin: keys.paper_margin.value,
+            paper_overlap: keys.paper_overlap.value,
+        };
+        if let Some(table) = keys.layers.value {
+            layers::read_layers(reader, &table, &mut outputs);
+        }
+        outputs
+    }
+
     /// Whether files of this kind are wanted.
     #[must_use]
     pub fn wants(&self, kind: FileKind) -> bool {

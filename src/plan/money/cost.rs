@@ -1,6 +1,6 @@
 //! What a set of each part costs, what the order costs, and what of it is waste.
 
-use crate::job::Supply;
+use crate::job::Packs;
 use crate::plan::{PartUse, Plan};
 use crate::units::{Length, Mass, Money, Volume};
 
@@ -177,7 +177,7 @@ fn share(part: f64, whole: f64) -> f64 {
 }
 
 /// Price in hundredths of one unit of what comes in packs; nothing if it is not known.
-fn price_of_one<T: Copy>(supply: Option<&Supply<T>>, size: impl Fn(T) -> f64) -> f64 {
+fn price_of_one<T: Copy>(supply: Option<&Packs<T>>, size: impl Fn(T) -> f64) -> f64 {
     supply.map_or(0.0, |supply| {
         let cents = supply
             .price

@@ -1,7 +1,7 @@
 //! One list of everything to buy: amount, how it is sold, what is on hand, price.
 
 use crate::cloth::Weave;
-use crate::job::Supply;
+use crate::job::Packs;
 use crate::plan::Plan;
 use crate::units::{Length, Mass, Money, Price, Volume};
 
@@ -179,7 +179,7 @@ const ROUNDING: f64 = 1e-9;
 /// Something that comes in packs, or of which only the amount is known.
 fn packed<T: Copy>(
     (kind, name): (ItemKind, &str),
-    (needed, supply): (f64, Option<&Supply<T>>),
+    (needed, supply): (f64, Option<&Packs<T>>),
     amount: impl Fn(f64) -> Amount,
     size: impl Fn(T) -> f64,
 ) -> ShoppingItem {
@@ -209,7 +209,7 @@ mod tests {
     use super::*;
 
     fn tape(needed_m: f64, on_hand_m: f64) -> ShoppingItem {
-        let supply = Supply {
+        let supply = Packs {
             pack: Length::metres(7.5),
             price: "9.50 USD".parse().ok(),
             on_hand: Length::metres(on_hand_m),

@@ -1,0 +1,704 @@
+//! What keys hold: for each kind of value how it is read, and what schema and reference say of it.
+
+use toml::de::DeValue;
+
+use super::{Holds, Key, Keys};
+use crate::diag::Place;
+use crate::job::Located;
+use crate::job::reader::Reader;
+use crate::job::rules::{AngleRule, FARTHEST_MM, LengthRule};
+use crate::job::table::Table;
+use crate::job::wording::{
+    Complaint, bare_number, finite, number_text, shown, suggestion, text_of, type_name,
+    unit_complaint, wrong_type,
+};
+use crate::units::{Angle, Form, Length, PERCENT, UnitError, Written, read_percent};
+use crate::words::Word;
+
+/// A kind of value, held as a `T`.
+pub(in crate::job) trait Kind<'t, T> {
+    /// What schema and reference say of it.
+    fn holds(&self) -> Holds;
+
+    /// The value, or a complaint.
+    fn read(&self, reader: &mut Reader, found: &Found<'_, 't>) -> Option<T>;
+}
+
+/// A key with the value that stands in the file.
+pub(in crate::job) struct Found<'a, 't> {
+    pub key: &'static Key,
+    pub value: &'t DeValue<'t>,
+    pub place: Place,
+    /// The table it stands in, as in its header: `cloth.twill`.
+    pub path: &'a str,
+}
+
+impl<'t> Found<'_, 't> {
+    /// What `read` makes of the value, or a complaint.
+    fn with<T>(&self, reader: &mut Reader, read: Result<T, Complaint>) -> Option<T> {
+        read.map_err(|complaint| reader.error(&self.place, complaint.message, &complaint.help))
+            .ok()
+    }
+
+    /// A text in quotes.
+    fn text(&self) -> Result<&'t str, Complaint> {
+        text_of(self.key.name, self.value, &self.example())
+    }
+
+    fn example(&self) -> String {
+        self.key.written(self.key.example)
+    }
+
+    /// `write for example ...`.
+    fn for_example(&self) -> String {
+        format!("write for example {}", self.key.shown_example())
+    }
+
+    fn wrong_type(&self, wanted: &str) -> Complaint {
+        wrong_type(self.key.name, self.value, wanted, &self.example())
+    }
+
+    /// A text in quotes, read by `read`.
+    fn parsed<T>(&self, read: impl FnOnce(&str) -> Result<T, UnitError>) -> Result<T, Complaint> {
+        let Key {
+            name,
+            holds,
+            example,
+            ..
+        } = self.key;
+        if let Some(number) = number_text(self.value) {
+            return Err(bare_number(name, number, example));
+        }
+        read(self.text()?).map_err(|error| match (holds, &error) {
+            // A misspelt word is no number that lacks something.
+            (Holds::Form(form, [_, ..]), UnitError::NoNumber { text, .. }) => Complaint::new(
+                format!("`{name}` cannot be {}", shown(text)),
+                format!("it is {}", form.units),
+            ),
+            _ => unit_complaint(name, &error, example),
+        })
+    }
+
+    /// The elements of a list of at most `most`.
+    fn list(&self, most: usize, of: &str) -> Result<Option<&'t [Element<'t>]>, Complaint> {
+        let Some(list) = self.value.as_array() else {
+            return Ok(None);
+        };
+        if list.len() > most {
+            let message = format!("`{}` lists more than {most} {of}", self.key.name);
+            return Err(Complaint::new(message, "shorten the list"));
+        }
+        Ok(Some(list))
+    }
+}
+
+type Element<'t> = toml::Spanned<DeValue<'t>>;
+
+/// A text that says something.
+pub(in crate::job) struct Text;
+
+impl Text {
+    fn read_text(found: &Found<'_, '_>) -> Result<String, Complaint> {
+        let text = found.text()?;
+        if text.trim().is_empty() {
+            let message = format!("`{}` is empty", found.key.name);
+            return Err(Complaint::new(message, found.for_example()));
+        }
+        Ok(text.to_owned())
+    }
+}
+
+impl Kind<'_, String> for Text {
+    fn holds(&self) -> Holds {
+        Holds::Text
+    }
+
+    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<String> {
+        found.with(reader, Self::read_text(found))
+    }
+}
+
+/// A name that can stand on a label and in a file name; who takes it checks it.
+pub(in crate::job) struct Name;
+
+impl Kind<'_, String> for Name {
+    fn holds(&self) -> Holds {
+        Holds::Name
+    }
+
+    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<String> {
+        Text.read(reader, found)
+    }
+}
+
+/// Why a text of a form of its own is refused.
+pub(in crate::job) enum Refused {
+    /// A quantity in it is badly written.
+    Unit(UnitError),
+    /// It is none of what there is: message and help.
+    Other(String, String),
+}
+
+/// A text of a form of its own, some of whose values are plain words.
+pub(in crate::job) struct OfForm<T> {
+    pub form: Form,
+    pub words: &'static [&'static str],
+    pub read: fn(&str) -> Result<T, Refused>,
+}
+
+impl<T> Kind<'_, T> for OfForm<T> {
+    fn holds(&self) -> Holds {
+        Holds::Form(self.form, self.words)
+    }
+
+    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<T> {
+        let text = found.with(reader, Text::read_text(found))?;
+        let read = (self.read)(&text).or_else(|refused| match refused {
+            Refused::Unit(error) => found.parsed(|_| Err(error)),
+            Refused::Other(message, help) => Err(Complaint::new(message, help)),
+        });
+        found.with(reader, read)
+    }
+}
+
+/// A quantity of a form of its own.
+pub(in crate::job) struct Parsed<T> {
+    pub form: Form,
+    pub words: &'static [&'static str],
+    pub read: fn(&str) -> Result<T, UnitError>,
+}
+
+/// A share in per cent.
+pub(in crate::job) const PER_CENT: Parsed<f64> = Parsed {
+    form: PERCENT,
+    words: &[],
+    read: read_percent,
+};
+
+impl<T> Kind<'_, T> for Parsed<T> {
+    fn holds(&self) -> Holds {
+        Holds::Form(self.form, self.words)
+    }
+
+    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<T> {
+        found.with(reader, found.parsed(self.read))
+    }
+}
+
+/// A kind whose values have to keep a rule.
+pub(in crate::job) struct Checked<K, T> {
+    pub kind: K,
+    /// Whether a value can stand; complains if not.
+    pub check: fn(&mut Reader, &'static Key, &Located<T>) -> bool,
+}
+
+impl<'t, T, K: Kind<'t, T>> Kind<'t, T> for Checked<K, T> {
+    fn holds(&self) -> Holds {
+        self.kind.holds()
+    }
+
+    fn read(&self, reader: &mut Reader, found: &Found<'_, 't>) -> Option<T> {
+        let value = Located {
+            value: self.kind.read(reader, found)?,
+            place: found.place.clone(),
+        };
+        (self.check)(reader, found.key, &value).then_some(value.value)
+    }
+}
+
+/// One of a few words.
+pub(in crate::job) struct Choice;
+
+impl<T: Word> Kind<'_, T> for Choice {
+    fn holds(&self) -> Holds {
+        Holds::Choice(words_of::<T>())
+    }
+
+    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<T> {
+        let key = found.key.name;
+        let words = words_of::<T>();
+        let read = text_of(key, found.value, &format!("\"{}\"", words[0])).and_then(|text| {
+            let known = T::words().into_iter().find(|(word, _)| *word == text);
+            known.map(|(_, choice)| choice).ok_or_else(|| {
+                Complaint::new(
+                    format!("`{key}` cannot be {}", shown(text)),
+                    suggestion(text, &words, "it is one of"),
+                )
+            })
+        });
+        found.with(reader, read)
+    }
+}
+
+fn words_of<T: Word>() -> Vec<&'static str> {
+    T::words().into_iter().map(|(word, _)| word).collect()
+}
+
+/// A text or a whole number, or a list of them: names of layers, colours.
+pub(in crate::job) struct Words;
+
+impl Words {
+    fn read_words(found: &Found<'_, '_>) -> Result<Vec<String>, Complaint> {
+        let one = |value: &DeValue<'_>| match value {
+            DeValue::String(text) if !text.trim().is_empty() => Ok(text.to_string()),
+            DeValue::Integer(integer) => Ok(integer.as_str().to_owned()),
+            _ => {
+                let wanted = "a name in quotes, or a list of them";
+                Err(wrong_type(found.key.name, value, wanted, &found.example()))
+            }
+        };
+        match found.list(200, "names")? {
+            Some(list) => list.iter().map(|element| one(element.get_ref())).collect(),
+            None => Ok(vec![one(found.value)?]),
+        }
+    }
+}
+
+impl Kind<'_, Vec<String>> for Words {
+    fn holds(&self) -> Holds {
+        Holds::Words
+    }
+
+    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<Vec<String>> {
+        found.with(reader, Self::read_words(found))
+    }
+}
+
+/// Some of a few words, whatever their capitals, in the order of the declaration.
+pub(in crate::job) struct WordsOf {
+    /// What messages call one of them.
+    pub what: &'static str,
+    /// How messages begin the list of all.
+    pub all_are: &'static str,
+}
+
+impl<T: Word> Kind<'_, Vec<T>> for WordsOf {
+    fn holds(&self) -> Holds {
+        Holds::WordsOf(words_of::<T>())
+    }
+
+    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<Vec<T>> {
+        let words = Words.read(reader, found)?;
+        let wanted: Vec<String> = words.iter().map(|word| word.to_lowercase()).collect();
+        let known = words_of::<T>();
+        for word in wanted.iter().filter(|w| !known.contains(&w.as_str())) {
+            let message = format!("{} is no {}", shown(word), self.what);
+            let help = suggestion(word, &known, self.all_are);
+            reader.error(&found.place, message, &help);
+        }
+        let all = T::words().into_iter();
+        let chosen = all.filter(|(word, _)| wanted.iter().any(|w| w == word));
+        Some(chosen.map(|(_, choice)| choice).collect())
+    }
+}
+
+impl Kind<'_, Length> for LengthRule {
+    fn holds(&self) -> Holds {
+        Holds::Quantity(Length::FORM)
+    }
+
+    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<Length> {
+        let length = Located {
+            value: found.with(reader, found.parsed(str::parse))?,
+            place: found.place.clone(),
+        };
+        self.check(reader, found.key.name, &length)
+            .then_some(length.value)
+    }
+}
+
+/// A quantity with its unit, in quotes.
+pub(in crate::job) struct Quantity;
+
+impl<T: Written> Kind<'_, T> for Quantity {
+    fn holds(&self) -> Holds {
+        Holds::Quantity(T::FORM)
+    }
+
+    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<T> {
+        found.with(reader, found.parsed(str::parse))
+    }
+}
+
+/// A quantity above zero; what it holds in its unit is asked of the function.
+pub(in crate::job) struct AboveZero<T>(pub fn(T) -> f64);
+
+impl<T: Written + Copy> Kind<'_, T> for AboveZero<T> {
+    fn holds(&self) -> Holds {
+        Holds::Quantity(T::FORM)
+    }
+
+    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<T> {
+        let value: T = Quantity.read(reader, found)?;
+        let is_good = (self.0)(value) > 0.0;
+        if !is_good {
+            let message = format!("`{}` is not above zero", found.key.name);
+            reader.error(&found.place, message, &found.for_example());
+        }
+        is_good.then_some(value)
+    }
+}
+
+/// An amount on hand.
+pub(in crate::job) struct NotNegative<T>(pub fn(T) -> f64);
+
+impl<T: Written + Copy> Kind<'_, T> for NotNegative<T> {
+    fn holds(&self) -> Holds {
+        Holds::Quantity(T::FORM)
+    }
+
+    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<T> {
+        let value: T = Quantity.read(reader, found)?;
+        let is_good = (self.0)(value) >= 0.0;
+        if !is_good {
+            let message = format!("`{}` is negative", found.key.name);
+            let help = "write what is there, or leave it out";
+            reader.error(&found.place, message, help);
+        }
+        is_good.then_some(value)
+    }
+}
+
+/// A share from zero to `most`, in per cent.
+pub(in crate::job) struct Share {
+    pub most: f64,
+}
+
+impl Kind<'_, f64> for Share {
+    fn holds(&self) -> Holds {
+        Holds::Form(PERCENT, &[])
+    }
+
+    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<f64> {
+        let share = PER_CENT.read(reader, found)?;
+        if (0.0..=self.most).contains(&share) {
+            return Some(share);
+        }
+        let most = self.most * 100.0;
+        let help = format!("{}; at most {most:.0} % is taken", found.for_example());
+        let message = format!("`{}` cannot be {:.0} %", found.key.name, share * 100.0);
+        reader.error(&found.place, message, &help);
+        None
+    }
+}
+
+/// Two lengths, each of at most so many mm and good for its key.
+pub(in crate::job) struct TwoLengths {
+    pub most: f64,
+    pub is_good: fn(Length) -> bool,
+}
+
+impl Kind<'_, [Length; 2]> for TwoLengths {
+    fn holds(&self) -> Holds {
+        Holds::TwoLengths
+    }
+
+    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<[Length; 2]> {
+        let texts = Words.read(reader, found)?;
+        let (key, place) = (found.key.name, &found.place);
+        let help = format!(
+            "write two lengths, for example {}",
+            found.key.shown_example()
+        );
+        let [first, second] = texts.as_slice() else {
+            reader.error(place, format!("`{key}` is not two lengths"), &help);
+            return None;
+        };
+        let mut read = |text: &str| match text.parse::<Length>() {
+            Ok(length) if (self.is_good)(length) && length.to_mm().abs() <= self.most => {
+                Some(length)
+            }
+            Ok(_) => {
+                let message = format!("`{key}` cannot have a length of {}", shown(text));
+                reader.error(place, message, &help);
+                None
+            }
+            Err(error) => {
+                let complaint = unit_complaint(key, &error, "60 mm");
+                reader.error(place, complaint.message, &help);
+                None
+            }
+        };
+        let (first, second) = (read(first), read(second));
+        Some([first?, second?])
+    }
+}
+
+/// A list of places, each two lengths: along the roll and across it.
+pub(in crate::job) struct Places;
+
+impl Places {
+    fn read_places(found: &Found<'_, '_>) -> Result<Vec<[Length; 2]>, Complaint> {
+        let key = found.key.name;
+        let wrong = |value: &DeValue<'_>| {
+            wrong_type(key, value, "a list of pairs of lengths", found.key.example)
+        };
+        let one = |value: &DeValue<'_>| {
+            let text = value.as_str().ok_or_else(|| wrong(value))?;
+            let length: Length = (text.parse()).map_err(|e| unit_complaint(key, &e, "60 mm"))?;
+            if length.to_mm().abs() > FARTHEST_MM {
+                let message = format!("{} is impossibly far", shown(text));
+                let help = "a roll is at most some hundred metres long";
+                return Err(Complaint::new(message, help));
+            }
+            Ok(length)
+        };
+        let list = found.list(10_000, "places")?;
+        let list = list.ok_or_else(|| wrong(found.value))?;
+        list.iter()
+            .map(|pair| {
+                let value = pair.get_ref();
+                match value.as_array().map(|pair| &pair[..]) {
+                    Some([x, y]) => Ok([one(x.get_ref())?, one(y.get_ref())?]),
+                    _ => Err(wrong(value)),
+                }
+            })
+            .collect()
+    }
+}
+
+impl Kind<'_, Vec<[Length; 2]>> for Places {
+    fn holds(&self) -> Holds {
+        Holds::Places
+    }
+
+    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<Vec<[Length; 2]>> {
+        found.with(reader, Self::read_places(found))
+    }
+}
+
+/// `"45 deg"`, or a bare number of degrees.
+impl Kind<'_, Angle> for AngleRule {
+    fn holds(&self) -> Holds {
+        Holds::Angle(*self)
+    }
+
+    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<Angle> {
+        let key = found.key.name;
+        let read = match number_text(found.value) {
+            Some(text) => finite(key, found.value, text).map(Angle::degrees),
+            None => text_of(key, found.value, "\"45 deg\"").and_then(|text| {
+                if text.contains('±') || text.contains("+-") || text.contains("+/-") {
+                    return Err(Complaint::new(
+                        format!("{} is two angles; a ply has one", shown(text)),
+                        "write \"45 deg\": a biaxial at 45 deg carries fibres at 45 and -45 deg, \
+                         and so does a woven cloth",
+                    ));
+                }
+                text.parse()
+                    .map_err(|error| unit_complaint(key, &error, "45 deg"))
+            }),
+        };
+        let angle = Located {
+            value: found.with(reader, read)?,
+            place: found.place.clone(),
+        };
+        self.check(reader, key, &angle).then_some(angle.value)
+    }
+}
+
+/// A number without a unit; one above the most is for who takes it to refuse.
+pub(in crate::job) struct Number {
+    pub least: f64,
+    pub most: Option<f64>,
+}
+
+impl Kind<'_, f64> for Number {
+    fn holds(&self) -> Holds {
+        Holds::Number {
+            least: self.least,
+            most: self.most,
+        }
+    }
+
+    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<f64> {
+        let key = found.key.name;
+        let read = number_text(found.value)
+            .ok_or_else(|| found.wrong_type("a number without quotes"))
+            .and_then(|text| finite(key, found.value, text))
+            .and_then(|number| {
+                if number < self.least {
+                    let message = format!("`{key}` is below {}", self.least);
+                    return Err(Complaint::new(message, found.for_example()));
+                }
+                Ok(number)
+            });
+        found.with(reader, read)
+    }
+}
+
+/// A whole number from 1.
+pub(in crate::job) struct Count {
+    pub most: u32,
+}
+
+impl Kind<'_, u32> for Count {
+    fn holds(&self) -> Holds {
+        Holds::Count { most: self.most }
+    }
+
+    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<u32> {
+        let key = found.key.name;
+        let DeValue::Integer(integer) = found.value else {
+            let wanted = "a whole number without quotes";
+            return found.with(reader, Err(wrong_type(key, found.value, wanted, "2")));
+        };
+        // A number that does not even fit i64 is too large in any case.
+        let count = i64::from_str_radix(integer.as_str(), integer.radix()).unwrap_or(i64::MAX);
+        let count = u32::try_from(count).ok();
+        let good = count.filter(|count| (1..=self.most).contains(count));
+        let read = good.ok_or_else(|| {
+            Complaint::new(
+                format!("`{key}` cannot be {}", shown(integer.as_str())),
+                format!("write a whole number from 1 to {}", self.most),
+            )
+        });
+        found.with(reader, read)
+    }
+}
+
+/// `true` or `false`.
+pub(in crate::job) struct Flag;
+
+impl Kind<'_, bool> for Flag {
+    fn holds(&self) -> Holds {
+        Holds::Flag
+    }
+
+    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<bool> {
+        let DeValue::Boolean(flag) = found.value else {
+            let wanted = "true or false without quotes";
+            let complaint = wrong_type(found.key.name, found.value, wanted, "true");
+            return found.with(reader, Err(complaint));
+        };
+        Some(*flag)
+    }
+}
+
+/// A table, whose keys these are.
+pub(in crate::job) struct Section(pub fn() -> &'static Keys);
+
+impl<'t> Kind<'t, Table<'t>> for Section {
+    fn holds(&self) -> Holds {
+        Holds::Table(self.0)
+    }
+
+    fn read(&self, reader: &mut Reader, found: &Found<'_, 't>) -> Option<Table<'t>> {
+        let key = found.key.name;
+        let entries = found.with(
+            reader,
+            found.value.as_table().ok_or_else(|| {
+                Complaint::new(
+                    format!("`{key}` is {}, not a table", type_name(found.value)),
+                    format!("write `[{key}]` on a line of its own and the keys below it"),
+                )
+            }),
+        )?;
+        let keys = (self.0)();
+        Some(Table {
+            what: keys.kind.to_owned(),
+            path: inside(found.path, key),
+            header: found.place.clone(),
+            keys,
+            entries,
+        })
+    }
+}
+
+/// Tables with names, whose keys these are.
+pub(in crate::job) struct Named(pub fn() -> &'static Keys);
+
+impl<'t> Kind<'t, Vec<(Located<String>, Table<'t>)>> for Named {
+    fn holds(&self) -> Holds {
+        Holds::Named(self.0)
+    }
+
+    fn read(
+        &self,
+        reader: &mut Reader,
+        found: &Found<'_, 't>,
+    ) -> Option<Vec<(Located<String>, Table<'t>)>> {
+        let key = found.key.name;
+        let help = format!("give each {key} a name in its header, for example `[{key}.twill]`");
+        let DeValue::Table(tables) = found.value else {
+            reader.error(&found.place, format!("a {key} has no name"), &help);
+            return None;
+        };
+        let mut named = Vec::new();
+        let mut complained = false;
+        for (name, value) in tables {
+            let place = reader.place(name.span());
+            let Some(entries) = value.get_ref().as_table() else {
+                // Once is enough: the others most likely stand under the same bare header.
+                if !complained {
+                    let message = format!("{} stands in no named {key}", shown(name.get_ref()));
+                    reader.error(&place, message, &help);
+                    complained = true;
+                }
+                continue;
+            };
+            let table = Table {
+                what: format!("{key} {}", shown(name.get_ref())),
+                path: format!("{}.{}", inside(found.path, key), name.get_ref()),
+                header: reader.place(value.span()),
+                keys: (self.0)(),
+                entries,
+            };
+            let name = Located {
+                value: name.get_ref().to_string(),
+                place,
+            };
+            named.push((name, table));
+        }
+        Some(named)
+    }
+}
+
+/// Tables in double brackets, whose keys these are.
+pub(in crate::job) struct Listed(pub fn() -> &'static Keys);
+
+impl<'t> Kind<'t, Vec<Table<'t>>> for Listed {
+    fn holds(&self) -> Holds {
+        Holds::Listed(self.0)
+    }
+
+    fn read(&self, reader: &mut Reader, found: &Found<'_, 't>) -> Option<Vec<Table<'t>>> {
+        let key = found.key.name;
+        let path = inside(found.path, key);
+        let help = format!("start each with `[[{path}]]`, in double brackets");
+        let DeValue::Array(list) = found.value else {
+            reader.error(
+                &found.place,
+                format!("`{key}` is not a list of tables"),
+                &help,
+            );
+            return None;
+        };
+        let mut tables = Vec::new();
+        for (index, element) in list.iter().enumerate() {
+            let place = reader.place(element.span());
+            let Some(entries) = element.get_ref().as_table() else {
+                let message = format!("{} in the list of `{key}`", type_name(element.get_ref()));
+                reader.error(&place, message, &help);
+                continue;
+            };
+            tables.push(Table {
+                what: format!("{key} {}", index + 1),
+                path: path.clone(),
+                header: place,
+                keys: (self.0)(),
+                entries,
+            });
+        }
+        Some(tables)
+    }
+}
+
+/// The header of a table inside another.
+fn inside(path: &str, key: &str) -> String {
+    if path.is_empty() {
+        key.to_owned()
+    } else {
+        format!("{path}.{key}")
+    }
+}

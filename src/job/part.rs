@@ -1,0 +1,178 @@
+//! Parts and their plies, and the keys that describe them.
+
+use super::cutting::CuttingKeys;
+use super::drawing::DrawingKeys;
+use super::keys::{
+    Choice, Count, Flag, Listed, Name, OfForm, Refused, Section, Text, TwoLengths, Words, keys,
+};
+use super::rules::{AngleRule, LengthRule, MAX_PLIES, MAX_SETS};
+use super::splice::{KeepOutBoxKeys, SpliceRule};
+use super::table::Table;
+use super::wording::{shown, suggestion};
+use super::{DrawnAngle, DrawnView, Join, Located, OpeningRule, Side};
+use crate::diag::Place;
+use crate::geometry::Bounds;
+use crate::pattern::Settings;
+use crate::units::{Angle, Length, LengthUnit, PlyAngle};
+
+/// What is being made.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct Part {
+    /// Name, unique in the job; the first half of every piece's id.
+    pub name: String,
+    /// Pattern file, as written: relative to the job file.
+    pub pattern: Located<String>,
+    /// How the pattern file is to be read.
+    pub reading: Settings,
+    /// What of the part the drawing shows.
+    pub view: DrawnView,
+    /// The part's 0° direction.
+    pub zero: ZeroDirection,
+    /// How many of the part are made; 1 if the job does not say.
+    pub sets: u32,
+    /// Whether the job says so. If not, a quantity written in the drawing counts.
+    pub sets_are_stated: bool,
+    /// Boxes on the drawing (pattern frame) in which no splice may lie, beside the drawing's own
+    /// keep-out areas.
+    pub keep_out: Vec<Bounds>,
+    /// Lines of the drawing (layers or ids) that mark edges with overlap, beside those on its
+    /// layers of that role.
+    pub overlap_edges: Option<Located<Vec<String>>>,
+    /// Length and width of the tool it is laid in, if the job says.
+    pub tool: Option<[Length; 2]>,
+    /// Its plies, first against the mould.
+    pub plies: Vec<Ply>,
+}
+
+/// Where a part's 0° direction comes from.
+#[derive(Clone, Debug, PartialEq)]
+pub enum ZeroDirection {
+    /// An angle from +x of the drawing.
+    Angle(Angle),
+    /// The longest open line on this layer, or the line with this id, from its start to its end.
+    Line(Located<String>),
+    /// Not stated: the 0° line of the drawing if it shows one, else +x.
+    Drawing,
+}
+
+/// Which outline of a pattern file a ply takes.
+#[derive(Clone, Debug, PartialEq)]
+pub enum OutlineChoice {
+    /// The file's only outline.
+    Only,
+    /// The outline whose layer, id or inner label text this is.
+    Named(Located<String>),
+}
+
+/// One layer of a laminate schedule.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct Ply {
+    /// Number in the part, from 1, first against the mould.
+    pub n: u32,
+    /// Index into [`Job::cloths`](super::Job::cloths).
+    pub cloth: usize,
+    /// Designed angle of the warp (of the +45° layer of a biaxial) in the view of the drawing,
+    /// −90 < angle ≤ 90. [`Part::angle_of`] tells the angle on the part.
+    pub drawn_angle: DrawnAngle,
+    /// Which outline it takes.
+    pub outline: OutlineChoice,
+    /// Trim allowance all round.
+    pub trim: Length,
+    /// Allowance beyond the trim along edges that are marked for overlap.
+    pub overlap: Length,
+    /// Corner style of the allowance.
+    pub join: Join,
+    /// Outline grown (positive) or shrunk by this before the allowance, for tapered edges.
+    pub step: Length,
+    /// What becomes of openings.
+    pub openings: OpeningRule,
+    /// Whether it will be seen: then only 0° and 180°, never turned over.
+    pub appearance: bool,
+    /// How far the layout may turn it off its angle, to either side; zero for not at all. An
+    /// appearance ply has only what it states itself.
+    pub angle_tolerance: Angle,
+    /// Whether and how it may be divided where it is larger than its cloth.
+    pub splice: SpliceRule,
+    /// How far to move its outline, in x and y of the drawing, to where it lies on the part; `None`
+    /// if the drawing shows it in place. Cutting does not depend on it.
+    pub shift: Option<[Length; 2]>,
+    /// Where the ply is written.
+    pub place: Place,
+}
+
+impl Part {
+    /// The designed angle of `ply` on the part, as seen from the bag side.
+    #[must_use]
+    pub fn angle_of(&self, ply: &Ply) -> PlyAngle {
+        self.view.seen_from_bag(ply.drawn_angle)
+    }
+}
+
+const STEP: LengthRule = LengthRule::any("step").likely(-500.0..=500.0).most(5_000.0);
+const TAPER: LengthRule = LengthRule::any("taper")
+    .likely(-100.0..=100.0)
+    .most(5_000.0);
+
+/// Furthest shift and largest tool, mm.
+const FARTHEST: f64 = 100_000.0;
+const SHIFT: TwoLengths = TwoLengths {
+    most: FARTHEST,
+    is_good: |_| true,
+};
+const TOOL: TwoLengths = TwoLengths {
+    most: FARTHEST,
+    is_good: |length| length > Length::ZERO,
+};
+
+const UNIT_WORDS: &[&str] = &["mm", "cm", "m", "in", "ft", "yd", "mil", "um"];
+
+/// The unit of a drawing.
+pub(super) const UNITS: OfForm<LengthUnit> = OfForm {
+    form: LengthUnit::FORM,
+    words: UNIT_WORDS,
+    read: |text| {
+        LengthUnit::from_symbol(text.trim()).ok_or_else(|| {
+            let message = format!("{} is not a unit of length", shown(text));
+            Refused::Other(message, suggestion(text, UNIT_WORDS, "known are"))
+        })
+    },
+};
+
+keys! {
+    /// What `[[part]]` says.
+    PartKeys: "a part", "[[part]]", "One for each thing you make: `cloth` and `layup`, or a table `[[part.ply]]` for each ply. Cutting keys hold for its plies.", and CuttingKeys;
+    name: String = Name, Required, "RUD", "first half of the id of each piece";
+    pattern: String = Text, Required, "rudder.svg", "the drawing, relative to the job file";
+    units: LengthUnit = UNITS, Means("as in the file"), "in", "unit of a drawing that does not state one";
+    drawing: Table<'t> = Section(DrawingKeys::keys), Means("as in the job's `[drawing]`"), "{ hatches = true }", "how this drawing is read";
+    seen_from: Side = Choice, Is("bag"), "tool", "which side of the part the drawing shows: `bag` is looking down on the mould";
+    zero_direction: Angle = AngleRule::Direction, Means("the drawing's 0° line, else +x"), "45 deg", "the part's 0°, as an angle from +x";
+    zero_line: String = Text, Means("the drawing's 0° line, else +x"), "ZERO", "the part's 0°, as the layer or id of a line";
+    sets: u32 = Count { most: MAX_SETS }, Means("as the drawing says (`QTY 2`), else 1"), "2", "how many to make";
+    mirror: String = Name, Means("no pair"), "STBD", "name of the other hand of a left and right pair, made as often: mirrored outlines and angles";
+    cloth: String = Text, Means("each ply names its own"), "twill", "the cloth of plies that do not name one";
+    outline: String = Text, Means("the only one, or the one that says `PLY n`"), "skin", "layer, id or inner label of the outline, for plies that do not say";
+    step: Length = STEP, Is("0 mm"), "-5 mm", "how much larger (smaller, if negative) the outline of the first ply is made";
+    taper: Length = TAPER, Is("0 mm"), "-12.5 mm", "how much larger (smaller, if negative) each following ply is: drop-offs, stepped patches";
+    overlap_edges: Vec<String> = Words, Means("the drawing's `overlap` layer"), "\"flange\"", "layer or id of open lines that mark edges with `overlap`, one or a list";
+    keep_out_box: Vec<Table<'t>> = Listed(KeepOutBoxKeys::keys), Means("none"), "[{ x = \"100 mm\", y = \"50 mm\", width = \"80 mm\", height = \"80 mm\" }]", "boxes on the drawing in which no splice may lie";
+    layup: String = Text, Means("`[[part.ply]]`"), "[0/45/-45/90]s", "all plies in laminate code, first against the mould";
+    ply: Vec<Table<'t>> = Listed(PlyKeys::keys), Means("`layup`"), "[{ cloth = \"twill\", angle = 45 }]", "the plies, first against the mould";
+    tool: [Length; 2] = TOOL, Means("by the part"), "[\"1100 mm\", \"500 mm\"]", "length and width of its mould, for tape and bag";
+}
+
+keys! {
+    /// What `[[part.ply]]` says.
+    PlyKeys: "a ply", "[[part.ply]]", "One for each ply, first against the mould. Cutting keys hold for this ply.", and CuttingKeys;
+    cloth: String = Text, Means("the part's"), "twill", "name of a cloth";
+    angle: Angle = AngleRule::Ply, Means("required, but for a cloth without direction"), "45 deg", "of the warp against 0°, counter-clockwise, above -90° up to 90°; of a stitched biaxial that of its +45° layer";
+    outline: String = Text, Means("the part's"), "skin", "layer, id or inner label of the outline";
+    layers: u32 = Count { most: MAX_PLIES }, Is("1"), "2", "that many plies alike";
+    number: u32 = Count { most: MAX_PLIES }, Means("counts on"), "3", "ply number";
+    step: Length = STEP, Means("as the part's `step` and `taper` say"), "-5 mm", "how much larger (smaller, if negative) the outline is made; stands in place of the part's `step` and `taper`";
+    taper: Length = TAPER, Means("all layers alike"), "-12.5 mm", "with `layers`: how much larger each layer is than the one before";
+    appearance: bool = Flag, Is("false"), "true", "will be seen: never turned but end for end, never face down";
+    shift: [Length; 2] = SHIFT, Means("drawn in place"), "[\"-250 mm\", \"60 mm\"]", "how far (x, y) from where it is drawn to where it lies on the part; for the thickness map and the bag, not for cutting";
+}
