@@ -1,6 +1,6 @@
 //! The one way numbers are written: shortest decimal form, no exponent, no minus zero.
 
-use crate::geometry::{Point, Ring};
+use crate::geometry::Point;
 
 /// Decimals of a written coordinate in mm: a tenth of a micrometre, far below the 0.01 mm to which
 /// all formats must agree, and coarse enough that rounding noise never shows.
@@ -20,11 +20,10 @@ pub(super) fn rounded(value: f64, decimals: i32) -> f64 {
     (value * scale).round() / scale + 0.0
 }
 
-/// The vertices of `ring` as all formats write them: rounded, counter-clockwise, and without the
+/// The points of a closed line as all formats write them: rounded, counter-clockwise, and without the
 /// repetitions that rounding may cause.
-pub(super) fn vertices(ring: &Ring) -> Vec<Point> {
+pub(super) fn vertices(ring: &[Point]) -> Vec<Point> {
     let mut points: Vec<Point> = ring
-        .points()
         .iter()
         .map(|p| Point::new(rounded(p.x, COORDINATE), rounded(p.y, COORDINATE)))
         .collect();
@@ -38,6 +37,7 @@ pub(super) fn vertices(ring: &Ring) -> Vec<Point> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::geometry::Ring;
 
     #[test]
     fn numbers_are_short_and_plain() {
@@ -57,6 +57,6 @@ mod tests {
             Point::new(0.000_01, 0.000_01),
         ])
         .unwrap();
-        assert_eq!(vertices(&ring).len(), 3);
+        assert_eq!(vertices(ring.points()).len(), 3);
     }
 }

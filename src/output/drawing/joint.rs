@@ -3,7 +3,8 @@
 //! The text stands in the lap, between that line and the piece's own edge; along a butt joint it
 //! stands just inside the piece. It names the neighbour and says how the two lie.
 
-use super::label::{TextLine, TextSize, text_width};
+use super::label::{TextSize, text_width};
+use super::shape::{Align, TextLine};
 use crate::geometry::{Point, trig};
 use crate::plan::{PlacedJoint, PlacedPiece};
 use crate::ply::Lies;
@@ -45,7 +46,8 @@ pub(in crate::output) fn text(joint: &PlacedJoint, size: TextSize) -> Option<Tex
     let middle = from.towards(to, 0.5) + joint.joint.inward * off;
     Some(TextLine {
         text,
-        centre: middle,
+        at: middle,
+        align: Align::Centre,
         height,
         angle: reading(from, to),
     })

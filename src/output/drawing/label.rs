@@ -5,6 +5,7 @@
 //! arrangements and takes the one with the largest letters; where even that is too small to read
 //! it says less, down to the sequence number, rather than writing what nobody can read.
 
+use super::shape::{Align, Pointer, TextLine, arrow_head};
 use crate::geometry::{Point, Vector, trig};
 use crate::output::number::number;
 use crate::plan::{Label, PlacedPiece};
@@ -23,48 +24,8 @@ pub(in crate::output) struct TextSize {
 #[derive(Clone, Debug)]
 pub(in crate::output) struct LabelDrawing {
     pub(in crate::output) lines: Vec<TextLine>,
-    pub(in crate::output) compass: Option<Compass>,
-}
-
-/// One line of text.
-#[derive(Clone, Debug)]
-pub(in crate::output) struct TextLine {
-    pub(in crate::output) text: String,
-    /// Middle of the line, half-way up its capitals.
-    pub(in crate::output) centre: Point,
-    /// Height of its capitals, mm.
-    pub(in crate::output) height: f64,
-    /// 0° reads along x, 90° upwards along y.
-    pub(in crate::output) angle: Angle,
-}
-
-/// The warp arrow and the part's 0° direction.
-#[derive(Clone, Debug)]
-pub(in crate::output) struct Compass {
-    /// From tail to tip, along +x.
-    pub(in crate::output) shaft: [Point; 2],
-    /// The arrow head, tip first.
-    pub(in crate::output) head: [Point; 3],
-    /// From the middle of the shaft along the part's 0° direction; none if that is the warp's.
-    pub(in crate::output) zero: Option<[Point; 2]>,
-    /// The word `0°` beside it, where it can be read.
-    pub(in crate::output) zero_text: Option<TextLine>,
-}
-
-impl LabelDrawing {
-    /// All texts of the label, the compass's among them.
-    pub(in crate::output) fn texts(&self) -> impl Iterator<Item = &TextLine> {
-        let zero = self.compass.as_ref().and_then(|c| c.zero_text.as_ref());
-        self.lines.iter().chain(zero)
-    }
-}
-
-impl TextLine {
-    /// Middle of the line on its baseline.
-    pub(in crate::output) fn baseline(&self) -> Point {
-        let (sin, cos) = trig::sin_cos(self.angle);
-        self.centre - Vector::new(-sin, cos) * (self.height / 2.0)
-    }
+    /// The warp arrow, and a tick along the part's 0° direction unless that is the warp's.
+    pub(in crate::output) pointers: Vec<Pointer>,
 }
 
 /// Lays out the label of `piece` within its label box; empty if the box holds nothing at all.
@@ -81,7 +42,7 @@ pub(in crate::output) fn lay_out(piece: &PlacedPiece, size: TextSize) -> LabelDr
         }
         _ => LabelDrawing {
             lines: Vec::new(),
-            compass: None,
+            pointers: Vec::new(),
         },
     }
 }
@@ -241,46 +202,52 @@ impl Arrangement {
             Place::Nowhere => ((0.0, 0.0), None),
         };
         let top = (self.lines.len() - 1) as f64 * PITCH / 2.0;
-        let lines = self
-            .lines
-            .iter()
-            .enumerate()
-            .map(|(i, text)| TextLine {
-                text: text.clone(),
-                centre: at(block.0, block.1 + top - i as f64 * PITCH),
-                height,
-                angle: label.angle,
-            })
-            .collect();
-        LabelDrawing {
-            lines,
-            compass: compass.map(|(along, up)| {
-                Compass::new(at(along, up), side * height, piece.zero_direction(), size)
-            }),
+        let lines = self.lines.iter().enumerate();
+        let mut drawing = LabelDrawing {
+            lines: lines
+                .map(|(i, text)| TextLine {
+                    text: text.clone(),
+                    at: at(block.0, block.1 + top - i as f64 * PITCH),
+                    align: Align::Centre,
+                    height,
+                    angle: label.angle,
+                })
+                .collect(),
+            pointers: Vec::new(),
+        };
+        if let Some((along, up)) = compass {
+            drawing.compass(at(along, up), side * height, piece.zero_direction(), size);
         }
+        drawing
     }
 }
 
-impl Compass {
+impl LabelDrawing {
     /// A compass that fills a square of `side` mm around `centre`.
-    fn new(centre: Point, side: f64, zero: Angle, size: TextSize) -> Self {
+    fn compass(&mut self, centre: Point, side: f64, zero: Angle, size: TextSize) {
         let at = |x: f64, y: f64| centre + Vector::new(x, y) * side;
+        self.pointers.push(Pointer {
+            shaft: [at(-0.5, 0.0), at(0.5, 0.0)],
+            head: Some(arrow_head((0.2, 0.08), |x, y| at(0.5 + x, y))),
+        });
         let zero = zero.as_rotation();
         let (sin, cos) = trig::sin_cos(zero);
-        let text_height = 0.22 * side;
-        Self {
-            shaft: [at(-0.5, 0.0), at(0.5, 0.0)],
-            head: [at(0.5, 0.0), at(0.3, 0.08), at(0.3, -0.08)],
-            zero: (zero != Angle::ZERO).then(|| [centre, at(0.5 * cos, 0.5 * sin)]),
-            zero_text: (text_height >= size.least).then(|| {
-                let (x, y) = beside(cos, sin);
-                TextLine {
-                    text: "0°".to_owned(),
-                    centre: at(x, y),
-                    height: text_height,
-                    angle: Angle::ZERO,
-                }
-            }),
+        if zero != Angle::ZERO {
+            self.pointers.push(Pointer {
+                shaft: [centre, at(0.5 * cos, 0.5 * sin)],
+                head: None,
+            });
+        }
+        let height = 0.22 * side;
+        if height >= size.least {
+            let (x, y) = beside(cos, sin);
+            self.lines.push(TextLine {
+                text: "0°".to_owned(),
+                at: at(x, y),
+                align: Align::Centre,
+                height,
+                angle: Angle::ZERO,
+            });
         }
     }
 }
@@ -335,27 +302,25 @@ mod tests {
     }
 
     fn words(drawing: &LabelDrawing) -> String {
-        let lines: Vec<&str> = drawing.lines.iter().map(|l| l.text.as_str()).collect();
+        let lines = drawing.lines.iter().map(|l| l.text.as_str());
+        let lines: Vec<&str> = lines.filter(|&line| line != "0°").collect();
         lines.join("|")
     }
 
     /// Extent of everything drawn, with the conservative widths of the texts.
     fn extent(drawing: &LabelDrawing) -> Bounds {
         let mut points = Vec::new();
-        for line in drawing.texts() {
+        for line in &drawing.lines {
             let half = text_width(&line.text) * line.height / 2.0;
             let (sin, cos) = trig::sin_cos(line.angle);
             for (along, up) in [(-half, -0.5), (half, -0.5), (-half, 0.5), (half, 0.5)] {
                 let up = up * line.height;
-                points.push(
-                    line.centre + Vector::new(along * cos - up * sin, along * sin + up * cos),
-                );
+                points.push(line.at + Vector::new(along * cos - up * sin, along * sin + up * cos));
             }
         }
-        if let Some(compass) = &drawing.compass {
-            points.extend(compass.shaft);
-            points.extend(compass.head);
-            points.extend(compass.zero.into_iter().flatten());
+        for pointer in &drawing.pointers {
+            points.extend(pointer.shaft);
+            points.extend(pointer.head.into_iter().flatten());
         }
         Bounds::of(points).unwrap()
     }
@@ -364,7 +329,7 @@ mod tests {
     fn a_roomy_box_holds_the_whole_label() {
         let drawing = lay_out(&piece(150.0, 60.0, 0.0), SIZE);
         assert_eq!(words(&drawing), "RUD-12#3|#27 · -45°|face down, bias");
-        assert!(drawing.compass.unwrap().zero_text.is_some());
+        assert!(drawing.lines.iter().any(|line| line.text == "0°"));
     }
 
     #[test]
@@ -399,10 +364,10 @@ mod tests {
     #[test]
     fn the_warp_arrow_points_along_the_roll_however_the_text_runs() {
         for angle in [0.0, 90.0] {
-            let compass = lay_out(&piece(120.0, 40.0, angle), SIZE).compass.unwrap();
-            let [tail, tip] = compass.shaft;
+            let pointers = lay_out(&piece(120.0, 40.0, angle), SIZE).pointers;
+            let [tail, tip] = pointers[0].shaft;
             assert!(tip.x > tail.x && tip.y == tail.y);
-            let [from, to] = compass.zero.unwrap();
+            let [from, to] = pointers[1].shaft;
             assert!(to.x < from.x && to.y < from.y, "0° points to 225°");
         }
     }

@@ -1,10 +1,12 @@
 //! What every picture of a roll has in common, whatever it is drawn with: scale, rows, strips that
 //! are not used, fills and hatches, and what its key must explain.
 
-use super::layers::drawn_kept;
+use super::label::TextSize;
+use super::roll::roll;
+use super::shape::{Drawing, Item, Shape};
 use crate::cloth::Weave;
 use crate::geometry::{Bounds, Point};
-use crate::output::style::hatch;
+use crate::output::style::{Layer, hatch};
 use crate::plan::{Layout, PlacedPiece, Plan};
 use crate::units::{FibreAxis, PlyAngle};
 
@@ -24,6 +26,8 @@ pub(in crate::output) struct Room {
     pub(in crate::output) highest: f64,
     /// A long roll is drawn no lower than this; it goes on in further rows.
     pub(in crate::output) lowest: f64,
+    /// Heights of capitals on pieces.
+    pub(in crate::output) letters: TextSize,
 }
 
 /// A roll to be drawn.
@@ -37,6 +41,7 @@ pub(in crate::output) struct RollView<'a> {
     /// Millimetres in a pixel.
     pub(in crate::output) px: f64,
     room: Room,
+    drawing: Drawing<Layer>,
 }
 
 impl<'a> RollView<'a> {
@@ -45,7 +50,12 @@ impl<'a> RollView<'a> {
         let px = (length / room.row)
             .clamp(width / room.highest, width / room.lowest)
             .max(0.01);
+        let letters = TextSize {
+            least: room.letters.least * px,
+            most: room.letters.most * px,
+        };
         Self {
+            drawing: roll(plan, layout, letters),
             plan,
             layout,
             length,
@@ -92,12 +102,22 @@ impl<'a> RollView<'a> {
             .sum()
     }
 
+    /// What `layer` shows of the roll itself.
+    pub(in crate::output) fn of_roll(&self, layer: Layer) -> impl Iterator<Item = &Shape> {
+        let items = self.drawing.items.iter();
+        let of_roll = items.filter(move |item| item.piece.is_none() && item.layer == layer);
+        of_roll.map(|item| &item.shape)
+    }
+
+    /// The pieces that reach between two places along the roll, and what is drawn of each.
     pub(in crate::output) fn pieces_between(
         &self,
         from: f64,
         to: f64,
-    ) -> impl Iterator<Item = &'a PlacedPiece> + use<'a> {
-        self.layout.pieces().iter().filter(move |piece| {
+    ) -> impl Iterator<Item = (&'a PlacedPiece, &[Item<Layer>])> {
+        let runs = (self.drawing.items).chunk_by(|a, b| a.piece == b.piece);
+        let pieces = runs.filter_map(|items| Some((&self.layout.pieces()[items[0].piece?], items)));
+        pieces.filter(move |(piece, _)| {
             let Bounds { min, max } = piece.cut().bounds();
             min.x < to && max.x > from
         })
@@ -170,7 +190,7 @@ impl<'a> RollView<'a> {
     }
 
     pub(in crate::output) fn has_kept(&self) -> bool {
-        drawn_kept(self.plan, self.layout).next().is_some()
+        self.of_roll(Layer::Keep).next().is_some()
     }
 
     /// What is written below the row between `from` and `to`.

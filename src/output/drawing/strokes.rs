@@ -3,7 +3,7 @@
 //! Drawn on a grid in which capitals are 12 high; small letters 8, descenders 4 below the line.
 //! Each letter is its width and lines of `x y` pairs, separated by `|`.
 
-use super::label::TextLine;
+use super::shape::TextLine;
 use crate::geometry::{Point, Vector, trig};
 
 /// Height of capitals on the grid.
@@ -18,13 +18,14 @@ pub(in crate::output) fn strokes(text: &TextLine) -> Vec<Vec<Point>> {
     let width = letters.iter().map(|(w, _)| w).sum::<f64>() + SPACE * (n - 1.0).max(0.0);
     let scale = text.height / CAPITAL;
     let (sin, cos) = trig::sin_cos(text.angle);
+    let centre = text.centre(width * scale);
     let mut lines = Vec::new();
     let mut from = -width / 2.0;
     for (letter_width, drawing) in letters {
         for line in drawing.split('|').filter(|line| !line.is_empty()) {
             let at = |(x, y): (f64, f64)| {
                 let (along, up) = ((from + x) * scale, (y - CAPITAL / 2.0) * scale);
-                text.centre + Vector::new(along * cos - up * sin, along * sin + up * cos)
+                centre + Vector::new(along * cos - up * sin, along * sin + up * cos)
             };
             lines.push(pairs(line).map(at).collect());
         }
@@ -228,6 +229,7 @@ fn letter(c: char) -> (f64, &'static str) {
 mod tests {
     use super::*;
     use crate::output::drawing::label::text_width;
+    use crate::output::drawing::shape::Align;
     use crate::units::Angle;
 
     #[test]
@@ -255,7 +257,8 @@ mod tests {
     fn a_text_is_centred_and_turned() {
         let line = TextLine {
             text: "HH".to_owned(),
-            centre: Point::new(100.0, 50.0),
+            at: Point::new(100.0, 50.0),
+            align: Align::Centre,
             height: 6.0,
             angle: Angle::degrees(90.0),
         };

@@ -16,6 +16,7 @@ use ttf_parser::{Face, GlyphId};
 
 use super::picture::FONT;
 use crate::geometry::{Point, Vector, trig};
+pub(in crate::output) use crate::output::drawing::shape::Align;
 use crate::output::number::rounded;
 use crate::output::style::{CAPITALS_PER_SIZE, Colour, GENERATOR, ink};
 use crate::units::Angle;
@@ -57,25 +58,6 @@ impl Pen {
             colour,
             width,
             dash: Some(dash),
-        }
-    }
-}
-
-/// Where a text lies beside its point on the baseline.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(in crate::output) enum Align {
-    Left,
-    Middle,
-    Right,
-}
-
-impl Align {
-    /// How far a text of this width begins before its point.
-    fn back(self, width: f64) -> f64 {
-        match self {
-            Self::Left => 0.0,
-            Self::Middle => width / 2.0,
-            Self::Right => width,
         }
     }
 }

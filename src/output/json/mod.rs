@@ -541,7 +541,7 @@ enum Direction {
 
 /// A ring on one line.
 fn ring(ring: &Ring, direction: Direction) -> Json {
-    let mut points = vertices(ring);
+    let mut points = vertices(ring.points());
     if direction == Direction::Right {
         points.reverse();
     }

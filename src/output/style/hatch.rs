@@ -6,7 +6,7 @@
 //! happens to be turned on the cloth.
 
 use crate::cloth::Weave;
-use crate::geometry::{Outline, Point, Vector, trig};
+use crate::geometry::{Point, Vector, trig};
 use crate::units::{Angle, FibreAxis, PlyAngle};
 
 /// From line to line of a hatch in so many directions, pixels of a screen. Larger: small pieces stay
@@ -21,19 +21,19 @@ pub(in crate::output) fn directions(weave: Weave, angle: PlyAngle) -> Vec<FibreA
     weave.fibres_of(angle).take(n).collect()
 }
 
-/// The lines along `direction` across `outline`, `spacing` apart, in the outline's own unit.
+/// The lines along `direction` across what lies within `rings`, `spacing` apart, in their own unit.
 pub(in crate::output) fn lines(
-    outline: &Outline,
+    rings: &[Vec<Point>],
     direction: Angle,
     spacing: f64,
 ) -> Vec<[Point; 2]> {
     let (sin, cos) = trig::sin_cos(direction);
     let (along, across) = (Vector::new(cos, sin), Vector::new(-sin, cos));
     let origin = Point::default();
-    let edges: Vec<[(f64, f64); 2]> = outline
-        .rings()
-        .flat_map(|ring| ring.edges())
-        .map(|(a, b)| [a, b].map(|p| ((p - origin).dot(along), (p - origin).dot(across))))
+    let edges: Vec<[(f64, f64); 2]> = rings
+        .iter()
+        .flat_map(|ring| ring.iter().zip(ring.iter().cycle().skip(1)))
+        .map(|(&a, &b)| [a, b].map(|p| ((p - origin).dot(along), (p - origin).dot(across))))
         .collect();
     let heights = edges.iter().map(|edge| edge[0].1);
     let (low, high) = heights.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), v| {
@@ -62,7 +62,7 @@ pub(in crate::output) fn lines(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geometry::Ring;
+    use crate::geometry::{Outline, Ring};
 
     fn square(low: f64, high: f64) -> Ring {
         let corners = [(low, low), (high, low), (high, high), (low, high)];
@@ -75,9 +75,10 @@ mod tests {
             outer: square(0.0, 100.0),
             openings: vec![square(30.0, 70.0)],
         };
+        let rings: Vec<Vec<Point>> = outline.rings().map(|r| r.points().to_vec()).collect();
         for degrees in [0.0, 45.0, -45.0, 90.0, 17.0] {
             let spacing = 0.5;
-            let lines = lines(&outline, Angle::degrees(degrees), spacing);
+            let lines = lines(&rings, Angle::degrees(degrees), spacing);
             let length: f64 = lines.iter().map(|[a, b]| a.distance(*b)).sum();
             let area = length * spacing;
             assert!((area - 8400.0).abs() < 40.0, "{degrees}°: {area}");

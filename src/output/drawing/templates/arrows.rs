@@ -3,7 +3,7 @@
 //! A template of one cloth and one direction has its arrow where there is most room. Where it serves
 //! several plies, each arrow runs where it is seen: beside the label, off the others.
 
-use super::drawing::{WARP, arrow_head};
+use super::drawing::{arrow, draw_arrow};
 use super::labels::halo;
 use super::shape::Template;
 use super::tiling::part_within;
@@ -40,11 +40,11 @@ impl WarpLine {
     }
 
     pub(super) fn draw(&self, page: &mut Page<'_>) {
-        page.line(&[self.tail, self.tip], false, WARP);
-        let head = arrow_head(self.tail, self.tip, 5.0);
-        page.fill([head.as_slice()], ink::FIBRE);
+        let arrow = arrow(self.tail, self.tip, 5.0);
+        draw_arrow(page, &arrow);
         // An edge in white lets arrows cross.
-        page.rings([head.as_slice()], Pen::solid(ink::WHITE, 0.1));
+        let head = arrow.head.iter().map(|head| head.as_slice());
+        page.rings(head, Pen::solid(ink::WHITE, 0.1));
     }
 }
 

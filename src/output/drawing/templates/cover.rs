@@ -1,7 +1,7 @@
 //! The pages before the sheets: two squares to check the printer by, what the lines mean, the list
 //! of templates, and the assembly maps.
 
-use super::drawing::{CUT, MARK, NET, Paper, SEAM, SPLICE, WARP, ZERO, arrow_head};
+use super::drawing::{CUT, MARK, NET, Paper, SEAM, SPLICE, ZERO, arrow, draw_arrow};
 use super::labels::{draw_compass, halo};
 use super::shape::{Lay, Template, letter};
 use super::tiling::Tiling;
@@ -163,9 +163,8 @@ fn legend(page: &mut Page<'_>, at: Point, templates: &[Template]) {
         |pen: Pen| move |page: &mut Page<'_>, line: [Point; 2]| page.line(&line, false, pen);
     sample(page, &plain(CUT), "cut here");
     sample(page, &plain(NET), "finished edge");
-    let warp = |page: &mut Page<'_>, line: [Point; 2]| {
-        page.line(&line, false, WARP);
-        page.fill([arrow_head(line[0], line[1], 5.0).as_slice()], ink::FIBRE);
+    let warp = |page: &mut Page<'_>, [tail, tip]: [Point; 2]| {
+        draw_arrow(page, &arrow(tail, tip, 5.0));
     };
     sample(page, &warp, "warp, along the roll");
     sample(page, &plain(ZERO), "0° of the part");

@@ -7,6 +7,7 @@ use super::tiling::{Cell, Tile, Tiling, crosses, numbers};
 use crate::geometry::{Bounds, Point, Ring, Vector, trig};
 use crate::job::Outputs;
 use crate::output::drawing::label::SEPARATOR;
+use crate::output::drawing::shape::Pointer;
 use crate::output::formats::pdf::{Align, Document, Page, Pen};
 use crate::output::style::{Colour, ink, stroke};
 use crate::units::Angle;
@@ -364,11 +365,16 @@ fn cross(page: &mut Page<'_>, at: Point) {
     page.circle(at, 2.5, CROSS);
 }
 
-pub(super) fn arrow_head(tail: Point, tip: Point, length: f64) -> [Point; 3] {
-    let along = (tip - tail) * (1.0 / tip.distance(tail).max(1e-9));
-    let across = Vector::new(-along.y, along.x) * (length * 0.28);
-    let back = tip - along * length;
-    [tip, back + across, back - across]
+/// An arrow with a head of this length.
+pub(super) fn arrow(tail: Point, tip: Point, head: f64) -> Pointer {
+    Pointer::arrow(tail, tip, (head, head * 0.28))
+}
+
+/// Draws an arrow along the warp.
+pub(super) fn draw_arrow(page: &mut Page<'_>, arrow: &Pointer) {
+    page.line(&arrow.shaft, false, WARP);
+    let head = arrow.head.iter().map(|head| head.as_slice());
+    page.fill(head, ink::FIBRE);
 }
 
 /// What stands below the pattern: the sheet's name, its page, and a scale.

@@ -1,6 +1,6 @@
 //! What is written on templates: labels, compasses, words at joints.
 
-use super::drawing::{WARP, ZERO, arrow_head};
+use super::drawing::{ZERO, arrow, draw_arrow};
 use super::shape::{Lay, Template, letter};
 use super::tiling::part_within;
 use crate::geometry::{Bounds, Outline, Point, Ring, Vector, largest_box, trig};
@@ -272,8 +272,7 @@ pub(super) fn draw_compass(
     };
     let back = lay.warp + Angle::degrees(180.0);
     let (tail, tip) = (towards(back, radius * 0.8), towards(lay.warp, radius * 0.8));
-    page.line(&[tail, tip], false, WARP);
-    page.fill([arrow_head(tail, tip, radius * 0.3).as_slice()], ink::FIBRE);
+    draw_arrow(page, &arrow(tail, tip, radius * 0.3));
     let end = towards(zero, radius * 0.75);
     page.line(&[centre, end], false, ZERO);
     let height = radius * 0.26;

@@ -16,13 +16,12 @@ mod r2000;
 
 use drawing::{Block, Drawing, Entity, Shape, Text};
 
-use crate::geometry::{Circle, Outline, Point, trig};
+use crate::geometry::{Circle, Point, trig};
 use crate::job::{Arcs, DxfVersion, Outputs, PieceForm, TextForm};
 use crate::output::drawing::arcs::{Vertex, with_arcs};
-use crate::output::drawing::joint;
-use crate::output::drawing::label::{Compass, TextLine, lay_out, text_width};
-use crate::output::drawing::layers::{Drawn, around};
-use crate::output::drawing::strokes::strokes;
+use crate::output::drawing::label::text_width;
+use crate::output::drawing::roll::roll;
+use crate::output::drawing::shape::{self as drawn, Item, TextLine};
 use crate::output::number::vertices;
 use crate::output::style::{CUT_FILE_TEXT, Layer};
 use crate::plan::{Layout, PlacedPiece, Plan};
@@ -50,21 +49,20 @@ fn drawing(plan: &Plan, layout: &Layout) -> Drawing {
         entities: Vec::new(),
         blocks: Vec::new(),
     };
-    let mut roll = Sketch::new(outputs, None);
-    for (layer, drawn) in around(plan, layout) {
-        match drawn {
-            Drawn::Area(outline) => roll.outline(layer, &outline, &[]),
-            Drawn::Border(ends) => roll.edge(layer, ends),
-        }
-    }
-    drawing.entities.append(&mut roll.entities);
-    for piece in layout.pieces() {
-        let mut sketch = Sketch::new(outputs, Some(piece.id()));
-        sketch.piece(piece);
-        if outputs.pieces == PieceForm::Exploded {
-            drawing.entities.append(&mut sketch.entities);
+    let of_roll = roll(plan, layout, CUT_FILE_TEXT);
+    for items in of_roll.items.chunk_by(|a, b| a.piece == b.piece) {
+        let piece = items[0].piece.map(|i| &layout.pieces()[i]);
+        let writer = Writer {
+            outputs,
+            scale,
+            id: piece.map(PlacedPiece::id),
+        };
+        let entities = items.iter().flat_map(|item| writer.entities(item));
+        let Some(piece) = piece.filter(|_| outputs.pieces == PieceForm::Blocks) else {
+            drawing.entities.extend(entities);
             continue;
-        }
+        };
+        let entities = entities.collect();
         let low = piece.cut().bounds().min;
         let base = Point::new(low.x * scale, low.y * scale);
         let name = block_name(piece.id(), &drawing.blocks);
@@ -79,7 +77,7 @@ fn drawing(plan: &Plan, layout: &Layout) -> Drawing {
         drawing.blocks.push(Block {
             name,
             base,
-            entities: sketch.entities,
+            entities,
         });
     }
     drawing
@@ -105,116 +103,90 @@ fn block_name(id: &str, taken: &[Block]) -> String {
         .expect("there are more numbers than blocks")
 }
 
-/// Entities of one piece in the making; takes millimetres.
-struct Sketch<'a> {
+/// How the shapes of a piece, or of the roll itself, become entities.
+struct Writer<'a> {
     outputs: &'a Outputs,
+    /// Units of the file in a millimetre.
     scale: f64,
     id: Option<&'a str>,
-    entities: Vec<Entity>,
 }
 
-impl<'a> Sketch<'a> {
-    fn new(outputs: &'a Outputs, id: Option<&'a str>) -> Self {
-        Self {
-            outputs,
-            scale: 1.0 / outputs.units.in_mm(),
-            id,
-            entities: Vec::new(),
-        }
-    }
-
-    fn piece(&mut self, piece: &PlacedPiece) {
-        self.outline(Layer::Cut, piece.cut(), piece.circles());
-        self.outline(Layer::Net, piece.net(), piece.circles());
-        for mark in piece.marks() {
-            self.line(Layer::Notch, &mark.points, mark.closed);
-        }
-        let label = lay_out(piece, CUT_FILE_TEXT);
-        if let Some(drawing) = &label.compass {
-            self.compass(drawing);
-        }
-        label.texts().for_each(|line| self.words(line));
-        for joined in piece.joints() {
-            self.edge(Layer::Splice, joined.joint.line);
-        }
-        joint::texts(piece, CUT_FILE_TEXT).for_each(|line| self.words(&line));
-    }
-
-    fn push(&mut self, layer: Layer, shape: Shape) {
-        self.entities.push(Entity {
-            layer,
+impl Writer<'_> {
+    /// `item` as the job wants its arcs and texts.
+    fn entities(&self, item: &Item<Layer>) -> impl Iterator<Item = Entity> {
+        let shapes = match &item.shape {
+            drawn::Shape::Area { rings, circles } => rings
+                .iter()
+                .map(|ring| self.boundary(&vertices(ring), circles))
+                .collect(),
+            drawn::Shape::Rectangle(bounds) => {
+                vec![self.boundary(&vertices(&bounds.corners()), &[])]
+            }
+            drawn::Shape::Edge(ends) => vec![self.edge(*ends)],
+            drawn::Shape::Pointer(pointer) => {
+                let head = pointer.head.map(|head| self.line(&head, true));
+                std::iter::once(self.edge(pointer.shaft))
+                    .chain(head)
+                    .collect()
+            }
+            drawn::Shape::Text(line) if self.outputs.text == TextForm::Text => {
+                vec![self.text(line)]
+            }
+            other => {
+                let lines = other.pen_lines().into_iter();
+                lines
+                    .map(|(points, closed)| self.line(&points, closed))
+                    .collect()
+            }
+        };
+        shapes.into_iter().map(|shape| Entity {
+            layer: item.layer,
             id: self.id.map(str::to_owned),
             shape,
-        });
+        })
     }
 
     fn scaled(&self, point: Point) -> Point {
         Point::new(point.x * self.scale, point.y * self.scale)
     }
 
-    fn outline(&mut self, layer: Layer, outline: &Outline, circles: &[Circle]) {
-        for ring in outline.rings() {
-            let points = vertices(ring);
-            match self.outputs.arcs {
-                Arcs::Chords => self.line(layer, &points, true),
-                Arcs::Kept => self.polyline(layer, with_arcs(&points, circles), true),
-            }
+    fn boundary(&self, points: &[Point], circles: &[Circle]) -> Shape {
+        match self.outputs.arcs {
+            Arcs::Chords => self.line(points, true),
+            Arcs::Kept => self.polyline(with_arcs(points, circles), true),
         }
     }
 
-    fn line(&mut self, layer: Layer, points: &[Point], closed: bool) {
-        let vertices = points.iter().map(|&p| Vertex::corner(p)).collect();
-        self.polyline(layer, vertices, closed);
+    fn line(&self, points: &[Point], closed: bool) -> Shape {
+        self.polyline(points.iter().map(|&p| Vertex::corner(p)).collect(), closed)
     }
 
-    fn polyline(&mut self, layer: Layer, mut vertices: Vec<Vertex>, closed: bool) {
+    fn polyline(&self, mut vertices: Vec<Vertex>, closed: bool) -> Shape {
         for vertex in &mut vertices {
             vertex.point = self.scaled(vertex.point);
         }
-        self.push(layer, Shape::Polyline { vertices, closed });
-    }
-
-    fn compass(&mut self, compass: &Compass) {
-        self.edge(Layer::Fibre, compass.shaft);
-        self.line(Layer::Fibre, &compass.head, true);
-        if let Some(tick) = compass.zero {
-            self.edge(Layer::Fibre, tick);
-        }
+        Shape::Polyline { vertices, closed }
     }
 
     /// A straight line alone.
-    fn edge(&mut self, layer: Layer, ends: [Point; 2]) {
-        let ends = ends.map(|p| self.scaled(p));
-        self.push(layer, Shape::Line(ends));
+    fn edge(&self, ends: [Point; 2]) -> Shape {
+        Shape::Line(ends.map(|p| self.scaled(p)))
     }
 
-    /// Writes `line` as the job wants its texts.
-    fn words(&mut self, line: &TextLine) {
-        match self.outputs.text {
-            TextForm::Text => self.text(line),
-            TextForm::Strokes => {
-                for stroke in strokes(line) {
-                    self.line(Layer::Label, &stroke, false);
-                }
-            }
-        }
-    }
-
-    /// Writes `line` centred on its baseline; the start given beside it serves readers that ignore
+    /// `line` centred on its baseline; the start given beside it serves readers that ignore
     /// justification.
-    fn text(&mut self, line: &TextLine) {
+    fn text(&self, line: &TextLine) -> Shape {
         let middle = line.baseline();
         let (sin, cos) = trig::sin_cos(line.angle);
         let half = text_width(&line.text) * line.height / 2.0;
         let start = Point::new(middle.x - half * cos, middle.y - half * sin);
-        let text = Text {
+        Shape::Text(Text {
             text: line.text.clone(),
             start: self.scaled(start),
             middle: self.scaled(middle),
             height: line.height * self.scale,
             angle: line.angle,
-        };
-        self.push(Layer::Label, Shape::Text(text));
+        })
     }
 }
 

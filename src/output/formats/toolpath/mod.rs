@@ -8,14 +8,12 @@ mod knife;
 
 pub(in crate::output) use knife::{Blade, Kind};
 
-use crate::geometry::{Outline, Point};
-use crate::output::drawing::joint;
-use crate::output::drawing::label::{LabelDrawing, lay_out};
-use crate::output::drawing::layers::{Drawn, around};
-use crate::output::drawing::strokes::strokes;
+use crate::geometry::Point;
+use crate::output::drawing::roll::roll;
+use crate::output::drawing::shape::Item;
 use crate::output::number::{COORDINATE, rounded};
 use crate::output::style::{CUT_FILE_TEXT, Layer};
-use crate::plan::{CutFrame, Layout, PlacedPiece, Plan, ordered};
+use crate::plan::{Layout, Plan, ordered};
 
 /// What is done while the cloth lies still. Coordinates count from the frame's own corner.
 pub(in crate::output) struct Frame {
@@ -28,6 +26,7 @@ pub(in crate::output) struct Frame {
 }
 
 /// A line from pen down to pen up.
+#[derive(Clone)]
 pub(in crate::output) struct Stroke {
     pub(in crate::output) layer: Layer,
     /// Index of the piece, unless it belongs to the roll itself.
@@ -46,19 +45,20 @@ pub(in crate::output) fn frames(plan: &Plan, layout: &Layout) -> Vec<Frame> {
     } else {
         layout.order()
     };
-    let labels: Vec<LabelDrawing> = layout
-        .pieces()
-        .iter()
-        .map(|piece| lay_out(piece, CUT_FILE_TEXT))
-        .collect();
-    let drawn = |frame: &CutFrame| -> Vec<Stroke> {
-        let labelled = frame.labels.iter();
-        labelled
-            .flat_map(|&p| marks(p, &layout.pieces()[p], &labels[p]))
-            .collect()
-    };
-    let mut all = roll(plan, layout);
-    all.extend(order.frames.iter().flat_map(drawn));
+    let drawing = roll(plan, layout, CUT_FILE_TEXT);
+    let mut of_piece: Vec<Vec<Stroke>> = vec![Vec::new(); layout.pieces().len()];
+    let mut all = Vec::new();
+    for item in &drawing.items {
+        match item.piece {
+            Some(piece) => of_piece[piece].extend(strokes(item)),
+            None => all.extend(strokes(item)),
+        }
+    }
+    for strokes in &mut of_piece {
+        strokes.sort_by_key(|stroke| PENS.iter().position(|&layer| layer == stroke.layer));
+    }
+    let labelled = order.frames.iter().flat_map(|frame| &frame.labels);
+    all.extend(labelled.flat_map(|&piece| of_piece[piece].clone()));
     let cuts: Vec<Stroke> = order
         .frames
         .iter()
@@ -107,66 +107,24 @@ fn as_written(point: Point) -> Point {
     Point::new(rounded(point.x, COORDINATE), rounded(point.y, COORDINATE))
 }
 
-/// What is drawn of the roll itself.
-fn roll(plan: &Plan, layout: &Layout) -> Vec<Stroke> {
-    let stroke = |layer: Layer, points: &[Point], closed: bool| Stroke {
-        layer,
-        piece: None,
-        points: points.to_vec(),
-        closed,
-    };
-    let strokes = |(layer, drawn): (Layer, Drawn)| -> Vec<Stroke> {
-        match drawn {
-            Drawn::Border(ends) => vec![stroke(layer, &ends, false)],
-            Drawn::Area(outline) => outline
-                .rings()
-                .map(|ring| stroke(layer, ring.points(), true))
-                .collect(),
-        }
-    };
-    around(plan, layout).into_iter().flat_map(strokes).collect()
-}
+/// What pens draw of a piece, in the order in which they do.
+const PENS: [Layer; 5] = [
+    Layer::Notch,
+    Layer::Fibre,
+    Layer::Splice,
+    Layer::Label,
+    Layer::Net,
+];
 
-/// What is drawn on a piece.
-fn marks(piece: usize, placed: &PlacedPiece, label: &LabelDrawing) -> Vec<Stroke> {
-    let stroke = |layer: Layer, points: Vec<Point>, closed: bool| Stroke {
-        layer,
-        piece: Some(piece),
+/// The strokes of `item`, unless it is for the knife.
+fn strokes(item: &Item<Layer>) -> impl Iterator<Item = Stroke> {
+    let lines = (item.layer != Layer::Cut).then(|| item.shape.pen_lines());
+    lines.into_iter().flatten().map(|(points, closed)| Stroke {
+        layer: item.layer,
+        piece: item.piece,
         points,
         closed,
-    };
-    let mut all = Vec::new();
-    for mark in placed.marks() {
-        all.push(stroke(Layer::Notch, mark.points.clone(), mark.closed));
-    }
-    if let Some(compass) = &label.compass {
-        all.push(stroke(Layer::Fibre, compass.shaft.to_vec(), false));
-        all.push(stroke(Layer::Fibre, compass.head.to_vec(), true));
-        all.extend(
-            compass
-                .zero
-                .map(|tick| stroke(Layer::Fibre, tick.to_vec(), false)),
-        );
-    }
-    for joined in placed.joints() {
-        all.push(stroke(Layer::Splice, joined.joint.line.to_vec(), false));
-    }
-    for line in label
-        .texts()
-        .cloned()
-        .chain(joint::texts(placed, CUT_FILE_TEXT))
-    {
-        let letters = strokes(&line).into_iter();
-        all.extend(letters.map(|points| stroke(Layer::Label, points, false)));
-    }
-    let net = |outline: &Outline| -> Vec<Stroke> {
-        let rings = outline.rings();
-        rings
-            .map(|ring| stroke(Layer::Net, ring.points().to_vec(), true))
-            .collect()
-    };
-    all.extend(net(placed.net()));
-    all
+    })
 }
 
 impl Stroke {

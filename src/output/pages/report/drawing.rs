@@ -3,16 +3,16 @@
 //! User units are millimetres with y down. Sizes that are a matter of reading, not of cloth (text,
 //! arrows, margins), are given in pixels of the size at which a wide screen shows the drawing.
 
-use maud::{Markup, html};
+use maud::{Markup, PreEscaped, html};
 
 use crate::geometry::Point;
-use crate::output::drawing::joint;
-use crate::output::drawing::label::{Compass, TextLine, TextSize, lay_out};
-use crate::output::drawing::layers::{drawn_flaw, drawn_kept, frame_borders};
+use crate::output::drawing::label::TextSize;
+use crate::output::drawing::roll::frame_borders;
 use crate::output::drawing::roll_view::{RollView, Room};
-use crate::output::formats::svg::Sheet;
+use crate::output::drawing::shape::{Item, Pointer, Shape};
+use crate::output::formats::svg::Scale;
 use crate::output::number::number;
-use crate::output::style::{CAPITALS_PER_SIZE, hatch};
+use crate::output::style::{Layer, hatch};
 use crate::plan::{Layout, PlacedPiece, Plan};
 use crate::units::FibreAxis;
 
@@ -21,6 +21,10 @@ const ROOM: Room = Room {
     row: 880.0,
     highest: 620.0,
     lowest: 230.0,
+    letters: TextSize {
+        least: 5.5,
+        most: 9.0,
+    },
 };
 /// Room for the notes around the roll, pixels: left, top, right, bottom.
 const MARGIN: [f64; 4] = [34.0, 24.0, 8.0, 62.0];
@@ -54,7 +58,7 @@ struct Picture<'a> {
     layout: &'a Layout,
     /// Tells this roll's patterns from those of others.
     layout_idx: usize,
-    sheet: Sheet,
+    scale: Scale,
     /// Millimetres per pixel on a wide screen.
     px: f64,
     length: f64,
@@ -70,10 +74,11 @@ impl<'a> Picture<'a> {
             plan,
             layout,
             layout_idx,
-            sheet: Sheet {
-                scale: 1.0,
-                width,
+            scale: Scale {
+                factor: 1.0,
+                top: width,
                 decimals: 1,
+                has_arcs: false,
             },
             px,
             length,
@@ -98,7 +103,7 @@ impl<'a> Picture<'a> {
                     svg x="0" y="0" width=(f(step)) height=(f(self.width))
                         viewBox=(format!("{} 0 {} {}", f(from), f(step), f(self.width))) {
                         (self.cloth())
-                        @for piece in self.view.pieces_between(from, to) { (self.piece(piece)) }
+                        @for (piece, items) in self.view.pieces_between(from, to) { (self.piece(piece, items)) }
                         (self.edges())
                     }
                     (self.notes(from, to))
@@ -158,7 +163,7 @@ impl<'a> Picture<'a> {
 
     /// The roll with what is not used of it.
     fn cloth(&self) -> Markup {
-        let whole = self.sheet.path_data(self.layout.whole());
+        let whole = self.whole();
         let is_stock = self.layout.stock().is_some();
         let clip = format!("whole-{}", self.layout_idx);
         html! {
@@ -169,24 +174,18 @@ impl<'a> Picture<'a> {
                     rect .unused x=(f(strip.min.x)) y=(f(self.width - strip.max.y))
                         width=(f(strip.width())) height=(f(strip.height())) {}
                 }
-                @for kept in drawn_kept(self.plan, self.layout) {
-                    path .kept d=(self.sheet.path_data(&kept)) {}
-                }
-                @for flaw in self.layout.flaws() {
-                    @for part in drawn_flaw(self.layout, flaw) {
-                        path .flaw style=(format!("fill:url(#{})", self.flaw_id()))
-                            d=(self.sheet.path_data(&part)) {}
-                    }
+                @for kept in self.view.of_roll(Layer::Keep) { (self.drawn("kept", kept)) }
+                g style=(format!("fill:url(#{})", self.flaw_id())) {
+                    @for flaw in self.view.of_roll(Layer::Flaw) { (self.drawn("flaw", flaw)) }
                 }
             }
         }
     }
 
     fn edges(&self) -> Markup {
-        let whole = self.sheet.path_data(self.layout.whole());
         html! {
             @if self.layout.stock().is_some() {
-                path .edge d=(whole) {}
+                path .edge d=(self.whole()) {}
             } @else {
                 rect .edge x="0" y="0" width=(f(self.length)) height=(f(self.width)) {}
             }
@@ -212,59 +211,67 @@ impl<'a> Picture<'a> {
         }
     }
 
-    fn piece(&self, piece: &PlacedPiece) -> Markup {
+    /// Path data of the whole roll or remnant.
+    fn whole(&self) -> String {
+        let rings = self.layout.whole().rings();
+        let rings: Vec<Vec<Point>> = rings.map(|ring| ring.points().to_vec()).collect();
+        self.scale.area(&rings, &[])
+    }
+
+    /// `shape` with the look of `class`.
+    fn drawn(&self, class: &str, shape: &Shape) -> Markup {
+        PreEscaped(self.scale.markup(shape, class))
+    }
+
+    fn piece(&self, piece: &PlacedPiece, items: &[Item<Layer>]) -> Markup {
         let tint = self.view.tint(piece.part());
-        let cut = self.sheet.path_data(piece.cut());
-        let size = TextSize {
-            least: 5.5 * self.px,
-            most: 9.0 * self.px,
-        };
-        let label = lay_out(piece, size);
         html! {
             g class={ "piece on-" (tint) } data-piece=(piece.id()) {
                 title {
                     (piece.id()) ", number " (piece.sequence()) ", "
                     (super::words::angle(piece.angle_design()))
                 }
-                path class={ "cut tint-" (tint) } d=(cut) fill-rule="evenodd" {}
-                @for direction in self.view.hatch(piece.angle_design()) {
-                    path d=(cut) fill-rule="evenodd" fill={ "url(#" (self.hatch_id(direction)) ")" } {}
+                @for item in items {
+                    @match &item.shape {
+                        Shape::Area { rings, .. } if item.layer == Layer::Cut => {
+                            @let cut = self.scale.area(rings, &[]);
+                            path class={ "cut tint-" (tint) } d=(cut) fill-rule="evenodd" {}
+                            @for direction in self.view.hatch(piece.angle_design()) {
+                                path d=(cut) fill-rule="evenodd" fill={ "url(#" (self.hatch_id(direction)) ")" } {}
+                            }
+                        }
+                        Shape::Pointer(Pointer { head: Some(head), shaft }) => {
+                            (self.compass(items, shaft, head))
+                        }
+                        // Blanks divide the words for those who hear them.
+                        shape @ Shape::Text(_) => { (self.drawn("", shape)) " " }
+                        shape if item.layer == Layer::Net => { (self.drawn("net", shape)) }
+                        shape if item.layer == Layer::Splice => { (self.drawn("splice", shape)) }
+                        _ => {}
+                    }
                 }
-                path .net d=(self.sheet.path_data(piece.net())) {}
-                @for joined in piece.joints() {
-                    path .splice d=(self.sheet.line(&joined.joint.line, false)) {}
-                    @if let Some(line) = joint::text(joined, size) { (self.text(&line)) " " }
-                }
-                @if let Some(compass) = &label.compass { (self.compass(compass)) }
-                // Blanks divide the words for those who hear them.
-                @for line in label.texts() { (self.text(line)) " " }
             }
         }
     }
 
-    fn compass(&self, compass: &Compass) -> Markup {
-        let segment = |[a, b]: [Point; 2]| {
-            let ((x1, y1), (x2, y2)) = (self.sheet.xy(a), self.sheet.xy(b));
-            format!("M{x1},{y1}L{x2},{y2}")
+    /// The warp arrow of a piece over the tick beside it, both on halos, so that no line of the
+    /// hatch is taken for an arrow.
+    fn compass(&self, items: &[Item<Layer>], shaft: &[Point; 2], head: &[Point; 3]) -> Markup {
+        let ticks = items.iter().filter_map(|item| match &item.shape {
+            Shape::Pointer(Pointer { head: None, shaft }) => Some(Shape::Edge(*shaft)),
+            _ => None,
+        });
+        let ticks: Vec<Shape> = ticks.collect();
+        let shaft = Shape::Edge(*shaft);
+        let head = Shape::Line {
+            points: head.to_vec(),
+            closed: true,
         };
         html! {
-            @for line in [Some(compass.shaft), compass.zero].into_iter().flatten() {
-                path .halo d=(segment(line)) {}
-            }
-            @if let Some(tick) = compass.zero { path .zero d=(segment(tick)) {} }
-            path .arrow d=(segment(compass.shaft)) {}
-            path .head d=(self.sheet.closed(&compass.head)) {}
-        }
-    }
-
-    fn text(&self, line: &TextLine) -> Markup {
-        let (x, y) = self.sheet.xy(line.baseline());
-        let degrees = line.angle.to_degrees();
-        let turn = (degrees != 0.0).then(|| format!("rotate({} {x} {y})", number(-degrees, 2)));
-        html! {
-            text x=(x) y=(y) font-size=(f(line.height / CAPITALS_PER_SIZE)) transform=[turn] {
-                (line.text)
-            }
+            (self.drawn("halo", &shaft))
+            @for tick in &ticks { (self.drawn("halo", tick)) (self.drawn("zero", tick)) }
+            (self.drawn("arrow", &shaft))
+            (self.drawn("head", &head))
         }
     }
 
@@ -398,10 +405,9 @@ impl<'a> Picture<'a> {
 fn chip_hatch(direction: FibreAxis) -> String {
     let corners = [(1.0, 1.0), (27.0, 1.0), (27.0, 15.0), (1.0, 15.0)];
     let corners = corners.map(|(x, y)| Point::new(x, y));
-    let chip = crate::geometry::Ring::new(corners).map(crate::geometry::Outline::solid);
     // Where y runs down a line that rises has a negative slope.
     let level = -direction.from_zero();
-    let lines = chip.map_or_else(|_| Vec::new(), |chip| hatch::lines(&chip, level, 5.0));
+    let lines = hatch::lines(&[corners.to_vec()], level, 5.0);
     let line = |[a, b]: &[Point; 2]| format!("M{},{}L{},{}", f(a.x), f(a.y), f(b.x), f(b.y));
     lines.iter().map(line).collect()
 }

@@ -1,7 +1,7 @@
 //! The key below a roll: what its fills, hatches and lines mean.
 
 use super::{KEEP_DASH, LEADING, MARGIN, NET_DASH, SPLICE_DASH, Sketch, width};
-use crate::geometry::{Outline, Point, Ring};
+use crate::geometry::Point;
 use crate::output::drawing::roll_view::RollView;
 use crate::output::formats::picture::font::outline;
 use crate::output::formats::picture::{Paint, SOLID, WIDTH};
@@ -103,10 +103,7 @@ impl Sketch {
             sketch.lines(vec![corners.to_vec()], true, ground);
             // Here y runs down, so a line that rises has a negative slope.
             let points = corners.map(|(x, y)| Point::new(f64::from(x), f64::from(y)));
-            let Ok(ring) = Ring::new(points) else {
-                return;
-            };
-            let area = Outline::solid(ring);
+            let area = [points.to_vec()];
             for direction in directions {
                 let level = -*direction;
                 let lines = hatch::lines(&area, level, spacing);

@@ -4,12 +4,12 @@ mod key;
 
 use super::{Dash, Item, MOST_HEIGHT, Paint, Picture, WIDTH, Words};
 use crate::diag::counted;
-use crate::geometry::{Bounds, Outline, Point, Vector, trig};
-use crate::output::drawing::joint;
-use crate::output::drawing::label::{Compass, TextLine, TextSize, lay_out};
-use crate::output::drawing::layers::{drawn_flaw, drawn_kept, frame_borders};
+use crate::geometry::{Bounds, Point, Vector, trig};
+use crate::output::drawing::label::TextSize;
+use crate::output::drawing::roll::frame_borders;
 use crate::output::drawing::roll_view::{RollView, Room};
-use crate::output::style::{CAPITALS_PER_SIZE, Colour, DRAWN, hatch, stroke, text};
+use crate::output::drawing::shape::{Item as Drawn, Pointer, Shape, TextLine};
+use crate::output::style::{CAPITALS_PER_SIZE, Colour, DRAWN, Layer, hatch, stroke, text};
 use crate::plan::{Layout, PlacedPiece, Plan};
 use crate::units::{Angle, Length};
 
@@ -23,12 +23,20 @@ const ROOM: Room = Room {
     row: (WIDTH - 2.0 * MARGIN - ASIDE) as f64,
     highest: 1100.0,
     lowest: 360.0,
+    letters: TextSize {
+        least: 6.5,
+        most: 14.0,
+    },
 };
-/// Heights of capitals on pieces, pixels.
-const LETTERS: TextSize = TextSize {
-    least: 6.5,
-    most: 14.0,
-};
+/// What is painted of a piece, the lowest first.
+const PAINTED: [Layer; 6] = [
+    Layer::Cut,
+    Layer::Net,
+    Layer::Notch,
+    Layer::Splice,
+    Layer::Label,
+    Layer::Fibre,
+];
 /// From a line of text to the next, as a share of its size.
 const LEADING: f32 = 1.45;
 
@@ -94,8 +102,14 @@ impl Frame {
         points.iter().map(|&p| self.at(p)).collect()
     }
 
-    fn rings(&self, outline: &Outline) -> Vec<Vec<(f32, f32)>> {
-        outline.rings().map(|r| self.run(r.points())).collect()
+    fn rings(&self, rings: &[Vec<Point>]) -> Vec<Vec<(f32, f32)>> {
+        rings.iter().map(|ring| self.run(ring)).collect()
+    }
+
+    /// The lines of a shape.
+    fn shape(&self, shape: &Shape) -> Vec<Vec<(f32, f32)>> {
+        let lines = shape.pen_lines();
+        lines.iter().map(|(points, _)| self.run(points)).collect()
     }
 }
 
@@ -169,8 +183,8 @@ impl Sketch {
         let (right, bottom) = (left + wide as f32, top + high as f32);
         self.items.push(Item::Within([left, top, right, bottom]));
         self.cloth(view, &frame);
-        for piece in view.pieces_between(from, to) {
-            self.piece(view, piece, &frame);
+        for (piece, items) in view.pieces_between(from, to) {
+            self.piece(view, piece, items, &frame);
         }
         self.edges(view, &frame);
         self.items.push(Item::Everywhere);
@@ -180,11 +194,8 @@ impl Sketch {
 
     fn cloth(&mut self, view: &RollView<'_>, frame: &Frame) {
         let rectangle = |bounds: &Bounds| vec![frame.run(&bounds.corners())];
-        self.lines(
-            frame.rings(view.layout.whole()),
-            true,
-            Paint::area(DRAWN.cloth),
-        );
+        let whole = frame.shape(&Shape::area(view.layout.whole(), &[]));
+        self.lines(whole, true, Paint::area(DRAWN.cloth));
         for strip in view.unused() {
             let paint = Paint {
                 area: Some(DRAWN.unused),
@@ -192,22 +203,22 @@ impl Sketch {
             };
             self.lines(rectangle(&strip), true, paint);
         }
-        for kept in drawn_kept(view.plan, view.layout) {
+        for kept in view.of_roll(Layer::Keep) {
             let paint = Paint {
                 area: Some(DRAWN.card),
                 ..Paint::dashed(DRAWN.keep, width(stroke::LINE), KEEP_DASH)
             };
-            self.lines(frame.rings(&kept), true, paint);
+            self.lines(frame.shape(kept), true, paint);
         }
-        for flaw in view.layout.flaws() {
-            for part in drawn_flaw(view.layout, flaw) {
-                self.crosses(&part, view, frame);
+        for flaw in view.of_roll(Layer::Flaw) {
+            if let Shape::Area { rings, .. } = flaw {
+                self.crosses(rings, view, frame);
             }
         }
     }
 
     /// A flawed area: crossing lines.
-    fn crosses(&mut self, flaw: &Outline, view: &RollView<'_>, frame: &Frame) {
+    fn crosses(&mut self, flaw: &[Vec<Point>], view: &RollView<'_>, frame: &Frame) {
         for degrees in [45.0, -45.0] {
             let lines = hatch::lines(flaw, Angle::degrees(degrees), 7.0 * view.px);
             let runs = lines.iter().map(|line| frame.run(line)).collect();
@@ -217,59 +228,98 @@ impl Sketch {
         self.lines(frame.rings(flaw), true, paint);
     }
 
-    fn piece(&mut self, view: &RollView<'_>, piece: &PlacedPiece, frame: &Frame) {
+    fn piece(
+        &mut self,
+        view: &RollView<'_>,
+        piece: &PlacedPiece,
+        items: &[Drawn<Layer>],
+        frame: &Frame,
+    ) {
         let ground = DRAWN.tints[view.tint(piece.part())];
-        self.lines(frame.rings(piece.cut()), true, Paint::area(ground));
-        let directions = view.hatch(piece.angle_design());
-        let spacing = hatch::spacing(directions.len()) * FINER * view.px;
-        for direction in directions {
-            let lines = hatch::lines(piece.cut(), direction.from_zero(), spacing);
-            let runs = lines.iter().map(|line| frame.run(line)).collect();
-            let paint = Paint::line(DRAWN.hatch, width(stroke::HATCH));
-            self.lines(runs, false, paint);
-        }
-        let cut = Paint::line(DRAWN.cut, width(stroke::LINE));
-        self.lines(frame.rings(piece.cut()), true, cut);
-        let net = Paint::dashed(DRAWN.net, width(stroke::THIN), NET_DASH);
-        self.lines(frame.rings(piece.net()), true, net);
-        for mark in piece.marks() {
-            let paint = Paint::line(DRAWN.mark, width(stroke::THIN));
-            self.lines(vec![frame.run(&mark.points)], mark.closed, paint);
-        }
-        let size = TextSize {
-            least: LETTERS.least * view.px,
-            most: LETTERS.most * view.px,
-        };
-        for joined in piece.joints() {
-            let paint = Paint::dashed(DRAWN.splice, width(stroke::LINE), SPLICE_DASH);
-            self.lines(vec![frame.run(&joined.joint.line)], false, paint);
-            if let Some(line) = joint::text(joined, size) {
-                self.label(&line, ground, frame);
+        for layer in PAINTED {
+            let shown = items.iter().filter(|item| item.layer == layer);
+            let shapes: Vec<&Shape> = shown.map(|item| &item.shape).collect();
+            match layer {
+                Layer::Cut => self.cloth_of(view, piece, ground, &shapes, frame),
+                Layer::Fibre => self.compass(&shapes, ground, frame),
+                _ => {
+                    for shape in shapes {
+                        self.shape(layer, shape, ground, frame);
+                    }
+                }
             }
-        }
-        let label = lay_out(piece, size);
-        for line in label.texts() {
-            self.label(line, ground, frame);
-        }
-        if let Some(compass) = &label.compass {
-            self.compass(compass, ground, frame);
         }
     }
 
-    fn compass(&mut self, compass: &Compass, ground: Colour, frame: &Frame) {
+    /// Fill, hatch and cut line of a piece.
+    fn cloth_of(
+        &mut self,
+        view: &RollView<'_>,
+        piece: &PlacedPiece,
+        ground: Colour,
+        areas: &[&Shape],
+        frame: &Frame,
+    ) {
+        for area in areas {
+            let Shape::Area { rings, .. } = area else {
+                continue;
+            };
+            self.lines(frame.rings(rings), true, Paint::area(ground));
+            let directions = view.hatch(piece.angle_design());
+            let spacing = hatch::spacing(directions.len()) * FINER * view.px;
+            for direction in directions {
+                let lines = hatch::lines(rings, direction.from_zero(), spacing);
+                let runs = lines.iter().map(|line| frame.run(line)).collect();
+                let paint = Paint::line(DRAWN.hatch, width(stroke::HATCH));
+                self.lines(runs, false, paint);
+            }
+            let cut = Paint::line(DRAWN.cut, width(stroke::LINE));
+            self.lines(frame.rings(rings), true, cut);
+        }
+    }
+
+    /// A line or a text of a piece.
+    fn shape(&mut self, layer: Layer, shape: &Shape, ground: Colour, frame: &Frame) {
+        if let Shape::Text(line) = shape {
+            self.label(line, ground, frame);
+            return;
+        }
+        let paint = match layer {
+            Layer::Net => Paint::dashed(DRAWN.net, width(stroke::THIN), NET_DASH),
+            Layer::Splice => Paint::dashed(DRAWN.splice, width(stroke::LINE), SPLICE_DASH),
+            _ => Paint::line(DRAWN.mark, width(stroke::THIN)),
+        };
+        let closed = match shape {
+            Shape::Line { closed, .. } => *closed,
+            shape => matches!(shape, Shape::Area { .. }),
+        };
+        self.lines(frame.shape(shape), closed, paint);
+    }
+
+    fn compass(&mut self, pointers: &[&Shape], ground: Colour, frame: &Frame) {
         let line = width(stroke::LINE);
-        let segment = |ends: &[Point; 2]| vec![frame.run(ends)];
-        let mut strokes = vec![(segment(&compass.shaft), DRAWN.fibre)];
-        strokes.extend(compass.zero.iter().map(|ends| (segment(ends), DRAWN.ink)));
+        let pointers = || {
+            pointers.iter().filter_map(|shape| match shape {
+                Shape::Pointer(pointer) => Some(pointer),
+                _ => None,
+            })
+        };
+        let shaft = |pointer: &Pointer| vec![frame.run(&pointer.shaft)];
         // A halo, so that no line of the hatch is taken for an arrow.
-        for (runs, _) in &strokes {
-            self.lines(runs.clone(), false, Paint::line(ground, line + 4.0));
+        for pointer in pointers() {
+            self.lines(shaft(pointer), false, Paint::line(ground, line + 4.0));
         }
-        for (runs, colour) in strokes.into_iter().rev() {
-            self.lines(runs, false, Paint::line(colour, line));
+        let (arrows, ticks): (Vec<&Pointer>, Vec<&Pointer>) =
+            pointers().partition(|pointer| pointer.head.is_some());
+        for tick in ticks {
+            self.lines(shaft(tick), false, Paint::line(DRAWN.ink, line));
         }
-        let head = vec![frame.run(&compass.head)];
-        self.lines(head, true, Paint::area(DRAWN.fibre));
+        for arrow in arrows {
+            self.lines(shaft(arrow), false, Paint::line(DRAWN.fibre, line));
+            let head = arrow.head.map(|head| frame.run(&head));
+            let head = head.into_iter().collect();
+            self.lines(head, true, Paint::area(DRAWN.fibre));
+        }
     }
 
     /// A line of text on the bare ground of its piece.
@@ -277,10 +327,11 @@ impl Sketch {
         let size = (line.height / frame.px / CAPITALS_PER_SIZE) as f32;
         let (_, long) = super::font::outline(&line.text, size);
         let half = (f64::from(long) / 2.0 + 3.0) * frame.px;
+        let middle = line.centre(0.0);
         let (sin, cos) = trig::sin_cos(line.angle);
         let corner = |along: f64, up: f64| {
             let (along, up) = (along * half, up * line.height);
-            line.centre + Vector::new(along * cos - up * sin, along * sin + up * cos)
+            middle + Vector::new(along * cos - up * sin, along * sin + up * cos)
         };
         let bare = [(-1.0, -0.8), (1.0, -0.8), (1.0, 0.75), (-1.0, 0.75)];
         let bare = bare.map(|(along, up)| corner(along, up));
@@ -298,7 +349,7 @@ impl Sketch {
 
     fn edges(&mut self, view: &RollView<'_>, frame: &Frame) {
         let layout = view.layout;
-        let whole = frame.rings(layout.whole());
+        let whole = frame.shape(&Shape::area(layout.whole(), &[]));
         // What is bought may be longer than what is drawn.
         if layout.stock().is_some() {
             self.lines(whole, true, Paint::line(DRAWN.soft, 1.5));
