@@ -3,9 +3,8 @@
 //! `cargo bench --bench nest`. What the engine reaches is measured by `examples/nest_bench.rs`.
 
 use divan::{Bencher, black_box};
-use warpwise::geometry::{Outline, Point, Ring, Turn, trig::sin_cos_radians};
-use warpwise::nest::{Container, Continue, Effort, Problem, Settings, Shape, check, nest};
-use warpwise::units::Angle;
+use warpwise::geometry::{Outline, Point, Ring, trig::sin_cos_radians};
+use warpwise::nest::{Continue, Effort, Problem, SearchSettings, Shape, check, nest};
 
 fn main() {
     divan::main();
@@ -23,25 +22,14 @@ fn curved(n_pieces: usize, n_vertices: usize) -> Problem {
                 let r = radius * (1.0 + 0.25 * sin_cos_radians(lobes * t).1);
                 Point::new(r * cos, r * sin)
             });
-            Shape {
-                outline: Outline::solid(Ring::new(points).expect("a star-shaped curve is a ring")),
-                turns: vec![
-                    Turn::rotation(Angle::ZERO),
-                    Turn::rotation(Angle::degrees(180.0)),
-                ],
-                tolerance: Angle::ZERO,
-                demand: 1,
-            }
+            let ring = Ring::new(points).expect("a star-shaped curve is a ring");
+            Shape::new(Outline::solid(ring), &[0.0, 180.0], 1)
         })
         .collect();
-    Problem {
-        shapes,
-        container: Container::strip(1000.0),
-        gap: 3.0,
-    }
+    Problem::strip(shapes, 1000.0, 3.0)
 }
 
-const SETTINGS: Settings = Settings {
+const SETTINGS: SearchSettings = SearchSettings {
     effort: Effort::Quick,
     seed: 1,
     threads: 1,

@@ -10,7 +10,7 @@ use clap::Parser;
 use serde_json::{Value, json};
 use warpwise::geometry::{Face, Outline, Placement, Ring};
 use warpwise::nest::{
-    Continue, Effort, Extent, Settings, StockLayout, StockProblem, check_stock, nest_stock,
+    Continue, Effort, Extent, SearchSettings, StockNesting, StockProblem, check_stock, nest_stock,
 };
 
 #[path = "stock/cases.rs"]
@@ -63,7 +63,7 @@ fn run(args: &Args) -> Result<bool, Failure> {
         (None, "thorough") => Effort::Thorough,
         (None, other) => return Err(format!("unknown effort {other}").into()),
     };
-    let settings = Settings {
+    let settings = SearchSettings {
         effort,
         seed: args.seed,
         threads: args.threads,
@@ -75,7 +75,7 @@ fn run(args: &Args) -> Result<bool, Failure> {
         }
         let start = Instant::now();
         let found = nest_stock(&problem, &settings, &|_| Continue::Yes)
-            .map_err(|e| format!("{name}: {e:?}"))?;
+            .map_err(|e| format!("{name}: {e}"))?;
         let seconds = start.elapsed().as_secs_f64();
         let faults = check_stock(&problem, &found);
         for fault in faults.iter().take(3) {
@@ -98,22 +98,22 @@ fn print(
     args: &Args,
     name: &str,
     problem: &StockProblem,
-    found: &StockLayout,
+    found: &StockNesting,
     seconds: f64,
     valid: bool,
 ) {
-    let left: usize = found.left.iter().sum();
-    let used: Vec<f64> = (problem.containers.iter().zip(&found.layouts))
+    let left: usize = found.left().iter().sum();
+    let used: Vec<f64> = (problem.containers.iter().zip(found.layouts()))
         .map(|(container, layout)| {
             let area = match container.extent {
-                Extent::Strip { width } => width * layout.length,
+                Extent::Strip { width } => width * layout.length(),
                 _ => container.area(),
             };
             100.0 * layout.area(&problem.shapes) / area.max(f64::MIN_POSITIVE)
         })
         .collect();
     if args.json {
-        let lengths: Vec<f64> = found.layouts.iter().map(|l| l.length).collect();
+        let lengths: Vec<f64> = found.layouts().iter().map(|l| l.length()).collect();
         let line = json!({
             "name": name, "used_percent": used, "length": lengths, "left": left,
             "seconds": seconds, "valid": valid,
@@ -122,7 +122,7 @@ fn print(
         return;
     }
     anstream::println!("{name}: {left} left, {seconds:.2} s, valid {valid}");
-    for ((container, layout), used) in problem.containers.iter().zip(&found.layouts).zip(used) {
+    for ((container, layout), used) in problem.containers.iter().zip(found.layouts()).zip(used) {
         let kind = match container.extent {
             Extent::Strip { .. } => "strip",
             Extent::Sheet { .. } => "sheet",
@@ -130,13 +130,13 @@ fn print(
         };
         anstream::println!(
             "  {kind:<8} {:>4} pieces {:>10.3} mm {used:>7.2} %",
-            layout.placed.len(),
-            layout.length
+            layout.placed().len(),
+            layout.length()
         );
     }
 }
 
-fn written(name: &str, problem: &StockProblem, found: &StockLayout) -> Value {
+fn written(name: &str, problem: &StockProblem, found: &StockNesting) -> Value {
     let shapes = problem.shapes.iter().map(|shape| {
         let turns = shape.turns.iter();
         json!({
@@ -159,16 +159,16 @@ fn written(name: &str, problem: &StockProblem, found: &StockLayout) -> Value {
                 .collect::<Vec<_>>(),
         })
     });
-    let layouts = found.layouts.iter().map(|layout| {
-        let placed = layout.placed.iter().map(|p| {
+    let layouts = found.layouts().iter().map(|layout| {
+        let placed = layout.placed().iter().map(|p| {
             let Placement { turn: t, .. } = p.placement;
             json!({
                 "shape": p.shape,
                 "turn": turn(t.angle.to_degrees(), t.face),
-                "at": rings(&p.placement.outline(&problem.shapes[p.shape].outline)),
+                "at": rings(&p.outline(&problem.shapes)),
             })
         });
-        json!({ "length": layout.length, "placed": placed.collect::<Vec<_>>() })
+        json!({ "length": layout.length(), "placed": placed.collect::<Vec<_>>() })
     });
     json!({
         "name": name,
@@ -176,7 +176,7 @@ fn written(name: &str, problem: &StockProblem, found: &StockLayout) -> Value {
         "shapes": shapes.collect::<Vec<_>>(),
         "containers": containers.collect::<Vec<_>>(),
         "layouts": layouts.collect::<Vec<_>>(),
-        "left": found.left,
+        "left": found.left(),
     })
 }
 
@@ -197,12 +197,12 @@ fn write(dir: &Path, name: &str, text: &str) -> Result<(), Failure> {
 }
 
 /// The containers one above the other, forbidden areas hatched dark, one colour for each shape.
-fn draw(problem: &StockProblem, found: &StockLayout) -> String {
+fn draw(problem: &StockProblem, found: &StockNesting) -> String {
     let mut body = String::new();
     let (mut top, mut right) = (0.0_f64, 0.0_f64);
-    for (container, layout) in problem.containers.iter().zip(&found.layouts) {
+    for (container, layout) in problem.containers.iter().zip(found.layouts()) {
         let whole = match &container.extent {
-            Extent::Strip { width } => cases::rectangle(layout.length.max(1.0), *width),
+            Extent::Strip { width } => cases::rectangle(layout.length().max(1.0), *width),
             Extent::Sheet { length, width } => cases::rectangle(*length, *width),
             Extent::Remnant(outline) => outline.clone(),
         };
@@ -213,10 +213,8 @@ fn draw(problem: &StockProblem, found: &StockLayout) -> String {
             top + b.max.y
         );
         body += &path(&whole, "#eee");
-        for placed in &layout.placed {
-            let outline = placed
-                .placement
-                .outline(&problem.shapes[placed.shape].outline);
+        for placed in layout.placed() {
+            let outline = placed.outline(&problem.shapes);
             let hue = (placed.shape * 137) % 360;
             body += &path(&outline, &format!("hsl({hue} 60% 70%)"));
         }

@@ -1,17 +1,17 @@
 //! A layout as a drawing to look at, and as JSON for checks by another program.
 
 use serde_json::json;
-use warpwise::nest::{Layout, Problem};
+use warpwise::nest::{Nesting, Problem};
 
 use super::Instance;
 
 /// Every placed outline with its item and turn.
-pub(crate) fn to_json(instance: &Instance, problem: &Problem, layout: &Layout) -> String {
+pub(crate) fn to_json(instance: &Instance, problem: &Problem, layout: &Nesting) -> String {
     let placed: Vec<_> = layout
-        .placed
+        .placed()
         .iter()
         .map(|p| {
-            let outline = p.placement.outline(&problem.shapes[p.shape].outline);
+            let outline = p.outline(&problem.shapes);
             let rings: Vec<Vec<[f64; 2]>> = outline
                 .rings()
                 .map(|r| r.points().iter().map(|p| [p.x, p.y]).collect())
@@ -25,15 +25,15 @@ pub(crate) fn to_json(instance: &Instance, problem: &Problem, layout: &Layout) -
         })
         .collect();
     json!({
-        "name": instance.name, "width": instance.strip_width, "length": layout.length,
+        "name": instance.name, "width": instance.strip_width, "length": layout.length(),
         "gap": problem.gap, "placed": placed,
     })
     .to_string()
 }
 
 /// The layout as a drawing, one colour for each shape.
-pub(crate) fn to_svg(instance: &Instance, problem: &Problem, layout: &Layout) -> String {
-    let (width, length) = (instance.strip_width, layout.length);
+pub(crate) fn to_svg(instance: &Instance, problem: &Problem, layout: &Nesting) -> String {
+    let (width, length) = (instance.strip_width, layout.length());
     let scale = 1000.0 / length.max(width);
     let mut svg = format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{:.0}\" height=\"{:.0}\" \
@@ -42,8 +42,8 @@ pub(crate) fn to_svg(instance: &Instance, problem: &Problem, layout: &Layout) ->
         length * scale,
         width * scale
     );
-    for p in &layout.placed {
-        let outline = p.placement.outline(&problem.shapes[p.shape].outline);
+    for p in layout.placed() {
+        let outline = p.outline(&problem.shapes);
         let mut path = String::new();
         for ring in outline.rings() {
             for (k, q) in ring.points().iter().enumerate() {

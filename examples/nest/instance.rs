@@ -3,8 +3,8 @@
 use std::path::Path;
 
 use serde::{Deserialize, Serialize};
-use warpwise::geometry::{Outline, Point, Ring, Turn};
-use warpwise::nest::{Container, Problem, Shape};
+use warpwise::geometry::{Outline, Point, Ring};
+use warpwise::nest::{Problem, Shape};
 use warpwise::units::Angle;
 
 use super::{Failure, generate};
@@ -60,26 +60,16 @@ impl Instance {
             .iter()
             .map(|item| {
                 let openings: Result<_, _> = item.openings.iter().map(|o| self.ring(o)).collect();
-                Ok(Shape {
-                    outline: Outline {
-                        outer: self.ring(&item.outline)?,
-                        openings: openings?,
-                    },
-                    turns: item
-                        .allowed_rotations_deg
-                        .iter()
-                        .map(|&d| Turn::rotation(Angle::degrees(d)))
-                        .collect(),
-                    tolerance,
-                    demand: item.demand,
-                })
+                let outline = Outline {
+                    outer: self.ring(&item.outline)?,
+                    openings: openings?,
+                };
+                let mut shape = Shape::new(outline, &item.allowed_rotations_deg, item.demand);
+                shape.tolerance = tolerance;
+                Ok(shape)
             })
             .collect();
-        Ok(Problem {
-            shapes: shapes?,
-            container: Container::strip(self.strip_width),
-            gap,
-        })
+        Ok(Problem::strip(shapes?, self.strip_width, gap))
     }
 
     fn ring(&self, points: &[[f64; 2]]) -> Result<Ring, Failure> {

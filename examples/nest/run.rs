@@ -3,7 +3,9 @@
 use std::sync::{Mutex, OnceLock};
 use std::time::Instant;
 
-use warpwise::nest::{Clock, Continue, Counts, Effort, Layout, Problem, Settings, check, nest};
+use warpwise::nest::{
+    Clock, Continue, Counts, Effort, Nesting, Problem, SearchSettings, check, nest,
+};
 use warpwise::units::Angle;
 
 use super::results::{Key, Record};
@@ -13,7 +15,7 @@ use super::{Failure, Instance, clock, memory};
 pub(crate) struct Outcome {
     pub record: Record,
     pub problem: Problem,
-    pub layout: Layout,
+    pub layout: Nesting,
     /// Seconds and length of every better layout.
     pub trace: Vec<(f64, f64)>,
 }
@@ -26,7 +28,7 @@ pub(crate) fn run(instance: &Instance, key: &Key) -> Result<Outcome, Failure> {
         Effort::Clocked(_, clock) => clock,
         _ => Clock::WALL,
     };
-    let settings = Settings {
+    let settings = SearchSettings {
         effort,
         seed: key.seed,
         threads: key.threads,
@@ -50,7 +52,7 @@ pub(crate) fn run(instance: &Instance, key: &Key) -> Result<Outcome, Failure> {
         }
         Continue::Yes
     })
-    .map_err(|e| format!("{}: {e:?}", instance.name))?;
+    .map_err(|e| format!("{}: {e}", instance.name))?;
     let seconds = elapsed();
     let peak_mib = memory::peak_mib().filter(|_| peak_is_own);
 
@@ -66,8 +68,8 @@ pub(crate) fn run(instance: &Instance, key: &Key) -> Result<Outcome, Failure> {
     let record = Record {
         key: key.clone(),
         pieces: problem.shapes.iter().map(|s| s.demand).sum(),
-        length: layout.length,
-        density_percent: 100.0 * area / (instance.strip_width * layout.length),
+        length: layout.length(),
+        density_percent: 100.0 * area / (instance.strip_width * layout.length()),
         seconds,
         valid: faults.is_empty(),
         first_seconds: first.into_inner().unwrap_or(seconds),

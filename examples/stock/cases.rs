@@ -46,9 +46,9 @@ fn jigsaw() -> StockProblem {
         });
     }
     let mut shapes: Vec<Shape> = (rects.iter())
-        .map(|&(l, w)| shape(rectangle(l, w), &[0.0], 1))
+        .map(|&(l, w)| Shape::new(rectangle(l, w), &[0.0], 1))
         .collect();
-    shapes.push(shape(blob(&mut random, 90.0, 40), &[0.0, 180.0], 3));
+    shapes.push(Shape::new(blob(&mut random, 90.0, 40), &[0.0, 180.0], 3));
     problem(vec![Container::sheet(600.0, 400.0)], 0.0, shapes)
 }
 
@@ -161,17 +161,17 @@ fn mixed(random: &mut Random, n_pieces: usize) -> Vec<Shape> {
         let mut next = match random.below(3) {
             0 => {
                 let size = random.between(40.0, 130.0);
-                shape(blob(random, size, 60), &[0.0, 180.0], demand)
+                Shape::new(blob(random, size, 60), &[0.0, 180.0], demand)
             }
             1 => {
                 let (l, w) = (random.between(80.0, 400.0), random.between(30.0, 120.0));
-                shape(rectangle(l, w), &[0.0, 90.0], demand)
+                Shape::new(rectangle(l, w), &[0.0, 90.0], demand)
             }
             _ => {
                 let (l, w) = (random.between(100.0, 300.0), random.between(80.0, 200.0));
                 let tip = random.between(0.0, l);
                 let corners = ring(&[(0., 0.), (l, 0.), (tip, w)]);
-                shape(Outline::solid(corners), &[0.0, 180.0, 45.0, 225.0], demand)
+                Shape::new(Outline::solid(corners), &[0.0, 180.0, 45.0, 225.0], demand)
             }
         };
         if random.below(3) == 0 {
@@ -184,17 +184,6 @@ fn mixed(random: &mut Random, n_pieces: usize) -> Vec<Shape> {
         shapes.push(next);
     }
     shapes
-}
-
-fn shape(outline: Outline, degrees: &[f64], demand: usize) -> Shape {
-    Shape {
-        outline,
-        turns: (degrees.iter())
-            .map(|&d| Turn::rotation(Angle::degrees(d)))
-            .collect(),
-        tolerance: Angle::ZERO,
-        demand,
-    }
 }
 
 /// A rectangle from the origin.

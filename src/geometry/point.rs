@@ -172,6 +172,43 @@ impl Bounds {
         [min, Point::new(max.x, min.y), max, Point::new(min.x, max.y)]
     }
 
+    /// The box grown by `by` mm to all sides.
+    #[must_use]
+    pub fn grown(&self, by: f64) -> Self {
+        let by = Vector::new(by, by);
+        Self {
+            min: self.min - by,
+            max: self.max + by,
+        }
+    }
+
+    /// The box moved by `by`.
+    #[must_use]
+    pub fn shifted(&self, by: Vector) -> Self {
+        Self {
+            min: self.min + by,
+            max: self.max + by,
+        }
+    }
+
+    /// The point of the box that is nearest to `p`; the box must not be inside out.
+    #[must_use]
+    pub fn nearest(&self, p: Point) -> Point {
+        Point::new(
+            p.x.clamp(self.min.x, self.max.x),
+            p.y.clamp(self.min.y, self.max.y),
+        )
+    }
+
+    /// Whether the two share more than an edge.
+    #[must_use]
+    pub fn overlaps(&self, other: &Self) -> bool {
+        self.min.x < other.max.x
+            && other.min.x < self.max.x
+            && self.min.y < other.max.y
+            && other.min.y < self.max.y
+    }
+
     /// The smallest box that holds both.
     #[must_use]
     pub fn union(&self, other: &Self) -> Self {

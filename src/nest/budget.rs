@@ -13,57 +13,64 @@ pub(super) enum Budget {
     /// Work for each logical worker, in the units of [`super::measure::cost`].
     Work(u64),
     /// Time by a clock.
-    Time {
-        clock: Clock,
-        start: Duration,
-        length: Duration,
-    },
+    Time(TimeSpan),
+}
+
+/// A span of time by a clock.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct TimeSpan {
+    clock: Clock,
+    start: Duration,
+    length: Duration,
+}
+
+impl TimeSpan {
+    fn elapsed(&self) -> Duration {
+        (self.clock.0)().saturating_sub(self.start)
+    }
 }
 
 /// Number of independent searches under a named effort, whatever the number of threads.
 pub(super) const N_WORKERS: usize = 2;
 
+/// Work that a quick effort gives to each worker for fifteen pieces: about 0.2 s.
+const QUICK_15_PIECES: f64 = 0.15e9;
+
 impl Budget {
     /// The budget of `effort` for `n_pieces`.
     pub(super) fn new(effort: Effort, n_pieces: usize) -> Self {
-        if let Some((seconds, clock)) = effort.seconds() {
-            let seconds = if seconds.is_finite() {
-                seconds.clamp(0.0, 1e7)
-            } else {
-                1e7
-            };
-            return Self::Time {
-                clock,
-                start: (clock.0)(),
-                length: Duration::from_secs_f64(seconds),
-            };
-        }
         let times = match effort {
+            Effort::Quick => 1.0,
             Effort::Normal => 10.0,
             Effort::Thorough => 60.0,
-            _ => 1.0,
+            Effort::Seconds(seconds) => return Self::time(seconds, Clock::WALL),
+            Effort::Clocked(seconds, clock) => return Self::time(seconds, clock),
         };
         // Four times the pieces get twice the work: a user of a quick effort wants it quick.
         let scale = (n_pieces as f64 / 15.0).sqrt();
         Self::Work((times * scale * QUICK_15_PIECES) as u64)
     }
 
+    fn time(seconds: f64, clock: Clock) -> Self {
+        let finite = if seconds.is_finite() { seconds } else { 1e7 };
+        Self::Time(TimeSpan {
+            clock,
+            start: (clock.0)(),
+            length: Duration::from_secs_f64(finite.clamp(0.0, 1e7)),
+        })
+    }
+
     /// This share of what is left of it, from now on.
     pub(super) fn part(&self, share: f64) -> Self {
         match *self {
             Self::Work(total) => Self::Work((total as f64 * share) as u64),
-            Self::Time {
-                clock,
-                start,
-                length,
-            } => {
-                let now = (clock.0)();
-                let left = length.saturating_sub(now.saturating_sub(start));
-                Self::Time {
-                    clock,
-                    start: now,
-                    length: left.mul_f64(share),
-                }
+            Self::Time(span) => {
+                let elapsed = span.elapsed();
+                Self::Time(TimeSpan {
+                    start: span.start + elapsed,
+                    length: span.length.saturating_sub(elapsed).mul_f64(share),
+                    ..span
+                })
             }
         }
     }
@@ -72,7 +79,7 @@ impl Budget {
     pub(super) fn less(&self, work: u64) -> Self {
         match *self {
             Self::Work(total) => Self::Work(total.saturating_sub(work)),
-            time @ Self::Time { .. } => time,
+            Self::Time(_) => *self,
         }
     }
 
@@ -86,19 +93,14 @@ impl Budget {
                 let second = total as f64 * (1.0 - share) / share;
                 (self, Self::Work(second as u64))
             }
-            Self::Time {
-                clock,
-                start,
-                length,
-            } => {
-                let first = length.mul_f64(share);
-                let time = |start, length| Self::Time {
-                    clock,
-                    start,
-                    length,
+            Self::Time(span) => {
+                let length = span.length.mul_f64(share);
+                let rest = TimeSpan {
+                    start: span.start + length,
+                    length: span.length.saturating_sub(length),
+                    ..span
                 };
-                let rest = time(start + first, length.saturating_sub(first));
-                (time(start, first), rest)
+                (Self::Time(TimeSpan { length, ..span }), Self::Time(rest))
             }
         }
     }
@@ -107,7 +109,7 @@ impl Budget {
     pub(super) fn is_ample(&self) -> bool {
         match *self {
             Self::Work(total) => total as f64 > 4.0 * QUICK_15_PIECES,
-            Self::Time { length, .. } => length.as_secs_f64() > 2.0,
+            Self::Time(span) => span.length.as_secs_f64() > 2.0,
         }
     }
 
@@ -115,18 +117,8 @@ impl Budget {
     pub(super) fn spent(&self, work: u64) -> f64 {
         let share = match *self {
             Self::Work(total) => work as f64 / (total.max(1)) as f64,
-            Self::Time {
-                clock,
-                start,
-                length,
-            } => {
-                let elapsed = (clock.0)().saturating_sub(start);
-                elapsed.as_secs_f64() / length.as_secs_f64().max(1e-9)
-            }
+            Self::Time(span) => span.elapsed().as_secs_f64() / span.length.as_secs_f64().max(1e-9),
         };
         share.min(1.0)
     }
 }
-
-/// Work that a quick effort gives to each worker for fifteen pieces: about 0.2 s.
-const QUICK_15_PIECES: f64 = 0.15e9;

@@ -1,12 +1,14 @@
 //! Whether a layout is valid, by another route than the search: original outlines, clipped
 //! triangles for overlap, distances of edges for the gap.
 
-use super::{Container, Layout, Placed, Problem, Shape, convex};
-use crate::geometry::{Bounds, Outline, Point};
+use super::{Container, Nesting, Placed, Problem, Shape, convex};
+use crate::geometry::distance::point_to_segment;
+use crate::geometry::{Bounds, Outline, Point, Ring, near_pairs, signed_area};
 
 /// Something wrong with a layout.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Fault {
+#[non_exhaustive]
+pub enum LayoutFault {
     /// A shape is placed more or less often than demanded.
     Count {
         /// Index into [`Problem::shapes`].
@@ -16,26 +18,26 @@ pub enum Fault {
     },
     /// A shape that does not exist, or a turn that is not permitted.
     Turn {
-        /// Index into [`Layout::placed`].
+        /// Index into [`Nesting::placed`].
         placed: usize,
     },
     /// A piece sticks out of the container's box, or past the stated length.
     Outside {
-        /// Index into [`Layout::placed`].
+        /// Index into [`Nesting::placed`].
         placed: usize,
         /// By how much, mm.
         by: f64,
     },
     /// A piece sticks out of the remnant's outline, or covers one of its openings.
     OffRemnant {
-        /// Index into [`Layout::placed`].
+        /// Index into [`Nesting::placed`].
         placed: usize,
         /// Area outside, mm².
         area: f64,
     },
     /// A piece covers a forbidden area.
     OnForbidden {
-        /// Index into [`Layout::placed`].
+        /// Index into [`Nesting::placed`].
         placed: usize,
         /// Index into [`Container::forbidden`].
         forbidden: usize,
@@ -44,7 +46,7 @@ pub enum Fault {
     },
     /// A piece is nearer to a forbidden area than its margin.
     NearForbidden {
-        /// Index into [`Layout::placed`].
+        /// Index into [`Nesting::placed`].
         placed: usize,
         /// Index into [`Container::forbidden`].
         forbidden: usize,
@@ -53,22 +55,22 @@ pub enum Fault {
     },
     /// Two pieces overlap.
     Overlap {
-        /// Indices into [`Layout::placed`].
+        /// Indices into [`Nesting::placed`].
         pair: (usize, usize),
         /// Common area, mm².
         area: f64,
     },
     /// Two pieces are nearer than the gap.
     TooNear {
-        /// Indices into [`Layout::placed`].
+        /// Indices into [`Nesting::placed`].
         pair: (usize, usize),
         /// Their distance, mm.
         distance: f64,
     },
 }
 
-impl Fault {
-    /// The piece it is about, as an index into [`Layout::placed`]; the second one of a pair.
+impl LayoutFault {
+    /// The piece it is about, as an index into [`Nesting::placed`]; the second one of a pair.
     #[must_use]
     pub const fn piece(&self) -> Option<usize> {
         match *self {
@@ -92,7 +94,7 @@ const TURN_SLACK_DEG: f64 = 1e-9;
 
 /// All faults of `layout`; none if it is valid.
 #[must_use]
-pub fn check(problem: &Problem, layout: &Layout) -> Vec<Fault> {
+pub fn check(problem: &Problem, layout: &Nesting) -> Vec<LayoutFault> {
     let mut faults = counts(problem, layout);
     faults.extend(check_container(
         &problem.shapes,
@@ -108,22 +110,22 @@ pub(super) fn check_container(
     shapes: &[Shape],
     container: &Container,
     gap: f64,
-    layout: &Layout,
-) -> Vec<Fault> {
+    layout: &Nesting,
+) -> Vec<LayoutFault> {
     let mut faults = Vec::new();
     let mut pieces = Vec::with_capacity(layout.placed.len());
     let forbidden = Keepout::of(container);
     for (placed, item) in layout.placed.iter().enumerate() {
         let Some(shape) = shapes.get(item.shape) else {
-            faults.push(Fault::Turn { placed });
+            faults.push(LayoutFault::Turn { placed });
             return faults;
         };
         if !is_permitted(shape, item) {
-            faults.push(Fault::Turn { placed });
+            faults.push(LayoutFault::Turn { placed });
         }
-        let piece = Piece::new(item.placement.outline(&shape.outline));
+        let piece = Cover::new(item.placement.outline(&shape.outline));
         if let Some(by) = sticks_out(container, layout.length, &piece.bounds) {
-            faults.push(Fault::Outside { placed, by });
+            faults.push(LayoutFault::Outside { placed, by });
         }
         faults.extend(forbidden.iter().filter_map(|f| f.fault(placed, &piece)));
         pieces.push(piece);
@@ -134,7 +136,7 @@ pub(super) fn check_container(
 
 /// A place no piece may cover.
 struct Keepout {
-    area: Piece,
+    area: Cover,
     margin: f64,
     /// Index into [`Container::forbidden`]; `None` for what is no part of the remnant.
     forbidden: Option<usize>,
@@ -146,41 +148,47 @@ impl Keepout {
         // Wide enough that its triangles are none of them slivers along the box.
         let beyond = 0.25 * (size.width() + size.height());
         let outside = container.outside(beyond).into_iter().map(|outline| Self {
-            area: Piece::new(outline),
+            area: Cover::new(outline),
             margin: 0.0,
             forbidden: None,
         });
         let listed = container.forbidden.iter().enumerate();
         let forbidden = listed.map(|(index, f)| Self {
-            area: Piece::new(f.area.clone()),
+            area: Cover::new(f.area.clone()),
             margin: f.margin,
             forbidden: Some(index),
         });
         outside.chain(forbidden).collect()
     }
 
-    fn fault(&self, placed: usize, piece: &Piece) -> Option<Fault> {
+    fn fault(&self, placed: usize, piece: &Cover) -> Option<LayoutFault> {
         match (
             pair_fault(&self.area, piece, self.margin, (0, 0))?,
             self.forbidden,
         ) {
-            (Fault::Overlap { area, .. }, None) => Some(Fault::OffRemnant { placed, area }),
-            (Fault::Overlap { area, .. }, Some(forbidden)) => Some(Fault::OnForbidden {
-                placed,
-                forbidden,
-                area,
-            }),
-            (Fault::TooNear { distance, .. }, Some(forbidden)) => Some(Fault::NearForbidden {
-                placed,
-                forbidden,
-                distance,
-            }),
+            (LayoutFault::Overlap { area, .. }, None) => {
+                Some(LayoutFault::OffRemnant { placed, area })
+            }
+            (LayoutFault::Overlap { area, .. }, Some(forbidden)) => {
+                Some(LayoutFault::OnForbidden {
+                    placed,
+                    forbidden,
+                    area,
+                })
+            }
+            (LayoutFault::TooNear { distance, .. }, Some(forbidden)) => {
+                Some(LayoutFault::NearForbidden {
+                    placed,
+                    forbidden,
+                    distance,
+                })
+            }
             _ => None,
         }
     }
 }
 
-fn counts(problem: &Problem, layout: &Layout) -> Vec<Fault> {
+fn counts(problem: &Problem, layout: &Nesting) -> Vec<LayoutFault> {
     let mut placed = vec![0; problem.shapes.len()];
     for item in &layout.placed {
         if let Some(count) = placed.get_mut(item.shape) {
@@ -189,7 +197,7 @@ fn counts(problem: &Problem, layout: &Layout) -> Vec<Fault> {
     }
     (problem.shapes.iter().zip(placed).enumerate())
         .filter(|(_, (shape, placed))| shape.demand != *placed)
-        .map(|(shape, (_, placed))| Fault::Count { shape, placed })
+        .map(|(shape, (_, placed))| LayoutFault::Count { shape, placed })
         .collect()
 }
 
@@ -213,14 +221,14 @@ fn sticks_out(container: &Container, length: f64, bounds: &Bounds) -> Option<f64
 }
 
 /// A placed outline with what the pair tests need.
-struct Piece {
+struct Cover {
     outline: Outline,
     bounds: Bounds,
     area: f64,
     triangles: Vec<[Point; 3]>,
 }
 
-impl Piece {
+impl Cover {
     fn new(outline: Outline) -> Self {
         let triangles = convex::triangles(&outline).unwrap_or_else(|| {
             // No proper triangulation: a fan of the hull is larger, so no overlap is missed.
@@ -238,58 +246,44 @@ impl Piece {
     }
 }
 
-fn pairs(pieces: &[Piece], gap: f64) -> Vec<Fault> {
-    let mut by_x: Vec<usize> = (0..pieces.len()).collect();
-    by_x.sort_by(|&a, &b| pieces[a].bounds.min.x.total_cmp(&pieces[b].bounds.min.x));
-    let mut faults = Vec::new();
-    for (n, &a) in by_x.iter().enumerate() {
-        for &b in &by_x[n + 1..] {
-            if pieces[b].bounds.min.x >= pieces[a].bounds.max.x + gap {
-                break;
-            }
-            let pair = (a.min(b), a.max(b));
-            faults.extend(pair_fault(&pieces[pair.0], &pieces[pair.1], gap, pair));
-        }
-    }
-    faults
+fn pairs(pieces: &[Cover], gap: f64) -> Vec<LayoutFault> {
+    let boxes: Vec<Bounds> = pieces.iter().map(|piece| piece.bounds).collect();
+    let pairs = near_pairs(&boxes, gap).into_iter();
+    let in_order = pairs.map(|(a, b)| (a.min(b), a.max(b)));
+    in_order
+        .filter_map(|pair| pair_fault(&pieces[pair.0], &pieces[pair.1], gap, pair))
+        .collect()
 }
 
-fn pair_fault(a: &Piece, b: &Piece, gap: f64, pair: (usize, usize)) -> Option<Fault> {
-    if !near(&a.bounds, &b.bounds, gap) {
+fn pair_fault(a: &Cover, b: &Cover, gap: f64, pair: (usize, usize)) -> Option<LayoutFault> {
+    if !a.bounds.grown(gap).overlaps(&b.bounds) {
         return None;
     }
     let area = common_area(a, b);
     if area > OVERLAP_SHARE * a.area.min(b.area) {
-        return Some(Fault::Overlap { pair, area });
+        return Some(LayoutFault::Overlap { pair, area });
     }
     if gap > 0.0 {
         let distance = boundary_distance(&a.outline, &b.outline, gap);
         if distance < gap * (1.0 - RELATIVE_SLACK) {
-            return Some(Fault::TooNear { pair, distance });
+            return Some(LayoutFault::TooNear { pair, distance });
         }
     }
     None
 }
 
-fn near(a: &Bounds, b: &Bounds, gap: f64) -> bool {
-    a.min.x - gap < b.max.x
-        && b.min.x - gap < a.max.x
-        && a.min.y - gap < b.max.y
-        && b.min.y - gap < a.max.y
-}
-
 /// Area common to two pieces, triangle by triangle.
-fn common_area(a: &Piece, b: &Piece) -> f64 {
+fn common_area(a: &Cover, b: &Cover) -> f64 {
     let mut sum = 0.0;
     for t in a.triangles.iter() {
         let Some(box_t) = Bounds::of(t.iter().copied()) else {
             continue;
         };
-        if !near(&box_t, &b.bounds, 0.0) {
+        if !box_t.overlaps(&b.bounds) {
             continue;
         }
         for u in &b.triangles {
-            if Bounds::of(u.iter().copied()).is_some_and(|box_u| near(&box_t, &box_u, 0.0)) {
+            if Bounds::of(u.iter().copied()).is_some_and(|box_u| box_t.overlaps(&box_u)) {
                 sum += clipped_area(t, u);
             }
         }
@@ -297,36 +291,25 @@ fn common_area(a: &Piece, b: &Piece) -> f64 {
     sum
 }
 
-/// Area of triangle `t` clipped by the three sides of triangle `u` (Sutherland and Hodgman 1974).
+/// Area of triangle `t` clipped by the three sides of triangle `u`.
 fn clipped_area(t: &[Point; 3], u: &[Point; 3]) -> f64 {
-    let mut polygon = t.to_vec();
+    let (mut polygon, mut kept) = (t.to_vec(), Vec::new());
     for k in 0..3 {
         let (p, q) = (u[k], u[(k + 1) % 3]);
-        let side = |r: Point| (q - p).cross(r - p);
-        let mut kept = Vec::with_capacity(polygon.len() + 1);
-        for m in 0..polygon.len() {
-            let (r, s) = (polygon[m], polygon[(m + 1) % polygon.len()]);
-            let (dr, ds) = (side(r), side(s));
-            if dr >= 0.0 {
-                kept.push(r);
-            }
-            if (dr > 0.0 && ds < 0.0) || (dr < 0.0 && ds > 0.0) {
-                kept.push(r.towards(s, dr / (dr - ds)));
-            }
-        }
-        polygon = kept;
+        convex::clip(&polygon, &mut kept, |r| (q - p).cross(r - p));
+        std::mem::swap(&mut polygon, &mut kept);
         if polygon.len() < 3 {
             return 0.0;
         }
     }
-    convex::polygon_area(&polygon).max(0.0)
+    signed_area(&polygon).max(0.0)
 }
 
 /// Least distance of the boundaries, as far as it is below `gap`.
 fn boundary_distance(a: &Outline, b: &Outline, gap: f64) -> f64 {
     let mut least = gap;
-    for (p, q) in a.rings().flat_map(crate::geometry::Ring::edges) {
-        for (r, s) in b.rings().flat_map(crate::geometry::Ring::edges) {
+    for (p, q) in a.rings().flat_map(Ring::edges) {
+        for (r, s) in b.rings().flat_map(Ring::edges) {
             let apart = (p.x.min(q.x) - r.x.max(s.x))
                 .max(r.x.min(s.x) - p.x.max(q.x))
                 .max(p.y.min(q.y) - r.y.max(s.y))
@@ -345,19 +328,8 @@ fn segment_distance((p, q): (Point, Point), (r, s): (Point, Point)) -> f64 {
     if crosses {
         return 0.0;
     }
-    point_distance(p, r, s)
-        .min(point_distance(q, r, s))
-        .min(point_distance(r, p, q))
-        .min(point_distance(s, p, q))
-}
-
-fn point_distance(p: Point, a: Point, b: Point) -> f64 {
-    let along = b - a;
-    let square = along.dot(along);
-    let t = if square > 0.0 {
-        ((p - a).dot(along) / square).clamp(0.0, 1.0)
-    } else {
-        0.0
-    };
-    p.distance(a + along * t)
+    point_to_segment(p, r, s)
+        .min(point_to_segment(q, r, s))
+        .min(point_to_segment(r, p, q))
+        .min(point_to_segment(s, p, q))
 }

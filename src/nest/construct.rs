@@ -4,9 +4,9 @@
 //! on a scan line is found without trial and error, also inside openings and between pieces.
 
 use super::measure::Measure;
-use super::shape::{Scene, Variant};
-use super::state::{Pose, Poses, Room};
-use crate::geometry::Vector;
+use super::shape::{Scene, ShapeVariant};
+use super::strip::{Pose, Poses, room};
+use crate::geometry::{Bounds, Point};
 
 /// Scan lines tried for each piece and turn. More: denser start; fewer: faster with many pieces.
 const N_LINES: usize = 12;
@@ -17,7 +17,7 @@ const MANY: usize = 150;
 const N_CONTACTS: usize = 40;
 
 /// What lies already: a variant and where its middle is.
-pub(super) type Lying = (usize, Vector);
+pub(super) type Lying = (usize, Point);
 
 /// What lies there before any piece does.
 pub(super) fn obstacles(scene: &Scene) -> Vec<Lying> {
@@ -28,15 +28,11 @@ pub(super) fn obstacles(scene: &Scene) -> Vec<Lying> {
 /// A piece at its pose as it lies.
 pub(super) fn lying(scene: &Scene, piece: usize, pose: Pose) -> Lying {
     let variant = scene.pieces[piece].choices[pose.choice].variant;
-    (variant, Vector::new(pose.x, pose.y))
+    (variant, pose.at)
 }
 
 /// Of a piece that fits in none of its turns; a scene holds none such.
-const UNPLACED: Pose = Pose {
-    choice: 0,
-    x: 0.0,
-    y: 0.0,
-};
+const UNPLACED: Pose = Pose::straight(0, Point::new(0.0, 0.0));
 
 /// A valid layout in a strip as long as needed; pieces are placed in `order`.
 pub(super) fn bottom_left(scene: &Scene, measure: &Measure, order: &[usize]) -> Poses {
@@ -45,7 +41,11 @@ pub(super) fn bottom_left(scene: &Scene, measure: &Measure, order: &[usize]) -> 
     let mut there = obstacles(scene);
     let n_lines = if n > MANY { N_LINES / 2 } else { N_LINES };
     for &piece in order {
-        poses[piece] = leftmost(scene, measure, piece, &there, n_lines).unwrap_or(UNPLACED);
+        let lines = |_: usize, room: &Bounds| even_lines(room, n_lines);
+        let forbidden =
+            |other, own, by, spans: &mut Vec<_>| measure.forbidden(other, own, by, spans);
+        let found = leftmost(scene, piece, &there, f64::INFINITY, lines, forbidden);
+        poses[piece] = found.unwrap_or(UNPLACED);
         there.push(lying(scene, piece, poses[piece]));
     }
     poses
@@ -62,16 +62,12 @@ pub(super) fn one_after_another(scene: &Scene, order: &[usize]) -> Poses {
         let mut choices = scene.pieces[piece].choices.iter().enumerate();
         let fitting = choices.find_map(|(choice, option)| {
             let variant = &scene.variants[option.variant];
-            let room = Room::of(variant, f64::INFINITY, scene.width)?;
+            let room = room(variant, f64::INFINITY, scene.width)?;
             Some((choice, variant, room))
         });
         if let Some((choice, variant, room)) = fitting {
-            let x = (end - variant.grown.min.x).max(room.x.0);
-            poses[piece] = Pose {
-                choice,
-                x,
-                y: room.y.0,
-            };
+            let x = (end - variant.grown.min.x).max(room.min.x);
+            poses[piece] = Pose::straight(choice, Point::new(x, room.min.y));
             end = x + variant.grown.max.x;
         }
     }
@@ -90,34 +86,35 @@ pub(super) fn by_size(scene: &Scene) -> Vec<usize> {
     order
 }
 
+/// The leftmost place of `piece` in a strip of `length` among what is `there`, or `None` if no
+/// scan line has one. `lines` gives the values of y to try for a variant in its room, and
+/// `forbidden` adds the intervals of x in which another variant bars its own at some y from it.
 fn leftmost(
     scene: &Scene,
-    measure: &Measure,
     piece: usize,
     there: &[Lying],
-    n_lines: usize,
+    length: f64,
+    lines: impl Fn(usize, &Bounds) -> Vec<f64>,
+    mut forbidden: impl FnMut(usize, usize, f64, &mut Vec<(f64, f64)>),
 ) -> Option<Pose> {
     let mut best: Option<(f64, f64, Pose)> = None;
     let mut spans = Vec::new();
     for (choice, option) in scene.pieces[piece].choices.iter().enumerate() {
         let variant = &scene.variants[option.variant];
-        let Some(room) = Room::of(variant, f64::INFINITY, scene.width) else {
+        let Some(room) = room(variant, length, scene.width) else {
             continue;
         };
-        for line in 0..n_lines {
-            let t = line as f64 / (n_lines - 1).max(1) as f64;
-            let y = room.y.0 + t * (room.y.1 - room.y.0);
+        for y in lines(option.variant, &room) {
             forbidden_at(scene, variant, y, there, &mut spans, |other, by, spans| {
-                measure.forbidden(other, option.variant, by, spans);
+                forbidden(other, option.variant, by, spans);
             });
-            let x = first_free(&mut spans, room.x.0);
-            let pose = Pose { choice, x, y };
+            let x = first_free(&mut spans, room.min.x);
+            if x > room.max.x {
+                continue;
+            }
             let (end, low) = (x + variant.net.max.x, y + variant.net.min.y);
             if best.is_none_or(|(e, l, _)| end < e || (end == e && low < l)) {
-                best = Some((end, low, pose));
-            }
-            if room.y.1 <= room.y.0 {
-                break;
+                best = Some((end, low, Pose::straight(choice, Point::new(x, y))));
             }
         }
     }
@@ -128,7 +125,7 @@ fn leftmost(
 /// `there`; `forbidden` adds those of one other, as seen from it.
 fn forbidden_at(
     scene: &Scene,
-    variant: &Variant,
+    variant: &ShapeVariant,
     y: f64,
     there: &[Lying],
     spans: &mut Vec<(f64, f64)>,
@@ -161,35 +158,25 @@ pub(super) fn snug(
     there: &[Lying],
     work: &mut u64,
 ) -> Option<Pose> {
-    let mut best: Option<(f64, f64, Pose)> = None;
-    let mut spans = Vec::new();
-    for (choice, option) in scene.pieces[piece].choices.iter().enumerate() {
-        let variant = &scene.variants[option.variant];
-        let Some(room) = Room::of(variant, scene.length, scene.width) else {
-            continue;
-        };
-        for y in contact_lines(scene, option.variant, &room, there) {
-            forbidden_at(scene, variant, y, there, &mut spans, |other, by, spans| {
-                measure.forbidden_exactly((other, option.variant), by, spans, work);
-            });
-            let x = first_free(&mut spans, room.x.0);
-            if x > room.x.1 {
-                continue;
-            }
-            let pose = Pose { choice, x, y };
-            let (end, low) = (x + variant.net.max.x, y + variant.net.min.y);
-            if best.is_none_or(|(e, l, _)| end < e || (end == e && low < l)) {
-                best = Some((end, low, pose));
-            }
-        }
-    }
-    best.map(|(_, _, pose)| pose)
+    let lines = |variant, room: &Bounds| contact_lines(scene, variant, room, there);
+    let forbidden = |other, own, by, spans: &mut Vec<_>| {
+        measure.forbidden_exactly((other, own), by, spans, work);
+    };
+    leftmost(scene, piece, there, scene.length, lines, forbidden)
+}
+
+/// Evenly spaced values of y; one where there is no choice.
+fn even_lines(room: &Bounds, n_lines: usize) -> Vec<f64> {
+    let n = if room.max.y <= room.min.y { 1 } else { n_lines };
+    let share = |line: usize| line as f64 / (n_lines - 1).max(1) as f64;
+    let lines = (0..n).map(|line| room.min.y + share(line) * (room.max.y - room.min.y));
+    lines.collect()
 }
 
 /// Values of y worth trying for a variant among what lies there, rising.
-fn contact_lines(scene: &Scene, variant: usize, room: &Room, there: &[Lying]) -> Vec<f64> {
+fn contact_lines(scene: &Scene, variant: usize, room: &Bounds, there: &[Lying]) -> Vec<f64> {
     let own = &scene.variants[variant];
-    let (lo, hi) = room.y;
+    let (lo, hi) = (room.min.y, room.max.y);
     let even = (0..N_LINES).map(|k| lo + (hi - lo) * k as f64 / (N_LINES - 1) as f64);
     let mut contacts: Vec<f64> = (there.iter())
         .flat_map(|&(other, at)| {

@@ -7,8 +7,7 @@
 
 use super::shape::{FEW_VERTICES, grown};
 use super::{convex, simplify};
-use crate::geometry::{Bounds, Outline, Placement, Point, Ring, Turn, Vector};
-use crate::units::Angle;
+use crate::geometry::{Bounds, Outline, Point, Ring};
 
 /// Where shapes are placed. Its edges may be touched; margins to them are the caller's business.
 #[derive(Clone, Debug)]
@@ -116,11 +115,7 @@ impl Container {
             return Vec::new();
         };
         let b = outline.bounds();
-        let frame = |beyond: f64| {
-            let by = Vector::new(beyond, beyond);
-            let (lo, hi) = (b.min - by, b.max + by);
-            Ring::new([lo, Point::new(hi.x, lo.y), hi, Point::new(lo.x, hi.y)])
-        };
+        let frame = |beyond: f64| Ring::new(b.grown(beyond).corners());
         // The wider frame can be out of range; the box of a ring never is.
         let outer = frame(beyond).or_else(|_| frame(0.0));
         let around = outer.map(|outer| Outline {
@@ -152,7 +147,7 @@ impl Container {
         let forbidden = (self.forbidden.iter()).map(|f| simpler(grown(&f.area, f.margin)));
         outside
             .chain(forbidden)
-            .flat_map(|outline| convex::parts(&shifted(&outline, origin)))
+            .flat_map(|outline| convex::parts(&outline.shifted(origin)))
             .collect()
     }
 }
@@ -170,13 +165,4 @@ fn simpler(outline: Outline) -> Outline {
         return outline;
     }
     simplify::outward(&outline, OBSTACLE_GIVE)
-}
-
-/// `outline` moved by `by`.
-pub(super) fn shifted(outline: &Outline, by: Vector) -> Outline {
-    Placement {
-        turn: Turn::rotation(Angle::ZERO),
-        shift: by,
-    }
-    .outline(outline)
 }

@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use geo::{Coord, LineString, Polygon, TriangulateEarcut};
 
 use super::random::Random;
-use crate::geometry::{Outline, Point, Ring};
+use crate::geometry::{Outline, Point, Ring, signed_area};
 
 /// How many merging orders to try. More: slower start; fewer: more parts on knobbly shapes.
 const N_ORDERS: usize = 24;
@@ -86,7 +86,7 @@ struct Mesh {
 
 fn is_convex(outline: &Outline) -> bool {
     let area = outline.outer.area();
-    let around = polygon_area(&hull(outline.outer.points()));
+    let around = signed_area(&hull(outline.outer.points()));
     outline.openings.is_empty() && around - area <= 1e-12 * around
 }
 
@@ -215,13 +215,20 @@ fn join(
     ok.then(|| [&l[..l.len() - 1], &r[..r.len() - 1]].concat())
 }
 
-/// Area of a counter-clockwise polygon.
-pub(super) fn polygon_area(points: &[Point]) -> f64 {
-    let Some(&o) = points.first() else { return 0.0 };
-    0.5 * points
-        .windows(2)
-        .map(|w| (w[0] - o).cross(w[1] - o))
-        .sum::<f64>()
+/// Makes `kept` the part of a convex polygon where `inside`, which must grow evenly in some
+/// direction, is not negative (Sutherland and Hodgman 1974).
+pub(super) fn clip(polygon: &[Point], kept: &mut Vec<Point>, inside: impl Fn(Point) -> f64) {
+    kept.clear();
+    for (k, &r) in polygon.iter().enumerate() {
+        let s = polygon[(k + 1) % polygon.len()];
+        let (of_r, of_s) = (inside(r), inside(s));
+        if of_r >= 0.0 {
+            kept.push(r);
+        }
+        if (of_r > 0.0 && of_s < 0.0) || (of_r < 0.0 && of_s > 0.0) {
+            kept.push(r.towards(s, of_r / (of_r - of_s)));
+        }
+    }
 }
 
 #[cfg(test)]
@@ -246,7 +253,7 @@ mod tests {
             openings: vec![ring(&[(1., 1.), (2., 1.), (2., 2.), (1., 2.)])],
         };
         let parts = parts(&outline);
-        let area: f64 = parts.iter().map(|p| polygon_area(p)).sum();
+        let area: f64 = parts.iter().map(|p| signed_area(p)).sum();
         assert!((area - outline.area()).abs() < 1e-9);
         for part in &parts {
             assert_eq!(hull(part).len(), part.len());

@@ -4,16 +4,17 @@
 
 use super::Counts;
 use super::budget::Budget;
-use super::heats::{Found, Heats, Line};
-use super::joint::push_apart;
+use super::heats::{Found, Heats, SearchLine};
 use super::measure::Measure;
+use super::push::shift_apart;
 use super::random::Random;
-use super::separate::{Outcome, Patience, separate};
-use super::state::State;
+use super::separate::{Patience, Separation, Tangle, separate};
+use super::strip::Strip;
+use crate::geometry::Point;
 
 /// One logical worker: an independent search with its own stream of random choices.
 pub(super) struct Worker<'a> {
-    state: State<'a>,
+    strip: Strip<'a>,
     random: Random,
     budget: Budget,
     /// The closer view of the shapes to squeeze with, if it differs.
@@ -23,7 +24,7 @@ pub(super) struct Worker<'a> {
     /// The best layout of all its lines.
     pub best: Found,
     /// The line that is running, and when the others do.
-    line: Line,
+    line: SearchLine,
     heats: Heats,
     /// Whether a separation was interrupted and is to go on.
     pending: bool,
@@ -42,10 +43,12 @@ const SQUEEZE_LAST: f64 = 0.00001;
 const EXPLORE_PATIENCE: Patience = Patience {
     rounds: 100,
     strikes: 2,
+    is_strict: false,
 };
 const SQUEEZE_PATIENCE: Patience = Patience {
     rounds: 50,
     strikes: 1,
+    is_strict: false,
 };
 /// Work for each piece below which a separation was easy.
 const EASY_WORK: u64 = 40_000;
@@ -56,14 +59,14 @@ const POOL: usize = 12;
 
 impl<'a> Worker<'a> {
     pub(super) fn new(
-        state: State<'a>,
+        strip: Strip<'a>,
         fine: Option<&'a Measure>,
         random: Random,
         budget: Budget,
     ) -> Self {
-        let best = Found::in_state(&state);
+        let best = Found::in_strip(&strip);
         Self {
-            state,
+            strip,
             random,
             budget,
             fine,
@@ -72,19 +75,19 @@ impl<'a> Worker<'a> {
             } else {
                 SQUEEZE_AT
             },
-            line: Line::new(best.clone(), STEP_FIRST),
-            heats: Heats::new(Line::new(best.clone(), STEP_FIRST)),
+            line: SearchLine::new(best.clone(), STEP_FIRST),
+            heats: Heats::new(SearchLine::new(best.clone(), STEP_FIRST)),
             best,
             pending: false,
         }
     }
 
     pub(super) fn counts(&self) -> Counts {
-        self.state.counts
+        self.strip.counts
     }
 
     pub(super) fn spent(&self) -> f64 {
-        self.budget.spent(self.state.work)
+        self.budget.spent(self.strip.work)
     }
 
     /// Whether it follows one line only, which may as well be another worker's.
@@ -122,9 +125,9 @@ impl<'a> Worker<'a> {
         patience: Patience,
         until: f64,
         tell: &(dyn Fn(Option<&Found>, f64) -> bool + Sync),
-    ) -> Outcome {
+    ) -> Separation {
         let budget = self.budget;
-        separate(&mut self.state, &mut self.random, patience, &mut |work| {
+        separate(&mut self.strip, &mut self.random, patience, &mut |work| {
             let spent = budget.spent(work);
             spent < until && tell(None, spent)
         })
@@ -150,11 +153,11 @@ impl<'a> Worker<'a> {
                 }
             }
         }
-        let before = self.state.work;
+        let before = self.strip.work;
         match self.separate(EXPLORE_PATIENCE, until, tell) {
-            Outcome::Valid => {
+            Separation::Valid => {
                 self.pending = false;
-                let easy = self.state.work - before < EASY_WORK * self.state.n_pieces() as u64;
+                let easy = self.strip.work - before < EASY_WORK * self.strip.n_pieces() as u64;
                 self.line.step = if easy {
                     (self.line.step * 1.3).min(STEP_MOST)
                 } else {
@@ -162,10 +165,10 @@ impl<'a> Worker<'a> {
                 };
                 self.line.pool.clear();
                 self.line.gained_at = self.spent();
-                self.line.best = Found::in_state(&self.state);
+                self.line.best = Found::in_strip(&self.strip);
                 self.keep(tell)
             }
-            Outcome::Stuck(loss) => {
+            Separation::Stuck(loss) => {
                 self.pending = false;
                 if self.line.step > STEP_LEAST {
                     self.line.step = (self.line.step * 0.5).max(STEP_LEAST);
@@ -175,12 +178,12 @@ impl<'a> Worker<'a> {
                     let at = self.line.pool.partition_point(|(l, _)| *l <= loss);
                     self.line
                         .pool
-                        .insert(at, (loss, self.state.poses().clone()));
+                        .insert(at, (loss, self.strip.poses().clone()));
                     self.line.pool.truncate(POOL);
                 }
                 true
             }
-            Outcome::Interrupted => {
+            Separation::Interrupted => {
                 self.pending = true;
                 tell(None, self.spent())
             }
@@ -191,27 +194,27 @@ impl<'a> Worker<'a> {
     fn squeeze(&mut self, until: f64, tell: &(dyn Fn(Option<&Found>, f64) -> bool + Sync)) -> bool {
         self.pending = false;
         if let Some(fine) = self.fine.take() {
-            self.state.measure_with(fine);
+            self.strip.measure_with(fine);
         }
         let t = (self.spent() - self.squeeze_at) / (1.0 - self.squeeze_at);
         let step = SQUEEZE_FIRST + t * (SQUEEZE_LAST - SQUEEZE_FIRST);
         let length = self.best.length * (1.0 - step);
-        if self.scale_best(length) && push_apart(&mut self.state, SWEEPS) {
+        if self.scale_best(length) && shift_apart(&mut self.strip, SWEEPS) {
             return self.keep(tell);
         }
         if !self.shrink(self.best.clone(), length) {
             return false;
         }
         match self.separate(SQUEEZE_PATIENCE, until, tell) {
-            Outcome::Valid => self.keep(tell),
-            Outcome::Stuck(_) => true,
-            Outcome::Interrupted => tell(None, self.spent()),
+            Separation::Valid => self.keep(tell),
+            Separation::Stuck(_) => true,
+            Separation::Interrupted => tell(None, self.spent()),
         }
     }
 
     fn keep(&mut self, tell: &(dyn Fn(Option<&Found>, f64) -> bool + Sync)) -> bool {
-        if self.state.used_length() < self.best.length {
-            self.best = Found::in_state(&self.state);
+        if self.strip.used_length() < self.best.length {
+            self.best = Found::in_strip(&self.strip);
         }
         tell(Some(&self.best), self.spent())
     }
@@ -221,38 +224,38 @@ impl<'a> Worker<'a> {
     fn shrink(&mut self, found: Found, length: f64) -> bool {
         let by = found.length - length;
         let cut = self.random.between(0.0, length);
-        self.state.length = length;
+        self.strip.length = length;
         let mut poses = found.poses;
         for (piece, pose) in poses.iter_mut().enumerate() {
-            if pose.x > cut {
-                pose.x -= by;
+            if pose.at.x > cut {
+                pose.at.x -= by;
             }
-            let n_choices = self.state.scene.pieces[piece].choices.len();
+            let n_choices = self.strip.scene.pieces[piece].choices.len();
             // Where the present turn has no room any more, the next one that has takes over.
             let turns = (0..n_choices).map(|k| (pose.choice + k) % n_choices);
-            let fitting = turns.filter_map(|c| Some((c, self.state.room(piece, c)?)));
+            let fitting = turns.filter_map(|c| Some((c, self.strip.room(piece, c)?)));
             let Some((choice, room)) = fitting.into_iter().next() else {
                 return false;
             };
             pose.choice = choice;
-            (pose.x, pose.y) = room.clamp(pose.x, pose.y);
+            pose.at = room.nearest(pose.at);
         }
-        self.state.restore(&poses);
+        self.strip.restore(&poses);
         true
     }
 
     /// The best layout with all x scaled to a strip of `length`; `false` if some piece has no room.
     fn scale_best(&mut self, length: f64) -> bool {
         let ratio = length / self.best.length;
-        self.state.length = length;
+        self.strip.length = length;
         let mut poses = self.best.poses.clone();
         for (piece, pose) in poses.iter_mut().enumerate() {
-            let Some(room) = self.state.room(piece, pose.choice) else {
+            let Some(room) = self.strip.room(piece, pose.choice) else {
                 return false;
             };
-            (pose.x, pose.y) = room.clamp(pose.x * ratio, pose.y);
+            pose.at = room.nearest(Point::new(pose.at.x * ratio, pose.at.y));
         }
-        self.state.restore(&poses);
+        self.strip.restore(&poses);
         true
     }
 
@@ -263,22 +266,20 @@ impl<'a> Worker<'a> {
         let pick = (u * u * self.line.pool.len() as f64) as usize;
         let mut poses = self.line.pool[pick].1.clone();
         if let Some((a, b)) = self.pick_pair() {
-            let (pa, pb) = (poses[a], poses[b]);
-            (poses[a].x, poses[a].y) = (pb.x, pb.y);
-            (poses[b].x, poses[b].y) = (pa.x, pa.y);
+            (poses[a].at, poses[b].at) = (poses[b].at, poses[a].at);
             for piece in [a, b] {
                 let pose = &mut poses[piece];
-                if let Some(room) = self.state.room(piece, pose.choice) {
-                    (pose.x, pose.y) = room.clamp(pose.x, pose.y);
+                if let Some(room) = self.strip.room(piece, pose.choice) {
+                    pose.at = room.nearest(pose.at);
                 }
             }
         }
-        self.state.restore(&poses);
+        self.strip.restore(&poses);
     }
 
     /// Two pieces of different shape, large ones more likely.
     fn pick_pair(&mut self) -> Option<(usize, usize)> {
-        let pieces = &self.state.scene.pieces;
+        let pieces = &self.strip.scene.pieces;
         let total: f64 = pieces.iter().map(|p| p.hull_area).sum();
         let mut draw = || {
             let mut left = self.random.unit() * total;

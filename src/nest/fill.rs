@@ -10,9 +10,10 @@ use super::budget::Budget;
 use super::construct;
 use super::measure::Measure;
 use super::random::Random;
-use super::separate::{Outcome, Patience, separate};
+use super::separate::{Patience, Separation, Tangle, separate};
 use super::shape::Scene;
-use super::state::{Pose, Poses, State};
+use super::strip::{Pose, Poses, Strip};
+use crate::geometry::Point;
 
 /// Pieces in a container of fixed size, without overlaps.
 #[derive(Clone, Debug, Default)]
@@ -72,10 +73,12 @@ const N_SAMPLES: usize = 60;
 const INSERT_PATIENCE: Patience = Patience {
     rounds: 60,
     strikes: 1,
+    is_strict: false,
 };
 const EXCHANGE_PATIENCE: Patience = Patience {
     rounds: 40,
     strikes: 1,
+    is_strict: false,
 };
 /// Exchanges without gain after which the search goes back to the best filling, or, every other
 /// time, to a fresh one.
@@ -270,7 +273,7 @@ impl<'a> Filler<'a> {
         None
     }
 
-    fn member(&self, m: usize) -> &super::shape::Piece {
+    fn member(&self, m: usize) -> &super::shape::Movable {
         &self.scene.pieces[self.now.members[m]]
     }
 
@@ -287,7 +290,7 @@ impl<'a> Filler<'a> {
             .filter(|&m| m != first)
             .map(|m| {
                 let p = self.now.poses[m];
-                ((p.x - at.x).abs() + (p.y - at.y).abs(), m)
+                ((p.at.x - at.at.x).abs() + (p.at.y - at.at.y).abs(), m)
             })
             .collect();
         others.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -318,57 +321,43 @@ impl<'a> Filler<'a> {
             }
         }
         let near = removed.first().map(|&m| self.now.poses[m]);
-        let anywhere = near.unwrap_or(Pose {
-            choice: 0,
-            x: 0.0,
-            y: 0.0,
-        });
-        let pose = Pose {
-            choice: 0,
-            ..anywhere
-        };
-        filling.add(self.scene, piece, pose);
+        let anywhere = near.map_or(Point::default(), |pose| pose.at);
+        filling.add(self.scene, piece, Pose::straight(0, anywhere));
         let scene = self.scene.only(&filling.members);
-        let mut state = State::new(&scene, self.measure, self.scene.length, filling.poses);
-        self.put_in(&mut state, near)?;
+        let mut strip = Strip::new(&scene, self.measure, self.scene.length, &filling.poses);
+        self.put_in(&mut strip, near)?;
         let (budget, before) = (self.budget, self.work);
-        let outcome = separate(&mut state, &mut self.random, patience, &mut |work| {
+        let outcome = separate(&mut strip, &mut self.random, patience, &mut |work| {
             let spent = budget.spent(before + work);
             spent < 1.0 && go_on(spent)
         });
-        self.work += state.work;
-        filling.poses = state.poses().clone();
-        (outcome == Outcome::Valid).then_some(filling)
+        self.work += strip.work;
+        filling.poses = strip.poses().clone();
+        (outcome == Separation::Valid).then_some(filling)
     }
 
-    /// Puts the last piece of `state` where it overlaps least among random places and some near
+    /// Puts the last piece of `strip` where it overlaps least among random places and some near
     /// the one given; `None` if it is too large in one of its turns.
-    fn put_in(&mut self, state: &mut State, near: Option<Pose>) -> Option<()> {
-        let piece = state.n_pieces() - 1;
-        let n_choices = state.scene.pieces[piece].choices.len();
-        let size = state.scene.pieces[piece].size;
+    fn put_in(&mut self, strip: &mut Strip, near: Option<Pose>) -> Option<()> {
+        let piece = strip.n_pieces() - 1;
+        let n_choices = strip.scene.pieces[piece].choices.len();
+        let size = strip.scene.pieces[piece].size;
         let mut best: Option<(f64, Pose)> = None;
         for k in 0..N_SAMPLES {
             let choice = self.random.below(n_choices);
-            let room = state.room(piece, choice)?;
-            let (x, y) = match near {
-                Some(at) if k % 2 == 0 => room.clamp(
-                    at.x + 0.3 * size * self.random.signed(),
-                    at.y + 0.3 * size * self.random.signed(),
-                ),
-                _ => (
-                    self.random.between(room.x.0, room.x.1),
-                    self.random.between(room.y.0, room.y.1),
-                ),
+            let room = strip.room(piece, choice)?;
+            let at = match near {
+                Some(near) if k % 2 == 0 => room.nearest(self.random.near(near.at, 0.3 * size)),
+                _ => self.random.within(&room),
             };
-            let pose = Pose { choice, x, y };
+            let pose = Pose::straight(choice, at);
             let bound = best.map_or(f64::INFINITY, |(loss, _)| loss);
-            let loss = state.weighted_loss(piece, pose, bound);
+            let loss = strip.weighted_loss(piece, pose, bound);
             if best.is_none() || loss < bound {
                 best = Some((loss, pose));
             }
         }
-        state.move_to(piece, best?.1);
+        strip.move_to(piece, best?.1);
         Some(())
     }
 }
@@ -393,12 +382,12 @@ pub(super) fn greedy(scene: &Scene, measure: &Measure, order: &[usize], work: &m
     }
     // Scan lines trust to rounding; the measure has the last word.
     let members = scene.only(&filling.members);
-    let state = State::new(&members, measure, scene.length, filling.poses.clone());
-    if state.is_valid() {
+    let strip = Strip::new(&members, measure, scene.length, &filling.poses);
+    if strip.is_valid() {
         return filling;
     }
     let mut valid = Filling::default();
-    let keep = |&m: &usize| !state.collides(m);
+    let keep = |&m: &usize| !strip.conflicts().collides(m);
     for m in (0..filling.members.len()).filter(keep) {
         valid.add(scene, filling.members[m], filling.poses[m]);
     }

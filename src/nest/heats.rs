@@ -8,7 +8,7 @@
 
 use std::collections::VecDeque;
 
-use super::state::{Poses, State};
+use super::strip::{Poses, Strip};
 
 /// A valid layout.
 #[derive(Clone, Debug)]
@@ -18,18 +18,18 @@ pub(super) struct Found {
 }
 
 impl Found {
-    /// The layout that `state` holds, which must be valid.
-    pub(super) fn in_state(state: &State) -> Self {
+    /// The layout that `strip` holds, which must be valid.
+    pub(super) fn in_strip(strip: &Strip) -> Self {
         Self {
-            length: state.used_length(),
-            poses: state.poses().clone(),
+            length: strip.used_length(),
+            poses: strip.poses().clone(),
         }
     }
 }
 
 /// One line of search: a layout that is made shorter and shorter.
 #[derive(Clone, Debug)]
-pub(super) struct Line {
+pub(super) struct SearchLine {
     pub best: Found,
     /// Share by which the strip is shortened next.
     pub step: f64,
@@ -41,7 +41,7 @@ pub(super) struct Line {
     pub gained_at: f64,
 }
 
-impl Line {
+impl SearchLine {
     /// A line that starts from `best` with steps of `step`.
     pub(super) fn new(best: Found, step: f64) -> Self {
         Self {
@@ -58,18 +58,18 @@ impl Line {
 #[derive(Clone, Debug)]
 pub(super) struct Heats {
     /// What every line starts from.
-    start: Line,
+    start: SearchLine,
     /// Lines that wait for their turn in this heat, and those that have had it.
-    waiting: VecDeque<Line>,
-    done: Vec<Line>,
-    turn: Turn,
+    waiting: VecDeque<SearchLine>,
+    done: Vec<SearchLine>,
+    turn: Allotted,
     /// Share of the budget that each heat between the first and the last takes.
     heat: f64,
 }
 
 /// How long the running line may go on.
 #[derive(Clone, Copy, Debug, PartialEq)]
-enum Turn {
+enum Allotted {
     /// Until it is stuck: the first line tells how long a line takes.
     UntilStuck,
     /// For a share of the budget, from when some share was spent.
@@ -90,24 +90,24 @@ const LAST_HEAT: f64 = 2.0;
 
 impl Heats {
     /// Heats of lines that start like `start`, of which one is running already.
-    pub(super) fn new(start: Line) -> Self {
+    pub(super) fn new(start: SearchLine) -> Self {
         Self {
             start,
             waiting: VecDeque::new(),
             done: Vec::new(),
-            turn: Turn::UntilStuck,
+            turn: Allotted::UntilStuck,
             heat: 0.0,
         }
     }
 
     /// Puts the next line in place of `line` if its turn is over now that the share `spent` of the
     /// budget is spent; `end` is the share at which the last heat ends. Whether it did.
-    pub(super) fn next(&mut self, line: &mut Line, spent: f64, end: f64) -> bool {
+    pub(super) fn next(&mut self, line: &mut SearchLine, spent: f64, end: f64) -> bool {
         let is_stuck = line.n_failures >= STUCK && spent >= STALLED * line.gained_at;
-        if self.turn == Turn::UntilStuck && is_stuck {
+        if self.turn == Allotted::UntilStuck && is_stuck {
             self.plan(spent, end);
         }
-        let Turn::For { share, from } = self.turn else {
+        let Allotted::For { share, from } = self.turn else {
             return false;
         };
         if spent - from < share {
@@ -123,9 +123,9 @@ impl Heats {
             self.waiting = self.done.drain(..).collect();
         }
         self.turn = if self.waiting.len() == 1 && self.done.is_empty() {
-            Turn::Rest
+            Allotted::Rest
         } else {
-            Turn::For { share, from: spent }
+            Allotted::For { share, from: spent }
         };
         if let Some(next) = self.waiting.pop_front() {
             *line = next;
@@ -135,7 +135,7 @@ impl Heats {
 
     /// Whether only one line is left, or has been so far.
     pub(super) fn is_single(&self) -> bool {
-        !matches!(self.turn, Turn::For { .. })
+        !matches!(self.turn, Allotted::For { .. })
     }
 
     /// Decides how many lines there are to be when one takes the share `quota`: as many as leave
@@ -151,12 +151,12 @@ impl Heats {
             n_lines *= 2;
         }
         if n_lines == 1 {
-            self.turn = Turn::Rest;
+            self.turn = Allotted::Rest;
             return;
         }
         self.waiting = (1..n_lines).map(|_| self.start.clone()).collect();
         self.heat = heat_of(n_lines);
-        self.turn = Turn::For {
+        self.turn = Allotted::For {
             share: quota,
             from: 0.0,
         };
@@ -167,9 +167,9 @@ impl Heats {
 mod tests {
     use super::*;
 
-    fn line(length: f64) -> Line {
+    fn line(length: f64) -> SearchLine {
         let poses = Poses::new();
-        Line::new(Found { length, poses }, 0.02)
+        SearchLine::new(Found { length, poses }, 0.02)
     }
 
     /// Runs lines of which the first is stuck once the share `quota` is spent, and which end at

@@ -16,14 +16,15 @@
 //! 2. `measure`: how badly two pieces collide is the sum of the depths of penetration of their
 //!    convex parts: a few multiplications for each half-plane of the no-fit polygon of two convex
 //!    parts, given up as soon as the sum passes what the caller can use. It is zero exactly when
-//!    they do not overlap. `state` holds the pieces in the strip, their boxes and their losses.
+//!    they do not overlap. `strip` holds the pieces in the strip and their boxes,
+//!    `conflicts` their losses and weights.
 //! 3. `construct`: a first valid layout within milliseconds: largest first, each piece as far left
 //!    as exact scan lines find it, also inside openings and between pieces.
 //! 4. `separate`: at a fixed length, pieces in conflict move to the best of some random positions,
 //!    far and near, refined by small steps. Pairs that stay in conflict gain weight, so a piece
 //!    that fits nowhere in its corner in the end jumps elsewhere (guided local search). One that
 //!    finds no better place may take another's, which looks for a new one (`exchange`). Whenever
-//!    the overlap has clearly fallen, `joint` pushes all pieces apart at once, which finishes most
+//!    the overlap has clearly fallen, `push` moves all pieces apart at once, which finishes most
 //!    separations.
 //! 5. `explore`: the strip is shortened by steps that adapt to success, from 3 % down to 0.1 %. At
 //!    the floor, a near-miss is disturbed by swapping two large pieces and tried again. The last
@@ -43,7 +44,8 @@
 //!    separation, what can still be forced in and what covers more than the pieces it displaces.
 //!    `stock` does so for several containers in their order and gives the rest to a strip.
 //! 9. `tilt`: where shapes have an angle tolerance, what was found is squeezed with all pieces free
-//!    to turn a little as well; a quarter more work, or the last fifth of the seconds.
+//!    to turn a little as well; a quarter more work, or the last fifth of the seconds. The rounds,
+//!    moves and pushes are those of 4.
 //! 10. [`check`]: every layout is checked from the original outlines by another route, clipped
 //!     triangles and distances of edges, before it is handed back.
 //!
@@ -68,30 +70,21 @@
 //! Two triangles make a square:
 //!
 //! ```
-//! use warpwise::geometry::{Outline, Point, Ring, Turn};
-//! use warpwise::nest::{Container, Continue, Effort, Problem, Settings, Shape, nest};
-//! use warpwise::units::Angle;
+//! use warpwise::geometry::{Outline, Point, Ring};
+//! use warpwise::nest::{Continue, Problem, SearchSettings, Shape, nest};
 //!
 //! let corners = [(0.0, 0.0), (100.0, 0.0), (0.0, 100.0)];
 //! let triangle = Ring::new(corners.map(|(x, y)| Point::new(x, y))).unwrap();
-//! let problem = Problem {
-//!     shapes: vec![Shape {
-//!         outline: Outline::solid(triangle),
-//!         turns: [0.0, 180.0].map(|turn| Turn::rotation(Angle::degrees(turn))).to_vec(),
-//!         tolerance: Angle::degrees(0.0),
-//!         demand: 2,
-//!     }],
-//!     container: Container::strip(100.0),
-//!     gap: 0.0,
-//! };
-//! let settings = Settings { effort: Effort::Quick, seed: 1, threads: 1 };
-//! let layout = nest(&problem, &settings, &|_| Continue::Yes).unwrap();
-//! assert_eq!(layout.placed.len(), 2);
-//! assert!(layout.length < 100.5);
+//! let twice = Shape::new(Outline::solid(triangle), &[0.0, 180.0], 2);
+//! let problem = Problem::strip(vec![twice], 100.0, 0.0);
+//! let layout = nest(&problem, &SearchSettings::default(), &|_| Continue::Yes).unwrap();
+//! assert_eq!(layout.placed().len(), 2);
+//! assert!(layout.length() < 100.5);
 //! ```
 
 mod budget;
 mod check;
+mod conflicts;
 mod construct;
 mod container;
 mod convex;
@@ -99,24 +92,25 @@ mod exchange;
 mod explore;
 mod fill;
 mod heats;
-mod joint;
+mod herald;
 mod measure;
+mod push;
 mod random;
 mod run;
 mod separate;
 mod shape;
 mod simplify;
-mod state;
 mod stock;
+mod strip;
 mod tilt;
 
 #[cfg(test)]
 mod tests;
 
-pub use check::{Fault, OVERLAP_SHARE, RELATIVE_SLACK, check};
+pub use check::{LayoutFault, OVERLAP_SHARE, RELATIVE_SLACK, check};
 pub use container::{Container, Extent, Forbidden};
 pub use run::nest;
-pub use stock::{StockFault, StockLayout, StockProblem, StockProgress, check_stock, nest_stock};
+pub use stock::{StockFault, StockNesting, StockProblem, StockProgress, check_stock, nest_stock};
 
 use std::sync::LazyLock;
 use std::time::{Duration, Instant};
@@ -126,6 +120,7 @@ use crate::units::Angle;
 
 /// A shape to place some number of times.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Shape {
     /// Its outline, in mm, anywhere in the plane. Other shapes may lie in its openings.
     pub outline: Outline,
@@ -138,6 +133,20 @@ pub struct Shape {
     pub demand: usize,
 }
 
+impl Shape {
+    /// `demand` times `outline`, in no turns but those by `degrees`, face up.
+    #[must_use]
+    pub fn new(outline: Outline, degrees: &[f64], demand: usize) -> Self {
+        let turn = |&degrees| Turn::rotation(Angle::degrees(degrees));
+        Self {
+            outline,
+            turns: degrees.iter().map(turn).collect(),
+            tolerance: Angle::ZERO,
+            demand,
+        }
+    }
+}
+
 /// A nesting problem.
 #[derive(Clone, Debug)]
 pub struct Problem {
@@ -147,6 +156,18 @@ pub struct Problem {
     pub container: Container,
     /// Least distance between two shapes, mm. The container's edges may be touched.
     pub gap: f64,
+}
+
+impl Problem {
+    /// `shapes` in a strip of `width` mm, at least `gap` mm apart.
+    #[must_use]
+    pub const fn strip(shapes: Vec<Shape>, width: f64, gap: f64) -> Self {
+        Self {
+            shapes,
+            container: Container::strip(width),
+            gap,
+        }
+    }
 }
 
 /// How much work to spend.
@@ -195,6 +216,7 @@ impl Effort {
 
 /// One placed shape.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Placed {
     /// Index into [`Problem::shapes`].
     pub shape: usize,
@@ -202,17 +224,40 @@ pub struct Placed {
     pub placement: Placement,
 }
 
-/// A valid layout.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Layout {
-    /// All demanded shapes, ordered by shape, then by x.
-    pub placed: Vec<Placed>,
-    /// Used length in mm: how far the rightmost shape reaches from the container's left end, which
-    /// is x = 0 except for [`Extent::Remnant`], where it is the outline's least x.
-    pub length: f64,
+impl Placed {
+    /// Its outline where it lies; `shapes` are those of the problem.
+    #[must_use]
+    pub fn outline(&self, shapes: &[Shape]) -> Outline {
+        self.placement.outline(&shapes[self.shape].outline)
+    }
 }
 
-impl Layout {
+/// A layout that was checked from the original outlines; only the engine makes one.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Nesting {
+    placed: Vec<Placed>,
+    length: f64,
+}
+
+impl Nesting {
+    const EMPTY: Self = Self {
+        placed: Vec::new(),
+        length: 0.0,
+    };
+
+    /// The placed shapes, ordered by shape, then by x.
+    #[must_use]
+    pub fn placed(&self) -> &[Placed] {
+        &self.placed
+    }
+
+    /// Used length in mm: how far the rightmost shape reaches from the container's left end, which
+    /// is x = 0 except for [`Extent::Remnant`], where it is the outline's least x.
+    #[must_use]
+    pub const fn length(&self) -> f64 {
+        self.length
+    }
+
     /// Area in mm² that the placed shapes cover.
     #[must_use]
     pub fn area(&self, shapes: &[Shape]) -> f64 {
@@ -223,6 +268,7 @@ impl Layout {
 
 /// How a search stands, told to an observer.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Progress {
     /// Length of the best layout so far, mm. The search holds it for valid; it is checked from the
     /// original outlines when the workers meet, and only then can it be handed back.
@@ -235,6 +281,7 @@ pub struct Progress {
 
 /// How much a search has done: what a bench compares.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Counts {
     /// Positions of a piece that were measured against the others.
     pub evaluations: u64,
@@ -252,7 +299,8 @@ pub enum Continue {
 }
 
 /// Why no layout is possible.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum NestError {
     /// A shape that fits the container in none of its turns.
     DoesNotFit {
@@ -266,13 +314,37 @@ pub enum NestError {
     },
 }
 
+impl std::fmt::Display for NestError {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::DoesNotFit { shape } => {
+                write!(f, "shape {shape} has no room in any of its turns")
+            }
+            Self::NoTurn { shape } => write!(f, "shape {shape} has no permitted turn"),
+        }
+    }
+}
+
+impl std::error::Error for NestError {}
+
 /// What the search needs beside the problem.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Settings {
+pub struct SearchSettings {
     /// How much work to spend.
     pub effort: Effort,
     /// Seed of all random choices.
     pub seed: u64,
     /// Threads to use; the result of a named effort does not depend on it.
     pub threads: usize,
+}
+
+impl Default for SearchSettings {
+    /// A quick search on one thread.
+    fn default() -> Self {
+        Self {
+            effort: Effort::Quick,
+            seed: 1,
+            threads: 1,
+        }
+    }
 }

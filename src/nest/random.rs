@@ -3,6 +3,8 @@
 use rand_pcg::Pcg32;
 use rand_pcg::rand_core::Rng;
 
+use crate::geometry::{Bounds, Point};
+
 /// A seeded stream of random choices.
 #[derive(Clone, Debug)]
 pub(super) struct Random(Pcg32);
@@ -26,6 +28,25 @@ impl Random {
     /// A number between `lo` and `hi`.
     pub(super) fn between(&mut self, lo: f64, hi: f64) -> f64 {
         lo + (hi - lo) * self.unit()
+    }
+
+    /// A point within `bounds`.
+    pub(super) fn within(&mut self, bounds: &Bounds) -> Point {
+        let x = self.between(bounds.min.x, bounds.max.x);
+        Point::new(x, self.between(bounds.min.y, bounds.max.y))
+    }
+
+    /// A point no further than `reach` from `at` in x and in y.
+    pub(super) fn near(&mut self, at: Point, reach: f64) -> Point {
+        let x = at.x + reach * self.signed();
+        Point::new(x, at.y + reach * self.signed())
+    }
+
+    /// A point up to twice `reach` from `at` in x and in y, the nearer the more likely.
+    pub(super) fn mostly_near(&mut self, at: Point, reach: f64) -> Point {
+        let mut either = || self.signed() + self.signed();
+        let x = at.x + reach * either();
+        Point::new(x, at.y + reach * either())
     }
 
     /// An index below `n`, which must not be zero.

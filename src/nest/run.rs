@@ -1,20 +1,21 @@
 //! Running the search: prepare, construct, let the workers search and meet, check, hand back.
 
 use std::sync::Mutex;
-use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 
 use super::budget::{Budget, N_WORKERS};
 use super::check::{self, check};
 use super::construct;
 use super::explore::Worker;
 use super::heats::Found;
+use super::herald::Herald;
 use super::measure::Measure;
 use super::random::Random;
-use super::shape::{Detail, Misfits, Scene};
-use super::state::{Poses, State};
+use super::shape::{Detail, Misfits, Movable, Scene, TurnChoice};
+use super::strip::{Pose, Poses, Strip};
 use super::tilt;
-use super::{Continue, Counts, Layout, NestError, Placed, Problem, Progress, Settings};
-use crate::geometry::{Placement, Vector};
+use super::{Continue, Counts, NestError, Nesting, Placed, Problem, Progress, SearchSettings};
+use crate::geometry::{Face, Placement, Turn, Vector, trig};
+use crate::units::Angle;
 
 /// Depths up to this share of the mean piece's size count as contact, and up to this share of the
 /// thinnest piece's thickness: touching all round, it must not lose more of its area than the
@@ -43,9 +44,9 @@ const TILT_AT: f64 = 0.8;
 /// finds room in it, see [`super::nest_stock`].
 pub fn nest(
     problem: &Problem,
-    settings: &Settings,
+    settings: &SearchSettings,
     observe: &(dyn Fn(Progress) -> Continue + Sync),
-) -> Result<Layout, NestError> {
+) -> Result<Nesting, NestError> {
     if !problem.container.is_endless() {
         return super::stock::nest_fixed(problem, settings, observe);
     }
@@ -59,14 +60,11 @@ pub(super) fn search(
     problem: &Problem,
     scene: &Scene,
     budget: Budget,
-    settings: &Settings,
+    settings: &SearchSettings,
     observe: &(dyn Fn(Progress) -> Continue + Sync),
-) -> Layout {
+) -> Nesting {
     if scene.pieces.is_empty() {
-        return Layout {
-            placed: Vec::new(),
-            length: 0.0,
-        };
+        return Nesting::EMPTY;
     }
     let measure = Measure::new(&scene.variants, Detail::Coarse, tolerance(scene));
     let order = construct::by_size(scene);
@@ -90,17 +88,27 @@ pub(super) fn shorten(
     measure: &Measure,
     start: Poses,
     whole: Budget,
-    settings: &Settings,
+    settings: &SearchSettings,
     observe: &(dyn Fn(Progress) -> Continue + Sync),
-) -> Layout {
+) -> Nesting {
     let tilts =
         problem.container.is_endless() && scene.obstacles.is_empty() && tilt::is_wanted(problem);
     let search_share = if tilts { TILT_AT } else { 1.0 };
     let (budget, rest) = whole.stages(search_share);
-    let first = State::new(scene, measure, scene.length, start);
-    let mut leader = Found::in_state(&first);
+    let first = Strip::new(scene, measure, scene.length, &start);
+    let mut leader = Found::in_strip(&first);
     let mut best = to_layout(scene, &leader.poses);
-    let shared = Shared::new(observe);
+    // What all workers had done when they last met.
+    let counts = Mutex::new(Counts::default());
+    let told = |length, done| {
+        let counts = counts.lock().map_or_else(|e| *e.into_inner(), |c| *c);
+        observe(Progress {
+            length,
+            done,
+            counts,
+        })
+    };
+    let shared = Herald::new(f64::INFINITY, f64::min, &told);
     if !shared.tell(Some(best.length), 0.0) {
         return best;
     }
@@ -119,7 +127,9 @@ pub(super) fn shorten(
                 shared.tell(found.map(|f| f.length), done * search_share)
             });
         });
-        shared.count(&workers);
+        if let Ok(mut counts) = counts.lock() {
+            *counts = count(&workers);
+        }
         shared.tell(None, until * search_share);
         for found in by_length(&workers) {
             let layout = to_layout(scene, &found.poses);
@@ -174,7 +184,7 @@ fn by_length<'w>(workers: &'w [Worker]) -> Vec<&'w Found> {
 }
 
 /// How many workers search: a fixed number under a named effort, else one for each thread.
-pub(super) fn n_workers(settings: &Settings, scene: &Scene) -> usize {
+pub(super) fn n_workers(settings: &SearchSettings, scene: &Scene) -> usize {
     /// Bytes that a worker takes for each pair of pieces, and that all may take for them.
     const OF_PAIR: usize = 8;
     const MOST: usize = 400 << 20;
@@ -207,101 +217,65 @@ pub(super) fn run_all<W: Send>(workers: &mut [W], threads: usize, work: &(dyn Fn
     });
 }
 
-/// What the workers share: the way to the observer.
-struct Shared<'a> {
-    observe: &'a (dyn Fn(Progress) -> Continue + Sync),
-    /// Shortest length told so far.
-    told: Mutex<f64>,
-    stop: AtomicBool,
-    evaluations: AtomicU64,
-    rounds: AtomicU64,
-}
-
-impl<'a> Shared<'a> {
-    fn new(observe: &'a (dyn Fn(Progress) -> Continue + Sync)) -> Self {
-        Self {
-            observe,
-            told: Mutex::new(f64::INFINITY),
-            stop: AtomicBool::new(false),
-            evaluations: AtomicU64::new(0),
-            rounds: AtomicU64::new(0),
-        }
-    }
-
-    /// Takes down what the workers have done so far.
-    fn count(&self, workers: &[Worker]) {
-        let counts = || workers.iter().map(Worker::counts);
-        let evaluations = counts().map(|c| c.evaluations).sum();
-        self.evaluations.store(evaluations, Ordering::Relaxed);
-        let rounds = counts().map(|c| c.rounds).sum();
-        self.rounds.store(rounds, Ordering::Relaxed);
-    }
-
-    fn stopped(&self) -> bool {
-        self.stop.load(Ordering::Relaxed)
-    }
-
-    /// Passes progress on; `false` once the observer wants to stop.
-    fn tell(&self, length: Option<f64>, done: f64) -> bool {
-        if self.stopped() {
-            return false;
-        }
-        let mut told = match self.told.lock() {
-            Ok(guard) => guard,
-            // Another worker's observer panicked: stop, its panic is on its way up.
-            Err(_) => return false,
-        };
-        if let Some(length) = length {
-            *told = told.min(length);
-        }
-        let progress = Progress {
-            length: *told,
-            done,
-            counts: Counts {
-                evaluations: self.evaluations.load(Ordering::Relaxed),
-                rounds: self.rounds.load(Ordering::Relaxed),
-            },
-        };
-        if (self.observe)(progress) == Continue::Stop {
-            self.stop.store(true, Ordering::Relaxed);
-            return false;
-        }
-        true
+/// What the workers have done so far.
+fn count(workers: &[Worker]) -> Counts {
+    let counts = || workers.iter().map(Worker::counts);
+    Counts {
+        evaluations: counts().map(|c| c.evaluations).sum(),
+        rounds: counts().map(|c| c.rounds).sum(),
     }
 }
 
 /// The layout in the container's frame.
-pub(super) fn to_layout(scene: &Scene, poses: &[super::state::Pose]) -> Layout {
-    let mut length: f64 = 0.0;
-    let placed: Vec<(Placed, f64)> = scene
-        .pieces
-        .iter()
-        .zip(poses)
-        .map(|(piece, pose)| {
-            let choice = &piece.choices[pose.choice];
-            let end = pose.x + scene.variants[choice.variant].net.max.x;
-            length = length.max(end);
-            let placement = Placement {
-                turn: choice.turn,
-                shift: Vector::new(pose.x, pose.y) + choice.shift + scene.origin,
-            };
-            (
-                Placed {
-                    shape: piece.shape,
-                    placement,
-                },
-                pose.x,
-            )
-        })
-        .collect();
-    in_order(placed, length)
+pub(super) fn to_layout(scene: &Scene, poses: &[Pose]) -> Nesting {
+    layout_of(scene, poses, |piece, pose, _| {
+        pose.at.x + scene.variants[piece.choices[pose.choice].variant].net.max.x
+    })
 }
 
-/// The layout of shapes that are `placed`, each with its x, by shape and then by x.
-pub(super) fn in_order(mut placed: Vec<(Placed, f64)>, length: f64) -> Layout {
+/// The layout in the container's frame, ordered by shape and then by x; `end` tells how far right a
+/// piece reaches.
+pub(super) fn layout_of(
+    scene: &Scene,
+    poses: &[Pose],
+    end: impl Fn(&Movable, &Pose, &Placement) -> f64,
+) -> Nesting {
+    let mut length: f64 = 0.0;
+    let mut placed: Vec<(Placed, f64)> = Vec::with_capacity(poses.len());
+    for (piece, pose) in scene.pieces.iter().zip(poses) {
+        let placement = placement(&piece.choices[pose.choice], pose, scene.origin);
+        length = length.max(end(piece, pose, &placement));
+        let shape = piece.shape;
+        placed.push((Placed { shape, placement }, pose.at.x));
+    }
     placed.sort_by(|a, b| a.0.shape.cmp(&b.0.shape).then(a.1.total_cmp(&b.1)));
-    Layout {
+    Nesting {
         placed: placed.into_iter().map(|(p, _)| p).collect(),
         length,
+    }
+}
+
+/// Where a shape lies whose variant lies at `pose`.
+fn placement(choice: &TurnChoice, pose: &Pose, origin: Vector) -> Placement {
+    let (turn, shift) = (choice.turn, choice.shift);
+    if pose.tilt == 0.0 {
+        return Placement {
+            turn,
+            shift: pose.shift() + shift + origin,
+        };
+    }
+    // A piece that faces down is mirrored after its turn: on the strip it turns the other way.
+    let off = Angle::degrees(match turn.face {
+        Face::Up => pose.tilt,
+        Face::Down => -pose.tilt,
+    });
+    let (sin, cos) = trig::sin_cos(Angle::degrees(pose.tilt));
+    let turned = Vector::new(shift.x * cos - shift.y * sin, shift.x * sin + shift.y * cos);
+    Placement {
+        turn: Turn {
+            angle: turn.angle + off,
+            face: turn.face,
+        },
+        shift: pose.shift() + turned + origin,
     }
 }

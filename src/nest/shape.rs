@@ -6,9 +6,8 @@ use clipper2_rust::{EndType, JoinType, inflate_paths_d};
 
 use std::sync::Arc;
 
-use super::container::shifted;
 use super::{NestError, Problem, Shape, convex, simplify};
-use crate::geometry::{Bounds, Outline, Point, Ring, Turn, Vector};
+use crate::geometry::{Bounds, Outline, Point, Ring, Turn, Vector, signed_area};
 
 /// How closely the search sees the shapes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -44,14 +43,9 @@ pub(super) const FEW_VERTICES: usize = 20;
 /// A shape in one of its turns, with the middle of its box at the origin. Shapes that look alike
 /// share variants.
 #[derive(Clone, Debug)]
-pub(super) struct Variant {
-    /// Convex parts of the grown shape, as [`Detail::Coarse`] sees it.
-    pub parts: Vec<Vec<Point>>,
-    /// Convex parts of the grown shape, as [`Detail::Fine`] sees it.
-    pub fine: Vec<Vec<Point>>,
-    /// Both for the shape not grown, which is what must keep off obstacles; `None` if that is the
-    /// same or there are none.
-    pub bare: Option<[Vec<Vec<Point>>; 2]>,
+pub(super) struct ShapeVariant {
+    /// Convex parts of the shape, in each detail.
+    parts: PartLists,
     /// Whether this is an obstacle and no shape.
     pub is_obstacle: bool,
     /// Box of the grown shape.
@@ -64,7 +58,7 @@ pub(super) struct Variant {
 
 /// One way to place a shape.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Choice {
+pub(super) struct TurnChoice {
     /// Index into [`Scene::variants`].
     pub variant: usize,
     /// The turn of the shape as given.
@@ -75,11 +69,11 @@ pub(super) struct Choice {
 
 /// One thing to place.
 #[derive(Clone, Debug)]
-pub(super) struct Piece {
+pub(super) struct Movable {
     /// Index into [`Problem::shapes`].
     pub shape: usize,
     /// The turns it may take that look different from each other and fit the container.
-    pub choices: Vec<Choice>,
+    pub choices: Vec<TurnChoice>,
     /// Its own area, mm².
     pub area: f64,
     /// Area of its convex hull, mm².
@@ -96,15 +90,15 @@ pub(super) struct Obstacle {
     /// Index into [`Scene::variants`].
     pub variant: usize,
     /// Where the variant's middle lies.
-    pub at: Vector,
+    pub at: Point,
 }
 
 /// All pieces, the variants they are placed in, and what lies still.
 #[derive(Clone, Debug)]
 pub(super) struct Scene {
-    pub pieces: Vec<Piece>,
+    pub pieces: Vec<Movable>,
     /// Those of the pieces first, those of the obstacles after them.
-    pub variants: Arc<[Variant]>,
+    pub variants: Arc<[ShapeVariant]>,
     pub obstacles: Arc<[Obstacle]>,
     /// Width of the strip, mm.
     pub width: f64,
@@ -144,7 +138,7 @@ impl Scene {
             gap: problem.gap,
             has_obstacles,
         };
-        let mut pieces: Vec<Piece> = Vec::new();
+        let mut pieces: Vec<Movable> = Vec::new();
         let mut area = 0.0;
         for (index, shape) in problem.shapes.iter().enumerate() {
             if shape.demand == 0 {
@@ -190,13 +184,13 @@ impl Scene {
 
     /// Whether the fine view differs from the coarse one.
     pub(super) fn has_fine_detail(&self) -> bool {
-        self.variants.iter().any(|v| v.parts != v.fine)
+        (self.variants.iter()).any(|v| v.parts.grown[0] != v.parts.grown[1])
     }
 }
 
 /// Collects the variants of a scene.
 struct Builder {
-    variants: Vec<Variant>,
+    variants: Vec<ShapeVariant>,
     length: f64,
     width: f64,
     gap: f64,
@@ -212,7 +206,7 @@ impl Builder {
         let parts = container.obstacles(beyond).into_iter();
         parts
             .filter_map(|part| {
-                let (variant, at) = Variant::obstacle(&part)?;
+                let (variant, at) = ShapeVariant::obstacle(&part)?;
                 self.variants.push(variant);
                 Some(Obstacle {
                     variant: self.variants.len() - 1,
@@ -222,12 +216,12 @@ impl Builder {
             .collect()
     }
 
-    fn piece(&mut self, index: usize, shape: &Shape) -> Result<Piece, NestError> {
+    fn piece(&mut self, index: usize, shape: &Shape) -> Result<Movable, NestError> {
         if shape.turns.is_empty() {
             return Err(NestError::NoTurn { shape: index });
         }
-        let mut search_parts: Option<SearchParts> = None;
-        let mut choices: Vec<Choice> = Vec::new();
+        let mut parts_as_given: Option<PartLists> = None;
+        let mut choices: Vec<TurnChoice> = Vec::new();
         for &turn in &shape.turns {
             let outline = turn.outline(&shape.outline);
             let bounds = outline.bounds();
@@ -237,28 +231,28 @@ impl Builder {
                 continue;
             }
             let centre = bounds.centre() - Point::default();
-            let outline = shifted(&outline, -centre);
+            let outline = outline.shifted(-centre);
             let known = self
                 .variants
                 .iter()
                 .position(|v| same(&v.outline, &outline));
             let variant = known.unwrap_or_else(|| {
-                let parts = search_parts.get_or_insert_with(|| {
+                let parts = parts_as_given.get_or_insert_with(|| {
                     let parts = |gap| {
                         [Detail::Coarse, Detail::Fine]
                             .map(|detail| convex::parts(&for_search(&shape.outline, gap, detail)))
                     };
-                    SearchParts {
+                    PartLists {
                         grown: parts(self.gap),
                         bare: (self.has_obstacles && self.gap > 0.0).then(|| parts(0.0)),
                     }
                 });
                 self.variants
-                    .push(Variant::new(outline, parts, turn, centre));
+                    .push(ShapeVariant::new(outline, parts, turn, centre));
                 self.variants.len() - 1
             });
             if choices.iter().all(|c| c.variant != variant) {
-                choices.push(Choice {
+                choices.push(TurnChoice {
                     variant,
                     turn,
                     shift: -centre,
@@ -268,9 +262,11 @@ impl Builder {
         let Some(first) = choices.first() else {
             return Err(NestError::DoesNotFit { shape: index });
         };
-        let corners: Vec<Point> = self.variants[first.variant].parts.concat();
-        let hull_area = convex::polygon_area(&convex::hull(&corners));
-        Ok(Piece {
+        let corners = self.variants[first.variant]
+            .parts_in(Detail::Coarse)
+            .concat();
+        let hull_area = signed_area(&convex::hull(&corners));
+        Ok(Movable {
             shape: index,
             choices,
             area: shape.outline.area(),
@@ -286,12 +282,12 @@ pub(super) fn fit_tolerance(width: f64) -> f64 {
     1e-9 * width
 }
 
-impl Variant {
+impl ShapeVariant {
     /// `outline` where it lies, neither grown nor simplified.
     #[cfg(test)]
     pub(super) fn plain(outline: Outline) -> Self {
         let parts = convex::parts(&outline);
-        let parts = SearchParts {
+        let parts = PartLists {
             grown: [parts.clone(), parts],
             bare: None,
         };
@@ -299,28 +295,32 @@ impl Variant {
         Self::new(outline, &parts, still, Vector::default())
     }
 
-    fn new(outline: Outline, parts: &SearchParts, turn: Turn, centre: Vector) -> Self {
-        let turned = |parts: &Vec<Vec<Point>>| -> Vec<Vec<Point>> {
-            (parts.iter())
-                .map(|part| {
-                    let turned: Vec<Point> = part.iter().map(|&p| turn.apply(p) - centre).collect();
-                    // The hull brings a mirrored part back to counter-clockwise.
-                    convex::hull(&turned)
-                })
-                .collect()
+    fn new(outline: Outline, parts: &PartLists, turn: Turn, centre: Vector) -> Self {
+        // The hull brings a mirrored part back to counter-clockwise.
+        let turned_part = |part: &Vec<Point>| -> Vec<Point> {
+            convex::hull(
+                &part
+                    .iter()
+                    .map(|&p| turn.apply(p) - centre)
+                    .collect::<Vec<_>>(),
+            )
         };
-        let [parts_coarse, fine] = [&parts.grown[0], &parts.grown[1]].map(turned);
-        let bare = (parts.bare.as_ref()).map(|[coarse, fine]| [turned(coarse), turned(fine)]);
+        let turned = |details: &[Vec<Vec<Point>>; 2]| {
+            details
+                .each_ref()
+                .map(|parts| parts.iter().map(turned_part).collect())
+        };
+        let parts = PartLists {
+            grown: turned(&parts.grown),
+            bare: parts.bare.as_ref().map(turned),
+        };
         let net = outline.bounds();
-        let corners = parts_coarse.iter().chain(&fine);
-        let corners = corners.chain(bare.iter().flatten().flatten()).flatten();
-        let grown = Bounds::of(corners.copied()).map_or(net, |b| b.union(&net));
+        let details = parts.grown.iter().chain(parts.bare.iter().flatten());
+        let corners = details.flatten().flatten().copied();
         Self {
-            parts: parts_coarse,
-            fine,
-            bare,
+            grown: Bounds::of(corners).map_or(net, |b| b.union(&net)),
+            parts,
             is_obstacle: false,
-            grown,
             net,
             outline,
         }
@@ -328,16 +328,17 @@ impl Variant {
 
     /// A convex obstacle with the middle of its box at the origin, and where that middle lies;
     /// `None` if it is so thin that it has no area.
-    fn obstacle(part: &[Point]) -> Option<(Self, Vector)> {
+    fn obstacle(part: &[Point]) -> Option<(Self, Point)> {
         let ring = Ring::new(part.iter().copied()).ok()?;
-        let at = ring.bounds().centre() - Point::default();
-        let outline = shifted(&Outline::solid(ring), -at);
+        let at = ring.bounds().centre();
+        let outline = Outline::solid(ring).shifted(Point::default() - at);
         let corners = convex::hull(outline.outer.points());
         Some((
             Self {
-                parts: vec![corners.clone()],
-                fine: vec![corners],
-                bare: None,
+                parts: PartLists {
+                    grown: [vec![corners.clone()], vec![corners]],
+                    bare: None,
+                },
                 is_obstacle: true,
                 grown: outline.bounds(),
                 net: outline.bounds(),
@@ -348,9 +349,13 @@ impl Variant {
     }
 }
 
-/// Convex parts of a shape as given, coarse and fine.
-struct SearchParts {
+/// Convex parts of a shape, as [`Detail::Coarse`] and as [`Detail::Fine`] sees them.
+#[derive(Clone, Debug)]
+struct PartLists {
+    /// Of the shape grown by half the gap.
     grown: [Vec<Vec<Point>>; 2],
+    /// Of the shape not grown, which is what must keep off obstacles; `None` if that is the same or
+    /// there are none.
     bare: Option<[Vec<Vec<Point>>; 2]>,
 }
 
@@ -419,7 +424,7 @@ fn grow(outline: &Outline, by: f64) -> Option<Outline> {
         let Ok(ring) = Ring::new(points.iter().copied()) else {
             continue;
         };
-        if convex::polygon_area(&points) < 0.0 {
+        if signed_area(&points) < 0.0 {
             openings.push(ring);
         } else if outer.as_ref().is_none_or(|o| o.area() < ring.area()) {
             outer = Some(ring);
@@ -463,7 +468,7 @@ fn same_ring(a: &Ring, b: &Ring) -> bool {
         .any(|k| (0..n).all(|m| near(a[m], b[(k + m) % n])))
 }
 
-impl Variant {
+impl ShapeVariant {
     /// Corners of the outer boundary of the shape itself.
     pub(super) fn rim(&self) -> &[Point] {
         self.outline.outer.points()
@@ -471,18 +476,12 @@ impl Variant {
 
     /// The convex parts in one detail.
     pub(super) fn parts_in(&self, detail: Detail) -> &[Vec<Point>] {
-        match detail {
-            Detail::Coarse => &self.parts,
-            Detail::Fine => &self.fine,
-        }
+        &self.parts.grown[detail as usize]
     }
 
-    /// The convex parts that must keep off obstacles.
-    pub(super) fn bare_in(&self, detail: Detail) -> &[Vec<Point>] {
-        match (&self.bare, detail) {
-            (Some([coarse, _]), Detail::Coarse) => coarse,
-            (Some([_, fine]), Detail::Fine) => fine,
-            (None, detail) => self.parts_in(detail),
-        }
+    /// The convex parts that must keep off obstacles, if they are not the same.
+    pub(super) fn bare_in(&self, detail: Detail) -> Option<&[Vec<Point>]> {
+        let bare = self.parts.bare.as_ref()?;
+        Some(&bare[detail as usize])
     }
 }

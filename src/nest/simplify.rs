@@ -49,7 +49,7 @@ pub(super) fn outward(outline: &Outline, give: Give) -> Outline {
 
 /// One way to lose a vertex.
 #[derive(Clone, Copy)]
-struct Step {
+struct Removal {
     at: usize,
     /// The vertex that replaces the edge from `at` to the next one; `None`: drop `at`.
     apex: Option<Point>,
@@ -62,14 +62,14 @@ fn simplify_ring(ring: &[Point], others: &[Point], give: Give) -> Vec<Point> {
     let mut points = ring.to_vec();
     // How far each edge (from this vertex to the next) may lie from the given outline.
     let mut errors = vec![0.0_f64; points.len()];
-    let mut steps: Vec<Option<Step>> = (0..points.len())
+    let mut steps: Vec<Option<Removal>> = (0..points.len())
         .map(|k| step_at(&points, &errors, k, give))
         .collect();
     while points.len() > 3 {
         let cheapest = steps
             .iter()
             .enumerate()
-            .filter_map(|(k, step)| step.map(|s| Step { at: k, ..s }))
+            .filter_map(|(k, step)| step.map(|s| Removal { at: k, ..s }))
             .min_by(|a, b| a.area.total_cmp(&b.area));
         let Some(step) = cheapest else { break };
         if !sweeps_nothing(&points, others, &step) {
@@ -104,7 +104,7 @@ fn simplify_ring(ring: &[Point], others: &[Point], give: Give) -> Vec<Point> {
     points
 }
 
-fn step_at(points: &[Point], errors: &[f64], k: usize, give: Give) -> Option<Step> {
+fn step_at(points: &[Point], errors: &[f64], k: usize, give: Give) -> Option<Removal> {
     let n = points.len();
     let (a, b, c, d) = (
         points[(k + n - 1) % n],
@@ -120,7 +120,7 @@ fn step_at(points: &[Point], errors: &[f64], k: usize, give: Give) -> Option<Ste
             return None;
         }
         let error = -turn / chord + errors[k].max(errors[(k + n - 1) % n]);
-        return (error <= give.hollows).then_some(Step {
+        return (error <= give.hollows).then_some(Removal {
             at: k,
             apex: None,
             error,
@@ -146,7 +146,7 @@ fn step_at(points: &[Point], errors: &[f64], k: usize, give: Give) -> Option<Ste
     let foot_inside = (apex - b).dot(c - b) >= 0.0 && (apex - c).dot(b - c) >= 0.0;
     let reach = apex.distance(b).min(apex.distance(c));
     let error = errors[k] + if foot_inside { far } else { reach };
-    (error <= give.bulges).then_some(Step {
+    (error <= give.bulges).then_some(Removal {
         at: k,
         apex: Some(apex),
         error,
@@ -155,7 +155,7 @@ fn step_at(points: &[Point], errors: &[f64], k: usize, give: Give) -> Option<Ste
 }
 
 /// Whether the triangle the step adds holds no other vertex.
-fn sweeps_nothing(points: &[Point], others: &[Point], step: &Step) -> bool {
+fn sweeps_nothing(points: &[Point], others: &[Point], step: &Removal) -> bool {
     let n = points.len();
     let triangle = match step.apex {
         None => [

@@ -4,19 +4,17 @@
 //! the rest of its share of the work goes into a short used length, so that much is left in one
 //! piece. A strip without end takes all that is left, by the full search.
 
-use std::sync::Mutex;
-use std::sync::atomic::{AtomicBool, Ordering};
-
 use super::budget::Budget;
-use super::check::{Fault, check_container};
+use super::check::{LayoutFault, check_container};
 use super::fill::{Filler, Filling, greedy};
+use super::herald::Herald;
 use super::measure::Measure;
 use super::random::Random;
 use super::run::{n_workers, run_all, search, shorten, to_layout, tolerance};
 use super::shape::{Detail, Misfits, Scene};
 use super::{
-    Container, Continue, Counts, Effort, Layout, NestError, Problem, Progress, Settings, Shape,
-    construct,
+    Container, Continue, Counts, Effort, NestError, Nesting, Problem, Progress, SearchSettings,
+    Shape, construct,
 };
 
 /// Shapes, and the containers to place them in.
@@ -32,15 +30,28 @@ pub struct StockProblem {
 
 /// Valid layouts of several containers.
 #[derive(Clone, Debug, PartialEq)]
-pub struct StockLayout {
+pub struct StockNesting {
+    pub(super) layouts: Vec<Nesting>,
+    pub(super) left: Vec<usize>,
+}
+
+impl StockNesting {
     /// One for each container, in the container's own frame; some may be empty.
-    pub layouts: Vec<Layout>,
+    #[must_use]
+    pub fn layouts(&self) -> &[Nesting] {
+        &self.layouts
+    }
+
     /// How many of each shape found no place.
-    pub left: Vec<usize>,
+    #[must_use]
+    pub fn left(&self) -> &[usize] {
+        &self.left
+    }
 }
 
 /// How a search over several containers stands, told to an observer.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct StockProgress {
     /// Index into [`StockProblem::containers`] of the one that is being filled. Those before it
     /// are done.
@@ -55,13 +66,14 @@ pub struct StockProgress {
 
 /// Something wrong with the layouts of several containers.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum StockFault {
     /// A fault within one container.
     In {
         /// Index into [`StockProblem::containers`].
         container: usize,
         /// The fault.
-        fault: Fault,
+        fault: LayoutFault,
     },
     /// A shape is not once for each demand either placed or left.
     Count {
@@ -78,7 +90,7 @@ pub enum StockFault {
 
 /// All faults of `found`; none if it is valid.
 #[must_use]
-pub fn check_stock(problem: &StockProblem, found: &StockLayout) -> Vec<StockFault> {
+pub fn check_stock(problem: &StockProblem, found: &StockNesting) -> Vec<StockFault> {
     let n_shapes = problem.shapes.len();
     if found.layouts.len() != problem.containers.len() || found.left.len() != n_shapes {
         return vec![StockFault::Lists];
@@ -125,34 +137,27 @@ pub fn check_stock(problem: &StockProblem, found: &StockLayout) -> Vec<StockFaul
 /// # Example
 ///
 /// ```
-/// use warpwise::geometry::{Outline, Point, Ring, Turn};
-/// use warpwise::nest::{self, Container, Continue, Effort, Shape, StockProblem};
-/// use warpwise::units::Angle;
+/// use warpwise::geometry::{Outline, Point, Ring};
+/// use warpwise::nest::{self, Container, Continue, Shape, StockProblem};
 ///
 /// let square = Ring::new([(0., 0.), (90., 0.), (90., 90.), (0., 90.)].map(|(x, y)| Point::new(x, y)));
 /// let problem = StockProblem {
-///     shapes: vec![Shape {
-///         outline: Outline::solid(square.unwrap()),
-///         turns: vec![Turn::rotation(Angle::ZERO)],
-///         tolerance: Angle::ZERO,
-///         demand: 5,
-///     }],
+///     shapes: vec![Shape::new(Outline::solid(square.unwrap()), &[0.0], 5)],
 ///     // A sheet that is at hand, then cloth to buy.
 ///     containers: vec![Container::sheet(200.0, 100.0), Container::strip(100.0)],
 ///     gap: 2.0,
 /// };
-/// let settings = nest::Settings { effort: Effort::Quick, seed: 1, threads: 1 };
-/// let found = nest::nest_stock(&problem, &settings, &|_| Continue::Yes).unwrap();
-/// assert_eq!(found.layouts[0].placed.len(), 2);
-/// assert_eq!(found.layouts[1].placed.len(), 3);
-/// assert_eq!(found.left, [0]);
+/// let found = nest::nest_stock(&problem, &Default::default(), &|_| Continue::Yes).unwrap();
+/// assert_eq!(found.layouts()[0].placed().len(), 2);
+/// assert_eq!(found.layouts()[1].placed().len(), 3);
+/// assert_eq!(found.left(), [0]);
 /// assert!(nest::check_stock(&problem, &found).is_empty());
 /// ```
 pub fn nest_stock(
     problem: &StockProblem,
-    settings: &Settings,
+    settings: &SearchSettings,
     observe: &(dyn Fn(StockProgress) -> Continue + Sync),
-) -> Result<StockLayout, NestError> {
+) -> Result<StockNesting, NestError> {
     let demanded = problem.shapes.iter().enumerate();
     if let Some((shape, _)) = demanded
         .into_iter()
@@ -177,18 +182,15 @@ pub fn nest_stock(
         };
         let span = (1.0 - done) * share;
         rest.container = container.clone();
-        let context = Context {
-            settings,
-            observe: &|area, length, part: f64| {
-                observe(StockProgress {
-                    container: index,
-                    area,
-                    length,
-                    done: done + span * part,
-                })
-            },
+        let told = |area, length, part: f64| {
+            observe(StockProgress {
+                container: index,
+                area,
+                length,
+                done: done + span * part,
+            })
         };
-        let (layout, work) = place(&rest, budget.part(share), &context)?;
+        let (layout, work) = place(&rest, budget.part(share), settings, &told)?;
         budget = budget.less(work);
         done += span;
         for placed in &layout.placed {
@@ -196,7 +198,7 @@ pub fn nest_stock(
         }
         layouts.push(layout);
     }
-    Ok(StockLayout {
+    Ok(StockNesting {
         layouts,
         left: rest.shapes.iter().map(|s| s.demand).collect(),
     })
@@ -205,23 +207,20 @@ pub fn nest_stock(
 /// All shapes in the one fixed container of `problem`; see [`super::nest`].
 pub(super) fn nest_fixed(
     problem: &Problem,
-    settings: &Settings,
+    settings: &SearchSettings,
     observe: &(dyn Fn(Progress) -> Continue + Sync),
-) -> Result<Layout, NestError> {
+) -> Result<Nesting, NestError> {
     // Refuses what cannot fit before the search starts.
     Scene::new(problem, Misfits::Refuse)?;
-    let context = Context {
-        settings,
-        observe: &|_, length, done| {
-            observe(Progress {
-                length,
-                done,
-                counts: Counts::default(),
-            })
-        },
+    let told = |_, length, done| {
+        observe(Progress {
+            length,
+            done,
+            counts: Counts::default(),
+        })
     };
     let budget = whole_budget(&problem.shapes, settings.effort);
-    let (layout, _) = place(problem, budget, &context)?;
+    let (layout, _) = place(problem, budget, settings, &told)?;
     let lacks = |shape: usize| {
         let placed = layout.placed.iter().filter(|p| p.shape == shape).count();
         placed < problem.shapes[shape].demand
@@ -256,46 +255,50 @@ const DENSE: f64 = 0.8;
 /// How often the workers meet.
 const N_MEETINGS: usize = 10;
 
-/// What placing in one container needs beside the problem.
-struct Context<'a> {
-    settings: &'a Settings,
-    /// Hears of the area and the length of the best layout so far and of the share of work done.
-    observe: &'a (dyn Fn(f64, f64, f64) -> Continue + Sync),
-}
+/// Hears of the area and the length of the best layout so far and of the share of work done.
+type Watch<'a> = dyn Fn(f64, f64, f64) -> Continue + Sync + 'a;
 
 /// Places in one container what goes in; also returns the work of each worker.
-fn place(problem: &Problem, budget: Budget, context: &Context) -> Result<(Layout, u64), NestError> {
+fn place(
+    problem: &Problem,
+    budget: Budget,
+    settings: &SearchSettings,
+    observe: &Watch<'_>,
+) -> Result<(Nesting, u64), NestError> {
     let scene = Scene::new(problem, Misfits::LeaveOut)?;
-    let nothing = Layout {
-        placed: Vec::new(),
-        length: 0.0,
-    };
     if scene.pieces.is_empty() {
-        return Ok((nothing, 0));
+        return Ok((Nesting::EMPTY, 0));
     }
     let mut within = problem.clone();
     // `before`: the share of the work that was done before this search.
     let told = |before: f64| {
-        let (observe, area) = (context.observe, scene.area);
+        let area = scene.area;
         move |p: Progress| observe(area, p.length, before + p.done * (1.0 - before))
     };
     if problem.container.is_endless() {
         demand_only(&mut within.shapes, scene.pieces.iter().map(|p| p.shape));
-        let layout = search(&within, &scene, budget, context.settings, &told(0.0));
+        let layout = search(&within, &scene, budget, settings, &told(0.0));
         return Ok((layout, 0));
     }
     let measure = Measure::new(&scene.variants, Detail::Coarse, tolerance(&scene));
-    let (mut filling, work) = fill(&scene, &measure, problem.container.area(), budget, context);
+    let (mut filling, work) = fill(
+        (&scene, &measure),
+        problem.container.area(),
+        budget,
+        settings,
+        observe,
+    );
     let (members, layout) = checked(problem, &scene, &mut filling);
     if filling.members.is_empty() {
-        return Ok((nothing, work));
+        return Ok((Nesting::EMPTY, work));
     }
     let filled = budget.spent(work);
-    if !filling.is_complete(&scene) || context.is_over(filling.area, layout.length, filled) {
+    let is_over = || observe(filling.area, layout.length, filled) == Continue::Stop;
+    if !filling.is_complete(&scene) || is_over() {
         return Ok((layout, work));
     }
     demand_only(&mut within.shapes, members.pieces.iter().map(|p| p.shape));
-    let (rest, settings) = (budget.less(work).part(1.0), context.settings);
+    let rest = budget.less(work).part(1.0);
     let layout = shorten(
         &within,
         &members,
@@ -310,7 +313,7 @@ fn place(problem: &Problem, budget: Budget, context: &Context) -> Result<(Layout
 
 /// The pieces of `filling` as a scene of their own, and their layout. Should a piece fail the
 /// check from the original outlines, it is taken out.
-fn checked(problem: &Problem, scene: &Scene, filling: &mut Filling) -> (Scene, Layout) {
+fn checked(problem: &Problem, scene: &Scene, filling: &mut Filling) -> (Scene, Nesting) {
     loop {
         let members = scene.only(&filling.members);
         let layout = to_layout(&members, &filling.poses);
@@ -328,13 +331,6 @@ fn checked(problem: &Problem, scene: &Scene, filling: &mut Filling) -> (Scene, L
     }
 }
 
-impl Context<'_> {
-    /// Passes progress on; whether the observer wants to stop.
-    fn is_over(&self, area: f64, length: f64, done: f64) -> bool {
-        (self.observe)(area, length, done) == Continue::Stop
-    }
-}
-
 /// Makes the demand for each shape the number of times it occurs in `placed`.
 fn demand_only(shapes: &mut [Shape], placed: impl Iterator<Item = usize>) {
     for shape in shapes.iter_mut() {
@@ -347,25 +343,22 @@ fn demand_only(shapes: &mut [Shape], placed: impl Iterator<Item = usize>) {
 
 /// The best filling found, and the work of each worker.
 fn fill(
-    scene: &Scene,
-    measure: &Measure,
+    (scene, measure): (&Scene, &Measure),
     capacity: f64,
     budget: Budget,
-    context: &Context,
+    settings: &SearchSettings,
+    observe: &Watch<'_>,
 ) -> (Filling, u64) {
     let mut work = 0;
     let start = greedy(scene, measure, &construct::by_size(scene), &mut work);
-    let shared = Shared {
-        context,
-        told: Mutex::new(start.area),
-        stop: AtomicBool::new(false),
-    };
-    if start.is_complete(scene) || !shared.tell(Some(&start), 0.0) {
+    let told = |area, done| observe(area, f64::INFINITY, done);
+    let shared = Herald::new(start.area, f64::max, &told);
+    if start.is_complete(scene) || !shared.tell(None, 0.0) {
         return (start, work);
     }
-    let mut workers: Vec<Filler> = (0..n_workers(context.settings, scene))
+    let mut workers: Vec<Filler> = (0..n_workers(settings, scene))
         .map(|k| {
-            let random = Random::new(context.settings.seed, k as u64);
+            let random = Random::new(settings.seed, k as u64);
             Filler::new(
                 (scene, measure),
                 capacity,
@@ -377,8 +370,10 @@ fn fill(
         .collect();
     for meeting in 1..=N_MEETINGS {
         let until = meeting as f64 / N_MEETINGS as f64;
-        run_all(&mut workers, context.settings.threads, &|worker| {
-            worker.run(until, &|found, done| shared.tell(found, done));
+        run_all(&mut workers, settings.threads, &|worker| {
+            worker.run(until, &|found, done| {
+                shared.tell(found.map(|f| f.area), done)
+            });
         });
         let leader = leader(&workers);
         if leader.is_complete(scene) || shared.stopped() {
@@ -403,38 +398,4 @@ fn leader(workers: &[Filler]) -> Filling {
         }
     }
     best.clone()
-}
-
-/// What the workers share: the way to the observer.
-struct Shared<'a> {
-    context: &'a Context<'a>,
-    /// Most area told so far.
-    told: Mutex<f64>,
-    stop: AtomicBool,
-}
-
-impl Shared<'_> {
-    fn stopped(&self) -> bool {
-        self.stop.load(Ordering::Relaxed)
-    }
-
-    /// Passes progress on; `false` once the observer wants to stop.
-    fn tell(&self, found: Option<&Filling>, done: f64) -> bool {
-        if self.stopped() {
-            return false;
-        }
-        let mut told = match self.told.lock() {
-            Ok(guard) => guard,
-            // Another worker's observer panicked: stop, its panic is on its way up.
-            Err(_) => return false,
-        };
-        if let Some(filling) = found {
-            *told = told.max(filling.area);
-        }
-        if self.context.is_over(*told, f64::INFINITY, done) {
-            self.stop.store(true, Ordering::Relaxed);
-            return false;
-        }
-        true
-    }
 }

@@ -15,30 +15,16 @@ fn rectangle(width: f64, height: f64) -> Ring {
     ring(&[(0., 0.), (width, 0.), (width, height), (0., height)])
 }
 
-fn turns(degrees: &[f64]) -> Vec<Turn> {
-    let turn = |&d| Turn::rotation(Angle::degrees(d));
-    degrees.iter().map(turn).collect()
-}
-
 fn shape(outer: Ring, demand: usize, degrees: &[f64]) -> Shape {
-    Shape {
-        outline: Outline::solid(outer),
-        turns: turns(degrees),
-        tolerance: Angle::ZERO,
-        demand,
-    }
+    Shape::new(Outline::solid(outer), degrees, demand)
 }
 
 fn strip(width: f64, gap: f64, shapes: Vec<Shape>) -> Problem {
-    Problem {
-        shapes,
-        container: Container::strip(width),
-        gap,
-    }
+    Problem::strip(shapes, width, gap)
 }
 
-fn solve(problem: &Problem, effort: Effort, threads: usize) -> Layout {
-    let settings = Settings {
+fn solve(problem: &Problem, effort: Effort, threads: usize) -> Nesting {
+    let settings = SearchSettings {
         effort,
         seed: 7,
         threads,
@@ -121,7 +107,7 @@ fn a_turned_over_piece_interlocks() {
 #[test]
 fn the_observer_hears_of_a_valid_layout_at_once_and_can_stop() {
     let problem = strip(50.0, 1.0, vec![shape(rectangle(9., 7.), 30, &[0., 90.])]);
-    let settings = Settings {
+    let settings = SearchSettings {
         effort: Effort::Seconds(60.0),
         seed: 1,
         threads: 2,
@@ -139,7 +125,7 @@ fn the_observer_hears_of_a_valid_layout_at_once_and_can_stop() {
 #[test]
 fn what_cannot_be_placed_is_an_error() {
     let wide = strip(10.0, 0.0, vec![shape(rectangle(5., 11.), 1, &[0.])]);
-    let settings = Settings {
+    let settings = SearchSettings {
         effort: Effort::Quick,
         seed: 1,
         threads: 1,
@@ -239,7 +225,7 @@ fn the_check_finds_each_kind_of_fault() {
         },
     };
     let faults = |placed: &[Placed]| {
-        let layout = Layout {
+        let layout = Nesting {
             placed: placed.to_vec(),
             length: 30.0,
         };
@@ -248,23 +234,23 @@ fn the_check_finds_each_kind_of_fault() {
     assert_eq!(faults(&[at(0., 0., 0.), at(11., 0., 0.)]), vec![]);
     assert!(matches!(
         faults(&[at(0., 0., 0.)])[..],
-        [Fault::Count { placed: 1, .. }]
+        [LayoutFault::Count { placed: 1, .. }]
     ));
     assert!(matches!(
         faults(&[at(0., 0., 0.), at(10.5, 0., 0.)])[..],
-        [Fault::TooNear { .. }]
+        [LayoutFault::TooNear { .. }]
     ));
     assert!(matches!(
         faults(&[at(0., 0., 0.), at(9.0, 0., 0.)])[..],
-        [Fault::Overlap { .. }]
+        [LayoutFault::Overlap { .. }]
     ));
     assert!(matches!(
         faults(&[at(0., 0., 0.), at(15., 10.5, 0.)])[..],
-        [Fault::Outside { placed: 1, .. }]
+        [LayoutFault::Outside { placed: 1, .. }]
     ));
     assert!(matches!(
         faults(&[at(0., 0., 0.), at(21., 0., 90.)])[..],
-        [Fault::Turn { placed: 1 }]
+        [LayoutFault::Turn { placed: 1 }]
     ));
 }
 
@@ -297,12 +283,7 @@ fn any_shape() -> impl Strategy<Value = Option<Shape>> {
                     .into_iter()
                     .collect(),
             };
-            Some(Shape {
-                outline,
-                turns: turns(&degrees),
-                tolerance: Angle::ZERO,
-                demand,
-            })
+            Some(Shape::new(outline, &degrees, demand))
         })
 }
 
@@ -315,7 +296,7 @@ proptest! {
         gap in prop_oneof![Just(0.0), 0.01..3.0],
     ) {
         let problem = strip(70.0, gap, shapes.into_iter().flatten().collect());
-        let settings = Settings { effort: BRIEF, seed: 3, threads: 1 };
+        let settings = SearchSettings { effort: BRIEF, seed: 3, threads: 1 };
         let layout = nest(&problem, &settings, &|_| Continue::Yes).unwrap();
         prop_assert_eq!(check(&problem, &layout), vec![]);
     }
@@ -339,7 +320,7 @@ proptest! {
             }
         }
         let problem = strip(70.0, gap, shapes);
-        let settings = Settings { effort: Effort::Seconds(0.3), seed: 3, threads: 1 };
+        let settings = SearchSettings { effort: Effort::Seconds(0.3), seed: 3, threads: 1 };
         let told = std::sync::Mutex::new(f64::INFINITY);
         let layout = nest(&problem, &settings, &|progress| {
             *told.lock().unwrap() = progress.length;

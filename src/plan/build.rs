@@ -78,7 +78,7 @@ pub fn build(
     let mut stock_left = Vec::new();
     let mut before = 0.0;
     for (index, ((cloth, pieces), share)) in by_cloth.iter().zip(shares).enumerate() {
-        let settings = nest::Settings {
+        let settings = nest::SearchSettings {
             effort: match settings.effort {
                 Effort::Seconds(all) => Effort::Seconds(all * share),
                 Effort::Clocked(all, clock) => Effort::Clocked(all * share, clock),
@@ -184,13 +184,13 @@ fn lay_out_cloth(
     job: &Job,
     cloth: &Cloth,
     kinds: &[Kind<'_>],
-    settings: &nest::Settings,
+    settings: &nest::SearchSettings,
     told: &Told<'_>,
 ) -> Result<LaidOut, NestError> {
     let shapes = Kind::shapes(kinds);
     let choice = offers::choose(cloth, &shapes, settings, told)?;
     let cloth = &choice.cloth;
-    let settings = nest::Settings {
+    let settings = nest::SearchSettings {
         effort: choice.effort,
         ..*settings
     };

@@ -2,7 +2,7 @@
 //! same for all of them, so one look at every half-plane serves them all.
 
 use super::part::{BLOCK, n_blocks};
-use super::{Measure, Part, Recent, cost, least};
+use super::{ConvexPart, Measure, Recent, cost, least};
 use crate::geometry::Vector;
 use wide::{CmpLe, f32x8};
 
@@ -18,14 +18,14 @@ pub(in super::super) struct Steps {
 
 impl Steps {
     /// The steps that `step` gives for each lane.
-    pub(in super::super) fn to(mut step: impl FnMut(usize) -> (f64, f64)) -> Self {
+    pub(in super::super) fn to(mut step: impl FnMut(usize) -> Vector) -> Self {
         let mut steps = Self {
             x: [0.0; LANES],
             y: [0.0; LANES],
         };
         for lane in 0..LANES {
-            let (x, y) = step(lane);
-            (steps.x[lane], steps.y[lane]) = (x as f32, y as f32);
+            let step = step(lane);
+            (steps.x[lane], steps.y[lane]) = (step.x as f32, step.y as f32);
         }
         steps
     }
@@ -87,7 +87,13 @@ impl Measure {
 
     /// Brings `depths` down to the least of the half-planes of `part` with `offsets`.
     #[inline]
-    fn lower(&self, part: &Part, offsets: &[[f32; BLOCK]], at: &Steps, depths: &mut [f32; LANES]) {
+    fn lower(
+        &self,
+        part: &ConvexPart,
+        offsets: &[[f32; BLOCK]],
+        at: &Steps,
+        depths: &mut [f32; LANES],
+    ) {
         let (x, y) = (f32x8::from(at.x), f32x8::from(at.y));
         let mut low = f32x8::from(*depths);
         for (n, c) in self.normals_of(part).iter().zip(offsets) {
@@ -105,11 +111,11 @@ mod tests {
     use super::*;
     use crate::geometry::{Outline, Point, Ring};
     use crate::nest::random::Random;
-    use crate::nest::shape::{Detail, Variant};
+    use crate::nest::shape::{Detail, ShapeVariant};
 
-    fn variant(corners: &[(f64, f64)]) -> Variant {
+    fn variant(corners: &[(f64, f64)]) -> ShapeVariant {
         let corners = corners.iter().map(|&(x, y)| Point::new(x, y));
-        Variant::plain(Outline::solid(Ring::new(corners).unwrap()))
+        ShapeVariant::plain(Outline::solid(Ring::new(corners).unwrap()))
     }
 
     #[test]
@@ -129,7 +135,10 @@ mod tests {
         for _ in 0..2000 {
             let (a, b) = (random.below(3), random.below(3));
             let by = Vector::new(8.0 * random.signed(), 8.0 * random.signed());
-            let steps = Steps::to(|_| (2.0 * random.signed(), 2.0 * random.signed()));
+            let steps = Steps::to(|_| {
+                let x = 2.0 * random.signed();
+                Vector::new(x, 2.0 * random.signed())
+            });
             let work = &mut 0;
             let sums = measure.losses_around((a, b), by, &steps, recent, work);
             for (lane, sum) in sums.into_iter().enumerate() {

@@ -18,11 +18,12 @@ mod recent;
 mod spans;
 
 pub(super) use around::{LANES, Steps};
+pub(super) use part::{edges, farthest};
 pub(super) use recent::Recent;
 
-use super::shape::{Detail, Variant};
+use super::shape::{Detail, ShapeVariant};
 use crate::geometry::{Point, Vector, signed_area};
-use part::{BLOCK, Edge, Normals, Part, edges, farther, farthest, n_blocks, support};
+use part::{BLOCK, ConvexPart, HalfPlane, Normals, farther, n_blocks, support};
 use wide::{CmpLt, f32x4};
 
 /// Depths of all pairs of variants.
@@ -32,13 +33,13 @@ pub(super) struct Measure {
     variants: Vec<[(u32, u32); 2]>,
     /// First variant that is an obstacle.
     first_obstacle: usize,
-    parts: Vec<Part>,
+    parts: Vec<ConvexPart>,
     normals: Vec<Normals>,
     /// The same in double precision, [`BLOCK`] for each block of each part, rest unused.
     exact_normals: Vec<Vector>,
     vertices: Vec<Point>,
     /// The edge from each vertex to the next.
-    edges: Vec<Edge>,
+    edges: Vec<HalfPlane>,
     /// First of the part pairs of the variants a ≤ b, at a·n + b.
     pairs: Vec<u32>,
     /// First block of offsets of each part pair.
@@ -82,7 +83,7 @@ pub(super) mod cost {
 
 impl Measure {
     /// Tables for all pairs of `variants`.
-    pub(super) fn new(variants: &[Variant], detail: Detail, tolerance: f64) -> Self {
+    pub(super) fn new(variants: &[ShapeVariant], detail: Detail, tolerance: f64) -> Self {
         let n = variants.len();
         let reach = variants
             .iter()
@@ -106,10 +107,8 @@ impl Measure {
         };
         for variant in variants {
             let range = measure.add_parts(variant.parts_in(detail));
-            let bare = match &variant.bare {
-                Some(_) => measure.add_parts(variant.bare_in(detail)),
-                None => range,
-            };
+            let bare = variant.bare_in(detail);
+            let bare = bare.map_or(range, |parts| measure.add_parts(parts));
             measure.variants.push([range, bare]);
         }
         measure.is_tabled = measure.table_size() <= MOST_BLOCKS;
@@ -169,7 +168,7 @@ impl Measure {
         self.edges.extend(&edges);
         let reach = [(1., 0.), (-1., 0.), (0., 1.), (0., -1.)]
             .map(|(x, y)| support(corners, Vector::new(x, y)) as f32 + self.doubt);
-        self.parts.push(Part {
+        self.parts.push(ConvexPart {
             reach,
             normals: (first, self.normals.len() as u32),
             vertices: (first_vertex, self.vertices.len() as u32),
@@ -204,7 +203,7 @@ impl Measure {
     }
 
     #[inline]
-    fn normals_of(&self, part: &Part) -> &[Normals] {
+    fn normals_of(&self, part: &ConvexPart) -> &[Normals] {
         &self.normals[part.normals.0 as usize..part.normals.1 as usize]
     }
 
@@ -224,7 +223,7 @@ impl Measure {
         (a, b): (usize, usize),
         (dx, dy): (f32, f32),
         recent: &mut Recent,
-        mut visit: impl FnMut(&Part, &Part, &[[f32; BLOCK]], f32) -> bool,
+        mut visit: impl FnMut(&ConvexPart, &ConvexPart, &[[f32; BLOCK]], f32) -> bool,
     ) -> u64 {
         let mut spent = cost::PAIR;
         spent += self.meeting((a, b), [dx, dx, dy, dy], recent, |p, q, offsets, spent| {
@@ -244,7 +243,7 @@ impl Measure {
         (a, b): (usize, usize),
         range: [f32; 4],
         recent: &mut Recent,
-        mut visit: impl FnMut(&Part, &Part, &[[f32; BLOCK]], &mut u64) -> bool,
+        mut visit: impl FnMut(&ConvexPart, &ConvexPart, &[[f32; BLOCK]], &mut u64) -> bool,
     ) -> u64 {
         let (first, second) = (self.first_parts(a, b), self.parts_of(b));
         let mut pair = self.first_pair(a, b);
@@ -288,7 +287,7 @@ impl Measure {
 
     /// Adds the offsets of the half-planes of p and q in the order of their normals, those of p
     /// first.
-    fn find_offsets(&self, p: &Part, q: &Part, into: &mut Vec<[f32; BLOCK]>) {
+    fn find_offsets(&self, p: &ConvexPart, q: &ConvexPart, into: &mut Vec<[f32; BLOCK]>) {
         let first = into.len();
         into.resize(first + n_blocks(p) + n_blocks(q), [f32::INFINITY; BLOCK]);
         let into = &mut into[first..];
@@ -302,7 +301,14 @@ impl Measure {
 
     /// Depth in single precision; once it is clear that there is none, some negative value.
     #[inline]
-    fn depth(&self, p: &Part, q: &Part, offsets: &[[f32; BLOCK]], dx: f32, dy: f32) -> f32 {
+    fn depth(
+        &self,
+        p: &ConvexPart,
+        q: &ConvexPart,
+        offsets: &[[f32; BLOCK]],
+        dx: f32,
+        dy: f32,
+    ) -> f32 {
         let (of_p, of_q) = offsets.split_at(n_blocks(p));
         let far = f32x4::splat(-self.doubt);
         let mut low = f32x4::splat(f32::INFINITY);
@@ -388,8 +394,8 @@ impl Measure {
     /// The normal of the half-plane that gives the depth of two parts with `offsets`.
     fn way_out(
         &self,
-        p: &Part,
-        q: &Part,
+        p: &ConvexPart,
+        q: &ConvexPart,
         offsets: &[[f32; BLOCK]],
         (dx, dy): (f32, f32),
     ) -> Vector {
@@ -412,7 +418,12 @@ impl Measure {
     /// Calls `visit` with the outward normal n and the offset c, in double precision, of every
     /// half-plane n·d < c of the displacements at which q overlaps p, until it answers `false`.
     #[inline]
-    fn each_half_plane(&self, p: &Part, q: &Part, mut visit: impl FnMut(Vector, f64) -> bool) {
+    fn each_half_plane(
+        &self,
+        p: &ConvexPart,
+        q: &ConvexPart,
+        mut visit: impl FnMut(Vector, f64) -> bool,
+    ) {
         self.each_edge(p, q, |edge, reach, sign| {
             visit(edge.normal * sign, edge.offset + reach)
         });
@@ -422,8 +433,13 @@ impl Measure {
     /// reaches against its normal, and 1 for an edge of p, −1 for one of q, until it answers
     /// `false`.
     #[inline]
-    fn each_edge(&self, p: &Part, q: &Part, mut visit: impl FnMut(&Edge, f64, f64) -> bool) {
-        let of = |part: &Part| part.vertices.0 as usize..part.vertices.1 as usize;
+    fn each_edge(
+        &self,
+        p: &ConvexPart,
+        q: &ConvexPart,
+        mut visit: impl FnMut(&HalfPlane, f64, f64) -> bool,
+    ) {
+        let of = |part: &ConvexPart| part.vertices.0 as usize..part.vertices.1 as usize;
         for (own, other, sign) in [(p, q, 1.0), (q, p, -1.0)] {
             let corners = &self.vertices[of(other)];
             // As the normal goes round, so does the other part's corner that reaches farthest.
@@ -444,7 +460,7 @@ impl Measure {
 
     /// Depth in double precision, zero for contact, and the way out for `q`.
     #[cold]
-    fn exact_depth(&self, p: &Part, q: &Part, by: Vector) -> (f64, Vector) {
+    fn exact_depth(&self, p: &ConvexPart, q: &ConvexPart, by: Vector) -> (f64, Vector) {
         let mut least = (f64::INFINITY, Vector::default());
         self.each_half_plane(p, q, |normal, reach| {
             let depth = reach - normal.dot(by);
@@ -472,11 +488,11 @@ mod tests {
     use super::*;
     use crate::geometry::Outline;
 
-    pub(super) fn square(side: f64) -> Variant {
+    pub(super) fn square(side: f64) -> ShapeVariant {
         let h = side / 2.0;
         let corners = [(-h, -h), (h, -h), (h, h), (-h, h)].map(|(x, y)| Point::new(x, y));
         let ring = crate::geometry::Ring::new(corners).unwrap();
-        Variant::plain(Outline::solid(ring))
+        ShapeVariant::plain(Outline::solid(ring))
     }
 
     #[test]

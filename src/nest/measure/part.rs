@@ -14,7 +14,7 @@ pub(super) struct Normals {
 
 /// An edge of a part, as the half-plane on whose border it lies.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Edge {
+pub(in super::super) struct HalfPlane {
     /// Outward unit normal, zero for an edge without length.
     pub normal: Vector,
     pub offset: f64,
@@ -24,7 +24,7 @@ pub(super) struct Edge {
 
 /// One convex part of one variant.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Part {
+pub(super) struct ConvexPart {
     /// Box, rounded outward: bounds of x, −x, y and −y.
     pub reach: [f32; 4],
     /// Range of its blocks of normals.
@@ -35,12 +35,12 @@ pub(super) struct Part {
 
 /// Blocks of half-planes that a part brings into a pair.
 #[inline]
-pub(super) fn n_blocks(part: &Part) -> usize {
+pub(super) fn n_blocks(part: &ConvexPart) -> usize {
     (part.normals.1 - part.normals.0) as usize
 }
 
 /// The corner that reaches farthest in the direction of `normal`.
-pub(super) fn farthest(corners: &[Point], normal: Vector) -> usize {
+pub(in super::super) fn farthest(corners: &[Point], normal: Vector) -> usize {
     let mut best = (0, f64::NEG_INFINITY);
     for (k, corner) in corners.iter().enumerate() {
         let reach = normal.x * corner.x + normal.y * corner.y;
@@ -77,7 +77,7 @@ pub(super) fn support(points: &[Point], normal: Vector) -> f64 {
 
 /// The edges of a counter-clockwise polygon, one from each corner. Their places are such that any
 /// few in a row point in very different directions: what separates two parts is then found early.
-pub(super) fn edges(corners: &[Point]) -> Vec<Edge> {
+pub(in super::super) fn edges(corners: &[Point]) -> Vec<HalfPlane> {
     let stride = corners.len().div_ceil(BLOCK);
     // Of the BLOCK runs of `stride` edges, some of the last may be shorter or empty.
     let place = |k: usize| {
@@ -96,7 +96,7 @@ pub(super) fn edges(corners: &[Point]) -> Vec<Edge> {
             } else {
                 Vector::default()
             };
-            Edge {
+            HalfPlane {
                 normal,
                 offset: normal.dot(corners[k] - Point::default()),
                 place: place(k) as u32,

@@ -10,11 +10,11 @@ const N_SLOTS: usize = 1 << 15;
 /// Blocks of offsets of the part pairs met last, each pair in the one slot that it can have.
 #[derive(Clone, Debug, Default)]
 pub(in super::super) struct Recent {
-    slots: Vec<Slot>,
+    slots: Vec<RecentPair>,
 }
 
 #[derive(Clone, Debug)]
-struct Slot {
+struct RecentPair {
     pair: (usize, usize),
     offsets: Vec<[f32; BLOCK]>,
 }
@@ -28,7 +28,7 @@ impl Recent {
         fill: impl FnOnce(&mut Vec<[f32; BLOCK]>),
     ) -> (&[[f32; BLOCK]], bool) {
         if self.slots.is_empty() {
-            let nobody = || Slot {
+            let nobody = || RecentPair {
                 pair: (usize::MAX, usize::MAX),
                 offsets: Vec::new(),
             };

@@ -1,7 +1,7 @@
 //! Where along a line a piece may not lie because of another.
 
 use super::part::BLOCK;
-use super::{Measure, Part, cost};
+use super::{ConvexPart, Measure, cost};
 
 impl Measure {
     /// Adds to `spans` the intervals of x in which `b`, at `(x, y)` from `a`, overlaps it or comes
@@ -13,109 +13,112 @@ impl Measure {
         y: f64,
         spans: &mut Vec<(f64, f64)>,
     ) {
-        let (a, b, y, sign) = if a <= b {
-            (a, b, y, 1.0)
-        } else {
-            (b, a, -y, -1.0)
-        };
-        let mut pair = self.first_pair(a, b);
-        for p in &self.parts[self.first_parts(a, b)] {
-            for q in &self.parts[self.parts_of(b)] {
-                let near = f64::from(p.reach[2] + q.reach[3]) > y
-                    && f64::from(p.reach[3] + q.reach[2]) > -y;
-                let at = pair;
-                pair += 1;
-                if !near {
-                    continue;
-                }
-                let (lo, hi) = if self.is_tabled {
-                    self.span(p, q, self.starts[at] as usize, y)
-                } else {
-                    // A little more than needed, and quick: the boxes of the parts.
-                    let r = [p.reach[0] + q.reach[1], p.reach[1] + q.reach[0]].map(f64::from);
-                    (-r[1], r[0])
-                };
-                if lo < hi {
-                    spans.push(if sign > 0.0 { (lo, hi) } else { (-hi, -lo) });
-                }
+        self.each_span((a, b), y, spans, |p, q, pair, y| {
+            if self.is_tabled {
+                self.span(p, q, self.starts[pair] as usize, y)
+            } else {
+                // A little more than needed, and quick: the boxes of the parts.
+                let r = [p.reach[0] + q.reach[1], p.reach[1] + q.reach[0]].map(f64::from);
+                (-r[1], r[0])
             }
-        }
+        });
     }
 
     /// Adds to `spans` the intervals of x in which `b`, at `(x, y)` from `a`, overlaps it by more
     /// than contact. Slower than [`Measure::forbidden`], and leaves no hair's breadth.
     pub(in super::super) fn forbidden_exactly(
         &self,
-        (a, b): (usize, usize),
+        pair: (usize, usize),
         y: f64,
         spans: &mut Vec<(f64, f64)>,
         work: &mut u64,
     ) {
-        let (a, b, y, sign) = if a <= b {
-            (a, b, y, 1.0)
-        } else {
-            (b, a, -y, -1.0)
-        };
-        for p in &self.parts[self.first_parts(a, b)] {
-            for q in &self.parts[self.parts_of(b)] {
-                *work += cost::BOX;
-                let near = f64::from(p.reach[2] + q.reach[3]) > y
+        let n_pairs = self.each_span(pair, y, spans, |p, q, _, y| {
+            *work += cost::DIRECT;
+            self.exact_span(p, q, y)
+        });
+        *work += cost::BOX * n_pairs as u64;
+    }
+
+    /// Adds to `spans` those that `span` answers for each pair of parts of `a` and `b` whose boxes
+    /// meet on some line, given the parts, the number of their pair and the line. Returns the number
+    /// of pairs of parts.
+    fn each_span(
+        &self,
+        (a, b): (usize, usize),
+        y: f64,
+        spans: &mut Vec<(f64, f64)>,
+        mut span: impl FnMut(&ConvexPart, &ConvexPart, usize, f64) -> (f64, f64),
+    ) -> usize {
+        let is_swapped = a > b;
+        let (a, b, y) = if is_swapped { (b, a, -y) } else { (a, b, y) };
+        let (first, second) = (
+            &self.parts[self.first_parts(a, b)],
+            &self.parts[self.parts_of(b)],
+        );
+        let mut pair = self.first_pair(a, b);
+        for p in first {
+            for q in second {
+                let is_near = f64::from(p.reach[2] + q.reach[3]) > y
                     && f64::from(p.reach[3] + q.reach[2]) > -y;
-                if !near {
-                    continue;
+                if is_near {
+                    let (lo, hi) = span(p, q, pair, y);
+                    if lo < hi {
+                        spans.push(if is_swapped { (-hi, -lo) } else { (lo, hi) });
+                    }
                 }
-                *work += cost::DIRECT;
-                let (lo, hi) = self.exact_span(p, q, y);
-                if lo < hi {
-                    spans.push(if sign > 0.0 { (lo, hi) } else { (-hi, -lo) });
-                }
+                pair += 1;
             }
         }
+        first.len() * second.len()
     }
 
     /// The interval of x in which q, at `(x, y)` from p, overlaps it by more than half of what
     /// counts as contact.
-    fn exact_span(&self, p: &Part, q: &Part, y: f64) -> (f64, f64) {
-        let (mut lo, mut hi) = (f64::NEG_INFINITY, f64::INFINITY);
+    fn exact_span(&self, p: &ConvexPart, q: &ConvexPart, y: f64) -> (f64, f64) {
+        let mut span = EVERYWHERE;
         self.each_half_plane(p, q, |normal, reach| {
-            let rest = reach - 0.5 * self.tolerance - normal.y * y;
-            if normal.x > 0.0 {
-                hi = hi.min(rest / normal.x);
-            } else if normal.x < 0.0 {
-                lo = lo.max(rest / normal.x);
-            } else if rest <= 0.0 {
-                (lo, hi) = (0.0, 0.0);
-                return false;
-            }
-            true
+            narrow(
+                &mut span,
+                normal.x,
+                reach - 0.5 * self.tolerance - normal.y * y,
+            )
         });
-        (lo, hi)
+        span
     }
 
     /// The interval of x in which q, at `(x, y)` from p, overlaps it; empty ones have lo ≥ hi.
-    fn span(&self, p: &Part, q: &Part, start: usize, y: f64) -> (f64, f64) {
-        let (mut lo, mut hi) = (f64::NEG_INFINITY, f64::INFINITY);
-        let mut at = start;
+    fn span(&self, p: &ConvexPart, q: &ConvexPart, start: usize, y: f64) -> (f64, f64) {
+        let mut span = EVERYWHERE;
+        let mut offsets = self.offsets[start..].iter();
         for (part, sign) in [(p, 1.0), (q, -1.0)] {
-            for n in self.normals_of(part) {
+            for (n, offsets) in self.normals_of(part).iter().zip(&mut offsets) {
                 for k in 0..BLOCK {
                     let (nx, ny) = (sign * f64::from(n.x[k]), sign * f64::from(n.y[k]));
-                    let rest = f64::from(self.offsets[at][k] + self.doubt) - ny * y;
-                    if nx > 0.0 {
-                        hi = hi.min(rest / nx);
-                    } else if nx < 0.0 {
-                        lo = lo.max(rest / nx);
-                    } else if rest <= 0.0 {
-                        return (0.0, 0.0);
+                    if !narrow(&mut span, nx, f64::from(offsets[k] + self.doubt) - ny * y) {
+                        return span;
                     }
                 }
-                at += 1;
             }
         }
-        (lo, hi)
+        span
     }
 }
 
+const EVERYWHERE: (f64, f64) = (f64::NEG_INFINITY, f64::INFINITY);
+
+/// Narrows `span` to where nx·x < rest; `false` if that is nowhere.
+fn narrow(span: &mut (f64, f64), nx: f64, rest: f64) -> bool {
+    if nx > 0.0 {
+        span.1 = span.1.min(rest / nx);
+    } else if nx < 0.0 {
+        span.0 = span.0.max(rest / nx);
+    } else if rest <= 0.0 {
+        *span = (0.0, 0.0);
+        return false;
+    }
+    true
+}
 #[cfg(test)]
 mod tests {
     use super::super::tests::square;

@@ -3,8 +3,8 @@
 use super::*;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
-fn solve_stock(problem: &StockProblem, effort: Effort) -> StockLayout {
-    let settings = Settings {
+fn solve_stock(problem: &StockProblem, effort: Effort) -> StockNesting {
+    let settings = SearchSettings {
         effort,
         seed: 7,
         threads: 2,
@@ -185,7 +185,7 @@ fn stock_comes_before_new_cloth_and_all_pieces_are_placed_once() {
     let small = 12. * 375. + 10. * 300.;
     assert!(used(0) + used(1) > small - 1e-6, "{}", used(1));
     // The same on one thread.
-    let settings = Settings {
+    let settings = SearchSettings {
         effort: Effort::Quick,
         seed: 7,
         threads: 1,
@@ -214,7 +214,7 @@ fn stopping_at_any_time_leaves_a_valid_result() {
         Container::strip(70.0),
     ];
     let problem = stock(containers, 1.0, shapes);
-    let settings = Settings {
+    let settings = SearchSettings {
         effort: Effort::Seconds(0.3),
         seed: 1,
         threads: 2,
@@ -242,7 +242,7 @@ fn nest_places_all_in_a_fixed_container_or_says_what_has_no_room() {
         gap: 0.0,
     };
     assert_eq!(solve(&problem(4), Effort::Quick, 1).placed.len(), 4);
-    let settings = Settings {
+    let settings = SearchSettings {
         effort: Effort::Seconds(0.1),
         seed: 1,
         threads: 1,
@@ -346,7 +346,7 @@ fn the_check_finds_what_lies_off_a_remnant_or_on_a_flaw() {
         }];
         check(
             &problem,
-            &Layout {
+            &Nesting {
                 placed,
                 length: 100.0,
             },
@@ -355,14 +355,29 @@ fn the_check_finds_what_lies_off_a_remnant_or_on_a_flaw() {
     // Touching edges, and the opening, is fine.
     assert_eq!(faults(30., 70.), vec![]);
     assert_eq!(faults(25., 15.), vec![]);
-    assert!(matches!(faults(30.1, 70.)[..], [Fault::OffRemnant { .. }]));
-    assert!(matches!(faults(50., 50.)[..], [Fault::OffRemnant { .. }]));
-    assert!(matches!(faults(15., 15.)[..], [Fault::OffRemnant { .. }]));
-    assert!(matches!(faults(30., 75.)[..], [Fault::Outside { .. }, ..]));
-    assert!(matches!(faults(85., 5.)[..], [Fault::OnForbidden { .. }]));
+    assert!(matches!(
+        faults(30.1, 70.)[..],
+        [LayoutFault::OffRemnant { .. }]
+    ));
+    assert!(matches!(
+        faults(50., 50.)[..],
+        [LayoutFault::OffRemnant { .. }]
+    ));
+    assert!(matches!(
+        faults(15., 15.)[..],
+        [LayoutFault::OffRemnant { .. }]
+    ));
+    assert!(matches!(
+        faults(30., 75.)[..],
+        [LayoutFault::Outside { .. }, ..]
+    ));
+    assert!(matches!(
+        faults(85., 5.)[..],
+        [LayoutFault::OnForbidden { .. }]
+    ));
     assert!(matches!(
         faults(80., 11.)[..],
-        [Fault::NearForbidden { .. }]
+        [LayoutFault::NearForbidden { .. }]
     ));
     assert_eq!(faults(80., 12.), vec![]);
 }
@@ -415,7 +430,7 @@ proptest! {
         strip.forbidden = flaw.map(|f| f.forbidden).unwrap_or_default();
         containers.push(strip);
         let problem = stock(containers, gap, shapes.into_iter().flatten().collect());
-        let settings = Settings { effort: Effort::Seconds(0.1), seed: 3, threads: 1 };
+        let settings = SearchSettings { effort: Effort::Seconds(0.1), seed: 3, threads: 1 };
         let found = nest_stock(&problem, &settings, &|_| Continue::Yes).unwrap();
         prop_assert_eq!(check_stock(&problem, &found), vec![]);
         prop_assert!(found.left.iter().all(|&n| n == 0));

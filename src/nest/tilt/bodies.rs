@@ -3,9 +3,11 @@
 //! Angles are free here, so there are no tables: two convex parts are told apart by a separating
 //! axis, found from their turned corners.
 
-use super::super::convex;
-use super::super::shape::{Detail, Scene, Variant, fit_tolerance};
 use crate::geometry::{Bounds, Point, Vector, trig};
+use crate::nest::convex;
+use crate::nest::measure::{edges, farthest};
+use crate::nest::shape::{Detail, Scene, ShapeVariant, fit_tolerance};
+use crate::nest::strip::{Pose, Poses};
 use crate::units::Angle;
 
 /// Costs in units of about a nanosecond, as budgets count them: a pair of pieces, a pair of boxes of
@@ -18,17 +20,6 @@ mod cost {
     pub(super) const CENTRE: u64 = 300;
     pub(super) const TURNED: u64 = 4;
     pub(super) const CORNER: u64 = 1;
-}
-
-/// Where a piece lies: its choice of turn, how far it is turned off it, and its middle.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(in super::super) struct Lie {
-    /// Index into the piece's choices.
-    pub choice: usize,
-    /// Turned by this many degrees on the strip, counter-clockwise.
-    pub tilt: f64,
-    /// Position of the variant's origin.
-    pub at: Point,
 }
 
 /// A variant, not turned.
@@ -53,7 +44,7 @@ struct Solid {
 /// A piece as it lies; all corners are about its origin.
 #[derive(Clone, Debug)]
 struct Body {
-    lie: Lie,
+    pose: Pose,
     /// Index of its solid, which is that of its variant.
     solid: usize,
     /// Most degrees off, to either side.
@@ -95,14 +86,14 @@ pub(super) struct Bodies<'a> {
 }
 
 impl<'a> Bodies<'a> {
-    /// The pieces of `scene` as `lies` says; `limits` in degrees.
-    pub(super) fn new(scene: &'a Scene, contact: f64, lies: &[Lie], limits: &[f64]) -> Self {
+    /// The pieces of `scene` as `poses` says; `limits` in degrees.
+    pub(super) fn new(scene: &'a Scene, contact: f64, poses: &[Pose], limits: &[f64]) -> Self {
         let solids: Vec<Solid> = scene.variants.iter().map(Solid::of).collect();
-        let bodies = (lies.iter().zip(limits).enumerate())
-            .map(|(k, (&lie, &limit))| {
-                let solid = scene.pieces[k].choices[lie.choice].variant;
+        let bodies = (poses.iter().zip(limits).enumerate())
+            .map(|(k, (&pose, &limit))| {
+                let solid = scene.pieces[k].choices[pose.choice].variant;
                 let mut body = Body {
-                    lie,
+                    pose,
                     solid,
                     limit,
                     corners: Vec::new(),
@@ -130,12 +121,12 @@ impl<'a> Bodies<'a> {
         self.bodies.len()
     }
 
-    pub(super) fn lie(&self, piece: usize) -> Lie {
-        self.bodies[piece].lie
+    pub(super) fn pose(&self, piece: usize) -> Pose {
+        self.bodies[piece].pose
     }
 
-    pub(super) fn lies(&self) -> Vec<Lie> {
-        self.bodies.iter().map(|b| b.lie).collect()
+    pub(super) fn poses(&self) -> Poses {
+        self.bodies.iter().map(|b| b.pose).collect()
     }
 
     /// Most degrees that `piece` may be off its turn, to either side.
@@ -153,32 +144,13 @@ impl<'a> Bodies<'a> {
         self.solids[self.bodies[piece].solid].radius
     }
 
-    /// Pieces that stick out of the strip are pushed back; by how much in all, mm.
-    pub(super) fn confine_all(&mut self) -> f64 {
-        let mut out = 0.0;
-        for piece in 0..self.len() {
-            if !self.is_inside(piece) {
-                out += self.overhang(piece);
-                self.confine(piece);
-            }
-        }
-        out
-    }
-
-    /// Puts all pieces where `lies` says.
-    pub(super) fn restore(&mut self, lies: &[Lie]) {
-        for (k, &lie) in lies.iter().enumerate() {
-            self.put(k, lie);
-        }
-    }
-
-    /// Puts `piece` where `lie` says.
-    pub(super) fn put(&mut self, piece: usize, lie: Lie) {
+    /// Puts `piece` at `pose`.
+    pub(super) fn put(&mut self, piece: usize, pose: Pose) {
         let body = &mut self.bodies[piece];
-        let is_turned = body.lie.tilt != lie.tilt || body.lie.choice != lie.choice;
-        body.lie = lie;
+        let is_turned = body.pose.tilt != pose.tilt || body.pose.choice != pose.choice;
+        body.pose = pose;
         if is_turned {
-            body.solid = self.scene.pieces[piece].choices[lie.choice].variant;
+            body.solid = self.scene.pieces[piece].choices[pose.choice].variant;
             self.turn(piece);
         }
     }
@@ -192,12 +164,13 @@ impl<'a> Bodies<'a> {
 
     /// Box of `piece` on the strip, grown by half the gap.
     pub(super) fn bounds(&self, piece: usize) -> Bounds {
-        self.bodies[piece].bounds()
+        let body = &self.bodies[piece];
+        body.grown.shifted(body.pose.shift())
     }
 
     /// Largest x of any piece.
     pub(super) fn used_length(&self) -> f64 {
-        let end = |b: &Body| b.lie.at.x + b.net.max.x;
+        let end = |b: &Body| b.pose.at.x + b.net.max.x;
         self.bodies.iter().map(end).fold(0.0, f64::max)
     }
 
@@ -211,7 +184,7 @@ impl<'a> Bodies<'a> {
     pub(super) fn loss(&mut self, i: usize, j: usize, bound: f64) -> f64 {
         let (n, m) = (self.bodies[i].parts.len(), self.bodies[j].parts.len());
         let mut work = cost::PAIR + cost::BOX * (n * m) as u64;
-        let by = self.bodies[j].lie.at - self.bodies[i].lie.at;
+        let by = self.bodies[j].pose.at - self.bodies[i].pose.at;
         let mut sum = 0.0;
         'all: for p in 0..n {
             for q in 0..m {
@@ -242,7 +215,7 @@ impl<'a> Bodies<'a> {
         for p in 0..n {
             self.work += cost::BOX * m as u64;
             for q in 0..m {
-                let by = self.bodies[j].lie.at - self.bodies[i].lie.at;
+                let by = self.bodies[j].pose.at - self.bodies[i].pose.at;
                 let mut work = 0;
                 let pair = self.pair((i, p), (j, q));
                 let found = pair.depth(by, self.contact, &mut axes[slot], &mut work);
@@ -270,11 +243,11 @@ impl<'a> Bodies<'a> {
     }
 
     #[inline]
-    fn part(&self, piece: usize, part: usize) -> Part<'_> {
+    fn part(&self, piece: usize, part: usize) -> TiltedPart<'_> {
         let body = &self.bodies[piece];
         let solid = &self.solids[body.solid];
         let (first, end) = solid.parts[part];
-        Part {
+        TiltedPart {
             bounds: &body.parts[part],
             corners: &body.corners[first..end],
             normals: &body.normals[first..end],
@@ -286,10 +259,10 @@ impl<'a> Bodies<'a> {
     /// allow.
     pub(super) fn shove(&mut self, piece: usize, by: Vector, turn: f64) {
         let body = &mut self.bodies[piece];
-        body.lie.at = body.lie.at + by;
-        let tilt = (body.lie.tilt + turn).clamp(-body.limit, body.limit);
-        if tilt != body.lie.tilt {
-            body.lie.tilt = tilt;
+        body.pose.at = body.pose.at + by;
+        let tilt = (body.pose.tilt + turn).clamp(-body.limit, body.limit);
+        if tilt != body.pose.tilt {
+            body.pose.tilt = tilt;
             self.turn(piece);
         }
         self.confine(piece);
@@ -300,7 +273,7 @@ impl<'a> Bodies<'a> {
     pub(super) fn turn_for_push(&self, piece: usize, lever: Vector, way: Vector) -> f64 {
         let arm = lever.cross(way);
         let body = &self.bodies[piece];
-        if body.limit > 0.0 && arm.signum() * body.lie.tilt < body.limit {
+        if body.limit > 0.0 && arm.signum() * body.pose.tilt < body.limit {
             arm / self.solids[body.solid].inertia
         } else {
             0.0
@@ -321,7 +294,7 @@ impl<'a> Bodies<'a> {
                 self.push_off_wall(piece, wall, way);
             }
         }
-        let length = self.length;
+        let strip = Point::new(self.length, width);
         let body = &mut self.bodies[piece];
         let hold = |v: f64, lo: f64, hi: f64| {
             if lo <= hi {
@@ -330,9 +303,10 @@ impl<'a> Bodies<'a> {
                 0.5 * (lo + hi)
             }
         };
-        body.lie.at = Point::new(
-            hold(body.lie.at.x, -body.net.min.x, length - body.net.max.x),
-            hold(body.lie.at.y, -body.net.min.y, width - body.net.max.y),
+        let (at, net) = (body.pose.at, &body.net);
+        body.pose.at = Point::new(
+            hold(at.x, -net.min.x, strip.x - net.max.x),
+            hold(at.y, -net.min.y, strip.y - net.max.y),
         );
     }
 
@@ -341,20 +315,20 @@ impl<'a> Bodies<'a> {
         let body = &self.bodies[piece];
         let low = (way.x.max(0.0) * body.net.min.x - (-way.x).max(0.0) * body.net.max.x)
             + (way.y.max(0.0) * body.net.min.y - (-way.y).max(0.0) * body.net.max.y);
-        let out = wall - way.dot(body.lie.at - Point::default()) - low;
+        let out = wall - way.dot(body.pose.at - Point::default()) - low;
         if out <= 0.0 {
             return;
         }
-        let lever = lowest(&body.rim, way);
+        let lever = body.rim[farthest(&body.rim, -way)] - Point::default();
         let turn = self.turn_for_push(piece, lever, way);
         if turn == 0.0 {
             return;
         }
         let push = out / (1.0 + turn * lever.cross(way));
         let body = &mut self.bodies[piece];
-        body.lie.at = body.lie.at + way * push;
-        let tilt = body.lie.tilt + (turn * push).to_degrees();
-        body.lie.tilt = tilt.clamp(-body.limit, body.limit);
+        body.pose.at = body.pose.at + way * push;
+        let tilt = body.pose.tilt + (turn * push).to_degrees();
+        body.pose.tilt = tilt.clamp(-body.limit, body.limit);
         self.turn(piece);
     }
 
@@ -364,8 +338,8 @@ impl<'a> Bodies<'a> {
     }
 
     /// How far `piece` sticks out of the strip, mm; not positive if it lies inside.
-    fn overhang(&self, piece: usize) -> f64 {
-        let (at, net) = (self.bodies[piece].lie.at, &self.bodies[piece].net);
+    pub(super) fn overhang(&self, piece: usize) -> f64 {
+        let (at, net) = (self.bodies[piece].pose.at, &self.bodies[piece].net);
         let x = (-at.x - net.min.x).max(at.x + net.max.x - self.length);
         let y = (-at.y - net.min.y).max(at.y + net.max.y - self.scene.width);
         x.max(y)
@@ -373,7 +347,7 @@ impl<'a> Bodies<'a> {
 }
 
 impl Solid {
-    fn of(variant: &Variant) -> Self {
+    fn of(variant: &ShapeVariant) -> Self {
         let (w, h) = (variant.net.width(), variant.net.height());
         let mut solid = Self {
             parts: Vec::new(),
@@ -386,19 +360,14 @@ impl Solid {
         };
         for part in variant.parts_in(Detail::Fine) {
             let first = solid.corners.len();
-            for (k, &p) in part.iter().enumerate() {
-                let edge = part[(k + 1) % part.len()] - p;
-                let length = edge.length();
+            solid.corners.extend(part);
+            for edge in edges(part) {
                 // An edge without length never separates anything.
-                let (normal, offset) = if length > 0.0 {
-                    let normal = Vector::new(edge.y / length, -edge.x / length);
-                    (normal, normal.dot(p - Point::default()))
-                } else {
-                    (Vector::default(), f64::INFINITY)
-                };
-                solid.corners.push(p);
-                solid.normals.push(normal);
-                solid.offsets.push(offset);
+                let is_edge = edge.normal != Vector::default();
+                solid
+                    .offsets
+                    .push(if is_edge { edge.offset } else { f64::INFINITY });
+                solid.normals.push(edge.normal);
             }
             solid.parts.push((first, solid.corners.len()));
         }
@@ -413,19 +382,14 @@ impl Solid {
 impl Body {
     /// Turns the corners of `solid` by the tilt.
     fn turn(&mut self, solid: &Solid) {
-        let (sin, cos) = trig::sin_cos(Angle::degrees(self.lie.tilt));
-        let turned = |x: f64, y: f64| (x * cos - y * sin, x * sin + y * cos);
-        let point = |p: &Point| {
-            let (x, y) = turned(p.x, p.y);
-            Point::new(x, y)
-        };
+        let (sin, cos) = trig::sin_cos(Angle::degrees(self.pose.tilt));
+        let turned = |x: f64, y: f64| Vector::new(x * cos - y * sin, x * sin + y * cos);
+        let point = |p: &Point| Point::default() + turned(p.x, p.y);
         self.corners.clear();
         self.corners.extend(solid.corners.iter().map(point));
         self.normals.clear();
-        self.normals.extend(solid.normals.iter().map(|n| {
-            let (x, y) = turned(n.x, n.y);
-            Vector::new(x, y)
-        }));
+        self.normals
+            .extend(solid.normals.iter().map(|n| turned(n.x, n.y)));
         self.rim.clear();
         self.rim.extend(solid.rim.iter().map(point));
         self.net = around(&self.rim);
@@ -437,19 +401,11 @@ impl Body {
             self.parts.push(bounds);
         }
     }
-
-    fn bounds(&self) -> Bounds {
-        let by = self.lie.at - Point::default();
-        Bounds {
-            min: self.grown.min + by,
-            max: self.grown.max + by,
-        }
-    }
 }
 
 /// A convex part of a piece as it lies.
 #[derive(Clone, Copy)]
-struct Part<'a> {
+struct TiltedPart<'a> {
     bounds: &'a Bounds,
     corners: &'a [Point],
     normals: &'a [Vector],
@@ -459,8 +415,8 @@ struct Part<'a> {
 /// Two convex parts.
 #[derive(Clone, Copy)]
 struct PartPair<'a> {
-    own: Part<'a>,
-    other: Part<'a>,
+    own: TiltedPart<'a>,
+    other: TiltedPart<'a>,
 }
 
 impl PartPair<'_> {
@@ -518,23 +474,14 @@ impl PartPair<'_> {
         }
     }
 
-    /// Centroid of what the parts have in common (clipping: Sutherland and Hodgman 1974).
+    /// Centroid of what the parts have in common.
     fn centre(&self, by: Vector) -> Vector {
         let mut ring: Vec<Point> = self.other.corners.iter().map(|&c| c + by).collect();
-        let mut kept: Vec<Point> = Vec::with_capacity(ring.len() + 4);
+        let mut kept = Vec::with_capacity(ring.len() + 4);
         for (&normal, &offset) in self.own.normals.iter().zip(self.own.offsets) {
-            let inside = |c: Point| offset - normal.dot(c - Point::default());
-            kept.clear();
-            for (k, &r) in ring.iter().enumerate() {
-                let s = ring[(k + 1) % ring.len()];
-                let (dr, ds) = (inside(r), inside(s));
-                if dr >= 0.0 {
-                    kept.push(r);
-                }
-                if (dr > 0.0 && ds < 0.0) || (dr < 0.0 && ds > 0.0) {
-                    kept.push(r.towards(s, dr / (dr - ds)));
-                }
-            }
+            convex::clip(&ring, &mut kept, |c| {
+                offset - normal.dot(c - Point::default())
+            });
             if kept.is_empty() {
                 break;
             }
@@ -544,20 +491,14 @@ impl PartPair<'_> {
     }
 }
 
+/// Holds nothing.
 const EMPTY: Bounds = Bounds {
     min: Point::new(f64::INFINITY, f64::INFINITY),
     max: Point::new(f64::NEG_INFINITY, f64::NEG_INFINITY),
 };
 
 fn around(points: &[Point]) -> Bounds {
-    let mut bounds = EMPTY;
-    for p in points {
-        bounds.min.x = bounds.min.x.min(p.x);
-        bounds.min.y = bounds.min.y.min(p.y);
-        bounds.max.x = bounds.max.x.max(p.x);
-        bounds.max.y = bounds.max.y.max(p.y);
-    }
-    bounds
+    Bounds::of(points.iter().copied()).unwrap_or(EMPTY)
 }
 
 /// How far `points` reach, at least, along `normal`.
@@ -571,18 +512,6 @@ fn least(points: &[Point], normal: Vector) -> f64 {
         }
     }
     least
-}
-
-/// The point that reaches least along `way`, from the origin.
-fn lowest(points: &[Point], way: Vector) -> Vector {
-    let mut low = (f64::INFINITY, Vector::default());
-    for &p in points {
-        let v = p - Point::default();
-        if way.dot(v) < low.0 {
-            low = (way.dot(v), v);
-        }
-    }
-    low.1
 }
 
 /// Centroid of a convex polygon; of its corners if it has hardly any area.

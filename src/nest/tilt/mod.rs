@@ -18,14 +18,14 @@ mod untangle;
 
 use super::budget::Budget;
 use super::heats::Found;
+use super::push::push_apart;
 use super::random::Random;
-use super::run::{in_order, run_all};
+use super::run::{layout_of, run_all};
 use super::shape::Scene;
-use super::{Layout, Placed, Problem, Settings};
-use crate::geometry::{Face, Placement, Point, Turn, Vector, trig};
-use crate::units::Angle;
-use bodies::{Bodies, Lie};
-use push::push_apart;
+use super::strip::Pose;
+use super::{Nesting, Problem, SearchSettings};
+use crate::geometry::Vector;
+use bodies::Bodies;
 use untangle::untangle;
 
 /// First, largest and least shortening step, as a share of the length. At the least step, pieces
@@ -75,10 +75,10 @@ pub(super) fn shorten(
     scene: &Scene,
     contact: f64,
     found: &[&Found],
-    settings: &Settings,
+    settings: &SearchSettings,
     budget: Budget,
     tell: &Tell,
-) -> Option<Layout> {
+) -> Option<Nesting> {
     let limits: Vec<f64> = (scene.pieces.iter())
         .map(|piece| problem.shapes[piece.shape].tolerance.to_degrees().max(0.0))
         .collect();
@@ -86,12 +86,11 @@ pub(super) fn shorten(
     let mut tilters: Vec<Tilter> = (STREAM..)
         .zip(found)
         .map(|(stream, found)| Tilter {
-            bodies: Bodies::new(scene, contact, &straight(found), &limits),
+            bodies: Bodies::new(scene, contact, &found.poses, &limits),
             random: Random::new(settings.seed, stream),
             budget,
             limits: limits.clone(),
-            best: straight(found),
-            length: found.length,
+            best: (*found).clone(),
             step: STEP_FIRST,
             stride: STRIDE_FIRST,
             work_untangling: 0,
@@ -101,26 +100,21 @@ pub(super) fn shorten(
         tilter.squeeze(STRAIGHTEN_AT, tell);
     });
     let mut best = tilters.into_iter().reduce(|best, other| {
-        if other.length < best.length {
+        if other.best.length < best.best.length {
             other
         } else {
             best
         }
     })?;
-    if best.length > before * (1.0 - WORTH) {
+    if best.best.length > before * (1.0 - WORTH) {
         return None;
     }
     best.straighten(tell);
-    Some(to_layout(problem, scene, &best.best))
-}
-
-fn straight(found: &Found) -> Vec<Lie> {
-    let lie = |pose: &super::state::Pose| Lie {
-        choice: pose.choice,
-        tilt: 0.0,
-        at: Point::new(pose.x, pose.y),
-    };
-    found.poses.iter().map(lie).collect()
+    // Measured from the true outlines.
+    Some(layout_of(scene, &best.best.poses, |piece, _, placement| {
+        let outline = placement.outline(&problem.shapes[piece.shape].outline);
+        outline.bounds().max.x
+    }))
 }
 
 /// One logical worker: squeezes a layout with its own stream of random choices.
@@ -130,9 +124,8 @@ struct Tilter<'a> {
     limits: Vec<f64>,
     random: Random,
     budget: Budget,
-    /// The shortest valid layout so far, and its used length in mm.
-    best: Vec<Lie>,
-    length: f64,
+    /// The shortest valid layout so far.
+    best: Found,
     /// Share by which the strip is shortened next, for pushes and for untangling.
     step: f64,
     stride: f64,
@@ -155,7 +148,7 @@ impl Tilter<'_> {
             } else {
                 self.push(is_at_end)
             };
-            if !tell(is_better.then_some(self.length), self.spent()) {
+            if !tell(is_better.then_some(self.best.length), self.spent()) {
                 break;
             }
         }
@@ -166,14 +159,14 @@ impl Tilter<'_> {
     fn push(&mut self, is_shaken: bool) -> bool {
         let ratio = 1.0 - self.step;
         self.bodies.work += ATTEMPT;
-        self.bodies.length = self.length * ratio;
+        self.bodies.length = self.best.length * ratio;
         // The square makes gentle shakes more likely.
         let u = self.random.unit();
         let strength = if is_shaken { u * u } else { 0.0 };
         for k in 0..self.bodies.len() {
-            let mut lie = self.best[k];
-            lie.at.x *= ratio;
-            self.bodies.put(k, lie);
+            let mut pose = self.best.poses[k];
+            pose.at.x *= ratio;
+            self.bodies.put(k, pose);
             let (mut by, mut turn) = (Vector::default(), 0.0);
             if is_shaken {
                 let shift = strength * SHAKE_SHIFT * self.bodies.scene.unit;
@@ -195,13 +188,13 @@ impl Tilter<'_> {
     /// whether that gave a better one.
     fn rearrange(&mut self, until: f64, tell: &Tell) -> bool {
         let before = self.bodies.work;
-        let length = self.length * (1.0 - self.stride);
-        let by = self.length - length;
+        let length = self.best.length * (1.0 - self.stride);
+        let by = self.best.length - length;
         self.bodies.length = length;
         let cut = self.random.between(0.0, length);
-        for (k, &lie) in self.best.iter().enumerate() {
-            self.bodies.put(k, lie);
-            let back = if lie.at.x > cut { -by } else { 0.0 };
+        for (k, &pose) in self.best.poses.iter().enumerate() {
+            self.bodies.put(k, pose);
+            let back = if pose.at.x > cut { -by } else { 0.0 };
             self.bodies.shove(k, Vector::new(back, 0.0), 0.0);
         }
         let budget = self.budget;
@@ -224,18 +217,18 @@ impl Tilter<'_> {
     /// Takes the layout as it lies for the best one, if it is shorter.
     fn keep(&mut self) -> bool {
         let length = self.bodies.used_length();
-        if length >= self.length {
+        if length >= self.best.length {
             return false;
         }
-        self.length = length;
-        self.best = self.bodies.lies();
+        self.best.length = length;
+        self.best.poses = self.bodies.poses();
         true
     }
 
     /// Puts pieces back into their turns where the layout stays as short: all of them, or by parts
     /// of their tilt; then one after another, those least off first.
     fn straighten(&mut self, tell: &Tell) {
-        self.bodies.length = self.length;
+        self.bodies.length = self.best.length;
         for share in [0.0, 0.25, 0.5, 0.75] {
             if !tell(None, self.spent()) {
                 return;
@@ -244,10 +237,10 @@ impl Tilter<'_> {
                 break;
             }
         }
-        let off = |lie: &Lie| lie.tilt.abs();
-        let mut order: Vec<usize> = (0..self.best.len()).collect();
-        order.retain(|&k| self.best[k].tilt != 0.0);
-        order.sort_by(|&a, &b| off(&self.best[a]).total_cmp(&off(&self.best[b])));
+        let off = |pose: &Pose| pose.tilt.abs();
+        let mut order: Vec<usize> = (0..self.best.poses.len()).collect();
+        order.retain(|&k| self.best.poses[k].tilt != 0.0);
+        order.sort_by(|&a, &b| off(&self.best.poses[a]).total_cmp(&off(&self.best.poses[b])));
         for piece in order {
             if self.spent() >= 1.0 || !tell(None, self.spent()) {
                 return;
@@ -260,70 +253,27 @@ impl Tilter<'_> {
     /// without sign, and keeps what comes of it if the layout stays as short.
     fn hold(&mut self, most: impl Fn(usize, f64) -> f64) -> bool {
         self.bodies.work += ATTEMPT;
-        for (k, &lie) in self.best.iter().enumerate() {
-            self.bodies.limit(k, most(k, lie.tilt.abs()));
-            self.bodies.put(k, lie);
+        for (k, &pose) in self.best.poses.iter().enumerate() {
+            self.bodies.limit(k, most(k, pose.tilt.abs()));
+            self.bodies.put(k, pose);
             self.bodies.shove(k, Vector::default(), 0.0);
         }
         let is_held =
-            push_apart(&mut self.bodies, SWEEPS) && self.bodies.used_length() <= self.length;
+            push_apart(&mut self.bodies, SWEEPS) && self.bodies.used_length() <= self.best.length;
         if is_held {
-            self.length = self.bodies.used_length();
-            self.best = self.bodies.lies();
+            self.best.length = self.bodies.used_length();
+            self.best.poses = self.bodies.poses();
         }
         is_held
-    }
-}
-
-/// The layout in which the pieces lie as `lies` says, measured from the true outlines.
-fn to_layout(problem: &Problem, scene: &Scene, lies: &[Lie]) -> Layout {
-    let mut length: f64 = 0.0;
-    let mut placed: Vec<(Placed, f64)> = Vec::with_capacity(lies.len());
-    for (piece, lie) in scene.pieces.iter().zip(lies) {
-        let choice = &piece.choices[lie.choice];
-        let placement = placement(choice.turn, choice.shift, lie);
-        let outline = placement.outline(&problem.shapes[piece.shape].outline);
-        length = length.max(outline.bounds().max.x);
-        placed.push((
-            Placed {
-                shape: piece.shape,
-                placement,
-            },
-            lie.at.x,
-        ));
-    }
-    in_order(placed, length)
-}
-
-/// Where a shape lies whose variant, with its turn and shift, is turned and moved by `lie`.
-fn placement(turn: Turn, shift: Vector, lie: &Lie) -> Placement {
-    if lie.tilt == 0.0 {
-        return Placement {
-            turn,
-            shift: (lie.at + shift) - Point::default(),
-        };
-    }
-    // A piece that faces down is mirrored after its turn: on the strip it turns the other way.
-    let off = Angle::degrees(match turn.face {
-        Face::Up => lie.tilt,
-        Face::Down => -lie.tilt,
-    });
-    let (sin, cos) = trig::sin_cos(Angle::degrees(lie.tilt));
-    let turned = Vector::new(shift.x * cos - shift.y * sin, shift.x * sin + shift.y * cos);
-    Placement {
-        turn: Turn {
-            angle: turn.angle + off,
-            face: turn.face,
-        },
-        shift: (lie.at + turned) - Point::default(),
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geometry::{Outline, Ring};
-    use crate::nest::{Container, Continue, Effort, Shape, check, nest};
+    use crate::geometry::{Face, Outline, Point, Ring, Turn, trig};
+    use crate::nest::{Container, Continue, Effort, Placed, Shape, check, nest};
+    use crate::units::Angle;
 
     /// `demand` rectangles of 100 × 50 mm, turned by `degrees` on the strip.
     fn slanted(face: Face, degrees: f64, tolerance: f64, demand: usize) -> Problem {
@@ -342,8 +292,8 @@ mod tests {
         }
     }
 
-    fn solve(problem: &Problem, threads: usize) -> Layout {
-        let settings = Settings {
+    fn solve(problem: &Problem, threads: usize) -> Nesting {
+        let settings = SearchSettings {
             effort: Effort::Quick,
             seed: 1,
             threads,
@@ -353,7 +303,7 @@ mod tests {
         layout
     }
 
-    fn off(problem: &Problem, layout: &Layout) -> Vec<f64> {
+    fn off(problem: &Problem, layout: &Nesting) -> Vec<f64> {
         let off = |p: &Placed| {
             let turn = problem.shapes[p.shape].turns[0];
             (p.placement.turn.angle - turn.angle).to_degrees()

@@ -5,7 +5,7 @@
 
 use super::rolls::{Told, lay_out};
 use crate::cloth::{Cloth, Purchase};
-use crate::nest::{Effort, NestError, Settings, Shape};
+use crate::nest::{Effort, NestError, SearchSettings, Shape};
 use crate::plan::Alternative;
 use crate::units::Length;
 
@@ -27,7 +27,7 @@ pub(in crate::plan) struct Choice {
 pub(in crate::plan) fn choose(
     cloth: &Cloth,
     shapes: &[Shape],
-    settings: &Settings,
+    settings: &SearchSettings,
     told: &Told<'_>,
 ) -> Result<Choice, NestError> {
     let ways: Vec<Cloth> = cloth.ways_to_buy().collect();
@@ -48,7 +48,7 @@ pub(in crate::plan) fn choose(
         }
         named => (Effort::Quick, named),
     };
-    let trial = Settings {
+    let trial = SearchSettings {
         effort: trial,
         ..*settings
     };
@@ -99,7 +99,7 @@ pub(in crate::plan) fn choose(
 fn bought(
     cloth: &Cloth,
     shapes: &[Shape],
-    settings: &Settings,
+    settings: &SearchSettings,
     told: &Told<'_>,
 ) -> Result<Length, NestError> {
     // Whatever the short search has done, the full one is still to come.

@@ -7,7 +7,7 @@
 use crate::cloth::{Cloth, Flaw, Stock};
 use crate::geometry::{Bounds, Join, Outline, Placement, Point, Ring, Vector, clip, offset};
 use crate::nest::{
-    self, Container, Continue, Forbidden, NestError, Problem, Settings, Shape, StockProblem,
+    self, Container, Continue, Forbidden, NestError, Problem, SearchSettings, Shape, StockProblem,
 };
 
 /// A roll or remnant with the pieces on it, in its roll frame.
@@ -32,7 +32,7 @@ pub(in crate::plan) type Told<'a> = dyn Fn(f64, f64) -> Continue + Sync + 'a;
 pub(in crate::plan) fn lay_out<'a>(
     cloth: &'a Cloth,
     shapes: &[Shape],
-    settings: &Settings,
+    settings: &SearchSettings,
     told: &Told<'_>,
 ) -> Result<Vec<Roll<'a>>, NestError> {
     let bought = Source::bought(cloth);
@@ -57,8 +57,8 @@ pub(in crate::plan) fn lay_out<'a>(
             let slot = &slots[progress.container];
             told(slot.left + progress.length, progress.done)
         })?;
-        let Some(shape) = found.left.iter().position(|&n| n > 0) else {
-            return Ok(rolls(&sources, &slots, &found.layouts));
+        let Some(shape) = found.left().iter().position(|&n| n > 0) else {
+            return Ok(rolls(&sources, &slots, found.layouts()));
         };
         // More frames help only a shape that fits one of them.
         if cloth.supply.table.is_none() || !fits_a_frame(&sources, &shapes[shape]) {
@@ -77,7 +77,7 @@ fn one_roll<'a>(
     bought: &Source<'a>,
     cloth: &Cloth,
     shapes: &[Shape],
-    settings: &Settings,
+    settings: &SearchSettings,
     told: &Told<'_>,
 ) -> Result<Roll<'a>, NestError> {
     let slot = bought.strip(0);
@@ -93,7 +93,7 @@ fn one_roll<'a>(
         stock: None,
         placed: placed(&found, slot.corner),
         frames: Vec::new(),
-        used: slot.corner.x + found.length + bought.margin,
+        used: slot.corner.x + found.length() + bought.margin,
     })
 }
 
@@ -349,20 +349,20 @@ fn usable_parts(stock: &Stock) -> Vec<Outline> {
     parts.into_iter().map(Outline::solid).collect()
 }
 
-fn placed(found: &nest::Layout, corner: Vector) -> Vec<(usize, Placement)> {
+fn placed(found: &nest::Nesting, corner: Vector) -> Vec<(usize, Placement)> {
     let moved = |p: &nest::Placed| Placement {
         shift: p.placement.shift + corner,
         ..p.placement
     };
-    found.placed.iter().map(|p| (p.shape, moved(p))).collect()
+    found.placed().iter().map(|p| (p.shape, moved(p))).collect()
 }
 
 /// What the engine found, roll by roll.
-fn rolls<'a>(sources: &[Source<'a>], slots: &[Slot], found: &[nest::Layout]) -> Vec<Roll<'a>> {
+fn rolls<'a>(sources: &[Source<'a>], slots: &[Slot], found: &[nest::Nesting]) -> Vec<Roll<'a>> {
     let mut rolls = Vec::new();
     for (index, source) in sources.iter().enumerate() {
         let filled = (slots.iter().zip(found))
-            .filter(|(slot, layout)| slot.source == index && !layout.placed.is_empty());
+            .filter(|(slot, layout)| slot.source == index && !layout.placed().is_empty());
         let mut roll = Roll {
             stock: source.stock,
             placed: Vec::new(),
@@ -389,7 +389,7 @@ fn rolls<'a>(sources: &[Source<'a>], slots: &[Slot], found: &[nest::Layout]) -> 
             }
             roll.placed.extend(placed(layout, corner));
             let left = slot.left + (corner.x - slot.corner.x);
-            end = end.max(left + layout.length);
+            end = end.max(left + layout.length());
         }
         if roll.placed.is_empty() {
             continue;

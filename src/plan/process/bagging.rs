@@ -309,7 +309,7 @@ fn quick_layout(
         container: Container::strip(cloth.usable_width().to_mm()),
         gap: cloth.gap.to_mm(),
     };
-    let settings = nest::Settings {
+    let settings = nest::SearchSettings {
         effort: Effort::Quick,
         seed: 0,
         threads: 1,
@@ -319,7 +319,7 @@ fn quick_layout(
     let mut next = vec![0_u32; cuts.len()];
     let corner = Vector::new(cloth.end_margin.to_mm(), cloth.selvedge.to_mm());
     let mut pieces: Vec<PlacedPiece> = Vec::new();
-    for placed in found.iter().flat_map(|layout| &layout.placed) {
+    for placed in found.iter().flat_map(|layout| layout.placed()) {
         next[placed.shape] += 1;
         let placement = Placement {
             shift: placed.placement.shift + corner,
@@ -339,7 +339,7 @@ fn quick_layout(
         let (a, b) = (a.cut.bounds().min, b.cut.bounds().min);
         a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y))
     });
-    let length = found.map_or(0.0, |layout| layout.length);
+    let length = found.map_or(0.0, |layout| layout.length());
     let used_length = if pieces.is_empty() {
         Length::ZERO
     } else {

@@ -3,7 +3,7 @@
 use wide::{CmpGt, CmpLt, f32x4};
 
 /// Boxes are scanned in groups of this many.
-pub(super) const GROUP: usize = 16;
+const GROUP: usize = 16;
 /// Of which this many at once.
 const LANES: usize = 4;
 

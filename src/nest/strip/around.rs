@@ -1,13 +1,12 @@
 //! What a piece would meet at several places around one.
 
-use super::{Pose, State};
-use crate::geometry::Vector;
+use super::{Pose, Strip};
 use crate::nest::measure::{LANES, Steps, cost};
 
-impl State<'_> {
+impl Strip<'_> {
     /// Weighted losses that `piece` would have a step of `steps` away from `pose`, to single
     /// precision; early and all above `bound` once they pass it.
-    pub(in super::super) fn weighted_losses_around(
+    pub(super) fn weighted_losses_around(
         &mut self,
         piece: usize,
         pose: Pose,
@@ -17,16 +16,15 @@ impl State<'_> {
         let mut work = cost::EVALUATION_AROUND;
         let variant = self.choice(piece, pose.choice).variant;
         let [x0, x1, y0, y1] = steps.range();
-        let at = Vector::new(pose.x, pose.y);
-        let frame = self.frame(variant, at);
+        let frame = self.frame(variant, pose.at);
         let frame = [frame[0] + x0, frame[1] + x1, frame[2] + y0, frame[3] + y1];
-        let weights = &self.weights[self.row(piece)];
+        let weights = self.conflicts.weights_of(piece);
         let bound = bound as f32;
         let mut sums = [0.0; LANES];
         let mut add = |j: usize| {
             let losses = self.measure.losses_around(
                 (variant, self.variant_of[j] as usize),
-                self.at[j] - at,
+                self.at[j] - pose.at,
                 steps,
                 &mut self.recent,
                 &mut work,
