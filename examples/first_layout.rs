@@ -9,7 +9,8 @@ use std::path::Path;
 use std::sync::Mutex;
 use std::time::Instant;
 
-use warpwise::{job::Job, nest, pattern, plan, ply};
+use warpwise::inputs::{InputFile, Inputs};
+use warpwise::{job::Job, nest, plan, ply};
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
     let start = Instant::now();
@@ -17,14 +18,12 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let text = std::fs::read_to_string(&path)?;
     let (job, _) = Job::read(&path, &text).map_err(|_| "the job is wrong: see `warpwise check`")?;
     let folder = Path::new(&path).parent().unwrap_or(Path::new(""));
-    let mut patterns = BTreeMap::new();
-    for part in job.parts() {
-        let name = &part.pattern.value;
-        let read = pattern::read(name, &std::fs::read(folder.join(name))?, &part.reading)
-            .map_err(|_| "a pattern is wrong: see `warpwise inspect`")?;
-        patterns.insert(name.clone(), read);
-    }
-    let (pieces, _) = ply::pieces(&job, &patterns).map_err(|_| "see `warpwise check`")?;
+    let open = &mut |name: &str| {
+        let bytes = std::fs::read(folder.join(name))?;
+        Ok(vec![InputFile::new(name, bytes)])
+    };
+    let (inputs, _) = Inputs::read(job, open).map_err(|_| "see `warpwise check`")?;
+    let (pieces, _) = ply::pieces(&inputs).map_err(|_| "see `warpwise check`")?;
     println!("pieces       {:.3} s", start.elapsed().as_secs_f64());
     let seen = Mutex::new(BTreeMap::new());
     let settings = plan::Settings {
@@ -33,7 +32,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         seed: 1,
         threads: 2,
     };
-    plan::build(&job, &pieces, &settings, &|step| {
+    plan::build(&pieces, &settings, &|step| {
         if let Ok(mut seen) = seen.lock() {
             seen.entry(step.index)
                 .or_insert_with(|| (step.cloth.to_owned(), start.elapsed().as_secs_f64()));

@@ -17,10 +17,12 @@ use std::path::Path;
 use std::process::ExitCode;
 use std::time::Instant;
 
+use warpwise::inputs::{InputFile, Inputs};
 use warpwise::job::{FileKind, Job};
 use warpwise::nest::{Continue, Effort};
-use warpwise::plan::{Plan, Settings, build};
-use warpwise::{output, pattern, ply};
+use warpwise::output::ProvenPlan;
+use warpwise::plan::{Settings, build};
+use warpwise::{output, ply};
 
 fn main() -> ExitCode {
     let Some(file) = std::env::args().nth(1) else {
@@ -42,7 +44,7 @@ fn main() -> ExitCode {
         times.push(started.elapsed().as_secs_f64());
     }
     times.sort_by(f64::total_cmp);
-    let n_pieces: usize = plan.layouts().iter().map(|l| l.pieces().len()).sum();
+    let n_pieces: usize = plan.plan().layouts().iter().map(|l| l.pieces().len()).sum();
     let sizes: BTreeMap<&str, usize> = files
         .iter()
         .map(|f| (f.path.as_str(), f.bytes.len()))
@@ -52,26 +54,25 @@ fn main() -> ExitCode {
     ExitCode::SUCCESS
 }
 
-fn plan(file: &Path) -> Result<Plan, String> {
+fn plan(file: &Path) -> Result<ProvenPlan, String> {
     let text = std::fs::read_to_string(file).map_err(|e| e.to_string())?;
     let (job, _) = Job::read("job.toml", &text).map_err(|p| first(&p))?;
     let job = job.with_files(FileKind::ALL.to_vec());
     let folder = file.parent().unwrap_or(Path::new("."));
-    let mut patterns = BTreeMap::new();
-    for part in job.parts() {
-        let name = &part.pattern.value;
-        let bytes = std::fs::read(folder.join(name)).map_err(|e| format!("{name}: {e}"))?;
-        let read = pattern::read(name, &bytes, &part.reading).map_err(|p| first(&p))?;
-        patterns.insert(name.clone(), read);
-    }
-    let (pieces, _) = ply::pieces(&job, &patterns).map_err(|p| first(&p))?;
+    let open = &mut |name: &str| {
+        let bytes = std::fs::read(folder.join(name))?;
+        Ok(vec![InputFile::new(name, bytes)])
+    };
+    let (inputs, _) = Inputs::read(job, open).map_err(|p| first(&p))?;
+    let (pieces, _) = ply::pieces(&inputs).map_err(|p| first(&p))?;
     let settings = Settings {
         effort: Effort::Seconds(0.5),
         effort_name: "0.5s".to_owned(),
         seed: 1,
         threads: 1,
     };
-    build(&job, &pieces, &settings, &|_| Continue::Yes).map_err(|p| first(&p))
+    let plan = build(&pieces, &settings, &|_| Continue::Yes).map_err(|p| first(&p))?;
+    ProvenPlan::prove(plan).map_err(|p| first(&p))
 }
 
 fn first(problems: &warpwise::diag::Diagnostics) -> String {

@@ -4,7 +4,7 @@
 //!
 //! Does the whole job in memory, from the text of the job to the bytes of all files and their
 //! re-check, in turn as it is and bare: without its tables `[laminate]`, `[resin]`, `[bag]` and
-//! `[mould]`, and without the layup sheets (HTML and PDF). The search is stopped at the first layout of each cloth, which is
+//! `[mould]`. The search is stopped at the first layout of each cloth, which is
 //! the same both ways, so that its own time does not drown the difference. Prints a line of JSON:
 //! the median processor time (where the system tells it, else time by the clock) of both, in ms, of
 //! each step both ways, and `added_ms`, the median of the differences of neighbouring runs.
@@ -21,15 +21,17 @@ use std::process::ExitCode;
 use std::time::Instant;
 
 use warpwise::diag::Diagnostics;
+use warpwise::inputs::{InputFile, Inputs};
 use warpwise::job::Job;
 use warpwise::nest::{Continue, Effort};
+use warpwise::output::ProvenPlan;
 use warpwise::plan::{self, Settings};
-use warpwise::{output, pattern, ply};
+use warpwise::{output, ply};
 
 /// The tables that are left out for comparison.
 const TABLES: [&str; 4] = ["laminate", "resin", "bag", "mould"];
 /// The steps that are timed.
-const STEPS: [&str; 5] = ["read", "plan", "files", "sheets", "recheck"];
+const STEPS: [&str; 4] = ["read", "plan", "proof", "files"];
 
 fn main() -> ExitCode {
     let arguments: Vec<String> = std::env::args().skip(1).collect();
@@ -56,8 +58,8 @@ fn bench(file: &Path, rounds: usize) -> Result<serde_json::Value, String> {
     let folder = file.parent().unwrap_or(Path::new("."));
     let (mut whole, mut without) = (Vec::new(), Vec::new());
     for _ in 0..rounds {
-        without.push(run(&bare, folder, true)?);
-        whole.push(run(&text, folder, false)?);
+        without.push(run(&bare, folder)?);
+        whole.push(run(&text, folder)?);
     }
     let sum = |steps: &[f64; STEPS.len()]| steps.iter().sum::<f64>();
     let differences = whole.iter().zip(&without).map(|(a, b)| sum(a) - sum(b));
@@ -97,18 +99,16 @@ fn without_tables(text: &str) -> String {
 }
 
 /// Does the job once; the time of each step, ms.
-fn run(text: &str, folder: &Path, is_bare: bool) -> Result<[f64; STEPS.len()], String> {
+fn run(text: &str, folder: &Path) -> Result<[f64; STEPS.len()], String> {
     let mut times = [0.0; STEPS.len()];
     let mut last = now();
     let (job, _) = Job::read("job.toml", text).map_err(|p| first(&p))?;
-    let mut patterns = BTreeMap::new();
-    for part in job.parts() {
-        let name = &part.pattern.value;
-        let bytes = std::fs::read(folder.join(name)).map_err(|e| format!("{name}: {e}"))?;
-        let read = pattern::read(name, &bytes, &part.reading).map_err(|p| first(&p))?;
-        patterns.insert(name.clone(), read);
-    }
-    let (pieces, _) = ply::pieces(&job, &patterns).map_err(|p| first(&p))?;
+    let open = &mut |name: &str| {
+        let bytes = std::fs::read(folder.join(name))?;
+        Ok(vec![InputFile::new(name, bytes)])
+    };
+    let (inputs, _) = Inputs::read(job, open).map_err(|p| first(&p))?;
+    let (pieces, _) = ply::pieces(&inputs).map_err(|p| first(&p))?;
     times[0] = since(&mut last);
     let settings = Settings {
         effort: Effort::Quick,
@@ -116,18 +116,12 @@ fn run(text: &str, folder: &Path, is_bare: bool) -> Result<[f64; STEPS.len()], S
         seed: 1,
         threads: 1,
     };
-    let plan = plan::build(&job, &pieces, &settings, &|_| Continue::Stop).map_err(|p| first(&p))?;
+    let plan = plan::build(&pieces, &settings, &|_| Continue::Stop).map_err(|p| first(&p))?;
     times[1] = since(&mut last);
-    let files = output::all(&plan);
+    let proven = ProvenPlan::prove(plan).map_err(|p| first(&p))?;
     times[2] = since(&mut last);
-    drop(std::hint::black_box(output::layup_sheets(&plan)));
-    let sheets = since(&mut last);
-    times[2] -= sheets;
-    times[3] = if is_bare { 0.0 } else { sheets };
-    let written = files.iter().find(|f| f.path == "plan.json");
-    let written = written.map(|f| String::from_utf8_lossy(&f.bytes));
-    plan::recheck(&written.unwrap_or_default(), &job, &pieces).map_err(|p| first(&p))?;
-    times[4] = since(&mut last);
+    drop(std::hint::black_box(output::all(&proven)));
+    times[3] = since(&mut last);
     Ok(times)
 }
 

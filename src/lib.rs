@@ -7,13 +7,13 @@
 //!    mirrored, with every fault named.
 //! 2. [`job`] reads the job file into checked parts, plies and cloths, with every problem at its
 //!    place in the file.
-//!    [`stock`] adds the rolls and remnants on hand that it names.
-//! 3. [`ply`] makes the pieces: step, allowance, and the turns the cloth permits. A
+//! 3. [`inputs`] reads all that the job names: the drawings, and the rolls and remnants on hand.
+//!    [`ply`] makes the pieces: step, allowance, and the turns the cloth permits. A
 //!    [`ply::Piece`] fits its cloth.
 //! 4. [`nest`] lays shapes on a strip. It knows no cloth; every layout that leaves it is valid.
-//! 5. [`plan`] ties them together: layouts in the roll frame, yardage, waste, purchase. It proves
-//!    the written numbers before they count.
-//! 6. [`output`] turns a plan into files, as bytes.
+//! 5. [`plan`] ties them together: layouts in the roll frame, yardage, waste, purchase.
+//! 6. [`output`] proves the numbers of the plan as they are written, and turns a proven plan into
+//!    files, as bytes.
 //! 7. [`cli`] is the only one that touches the disk, the terminal and the clock.
 //!
 //! Below them lie [`units`], [`diag`], [`geometry`] and [`cloth`].
@@ -23,8 +23,10 @@
 //! The whole way from a drawing and a job to the files of the out folder:
 //!
 //! ```
-//! use std::collections::BTreeMap;
-//! use warpwise::{job, nest, output, pattern, plan, ply};
+//! use warpwise::inputs::{InputFile, Inputs};
+//! use warpwise::job::Job;
+//! use warpwise::output::{self, ProvenPlan};
+//! use warpwise::{nest, plan, ply};
 //!
 //! let drawing = br#"<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="200mm"
 //!     viewBox="0 0 300 200"><path id="gusset" d="M10 10H290L10 190Z"/></svg>"#;
@@ -33,6 +35,7 @@
 //!     weave = "plain"
 //!     areal_weight = "200 g/m2"
 //!     roll_width = "1.27 m"
+//!     stock = [{ length = "400 mm", width = "1 m" }]
 //!
 //!     [[part]]
 //!     name = "GUSSET"
@@ -40,20 +43,18 @@
 //!     cloth = "glass"
 //!     layup = "[0/45]s"
 //! "#;
-//! let (job, _warnings) = job::Job::read("gusset.toml", text).unwrap();
-//! let settings = pattern::Settings::default();
-//! let read = pattern::read("gusset.svg", drawing, &settings).unwrap();
-//! let patterns = BTreeMap::from([("gusset.svg".to_owned(), read)]);
-//! let (pieces, _warnings) = ply::pieces(&job, &patterns).unwrap();
-//! let settings = plan::Settings {
-//!     effort: nest::Effort::Quick,
-//!     effort_name: "quick".to_owned(),
-//!     seed: 1,
-//!     threads: 1,
-//! };
-//! let plan = plan::build(&job, &pieces, &settings, &|_| nest::Continue::Yes).unwrap();
-//! assert_eq!(plan.layouts[0].pieces.len(), 4);
-//! let files = output::all(&plan);
+//! let (job, _warnings) = Job::read("gusset.toml", text).unwrap();
+//! // Asked for every file that the job names; here there is one.
+//! let open = &mut |name: &str| Ok(vec![InputFile::new(name, drawing.to_vec())]);
+//! let (inputs, _warnings) = Inputs::read(job, open).unwrap();
+//! let (pieces, _warnings) = ply::pieces(&inputs).unwrap();
+//! let settings = plan::Settings { effort: nest::Effort::Quick, ..plan::Settings::default() };
+//! let plan = plan::build(&pieces, &settings, &|_| nest::Continue::Yes).unwrap();
+//! // The piece of stock is used before anything is bought.
+//! assert!(plan.layouts()[0].stock().is_some());
+//!
+//! let proven = ProvenPlan::prove(plan).unwrap();
+//! let files = output::all(&proven);
 //! assert!(files.iter().any(|f| f.path == "report.html"));
 //! ```
 
@@ -61,6 +62,7 @@ pub mod cli;
 pub mod cloth;
 pub mod diag;
 pub mod geometry;
+pub mod inputs;
 pub mod job;
 pub mod laminate;
 pub mod nest;
@@ -68,6 +70,5 @@ pub mod output;
 pub mod pattern;
 pub mod plan;
 pub mod ply;
-pub mod stock;
 pub mod units;
 mod words;

@@ -3,7 +3,6 @@
 
 #![allow(clippy::unwrap_used, reason = "a test stops at its first surprise")]
 
-use std::collections::BTreeMap;
 use std::f64::consts::{PI, TAU};
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
@@ -12,12 +11,13 @@ use proptest::prelude::*;
 use warpwise::diag::{Colour, Diagnostics};
 use warpwise::geometry::trig::{atan2_radians, sin_cos_radians, tan_radians};
 use warpwise::geometry::{Point, Ring, Tolerance};
+use warpwise::inputs::{InputFile, Inputs};
 use warpwise::job::Job;
 use warpwise::pattern::inspect::Inspection;
 use warpwise::pattern::{
     ChoiceError, CrossingRule, Hatches, Pattern, Selection, Settings, UnitFound, read,
 };
-use warpwise::ply::{self, MarkKind, Piece};
+use warpwise::ply::{self, MarkKind, Piece, Pieces};
 use warpwise::units::LengthUnit;
 
 /// Chords so fine that a closed form can be checked to seven digits.
@@ -527,21 +527,21 @@ fn text_in_old_code_pages_and_broken_utf8_is_read() {
 // ---- From the drawing to the pieces --------------------------------------------------------
 
 /// The pieces of a job with one part drawn in `drawing`; `more` are keys of the part.
-fn pieces_of(drawing: &str, more: &str) -> Result<(Vec<Piece>, Diagnostics), Diagnostics> {
+fn pieces_of(drawing: &str, more: &str) -> Result<(Pieces, Diagnostics), Diagnostics> {
     let text = format!(
         "[cloth.g]\nweave = \"plain\"\nareal_weight = \"200 g/m2\"\nroll_width = \"1.27 m\"\n\
          [[part]]\nname = \"P\"\npattern = \"a.svg\"\ncloth = \"g\"\ntrim = \"20 mm\"\n{more}\n"
     );
     let (job, _) = Job::read("job.toml", &text)?;
-    let pattern = read("a.svg", drawing.as_bytes(), &job.parts()[0].reading)?;
-    ply::pieces(&job, &BTreeMap::from([("a.svg".to_owned(), pattern)]))
+    let open = &mut |name: &str| Ok(vec![InputFile::new(name, drawing.as_bytes().to_vec())]);
+    ply::pieces(&Inputs::read(job, open)?.0)
 }
 
 #[test]
 fn what_is_drawn_beside_outlines_reaches_the_pieces() {
     let drawing = case("svg-marks-and-drawn-cut-lines");
     let (pieces, said) = pieces_of(&drawing, "layup = \"[0/45]\"").unwrap();
-    let [skin, core] = pieces.as_slice() else {
+    let [skin, core] = &pieces[..] else {
         panic!("two plies, by the numbers in the drawing");
     };
     // The skin's cut line is drawn, 10 mm outside; the core gets 20 mm all round.
@@ -578,7 +578,7 @@ fn a_drawing_seen_from_the_tool_side_turns_its_marks_over_too() {
     let drawing = case("svg-marks-and-drawn-cut-lines");
     let of = |side: &str| {
         let more = format!("layup = \"[0]\"\nseen_from = \"{side}\"");
-        pieces_of(&drawing, &more).unwrap().0.remove(0)
+        pieces_of(&drawing, &more).unwrap().0[0].clone()
     };
     let (bag, tool) = (of("bag"), of("tool"));
     assert_eq!(bag.marks().len(), tool.marks().len());

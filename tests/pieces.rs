@@ -2,13 +2,13 @@
 
 #![allow(clippy::unwrap_used, reason = "a test stops at its first surprise")]
 
-use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use warpwise::diag::{Colour, Diagnostics};
 use warpwise::geometry::{Bounds, Point};
+use warpwise::inputs::{InputFile, Inputs};
 use warpwise::job::{Job, JointKind};
-use warpwise::pattern::{self, Pattern};
-use warpwise::ply::{self, Lies, Piece};
+use warpwise::ply::{self, Lies, Piece, Pieces};
 
 /// A drawing of 3 × 3 m with y upwards: closed lines in a layer called `skin`, and `more`.
 fn drawing(rings: &[&[(f64, f64)]], more: &str) -> String {
@@ -45,18 +45,19 @@ fn job(cutting: &str, cloth: &str, part: &str) -> String {
     )
 }
 
-fn made(job: &str, drawing: &str) -> Result<(Job, Vec<Piece>, Diagnostics), Diagnostics> {
+fn made(job: &str, drawing: &str) -> Result<(Pieces, Diagnostics), Diagnostics> {
     let (job, mut said) = Job::read("job.toml", job)?;
-    let read: Pattern = pattern::read("p.svg", drawing.as_bytes(), &job.parts()[0].reading)?;
-    let patterns = BTreeMap::from([("p.svg".to_owned(), read)]);
-    let (pieces, more) = ply::pieces(&job, &patterns)?;
+    let open = &mut |name: &str| Ok(vec![InputFile::new(name, drawing.as_bytes().to_vec())]);
+    let (inputs, more) = Inputs::read(job, open)?;
     said.append(more);
-    Ok((job, pieces, said))
+    let (pieces, more) = ply::pieces(&inputs)?;
+    said.append(more);
+    Ok((pieces, said))
 }
 
-fn pieces(job: &str, drawing: &str) -> Vec<Piece> {
+fn pieces(job: &str, drawing: &str) -> Pieces {
     match made(job, drawing) {
-        Ok((_, pieces, _)) => pieces,
+        Ok((pieces, _)) => pieces,
         Err(problems) => panic!("{}", text(&problems)),
     }
 }
@@ -277,10 +278,10 @@ fn a_butt_along_the_fibres_worked_by_hand() {
 }
 
 /// Heights of the lap's middle for each ply of the plate, from the net lines of its pieces.
-fn lap_middles(pieces: &[Piece]) -> Vec<f64> {
+fn lap_middles(pieces: &Pieces) -> Vec<f64> {
     pieces
         .windows(2)
-        .filter(|w| w[0].ply() == w[1].ply())
+        .filter(|w| w[0].ply_idx() == w[1].ply_idx())
         .map(|w| (w[0].net().bounds().max.y + w[1].net().bounds().min.y) / 2.0)
         .collect()
 }
@@ -373,7 +374,7 @@ fn a_unidirectional_is_cut_across_its_fibres_only_where_that_is_said() {
     // Fibres along x, 1220 mm across them: one cut along them would do.
     let cloth = "weave = \"unidirectional\"";
     let along = job("splice = \"lap\"", cloth, "layup = \"[0]\"");
-    let (_, pieces, said) = made(&along, &drawing(&[&RECTANGLE], "")).unwrap();
+    let (pieces, said) = made(&along, &drawing(&[&RECTANGLE], "")).unwrap();
     assert!(pieces.iter().all(|p| p.net().bounds().width() == 1500.0));
     assert!(!text(&said).contains("warning"), "{}", text(&said));
 
@@ -384,7 +385,7 @@ fn a_unidirectional_is_cut_across_its_fibres_only_where_that_is_said() {
         cloth,
         "layup = \"[0]\"",
     );
-    let (_, pieces, said) = made(&across, &drawing(&[&strip], "")).unwrap();
+    let (pieces, said) = made(&across, &drawing(&[&strip], "")).unwrap();
     assert_eq!(pieces.len(), 2);
     assert!(text(&said).contains("cuts the fibres"), "{}", text(&said));
 }
@@ -417,7 +418,7 @@ fn a_concave_ply_with_an_opening_keeps_all_of_its_area() {
         let pieces = pieces(&job, &drawing(&[&u, &hole], ""));
         let whole = 1500.0 * 1800.0 - 600.0 * 1300.0 - 300.0 * 300.0;
         for ply in 0..2 {
-            let of_ply: Vec<&Piece> = pieces.iter().filter(|p| p.ply() == ply).collect();
+            let of_ply: Vec<&Arc<Piece>> = pieces.iter().filter(|p| p.ply_idx() == ply).collect();
             let net: f64 = of_ply.iter().map(|p| p.net().area()).sum();
             let laps: f64 = of_ply
                 .iter()
@@ -445,10 +446,10 @@ fn a_concave_ply_with_an_opening_keeps_all_of_its_area() {
 
 const PLATE: [(f64, f64); 4] = [(0.0, 0.0), (200.0, 0.0), (200.0, 100.0), (0.0, 100.0)];
 
-fn only(job: &str, drawing: &str) -> Piece {
-    let mut pieces = pieces(job, drawing);
+fn only(job: &str, drawing: &str) -> Arc<Piece> {
+    let pieces = pieces(job, drawing);
     assert_eq!(pieces.len(), 1);
-    pieces.remove(0)
+    Arc::clone(&pieces[0])
 }
 
 /// Area of the plate with `allowance` all round (Steiner 1840).
@@ -497,8 +498,7 @@ fn marked_edges_carry_overlap_beyond_the_trim() {
 #[test]
 fn overlap_that_cannot_be_added_is_told() {
     let right = r#"<g id="overlap"><path id="flange" d="M200 0 V100"/></g>"#;
-    let (_, pieces, said) =
-        made(&job("", "", "layup = \"[0]\""), &drawing(&[&PLATE], right)).unwrap();
+    let (pieces, said) = made(&job("", "", "layup = \"[0]\""), &drawing(&[&PLATE], right)).unwrap();
     assert!((pieces[0].cut().area() - plate_with(10.0)).abs() < 0.6);
     assert!(
         text(&said).contains("the job gives none"),
@@ -507,7 +507,7 @@ fn overlap_that_cannot_be_added_is_told() {
     );
     let leaving = right.replace("V100", "L190 100");
     let with_overlap = job("overlap = \"40 mm\"", "", "layup = \"[0]\"");
-    let (_, pieces, said) = made(&with_overlap, &drawing(&[&PLATE], &leaving)).unwrap();
+    let (pieces, said) = made(&with_overlap, &drawing(&[&PLATE], &leaving)).unwrap();
     assert!((pieces[0].cut().area() - plate_with(10.0)).abs() < 0.6);
     assert!(text(&said).contains("leaves the edge"), "{}", text(&said));
     let unknown = job(
@@ -541,7 +541,7 @@ fn a_dart_survives_the_allowance() {
         assert!(!piece.cut().contains(Point::new(100.0, -5.0)));
     }
     let lost = r#"<g id="dart"><path d="M80 20 L100 60 L120 20"/></g>"#;
-    let (_, _, said) = made(&job, &drawing(&[&PLATE], lost)).unwrap();
+    let (_, said) = made(&job, &drawing(&[&PLATE], lost)).unwrap();
     assert!(text(&said).contains("it is not cut"), "{}", text(&said));
 }
 

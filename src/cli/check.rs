@@ -5,8 +5,7 @@ use std::fmt::Write as _;
 use super::args::CheckOptions;
 use super::{Failure, input, messages};
 use crate::diag::counted;
-use crate::job::Job;
-use crate::ply::Piece;
+use crate::ply::Pieces;
 
 pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
     let prepared = input::prepare(&options.job, options.quiet)?;
@@ -14,7 +13,7 @@ pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
         return Ok(());
     }
     if options.json {
-        messages::print(&pieces_json(&prepared.job, &prepared.pieces));
+        messages::print(&pieces_json(&prepared.pieces));
         return Ok(());
     }
     let mut text = String::new();
@@ -22,12 +21,12 @@ pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
     _ = writeln!(
         text,
         "{}: {}, {}",
-        prepared.job.title(),
-        counted(prepared.job.parts().len(), "part", "parts"),
+        prepared.inputs.job().title(),
+        counted(prepared.inputs.job().parts().len(), "part", "parts"),
         counted(n_pieces as usize, "piece", "pieces"),
     );
-    for (idx, cloth) in prepared.job.cloths().iter().enumerate() {
-        let of_cloth = || prepared.pieces.iter().filter(|p| p.cloth() == idx);
+    for (idx, cloth) in prepared.inputs.job().cloths().iter().enumerate() {
+        let of_cloth = || prepared.pieces.iter().filter(|p| p.cloth_idx() == idx);
         let area: f64 = of_cloth()
             .map(|p| p.cut().area() * f64::from(p.sets()))
             .sum();
@@ -51,19 +50,18 @@ pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
 }
 
 /// The pieces as JSON, each with its number of sets.
-fn pieces_json(job: &Job, pieces: &[Piece]) -> String {
+fn pieces_json(pieces: &Pieces) -> String {
     let entries: Vec<serde_json::Value> = pieces
         .iter()
         .map(|piece| {
-            let part = &job.parts()[piece.part()];
-            let ply = &part.plies[piece.ply()];
+            let ply = piece.ply();
             serde_json::json!({
-                "id": piece.id(job, 1).split('#').next().unwrap_or_default(),
-                "part": part.name,
+                "id": piece.id(1).split('#').next().unwrap_or_default(),
+                "part": piece.part().name,
                 "ply": ply.n,
                 "sets": piece.sets(),
-                "cloth": job.cloths()[piece.cloth()].name,
-                "angle_design": part.angle_of(ply).to_degrees(),
+                "cloth": piece.cloth().name,
+                "angle_design": piece.part().angle_of(ply).to_degrees(),
                 "cut_area_mm2": piece.cut().area(),
                 "net_area_mm2": piece.net().area(),
                 "on_bias": piece.on_bias(),
@@ -74,6 +72,6 @@ fn pieces_json(job: &Job, pieces: &[Piece]) -> String {
         .collect();
     format!(
         "{:#}\n",
-        serde_json::json!({ "title": job.title(), "pieces": entries })
+        serde_json::json!({ "title": pieces.job().title(), "pieces": entries })
     )
 }

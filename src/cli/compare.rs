@@ -14,14 +14,14 @@ use crate::nest::Effort;
 use crate::output::compare_html;
 use crate::plan::Settings;
 use crate::plan::compare::{Choices, Figures, Outcome, compare, variants};
-use crate::ply::Piece;
+use crate::ply::Pieces;
 use crate::units::{Angle, Length, Money};
 
 pub(super) fn run(options: &CompareOptions) -> Result<(), Failure> {
     let prepared = input::prepare(&options.job, options.quiet)?;
     let wide = match &options.cloth {
         None => most_used(&prepared.pieces),
-        Some(name) => named(&prepared.job, name).map_err(|problem| {
+        Some(name) => named(prepared.inputs.job(), name).map_err(|problem| {
             messages::show(&problem);
             Failure::Input
         })?,
@@ -43,8 +43,8 @@ pub(super) fn run(options: &CompareOptions) -> Result<(), Failure> {
     }
     let watcher = progress::Watcher::new(options.quiet);
     watcher.stop_on_interrupt();
-    let variants = variants(&prepared.job, &choices);
-    let outcomes = compare(&variants, &prepared.patterns, &settings, &|done| {
+    let variants = variants(prepared.inputs.job(), &choices);
+    let outcomes = compare(&variants, &prepared.inputs, &settings, &|done| {
         watcher.see_share(&options.job.display().to_string(), done)
     });
     watcher.done();
@@ -59,7 +59,7 @@ pub(super) fn run(options: &CompareOptions) -> Result<(), Failure> {
         messages::show_all(problems);
         return Err(Failure::Input);
     }
-    let title = prepared.job.title();
+    let title = prepared.inputs.job().title();
     if let Some(path) = &options.html {
         let page = compare_html(title, &settings.effort_name, settings.seed, &outcomes);
         folder::write_file(path, page.as_bytes())?;
@@ -74,10 +74,10 @@ pub(super) fn run(options: &CompareOptions) -> Result<(), Failure> {
 }
 
 /// The cloth of which most is cut.
-fn most_used(pieces: &[Piece]) -> usize {
-    let mut area = vec![0.0; 1 + pieces.iter().map(|p| p.cloth()).max().unwrap_or(0)];
-    for piece in pieces {
-        area[piece.cloth()] += piece.cut().area() * f64::from(piece.sets());
+fn most_used(pieces: &Pieces) -> usize {
+    let mut area = vec![0.0; 1 + pieces.iter().map(|p| p.cloth_idx()).max().unwrap_or(0)];
+    for piece in pieces.iter() {
+        area[piece.cloth_idx()] += piece.cut().area() * f64::from(piece.sets());
     }
     let mut most = 0;
     for (index, own) in area.iter().enumerate() {

@@ -1,6 +1,5 @@
 //! Reading of job and pattern files from the disk.
 
-use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::Read as _;
 use std::path::{Path, PathBuf};
@@ -9,10 +8,10 @@ use super::progress::Busy;
 use super::sources::Sources;
 use super::{Failure, messages};
 use crate::diag::{Diagnostic, Diagnostics, Place, Severity};
-use crate::job::{Job, StockShape};
+use crate::inputs::{InputFile, Inputs, Unopened};
+use crate::job::Job;
 use crate::pattern::{self, Pattern};
-use crate::ply::{self, Piece};
-use crate::stock::{self, StockFile, StockFiles};
+use crate::ply::{self, Pieces};
 
 /// Pattern files above this size are refused: real ones have some megabytes at most.
 const LARGEST_PATTERN: u64 = 512 << 20;
@@ -22,10 +21,8 @@ const LARGEST_JOB: u64 = 4 << 20;
 
 /// A job with its pieces, ready to be laid out.
 pub(super) struct Prepared {
-    pub job: Job,
-    pub pieces: Vec<Piece>,
-    /// The part files by the name the job gives them.
-    pub patterns: BTreeMap<String, Pattern>,
+    pub inputs: Inputs,
+    pub pieces: Pieces,
     /// Warnings and notes; already shown.
     pub remarks: Diagnostics,
 }
@@ -54,32 +51,30 @@ pub(super) fn prepare_and_show(
 /// The same, shown by nobody; `sources` are the files that were read or looked for.
 pub(super) fn read_and_make(path: &Path, sources: &mut Sources) -> Result<Prepared, Diagnostics> {
     sources.note(path);
-    let (mut job, mut remarks) = read_job(path)?;
+    let (job, mut remarks) = read_job(path)?;
     let folder = path.parent().unwrap_or(Path::new(""));
-    let Some(files) = read_stock(&job, folder, sources, &mut remarks) else {
-        return Err(remarks);
+    let mut open = |written: &str| {
+        let path = folder.join(written);
+        sources.note(&path);
+        read_named(&path).map_err(|why| {
+            Unopened::from(why.as_str()).help(format!(
+                "looked for {}; the path is taken from the job file's folder",
+                path.display()
+            ))
+        })
     };
-    match stock::fetch(&mut job, &files) {
-        Ok(more) => remarks.append(more),
-        Err(problems) => {
-            remarks.append(problems);
-            return Err(remarks);
-        }
-    }
-    let patterns = match read_patterns(&job, folder, sources, &mut remarks) {
-        Some(patterns) => patterns,
-        None => return Err(remarks),
-    };
-    match ply::pieces(&job, &patterns) {
-        Ok((pieces, more)) => {
-            remarks.append(more);
-            Ok(Prepared {
-                job,
-                pieces,
-                patterns,
-                remarks,
-            })
-        }
+    let made = Inputs::read(job, &mut open).and_then(|(inputs, said)| {
+        remarks.append(said);
+        let (pieces, said) = ply::pieces(&inputs)?;
+        remarks.append(said);
+        Ok((inputs, pieces))
+    });
+    match made {
+        Ok((inputs, pieces)) => Ok(Prepared {
+            inputs,
+            pieces,
+            remarks,
+        }),
         Err(problems) => {
             remarks.append(problems);
             Err(remarks)
@@ -115,122 +110,27 @@ fn read_job(path: &Path) -> Result<(Job, Diagnostics), Diagnostics> {
     Job::read(&name, &text)
 }
 
-/// Every file of the job's stock, or `None` if one cannot be read; problems go to `remarks`.
-fn read_stock(
-    job: &Job,
-    folder: &Path,
-    sources: &mut Sources,
-    remarks: &mut Diagnostics,
-) -> Option<StockFiles> {
-    let mut files = StockFiles::new();
-    let mut complete = true;
-    for entry in job.stock() {
-        let StockShape::File { path: written, .. } = &entry.shape else {
-            continue;
-        };
-        let path = folder.join(&written.value);
-        sources.note(&path);
-        match read_stock_files(&path) {
-            Ok(found) => _ = files.insert(written.value.clone(), found),
-            Err(why) => {
-                complete = false;
-                remarks.push(
-                    Diagnostic::error(format!("the stock cannot be read: {why}"))
-                        .at(written.place.clone())
-                        .help(format!(
-                            "looked for {}; the path is taken from the job file's folder",
-                            path.display()
-                        )),
-                );
-            }
-        }
-    }
-    complete.then_some(files)
-}
-
 /// The file at `path`, or the remnant files in the folder there, by name.
-fn read_stock_files(path: &Path) -> Result<Vec<StockFile>, String> {
-    let mut paths = vec![path.to_owned()];
-    let in_folder = path.is_dir();
-    if in_folder {
-        let entries = std::fs::read_dir(path).map_err(|e| e.to_string())?;
-        paths = entries
-            .filter_map(|entry| Some(entry.ok()?.path()))
-            .filter(|path| {
-                path.extension()
-                    .is_some_and(|e| e.eq_ignore_ascii_case("json"))
-            })
-            .collect();
-        paths.sort();
+fn read_named(path: &Path) -> Result<Vec<InputFile>, String> {
+    if !path.is_dir() {
+        let bytes = read_file(path, LARGEST_PATTERN)?;
+        return Ok(vec![InputFile::new(&path.display().to_string(), bytes)]);
     }
+    let entries = std::fs::read_dir(path).map_err(|e| e.to_string())?;
+    let is_json = |path: &PathBuf| has_ending(path, &["json"]);
+    let mut paths: Vec<PathBuf> = entries
+        .filter_map(|entry| Some(entry.ok()?.path()))
+        .filter(is_json)
+        .collect();
+    paths.sort();
     let read = |path: &PathBuf| {
         let bytes = read_file(path, LARGEST_PATTERN).map_err(|why| match paths.len() {
             1 => why,
             _ => format!("{}: {why}", path.display()),
         })?;
-        Ok(StockFile {
-            name: path.display().to_string(),
-            bytes,
-            in_folder,
-        })
+        Ok(InputFile::in_folder(&path.display().to_string(), bytes))
     };
     paths.iter().map(read).collect()
-}
-
-/// Every pattern of the job, or `None` if one cannot be used; problems go to `remarks`.
-fn read_patterns(
-    job: &Job,
-    folder: &Path,
-    sources: &mut Sources,
-    remarks: &mut Diagnostics,
-) -> Option<BTreeMap<String, Pattern>> {
-    let mut patterns = BTreeMap::new();
-    let mut complete = true;
-    for part in job.parts() {
-        let name = &part.pattern.value;
-        if patterns.contains_key(name) {
-            continue;
-        }
-        let path = folder.join(name);
-        sources.note(&path);
-        match read_file(&path, LARGEST_PATTERN) {
-            Err(why) => {
-                complete = false;
-                remarks.push(
-                    Diagnostic::error(format!(
-                        "the pattern file of part `{}` cannot be read: {why}",
-                        part.name
-                    ))
-                    .at(part.pattern.place.clone())
-                    .help(format!(
-                        "looked for {}; the path is taken from the job file's folder",
-                        path.display()
-                    )),
-                );
-            }
-            Ok(bytes) => match read_pattern(&path, &bytes, &part.reading) {
-                Ok(pattern) => {
-                    // Notes on a drawing (its open lines, say) are for `inspect`.
-                    remarks.append(pattern.problems().at_least(Severity::Warning));
-                    patterns.insert(name.clone(), pattern);
-                }
-                Err(problems) => {
-                    complete = false;
-                    remarks.append(problems);
-                }
-            },
-        }
-    }
-    complete.then_some(patterns)
-}
-
-/// Reads one pattern file that is already in memory.
-pub(super) fn read_pattern(
-    path: &Path,
-    bytes: &[u8],
-    settings: &pattern::Settings,
-) -> Result<Pattern, Diagnostics> {
-    pattern::read(&path.display().to_string(), bytes, settings)
 }
 
 /// Reads the pattern file at `path`; the problem names it.

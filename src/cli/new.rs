@@ -39,8 +39,8 @@ pub(super) fn run(options: &NewOptions) -> Result<(), Failure> {
         messages::print(&format!(
             "{} was written: {} {}, {n} pieces. Read it through, then:\n  warpwise plan {}\n",
             out.display(),
-            prepared.job.parts().len(),
-            if prepared.job.parts().len() == 1 {
+            prepared.inputs.job().parts().len(),
+            if prepared.inputs.job().parts().len() == 1 {
                 "part"
             } else {
                 "parts"

@@ -9,7 +9,7 @@ use super::progress::{Busy, Watcher};
 use super::{Failure, folder, input, messages, progress, watch};
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::nest::Effort;
-use crate::output;
+use crate::output::{self, OutputFile, ProvenPlan};
 use crate::plan::{self, ClothUse, Plan, Settings};
 
 pub(super) fn run(options: &PlanOptions) -> Result<(), Failure> {
@@ -25,17 +25,17 @@ pub(super) fn run(options: &PlanOptions) -> Result<(), Failure> {
     messages::show_all(&made.said);
     folder::write(&out, &made.files)?;
     if options.json {
-        messages::print(&summary_json(written_plan(&made.files), &out));
+        messages::print(&summary_json(made.proven.plan_json(), &out));
     } else if !options.quiet {
-        messages::print(&summary(&made.plan, &out, options.effort().effort));
+        messages::print(&summary(made.proven.plan(), &out, options.effort().effort));
     }
     Ok(())
 }
 
 /// A plan and its files, proved.
 pub(super) struct Made {
-    pub plan: Plan,
-    pub files: Vec<output::OutputFile>,
+    pub proven: ProvenPlan,
+    pub files: Vec<OutputFile>,
     /// What is to be said of it beside what was said of the job.
     pub said: Diagnostics,
 }
@@ -53,12 +53,12 @@ pub(super) fn make(
         seed: options.seed,
         threads: options.threads.map_or_else(all_threads, usize::from),
     };
-    let (job, pieces) = (&prepared.job, &prepared.pieces);
-    let built = plan::build(job, pieces, &settings, &|step| watcher.see(step));
+    let pieces = &prepared.pieces;
+    let built = plan::build(pieces, &settings, &|step| watcher.see(step));
     let built = built.and_then(|mut plan| {
         if let Some(most) = options.cost_per_set {
             let observe = |done| watcher.see_share("cost per set", done);
-            plan.set_cost_per_set(plan::cost_per_set(job, pieces, &settings, most, &observe)?);
+            plan.set_cost_per_set(plan::cost_per_set(pieces, &settings, most, &observe)?);
         }
         Ok(plan)
     });
@@ -74,9 +74,12 @@ pub(super) fn make(
         plan.remark(stopped_early());
     }
     let _busy = Busy::new("writing and proving the files", options.quiet);
-    let files = output::all(&plan);
-    plan::recheck(written_plan(&files), job, pieces)?;
-    Ok(Made { plan, files, said })
+    let proven = ProvenPlan::prove(plan)?;
+    Ok(Made {
+        files: output::all(&proven),
+        proven,
+        said,
+    })
 }
 
 pub(super) fn not_repeatable() -> Diagnostic {
@@ -104,15 +107,6 @@ pub(super) fn all_threads() -> usize {
 fn input_failure(problems: &Diagnostics) -> Failure {
     messages::show_all(problems);
     Failure::Input
-}
-
-/// The text of `plan.json` among the files about to be written.
-fn written_plan(files: &[output::OutputFile]) -> &str {
-    let bytes = files
-        .iter()
-        .find(|f| f.path == "plan.json")
-        .map_or(&b""[..], |f| &f.bytes);
-    std::str::from_utf8(bytes).unwrap_or_default()
 }
 
 /// The written plan without its layouts, and where it is.

@@ -162,6 +162,17 @@ impl Diagnostics {
     }
 }
 
+impl std::fmt::Display for Diagnostics {
+    /// One after the other, without colours.
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        self.0
+            .iter()
+            .try_for_each(|problem| f.write_str(&problem.render(Colour::Plain)))
+    }
+}
+
+impl std::error::Error for Diagnostics {}
+
 impl From<Diagnostic> for Diagnostics {
     fn from(problem: Diagnostic) -> Self {
         Self(vec![problem])

@@ -143,7 +143,7 @@ impl Job {
         &self.outputs
     }
 
-    /// What is on hand, cloth by cloth in the order of the file. [`crate::stock::fetch`] makes
+    /// What is on hand, cloth by cloth in the order of the file. [`crate::inputs::Inputs`] makes
     /// each cloth's stock of it.
     #[must_use]
     pub fn stock(&self) -> &[StockEntry] {
@@ -155,6 +155,12 @@ impl Job {
     pub fn with_files(mut self, files: Vec<FileKind>) -> Self {
         self.outputs.files = files;
         self
+    }
+
+    /// The wishes for files, for tests of them.
+    #[cfg(test)]
+    pub(crate) fn outputs_mut(&mut self) -> &mut Outputs {
+        &mut self.outputs
     }
 
     /// The cloths, for those who try the job in another way.

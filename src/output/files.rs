@@ -3,8 +3,8 @@
 use std::collections::BTreeSet;
 
 use super::{
-    Picture, labels_pdf, layout_dxf, layout_gcode, layout_hpgl, layout_svg, layup_sheets,
-    pieces_csv, plan_json, report_html, templates_pdf,
+    Picture, ProvenPlan, labels_pdf, layout_dxf, layout_gcode, layout_hpgl, layout_svg,
+    layup_sheets, pieces_csv, report_html, templates_pdf,
 };
 use crate::cloth::remnant_file;
 use crate::job::FileKind;
@@ -21,13 +21,18 @@ pub struct OutputFile {
 
 /// Every file of the out directory.
 #[must_use]
-pub fn all(plan: &Plan) -> Vec<OutputFile> {
+pub fn all(proven: &ProvenPlan) -> Vec<OutputFile> {
+    all_of(proven.plan(), proven.plan_json())
+}
+
+/// The files of `plan`, which `plan_json` tells.
+pub(super) fn all_of(plan: &Plan, plan_json: &str) -> Vec<OutputFile> {
     let file = |path: &str, bytes: Vec<u8>| OutputFile {
         path: path.to_owned(),
         bytes,
     };
     let mut files = vec![
-        file("plan.json", plan_json(plan).into_bytes()),
+        file("plan.json", plan_json.as_bytes().to_vec()),
         file("report.html", report_html(plan).into_bytes()),
         file("pieces.csv", pieces_csv(plan).into_bytes()),
     ];

@@ -25,7 +25,7 @@ const ROLL_PAGE: f64 = 297.0;
 
 /// A label for every piece of `plan` as PDF.
 #[must_use]
-pub fn labels_pdf(plan: &Plan) -> Vec<u8> {
+pub(crate) fn labels_pdf(plan: &Plan) -> Vec<u8> {
     let outputs = plan.outputs();
     let (width, height) = outputs.paper.size();
     let height = height.unwrap_or(ROLL_PAGE);

@@ -8,27 +8,27 @@
 //! # Example
 //!
 //! ```
-//! # use std::collections::BTreeMap;
-//! # use warpwise::{job, nest, pattern, plan, ply};
+//! # use warpwise::{inputs::{InputFile, Inputs}, job::Job, nest, plan, ply};
 //! # let drawing = br#"<svg xmlns="http://www.w3.org/2000/svg" width="600mm" height="400mm"
 //! #     viewBox="0 0 600 400"><path id="lid" d="M10 10H510V310H10Z"/></svg>"#;
 //! # let text = "[cloth.glass]\nweave = \"plain\"\nareal_weight = \"200 g/m2\"\nroll_width = \"1 m\"\n\
 //! #     [[part]]\nname = \"LID\"\npattern = \"lid.svg\"\ncloth = \"glass\"\nlayup = \"[0]\"\n";
-//! # let (job, _) = job::Job::read("lid.toml", text).unwrap();
-//! # let read = pattern::read("lid.svg", drawing, &pattern::Settings::default()).unwrap();
-//! # let patterns = BTreeMap::from([("lid.svg".to_owned(), read)]);
-//! # let (pieces, _) = ply::pieces(&job, &patterns).unwrap();
+//! # let (job, _) = Job::read("lid.toml", text).unwrap();
+//! # let open = &mut |name: &str| Ok(vec![InputFile::new(name, drawing.to_vec())]);
+//! # let (inputs, _) = Inputs::read(job, open).unwrap();
+//! # let (pieces, _) = ply::pieces(&inputs).unwrap();
 //! # let settings = plan::Settings { effort: nest::Effort::Quick, effort_name: "quick".to_owned(), seed: 1, threads: 1 };
-//! # let plan = plan::build(&job, &pieces, &settings, &|_| nest::Continue::Yes).unwrap();
-//! use warpwise::output::{all, pieces_csv};
+//! # let plan = plan::build(&pieces, &settings, &|_| nest::Continue::Yes).unwrap();
+//! use warpwise::output::{ProvenPlan, all};
 //!
-//! // `plan` as in the crate's example: a lid of one ply.
-//! let csv = pieces_csv(&plan);
-//! assert!(csv.lines().nth(1).unwrap().starts_with("LID-1,"));
+//! // `plan` as in the crate's example: a lid of one ply. Its numbers are proved first.
+//! let proven = ProvenPlan::prove(plan).unwrap();
 //!
 //! // Everything that `warpwise plan` writes, for a program that keeps it elsewhere.
-//! let files = all(&plan);
+//! let files = all(&proven);
 //! assert!(files.iter().any(|file| file.path == "cut/glass.dxf"));
+//! let csv = files.iter().find(|file| file.path == "pieces.csv").unwrap();
+//! assert!(String::from_utf8_lossy(&csv.bytes).contains("\nLID-1,"));
 //! ```
 
 mod drawing;
@@ -38,18 +38,22 @@ mod json;
 mod label_sheet;
 mod number;
 mod pages;
+mod proof;
 mod style;
 #[cfg(test)]
 mod tests;
 
-pub use drawing::templates::templates_pdf;
 pub use files::{OutputFile, all};
-pub use formats::csv::pieces_csv;
-pub use formats::dxf::layout_dxf;
-pub use formats::gcode::layout_gcode;
-pub use formats::hpgl::layout_hpgl;
 pub use formats::picture::Picture;
-pub use formats::svg::layout_svg;
-pub use json::plan_json;
-pub use label_sheet::labels_pdf;
-pub use pages::{compare_html, layup_sheets, report_html};
+pub use pages::compare_html;
+pub use proof::ProvenPlan;
+
+use drawing::templates::templates_pdf;
+use formats::csv::pieces_csv;
+use formats::dxf::layout_dxf;
+use formats::gcode::layout_gcode;
+use formats::hpgl::layout_hpgl;
+use formats::svg::layout_svg;
+use json::plan_json;
+use label_sheet::labels_pdf;
+use pages::{layup_sheets, report_html};

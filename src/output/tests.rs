@@ -284,10 +284,14 @@ mod report {
 mod files {
     use super::*;
 
+    fn files_of(plan: &Plan) -> Vec<output::OutputFile> {
+        output::files::all_of(plan, &output::plan_json(plan))
+    }
+
     #[test]
     fn all_are_there_under_safe_names_and_the_same_every_time() {
         let plan = sample::plan();
-        let files = output::all(&plan);
+        let files = files_of(&plan);
         let paths: Vec<&str> = files.iter().map(|f| f.path.as_str()).collect();
         assert_eq!(
             paths,
@@ -310,13 +314,13 @@ mod files {
                 "labels.pdf",
             ]
         );
-        assert_eq!(files, output::all(&sample::plan()));
+        assert_eq!(files, files_of(&sample::plan()));
     }
 
     #[test]
     fn rolls_of_the_same_name_get_files_of_their_own() {
         let plan = sample::with_rolls(["Roll", "roll", "Roll"]);
-        let paths: BTreeSet<String> = output::all(&plan)
+        let paths: BTreeSet<String> = files_of(&plan)
             .into_iter()
             .map(|f| f.path.to_lowercase())
             .collect();
@@ -326,6 +330,6 @@ mod files {
     #[test]
     fn a_plan_without_pieces_is_still_written() {
         let plan = sample::without_pieces();
-        assert_eq!(output::all(&plan).len(), 8);
+        assert_eq!(files_of(&plan).len(), 8);
     }
 }

@@ -14,7 +14,7 @@ use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::Outline;
 use crate::job::{Job, Part, Ply};
 use crate::nest::{self, Continue, Effort, NestError};
-use crate::ply::Piece;
+use crate::ply::{Piece, Pieces};
 use crate::units::{Area, Length};
 
 /// How hard to search, and how to call it.
@@ -28,6 +28,18 @@ pub struct Settings {
     pub seed: u64,
     /// Threads; the result of a named effort does not depend on it.
     pub threads: usize,
+}
+
+impl Default for Settings {
+    /// The effort `normal` from seed 1, on one thread.
+    fn default() -> Self {
+        Self {
+            effort: Effort::Normal,
+            effort_name: "normal".to_owned(),
+            seed: 1,
+            threads: 1,
+        }
+    }
 }
 
 /// How far the plan has come.
@@ -53,22 +65,27 @@ pub struct Step<'a> {
 /// Told of every [`Step`]; answers whether to go on searching.
 pub type Observer<'a> = dyn Fn(Step<'_>) -> Continue + Sync + 'a;
 
-/// Returns the plan of `job` for its `pieces`.
+/// Returns the plan of a job for its `pieces`.
 ///
 /// # Errors
 /// A piece that cannot be placed on its cloth. [`crate::ply::pieces`] refuses those that are too
 /// wide, so this is the exception.
 pub fn build(
-    job: &Job,
-    pieces: &[Piece],
+    pieces: &Pieces,
     settings: &Settings,
     observe: &Observer<'_>,
 ) -> Result<Plan, Diagnostics> {
-    let by_cloth: Vec<(&Cloth, Vec<&Piece>)> = job
+    let job = pieces.job();
+    let by_cloth: Vec<(&Cloth, Vec<&Arc<Piece>>)> = job
         .cloths()
         .iter()
         .enumerate()
-        .map(|(idx, cloth)| (cloth, pieces.iter().filter(|p| p.cloth() == idx).collect()))
+        .map(|(idx, cloth)| {
+            (
+                cloth,
+                pieces.iter().filter(|p| p.cloth_idx() == idx).collect(),
+            )
+        })
         .filter(|(_, pieces): &(_, Vec<_>)| !pieces.is_empty())
         .collect();
     let shares = shares(settings.effort, by_cloth.iter().map(|(_, pieces)| pieces));
@@ -107,7 +124,7 @@ pub fn build(
             })
         };
         let done = lay_out_cloth(job, cloth, &kinds, &settings, &told)
-            .map_err(|e| does_not_nest(job, cloth, &kinds, &e))?;
+            .map_err(|e| does_not_nest(cloth, &kinds, &e))?;
         cloths.push(done.used);
         layouts.extend(done.layouts);
         stock_left.extend(done.left);
@@ -125,7 +142,7 @@ pub fn build(
     remarks.append(of_work);
     Ok(Plan {
         work,
-        title: job.title().to_owned(),
+        pieces: pieces.clone(),
         seed: settings.seed,
         effort: settings.effort_name.clone(),
         cloths,
@@ -133,13 +150,12 @@ pub fn build(
         parts,
         stock_left,
         cost_per_set: Vec::new(),
-        outputs: job.outputs().clone(),
         remarks,
     })
 }
 
 /// The share of each cloth in the work on the whole job, for the pieces of each.
-fn shares<'a>(effort: Effort, by_cloth: impl Iterator<Item = &'a Vec<&'a Piece>>) -> Vec<f64> {
+fn shares<'a>(effort: Effort, by_cloth: impl Iterator<Item = &'a Vec<&'a Arc<Piece>>>) -> Vec<f64> {
     let weights: Vec<f64> = by_cloth
         .map(|pieces| {
             let n: u32 = pieces.iter().map(|p| p.sets()).sum();
@@ -154,10 +170,10 @@ fn shares<'a>(effort: Effort, by_cloth: impl Iterator<Item = &'a Vec<&'a Piece>>
     weights.iter().map(|w| w / all).collect()
 }
 
-fn does_not_nest(job: &Job, cloth: &Cloth, kinds: &[Kind<'_>], error: &NestError) -> Diagnostic {
+fn does_not_nest(cloth: &Cloth, kinds: &[Kind<'_>], error: &NestError) -> Diagnostic {
     let (NestError::DoesNotFit { shape } | NestError::NoTurn { shape }) = error;
     let piece = kinds[*shape].like;
-    let id = piece.id(job, 1);
+    let id = piece.id(1);
     let refused = Diagnostic::error(format!(
         "piece {id} has no place on `{}` in any permitted turn",
         cloth.name
@@ -170,7 +186,7 @@ fn does_not_nest(job: &Job, cloth: &Cloth, kinds: &[Kind<'_>], error: &NestError
         )),
         None => refused,
     };
-    refused.at(job.parts()[piece.part()].plies[piece.ply()].place.clone())
+    refused.at(piece.ply().place.clone())
 }
 
 /// A cloth, laid out.
@@ -222,7 +238,7 @@ fn lay_out_cloth(
             [only] if only.stock.is_none() => cloth.name.clone(),
             _ => format!("{}-{}", cloth.name, layouts.len() + 1),
         };
-        let pieces = place_all(job, kinds, roll, &mut next);
+        let pieces = place_all(kinds, roll, &mut next);
         let area = |of: fn(&PlacedPiece) -> f64| pieces.iter().map(of).sum::<f64>();
         let (cut, net) = (area(|p| p.cut.area()), area(|p| p.net.area()));
         let cuts: Vec<&Outline> = pieces.iter().map(|piece| &piece.cut).collect();
@@ -266,7 +282,7 @@ fn untouched<'a>(cloth: &'a Cloth, rolls: &'a [Roll<'a>]) -> impl Iterator<Item 
 }
 
 /// The stock of cloths that no piece is cut from: it stays on the shelf.
-fn stock_of_others(job: &Job, by_cloth: &[(&Cloth, Vec<&Piece>)]) -> Vec<StockLeft> {
+fn stock_of_others(job: &Job, by_cloth: &[(&Cloth, Vec<&Arc<Piece>>)]) -> Vec<StockLeft> {
     let is_cut = |cloth: &&Cloth| by_cloth.iter().any(|(c, _)| c.name == cloth.name);
     let others = job.cloths().iter().filter(|cloth| !is_cut(cloth));
     others.flat_map(|cloth| untouched(cloth, &[])).collect()
@@ -287,17 +303,12 @@ fn name_left(cloth: &Cloth, left: &mut [StockLeft]) {
 }
 
 /// The pieces of `roll` as they lie along it; `next` counts how many of each kind have their place.
-fn place_all(
-    job: &Job,
-    kinds: &[Kind<'_>],
-    roll: &Roll<'_>,
-    next: &mut [usize],
-) -> Vec<PlacedPiece> {
+fn place_all(kinds: &[Kind<'_>], roll: &Roll<'_>, next: &mut [usize]) -> Vec<PlacedPiece> {
     let mut pieces: Vec<PlacedPiece> = (roll.placed.iter())
         .map(|(shape, placement)| {
             let (piece, set) = kinds[*shape].members[next[*shape]];
             next[*shape] += 1;
-            place(job, piece, set, placement)
+            place(piece, set, placement)
         })
         .collect();
     pieces.sort_by(|a, b| {
@@ -379,17 +390,18 @@ fn just_over(used: &ClothUse) -> Option<Diagnostic> {
     )
 }
 
-fn parts(job: &Job, pieces: &[Piece]) -> Vec<PartUse> {
+fn parts(job: &Job, pieces: &Pieces) -> Vec<PartUse> {
     job.parts()
         .iter()
         .enumerate()
         .map(|(part_idx, part)| {
-            let of_part: Vec<&Piece> = pieces.iter().filter(|p| p.part() == part_idx).collect();
+            let of_part: Vec<&Arc<Piece>> =
+                pieces.iter().filter(|p| p.part_idx() == part_idx).collect();
             let full = laminate::full_plies(&of_part);
             let ply_use = |(ply_idx, ply): (usize, &Ply)| {
-                let of_ply: Vec<&Piece> = of_part
+                let of_ply: Vec<&Arc<Piece>> = of_part
                     .iter()
-                    .filter(|p| p.ply() == ply_idx)
+                    .filter(|p| p.ply_idx() == ply_idx)
                     .copied()
                     .collect();
                 ply_use(job, part, ply, &of_ply)
@@ -408,7 +420,7 @@ fn parts(job: &Job, pieces: &[Piece]) -> Vec<PartUse> {
         .collect()
 }
 
-fn ply_use(job: &Job, part: &Part, ply: &Ply, pieces: &[&Piece]) -> PlyUse {
+fn ply_use(job: &Job, part: &Part, ply: &Ply, pieces: &[&Arc<Piece>]) -> PlyUse {
     let cloth = &job.cloths()[ply.cloth];
     let sum = |area: &dyn Fn(&Piece) -> f64| Area::mm2(pieces.iter().map(|p| area(p)).sum());
     let splices = || pieces.iter().filter_map(|p| p.splice());

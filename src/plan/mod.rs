@@ -3,29 +3,23 @@
 //! # Example
 //!
 //! ```
-//! # use std::collections::BTreeMap;
-//! # use warpwise::{job, nest, pattern, ply};
+//! # use warpwise::{inputs::{InputFile, Inputs}, job::Job, nest, ply};
 //! # let drawing = br#"<svg xmlns="http://www.w3.org/2000/svg" width="600mm" height="400mm"
 //! #     viewBox="0 0 600 400"><path id="lid" d="M10 10H510V310H10Z"/></svg>"#;
 //! # let text = "[cloth.glass]\nweave = \"plain\"\nareal_weight = \"200 g/m2\"\nroll_width = \"1 m\"\n\
 //! #     price = \"10 EUR/m\"\nsold_by = \"0.5 m\"\n\
 //! #     [[part]]\nname = \"LID\"\npattern = \"lid.svg\"\ncloth = \"glass\"\nlayup = \"[0/90]s\"\n";
-//! # let (job, _) = job::Job::read("lid.toml", text).unwrap();
-//! # let read = pattern::read("lid.svg", drawing, &pattern::Settings::default()).unwrap();
-//! # let patterns = BTreeMap::from([("lid.svg".to_owned(), read)]);
-//! # let (pieces, _) = ply::pieces(&job, &patterns).unwrap();
+//! # let (job, _) = Job::read("lid.toml", text).unwrap();
+//! # let open = &mut |name: &str| Ok(vec![InputFile::new(name, drawing.to_vec())]);
+//! # let (inputs, _) = Inputs::read(job, open).unwrap();
+//! # let (pieces, _) = ply::pieces(&inputs).unwrap();
 //! use warpwise::plan::{Settings, build};
 //!
-//! // `job` and `pieces` as in the crate's example: four plies of 500 × 300 mm, cloth 1 m wide.
-//! let settings = Settings {
-//!     effort: nest::Effort::Quick,
-//!     effort_name: "quick".to_owned(),
-//!     seed: 1,
-//!     threads: 1,
-//! };
-//! let plan = build(&job, &pieces, &settings, &|_| nest::Continue::Yes).unwrap();
+//! // `pieces` as in the crate's example: four plies of 500 × 300 mm, cloth 1 m wide.
+//! let settings = Settings { effort: nest::Effort::Quick, ..Settings::default() };
+//! let plan = build(&pieces, &settings, &|_| nest::Continue::Yes).unwrap();
 //!
-//! let glass = &plan.cloths[0];
+//! let glass = &plan.cloths()[0];
 //! assert_eq!(glass.n_pieces, 4);
 //! // Sold by the half metre.
 //! assert!(glass.purchase.used.to_metres() < 0.95);
@@ -57,9 +51,9 @@ use std::sync::Arc;
 use crate::cloth::{Cloth, Flaw, PriceBreak, Purchase, Stock};
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::{Bounds, Circle, Outline, Point, Vector};
-use crate::job::{DrawnAngle, DrawnView, JointKind, Outputs};
+use crate::job::{DrawnAngle, DrawnView, Job, JointKind, Outputs};
 use crate::laminate::Lamina;
-use crate::ply::{Bias, Joint, Mark};
+use crate::ply::{Bias, Joint, Mark, Pieces};
 use crate::units::{Angle, Area, ArealWeight, Length, Mass, Money, PlyAngle, PricePerLength};
 
 /// A whole plan: all layouts plus what follows from them.
@@ -67,13 +61,12 @@ use crate::units::{Angle, Area, ArealWeight, Length, Mass, Money, PlyAngle, Pric
 /// Everything in it is in the order in which it is written out.
 #[derive(Clone, Debug)]
 pub struct Plan {
-    title: String,
+    pieces: Pieces,
     seed: u64,
     effort: String,
     cloths: Vec<ClothUse>,
     layouts: Vec<Layout>,
     parts: Vec<PartUse>,
-    outputs: Outputs,
     stock_left: Vec<StockLeft>,
     cost_per_set: Vec<SetCost>,
     work: Work,
@@ -81,10 +74,22 @@ pub struct Plan {
 }
 
 impl Plan {
+    /// The job, with its stock.
+    #[must_use]
+    pub fn job(&self) -> &Job {
+        self.pieces.job()
+    }
+
+    /// The pieces to cut.
+    #[must_use]
+    pub fn pieces(&self) -> &Pieces {
+        &self.pieces
+    }
+
     /// Title of the job.
     #[must_use]
     pub fn title(&self) -> &str {
-        &self.title
+        self.job().title()
     }
 
     /// Seed of the search.
@@ -120,7 +125,7 @@ impl Plan {
     /// Which files are wanted, and how.
     #[must_use]
     pub fn outputs(&self) -> &Outputs {
-        &self.outputs
+        self.job().outputs()
     }
 
     /// What is on the shelf afterwards, cloth by cloth: stock that was not touched, then what is

@@ -46,7 +46,7 @@ mod select;
 mod splice;
 mod turns;
 
-use std::collections::BTreeMap;
+use std::sync::Arc;
 
 pub use bias::{Bias, longest_strip};
 pub use circles::ON_ARC_MM;
@@ -54,8 +54,10 @@ pub use marks::{Mark, MarkKind};
 pub use splice::{Joint, Lies, Splice};
 pub use turns::{on_bias, permitted_turns};
 
+use crate::cloth::Cloth;
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::{Bounds, Circle, Outline, Point, Ring, Turn};
+use crate::inputs::Inputs;
 use crate::job::{Job, Part, Ply};
 use crate::pattern::{Pattern, PatternOutline, Role};
 use crate::units::{Angle, Length};
@@ -64,6 +66,7 @@ use splice::Seams;
 /// One ply's shape: everything its pieces (one per set) have in common.
 #[derive(Clone, Debug)]
 pub struct Piece {
+    job: Arc<Job>,
     part: usize,
     ply: usize,
     cloth: usize,
@@ -82,20 +85,38 @@ pub struct Piece {
 impl Piece {
     /// Index into [`Job::parts`].
     #[must_use]
-    pub fn part(&self) -> usize {
+    pub fn part_idx(&self) -> usize {
         self.part
+    }
+
+    /// The part that it is of.
+    #[must_use]
+    pub fn part(&self) -> &Part {
+        &self.job.parts()[self.part]
     }
 
     /// Index into the part's plies.
     #[must_use]
-    pub fn ply(&self) -> usize {
+    pub fn ply_idx(&self) -> usize {
         self.ply
+    }
+
+    /// The ply that it is of.
+    #[must_use]
+    pub fn ply(&self) -> &Ply {
+        &self.part().plies[self.ply]
     }
 
     /// Index into [`Job::cloths`].
     #[must_use]
-    pub fn cloth(&self) -> usize {
+    pub fn cloth_idx(&self) -> usize {
         self.cloth
+    }
+
+    /// The cloth that it is cut from, as the job describes it.
+    #[must_use]
+    pub fn cloth(&self) -> &Cloth {
+        &self.job.cloths()[self.cloth]
     }
 
     /// Where the cloth is cut; pattern frame, seen from the bag side, mm.
@@ -158,40 +179,22 @@ impl Piece {
     pub fn sets(&self) -> u32 {
         self.sets
     }
-}
-
-impl Piece {
-    /// The same, `times` times over.
-    #[must_use]
-    pub(crate) fn times(&self, times: u32) -> Self {
-        self.with_sets(self.sets.saturating_mul(times))
-    }
-
-    /// The same for so many sets.
-    #[must_use]
-    pub(crate) fn with_sets(&self, sets: u32) -> Self {
-        Self {
-            sets,
-            ..self.clone()
-        }
-    }
 
     /// `PART-PLY`, `-A`, `-B` … where the ply is divided, and `#SET` where the part is made more
     /// than once.
     #[must_use]
-    pub fn id(&self, job: &Job, set: u32) -> String {
-        self.id_with(job, set, self.splice.as_ref().map(|s| s.letter))
+    pub fn id(&self, set: u32) -> String {
+        self.id_with(set, self.splice.as_ref().map(|s| s.letter))
     }
 
     /// The id of the piece `letter` of the same ply and set.
     #[must_use]
-    pub fn mate_id(&self, job: &Job, set: u32, letter: char) -> String {
-        self.id_with(job, set, Some(letter))
+    pub fn mate_id(&self, set: u32, letter: char) -> String {
+        self.id_with(set, Some(letter))
     }
 
-    fn id_with(&self, job: &Job, set: u32, letter: Option<char>) -> String {
-        let part = &job.parts()[self.part];
-        let mut id = format!("{}-{}", part.name, part.plies[self.ply].n);
+    fn id_with(&self, set: u32, letter: Option<char>) -> String {
+        let mut id = format!("{}-{}", self.part().name, self.ply().n);
         if let Some(letter) = letter {
             id.push('-');
             id.push(letter);
@@ -209,21 +212,82 @@ impl Piece {
     }
 }
 
-/// Returns the pieces of `job`, part by part and ply by ply, with warnings.
-///
-/// `patterns` holds the part files by the name the job gives them.
+/// All pieces of a job, part by part and ply by ply.
+#[derive(Clone, Debug)]
+pub struct Pieces {
+    job: Arc<Job>,
+    list: Vec<Arc<Piece>>,
+}
+
+impl Pieces {
+    /// The job, with its stock.
+    #[must_use]
+    pub fn job(&self) -> &Arc<Job> {
+        &self.job
+    }
+
+    /// The same pieces for so many sets, as `sets` makes of those that there are.
+    pub(crate) fn with_sets(&self, sets: impl Fn(u32) -> u32) -> Self {
+        self.varied(Arc::clone(&self.job), sets)
+    }
+
+    /// The same pieces with nothing of their cloths on hand.
+    pub(crate) fn without_stock(&self) -> Self {
+        let mut job = Job::clone(&self.job);
+        for cloth in job.cloths_mut() {
+            cloth.supply.stock.clear();
+        }
+        self.varied(Arc::new(job), |sets| sets)
+    }
+
+    /// No piece of a job.
+    #[cfg(test)]
+    pub(crate) fn none(job: Job) -> Self {
+        Self {
+            job: Arc::new(job),
+            list: Vec::new(),
+        }
+    }
+
+    /// The wishes for files of its job, for other ones.
+    #[cfg(test)]
+    pub(crate) fn outputs_mut(&mut self) -> &mut crate::job::Outputs {
+        Arc::make_mut(&mut self.job).outputs_mut()
+    }
+
+    fn varied(&self, job: Arc<Job>, sets: impl Fn(u32) -> u32) -> Self {
+        let varied = |piece: &Arc<Piece>| {
+            Arc::new(Piece {
+                job: Arc::clone(&job),
+                sets: sets(piece.sets),
+                ..Piece::clone(piece)
+            })
+        };
+        Self {
+            list: self.list.iter().map(varied).collect(),
+            job: Arc::clone(&job),
+        }
+    }
+}
+
+impl std::ops::Deref for Pieces {
+    type Target = [Arc<Piece>];
+    fn deref(&self) -> &Self::Target {
+        &self.list
+    }
+}
+
+/// Returns the pieces of the job of `inputs`, with warnings.
 ///
 /// # Errors
 /// Every problem found: an outline or 0° line that is not there, an allowance that cannot be made,
 /// a piece that is too wide for its cloth at every permitted turn.
-pub fn pieces(
-    job: &Job,
-    patterns: &BTreeMap<String, Pattern>,
-) -> Result<(Vec<Piece>, Diagnostics), Diagnostics> {
+pub fn pieces(inputs: &Inputs) -> Result<(Pieces, Diagnostics), Diagnostics> {
+    let job = inputs.job();
     let mut problems = Diagnostics::new();
     let mut pieces = Vec::new();
     for (part_idx, part) in job.parts().iter().enumerate() {
-        let pattern = &patterns[&part.pattern.value];
+        let pattern = inputs.pattern(part);
         let zero = match select::zero_direction(part, pattern, &mut problems) {
             Ok(zero) => zero,
             Err(problem) => {
@@ -250,16 +314,13 @@ pub fn pieces(
                     job,
                     part,
                     ply,
+                    part_idx,
                     position,
+                    sets,
                     pattern,
                     zero,
                 };
-                let whole = Piece {
-                    part: part_idx,
-                    ply: position,
-                    sets,
-                    ..piece(&within, drawn, &mut problems)?
-                };
+                let whole = piece(&within, drawn, &mut problems)?;
                 fitting(&within, whole, &keep_out, &mut seams, &mut problems)
             });
             match made {
@@ -273,6 +334,10 @@ pub fn pieces(
     if problems.has_errors() {
         Err(problems)
     } else {
+        let pieces = Pieces {
+            job: Arc::clone(job),
+            list: pieces.into_iter().map(Arc::new).collect(),
+        };
         Ok((pieces, problems))
     }
 }
@@ -286,17 +351,20 @@ fn tell(problem: Diagnostic, problems: &mut Diagnostics) {
 
 /// A ply with what is around it.
 struct PlyIn<'a> {
-    job: &'a Job,
+    job: &'a Arc<Job>,
+    /// Index into the parts of the job.
+    part_idx: usize,
     part: &'a Part,
     ply: &'a Ply,
     /// Its position in the schedule, from 0.
     position: usize,
+    /// How many sets of the part are made.
+    sets: u32,
     pattern: &'a Pattern,
     zero: Angle,
 }
 
-/// The piece of one ply with the outline `drawn`; its `part`, `ply` and `sets` are left for the
-/// caller.
+/// The piece of one ply with the outline `drawn`.
 fn piece(
     within: &PlyIn<'_>,
     drawn: &PatternOutline,
@@ -311,8 +379,9 @@ fn piece(
     let lines = cutline::lines(within, drawn, turn, problems)?;
     let turns = permitted_turns(cloth, zero, angle, ply.appearance);
     let piece = Piece {
-        part: 0,
-        ply: 0,
+        job: Arc::clone(job),
+        part: within.part_idx,
+        ply: within.position,
         cloth: ply.cloth,
         on_bias: on_bias(cloth.weave, &lines.cut.outer, zero, angle),
         marks: marks::of_outline(within.pattern, drawn, turn, &lines.net, &lines.cut),
@@ -323,7 +392,7 @@ fn piece(
         turns,
         tolerance: ply.angle_tolerance,
         splice: None,
-        sets: part.sets,
+        sets: within.sets,
     };
     Ok(piece)
 }

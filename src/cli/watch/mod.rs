@@ -105,7 +105,7 @@ fn plan_once(options: &PlanOptions, server: &Server, sources: &mut Sources) -> O
                 return Outcome::Told;
             }
             if !options.quiet {
-                let text = summary(&made.plan, &out, options.effort().effort);
+                let text = summary(made.proven.plan(), &out, options.effort().effort);
                 let took = began.elapsed().as_secs_f64();
                 messages::print(&format!("\n{text}Planned in {took:.1} s. "));
             }

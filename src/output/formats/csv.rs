@@ -41,7 +41,7 @@ const COLUMNS: [&str; 25] = [
 /// `stock` names the stock on hand it is cut from and `frame` counts the frames on the cutting
 /// table; both may be empty.
 #[must_use]
-pub fn pieces_csv(plan: &Plan) -> String {
+pub(crate) fn pieces_csv(plan: &Plan) -> String {
     let mut text = COLUMNS.join(",");
     text.push_str("\r\n");
     for layout in plan.layouts() {

@@ -21,7 +21,7 @@ const DECIMALS: i32 = 3;
 ///
 /// Labels are drawn only if the job says how a pen is taken.
 #[must_use]
-pub fn layout_gcode(plan: &Plan, layout: &Layout) -> String {
+pub(crate) fn layout_gcode(plan: &Plan, layout: &Layout) -> String {
     let mut program = Program::new(plan, layout);
     let frames = frames(plan, layout);
     for (k, frame) in frames.iter().enumerate() {

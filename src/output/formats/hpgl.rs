@@ -20,7 +20,7 @@ const MOST_POINTS: usize = 24;
 
 /// The roll of `layout` as HP-GL.
 #[must_use]
-pub fn layout_hpgl(plan: &Plan, layout: &Layout) -> String {
+pub(crate) fn layout_hpgl(plan: &Plan, layout: &Layout) -> String {
     let outputs = plan.outputs();
     // A plotter cannot turn a blade; its own controller does, or the knife swivels.
     let knife = match outputs.knife {

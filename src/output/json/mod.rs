@@ -31,7 +31,7 @@ use crate::units::{Area, Length, Modulus};
 /// repeated. What was not computed is left out; what is not known
 /// (a price, the fibre of a cloth and what follows from it) is `null`.
 #[must_use]
-pub fn plan_json(plan: &Plan) -> String {
+pub(crate) fn plan_json(plan: &Plan) -> String {
     let mut text = String::new();
     document(plan).write(&mut text, 0);
     text.push('\n');

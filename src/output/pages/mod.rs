@@ -4,5 +4,6 @@ mod layup;
 mod report;
 mod sheet;
 
-pub use layup::layup_sheets;
-pub use report::{compare_html, report_html};
+pub(crate) use layup::layup_sheets;
+pub use report::compare_html;
+pub(crate) use report::report_html;

@@ -11,10 +11,10 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::{ClothUse, PartUse, Plan, Settings, Step, Waste, build};
 use crate::diag::{Diagnostic, Diagnostics};
+use crate::inputs::Inputs;
 use crate::job::MAX_PIECES;
 use crate::laminate::InPlane;
 use crate::nest::Continue;
-use crate::pattern::Pattern;
 use crate::ply;
 use crate::units::{Area, Length, Mass, Money};
 
@@ -168,12 +168,12 @@ impl ClothFigures {
 
 /// Plans every variant; they come back in their order.
 ///
-/// `patterns` holds the part files by the name the job gives them. Variants run side by side on
+/// `inputs` are those of the job that the variants are of. Variants run side by side on
 /// `settings.threads` threads, one thread each; under a named effort that changes no result.
 /// `observe` hears of the share of all the work that is done and may stop the searches.
 pub fn compare(
     variants: &[Variant],
-    patterns: &BTreeMap<String, Pattern>,
+    inputs: &Inputs,
     settings: &Settings,
     observe: &(dyn Fn(f64) -> Continue + Sync),
 ) -> Vec<Outcome> {
@@ -197,7 +197,7 @@ pub fn compare(
                 shares[index] = done;
                 observe(shares.iter().sum::<f64>() / shares.len() as f64)
             };
-            let figures = figures(variant, patterns, &alone, &tell);
+            let figures = figures(variant, inputs, &alone, &tell);
             _ = tell(1.0);
             if let Ok(mut found) = found.lock() {
                 found[index] = Some(Outcome {
@@ -221,19 +221,17 @@ pub fn compare(
 
 fn figures(
     variant: &Variant,
-    patterns: &BTreeMap<String, Pattern>,
+    inputs: &Inputs,
     settings: &Settings,
     tell: &(dyn Fn(f64) -> Continue + Sync),
 ) -> Result<Figures, Diagnostics> {
-    let (mut pieces, _) = ply::pieces(&variant.job, patterns)?;
-    for piece in &mut pieces {
-        *piece = piece.times(variant.times);
-    }
+    let (pieces, _) = ply::pieces(&inputs.with_job(variant.job.clone()))?;
+    let pieces = pieces.with_sets(|sets| sets.saturating_mul(variant.times));
     let n: u64 = pieces.iter().map(|p| u64::from(p.sets())).sum();
     if n > MAX_PIECES {
         let message = format!("that makes {n} pieces, more than {MAX_PIECES}");
         return Err(Diagnostic::error(message).into());
     }
     let observe = |step: Step<'_>| tell(step.job_done);
-    build(&variant.job, &pieces, settings, &observe).map(|plan| Figures::of(&plan))
+    build(&pieces, settings, &observe).map(|plan| Figures::of(&plan))
 }

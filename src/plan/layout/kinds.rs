@@ -1,9 +1,10 @@
 //! Pieces that are alike, as shapes for the nesting engine; and back to pieces in their places.
 
+use std::sync::Arc;
+
 use super::label::label_for;
 use crate::cloth::Weave;
 use crate::geometry::{Face, Placement, Turn};
-use crate::job::Job;
 use crate::nest::Shape;
 use crate::plan::{PlacedJoint, PlacedPiece, PlacedSplice};
 use crate::ply::{Bias, Piece};
@@ -12,14 +13,14 @@ use crate::units::{Angle, PlyAngle};
 /// Pieces that are alike on the cutting table: same cut line, same turns.
 pub(in crate::plan) struct Kind<'a> {
     /// The first of them.
-    pub like: &'a Piece,
+    pub like: &'a Arc<Piece>,
     /// Every piece with its set, in the order of the job.
-    pub members: Vec<(&'a Piece, u32)>,
+    pub members: Vec<(&'a Arc<Piece>, u32)>,
 }
 
 impl<'a> Kind<'a> {
     /// The kinds among `pieces`, in the order of the job.
-    pub(in crate::plan) fn collect(pieces: &[&'a Piece]) -> Vec<Self> {
+    pub(in crate::plan) fn collect(pieces: &[&'a Arc<Piece>]) -> Vec<Self> {
         let mut kinds: Vec<Self> = Vec::new();
         for &piece in pieces {
             let members = (1..=piece.sets()).map(|set| (piece, set));
@@ -58,21 +59,11 @@ impl<'a> Kind<'a> {
 }
 
 /// The piece of set `set` in its place on the roll.
-pub(in crate::plan) fn place(
-    job: &Job,
-    piece: &Piece,
-    set: u32,
-    placement: &Placement,
-) -> PlacedPiece {
-    let part = &job.parts()[piece.part()];
-    let ply = &part.plies[piece.ply()];
-    let id = piece.id(job, set);
+pub(in crate::plan) fn place(piece: &Arc<Piece>, set: u32, placement: &Placement) -> PlacedPiece {
+    let (part, ply) = (piece.part(), piece.ply());
+    let id = piece.id(set);
     let cut = placement.outline(piece.cut());
-    let off = off_angle(
-        placement.turn,
-        piece.turns(),
-        job.cloths()[piece.cloth()].weave,
-    );
+    let off = off_angle(placement.turn, piece.turns(), piece.cloth().weave);
     let angle_design = part.angle_of(ply);
     let zero_direction = placement.turn.direction(piece.zero()).as_rotation();
     let label = match &piece.splice() {
@@ -86,7 +77,7 @@ pub(in crate::plan) fn place(
             .joints
             .iter()
             .map(|joint| PlacedJoint {
-                mate: piece.mate_id(job, set, joint.mate),
+                mate: piece.mate_id(set, joint.mate),
                 joint: joint.placed(placement),
             })
             .collect(),
@@ -104,12 +95,8 @@ pub(in crate::plan) fn place(
         turn: placement.turn.angle.as_rotation(),
         turned_over: placement.turn.face == Face::Down,
         on_bias: piece.on_bias(),
-        bias: Bias::of(
-            &cut.outer,
-            job.cloths()[piece.cloth()].usable_width(),
-            zero_direction,
-        )
-        .filter(|_| piece.on_bias()),
+        bias: Bias::of(&cut.outer, piece.cloth().usable_width(), zero_direction)
+            .filter(|_| piece.on_bias()),
         appearance: ply.appearance,
         net: placement.outline(piece.net()),
         marks: piece.marks().iter().map(|m| m.placed(placement)).collect(),

@@ -1,16 +1,16 @@
 //! What one set costs, by how many are made at once.
 
 use crate::diag::Diagnostics;
-use crate::job::{Job, MAX_PIECES};
+use crate::job::MAX_PIECES;
 use crate::nest::{Continue, Effort};
 use crate::plan::{SetCost, Settings, build};
-use crate::ply::Piece;
+use crate::ply::Pieces;
 use crate::units::{Area, Length, Money};
 
 /// Numbers of sets that are looked at, up to the one that is asked for.
 const STEPS: [u32; 14] = [1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 48, 64, 96, 128];
 
-/// The cost of one set of `job` if 1, 2, 3 … `most` sets are made from bought cloth alone.
+/// The cost of one set of the job if 1, 2, 3 … `most` sets are made from bought cloth alone.
 ///
 /// A set is the least that keeps the proportions of the job: with 4 left and 2 right parts it is
 /// 2 left ones and 1 right one. Every number of sets is a plan of its own in a short search. Numbers
@@ -20,8 +20,7 @@ const STEPS: [u32; 14] = [1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 48, 64, 96, 128];
 /// # Errors
 /// As [`build()`].
 pub fn cost_per_set(
-    job: &Job,
-    pieces: &[Piece],
+    pieces: &Pieces,
     settings: &Settings,
     most: u32,
     observe: &(dyn Fn(f64) -> Continue + Sync),
@@ -29,10 +28,7 @@ pub fn cost_per_set(
     let Some(sets_now) = pieces.iter().map(|p| p.sets()).reduce(greatest_divisor) else {
         return Ok(Vec::new());
     };
-    let mut job = job.clone();
-    for cloth in job.cloths_mut() {
-        cloth.supply.stock.clear();
-    }
+    let pieces = pieces.without_stock();
     let settings = Settings {
         effort: Effort::Quick,
         ..settings.clone()
@@ -45,16 +41,12 @@ pub fn cost_per_set(
     let mut curve = Vec::new();
     for sets in numbers {
         let share = |done: f64| (f64::from(before) + done * f64::from(sets)) / f64::from(whole);
-        let scaled: Vec<Piece> = (pieces.iter())
-            .map(|piece| piece.with_sets(piece.sets() / sets_now * sets))
-            .collect();
+        let scaled = pieces.with_sets(|own| own / sets_now * sets);
         let n_pieces: u64 = scaled.iter().map(|p| u64::from(p.sets())).sum();
         if n_pieces > MAX_PIECES || observe(share(0.0)) == Continue::Stop {
             break;
         }
-        let plan = build(&job, &scaled, &settings, &|step| {
-            observe(share(step.job_done))
-        })?;
+        let plan = build(&scaled, &settings, &|step| observe(share(step.job_done)))?;
         before += sets;
         let cost = |sum: Option<Money>, cost: Option<Money>| Some(sum? + cost?);
         let costs = plan.cloths.iter().map(|used| used.purchase.cost);

@@ -1,6 +1,7 @@
 //! The laminate of a part: thickness, stiffness, and whether it will stay flat.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use crate::job::{Job, Part};
 use crate::laminate::{Asymmetry, Imbalance, InPlane, Layer, Plate, balance, symmetry};
@@ -60,10 +61,10 @@ const FULL: f64 = 0.95;
 
 /// Which plies, by index in their part, cover the whole part: as large as the largest, openings
 /// apart, or nearly.
-pub(in crate::plan) fn full_plies(pieces: &[&Piece]) -> BTreeSet<usize> {
+pub(in crate::plan) fn full_plies(pieces: &[&Arc<Piece>]) -> BTreeSet<usize> {
     let mut areas: BTreeMap<usize, f64> = BTreeMap::new();
     for piece in pieces {
-        *areas.entry(piece.ply()).or_default() += piece.net().outer.area();
+        *areas.entry(piece.ply_idx()).or_default() += piece.net().outer.area();
     }
     let largest = areas.values().copied().fold(0.0, f64::max);
     areas

@@ -1,5 +1,7 @@
 //! A part as its plies lie on each other.
 
+use std::sync::Arc;
+
 use crate::geometry::{Outline, Placement, Point, Region, Turn, simplified};
 use crate::job::{Job, Part};
 use crate::ply::Piece;
@@ -43,13 +45,13 @@ pub(in crate::plan) fn coarse(outline: &Outline) -> Outline {
 pub(in crate::plan) fn placed_plies(
     job: &Job,
     part_idx: usize,
-    pieces: &[Piece],
+    pieces: &[Arc<Piece>],
 ) -> Vec<PlacedPly> {
     let part = &job.parts()[part_idx];
-    let of_part = || pieces.iter().filter(|piece| piece.part() == part_idx);
+    let of_part = || pieces.iter().filter(|piece| piece.part_idx() == part_idx);
     let mut plies: Vec<PlacedPly> = (0..part.plies.len())
         .filter_map(|ply_idx| {
-            let of_ply = of_part().filter(|piece| piece.ply() == ply_idx);
+            let of_ply = of_part().filter(|piece| piece.ply_idx() == ply_idx);
             let net = moved(&together(of_ply)?, part, ply_idx);
             Some(PlacedPly {
                 ply: ply_idx,
@@ -86,7 +88,7 @@ pub(in crate::plan) fn placed_plies(
 }
 
 /// The net outline of a ply: that of its piece, or all of its pieces together.
-fn together<'a>(mut pieces: impl Iterator<Item = &'a Piece>) -> Option<Outline> {
+fn together<'a>(mut pieces: impl Iterator<Item = &'a Arc<Piece>>) -> Option<Outline> {
     let first = pieces.next()?.net();
     let mut all = None;
     for piece in pieces {

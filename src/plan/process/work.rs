@@ -1,5 +1,7 @@
 //! What the work takes beside cloth.
 
+use std::sync::Arc;
+
 use super::bagging::{self, BagUse, Laid};
 use super::mould::MouldUse;
 use super::regions::ThicknessMap;
@@ -54,12 +56,12 @@ pub struct LaidPiece {
 }
 
 /// The plies of part `part_idx` as they lie on it, and its `pieces`.
-fn laid(job: &Job, part_idx: usize, plies: &[PlacedPly], pieces: &[Piece]) -> Vec<LaidPly> {
+fn laid(job: &Job, part_idx: usize, plies: &[PlacedPly], pieces: &[Arc<Piece>]) -> Vec<LaidPly> {
     let part = &job.parts()[part_idx];
     let turn = Turn::rotation(-zero_of(part_idx, pieces));
-    let laid_piece = |piece: &Piece| {
+    let laid_piece = |piece: &Arc<Piece>| {
         let splice = piece.splice()?;
-        let shift = shift(part, piece.ply()).shift;
+        let shift = shift(part, piece.ply_idx()).shift;
         // The shift is in the drawing's axes; turned, it is in those of the part's 0°.
         let shift = turn.apply(Point::default() + shift) - Point::default();
         let placement = Placement { turn, shift };
@@ -68,7 +70,7 @@ fn laid(job: &Job, part_idx: usize, plies: &[PlacedPly], pieces: &[Piece]) -> Ve
             letter: splice.letter,
             outline: placement.outline(&coarse(piece.net())),
             joints: splice.joints.iter().map(|j| j.placed(&placement)).collect(),
-            label: label_for(&piece.mate_id(job, 1, splice.letter), &clear),
+            label: label_for(&piece.mate_id(1, splice.letter), &clear),
         })
     };
     plies
@@ -76,7 +78,7 @@ fn laid(job: &Job, part_idx: usize, plies: &[PlacedPly], pieces: &[Piece]) -> Ve
         .map(|ply| {
             let own = pieces
                 .iter()
-                .filter(|p| p.part() == part_idx && p.ply() == ply.ply);
+                .filter(|p| p.part_idx() == part_idx && p.ply_idx() == ply.ply);
             LaidPly {
                 outline: turn.outline(&coarse(&ply.net)),
                 in_place: ply.in_place,
@@ -87,8 +89,8 @@ fn laid(job: &Job, part_idx: usize, plies: &[PlacedPly], pieces: &[Piece]) -> Ve
 }
 
 /// The part's 0° in the frame of its `pieces`.
-fn zero_of(part_idx: usize, pieces: &[Piece]) -> Angle {
-    let first = pieces.iter().find(|piece| piece.part() == part_idx);
+fn zero_of(part_idx: usize, pieces: &[Arc<Piece>]) -> Angle {
+    let first = pieces.iter().find(|piece| piece.part_idx() == part_idx);
     first.map_or(Angle::ZERO, |piece| piece.zero())
 }
 
@@ -96,7 +98,7 @@ impl Work {
     /// What `job` takes for its `pieces`, which become `parts`; and what is to be said of it.
     pub(in crate::plan) fn of(
         job: &Job,
-        pieces: &[Piece],
+        pieces: &[Arc<Piece>],
         parts: &[PartUse],
     ) -> (Self, Diagnostics) {
         let plies: Vec<Vec<PlacedPly>> = (0..parts.len())

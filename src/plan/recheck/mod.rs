@@ -15,7 +15,7 @@ use crate::cloth::Cloth;
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::{Bounds, Face, Outline, Point, Ring, Turn, Vector, distance};
 use crate::job::{Bagging, Job};
-use crate::ply::Piece;
+use crate::ply::{Piece, Pieces};
 use crate::units::Angle;
 
 /// Largest error in mm of a written coordinate or distance. Larger: a blade could touch a
@@ -114,14 +114,15 @@ struct WrittenOutline {
 ///
 /// # Errors
 /// Everything that does not hold.
-pub fn recheck(plan_json: &str, job: &Job, pieces: &[Piece]) -> Result<(), Diagnostics> {
+pub fn recheck(plan_json: &str, pieces: &Pieces) -> Result<(), Diagnostics> {
+    let job = pieces.job();
     let written: Written = serde_json::from_str(plan_json).map_err(|e| {
         Diagnostics::from(fault(format!("the written plan cannot be read back: {e}")))
     })?;
     let mut wanted: BTreeMap<String, &Piece> = BTreeMap::new();
-    for piece in pieces {
+    for piece in pieces.iter() {
         for set in 1..=piece.sets() {
-            wanted.insert(piece.id(job, set), piece);
+            wanted.insert(piece.id(set), piece);
         }
     }
     let mut faults = Diagnostics::new();
@@ -150,11 +151,11 @@ fn check_bags(
     setup: &Bagging,
     written: Option<&WrittenBags>,
     job: &Job,
-    pieces: &[Piece],
+    pieces: &Pieces,
     faults: &mut Diagnostics,
 ) {
     let sets = |part_idx: usize| {
-        let of_part = pieces.iter().filter(|piece| piece.part() == part_idx);
+        let of_part = pieces.iter().filter(|piece| piece.part_idx() == part_idx);
         of_part.map(|piece| piece.sets()).max().unwrap_or(0)
     };
     let parts: Vec<(&str, u32)> = (0..job.parts().len())
@@ -250,7 +251,7 @@ fn check_layout(
             )));
             continue;
         };
-        if shape.cloth() != cloth_idx {
+        if shape.cloth_idx() != cloth_idx {
             faults.push(fault(format!("piece {} lies on the wrong cloth", piece.id)));
         }
         match check_piece(piece, shape) {

@@ -6,8 +6,12 @@ use std::sync::Arc;
 
 use crate::cloth::{Cloth, Supply, Weave};
 use crate::geometry::{Bounds, Outline, Point};
+use crate::inputs::{InputFile, Inputs};
+use crate::job::Job;
+use crate::nest::{Continue, Effort};
 use crate::plan::layout::label::label_for;
-use crate::plan::{CutOrder, Label, Layout, PlacedPiece};
+use crate::plan::{CutOrder, Label, Layout, PlacedPiece, Plan, Settings, build};
+use crate::ply;
 use crate::units::{Angle, ArealWeight, Length, PlyAngle};
 
 /// A piece called `id` that lies as it was drawn.
@@ -93,4 +97,34 @@ pub(crate) fn layout(length: Length, width: Length, pieces: Vec<PlacedPiece>) ->
         pieces,
         order: CutOrder::default(),
     }
+}
+
+/// A plan of two plates, made as any other.
+pub(crate) fn planned() -> Plan {
+    let text = "[cloth.c]\nweave = \"plain\"\nareal_weight = \"200 g/m2\"\nroll_width = \"1 m\"\n\
+        [[part]]\nname = \"P\"\npattern = \"p.svg\"\ncloth = \"c\"\nlayup = \"[0/90]\"\n";
+    let drawing = br#"<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="200mm"
+        viewBox="0 0 300 200"><path d="M10 10H290V190H10Z"/></svg>"#;
+    let (job, _) = Job::read("job.toml", text).unwrap();
+    let open = &mut |name: &str| Ok(vec![InputFile::new(name, drawing.to_vec())]);
+    let (inputs, _) = Inputs::read(job, open).unwrap();
+    let (pieces, _) = ply::pieces(&inputs).unwrap();
+    let settings = Settings {
+        effort: Effort::Quick,
+        effort_name: "quick".to_owned(),
+        seed: 1,
+        threads: 1,
+    };
+    build(&pieces, &settings, &|_| Continue::Yes).unwrap()
+}
+
+/// The same plan with its second piece laid upon the first.
+pub(crate) fn with_overlap(mut plan: Plan) -> Plan {
+    let [first, second, ..] = &mut plan.layouts[0].pieces[..] else {
+        panic!("two pieces on the roll");
+    };
+    let by = first.cut.bounds().min - second.cut.bounds().min;
+    second.cut = second.cut.shifted(by);
+    second.net = second.net.shifted(by);
+    plan
 }

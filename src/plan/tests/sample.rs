@@ -6,10 +6,11 @@ use std::sync::Arc;
 use crate::cloth::{Cloth, Purchase, Rotation, Supply, Weave, WeaveTurns};
 use crate::diag::{Diagnostic, Diagnostics, Place};
 use crate::geometry::{Bounds, Face, Outline, Placement, Point, Ring, Turn, Vector, trig};
-use crate::job::{DrawnAngle, DrawnView, Outputs, Side};
+use crate::job::{DrawnAngle, DrawnView, Job, Outputs, Side};
 use crate::plan::{
     ClothUse, CutOrder, Label, Laminate, Layout, PartUse, PlacedPiece, Plan, PlyUse, Waste, Work,
 };
+use crate::ply::Pieces;
 use crate::units::{Angle, Area, ArealWeight, Length, PlyAngle};
 
 /// A ply of the sample: which part, which shape, on which cloth, how.
@@ -91,7 +92,7 @@ pub(crate) fn plan() -> Plan {
     );
     remarks.push(Diagnostic::note("the price of ud-300 is not known"));
     Plan {
-        title: "Rudder & flap <test>".into(),
+        pieces: Pieces::none(job()),
         seed: 7,
         effort: "quick".into(),
         cloths: cloths
@@ -103,7 +104,6 @@ pub(crate) fn plan() -> Plan {
             .map(|(name, sets)| part(&cloths, name, sets))
             .to_vec(),
         layouts,
-        outputs: Outputs::default(),
         stock_left: Vec::new(),
         cost_per_set: Vec::new(),
         work: Work::default(),
@@ -113,7 +113,7 @@ pub(crate) fn plan() -> Plan {
 
 /// Which files `plan` wants, and how.
 pub(crate) fn outputs_of(plan: &mut Plan) -> &mut Outputs {
-    &mut plan.outputs
+    plan.pieces.outputs_mut()
 }
 
 /// The sample with nothing to cut.
@@ -148,6 +148,14 @@ pub(crate) fn with_pieces(wanted: impl Fn(&PlacedPiece) -> bool) -> Plan {
         layout.pieces.retain(&wanted);
     }
     plan
+}
+
+/// A job of that title; what is planned here is not in it.
+fn job() -> Job {
+    let text = "title = \"Rudder & flap <test>\"\n\
+        [cloth.c]\nweave = \"plain\"\nareal_weight = \"200 g/m2\"\nroll_width = \"1 m\"\n\
+        [[part]]\nname = \"P\"\npattern = \"p.svg\"\ncloth = \"c\"\nlayup = \"[0]\"\n";
+    Job::read("job.toml", text).unwrap().0
 }
 
 fn cloths() -> Vec<Cloth> {

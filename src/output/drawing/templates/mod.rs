@@ -25,7 +25,7 @@ use crate::plan::Plan;
 
 /// The paper patterns of `plan` as PDF.
 #[must_use]
-pub fn templates_pdf(plan: &Plan) -> Vec<u8> {
+pub(crate) fn templates_pdf(plan: &Plan) -> Vec<u8> {
     let paper = Paper::of(plan.outputs());
     let templates = templates(plan);
     let tilings = share(&templates, paper.tile);

@@ -28,7 +28,7 @@ use crate::plan::{Layout, PlacedPiece, Plan};
 
 /// The cut file of `layout` as DXF.
 #[must_use]
-pub fn layout_dxf(plan: &Plan, layout: &Layout) -> Vec<u8> {
+pub(crate) fn layout_dxf(plan: &Plan, layout: &Layout) -> Vec<u8> {
     let outputs = plan.outputs();
     let drawing = drawing(plan, layout);
     match outputs.dxf {

@@ -2,7 +2,7 @@
 
 mod roll;
 
-pub use roll::layout_svg;
+pub(crate) use roll::layout_svg;
 
 use std::fmt::Write as _;
 

@@ -26,7 +26,7 @@ use crate::units::LengthUnit;
 
 /// The cut file of `layout` as SVG 1.1.
 #[must_use]
-pub fn layout_svg(plan: &Plan, layout: &Layout) -> String {
+pub(crate) fn layout_svg(plan: &Plan, layout: &Layout) -> String {
     let outputs = plan.outputs();
     let unit = outputs.units;
     let scale = Scale {

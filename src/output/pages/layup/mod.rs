@@ -20,7 +20,7 @@ use crate::plan::{PieceIndex, Plan};
 /// All sheets of `plan`: one for each part, the kit lists, the labels; and all but the labels as one
 /// PDF.
 #[must_use]
-pub fn layup_sheets(plan: &Plan) -> Vec<OutputFile> {
+pub(crate) fn layup_sheets(plan: &Plan) -> Vec<OutputFile> {
     let sheets = Sheets::new(plan);
     let file = |path: String, page: Markup| {
         let mut text = page.into_string();

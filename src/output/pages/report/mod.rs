@@ -40,7 +40,7 @@ const SCRIPT: &str = include_str!("script.js");
 ///
 /// It links to the cut files beside it, by relative paths.
 #[must_use]
-pub fn report_html(plan: &Plan) -> String {
+pub(crate) fn report_html(plan: &Plan) -> String {
     let costs = plan.costs();
     let body = html! {
         (header(plan, costs.is_some()))

@@ -5,6 +5,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::{InputFile, Open};
 use crate::cloth::{Flaw, RemnantError, Selvedges, Stock, is_remnant_file, read_remnant};
 use crate::diag::{Diagnostic, Diagnostics, Place, Severity};
 use crate::geometry::{Bounds, Outline, Point};
@@ -12,44 +13,49 @@ use crate::job::{Job, OutlineChoice, StockEntry, StockShape};
 use crate::pattern::{self, ChoiceError, Settings};
 use crate::units::Length;
 
-/// A file that stock is read from.
-#[derive(Clone, Debug)]
-pub struct StockFile {
-    /// Its name for messages.
-    pub name: String,
-    /// What is in it.
-    pub bytes: Vec<u8>,
-    /// Whether the job names its folder, not the file itself.
-    pub in_folder: bool,
-}
+/// The opened files of the job's stock, by the path as the job writes it.
+type StockFiles = BTreeMap<String, Vec<InputFile>>;
 
-/// The files of the job's stock by the path as the job writes it: one, or all of a folder.
-pub type StockFiles = BTreeMap<String, Vec<StockFile>>;
-
-/// Makes the stock of every cloth of `job` from its entries and `files`; returns the warnings.
+/// Makes the stock of every cloth of `job` from its entries and the files that they name; whether
+/// all of it could be used. What there is to be said goes to `said`.
 ///
 /// Remnant files of other cloths in a folder are passed over; a file that is named itself must be
 /// of the cloth. Every piece of stock gets a name that no other of its cloth has.
-///
-/// # Errors
-/// Every file that is missing or cannot be used.
-pub fn fetch(job: &mut Job, files: &StockFiles) -> Result<Diagnostics, Diagnostics> {
-    let mut problems = Diagnostics::new();
+pub(super) fn put_on_shelves(job: &mut Job, open: &mut Open<'_>, said: &mut Diagnostics) -> bool {
+    let Some(files) = opened(job, open, said) else {
+        return false;
+    };
     let mut shelves: Vec<Vec<Stock>> = vec![Vec::new(); job.cloths().len()];
     for entry in job.stock() {
-        match stock_of(job, entry, files, &mut problems) {
+        match stock_of(job, entry, &files, said) {
             Ok(found) => shelves[entry.cloth].extend(found),
-            Err(more) => problems.append(more),
+            Err(more) => said.append(more),
         }
-    }
-    if problems.has_errors() {
-        return Err(problems);
     }
     for (cloth, mut shelf) in job.cloths_mut().iter_mut().zip(shelves) {
         name_apart(&mut shelf, &cloth.name);
         cloth.supply.stock = shelf;
     }
-    Ok(problems)
+    !said.has_errors()
+}
+
+/// Every file of the job's stock, or `None` if one cannot be opened.
+fn opened(job: &Job, open: &mut Open<'_>, said: &mut Diagnostics) -> Option<StockFiles> {
+    let mut files = StockFiles::new();
+    let mut is_whole = true;
+    for entry in job.stock() {
+        let StockShape::File { path, .. } = &entry.shape else {
+            continue;
+        };
+        match open(&path.value) {
+            Ok(found) => _ = files.insert(path.value.clone(), found),
+            Err(why) => {
+                is_whole = false;
+                said.push(why.diagnostic("the stock", path));
+            }
+        }
+    }
+    is_whole.then_some(files)
 }
 
 fn stock_of(
@@ -101,7 +107,7 @@ fn stock_of(
 }
 
 /// The stock in a remnant file; `None` for another cloth's in a folder.
-fn remnant(entry: &StockEntry, cloth: &str, file: &StockFile) -> Result<Option<Stock>, Diagnostic> {
+fn remnant(entry: &StockEntry, cloth: &str, file: &InputFile) -> Result<Option<Stock>, Diagnostic> {
     let (of, mut stock) = read_remnant(&file.bytes, entry.margin).map_err(|e| {
         let help = match e {
             RemnantError::Version(_) => "a newer warpwise wrote it; use that one",
@@ -127,7 +133,7 @@ fn remnant(entry: &StockEntry, cloth: &str, file: &StockFile) -> Result<Option<S
 /// The stock that a drawing shows: the chosen outline, its openings cut out already.
 fn drawn(
     entry: &StockEntry,
-    file: &StockFile,
+    file: &InputFile,
     choice: &OutlineChoice,
     reading: &Settings,
     problems: &mut Diagnostics,

@@ -1,0 +1,210 @@
+//! A job with all that it names: its drawings, read, and the stock of its cloths.
+//!
+//! [`Inputs`] is the only way from a job to its pieces, so no drawing can be missing there and no
+//! stock can be forgotten.
+//!
+//! # Example
+//!
+//! ```
+//! use warpwise::inputs::{InputFile, Inputs};
+//! use warpwise::job::Job;
+//!
+//! let text = "[cloth.glass]\nweave = \"plain\"\nareal_weight = \"200 g/m2\"\nroll_width = \"1 m\"\n\
+//!     stock = [{ length = \"2 m\" }]\n\
+//!     [[part]]\nname = \"LID\"\npattern = \"lid.svg\"\ncloth = \"glass\"\nlayup = \"[0]\"\n";
+//! let (job, _) = Job::read("lid.toml", text).unwrap();
+//! // No file is left out unsaid.
+//! assert!(Inputs::read(job.clone(), &mut |_| Err("there is none".into())).is_err());
+//!
+//! let drawing = br#"<svg xmlns="http://www.w3.org/2000/svg" width="600mm" height="400mm"
+//!     viewBox="0 0 600 400"><path d="M10 10H510V310H10Z"/></svg>"#;
+//! let open = &mut |name: &str| Ok(vec![InputFile::new(name, drawing.to_vec())]);
+//! let (inputs, _) = Inputs::read(job, open).unwrap();
+//! assert_eq!(inputs.job().cloths()[0].supply.stock.len(), 1);
+//! ```
+//!
+//! Pieces are not made of a job alone:
+//!
+//! ```compile_fail,E0308
+//! # use warpwise::{job::Job, ply};
+//! # let (job, _) = Job::read("lid.toml", "").unwrap();
+//! ply::pieces(&job);
+//! ```
+
+mod stock;
+
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
+use crate::diag::{Diagnostic, Diagnostics, Severity};
+use crate::job::{Job, Located, Part};
+use crate::pattern::{self, Pattern};
+
+/// A file that a job names.
+#[derive(Clone, Debug)]
+#[non_exhaustive]
+pub struct InputFile {
+    /// Its name for messages.
+    pub name: String,
+    /// What is in it.
+    pub bytes: Vec<u8>,
+    /// Whether the job names its folder, not the file itself.
+    pub in_folder: bool,
+}
+
+impl InputFile {
+    /// A file that the job names itself.
+    #[must_use]
+    pub fn new(name: &str, bytes: Vec<u8>) -> Self {
+        Self {
+            name: name.to_owned(),
+            bytes,
+            in_folder: false,
+        }
+    }
+
+    /// A file in a folder that the job names.
+    #[must_use]
+    pub fn in_folder(name: &str, bytes: Vec<u8>) -> Self {
+        Self {
+            in_folder: true,
+            ..Self::new(name, bytes)
+        }
+    }
+}
+
+/// Why a file could not be opened.
+#[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
+pub struct Unopened {
+    /// Why, in a person's words.
+    pub why: String,
+    /// Where it was looked for, if that helps.
+    pub help: Option<String>,
+}
+
+impl Unopened {
+    /// With where it was looked for.
+    #[must_use]
+    pub fn help(mut self, help: String) -> Self {
+        self.help = Some(help);
+        self
+    }
+
+    fn diagnostic(self, what: &str, path: &Located<String>) -> Diagnostic {
+        let problem = Diagnostic::error(format!("{what} cannot be read: {}", self.why))
+            .at(path.place.clone());
+        match self.help {
+            Some(help) => problem.help(help),
+            None => problem,
+        }
+    }
+}
+
+impl From<&str> for Unopened {
+    fn from(why: &str) -> Self {
+        Self {
+            why: why.to_owned(),
+            help: None,
+        }
+    }
+}
+
+impl From<std::io::Error> for Unopened {
+    fn from(error: std::io::Error) -> Self {
+        Self::from(error.to_string().as_str())
+    }
+}
+
+/// Opens what the job names, by the path as it is written there: one file, or all files of a
+/// folder of stock.
+pub type Open<'a> = dyn FnMut(&str) -> Result<Vec<InputFile>, Unopened> + 'a;
+
+/// A job with its drawings and its stock.
+#[derive(Clone, Debug)]
+pub struct Inputs {
+    job: Arc<Job>,
+    patterns: Arc<BTreeMap<String, Pattern>>,
+}
+
+impl Inputs {
+    /// Reads all that `job` names with `open`; returns it with warnings.
+    ///
+    /// # Errors
+    /// Every file that cannot be opened or used.
+    pub fn read(mut job: Job, open: &mut Open<'_>) -> Result<(Self, Diagnostics), Diagnostics> {
+        let mut said = Diagnostics::new();
+        let whole = stock::put_on_shelves(&mut job, open, &mut said);
+        let patterns = match whole {
+            true => read_patterns(&job, open, &mut said),
+            false => None,
+        };
+        match patterns {
+            Some(patterns) => Ok((
+                Self {
+                    job: Arc::new(job),
+                    patterns: Arc::new(patterns),
+                },
+                said,
+            )),
+            None => Err(said),
+        }
+    }
+
+    /// The job.
+    #[must_use]
+    pub fn job(&self) -> &Arc<Job> {
+        &self.job
+    }
+
+    /// The drawing of a part of the job.
+    pub(crate) fn pattern(&self, part: &Part) -> &Pattern {
+        &self.patterns[&part.pattern.value]
+    }
+
+    /// The same drawings for the job in another way, which names no others.
+    pub(crate) fn with_job(&self, job: Job) -> Self {
+        Self {
+            job: Arc::new(job),
+            patterns: Arc::clone(&self.patterns),
+        }
+    }
+}
+
+/// Every drawing of the job, or `None` if one cannot be used; problems go to `said`.
+fn read_patterns(
+    job: &Job,
+    open: &mut Open<'_>,
+    said: &mut Diagnostics,
+) -> Option<BTreeMap<String, Pattern>> {
+    let mut patterns = BTreeMap::new();
+    let mut is_whole = true;
+    for part in job.parts() {
+        let path = &part.pattern;
+        if patterns.contains_key(&path.value) {
+            continue;
+        }
+        let what = || format!("the pattern file of part `{}`", part.name);
+        let read = match open(&path.value) {
+            Err(why) => Err(why.diagnostic(&what(), path).into()),
+            Ok(files) => match &files[..] {
+                [file] if !file.in_folder => pattern::read(&file.name, &file.bytes, &part.reading),
+                _ => Err(Unopened::from("it is a folder")
+                    .diagnostic(&what(), path)
+                    .into()),
+            },
+        };
+        match read {
+            Ok(pattern) => {
+                // Notes on a drawing (its open lines, say) are for `inspect`.
+                said.append(pattern.problems().at_least(Severity::Warning));
+                patterns.insert(path.value.clone(), pattern);
+            }
+            Err(problems) => {
+                is_whole = false;
+                said.append(problems);
+            }
+        }
+    }
+    is_whole.then_some(patterns)
+}
