@@ -194,6 +194,9 @@ pub(super) struct CompareOptions {
     /// Write the comparison with a chart as a web page
     #[arg(long, value_name = "FILE")]
     pub html: Option<PathBuf>,
+    /// Replace a file that is there already, whoever wrote it (but never one that is read)
+    #[arg(long)]
+    pub replace: bool,
     /// Print nothing but problems
     #[arg(long, short)]
     pub quiet: bool,
@@ -238,6 +241,9 @@ pub(super) struct InspectOptions {
     /// Draw what was read, faults circled, as PNG
     #[arg(long, value_name = "FILE")]
     pub png: Option<PathBuf>,
+    /// Replace a file that is there already, whoever wrote it (but never one that is read)
+    #[arg(long)]
+    pub replace: bool,
     /// Print nothing but problems
     #[arg(long, short)]
     pub quiet: bool,

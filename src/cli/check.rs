@@ -13,7 +13,7 @@ pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
         return Ok(());
     }
     if options.json {
-        messages::print(&pieces_json(&prepared.pieces));
+        messages::print_json(&pieces_json(&prepared.pieces));
         return Ok(());
     }
     let mut text = String::new();
@@ -50,7 +50,7 @@ pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
 }
 
 /// The pieces as JSON, each with its number of sets.
-fn pieces_json(pieces: &Pieces) -> String {
+fn pieces_json(pieces: &Pieces) -> serde_json::Value {
     let entries: Vec<serde_json::Value> = pieces
         .iter()
         .map(|piece| {
@@ -70,8 +70,5 @@ fn pieces_json(pieces: &Pieces) -> String {
             })
         })
         .collect();
-    format!(
-        "{:#}\n",
-        serde_json::json!({ "title": pieces.job().title(), "pieces": entries })
-    )
+    serde_json::json!({ "title": pieces.job().title(), "pieces": entries })
 }

@@ -6,7 +6,8 @@ use serde_json::json;
 
 use super::args::CompareOptions;
 use super::plan::{all_threads, not_repeatable};
-use super::{Failure, folder, input, messages, progress};
+use super::writing::{Existing, write_file};
+use super::{Failure, input, messages, progress};
 use crate::diag::{Diagnostic, Diagnostics, Place, nearest};
 use crate::job::Job;
 use crate::laminate::InPlane;
@@ -62,11 +63,11 @@ pub(super) fn run(options: &CompareOptions) -> Result<(), Failure> {
     let title = prepared.inputs.job().title();
     if let Some(path) = &options.html {
         let page = compare_html(title, &settings.effort_name, settings.seed, &outcomes);
-        folder::write_file(path, page.as_bytes())?;
+        let existing = Existing::replaced(options.replace);
+        write_file(path, page.as_bytes(), existing, &prepared.files)?;
     }
     if options.json {
-        let text = to_json(title, &settings, &outcomes);
-        messages::print(&format!("{text:#}\n"));
+        messages::print_json(&to_json(title, &settings, &outcomes));
     } else if !options.quiet {
         messages::print(&to_text(title, &outcomes));
     }

@@ -6,7 +6,8 @@ use clap::CommandFactory as _;
 use clap_mangen::Man;
 
 use super::args::{Arguments, CompletionsOptions, EXIT_CODES, ManOptions, SchemaOptions};
-use super::{Failure, folder, messages};
+use super::writing::{Existing, write_file};
+use super::{Failure, messages};
 use crate::job;
 
 const NAME: &str = "warpwise";
@@ -41,7 +42,8 @@ pub(super) fn man(options: &ManOptions) -> Result<(), Failure> {
     }));
     for (name, command) in pages {
         let page = man_page(&name, command).expect("memory can be written to");
-        folder::write_file(&options.folder.join(format!("{name}.1")), &page)?;
+        let path = options.folder.join(format!("{name}.1"));
+        write_file(&path, &page, Existing::Own, &[])?;
     }
     Ok(())
 }

@@ -25,6 +25,8 @@ pub(super) struct Prepared {
     pub pieces: Pieces,
     /// Warnings and notes; already shown.
     pub remarks: Diagnostics,
+    /// The files and folders that were read.
+    pub files: Vec<PathBuf>,
 }
 
 /// Reads the job file and its patterns and makes the pieces; shows every problem.
@@ -74,6 +76,7 @@ pub(super) fn read_and_make(path: &Path, sources: &mut Sources) -> Result<Prepar
             inputs,
             pieces,
             remarks,
+            files: sources.paths().map(Path::to_owned).collect(),
         }),
         Err(problems) => {
             remarks.append(problems);

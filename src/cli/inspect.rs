@@ -2,7 +2,8 @@
 
 use super::args::InspectOptions;
 use super::progress::Busy;
-use super::{Failure, folder, input, messages};
+use super::writing::{Existing, write_file};
+use super::{Failure, input, messages};
 use crate::diag::Diagnostics;
 use crate::output::Picture;
 use crate::pattern::inspect::Inspection;
@@ -49,9 +50,7 @@ pub(super) fn run(options: &InspectOptions) -> Result<(), Failure> {
     let inspection = Inspection::of(read.iter().map(|(path, read)| (path.as_str(), read)));
     write_pictures(options, &read)?;
     if options.json {
-        let text = serde_json::to_string_pretty(&inspection)
-            .expect("an inspection holds only strings and numbers");
-        messages::print(&format!("{text}\n"));
+        messages::print_json(&inspection);
     } else if !options.quiet {
         messages::print(&inspection.table());
     }
@@ -71,14 +70,17 @@ fn write_pictures(
         .map(|(path, read)| read.as_ref().map_err(|problems| (path.as_str(), problems)))
         .collect();
     let picture = Picture::of(&files);
+    let existing = Existing::replaced(options.replace);
+    let write = |path, bytes: &[u8]| write_file(path, bytes, existing, &options.patterns);
     if let Some(path) = &options.svg {
-        folder::write_file(path, picture.svg().as_bytes())?;
+        let svg = format!("{}<!-- written by warpwise -->\n", picture.svg());
+        write(path, svg.as_bytes())?;
     }
     if let Some(path) = &options.png {
         let png = picture
             .png()
             .expect("a picture has a size and encodes into memory");
-        folder::write_file(path, &png)?;
+        write(path, &png)?;
     }
     Ok(())
 }

@@ -1,8 +1,12 @@
 //! Problems and results on the terminal.
 
-use std::io::{IsTerminal as _, Write as _};
+use std::io::{ErrorKind, IsTerminal as _, Write as _};
+use std::sync::atomic::{AtomicBool, Ordering};
 
-use crate::diag::{Colour, Diagnostic, Diagnostics};
+use crate::diag::{Colour, Diagnostic, Diagnostics, Place, is_active, visible};
+
+/// Set when a result could not be printed.
+static UNPRINTED: AtomicBool = AtomicBool::new(false);
 
 /// Shows every problem on standard error.
 pub(super) fn show_all(problems: &Diagnostics) {
@@ -18,9 +22,46 @@ pub(super) fn show(problem: &Diagnostic) {
     _ = write!(anstream::stderr(), "{}", problem.render(Colour::Ansi));
 }
 
-/// Prints a result on standard output. A reader that has gone away (a closed pipe) is no fault.
+/// Prints a result on standard output, with what would act on a terminal made visible. A reader that
+/// has gone away (a closed pipe) is no fault; any other failure is shown and kept for
+/// [`was_printed`].
 pub(super) fn print(text: &str) {
-    _ = std::io::stdout().write_all(text.as_bytes());
+    write_out(&visible(text));
+}
+
+/// Prints JSON: what would act on a terminal is written as JSON writes it.
+pub(super) fn print_json(value: &impl serde::Serialize) {
+    let text =
+        serde_json::to_string_pretty(value).expect("a result holds only strings and numbers");
+    let mut escaped = String::with_capacity(text.len());
+    for c in text.chars() {
+        match is_active(c) {
+            // All of them lie below U+10000.
+            true => escaped.push_str(&format!("\\u{:04x}", u32::from(c))),
+            false => escaped.push(c),
+        }
+    }
+    escaped.push('\n');
+    write_out(&escaped);
+}
+
+fn write_out(text: &str) {
+    let mut out = std::io::stdout();
+    let written = out.write_all(text.as_bytes()).and_then(|()| out.flush());
+    if let Err(e) = written
+        && e.kind() != ErrorKind::BrokenPipe
+        && !UNPRINTED.swap(true, Ordering::SeqCst)
+    {
+        show(
+            &Diagnostic::error(format!("the result cannot be printed: {e}"))
+                .at(Place::File("standard output".to_owned())),
+        );
+    }
+}
+
+/// Whether all results could be printed.
+pub(super) fn was_printed() -> bool {
+    !UNPRINTED.load(Ordering::SeqCst)
 }
 
 /// Whether a person is watching standard error, where progress goes.

@@ -6,7 +6,6 @@ mod args;
 mod check;
 mod compare;
 mod documents;
-mod folder;
 mod input;
 mod inspect;
 mod messages;
@@ -15,6 +14,7 @@ mod plan;
 mod progress;
 mod sources;
 mod watch;
+mod writing;
 
 use std::process::ExitCode;
 
@@ -48,7 +48,8 @@ pub fn run() -> ExitCode {
         Command::Man(options) => documents::man(options),
     };
     match result {
-        Ok(()) => ExitCode::SUCCESS,
+        Ok(()) if messages::was_printed() => ExitCode::SUCCESS,
+        Ok(()) => ExitCode::from(3),
         Err(Failure::Input) => ExitCode::from(1),
         Err(Failure::Output) => ExitCode::from(3),
     }

@@ -4,7 +4,8 @@ use std::io::{BufRead as _, IsTerminal as _, Write as _};
 use std::path::{Component, Path, PathBuf};
 
 use super::args::NewOptions;
-use super::{Failure, folder, input, messages};
+use super::writing::{Existing, write_file};
+use super::{Failure, input, messages};
 use crate::diag::{Diagnostic, Place, Severity};
 use crate::job::{Start, starting_job};
 use crate::pattern::{Pattern, Settings};
@@ -22,7 +23,7 @@ pub(super) fn run(options: &NewOptions) -> Result<(), Failure> {
     let patterns = read_patterns(options, &out)?;
     let start = answers(options);
     let text = starting_job(&start, &patterns);
-    folder::write_file(&out, text.as_bytes())?;
+    write_file(&out, text.as_bytes(), Existing::Own, &options.patterns)?;
     // What was written must plan; if it does not, the problems say where it is to be changed.
     let prepared =
         input::prepare_and_show(&out, options.quiet, Severity::Warning).inspect_err(|_| {

@@ -6,7 +6,8 @@ use std::path::{Path, PathBuf};
 use super::args::PlanOptions;
 use super::input::Prepared;
 use super::progress::{Busy, Watcher};
-use super::{Failure, folder, input, messages, progress, watch};
+use super::writing::OutFolder;
+use super::{Failure, input, messages, progress, watch};
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::nest::Effort;
 use crate::output::{self, OutputFile, ProvenPlan};
@@ -17,15 +18,16 @@ pub(super) fn run(options: &PlanOptions) -> Result<(), Failure> {
         return watch::run(options);
     }
     let out = out_folder(options);
-    folder::check_free(&out)?;
     let prepared = input::prepare(&options.job, options.quiet)?;
+    let folder = OutFolder::hold(&out)?;
+    folder.check_inputs(&prepared.files)?;
     let watcher = progress::Watcher::new(options.quiet);
     watcher.stop_on_interrupt();
     let made = make(prepared, options, &watcher).map_err(|problems| input_failure(&problems))?;
     messages::show_all(&made.said);
-    folder::write(&out, &made.files)?;
+    folder.write(&made.files)?;
     if options.json {
-        messages::print(&summary_json(made.proven.plan_json(), &out));
+        messages::print_json(&summary_json(made.proven.plan_json(), &out));
     } else if !options.quiet {
         messages::print(&summary(made.proven.plan(), &out, options.effort().effort));
     }
@@ -110,14 +112,14 @@ fn input_failure(problems: &Diagnostics) -> Failure {
 }
 
 /// The written plan without its layouts, and where it is.
-fn summary_json(plan_json: &str, out: &Path) -> String {
+fn summary_json(plan_json: &str, out: &Path) -> serde_json::Value {
     let mut summary: serde_json::Value =
         serde_json::from_str(plan_json).expect("the re-check has read it");
     if let Some(keys) = summary.as_object_mut() {
         keys.remove("layouts");
         keys.insert("out".to_owned(), out.display().to_string().into());
     }
-    format!("{summary:#}\n")
+    summary
 }
 
 /// What a person wants to know first.

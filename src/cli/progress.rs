@@ -7,7 +7,7 @@ use std::time::{Duration, Instant};
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
-use super::messages;
+use super::{messages, writing};
 use crate::nest::Continue;
 use crate::plan::Step;
 
@@ -25,8 +25,11 @@ fn on_interrupt(first: impl Fn() + Send + 'static) {
     // half-written.
     _ = ctrlc::set_handler(move || {
         if STOP.swap(true, Ordering::SeqCst) {
-            // 128 + SIGINT, as shells report it.
-            std::process::exit(130);
+            if writing::abandon() {
+                // 128 + SIGINT, as shells report it.
+                std::process::exit(130);
+            }
+            return;
         }
         first();
     });

@@ -62,13 +62,9 @@ impl Sources {
         }
     }
 
-    /// Leaves out what lies in `folder`: what a plan writes must not ask for the next plan.
-    pub(super) fn leave_out(&mut self, folder: &Path) {
-        let Ok(folder) = fs::canonicalize(folder) else {
-            return;
-        };
-        let is_inside = |path: &Path| fs::canonicalize(path).is_ok_and(|p| p.starts_with(&folder));
-        self.files.retain(|path, _| !is_inside(path));
+    /// Where they are.
+    pub(super) fn paths(&self) -> impl Iterator<Item = &Path> {
+        self.files.keys().map(PathBuf::as_path)
     }
 
     /// How many there are.
@@ -115,9 +111,5 @@ mod tests {
         let sources = noted();
         fs::write(shelf.join("a.json"), "{}").unwrap();
         assert!(sources.have_changed());
-        let mut sources = noted();
-        sources.leave_out(&shelf);
-        fs::write(shelf.join("b.json"), "{}").unwrap();
-        assert!(!sources.have_changed());
     }
 }

@@ -4,8 +4,10 @@
 //! result. Nothing here prints: [`Diagnostic::render`] returns text and the command line shows it.
 
 mod render;
+mod visible;
 
 pub use render::Colour;
+pub use visible::{is_active, visible};
 
 use std::ops::Range;
 use std::sync::Arc;

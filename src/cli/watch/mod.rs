@@ -11,7 +11,8 @@ use super::input;
 use super::plan::{make, out_folder, summary};
 use super::progress::{self, Busy, Watcher};
 use super::sources::Sources;
-use super::{Failure, folder, messages};
+use super::writing::{self, OutFolder};
+use super::{Failure, messages};
 use crate::diag::{Colour, Diagnostic, Diagnostics, Place, counted};
 
 /// Between two looks at the files. Longer: a save is noticed late; shorter: a busy disk.
@@ -22,7 +23,7 @@ const USUAL_PORT: u16 = 8417;
 
 pub(super) fn run(options: &PlanOptions) -> Result<(), Failure> {
     let out = out_folder(options);
-    folder::check_free(&out)?;
+    let folder = OutFolder::hold(&out)?;
     let server = start_server(options.port)?;
     progress::note_interrupt();
     if !options.quiet {
@@ -33,7 +34,7 @@ pub(super) fn run(options: &PlanOptions) -> Result<(), Failure> {
     }
     let mut sources = Sources::default();
     while !progress::was_stopped() {
-        let outcome = plan_once(options, &server, &mut sources);
+        let outcome = plan_once(options, &folder, &server, &mut sources);
         if progress::was_stopped() {
             break;
         }
@@ -53,6 +54,9 @@ pub(super) fn run(options: &PlanOptions) -> Result<(), Failure> {
     Ok(())
 }
 
+/// What the page says where the folder for the results cannot be written.
+const NOT_WRITTEN: &str = "The plan could not be written; the terminal says why.";
+
 /// What came of planning once.
 enum Outcome {
     /// A plan, or a problem that was shown.
@@ -61,14 +65,18 @@ enum Outcome {
     Outdated,
 }
 
-fn plan_once(options: &PlanOptions, server: &Server, sources: &mut Sources) -> Outcome {
+fn plan_once(
+    options: &PlanOptions,
+    folder: &OutFolder,
+    server: &Server,
+    sources: &mut Sources,
+) -> Outcome {
     let out = out_folder(options);
     let began = Instant::now();
     let mut read = Sources::default();
     let busy = Busy::new("reading the job and its patterns", options.quiet);
     let prepared = input::read_and_make(&options.job, &mut read);
     drop(busy);
-    read.leave_out(&out);
     if prepared.is_err() {
         read.keep(std::mem::take(sources));
     }
@@ -80,6 +88,10 @@ fn plan_once(options: &PlanOptions, server: &Server, sources: &mut Sources) -> O
             return Outcome::Told;
         }
     };
+    if folder.check_inputs(&prepared.files).is_err() {
+        server.tell_problem(NOT_WRITTEN.to_owned());
+        return Outcome::Told;
+    }
     messages::show_all(&prepared.remarks);
     let watcher = Watcher::new(options.quiet);
     let made = thread::scope(|scope| {
@@ -99,9 +111,10 @@ fn plan_once(options: &PlanOptions, server: &Server, sources: &mut Sources) -> O
         Err(problems) => tell_problem(server, &problems),
         Ok(made) => {
             messages::show_all(&made.said);
-            if folder::write(&out, &made.files).is_err() {
-                let why = "The plan could not be written; the terminal says why.";
-                server.tell_problem(why.to_owned());
+            let written = folder.write(&made.files);
+            writing::go_on();
+            if written.is_err() {
+                server.tell_problem(NOT_WRITTEN.to_owned());
                 return Outcome::Told;
             }
             if !options.quiet {

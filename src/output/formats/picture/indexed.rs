@@ -34,6 +34,10 @@ pub(super) fn encode(pixels: &Pixmap) -> Option<Vec<u8>> {
     encoder.set_depth(png::BitDepth::Eight);
     encoder.set_palette(palette.concat());
     encoder.set_compression(png::Compression::High);
+    // By it the program knows a picture of its own before it replaces one.
+    encoder
+        .add_text_chunk("Software".to_owned(), "warpwise".to_owned())
+        .ok()?;
     // Differences of indices mean nothing, so filters would only spoil the runs.
     encoder.set_filter(png::Filter::NoFilter);
     let mut writer = encoder.write_header().ok()?;
