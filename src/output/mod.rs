@@ -36,6 +36,7 @@ mod files;
 mod formats;
 mod json;
 mod label_sheet;
+mod notes;
 mod number;
 mod pages;
 mod proof;

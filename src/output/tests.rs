@@ -308,7 +308,6 @@ mod files {
                 "layup/RUD.html",
                 "layup/Klappe________.html",
                 "layup/kit-list.html",
-                "layup/label-sheet.html",
                 "layup/sheets.pdf",
                 "templates/templates-A4.pdf",
                 "labels.pdf",

@@ -7,6 +7,7 @@
 
 use super::shape::{Align, Pointer, TextLine, arrow_head};
 use crate::geometry::{Point, Vector, trig};
+use crate::output::notes::Note;
 use crate::output::number::number;
 use crate::plan::{Label, PlacedPiece};
 use crate::units::Angle;
@@ -91,17 +92,8 @@ pub(in crate::output) const SEPARATOR: &str = " · ";
 
 /// What a laminator must know of this piece beyond id, order and angle.
 pub(in crate::output) fn marks(piece: &PlacedPiece) -> Vec<&'static str> {
-    let mut marks = Vec::new();
-    if piece.turned_over() {
-        marks.push("face down");
-    }
-    if piece.appearance() {
-        marks.push("seen");
-    }
-    if piece.on_bias() {
-        marks.push("bias");
-    }
-    marks
+    let notes = Note::of_piece(piece).into_iter();
+    notes.filter_map(Note::short).collect()
 }
 
 /// `text` with everything that is no printable character as a space.

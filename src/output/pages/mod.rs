@@ -1,9 +1,19 @@
 //! Pages to read and to work by: the report, the comparison, layup sheets and the kit list.
+//!
+//! All are made of one model ([`model`]); [`html`] and [`pdf`] write it. Quantities are put into words
+//! in [`words`] alone.
 
+mod charts;
+mod compare;
+mod html;
 mod layup;
+mod model;
+mod pdf;
+mod prose;
 mod report;
-mod sheet;
+mod table;
+mod words;
 
+pub use compare::compare_html;
 pub(crate) use layup::layup_sheets;
-pub use report::compare_html;
 pub(crate) use report::report_html;

@@ -3,8 +3,9 @@
 use super::Sheets;
 use crate::geometry::{Bounds, Outline, Point, Ring, Vector, clip, trig};
 use crate::output::drawing::figure::{Figure, Label, Look, Mark, rings};
-use crate::output::pages::report::words::angle;
-use crate::output::pages::sheet::{Block, Text};
+use crate::output::pages::model::Passage;
+use crate::output::pages::prose::{Prose, prose};
+use crate::output::pages::words::{angle, width};
 use crate::plan::{LaidPiece, LaidPly, PartUse, PlyUse};
 use crate::ply::{Joint, Lies};
 use crate::units::Angle;
@@ -51,7 +52,7 @@ pub(super) fn lines(laid: &LaidPly) -> Vec<Edge> {
 }
 
 /// The section on the joints of the plies of `part`; nothing where none is spliced.
-pub(super) fn section(sheets: &Sheets<'_>, idx: usize, blocks: &mut Vec<Block>) {
+pub(super) fn section(sheets: &Sheets<'_>, idx: usize, passages: &mut Vec<Passage>) {
     let part = &sheets.plan.parts()[idx];
     let laid = sheets.plan.work().laid.get(idx).into_iter().flatten();
     let spliced: Vec<(&PlyUse, &LaidPly)> = part
@@ -63,45 +64,40 @@ pub(super) fn section(sheets: &Sheets<'_>, idx: usize, blocks: &mut Vec<Block>) 
     if spliced.is_empty() {
         return;
     }
-    blocks.push(Block::Heading("Where plies are joined".to_owned()));
-    blocks.push(Block::Paragraph(Text::of(
+    passages.push(Passage::heading("Where plies are joined"));
+    passages.push(Passage::plain(
         "Flat, seen from the bag side, 0° to the right. Solid: the edge of the piece on top. Dashed: \
          the edge beneath it. Grey: the lap between them. Pieces are laid in the order of their letters.",
-    )));
+    ));
     for two in spliced.chunks(2) {
-        blocks.push(Block::Figure(figure(part, two)));
-        for (ply, laid) in two {
-            blocks.push(Block::Paragraph(in_words(part, ply, laid)));
-        }
+        passages.push(Passage::Figure(figure(part, two)));
+        let words = two.iter().map(|(ply, laid)| in_words(part, ply, laid));
+        passages.extend(words.map(Passage::plain));
     }
 }
 
 /// `Ply 3: RUD-3-B over RUD-3-A, lap 25 mm (0.98 in).`
-fn in_words(part: &PartUse, ply: &PlyUse, laid: &LaidPly) -> Text {
+fn in_words(part: &PartUse, ply: &PlyUse, laid: &LaidPly) -> Prose {
     let id = |letter: char| format!("{}-{}-{letter}", part.name, ply.n);
-    let mut text = Text::new().strong(format!("Ply {}", ply.n)).and(": ");
     // A joint that an opening divides is told once.
-    let mut told = Vec::new();
+    let mut told: Vec<(&LaidPiece, &Joint)> = Vec::new();
     for (piece, joint) in each_once(laid) {
-        if told.contains(&(piece.letter, joint.mate)) {
-            continue;
+        let is_same =
+            |(p, j): &(&LaidPiece, &Joint)| (p.letter, j.mate) == (piece.letter, joint.mate);
+        if !told.iter().any(is_same) {
+            told.push((piece, joint));
         }
-        if !told.is_empty() {
-            text = text.and("; ");
-        }
-        told.push((piece.letter, joint.mate));
-        let (own, mate) = (id(piece.letter), id(joint.mate));
-        text = match joint.lies {
-            Lies::Beside => text.and(format!("{own} butted to {mate}")),
-            Lies::Under => lap(text.and(format!("{mate} over {own}, lap ")), joint),
-            Lies::Over => lap(text.and(format!("{own} over {mate}, lap ")), joint),
-        };
     }
-    text.and(if part.sets > 1 { ", in each set." } else { "." })
-}
-
-fn lap(text: Text, joint: &Joint) -> Text {
-    text.quantity(joint.lap.in_mm_and_inches())
+    let joints = told.into_iter().map(|(piece, joint)| {
+        let (own, mate) = (id(piece.letter), id(joint.mate));
+        match joint.lies {
+            Lies::Beside => format!("{own} butted to {mate}").into(),
+            Lies::Under => prose! { (mate) " over " (own) ", lap " (width(joint.lap)) },
+            Lies::Over => prose! { (own) " over " (mate) ", lap " (width(joint.lap)) },
+        }
+    });
+    let end = if part.sets > 1 { ", in each set." } else { "." };
+    prose! { strong { (format!("Ply {}", ply.n)) } ": " (Prose::joined::<Prose>(joints, "; ")) (end) }
 }
 
 /// Every joint once, with the piece that is laid first.

@@ -1,48 +1,36 @@
-//! Sheets for the wall of the shop: how each part is laid up, the kits, and labels.
+//! Sheets for the wall of the shop: how each part is laid up, and the kits.
 //!
-//! Every sheet but the labels is made once ([`crate::output::pages::sheet`]) and written twice: as one
-//! self-contained HTML file, and on pages of one PDF for all of them.
+//! Every sheet is made once and written twice: as one self-contained HTML file, and on pages of one
+//! PDF for all of them.
 
 mod joints;
 mod kit;
-mod labels;
 mod part;
 mod stack;
 
 use std::collections::BTreeSet;
 
-use maud::Markup;
-
-use super::sheet::{Sheet, page, pdf};
+use super::html::Medium;
+use super::model::Handout;
+use super::pdf::pdf;
 use crate::output::files::{OutputFile, unique_name};
 use crate::plan::{PieceIndex, Plan};
 
-/// All sheets of `plan`: one for each part, the kit lists, the labels; and all but the labels as one
-/// PDF.
+/// All sheets of `plan`: one for each part and the kit lists, and all of them as one PDF.
 #[must_use]
 pub(crate) fn layup_sheets(plan: &Plan) -> Vec<OutputFile> {
     let sheets = Sheets::new(plan);
-    let file = |path: String, page: Markup| {
-        let mut text = page.into_string();
-        text.push('\n');
-        OutputFile {
-            path,
-            bytes: text.into_bytes(),
-        }
-    };
-    let mut all: Vec<Sheet> = (0..plan.parts().len())
-        .map(|idx| part::sheet(&sheets, idx))
-        .collect();
+    let parts = 0..plan.parts().len();
+    let mut all: Vec<Handout> = parts.map(|idx| part::sheet(&sheets, idx)).collect();
     all.push(kit::lists(&sheets));
     let paths = part_sheet_paths(plan).into_iter().chain([KIT.to_owned()]);
-    let mut files: Vec<OutputFile> = paths
-        .zip(&all)
-        .map(|(path, sheet)| file(path, page(&sheet.title, &sheet.html())))
-        .collect();
-    files.push(file(
-        LABELS.to_owned(),
-        page("Labels", &labels::labels(&sheets)),
-    ));
+    let pages = paths.zip(&all).map(|(path, handout)| OutputFile {
+        path,
+        bytes: handout
+            .html(&handout.title, ".", &Medium::Paper)
+            .into_bytes(),
+    });
+    let mut files: Vec<OutputFile> = pages.collect();
     files.push(OutputFile {
         path: PDF.to_owned(),
         bytes: pdf(plan.title(), &all, plan.outputs()),
@@ -52,14 +40,12 @@ pub(crate) fn layup_sheets(plan: &Plan) -> Vec<OutputFile> {
 
 /// Path of the kit and cutting lists in the out directory.
 pub(super) const KIT: &str = "layup/kit-list.html";
-/// Path of the label sheets.
-pub(super) const LABELS: &str = "layup/label-sheet.html";
 /// Path of all sheets as one PDF.
 pub(super) const PDF: &str = "layup/sheets.pdf";
 
 /// Path of each part's sheet in the out directory.
 pub(super) fn part_sheet_paths(plan: &Plan) -> Vec<String> {
-    let mut taken: BTreeSet<String> = ["kit-list", "label-sheet"].map(str::to_owned).into();
+    let mut taken: BTreeSet<String> = ["kit-list".to_owned()].into();
     plan.parts()
         .iter()
         .map(|part| format!("layup/{}.html", unique_name(&part.name, &mut taken)))

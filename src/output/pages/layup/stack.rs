@@ -5,7 +5,7 @@ use crate::cloth::Weave;
 use crate::geometry::{Bounds, Outline, Point, Vector, trig};
 use crate::output::drawing::figure::{Figure, Label, Look, Mark, rings};
 use crate::output::drawing::label::SEPARATOR;
-use crate::output::pages::report::words::angle;
+use crate::output::pages::words::{angle, counted};
 use crate::plan::{LaidPly, PartUse, Plan, PlyUse};
 use crate::units::{Angle, Length};
 
@@ -207,7 +207,7 @@ fn draw_caption(
         words.push("on the bias".to_owned());
     }
     if !ply.pieces.is_empty() {
-        words.push(format!("{} pieces", ply.pieces.len()));
+        words.push(counted(ply.pieces.len(), "piece", "pieces"));
     }
     if let Some(thickness) = running {
         words.push(format!("up to {:.2} mm", thickness.to_mm()));

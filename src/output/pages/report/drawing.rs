@@ -12,6 +12,8 @@ use crate::output::drawing::roll_view::{RollView, Room};
 use crate::output::drawing::shape::{Item, Pointer, Shape};
 use crate::output::formats::svg::Scale;
 use crate::output::number::number;
+use crate::output::pages::model::Svg;
+use crate::output::pages::words::angle as in_words;
 use crate::output::style::{Layer, hatch};
 use crate::plan::{Layout, PlacedPiece, Plan};
 use crate::units::FibreAxis;
@@ -32,12 +34,12 @@ const MARGIN: [f64; 4] = [34.0, 24.0, 8.0, 62.0];
 const NOTES: f64 = 460.0;
 
 /// The figure of `layout`.
-pub(super) fn drawing(plan: &Plan, layout: &Layout, layout_idx: usize) -> Markup {
+pub(super) fn drawing(plan: &Plan, layout: &Layout, layout_idx: usize) -> Svg {
     let picture = Picture::new(plan, layout, layout_idx);
     let rows = picture.view.rows();
     // All rows get the same page width, so that they keep the same scale when it shrinks.
     let widest = rows.iter().map(|[from, to]| to - from).fold(0.0, f64::max);
-    html! {
+    Svg(html! {
         figure {
             @for (i, &row) in rows.iter().enumerate() {
                 @let name = if rows.len() == 1 {
@@ -49,7 +51,7 @@ pub(super) fn drawing(plan: &Plan, layout: &Layout, layout_idx: usize) -> Markup
             }
             (picture.legend())
         }
-    }
+    })
 }
 
 struct Picture<'a> {
@@ -229,7 +231,7 @@ impl<'a> Picture<'a> {
             g class={ "piece on-" (tint) } data-piece=(piece.id()) {
                 title {
                     (piece.id()) ", number " (piece.sequence()) ", "
-                    (super::words::angle(piece.angle_design()))
+                    (in_words(piece.angle_design()))
                 }
                 @for item in items {
                     @match &item.shape {
@@ -355,7 +357,7 @@ impl<'a> Picture<'a> {
                                     path .hatch d=(chip_hatch(direction)) {}
                                 }
                             }
-                            (super::words::angle(angle))
+                            (in_words(angle))
                         }
                     }
                     li {

@@ -1,48 +1,40 @@
 //! What is on the shelf afterwards.
 
-use maud::{Markup, html};
-
-use super::words::{cloth_area, width};
-use crate::plan::{Plan, StockLeft};
+use crate::output::pages::model::Passage;
+use crate::output::pages::prose::prose;
+use crate::output::pages::table::TableOf;
+use crate::output::pages::words::{cloth_area, width};
+use crate::plan::Plan;
 use crate::units::{Area, Length};
 
-pub(super) fn section(plan: &Plan, files: &[String]) -> Markup {
-    html! {
-        section #left aria-labelledby="left-title" {
-            h2 #left-title { "What is left" }
-            p .lead {
-                "Label these and put them on the shelf. Name the file, or its folder, as "
-                code { "file" } " in a " code { "[[cloth.NAME.stock]]" } " of the next job, and they "
-                "are used before cloth is bought."
-            }
-            div .scroll tabindex="0" role="region" aria-label="Stock that is left" {
-                table {
-                    caption { "Stock that is left" }
-                    thead { tr {
-                        th scope="col" { "Name" }
-                        th scope="col" { "Cloth" }
-                        th scope="col" { "From" }
-                        th scope="col" .n { "Largest rectangle, along × across" }
-                        th scope="col" .n { "Area" }
-                        th scope="col" { "File" }
-                    } }
-                    tbody { @for (left, file) in plan.stock_left().iter().zip(files) { (row(left, file)) } }
-                }
-            }
-        }
+pub(super) fn section(plan: &Plan, files: &[String]) -> Vec<Passage> {
+    if plan.stock_left().is_empty() {
+        return Vec::new();
     }
-}
-
-fn row(left: &StockLeft, file: &str) -> Markup {
     let side = |mm: f64| width(Length::mm(mm));
-    html! {
-        tr {
-            th scope="row" { (left.stock.name) }
-            td { (left.cloth) }
-            td { @match &left.from { Some(roll) => (roll), None => "not touched" } }
-            td .n { (side(left.rectangle.width())) " × " (side(left.rectangle.height())) }
-            td .n { (cloth_area(Area::mm2(left.stock.outline.area()))) }
-            td { a href=(file) { (file) } }
-        }
-    }
+    let table = TableOf::new("Stock that is left", plan.stock_left().iter().zip(files))
+        .caption("Stock that is left")
+        .name("Name", |(left, _)| &left.stock.name)
+        .words("Cloth", |(left, _)| &left.cloth)
+        .words("From", |(left, _)| {
+            left.from.as_deref().unwrap_or("not touched")
+        })
+        .number("Largest rectangle, along × across", |(left, _)| {
+            prose! {
+                (side(left.rectangle.width())) " × " (side(left.rectangle.height()))
+            }
+        })
+        .number("Area", |(left, _)| {
+            cloth_area(Area::mm2(left.stock.outline.area()))
+        })
+        .words("File", |(_, file)| prose! { link(file.as_str(), file) });
+    vec![
+        Passage::section("What is left", "left", "Left"),
+        Passage::lead(prose! {
+            "Label these and put them on the shelf. Name the file, or its folder, as " code("file")
+            " in a " code("[[cloth.NAME.stock]]")
+            " of the next job, and they are used before cloth is bought."
+        }),
+        table.done(),
+    ]
 }

@@ -1,38 +1,26 @@
 //! Remarks that came up, cautions for the bench, and how numbers are rounded.
 
-use maud::{Markup, html};
-
-use crate::diag::{Place, Severity};
+use crate::diag::Place;
+use crate::output::pages::model::{Passage, Remark};
+use crate::output::pages::prose::prose;
 use crate::plan::Plan;
 
-pub(super) fn remarks(plan: &Plan) -> Markup {
-    html! {
-        section #remarks aria-labelledby="remarks-title" {
-            h2 #remarks-title { "Remarks" }
-            ul .remarks {
-                @for remark in plan.remarks().iter() {
-                    @let (class, word) = severity(remark.severity);
-                    li .(class) {
-                        p {
-                            strong { (word) ": " } (remark.message)
-                            @if let Some(place) = &remark.place {
-                                " " span .place { "(" (place_in_words(place)) ")" }
-                            }
-                        }
-                        @if let Some(help) = &remark.help { p .help { (help) } }
-                    }
-                }
-            }
-        }
+pub(super) fn remarks(plan: &Plan) -> Vec<Passage> {
+    if plan.remarks().is_empty() {
+        return Vec::new();
     }
-}
-
-const fn severity(severity: Severity) -> (&'static str, &'static str) {
-    match severity {
-        Severity::Note => ("note", "Note"),
-        Severity::Warning => ("warning", "Warning"),
-        Severity::Error => ("error", "Error"),
-    }
+    let remarks = plan.remarks().iter().map(|remark| Remark {
+        severity: remark.severity,
+        message: prose! {
+            (&remark.message)
+            if let (Some(place) = &remark.place) { " " aside { "(" (place_in_words(place)) ")" } }
+        },
+        help: remark.help.clone(),
+    });
+    vec![
+        Passage::section("Remarks", "remarks", "Remarks"),
+        Passage::Remarks(remarks.collect()),
+    ]
 }
 
 fn place_in_words(place: &Place) -> String {
@@ -58,55 +46,59 @@ fn place_in_words(place: &Place) -> String {
 }
 
 /// What can hurt at the bench. Common practice, no source; the makers' data sheets go before it.
-pub(super) fn cautions() -> Markup {
-    html! {
-        section #cautions aria-labelledby="cautions-title" {
-            h2 #cautions-title { "Before you start" }
-            dl .cautions {
-                dt { "Carbon dust and glass fibre" }
-                dd {
-                    "Cutting, trimming and sanding set fibres and dust free that harm lungs, eyes and "
-                    "skin. Wear a fitted particle respirator (P2, N95 or better), eye protection and "
-                    "gloves; take dust up with a filtered vacuum or wet, never with compressed air. "
-                    "Carbon dust conducts: keep it out of sockets, chargers and machines."
-                }
-                dt { "Epoxy on the skin" }
-                dd {
-                    "Resin and hardener can make you allergic for life. Wear nitrile gloves and sleeves, "
-                    "change gloves that got wet, wash with soap and water, never with solvent."
-                }
-                dt { "Heat in the mixing pot" }
-                dd {
-                    "Mixed resin left in a deep pot heats itself and can smoke and burn. Mix small "
-                    "batches, spread them at once or pour them out flat, and put a hot pot outside, on "
-                    "something that does not burn."
-                }
-                dt { "Blades" }
-                dd {
-                    "Cut away from hands and body, change a dull blade, cover it when you put it down."
-                }
-                dt { "Structural parts" }
-                dd {
-                    "Data sheets, local code and licensed practice come first. This plan is arithmetic "
-                    "on the numbers it was given; it does not say that a part is strong enough."
-                }
-            }
-        }
-    }
+const HAZARDS: [(&str, &str); 5] = [
+    (
+        "Carbon dust and glass fibre",
+        "Cutting, trimming and sanding set fibres and dust free that harm lungs, eyes and \
+         skin. Wear a fitted particle respirator (P2, N95 or better), eye protection and \
+         gloves; take dust up with a filtered vacuum or wet, never with compressed air. \
+         Carbon dust conducts: keep it out of sockets, chargers and machines.",
+    ),
+    (
+        "Epoxy on the skin",
+        "Resin and hardener can make you allergic for life. Wear nitrile gloves and sleeves, \
+         change gloves that got wet, wash with soap and water, never with solvent.",
+    ),
+    (
+        "Heat in the mixing pot",
+        "Mixed resin left in a deep pot heats itself and can smoke and burn. Mix small \
+         batches, spread them at once or pour them out flat, and put a hot pot outside, on \
+         something that does not burn.",
+    ),
+    (
+        "Blades",
+        "Cut away from hands and body, change a dull blade, cover it when you put it down.",
+    ),
+    (
+        "Structural parts",
+        "Data sheets, local code and licensed practice come first. This plan is arithmetic \
+         on the numbers it was given; it does not say that a part is strong enough.",
+    ),
+];
+
+pub(super) fn cautions() -> Vec<Passage> {
+    let terms = HAZARDS
+        .map(|(term, said)| (term.into(), said.into()))
+        .into();
+    vec![
+        Passage::section("Before you start", "cautions", "Cautions"),
+        Passage::Terms {
+            is_caution: true,
+            terms,
+        },
+    ]
 }
 
-pub(super) fn rounding() -> Markup {
-    html! {
-        section #rounding aria-labelledby="rounding-title" {
-            h2 #rounding-title { "How numbers are rounded" }
-            p {
-                "Everything is computed unrounded and rounded only where it is written here, so sums can "
-                "differ in the last digit: running lengths to 0.01 m and 0.01 yd, widths to 0.1 mm and "
-                "0.01 in, cloth areas to 0.001 m² and 0.01 yd², areas of pieces to 0.1 cm² and 0.1 in², "
-                "masses to 1 g and 0.01 oz (below 10 g to 0.1 g and 0.001 oz), angles to 0.01°, shares "
-                "to 0.1 %, thicknesses to 0.01 mm and 0.0001 in, moduli to 0.1 GPa. Lengths to buy are rounded up to how the cloth is sold. "
-                code { "plan.json" } " holds coordinates to 0.0001 mm."
-            }
-        }
-    }
+pub(super) fn rounding() -> Vec<Passage> {
+    vec![
+        Passage::section("How numbers are rounded", "rounding", "Rounding"),
+        Passage::plain(prose! {
+            "Everything is computed unrounded and rounded only where it is written here, so sums can "
+            "differ in the last digit: running lengths to 0.01 m and 0.01 yd, widths to 0.1 mm and "
+            "0.01 in, cloth areas to 0.001 m² and 0.01 yd², areas of pieces to 0.1 cm² and 0.1 in², "
+            "masses to 1 g and 0.01 oz (below 10 g to 0.1 g and 0.001 oz), angles to 0.01°, shares "
+            "to 0.1 %, thicknesses to 0.01 mm and 0.0001 in, moduli to 0.1 GPa. Lengths to buy are rounded up to how the cloth is sold. "
+            code("plan.json") " holds coordinates to 0.0001 mm."
+        }),
+    ]
 }

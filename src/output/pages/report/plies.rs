@@ -1,125 +1,106 @@
 //! The laminate schedule of every part, from the mould up.
 
-use maud::{Markup, html};
-
-use super::swatch::swatch;
-use super::words::{angle, both, mass, piece_area};
 use crate::cloth::Weave;
-use crate::diag::counted;
 use crate::job::JointKind;
+use crate::output::notes::Note;
+use crate::output::pages::charts::swatch::swatch;
+use crate::output::pages::model::{Group, Passage};
+use crate::output::pages::prose::{Prose, prose};
+use crate::output::pages::table::TableOf;
+use crate::output::pages::words::{angle, list, mass, piece_area, quantity, sets};
 use crate::plan::{PartUse, Plan, PlyUse};
 use crate::units::{Area, Length, Mass};
 
-pub(super) fn section(plan: &Plan) -> Markup {
-    html! {
-        section #plies aria-labelledby="plies-title" {
-            h2 #plies-title { "What to lay up" }
-            p .lead {
-                "Ply 1 lies against the mould. Angles are counter-clockwise from the part's 0° "
-                "direction, seen from the bag side. In the round pictures 0° points right and the "
-                "lines are the fibres, heavy along the warp."
-            }
-            @for part in plan.parts() { (part_table(plan, part)) }
-            @if plan.parts().iter().flat_map(|p| &p.plies).any(|p| p.joint.is_some()) {
-                (splice_note())
-            }
-        }
+pub(super) fn section(plan: &Plan) -> Vec<Passage> {
+    let mut passages = vec![
+        Passage::section("What to lay up", "plies", "Lay up"),
+        Passage::lead(
+            "Ply 1 lies against the mould. Angles are counter-clockwise from the part's 0° \
+             direction, seen from the bag side. In the round pictures 0° points right and the \
+             lines are the fibres, heavy along the warp.",
+        ),
+    ];
+    passages.extend(plan.parts().iter().map(|part| part_table(plan, part)));
+    if plan
+        .parts()
+        .iter()
+        .flat_map(|part| &part.plies)
+        .any(|ply| ply.joint.is_some())
+    {
+        passages.push(splice_note());
     }
+    passages
 }
 
-fn part_table(plan: &Plan, part: &PartUse) -> Markup {
+fn part_table(plan: &Plan, part: &PartUse) -> Passage {
+    let name = &part.name;
     let net: Area = part.plies.iter().map(|p| p.net_area).sum();
     let cut: Area = part.plies.iter().map(|p| p.cut_area).sum();
     let total = part.plies.iter().fold(Mass::ZERO, |m, p| m + p.cloth_mass);
-    html! {
-        div .keep {
-            h3 { (part.name) " " small { (counted(part.sets as usize, "set", "sets")) } }
-            div .scroll tabindex="0" role="region" aria-label={ "Plies of " (part.name) } {
-                table data-part=(part.name) {
-                    caption { "Plies of " (part.name) ", one set, from the mould up" }
-                    thead { tr {
-                        th scope="col" .n { "Ply" }
-                        th scope="col" { "Angle" }
-                        th scope="col" { "Cloth" }
-                        th scope="col" { "Marks" }
-                        th scope="col" .n { "Net area" }
-                        th scope="col" .n { "Cut area" }
-                        th scope="col" .n { "Dry mass in the part" }
-                    } }
-                    tbody { @for ply in &part.plies { (ply_row(plan, ply)) } }
-                    tfoot { tr {
-                        th scope="row" colspan="4" { "Together, one set" }
-                        td .n { (piece_area(net)) }
-                        td .n { (piece_area(cut)) }
-                        td .n { (mass(total)) }
-                    } }
-                }
-            }
-        }
-    }
-}
-
-fn ply_row(plan: &Plan, ply: &PlyUse) -> Markup {
-    let weave = plan
-        .cloths()
+    let plies = part
+        .plies
         .iter()
-        .find(|c| c.cloth.name == ply.cloth)
-        .map_or(Weave::NonDirectional, |c| c.cloth.weave);
-    html! {
-        tr {
-            th scope="row" .n { (ply.n) }
-            td { span .angle { (swatch(weave, ply.angle)) (angle(ply.angle)) } }
-            td { (ply.cloth) small { (both(&ply.areal_weight.to_string())) } }
-            td { (marks(ply)) }
-            td .n { (piece_area(ply.net_area)) }
-            td .n { (piece_area(ply.cut_area)) }
-            td .n { (mass(ply.cloth_mass)) }
-        }
-    }
+        .map(|ply| (ply, plan.weave_of(&ply.cloth)));
+    let table = TableOf::new(format!("Plies of {name}"), plies)
+        .caption(format!("Plies of {name}, one set, from the mould up"))
+        .place("Ply", |(ply, _)| ply.n)
+        .words("Angle", |&(ply, weave)| {
+            prose! {
+                picture(swatch(weave, ply.angle), &angle(ply.angle))
+            }
+        })
+        .words(
+            "Cloth",
+            |(ply, _)| prose! { (&ply.cloth) small { (quantity(ply.areal_weight)) } },
+        )
+        .words("Marks", |&(ply, weave)| marks(ply, weave))
+        .number("Net area", |(ply, _)| piece_area(ply.net_area))
+        .number("Cut area", |(ply, _)| piece_area(ply.cut_area))
+        .number("Dry mass in the part", |(ply, _)| mass(ply.cloth_mass))
+        .foot(
+            "Together, one set",
+            [piece_area(net), piece_area(cut), mass(total)],
+        );
+    let title = prose! { (name) " " small { (sets(part.sets)) } };
+    Passage::Group(Group::Kept, vec![Passage::Subheading(title), table.done()])
 }
 
-fn marks(ply: &PlyUse) -> Markup {
-    html! {
-        @if ply.appearance { span .mark { "face: will be seen" } " " }
-        @if ply.step != Length::ZERO { span .mark { "stepped " (step(ply.step)) } " " }
-        @if let Some((kind, lap)) = ply.joint {
-            span .mark { "spliced: " (letters(&ply.pieces)) } " "
-            span .mark { (joint(kind, lap)) } " "
+fn marks(ply: &PlyUse, weave: Weave) -> Prose {
+    let notes = Note::of_ply(ply, weave);
+    let is = |note: Note| notes.contains(&note);
+    prose! {
+        if (is(Note::Seen)) { mark { (Note::Seen.word()) } }
+        if (ply.step != Length::ZERO) { mark { "stepped " (step(ply.step)) } }
+        if let (Some((kind, lap)) = ply.joint) {
+            mark { (Note::Spliced.word()) ": " (list(&ply.pieces)) }
+            mark { (joint(kind, lap)) }
         }
-        @if ply.on_bias { span .mark { a href="#bias" { "bias" } } }
+        if (is(Note::Bias)) { mark { link("#bias", Note::Bias.word()) } }
     }
-}
-
-/// `A, B`.
-fn letters(pieces: &[char]) -> String {
-    let letters: Vec<String> = pieces.iter().map(char::to_string).collect();
-    letters.join(", ")
 }
 
 /// `lap 25 mm (0.98 in)`.
-fn joint(kind: JointKind, lap: Length) -> Markup {
+fn joint(kind: JointKind, lap: Length) -> Prose {
     match kind {
-        JointKind::Lap => both(&format!("lap {}", lap.in_mm_and_inches())),
-        JointKind::Butt => html! { "butt joint" },
+        JointKind::Lap => Prose::quantity(format!("lap {}", lap.in_mm_and_inches())),
+        JointKind::Butt => "butt joint".into(),
     }
 }
 
 /// A step with its sign.
-fn step(step: Length) -> Markup {
+fn step(step: Length) -> Prose {
     let sign = if step > Length::ZERO { "+" } else { "−" };
     let size = if step > Length::ZERO { step } else { -step };
-    both(&format!("{sign}{}", size.in_mm_and_inches()))
+    Prose::quantity(format!("{sign}{}", size.in_mm_and_inches()))
 }
 
 /// Common practice, no source.
-fn splice_note() -> Markup {
-    html! {
-        p .note {
-            strong { "Spliced plies. " }
-            "Lay the pieces in the order of their letters. In a lap, the line on each piece is where the "
-            "edge of its neighbour comes to lie: A is laid first, B goes over it up to the line on A. In a "
-            "butt joint the edges meet without a gap or an overlap. The net area of a spliced ply counts its "
-            "laps once, its mass in the part twice."
-        }
-    }
+fn splice_note() -> Passage {
+    Passage::note(prose! {
+        strong { "Spliced plies. " }
+        "Lay the pieces in the order of their letters. In a lap, the line on each piece is where the "
+        "edge of its neighbour comes to lie: A is laid first, B goes over it up to the line on A. In a "
+        "butt joint the edges meet without a gap or an overlap. The net area of a spliced ply counts its "
+        "laps once, its mass in the part twice."
+    })
 }

@@ -1,144 +1,110 @@
 //! How much resin to mix, and when.
 
-use maud::{Markup, html};
-
-use super::words::percent;
-use super::work_words::{grams, minutes};
-use crate::diag::counted;
 use crate::laminate::Batch;
+use crate::output::pages::model::Passage;
+use crate::output::pages::prose::prose;
+use crate::output::pages::table::TableOf;
+use crate::output::pages::words::{counted, list, minutes, percent, quantity, weighed};
 use crate::plan::{PieceIndex, Plan, ResinUse};
 use crate::units::Mass;
 
-pub(super) fn section(plan: &Plan, resin: &ResinUse) -> Markup {
-    let order = resin.order(plan.parts());
-    let mixed = resin.divide(order.mixed());
-    html! {
-        section #resin aria-labelledby="resin-title" {
-            h2 #resin-title { "What to mix" }
-            p {
-                strong { (grams(order.mixed())) } " of mixed " (resin.system.name) " for the whole order: "
-                (grams(mixed.a)) " of part A and " (grams(mixed.b)) " of part B, "
-                "100 : " (format!("{:.1}", resin.system.ratio.hardener_to_100())) " by weight, in "
-                (counted(resin.batches.len(), "batch", "batches")) "."
-            }
-            p .lead {
-                "The whole cut ply is wetted out, trim and all, to the fibre share of its cloth. "
-                (percent(resin.system.waste)) " is added for what stays in pots, brushes and rollers."
-            }
-            (by_part(plan, resin))
-            (batches(plan, resin))
-            (cautions(resin))
-        }
-    }
-}
-
-fn by_part(plan: &Plan, resin: &ResinUse) -> Markup {
-    let order = resin.order(plan.parts());
-    html! {
-        div .scroll tabindex="0" role="region" aria-label="Resin by part" {
-            table {
-                caption { "Mixed resin for one set of each part, and where it goes" }
-                thead { tr {
-                    th scope="col" { "Part" }
-                    th scope="col" .n { "Stays in it" }
-                    th scope="col" .n { "In the trim" }
-                    th scope="col" .n { "Peel ply, breather" }
-                    th scope="col" .n { "Pots, brushes" }
-                    th scope="col" .n { "Mixed, one set" }
-                    th scope="col" .n { "Sets" }
-                } }
-                tbody {
-                    @for (part, one) in plan.parts().iter().zip(&resin.parts) { tr {
-                        th scope="row" { (part.name) }
-                        td .n { (grams(one.in_part)) }
-                        td .n { (grams(one.in_trim)) }
-                        td .n { (grams(one.take_up)) }
-                        td .n { (grams(one.left_over)) }
-                        td .n .key { (grams(one.mixed())) }
-                        td .n { (part.sets) }
-                    } }
-                }
-                tfoot { tr {
-                    th scope="row" { "The whole order" }
-                    td .n { (grams(order.in_part)) }
-                    td .n { (grams(order.in_trim)) }
-                    td .n { (grams(order.take_up)) }
-                    td .n { (grams(order.left_over)) }
-                    td .n { (grams(order.mixed())) }
-                    td {}
-                } }
-            }
-        }
-    }
-}
-
-fn batches(plan: &Plan, resin: &ResinUse) -> Markup {
+pub(super) fn section(plan: &Plan) -> Vec<Passage> {
+    let Some(resin) = &plan.work().resin else {
+        return Vec::new();
+    };
     let system = &resin.system;
+    let order = resin.order(plan.parts()).mixed();
+    let mixed = resin.divide(order);
     let limits = system.limits();
-    let index = plan.piece_index();
-    html! {
-        h3 { "Batches in the order of mixing" }
-        p .facts {
-            "No batch is more than " (grams(limits.mass)) ", nor more than " (minutes(limits.time))
+    vec![
+        Passage::section("What to mix", "resin", "Resin"),
+        Passage::plain(prose! {
+            strong { (weighed(order)) } " of mixed " (&system.name) " for the whole order: "
+            (weighed(mixed.a)) " of part A and " (weighed(mixed.b)) " of part B, "
+            (format!("100 : {:.1}", system.ratio.hardener_to_100())) " by weight, in "
+            (counted(resin.batches.len(), "batch", "batches")) "."
+        }),
+        Passage::lead(prose! {
+            "The whole cut ply is wetted out, trim and all, to the fibre share of its cloth. "
+            (percent(system.waste)) " is added for what stays in pots, brushes and rollers."
+        }),
+        by_part(plan, resin),
+        Passage::Subheading("Batches in the order of mixing".into()),
+        Passage::facts(prose! {
+            "No batch is more than " (weighed(limits.mass)) ", nor more than " (minutes(limits.time))
             " of work at " (system.laying_speed.to_string()) ": the pot life of " (minutes(system.pot_life))
             " less " (percent(system.reserve)) ". A batch serves whole plies of one part; a ply that is too "
             "much for one gets several. Mix a batch when the one before it is used up."
-        }
-        div .scroll tabindex="0" role="region" aria-label="Batches" {
-            table .batches {
-                caption { "Weigh A, then B on top of it, to 0.5 %" }
-                thead { tr {
-                    th scope="col" .n { "Batch" }
-                    th scope="col" { "For the plies" }
-                    th scope="col" .n { "Part A" }
-                    th scope="col" .n { "Part B" }
-                    th scope="col" .n { "Mixed" }
-                    @if system.densities.is_some() { th scope="col" .n { "By volume A + B" } }
-                    th scope="col" .n { "Work" }
-                } }
-                tbody {
-                    @for (n, batch) in (1..).zip(&resin.batches) { (row(plan, &index, resin, n, batch)) }
-                }
-            }
-        }
-    }
+        }),
+        batches(plan, resin),
+        cautions(resin),
+    ]
 }
 
-fn row(plan: &Plan, index: &PieceIndex<'_>, resin: &ResinUse, n: usize, batch: &Batch) -> Markup {
-    let mixed = resin.divide(batch.mass);
-    html! {
-        tr {
-            th scope="row" .n { (n) }
-            td { (plies(plan, index, resin, batch)) }
-            td .n .key { (grams(mixed.a)) }
-            td .n .key { (grams(mixed.b)) }
-            td .n { (grams(batch.mass)) }
-            @if let Some((a, b)) = resin.system.densities {
-                td .n .q { (format!("{:.0} + {:.0} ml",
-                    mixed.a.to_grams() / a.to_g_per_cm3(), mixed.b.to_grams() / b.to_g_per_cm3())) }
-            }
-            td .n .q { (minutes(batch.time)) }
-        }
-    }
+fn by_part(plan: &Plan, resin: &ResinUse) -> Passage {
+    let order = resin.order(plan.parts());
+    let whole = [
+        order.in_part,
+        order.in_trim,
+        order.take_up,
+        order.left_over,
+        order.mixed(),
+    ];
+    TableOf::new("Resin by part", plan.parts().iter().zip(&resin.parts))
+        .caption("Mixed resin for one set of each part, and where it goes")
+        .name("Part", |(part, _)| &part.name)
+        .number("Stays in it", |(_, one)| weighed(one.in_part))
+        .number("In the trim", |(_, one)| weighed(one.in_trim))
+        .number("Peel ply, breather", |(_, one)| weighed(one.take_up))
+        .number("Pots, brushes", |(_, one)| weighed(one.left_over))
+        .key("Mixed, one set", |(_, one)| weighed(one.mixed()))
+        .number("Sets", |(part, _)| part.sets)
+        .foot(
+            "The whole order",
+            whole.map(weighed).into_iter().chain(["".into()]),
+        )
+        .done()
 }
 
-/// The pieces that a batch serves: `PORT-1, PORT-2`; `first third of KNEE-2`.
-pub(in crate::output) fn plies(
+fn batches(plan: &Plan, resin: &ResinUse) -> Passage {
+    let index = plan.piece_index();
+    let batches = (1_usize..).zip(&resin.batches);
+    let batches = batches.map(|(n, batch)| (n, batch, resin.divide(batch.mass)));
+    let mut table = TableOf::new("Batches", batches)
+        .caption("Weigh A, then B on top of it, to 0.5 %")
+        .class("batches")
+        .place("Batch", |(n, ..)| *n)
+        .words("For the plies", |(_, batch, _)| {
+            pieces_of_batch(plan, &index, resin, batch)
+        })
+        .key("Part A", |(.., mixed)| weighed(mixed.a))
+        .key("Part B", |(.., mixed)| weighed(mixed.b))
+        .number("Mixed", |(_, batch, _)| weighed(batch.mass));
+    if let Some((a, b)) = resin.system.densities {
+        table = table.number("By volume A + B", |(.., mixed)| {
+            let a = mixed.a.to_grams() / a.to_g_per_cm3();
+            let b = mixed.b.to_grams() / b.to_g_per_cm3();
+            quantity(format!("{a:.0} + {b:.0} ml"))
+        });
+    }
+    table
+        .number("Work", |(_, batch, _)| quantity(minutes(batch.time)))
+        .done()
+}
+
+/// The pieces that a batch serves: `PORT-1, PORT-2`; `KNEE-2, pot 1 of 3`.
+pub(in crate::output::pages) fn pieces_of_batch(
     plan: &Plan,
     index: &PieceIndex<'_>,
     resin: &ResinUse,
     batch: &Batch,
 ) -> String {
-    let steps = &resin.steps[batch.steps.clone()];
-    let ids: Vec<&str> = steps
-        .iter()
-        .flat_map(|step| {
-            let part = &plan.parts()[step.part];
-            index.of(&part.name, part.plies[step.ply].n, step.set)
-        })
-        .map(|piece| piece.id())
-        .collect();
-    let ids = ids.join(", ");
+    let steps = resin.steps[batch.steps.clone()].iter();
+    let pieces = steps.flat_map(|step| {
+        let part = &plan.parts()[step.part];
+        index.of(&part.name, part.plies[step.ply].n, step.set)
+    });
+    let ids = list(pieces.map(|piece| piece.id()));
     match batch.share {
         (_, 1) => ids,
         (k, n) => format!("{ids}, pot {k} of {n}"),
@@ -146,17 +112,15 @@ pub(in crate::output) fn plies(
 }
 
 /// Pot life above 90 °F: US Army TM 1-1500-204-23-11, p. 169. The rest is common practice, no source.
-fn cautions(resin: &ResinUse) -> Markup {
-    let large = resin.system.largest_batch > Mass::grams(500.0);
-    html! {
-        p .note {
-            strong { "Mixed resin heats itself. " }
-            "The more of it in one pot, the hotter: pour a batch out flat at once, never mix two at the same "
-            "time, and set a pot that grows warm outside. Above 32 °C (90 °F) count on half the pot life."
-            @if large {
-                " The largest batch allowed here, " (grams(resin.system.largest_batch))
-                ", is a lot for one pot: look at the exotherm in the data sheet."
-            }
+fn cautions(resin: &ResinUse) -> Passage {
+    let largest = resin.system.largest_batch;
+    Passage::note(prose! {
+        strong { "Mixed resin heats itself. " }
+        "The more of it in one pot, the hotter: pour a batch out flat at once, never mix two at the same "
+        "time, and set a pot that grows warm outside. Above 32 °C (90 °F) count on half the pot life."
+        if (largest > Mass::grams(500.0)) {
+            " The largest batch allowed here, " (weighed(largest))
+            ", is a lot for one pot: look at the exotherm in the data sheet."
         }
-    }
+    })
 }

@@ -1,125 +1,105 @@
 //! What it all costs, and one list of everything to buy.
 
-use maud::{Markup, html};
+use crate::output::pages::model::Passage;
+use crate::output::pages::prose::{Prose, prose};
+use crate::output::pages::table::{About, TableOf};
+use crate::output::pages::words::{
+    UNKNOWN, known, list as listed, money, running, sets, totals, weighed,
+};
+use crate::plan::{Amount, CostBreakdown, ItemKind, Plan, ShoppingItem};
+use crate::units::Length;
 
-use super::words::{UNKNOWN, both, money, running};
-use super::work_words::grams;
-use crate::plan::{Amount, CostBreakdown, Costs, ItemKind, Plan, ShoppingItem};
-use crate::units::{Length, Money};
-
-pub(super) fn costs(plan: &Plan, costs: &Costs) -> Markup {
-    let set = |n: u32| {
-        if n == 1 {
-            "1 set".to_owned()
-        } else {
-            format!("{n} sets")
-        }
+pub(super) fn costs(plan: &Plan) -> Vec<Passage> {
+    let Some(costs) = plan.costs() else {
+        return Vec::new();
     };
-    html! {
-        section #cost aria-labelledby="cost-title" {
-            h2 #cost-title { "What it costs" }
-            p .lead {
-                "Cloth as it is bought, shared out by cut area, so that each part bears its share of the waste; "
-                "resin as it is mixed; bag layers as they lie on the roll. Labour is not in it."
+    let money = |amount| money(amount, &costs.currency);
+    let order = &costs.order;
+    let together = [
+        order.cloth,
+        order.resin,
+        order.bag,
+        order.mould,
+        order.total(),
+    ];
+    let table = TableOf::new("Costs", plan.parts().iter().zip(&costs.parts))
+        .caption("Material")
+        .name("Part", |(part, _)| {
+            prose! {
+                (&part.name) ", one set" small { (sets(part.sets)) " in the order" }
             }
-            div .scroll tabindex="0" role="region" aria-label="Costs" {
-                table {
-                    caption { "Material" }
-                    thead { tr {
-                        th scope="col" { "Part" }
-                        th scope="col" .n { "Cloth" }
-                        th scope="col" .n { "Resin" }
-                        th scope="col" .n { "Bag" }
-                        th scope="col" .n { "Mould" }
-                        th scope="col" .n { "Together" }
-                    } }
-                    tbody {
-                        @for (part, cost) in plan.parts().iter().zip(&costs.parts) {
-                            (row(&format!("{}, one set", part.name), &set(part.sets), cost, &costs.currency))
-                        }
-                    }
-                    tfoot { (row("The order", "", &costs.order, &costs.currency)) }
-                }
+        })
+        .number("Cloth", |(_, cost)| money(cost.cloth))
+        .number("Resin", |(_, cost)| money(cost.resin))
+        .number("Bag", |(_, cost)| money(cost.bag))
+        .number("Mould", |(_, cost)| money(cost.mould))
+        .key("Together", |(_, cost): &(_, &CostBreakdown)| {
+            money(cost.total())
+        })
+        .foot("The order", together.map(money));
+    vec![
+        Passage::section("What it costs", "cost", "Cost"),
+        Passage::lead(
+            "Cloth as it is bought, shared out by cut area, so that each part bears its share of the waste; \
+             resin as it is mixed; bag layers as they lie on the roll. Labour is not in it.",
+        ),
+        table.done(),
+        Passage::facts(prose! {
+            "Of that, cloth that ends up in no part: " (money(costs.cloth_waste))
+            "; resin in trim, peel ply, breather and pots: " (money(costs.resin_waste)) "."
+            if (!costs.unpriced.is_empty()) {
+                " Without a price, and not in the sums: " (listed(&costs.unpriced)) "."
             }
-            p .facts {
-                "Of that, cloth that ends up in no part: " (money(costs.cloth_waste, &costs.currency))
-                "; resin in trim, peel ply, breather and pots: " (money(costs.resin_waste, &costs.currency)) "."
-                @if !costs.unpriced.is_empty() {
-                    " Without a price, and not in the sums: " (costs.unpriced.join(", ")) "."
-                }
-            }
-        }
-    }
+        }),
+    ]
 }
 
-fn row(name: &str, sets: &str, cost: &CostBreakdown, currency: &str) -> Markup {
-    let cells: [Money; 4] = [cost.cloth, cost.resin, cost.bag, cost.mould];
-    html! {
-        tr {
-            th scope="row" { (name) @if !sets.is_empty() { small { (sets) " in the order" } } }
-            @for cell in cells { td .n { (money(cell, currency)) } }
-            td .n .key { (money(cost.total(), currency)) }
-        }
-    }
-}
-
-pub(super) fn list(plan: &Plan) -> Markup {
+pub(super) fn list(plan: &Plan) -> Vec<Passage> {
     let items = plan.shopping();
-    html! {
-        section #shopping aria-labelledby="shopping-title" {
-            h2 #shopping-title { "Shopping list" }
-            div .scroll tabindex="0" role="region" aria-label="What to get" {
-                table .shopping {
-                    caption { "Everything for the order, less what is on hand" }
-                    thead { tr {
-                        th scope="col" { "Got" }
-                        th scope="col" { "What" }
-                        th scope="col" .n { "Needed" }
-                        th scope="col" .n { "On hand" }
-                        th scope="col" .n { "To buy" }
-                        th scope="col" .n { "Cost" }
-                    } }
-                    tbody { @for item in &items { (item_row(item)) } }
-                    tfoot { @for (currency, total) in totals(&items) { tr {
-                        td {}
-                        th scope="row" colspan="4" { "Together, as far as prices are known" }
-                        td .n { (money(total, currency)) }
-                    } } }
-                }
-            }
-            p .facts {
-                "Beside it: mixing pots and sticks, a scale that shows 0.1 g, rollers and brushes, nitrile gloves, "
-                "a respirator, eye protection, shears, sharp blades with a cover, a vacuum connector, hose and gauge, rags."
-            }
-        }
-    }
-}
-
-fn item_row(item: &ShoppingItem) -> Markup {
-    let nothing = matches!(item.packs, Some((0, _)));
-    html! {
-        tr data-item=(item.name) {
-            td .tick { "☐" }
-            th scope="row" { (item.name) small { (kind(item.kind)) } }
-            td .n { (amount(item.needed)) }
-            td .n {
+    let mut table = TableOf::new("What to get", &items)
+        .caption("Everything for the order, less what is on hand")
+        .class("shopping")
+        .about(|item| About::Item(item.name.clone()))
+        .tick("Got")
+        .name(
+            "What",
+            |item| prose! { (&item.name) small { (kind(item.kind)) } },
+        )
+        .number("Needed", |item| amount(item.needed))
+        .number("On hand", |item| {
+            prose! {
                 (amount(item.on_hand))
-                @if item.kind == ItemKind::Cloth && item.on_hand != Amount::Length(Length::ZERO) {
+                if (item.kind == ItemKind::Cloth && item.on_hand != Amount::Length(Length::ZERO)) {
                     small { "cut from stock" }
                 }
             }
-            td .n .key {
-                @match item.packs {
-                    Some((0, _)) => { "nothing" }
-                    Some((n, pack)) => { (n) " × " (amount(pack)) }
-                    None => { (amount(item.buy)) }
-                }
-            }
-            td .n {
-                @if nothing { (UNKNOWN) }
-                @else { (item.cost.map_or_else(|| UNKNOWN.to_owned(), |m| money(m, &item.currency))) }
-            }
-        }
+        })
+        .key("To buy", |item| match item.packs {
+            Some((0, _)) => "nothing".into(),
+            Some((n, pack)) => prose! { (n) " × " (amount(pack)) },
+            None => amount(item.buy),
+        })
+        .number("Cost", cost);
+    for (currency, total) in totals(items.iter().map(|item| (item.currency.as_str(), item.cost))) {
+        table = table.foot(
+            "Together, as far as prices are known",
+            [money(total, currency)],
+        );
+    }
+    vec![
+        Passage::section("Shopping list", "shopping", "Shopping list"),
+        table.done(),
+        Passage::facts(
+            "Beside it: mixing pots and sticks, a scale that shows 0.1 g, rollers and brushes, nitrile gloves, \
+             a respirator, eye protection, shears, sharp blades with a cover, a vacuum connector, hose and gauge, rags.",
+        ),
+    ]
+}
+
+fn cost(item: &&ShoppingItem) -> Prose {
+    match item.packs {
+        Some((0, _)) => UNKNOWN.into(),
+        _ => known(item.cost, |m| money(m, &item.currency)),
     }
 }
 
@@ -135,23 +115,10 @@ const fn kind(kind: ItemKind) -> &'static str {
 }
 
 /// An amount in both unit systems.
-fn amount(amount: Amount) -> Markup {
+fn amount(amount: Amount) -> Prose {
     match amount {
         Amount::Length(length) => running(length),
-        Amount::Mass(mass) => grams(mass),
-        Amount::Volume(volume) => both(&volume.in_litres_and_ounces()),
+        Amount::Mass(mass) => weighed(mass),
+        Amount::Volume(volume) => Prose::quantity(volume.in_litres_and_ounces()),
     }
-}
-
-/// Sums of the known costs, one per currency.
-fn totals(items: &[ShoppingItem]) -> Vec<(&str, Money)> {
-    let mut totals: Vec<(&str, Money)> = Vec::new();
-    for item in items {
-        let Some(cost) = item.cost else { continue };
-        match totals.iter_mut().find(|(c, _)| *c == item.currency) {
-            Some((_, total)) => *total = *total + cost,
-            None => totals.push((&item.currency, cost)),
-        }
-    }
-    totals
 }

@@ -1,11 +1,16 @@
 //! A part drawn by region: how many plies lie where, and how thick they are together.
 
-use maud::{Markup, html};
+use maud::html;
 
-use super::words::{UNKNOWN, both, piece_area, thickness_text};
 use crate::geometry::{Bounds, Outline, Point, Vector};
+use crate::laminate::InPlane;
 use crate::output::drawing::figure::{Figure, Label, Look, Mark, rings};
+use crate::output::pages::model::{Group, Passage, Svg};
+use crate::output::pages::prose::{Prose, prose};
+use crate::output::pages::table::TableOf;
+use crate::output::pages::words::{known, list, piece_area, thickness};
 use crate::plan::{PartUse, ThicknessMap, ThicknessRegion};
+use crate::units::Modulus;
 
 /// Largest size of the drawing, pixels.
 const WIDEST: f64 = 560.0;
@@ -18,40 +23,36 @@ const LETTER: f64 = 13.0;
 /// From letter to letter above the drawing, pixels.
 const SPACING: f64 = 20.0;
 
-/// The map of `part` as a figure with its table; nothing where the same plies lie everywhere.
-pub(super) fn figure(part: &PartUse, map: &ThicknessMap) -> Markup {
-    if map.regions.len() < 2 && map.apart.is_empty() {
-        return html! {};
+/// The map of `part` with its table; none where the same plies lie everywhere.
+pub(super) fn map(part: &PartUse, map: &ThicknessMap) -> Option<Passage> {
+    let is_divided = map.regions.len() > 1;
+    if !is_divided && map.apart.is_empty() {
+        return None;
     }
-    html! {
-        figure .thickness {
-            figcaption {
-                strong { "Thickness by region" } ", 0° to the right, seen from the bag side. "
-                @if map.regions.len() < 2 { "Of the plies whose place is known, all lie everywhere." }
-            }
-            @if map.regions.len() > 1 { @if let Some(map) = drawing(part, map) { (map.svg()) } (table(part, map)) }
-            @if !map.apart.is_empty() {
-                p .facts {
-                    "Not in the map: "
-                    @if map.apart.len() == 1 { "ply " } @else { "plies " }
-                    (list(&map.apart))
-                    ". The drawing shows "
-                    @if map.apart.len() == 1 { "it" } @else { "them" }
-                    " beside the part; say with " code { "shift" } " where on the part."
-                }
-            }
-        }
+    let caption = prose! {
+        strong { "Thickness by region" } ", 0° to the right, seen from the bag side. "
+        if (!is_divided) { "Of the plies whose place is known, all lie everywhere." }
+    };
+    let mut within = Vec::new();
+    if is_divided && let Some(drawn) = drawing(part, map) {
+        within = vec![Passage::Drawing(Svg(drawn.svg())), stiff_regions(part, map)];
     }
-}
-
-/// `1, 2, 6`.
-pub(in crate::output) fn list(plies: &[u32]) -> String {
-    let words: Vec<String> = plies.iter().map(u32::to_string).collect();
-    words.join(", ")
+    if !map.apart.is_empty() {
+        let is_one = map.apart.len() == 1;
+        within.push(Passage::facts(prose! {
+            "Not in the map: " (if is_one { "ply " } else { "plies " }) (list(&map.apart))
+            ". The drawing shows " (if is_one { "it" } else { "them" })
+            " beside the part; say with " code("shift") " where on the part."
+        }));
+    }
+    Some(Passage::Group(
+        Group::Captioned("thickness", caption),
+        within,
+    ))
 }
 
 /// `A` to `Z`, then `A2` and so on.
-pub(in crate::output) fn letter(idx: usize) -> String {
+pub(in crate::output::pages) fn letter(idx: usize) -> String {
     let letter = char::from(b'A' + (idx % 26) as u8);
     match idx / 26 {
         0 => letter.to_string(),
@@ -59,56 +60,51 @@ pub(in crate::output) fn letter(idx: usize) -> String {
     }
 }
 
-fn table(part: &PartUse, map: &ThicknessMap) -> Markup {
-    let of_area = format!("Regions of {}", part.name);
-    let is_stiff = map.regions.iter().any(|region| region.in_plane.is_some());
-    html! {
-        div .scroll tabindex="0" role="region" aria-label=(of_area) {
-            table .regions data-regions=(part.name) {
-                thead { tr {
-                    th scope="col" { "Region" }
-                    th scope="col" { "Plies" }
-                    th scope="col" .n { "Thickness" }
-                    th scope="col" .n { "Area" }
-                    @if is_stiff {
-                        th scope="col" .n { "Ex" } th scope="col" .n { "Ey" } th scope="col" .n { "Gxy" }
-                    }
-                } }
-                tbody {
-                    @for (i, region) in map.regions.iter().enumerate() { tr {
-                        th scope="row" {
-                            svg .chip viewBox="0 0 28 16" aria-hidden="true" {
-                                rect .region x="1" y="1" width="26" height="14"
-                                    fill-opacity=(format!("{:.2}", shade(map, region))) {}
-                            }
-                            " " (letter(i))
-                        }
-                        td { (list(&region.plies)) }
-                        td .n .q { (thickness(region)) }
-                        td .n { (piece_area(region.area)) }
-                        @if is_stiff { @for modulus in moduli(region) { td .n { (modulus) } } }
-                    } }
-                }
-            }
-        }
-    }
+/// The regions of `part`.
+pub(in crate::output::pages) fn regions<'a>(
+    part: &PartUse,
+    map: &'a ThicknessMap,
+) -> TableOf<(usize, &'a ThicknessRegion)> {
+    TableOf::new(
+        format!("Regions of {}", part.name),
+        map.regions.iter().enumerate(),
+    )
+    .class("regions")
+    .name(
+        "Region",
+        |&(i, region)| prose! { picture(chip(shade(map, region)), &letter(i)) },
+    )
+    .words("Plies", |(_, region)| list(&region.plies))
+    .number("Thickness", |(_, region)| {
+        known(region.thickness, thickness)
+    })
+    .number("Area", |(_, region)| piece_area(region.area))
 }
 
-fn thickness(region: &ThicknessRegion) -> Markup {
-    html! {
-        @match region.thickness {
-            Some(t) => { (both(&thickness_text(t))) }
-            None => { (UNKNOWN) }
-        }
-    }
-}
-
-/// Ex, Ey and Gxy of the plies of a region.
-fn moduli(region: &ThicknessRegion) -> [Markup; 3] {
-    let Some(sheet) = &region.in_plane else {
-        return [UNKNOWN; 3].map(|unknown| html! { (unknown) });
+/// The regions of `part` with their stiffness, where it is known.
+fn stiff_regions(part: &PartUse, map: &ThicknessMap) -> Passage {
+    let is_known = map.regions.iter().any(|region| region.in_plane.is_some());
+    let gpa = |region: &ThicknessRegion, of: fn(&InPlane) -> Modulus| {
+        known(region.in_plane.as_ref(), |sheet| {
+            Prose::quantity(of(sheet).in_gpa_and_msi())
+        })
     };
-    [sheet.ex, sheet.ey, sheet.gxy].map(|modulus| both(&modulus.in_gpa_and_msi()))
+    regions(part, map)
+        .when(is_known, |table| {
+            table
+                .number("Ex", |(_, region)| gpa(region, |sheet| sheet.ex))
+                .number("Ey", |(_, region)| gpa(region, |sheet| sheet.ey))
+                .number("Gxy", |(_, region)| gpa(region, |sheet| sheet.gxy))
+        })
+        .done()
+}
+
+fn chip(shade: f64) -> Svg {
+    Svg(html! {
+        svg .chip viewBox="0 0 28 16" aria-hidden="true" {
+            rect .region x="1" y="1" width="26" height="14" fill-opacity=(format!("{shade:.2}")) {}
+        }
+    })
 }
 
 /// How dark a region is: by thickness, or by its number of plies where that is not known.
@@ -131,7 +127,7 @@ struct Letter {
 }
 
 /// The map drawn; `None` if there is nothing to draw.
-pub(in crate::output) fn drawing(part: &PartUse, map: &ThicknessMap) -> Option<Figure> {
+pub(in crate::output::pages) fn drawing(part: &PartUse, map: &ThicknessMap) -> Option<Figure> {
     let bounds = map
         .regions
         .iter()

@@ -1,9 +1,10 @@
 //! A small round picture of a cloth's fibres as they lie on the part.
 
-use maud::{Markup, html};
+use maud::html;
 
 use crate::cloth::Weave;
 use crate::geometry::trig;
+use crate::output::pages::model::Svg;
 use crate::units::{FibreAxis, PlyAngle};
 
 /// Radius of the picture, in its own units.
@@ -12,7 +13,7 @@ const RADIUS: f64 = 15.0;
 const SPACING: f64 = 5.0;
 
 /// The fibres of a ply of `weave` designed at `angle`; the part's 0° points right.
-pub(super) fn swatch(weave: Weave, angle: PlyAngle) -> Markup {
+pub(in crate::output::pages) fn swatch(weave: Weave, angle: PlyAngle) -> Svg {
     let data: Vec<(&str, String)> = weave
         .fibres_of(angle)
         .enumerate()
@@ -22,12 +23,12 @@ pub(super) fn swatch(weave: Weave, angle: PlyAngle) -> Markup {
             (class, lines(fibres))
         })
         .collect();
-    html! {
+    Svg(html! {
         svg .swatch viewBox="-16 -16 32 32" aria-hidden="true" {
             circle r=(RADIUS) {}
             @for (class, d) in data { path .(class) d=(d) {} }
         }
-    }
+    })
 }
 
 /// Parallel chords of the circle along `direction`, the part's 0° to the right, as path data with y down.

@@ -1,9 +1,10 @@
 //! Young's modulus by direction as a polar plot: the further out the line, the stiffer that way.
 
-use maud::{Markup, html};
+use maud::html;
 
 use crate::geometry::trig;
 use crate::laminate::InPlane;
+use crate::output::pages::model::Svg;
 use crate::units::{Angle, Modulus};
 
 /// Radius of the outer ring, in the picture's own units.
@@ -12,7 +13,7 @@ const RADIUS: f64 = 80.0;
 const STEP: usize = 3;
 
 /// The plot of `sheet`; 0° points right, 90° up. `label` names it for those who cannot see it.
-pub(super) fn plot(sheet: &InPlane, label: &str) -> Markup {
+pub(in crate::output::pages) fn plot(sheet: &InPlane, label: &str) -> Svg {
     let values: Vec<(Angle, f64)> = (0..360)
         .step_by(STEP)
         .map(|degrees| {
@@ -38,7 +39,7 @@ pub(super) fn plot(sheet: &InPlane, label: &str) -> Markup {
         gpa(at(90.0)),
         gpa(at(-45.0))
     );
-    html! {
+    Svg(html! {
         svg .polar viewBox="-108 -100 216 218" role="img" aria-label=(in_words) {
             @for share in [0.5, 1.0] {
                 circle .grid r=(format!("{:.1}", RADIUS * share)) {}
@@ -51,7 +52,7 @@ pub(super) fn plot(sheet: &InPlane, label: &str) -> Markup {
             text x="59" y="66" { "−45°" }
             text x="0" y="112" .scale { "rings at " (trimmed(full / 2.0)) " and " (trimmed(full)) " GPa" }
         }
-    }
+    })
 }
 
 fn gpa(modulus: Modulus) -> String {

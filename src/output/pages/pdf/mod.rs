@@ -1,9 +1,20 @@
-//! Sheets as pages of a PDF: blocks flow down the page; steps, drawings, frames and rows of tables
+//! Handouts as pages of a PDF: passages flow down the page; steps, drawings, frames and rows of tables
 //! stand whole.
 
-use super::cells::{BOX, Line, Measure, PAD};
-use super::text::{Run, Text};
-use super::{Block, ColumnKind, Row, Sheet, Table};
+mod atoms;
+mod chunk;
+mod lines;
+mod rows;
+
+use std::borrow::Cow;
+
+use self::atoms::Run;
+use self::chunk::{Chunk, chunks};
+use self::lines::{BOX, LineOfText, TextMeasure};
+use self::rows::SetTable;
+use super::model::Handout;
+use super::prose::Prose;
+use super::table::DataTable;
 use crate::geometry::{Bounds, Point};
 use crate::job::Outputs;
 use crate::output::drawing::figure::Figure;
@@ -30,8 +41,6 @@ const BETWEEN: f64 = 1.8;
 const ABOVE: f64 = 4.0;
 /// Room between steps, mm.
 const STEP: f64 = 0.7;
-/// Above and below the text in a cell, mm.
-const CELL: f64 = 0.75;
 /// Number of a step, or mark of a point, mm.
 const INDENT: f64 = 6.5;
 /// Inside a frame, mm.
@@ -39,9 +48,6 @@ const FRAME: f64 = 2.4;
 /// A drawing may be made so much smaller to stand on the page that is begun, or for what is said
 /// about it to stand there too.
 const SMALLEST: f64 = 0.72;
-
-/// The last row of a table takes the one before it along to a new page, unless it is taller, mm.
-const MOST_ALONE: f64 = 20.0;
 
 /// Something on a page; mm from its upper left corner, y down.
 enum Op {
@@ -57,8 +63,8 @@ enum Op {
     Figure(Figure, Point, f64),
 }
 
-/// All `sheets` as one document called `title`, each beginning on a page of its own.
-pub(in crate::output) fn pdf(title: &str, sheets: &[Sheet], outputs: &Outputs) -> Vec<u8> {
+/// All `handouts` as one document called `title`, each beginning on a page of its own.
+pub(super) fn pdf(title: &str, handouts: &[Handout], outputs: &Outputs) -> Vec<u8> {
     let (width, height) = outputs.paper.size();
     let height = height.unwrap_or(ROLL_PAGE);
     let margin = outputs.paper_margin.to_mm().max(MARGIN).min(width / 4.0);
@@ -70,20 +76,20 @@ pub(in crate::output) fn pdf(title: &str, sheets: &[Sheet], outputs: &Outputs) -
         ),
     };
     let mut document = Document::new(title);
-    let flown: Vec<Vec<Vec<Op>>> = sheets
+    let flown: Vec<Vec<Vec<Op>>> = handouts
         .iter()
-        .map(|sheet| Flow::of(&document, area, sheet))
+        .map(|handout| Flow::of(&document, area, handout))
         .collect();
     let total: usize = flown.iter().map(Vec::len).sum();
     let mut n = 0;
-    for (sheet, pages) in sheets.iter().zip(&flown) {
+    for (handout, pages) in handouts.iter().zip(&flown) {
         for (i, ops) in pages.iter().enumerate() {
             n += 1;
             document.page(width, height, |page| {
                 for op in ops {
                     draw(page, op);
                 }
-                let left = format!("{}, page {} of {}", sheet.title, i + 1, pages.len());
+                let left = format!("{}, page {} of {}", handout.title, i + 1, pages.len());
                 foot(page, area, &left, &format!("{title} · {n} / {total}"));
             });
         }
@@ -159,6 +165,11 @@ fn fitted_left(page: &Page<'_>, text: &str, height: f64, most: f64) -> String {
     shown
 }
 
+/// Whether a paragraph before `chunks` leads into what comes next.
+fn introduces(chunks: &[Chunk<'_>]) -> bool {
+    matches!(chunks.first(), Some(Chunk::Figure(_) | Chunk::Table(_)))
+}
+
 /// Pages in the making.
 struct Flow<'d> {
     document: &'d Document,
@@ -171,46 +182,51 @@ struct Flow<'d> {
 }
 
 impl<'d> Flow<'d> {
-    fn of(document: &'d Document, area: Bounds, sheet: &Sheet) -> Vec<Vec<Op>> {
+    fn of(document: &'d Document, area: Bounds, handout: &Handout) -> Vec<Vec<Op>> {
         let mut flow = Self {
             document,
             area,
             pages: vec![Vec::new()],
             y: area.min.y,
-            heading: sheet.title.clone(),
+            heading: handout.title.clone(),
         };
-        flow.text(&Text::of(sheet.kind.as_str()), SMALL, 0.0);
-        let title = Text::new().strong(sheet.title.as_str());
-        flow.text(&title, TITLE, 0.0);
-        if !sheet.beside.is_empty() {
-            flow.text(&Text::of(sheet.beside.as_str()), BODY, 0.0);
+        flow.text(&handout.kind.as_str().into(), SMALL, 0.0);
+        flow.text(&Prose::from(&handout.title).made_strong(), TITLE, 0.0);
+        if !handout.beside.is_empty() {
+            flow.text(&handout.beside.as_str().into(), BODY, 0.0);
+        }
+        for about in &handout.about {
+            flow.text(about, BODY, 0.0);
         }
         flow.y += BETWEEN;
         // Whether there is room for what comes next, as what led to it made sure.
         let mut has_room = false;
-        for (i, block) in sheet.blocks.iter().enumerate() {
-            let rest = &sheet.blocks[i..];
-            if !has_room && !flow.has_room(flow.start_of(rest)) {
+        let chunks = chunks(&handout.passages);
+        for (i, chunk) in chunks.iter().enumerate() {
+            let after = &chunks[i + 1..];
+            if !has_room && !flow.has_room(flow.start_of(&chunks[i..])) {
                 flow.turn_page();
             }
-            has_room = match block {
-                Block::Heading(_) => true,
-                Block::Paragraph(_) => {
-                    matches!(rest.get(1), Some(Block::Figure(_) | Block::Table(_)))
-                }
+            has_room = match chunk {
+                Chunk::Heading(_) => true,
+                Chunk::Paragraph(_) => introduces(after),
                 _ => false,
             };
-            match block {
-                Block::Figure(figure) => flow.figure(figure, flow.after_figure(&rest[1..])),
-                _ => flow.block(block),
+            match chunk {
+                Chunk::Heading(words) => flow.section(words),
+                Chunk::Paragraph(text) => flow.text(text, BODY, 0.0),
+                Chunk::Cautions(lead, points) => flow.cautions(lead, points),
+                Chunk::List(items) => flow.list(items),
+                Chunk::Table(table) => flow.table(flow.set(table)),
+                Chunk::Figure(figure) => flow.figure(figure, flow.after_figure(after)),
             }
             flow.y += BETWEEN;
         }
         flow.pages
     }
 
-    fn measure(&self, size: f64) -> Measure<'d> {
-        Measure {
+    fn measure(&self, size: f64) -> TextMeasure<'d> {
+        TextMeasure {
             document: self.document,
             size,
         }
@@ -239,88 +255,74 @@ impl<'d> Flow<'d> {
         page.push(op);
     }
 
-    /// Height that must be free for the first of `blocks` to begin where it is: no heading and no
+    /// Height that must be free for the first of `chunks` to begin where it is: no heading and no
     /// introduction stands at the foot of a page without what it is about.
-    fn start_of(&self, blocks: &[Block]) -> f64 {
-        let Some((first, rest)) = blocks.split_first() else {
+    fn start_of(&self, chunks: &[Chunk<'_>]) -> f64 {
+        let Some((first, rest)) = chunks.split_first() else {
             return 0.0;
         };
         let width = self.area.width();
-        let lines = |text: &Text, size: f64, width: f64| {
-            self.measure(size).lines(text, width).len() as f64 * size * LEADING
-        };
         match first {
-            Block::Heading(_) => ABOVE + HEADING * LEADING + BETWEEN + self.start_of(rest),
-            Block::Paragraph(text) => {
-                let own = lines(text, BODY, width) + BETWEEN;
-                match rest.first() {
-                    Some(Block::Figure(_) | Block::Table(_)) => own + self.start_of(rest),
-                    _ => own,
-                }
+            Chunk::Heading(_) => ABOVE + HEADING * LEADING + BETWEEN + self.start_of(rest),
+            Chunk::Paragraph(text) => {
+                let own = self.height_of_text(text, width) + BETWEEN;
+                let next = if introduces(rest) {
+                    self.start_of(rest)
+                } else {
+                    0.0
+                };
+                own + next
             }
-            Block::Cautions(lead, points) => self.cautions_height(lead, points),
-            Block::Steps(steps) => steps
-                .first()
-                .map_or(0.0, |step| lines(step, BODY, width - INDENT)),
-            Block::Table(table) => {
-                let widths = self.measure(SMALL).columns(table, width);
-                let first = table.rows.first().map(|row| self.row(table, row, &widths));
-                self.head(table, &widths).height + first.map_or(0.0, |row| row.height)
+            Chunk::Cautions(lead, points) => self.cautions_height(lead, points),
+            Chunk::List(items) => {
+                (items.first()).map_or(0.0, |(_, item)| self.height_of_text(item, width - INDENT))
             }
-            Block::Figure(figure) => {
+            Chunk::Table(table) => self.set(table).start_height(),
+            Chunk::Figure(figure) => {
                 let own = SMALLEST * figure.height * self.figure_scale(figure, self.page_height());
                 // What is said about a drawing stands with it.
                 let below = rest
                     .iter()
-                    .take_while(|block| matches!(block, Block::Paragraph(_)));
-                let below: f64 = below.map(|block| self.height_of(block)).sum();
+                    .take_while(|chunk| matches!(chunk, Chunk::Paragraph(_)));
+                let below: f64 = below.map(|chunk| self.height_of(chunk)).sum();
                 (own + below).min(self.page_height())
             }
         }
     }
 
     /// Height of what comes after a drawing up to the next drawing or heading.
-    fn after_figure(&self, blocks: &[Block]) -> f64 {
-        let own = blocks
+    fn after_figure(&self, chunks: &[Chunk<'_>]) -> f64 {
+        let own = chunks
             .iter()
-            .take_while(|block| !matches!(block, Block::Heading(_) | Block::Figure(_)));
-        own.map(|block| self.height_of(block)).sum()
+            .take_while(|chunk| !matches!(chunk, Chunk::Heading(_) | Chunk::Figure(_)));
+        own.map(|chunk| self.height_of(chunk)).sum()
     }
 
-    /// Height of a block, and of the room above it, where it stands in one piece.
-    fn height_of(&self, block: &Block) -> f64 {
+    /// Height of a chunk, and of the room above it, where it stands in one piece.
+    fn height_of(&self, chunk: &Chunk<'_>) -> f64 {
         let width = self.area.width();
-        let lines = |text: &Text, width: f64| {
-            self.measure(BODY).lines(text, width).len() as f64 * BODY * LEADING
-        };
-        let own = match block {
-            Block::Heading(_) => ABOVE + HEADING * LEADING,
-            Block::Paragraph(text) => lines(text, width),
-            Block::Cautions(lead, points) => self.cautions_height(lead, points),
-            Block::Steps(steps) => {
-                let heights = steps.iter().map(|step| lines(step, width - INDENT) + STEP);
+        let own = match chunk {
+            Chunk::Heading(_) => ABOVE + HEADING * LEADING,
+            Chunk::Paragraph(text) => self.height_of_text(text, width),
+            Chunk::Cautions(lead, points) => self.cautions_height(lead, points),
+            Chunk::List(items) => {
+                let heights = items
+                    .iter()
+                    .map(|(_, item)| self.height_of_text(item, width - INDENT) + STEP);
                 heights.sum()
             }
-            Block::Table(table) => {
-                let widths = self.measure(SMALL).columns(table, width);
-                let rows = table.rows.iter();
-                let rows = rows.map(|row| self.row(table, row, &widths).height);
-                self.head(table, &widths).height + rows.sum::<f64>()
-            }
-            Block::Figure(figure) => figure.height * self.figure_scale(figure, self.page_height()),
+            Chunk::Table(table) => self.set(table).height(),
+            Chunk::Figure(figure) => figure.height * self.figure_scale(figure, self.page_height()),
         };
         BETWEEN + own
     }
 
-    fn block(&mut self, block: &Block) {
-        match block {
-            Block::Heading(words) => self.section(words),
-            Block::Paragraph(text) => self.text(text, BODY, 0.0),
-            Block::Cautions(lead, points) => self.cautions(lead, points),
-            Block::Steps(steps) => self.steps(steps),
-            Block::Table(table) => self.table(table),
-            Block::Figure(figure) => self.figure(figure, 0.0),
-        }
+    fn height_of_text(&self, text: &Prose, width: f64) -> f64 {
+        self.measure(BODY).lines(text, width).len() as f64 * BODY * LEADING
+    }
+
+    fn set(&self, table: &DataTable) -> SetTable {
+        SetTable::new(&self.measure(SMALL), table, self.area.width())
     }
 
     fn section(&mut self, words: &str) {
@@ -332,12 +334,12 @@ impl<'d> Flow<'d> {
         let rule = [Point::new(left, self.y), Point::new(right, self.y)];
         self.put(Op::Line(rule, 0.4));
         self.y += 0.8;
-        self.text(&Text::new().strong(words), HEADING, 0.0);
+        self.text(&Prose::from(words).made_strong(), HEADING, 0.0);
         self.y -= BETWEEN * 0.6;
     }
 
     /// Writes `text` from `indent` on, page after page if need be.
-    fn text(&mut self, text: &Text, size: f64, indent: f64) {
+    fn text(&mut self, text: &Prose, size: f64, indent: f64) {
         let measure = self.measure(size);
         for line in measure.lines(text, self.area.width() - indent) {
             if !self.has_room(size * LEADING) {
@@ -349,7 +351,7 @@ impl<'d> Flow<'d> {
     }
 
     /// Writes `line` with the top of its room at `y`.
-    fn line(&mut self, line: &Line, x: f64, y: f64, size: f64) {
+    fn line(&mut self, line: &LineOfText, x: f64, y: f64, size: f64) {
         let base = y + (LEADING + CAPITALS_PER_SIZE) / 2.0 * size;
         let measure = self.measure(size);
         for (from, run) in &line.runs {
@@ -380,27 +382,26 @@ impl<'d> Flow<'d> {
         }
     }
 
-    fn steps(&mut self, steps: &[Text]) {
-        for (i, step) in steps.iter().enumerate() {
-            let lines = self.measure(BODY).lines(step, self.area.width() - INDENT);
-            let height = lines.len() as f64 * BODY * LEADING;
+    fn list(&mut self, items: &[(String, Cow<'_, Prose>)]) {
+        for (mark, item) in items {
+            let height = self.height_of_text(item, self.area.width() - INDENT);
             if height <= self.page_height() && !self.has_room(height) {
                 self.turn_page();
             }
-            self.mark(&format!("{}.", i + 1), BODY, self.area.min.x);
-            self.text(step, BODY, INDENT);
+            self.mark(mark, BODY, self.area.min.x);
+            self.text(item, BODY, INDENT);
             self.y += STEP;
         }
     }
 
     /// Writes a number or a dash beside the text that comes next.
     fn mark(&mut self, mark: &str, size: f64, x: f64) {
-        if let [line] = self.measure(size).lines(&Text::of(mark), INDENT).as_slice() {
+        if let [line] = self.measure(size).lines(&mark.into(), INDENT).as_slice() {
             self.line(line, x, self.y, size);
         }
     }
 
-    fn cautions_height(&self, lead: &Text, points: &[Text]) -> f64 {
+    fn cautions_height(&self, lead: &Prose, points: &[Prose]) -> f64 {
         let measure = self.measure(SMALL);
         let width = self.area.width() - 2.0 * FRAME;
         let points = points
@@ -410,7 +411,7 @@ impl<'d> Flow<'d> {
         n as f64 * SMALL * LEADING + 2.0 * FRAME
     }
 
-    fn cautions(&mut self, lead: &Text, points: &[Text]) {
+    fn cautions(&mut self, lead: &Prose, points: &[Prose]) {
         let height = self.cautions_height(lead, points);
         let area = self.area;
         let frame = Bounds {
@@ -449,125 +450,5 @@ impl<'d> Flow<'d> {
         let corner = Point::new(self.area.min.x, self.y);
         self.put(Op::Figure(figure.clone(), corner, scale));
         self.y += figure.height * scale;
-    }
-
-    fn head(&self, table: &Table, widths: &[f64]) -> Cells {
-        let titles = table.columns.iter().map(|c| Text::new().strong(c.title));
-        Cells::new(&self.measure(SMALL), titles, widths)
-    }
-
-    fn row(&self, table: &Table, row: &Row, widths: &[f64]) -> Cells {
-        let cells = table.columns.iter().zip(&row.cells);
-        let cells = cells.map(|(column, cell)| match column.kind {
-            ColumnKind::Name => cell.made_strong(),
-            _ => cell.clone(),
-        });
-        Cells::new(&self.measure(SMALL), cells, widths)
-    }
-
-    fn table(&mut self, table: &Table) {
-        let widths = self.measure(SMALL).columns(table, self.area.width());
-        let head = self.head(table, &widths);
-        self.cells(table, &head, &widths, true);
-        let n_rows = table.rows.len();
-        let rows = table.rows.iter().map(|row| self.row(table, row, &widths));
-        let rows: Vec<Cells> = rows.collect();
-        let last = rows.last().map_or(0.0, |row| row.height);
-        for (i, mut row) in rows.into_iter().enumerate() {
-            let with = if i > 0 && i + 2 == n_rows && last <= MOST_ALONE {
-                last
-            } else {
-                0.0
-            };
-            if !self.has_room(row.height + with) {
-                self.go_on(table, &head, &widths);
-            }
-            // A row that is longer than a whole page is the only one that is torn.
-            while self.y + row.height > self.area.max.y + 1e-6 && row.n_lines() > 1 {
-                let room = self.area.max.y - self.y - 2.0 * CELL;
-                let n = (room / (SMALL * LEADING)).floor().max(1.0) as usize;
-                let rest = row.split_off(n.min(row.n_lines() - 1));
-                self.cells(table, &row, &widths, false);
-                self.go_on(table, &head, &widths);
-                row = rest;
-            }
-            self.cells(table, &row, &widths, false);
-        }
-    }
-
-    /// Begins the next page of a table.
-    fn go_on(&mut self, table: &Table, head: &Cells, widths: &[f64]) {
-        self.turn_page();
-        let words = Text::new().strong(format!("{} (continued)", self.heading));
-        self.text(&words, SMALL, 0.0);
-        self.y += BETWEEN / 2.0;
-        self.cells(table, head, widths, true);
-    }
-
-    fn cells(&mut self, table: &Table, row: &Cells, widths: &[f64], is_head: bool) {
-        let (top, bottom) = (self.y, self.y + row.height);
-        let mut x = self.area.min.x;
-        for ((column, lines), width) in table.columns.iter().zip(&row.lines).zip(widths) {
-            let bounds = Bounds {
-                min: Point::new(x, top),
-                max: Point::new(x + width, bottom),
-            };
-            if is_head {
-                self.put(Op::Shade(bounds));
-            }
-            self.put(Op::Box(bounds, 0.15));
-            for (i, line) in lines.iter().enumerate() {
-                let free = width - line.width;
-                let indent = match column.kind {
-                    ColumnKind::Number => free - PAD,
-                    ColumnKind::Tick => free / 2.0,
-                    ColumnKind::Words | ColumnKind::Name | ColumnKind::Write => PAD,
-                };
-                let y = top + CELL + i as f64 * SMALL * LEADING;
-                self.line(line, x + indent, y, SMALL);
-            }
-            x += width;
-        }
-        self.y = bottom;
-    }
-}
-
-/// The lines in each cell of a row.
-struct Cells {
-    lines: Vec<Vec<Line>>,
-    height: f64,
-}
-
-impl Cells {
-    fn new(measure: &Measure<'_>, cells: impl Iterator<Item = Text>, widths: &[f64]) -> Self {
-        let lines = cells.zip(widths);
-        Self::of(
-            lines
-                .map(|(cell, width)| measure.lines(&cell, width - 2.0 * PAD))
-                .collect(),
-        )
-    }
-
-    fn of(lines: Vec<Vec<Line>>) -> Self {
-        let most = lines.iter().map(Vec::len).max().unwrap_or(1);
-        Self {
-            height: most as f64 * SMALL * LEADING + 2.0 * CELL,
-            lines,
-        }
-    }
-
-    fn n_lines(&self) -> usize {
-        self.lines.iter().map(Vec::len).max().unwrap_or(0)
-    }
-
-    /// Keeps the first `n` lines and returns the rest.
-    fn split_off(&mut self, n: usize) -> Self {
-        let rest = self
-            .lines
-            .iter_mut()
-            .map(|lines| lines.split_off(n.min(lines.len())))
-            .collect();
-        *self = Self::of(std::mem::take(&mut self.lines));
-        Self::of(rest)
     }
 }

@@ -1,8 +1,9 @@
 //! Text broken into lines of a width, and how wide the columns of a table are.
 
-use super::text::{Atom, Run, Text};
-use super::{ColumnKind, Table};
+use super::atoms::{Atom, Run, atoms};
 use crate::output::formats::pdf::Document;
+use crate::output::pages::prose::Prose;
+use crate::output::pages::table::{ColumnKind, DataTable};
 use crate::output::style::CAPITALS_PER_SIZE;
 
 /// Side of a box to tick, in sizes of the font.
@@ -19,20 +20,20 @@ const WRITE: (f64, f64) = (18.0, 26.0);
 
 /// A line of text: its runs with their left ends.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Line {
+pub(super) struct LineOfText {
     pub(super) runs: Vec<(f64, Run)>,
     pub(super) width: f64,
 }
 
 /// How wide things are in letters of one size.
 #[derive(Clone, Copy)]
-pub(super) struct Measure<'d> {
+pub(super) struct TextMeasure<'d> {
     pub(super) document: &'d Document,
     /// Size of the font, mm.
     pub(super) size: f64,
 }
 
-impl Measure<'_> {
+impl TextMeasure<'_> {
     fn letters(&self, text: &str) -> f64 {
         self.document
             .text_width(text, self.size * CAPITALS_PER_SIZE)
@@ -51,10 +52,10 @@ impl Measure<'_> {
     }
 
     /// `text` in lines no wider than `most` mm; at least one line.
-    pub(super) fn lines(&self, text: &Text, most: f64) -> Vec<Line> {
+    pub(super) fn lines(&self, text: &Prose, most: f64) -> Vec<LineOfText> {
         let space = self.letters(" ");
-        let mut lines = vec![Line::default()];
-        for atom in text.atoms() {
+        let mut lines = vec![LineOfText::default()];
+        for atom in atoms(text) {
             let width = self.atom(&atom);
             let last = lines.last_mut().expect("there is always a line");
             let space = match atom.runs.first() {
@@ -63,7 +64,7 @@ impl Measure<'_> {
                 _ => space,
             };
             if last.width + space + width > most && !last.runs.is_empty() {
-                lines.push(Line::default());
+                lines.push(LineOfText::default());
             } else {
                 last.width += space;
             }
@@ -75,7 +76,7 @@ impl Measure<'_> {
     }
 
     /// Adds `run` to the last line; one that is wider than a whole line is torn between letters.
-    fn put(&self, lines: &mut Vec<Line>, run: Run, most: f64) {
+    fn put(&self, lines: &mut Vec<LineOfText>, run: Run, most: f64) {
         let last = lines.last_mut().expect("there is always a line");
         let width = self.run(&run);
         let fits = last.width + width <= most;
@@ -86,7 +87,7 @@ impl Measure<'_> {
                     let last = lines.last_mut().expect("there is always a line");
                     let end = self.fitting(rest, most - last.width);
                     if end == 0 && !last.runs.is_empty() {
-                        lines.push(Line::default());
+                        lines.push(LineOfText::default());
                         continue;
                     }
                     // A letter at least, or there would be no end.
@@ -119,10 +120,10 @@ impl Measure<'_> {
     }
 
     /// The least width at which no atom of `text` is torn, and that of all of it in one line.
-    fn least_and_whole(&self, text: &Text) -> (f64, f64) {
+    fn least_and_whole(&self, text: &Prose) -> (f64, f64) {
         let space = self.letters(" ");
         let (mut least, mut whole) = (0.0_f64, 0.0);
-        for atom in text.atoms() {
+        for atom in atoms(text) {
             let width = self.atom(&atom);
             least = least.max(width);
             whole += width
@@ -137,7 +138,7 @@ impl Measure<'_> {
 
     /// Widths of the columns of `table`, in all `width` mm: figures in one line if there is room,
     /// then words, as far as they want it; what is left goes to the words.
-    pub(super) fn columns(&self, table: &Table, width: f64) -> Vec<f64> {
+    pub(super) fn columns(&self, table: &DataTable, width: f64) -> Vec<f64> {
         let mut wanted: Vec<Wanted> = (0..table.columns.len())
             .map(|i| self.wanted(table, i))
             .collect();
@@ -168,13 +169,13 @@ impl Measure<'_> {
         wanted.iter().map(each).collect()
     }
 
-    fn wanted(&self, table: &Table, i: usize) -> Wanted {
+    fn wanted(&self, table: &DataTable, i: usize) -> Wanted {
         let column = &table.columns[i];
-        let head = self.least_and_whole(&Text::new().strong(column.title));
+        let head = self.least_and_whole(&column.title.made_strong());
         let (least, whole) = table
             .rows
             .iter()
-            .map(|row| self.least_and_whole(&row.cells[i]))
+            .filter_map(|row| Some(self.least_and_whole(row.cells.get(i)?)))
             .fold((0.0, 0.0), |(l, w): (f64, f64), (least, whole)| {
                 (l.max(least), w.max(whole))
             });
@@ -187,24 +188,15 @@ impl Measure<'_> {
             }
             ColumnKind::Write => (WRITE.0.max(padded(head.0)), WRITE.1),
             // A head of several words is not worth a wide column.
-            ColumnKind::Number => (padded(least.max(head.0)), padded(whole.max(head.0))),
-            ColumnKind::Words | ColumnKind::Name => {
-                (padded(least.max(head.0)), padded(whole.max(head.1)))
-            }
+            _ if kind.is_number() => (padded(least.max(head.0)), padded(whole.max(head.0))),
+            _ => (padded(least.max(head.0)), padded(whole.max(head.1))),
         };
         let whole = whole.max(least);
         Wanted {
             least,
             whole,
-            in_line: if kind == ColumnKind::Number {
-                whole
-            } else {
-                least
-            },
-            stretches: matches!(
-                kind,
-                ColumnKind::Words | ColumnKind::Name | ColumnKind::Write
-            ),
+            in_line: if kind.is_number() { whole } else { least },
+            stretches: !kind.is_number() && kind != ColumnKind::Tick,
         }
     }
 }
@@ -224,15 +216,17 @@ struct Wanted {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::output::pages::prose::prose;
 
     #[test]
     fn lines_hold_all_text_and_are_no_wider_than_asked() {
         let document = Document::new("");
-        let measure = Measure {
+        let measure = TextMeasure {
             document: &document,
             size: 3.0,
         };
-        let text = Text::of("a few words and one that is ").strong("muchtoolongforanyoftheselines");
+        let text =
+            prose! { "a few words and one that is " strong { "muchtoolongforanyoftheselines" } };
         for most in [1.0, 12.0, 30.0, 500.0] {
             let lines = measure.lines(&text, most);
             let mut all = String::new();

@@ -1,0 +1,165 @@
+//! Quantities and counts in words, the same on every page: both unit systems, rounded as a person
+//! would.
+
+use super::prose::Prose;
+use crate::cloth::Cloth;
+pub(super) use crate::diag::counted;
+use crate::geometry::Outline;
+use crate::units::{Area, Duration, Length, Mass, Money, Pressure, PricePerLength};
+
+/// What stands where a number is not known.
+pub(super) const UNKNOWN: &str = "–";
+
+/// `value` in words, or what stands where it is not known.
+pub(super) fn known<T, P: Into<Prose>>(value: Option<T>, words: impl Fn(T) -> P) -> Prose {
+    value.map_or_else(|| UNKNOWN.into(), |value| words(value).into())
+}
+
+/// A quantity that knows its two units: `200 g/m² (5.90 oz/yd²)`.
+pub(super) fn quantity(quantity: impl std::fmt::Display) -> Prose {
+    Prose::quantity(quantity.to_string())
+}
+
+/// Running length: `2.35 m (2.57 yd)`.
+pub(super) fn running(length: Length) -> Prose {
+    Prose::quantity(length.in_metres_and_yards())
+}
+
+/// A width or margin: `1270 mm (50.00 in)`.
+pub(super) fn width(length: Length) -> Prose {
+    Prose::quantity(length.in_mm_and_inches())
+}
+
+/// Two sides: `860 × 230 mm (33.9 × 9.1 in)`.
+pub(super) fn sides((length, width): (Length, Length)) -> Prose {
+    Prose::quantity(format!(
+        "{:.0} × {:.0} mm ({:.1} × {:.1} in)",
+        length.to_mm(),
+        width.to_mm(),
+        length.to_inches(),
+        width.to_inches()
+    ))
+}
+
+/// Extent of `cut` along and across the roll.
+pub(super) fn extent(cut: &Outline) -> Prose {
+    let bounds = cut.bounds();
+    sides((Length::mm(bounds.width()), Length::mm(bounds.height())))
+}
+
+/// The area of cloth: `1.235 m² (1.48 yd²)`.
+pub(super) fn cloth_area(area: Area) -> Prose {
+    Prose::quantity(area.in_m2_and_yd2())
+}
+
+/// The area of a piece: `970.7 cm² (150.5 in²)`.
+pub(super) fn piece_area(area: Area) -> Prose {
+    let (cm2, in2) = (area.to_mm2() / 100.0, area.to_mm2() / (25.4 * 25.4));
+    Prose::quantity(format!("{cm2:.1} cm² ({in2:.1} in²)"))
+}
+
+/// The thickness of a laminate: `1.25 mm (0.0492 in)`.
+pub(super) fn thickness(thickness: Length) -> Prose {
+    let (mm, inches) = (thickness.to_mm(), thickness.to_inches());
+    Prose::quantity(format!("{mm:.2} mm ({inches:.4} in)"))
+}
+
+/// A mass: `245 g (8.64 oz)`; with a decimal below 10 g.
+pub(super) fn mass(mass: Mass) -> Prose {
+    let (grams, ounces) = (mass.to_grams(), mass.to_ounces());
+    Prose::quantity(if grams.abs() < 9.95 {
+        format!("{grams:.1} g ({ounces:.3} oz)")
+    } else {
+        mass.in_grams_and_ounces()
+    })
+}
+
+/// What is weighed: `245.3 g (8.65 oz)`.
+pub(super) fn weighed(mass: Mass) -> Prose {
+    Prose::quantity(format!(
+        "{:.1} g ({:.2} oz)",
+        mass.to_grams(),
+        mass.to_ounces()
+    ))
+}
+
+/// A time, rounded to a minute; short ones are `< 1 min`.
+pub(super) fn minutes(time: Duration) -> String {
+    if time.to_minutes() < 0.5 {
+        "< 1 min".to_owned()
+    } else {
+        time.to_string()
+    }
+}
+
+/// A vacuum in the units of all gauges: `25.0 inHg = 84.7 kPa = 847 mbar = 12.3 psi`.
+pub(super) fn vacuum(vacuum: Pressure) -> String {
+    format!(
+        "{:.1} inHg = {:.1} kPa = {:.0} mbar = {:.1} psi",
+        vacuum.to_inches_of_mercury(),
+        vacuum.to_kilopascals(),
+        vacuum.to_millibars(),
+        vacuum.to_psi()
+    )
+}
+
+/// An angle as a person writes it, with a true minus sign.
+pub(super) fn angle(angle: impl std::fmt::Display) -> String {
+    angle.to_string().replace('-', "−")
+}
+
+/// A fraction as a percentage.
+pub(super) fn percent(fraction: f64) -> String {
+    format!("{:.1}\u{a0}%", fraction * 100.0)
+}
+
+/// `1 set`, `2 sets`.
+pub(super) fn sets(n: u32) -> String {
+    counted(n as usize, "set", "sets")
+}
+
+/// `1, 2, 6`.
+pub(super) fn list(items: impl IntoIterator<Item = impl ToString>) -> String {
+    let words: Vec<String> = items.into_iter().map(|item| item.to_string()).collect();
+    words.join(", ")
+}
+
+/// What `cloth`'s price is counted in; empty if it has none.
+pub(super) fn currency(cloth: &Cloth) -> &str {
+    cloth.price.as_ref().map_or("", |p| p.currency.as_str())
+}
+
+/// An amount of money with its currency: signs before, codes behind.
+pub(super) fn money(amount: Money, currency: &str) -> String {
+    let is_sign = currency.chars().count() == 1 && !currency.chars().any(char::is_alphabetic);
+    match currency {
+        "" => amount.to_string(),
+        sign if is_sign => format!("{sign}{amount}"),
+        code => format!("{amount}\u{a0}{code}"),
+    }
+}
+
+/// A price: `$38.50/yd`, `28.00 EUR/m`.
+pub(super) fn price(price: &PricePerLength) -> String {
+    format!("{}/{}", money(price.amount, &price.currency), price.unit)
+}
+
+/// An amount that may not be known.
+pub(super) fn cost(amount: Option<Money>, cloth: &Cloth) -> Prose {
+    known(amount, |m| money(m, currency(cloth)))
+}
+
+/// Sums of the amounts that are known, one for each currency, in the order in which those come up.
+pub(super) fn totals<'a>(
+    amounts: impl IntoIterator<Item = (&'a str, Option<Money>)>,
+) -> Vec<(&'a str, Money)> {
+    let mut totals: Vec<(&str, Money)> = Vec::new();
+    for (currency, amount) in amounts {
+        let Some(amount) = amount else { continue };
+        match totals.iter_mut().find(|(c, _)| *c == currency) {
+            Some((_, total)) => *total = *total + amount,
+            None => totals.push((currency, amount)),
+        }
+    }
+    totals
+}
