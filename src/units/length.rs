@@ -1,14 +1,16 @@
 //! Lengths and areas, held in millimetres and square millimetres.
 
 use std::fmt;
-use std::ops::{Add, Mul, Neg, Sub};
+use std::ops::Mul;
 use std::str::FromStr;
 
-use super::read::{Form, Kind, UnitError, Units, Written, length_unit_pattern, quantity};
+use super::quantity::{adds_up, quantity};
+use super::read::{Form, Reading, UnitError, Units, Written, length_unit_pattern};
 
-/// A length. Held in millimetres; may be negative where a sign has meaning (a ply step).
-#[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd)]
-pub struct Length(f64);
+/// Square metres in a square foot.
+pub(super) const M2_PER_FT2: f64 = 0.3048 * 0.3048;
+/// Square metres in a square yard.
+pub(super) const M2_PER_YD2: f64 = 0.9144 * 0.9144;
 
 /// A unit in which a pattern file or a person states lengths.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -32,82 +34,56 @@ pub enum LengthUnit {
 }
 
 impl LengthUnit {
+    /// Each unit with its length in mm and every way to write it that is understood, the symbol
+    /// first.
+    const ALL: [(Self, f64, &'static [&'static str]); 8] = [
+        (Self::Millimetre, 1.0, &["mm", "millimetre", "millimeter"]),
+        (Self::Centimetre, 10.0, &["cm", "centimetre", "centimeter"]),
+        (
+            Self::Metre,
+            1000.0,
+            &["m", "metre", "meter", "metres", "meters"],
+        ),
+        (Self::Inch, 25.4, &["in", "inch", "inches", "\"", "″"]),
+        (Self::Foot, 304.8, &["ft", "foot", "feet", "'", "′"]),
+        (Self::Yard, 914.4, &["yd", "yard", "yards", "yds"]),
+        (Self::Mil, 0.0254, &["mil", "thou"]),
+        (Self::Micrometre, 0.001, &["um", "µm", "μm"]),
+    ];
+
     /// Millimetres in one of this unit.
     #[must_use]
     pub const fn in_mm(self) -> f64 {
-        match self {
-            Self::Millimetre => 1.0,
-            Self::Centimetre => 10.0,
-            Self::Metre => 1000.0,
-            Self::Inch => 25.4,
-            Self::Foot => 304.8,
-            Self::Yard => 914.4,
-            Self::Mil => 0.0254,
-            Self::Micrometre => 0.001,
-        }
+        Self::ALL[self as usize].1
     }
 
     /// The unit's symbol as printed and as written in a job file.
     #[must_use]
     pub const fn symbol(self) -> &'static str {
-        match self {
-            Self::Millimetre => "mm",
-            Self::Centimetre => "cm",
-            Self::Metre => "m",
-            Self::Inch => "in",
-            Self::Foot => "ft",
-            Self::Yard => "yd",
-            Self::Mil => "mil",
-            Self::Micrometre => "um",
-        }
+        Self::ALL[self as usize].2[0]
     }
 
     /// Every way to write a unit that is understood.
-    pub(super) const SYMBOLS: [(&str, Self); 30] = [
-        ("mm", Self::Millimetre),
-        ("millimetre", Self::Millimetre),
-        ("millimeter", Self::Millimetre),
-        ("cm", Self::Centimetre),
-        ("centimetre", Self::Centimetre),
-        ("centimeter", Self::Centimetre),
-        ("m", Self::Metre),
-        ("metre", Self::Metre),
-        ("meter", Self::Metre),
-        ("metres", Self::Metre),
-        ("meters", Self::Metre),
-        ("in", Self::Inch),
-        ("inch", Self::Inch),
-        ("inches", Self::Inch),
-        ("\"", Self::Inch),
-        ("″", Self::Inch),
-        ("ft", Self::Foot),
-        ("foot", Self::Foot),
-        ("feet", Self::Foot),
-        ("'", Self::Foot),
-        ("′", Self::Foot),
-        ("yd", Self::Yard),
-        ("yard", Self::Yard),
-        ("yards", Self::Yard),
-        ("yds", Self::Yard),
-        ("mil", Self::Mil),
-        ("thou", Self::Mil),
-        ("um", Self::Micrometre),
-        ("µm", Self::Micrometre),
-        ("μm", Self::Micrometre),
-    ];
+    pub(super) fn spellings() -> impl Iterator<Item = &'static str> {
+        Self::ALL
+            .iter()
+            .flat_map(|(_, _, spelt)| spelt.iter().copied())
+    }
 
     /// How a unit of length itself is written.
     pub(crate) const FORM: Form = Form {
         what: "unit of length",
-        units: KIND.known,
+        units: Length::READING.known,
         pattern: length_unit_pattern,
     };
 
     /// The unit a person means by `text`, or `None`.
     #[must_use]
     pub fn from_symbol(text: &str) -> Option<Self> {
-        let known = Self::SYMBOLS.iter().find(|(symbol, _)| *symbol == text)?;
-        Some(known.1)
+        let known = Self::ALL
+            .iter()
+            .find(|(_, _, spelt)| spelt.contains(&text))?;
+        Some(known.0)
     }
 }
 
@@ -117,15 +93,21 @@ impl fmt::Display for LengthUnit {
     }
 }
 
-impl Length {
-    /// No length.
-    pub const ZERO: Self = Self(0.0);
+quantity! {
+    /// A length; may be negative where a sign has meaning (a ply step).
+    Length, "length";
+    held in "millimetres": mm, to_mm
+}
 
-    /// A length of `value` millimetres.
-    #[must_use]
-    pub const fn mm(value: f64) -> Self {
-        Self(value)
-    }
+adds_up!(Length, Area);
+
+impl Length {
+    const READING: Reading = Reading {
+        quantity: "length",
+        example: "50 in",
+        known: "mm, cm, m, in, ft, yd",
+        units: Units::Length,
+    };
 
     /// A length of `value` metres.
     #[must_use]
@@ -149,12 +131,6 @@ impl Length {
     #[must_use]
     pub const fn of(value: f64, unit: LengthUnit) -> Self {
         Self(value * unit.in_mm())
-    }
-
-    /// The length in millimetres.
-    #[must_use]
-    pub const fn to_mm(self) -> f64 {
-        self.0
     }
 
     /// The length in metres.
@@ -215,16 +191,9 @@ pub(crate) fn trim_zeros(value: f64, decimals: usize) -> String {
     }
 }
 
-const KIND: Kind = Kind {
-    quantity: "length",
-    example: "50 in",
-    known: "mm, cm, m, in, ft, yd",
-    units: Units::Length,
-};
-
 impl Written for Length {
     // A zero needs no unit.
-    const FORM: Form = KIND.form(|| format!("(?:{}|0)", KIND.pattern()));
+    const FORM: Form = Self::READING.form(|| format!("(?:{}|0)", Self::READING.pattern()));
 }
 
 impl FromStr for Length {
@@ -236,35 +205,7 @@ impl FromStr for Length {
         if text.trim() == "0" {
             return Ok(Self::ZERO);
         }
-        quantity(text, &KIND).map(Self)
-    }
-}
-
-impl Add for Length {
-    type Output = Self;
-    fn add(self, other: Self) -> Self {
-        Self(self.0 + other.0)
-    }
-}
-
-impl Sub for Length {
-    type Output = Self;
-    fn sub(self, other: Self) -> Self {
-        Self(self.0 - other.0)
-    }
-}
-
-impl Neg for Length {
-    type Output = Self;
-    fn neg(self) -> Self {
-        Self(-self.0)
-    }
-}
-
-impl Mul<f64> for Length {
-    type Output = Self;
-    fn mul(self, factor: f64) -> Self {
-        Self(self.0 * factor)
+        Self::READING.value(text).map(Self)
     }
 }
 
@@ -275,26 +216,13 @@ impl Mul for Length {
     }
 }
 
-/// An area. Held in square millimetres.
-#[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd)]
-pub struct Area(f64);
+quantity! {
+    /// An area.
+    Area, "area";
+    held in "square millimetres": mm2, to_mm2
+}
 
 impl Area {
-    /// No area.
-    pub const ZERO: Self = Self(0.0);
-
-    /// An area of `value` square millimetres.
-    #[must_use]
-    pub const fn mm2(value: f64) -> Self {
-        Self(value)
-    }
-
-    /// The area in square millimetres.
-    #[must_use]
-    pub const fn to_mm2(self) -> f64 {
-        self.0
-    }
-
     /// The area in square metres.
     #[must_use]
     pub const fn to_m2(self) -> f64 {
@@ -311,25 +239,5 @@ impl Area {
     #[must_use]
     pub fn in_m2_and_yd2(self) -> String {
         format!("{:.3} m² ({:.2} yd²)", self.to_m2(), self.to_yd2())
-    }
-}
-
-impl Add for Area {
-    type Output = Self;
-    fn add(self, other: Self) -> Self {
-        Self(self.0 + other.0)
-    }
-}
-
-impl Sub for Area {
-    type Output = Self;
-    fn sub(self, other: Self) -> Self {
-        Self(self.0 - other.0)
-    }
-}
-
-impl std::iter::Sum for Area {
-    fn sum<I: Iterator<Item = Self>>(areas: I) -> Self {
-        areas.fold(Self::ZERO, Add::add)
     }
 }

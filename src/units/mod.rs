@@ -32,25 +32,22 @@
 
 mod angle;
 mod direction;
+mod force;
 mod length;
 mod mass;
-mod modulus;
 mod money;
-mod pressure;
+mod quantity;
 mod read;
-mod speed;
 #[cfg(test)]
 mod tests;
 mod work;
 
 pub use angle::Angle;
 pub use direction::{FibreAxis, PlyAngle, WarpDirection};
+pub use force::{Force, Modulus, Pressure};
 pub use length::{Area, Length, LengthUnit};
 pub use mass::{ArealWeight, Density, Mass};
-pub use modulus::Modulus;
 pub use money::{Money, Price, PricePerLength};
-pub use pressure::{Force, Pressure};
 pub(crate) use read::{Form, PERCENT, Written};
 pub use read::{UnitError, read_percent};
-pub use speed::Speed;
-pub use work::{Coverage, Duration, LayingSpeed, Volume};
+pub use work::{Coverage, Duration, LayingSpeed, Speed, Volume};

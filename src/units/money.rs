@@ -100,11 +100,9 @@ impl FromStr for PricePerLength {
     fn from_str(text: &str) -> Result<Self, UnitError> {
         const EXAMPLE: &str = "32.50 USD/yd";
         let text = text.trim();
-        let no_unit = || UnitError::NoUnit {
-            text: text.to_owned(),
-            example: EXAMPLE,
-        };
-        let (price, unit) = text.rsplit_once('/').ok_or_else(no_unit)?;
+        let (price, unit) = text
+            .rsplit_once('/')
+            .ok_or_else(|| UnitError::no_unit(text, EXAMPLE))?;
         let unit = unit.trim();
         let unit = LengthUnit::from_symbol(unit).ok_or_else(|| UnitError::UnknownUnit {
             unit: unit.to_owned(),
@@ -135,9 +133,7 @@ fn amount_and_currency(
     example: &'static str,
 ) -> Result<(Money, String), UnitError> {
     if price.contains(',') {
-        return Err(UnitError::Comma {
-            text: text.to_owned(),
-        });
+        return Err(UnitError::comma(text));
     }
     let is_number = |c: char| c.is_ascii_digit() || matches!(c, '.' | '-' | '−');
     let start = price.find(is_number).unwrap_or(price.len());
@@ -145,10 +141,7 @@ fn amount_and_currency(
     let end = rest.find(|c| !is_number(c)).unwrap_or(rest.len());
     let (number, after) = rest.split_at(end);
     let number = number.replace('−', "-");
-    let no_number = || UnitError::NoNumber {
-        text: text.to_owned(),
-        example,
-    };
+    let no_number = || UnitError::no_number(text, example);
     // The currency stands before or after the number, not on both sides.
     let currency = match (before.trim(), after.trim()) {
         (currency, "") | ("", currency) => currency.to_owned(),
@@ -159,9 +152,7 @@ fn amount_and_currency(
     }
     let value: f64 = number.parse().map_err(|_| no_number())?;
     if value.abs() > PRICE_LIMIT {
-        return Err(UnitError::NotFinite {
-            text: text.to_owned(),
-        });
+        return Err(UnitError::not_finite(text));
     }
     Ok((Money((value * 100.0).round() as i64), currency))
 }

@@ -82,8 +82,30 @@ impl fmt::Display for UnitError {
 
 impl std::error::Error for UnitError {}
 
-/// What a reader needs to know of one kind of quantity.
-pub(super) struct Kind {
+impl UnitError {
+    pub(super) fn no_number(text: &str, example: &'static str) -> Self {
+        let text = text.to_owned();
+        Self::NoNumber { text, example }
+    }
+
+    pub(super) fn no_unit(text: &str, example: &'static str) -> Self {
+        let text = text.to_owned();
+        Self::NoUnit { text, example }
+    }
+
+    pub(super) fn not_finite(text: &str) -> Self {
+        let text = text.to_owned();
+        Self::NotFinite { text }
+    }
+
+    pub(super) fn comma(text: &str) -> Self {
+        let text = text.to_owned();
+        Self::Comma { text }
+    }
+}
+
+/// How one kind of quantity is read.
+pub(super) struct Reading {
     /// `length`, `angle` …, for messages.
     pub quantity: &'static str,
     /// A well-formed example, for messages.
@@ -94,7 +116,7 @@ pub(super) struct Kind {
     pub units: Units,
 }
 
-/// The units of a kind of quantity, each as it is written without blanks, with its factor to the
+/// The units of a quantity, each as it is written without blanks, with its factor to the
 /// unit the quantity is held in.
 pub(super) enum Units {
     /// These.
@@ -152,13 +174,35 @@ pub(crate) trait Written: FromStr<Err = UnitError> {
     const FORM: Form;
 }
 
-impl Kind {
-    /// The form of quantities of this kind.
+impl Reading {
+    /// The form of such a quantity.
     pub(super) const fn form(&self, pattern: fn() -> String) -> Form {
         Form {
             what: self.quantity,
             units: self.known,
             pattern,
+        }
+    }
+
+    /// Reads `text` as a number times one of the units.
+    pub(super) fn value(&self, text: &str) -> Result<f64, UnitError> {
+        let text = text.trim();
+        let (value, unit) = split(text, self.example)?;
+        if unit.is_empty() {
+            return Err(UnitError::no_unit(text, self.example));
+        }
+        let Some(factor) = self.units.factor(&unit) else {
+            return Err(UnitError::UnknownUnit {
+                unit,
+                quantity: self.quantity,
+                known: self.known,
+            });
+        };
+        let held = value * factor;
+        if held.is_finite() {
+            Ok(held)
+        } else {
+            Err(UnitError::not_finite(text))
         }
     }
 
@@ -173,7 +217,7 @@ const NUMBER: &str = r"[-+−]?\s*(?:\d+ *[- ] *\d+/\d+|\d+/\d+|(?:\d+ *-? *)?[�
 
 /// A regular expression for any unit of length.
 pub(super) fn length_unit_pattern() -> String {
-    any_of(LengthUnit::SYMBOLS.iter().map(|(symbol, _)| *symbol))
+    any_of(LengthUnit::spellings())
 }
 
 /// A regular expression for any of `units`, with blanks anywhere and raised figures.
@@ -190,34 +234,6 @@ fn any_of<'u>(units: impl Iterator<Item = &'u str>) -> String {
     format!("(?:{})", all.join("|"))
 }
 
-/// Reads `text` as a number times a unit of `kind`.
-pub(super) fn quantity(text: &str, kind: &Kind) -> Result<f64, UnitError> {
-    let text = text.trim();
-    let (value, unit) = split(text, kind.example)?;
-    if unit.is_empty() {
-        return Err(UnitError::NoUnit {
-            text: text.to_owned(),
-            example: kind.example,
-        });
-    }
-    let factor = kind
-        .units
-        .factor(&unit)
-        .ok_or_else(|| UnitError::UnknownUnit {
-            unit: unit.clone(),
-            quantity: kind.quantity,
-            known: kind.known,
-        })?;
-    let held = value * factor;
-    if held.is_finite() {
-        Ok(held)
-    } else {
-        Err(UnitError::NotFinite {
-            text: text.to_owned(),
-        })
-    }
-}
-
 /// Splits into the number (decimal, fraction, or whole and fraction) and the unit, spaces removed
 /// from the unit and `²` written as `2`.
 fn split(text: &str, example: &'static str) -> Result<(f64, String), UnitError> {
@@ -225,9 +241,7 @@ fn split(text: &str, example: &'static str) -> Result<(f64, String), UnitError> 
         return Err(UnitError::Empty { example });
     }
     if names_no_number(text) {
-        return Err(UnitError::NotFinite {
-            text: text.to_owned(),
-        });
+        return Err(UnitError::not_finite(text));
     }
     let plain = plain_number_signs(text);
     let end = plain
@@ -236,19 +250,13 @@ fn split(text: &str, example: &'static str) -> Result<(f64, String), UnitError> 
         .map_or(plain.len(), |(at, _)| at);
     let (number, unit) = plain.split_at(end);
     if unit.starts_with(',') {
-        return Err(UnitError::Comma {
-            text: text.to_owned(),
-        });
+        return Err(UnitError::comma(text));
     }
-    let value = number_value(number.trim()).map_err(|fault| match fault {
-        NumberFault::NoNumber => UnitError::NoNumber {
-            text: text.to_owned(),
-            example,
-        },
-        NumberFault::ZeroDenominator => UnitError::ZeroDenominator {
-            text: text.to_owned(),
-        },
-    })?;
+    let value = number_value(number.trim()).ok_or_else(|| UnitError::no_number(text, example))?;
+    if value.is_infinite() && number.contains('/') {
+        let text = text.to_owned();
+        return Err(UnitError::ZeroDenominator { text });
+    }
     let unit = unit
         .chars()
         .filter(|c| !c.is_whitespace())
@@ -312,47 +320,40 @@ fn is_number_char(text: &str, at: usize, c: char) -> bool {
     }
 }
 
-enum NumberFault {
-    NoNumber,
-    ZeroDenominator,
-}
-
-/// The value of `12.7`, `1e3`, `1/2`, `1 1/2` or `1-1/2`; a sign in front applies to all of it.
-fn number_value(number: &str) -> Result<f64, NumberFault> {
-    let (negative, number) = match number.strip_prefix('-') {
-        Some(rest) => (true, rest.trim_start()),
-        None => (
-            false,
-            number.strip_prefix('+').unwrap_or(number).trim_start(),
-        ),
+/// The value of `12.7`, `1e3`, `1/2`, `1 1/2` or `1-1/2`; a sign in front applies to all of it. What
+/// is divided by zero is infinite.
+fn number_value(number: &str) -> Option<f64> {
+    let (sign, number) = match number.strip_prefix('-') {
+        Some(rest) => (-1.0, rest),
+        None => (1.0, number.strip_prefix('+').unwrap_or(number)),
     };
+    let number = number.trim_start();
     let size = if number.contains('/') {
         // A whole number and a fraction stand apart by a space or by the hyphen of the shop floor.
         match number.rsplit_once([' ', '-']) {
-            Some((whole, part)) => f64::from(whole_number(whole.trim_end())?) + fraction(part)?,
+            Some((whole, part)) => whole_number(whole.trim_end())? + fraction(part)?,
             None => fraction(number)?,
         }
     } else if number.starts_with(|c: char| c.is_ascii_digit() || c == '.') {
-        number.parse().map_err(|_| NumberFault::NoNumber)?
+        number.parse().ok()?
     } else {
-        return Err(NumberFault::NoNumber);
+        return None;
     };
-    Ok(if negative { -size } else { size })
+    Some(sign * size)
 }
 
-fn fraction(text: &str) -> Result<f64, NumberFault> {
-    let (top, bottom) = text.split_once('/').ok_or(NumberFault::NoNumber)?;
+fn fraction(text: &str) -> Option<f64> {
+    let (top, bottom) = text.split_once('/')?;
     match (whole_number(top)?, whole_number(bottom)?) {
-        (_, 0) => Err(NumberFault::ZeroDenominator),
-        (top, bottom) => Ok(f64::from(top) / f64::from(bottom)),
+        (_, 0.0) => Some(f64::INFINITY),
+        (top, bottom) => Some(top / bottom),
     }
 }
 
-fn whole_number(text: &str) -> Result<u32, NumberFault> {
-    if text.starts_with('+') {
-        return Err(NumberFault::NoNumber);
-    }
-    text.parse().map_err(|_| NumberFault::NoNumber)
+fn whole_number(text: &str) -> Option<f64> {
+    let is_plain = text.starts_with(|c: char| c.is_ascii_digit());
+    let number: u32 = is_plain.then(|| text.parse().ok())??;
+    Some(f64::from(number))
 }
 
 /// Reads a share such as `5 %` as a fraction: 0.05.
@@ -360,10 +361,10 @@ fn whole_number(text: &str) -> Result<u32, NumberFault> {
 /// # Errors
 /// Whatever is not a finite number with a percent sign.
 pub fn read_percent(text: &str) -> Result<f64, UnitError> {
-    quantity(text, &SHARE)
+    SHARE.value(text)
 }
 
-const SHARE: Kind = Kind {
+const SHARE: Reading = Reading {
     quantity: "share",
     example: "5 %",
     known: "%",

@@ -397,3 +397,42 @@ fn vacuum_presses_on_an_area() {
     assert!((atmosphere.on(square(10.0)).to_pounds() - 1470.0).abs() < 1e-6);
     assert_eq!(force.in_kilonewtons_and_pounds(), "7.87 kN (1768 lbf)");
 }
+
+#[test]
+fn times_and_rates_are_read_and_printed() {
+    let time = |text: &str| text.parse::<Duration>().expect("a time");
+    assert_eq!(time("25 min").to_string(), "25 min");
+    assert_eq!(time("1 1/2 h").to_string(), "90 min");
+    assert_eq!(time("1 d").to_string(), "24 h");
+    assert_eq!(time("200 min").to_string(), "3 h 20 min");
+    let speed: LayingSpeed = "2 m2/h".parse().expect("a speed");
+    assert_eq!(speed.time_for(Area::mm2(500_000.0)).to_minutes(), 15.0);
+    let pva: Coverage = "8 m2/l".parse().expect("a coverage");
+    assert_eq!(pva.volume_for(Area::mm2(2e6)).to_litres(), 0.25);
+    assert_eq!(
+        Volume::litres(0.25).in_litres_and_ounces(),
+        "0.25 l (8.5 fl oz)"
+    );
+    let gallon: Volume = "1 gal".parse().expect("a volume");
+    assert!((gallon.to_litres() - 3.785_412).abs() < 1e-6);
+    assert!("25".parse::<Duration>().is_err());
+}
+
+#[test]
+fn moduli_are_read_in_both_systems() {
+    let read = |text: &str| text.parse::<Modulus>().expect("a modulus").to_mpa();
+    assert!((read("135 GPa") - 135_000.0).abs() < 1e-9);
+    assert!((read("4500 MPa") - 4500.0).abs() < 1e-9);
+    assert!((read("10 Msi") - 68_947.572_93).abs() < 1e-4);
+    assert_eq!(Modulus::gpa(70.3).in_gpa_and_msi(), "70.3 GPa (10.20 Msi)");
+    assert!("135".parse::<Modulus>().is_err());
+}
+
+#[test]
+fn speeds_are_read_in_both_systems() {
+    let read = |text: &str| text.parse::<Speed>().unwrap().to_mm_per_min();
+    assert_eq!(read("50 mm/s"), 3000.0);
+    assert_eq!(read("100 in/min"), 2540.0);
+    assert!("50 mm".parse::<Speed>().is_err());
+    assert!("50 mm/h".parse::<Speed>().is_err());
+}
