@@ -1,15 +1,9 @@
 //! Parts of outlines: a band across them, pieces added to them or taken off.
 //!
-//! Done on the same integer grid as the offset (0.00001 mm), so straight edges on it come out
-//! exactly where they were asked for.
+//! Done on the same integer grid as the offset (`paths`).
 
-use clipper2_rust::{FillRule, PathD, PathsD, PointD, difference_d, intersect_d, union_d};
-
-use super::outline::signed_area;
+use super::paths::Paths;
 use super::{Bounds, Outline, Point, Ring};
-
-/// Decimals of a millimetre that the clipping grid keeps.
-const DECIMALS: i32 = 5;
 
 /// Vertices nearer than this (mm) to the one before are one vertex. Larger: corners move; smaller:
 /// written coordinates would repeat.
@@ -23,49 +17,24 @@ const DUST_MM2: f64 = 1e-2;
 #[must_use]
 pub fn band(outline: &Outline, from: f64, to: f64) -> Vec<Outline> {
     // Beyond everything there is, so that nothing but the limits cuts.
-    let beyond = 1.0;
-    let bounds = outline.bounds();
-    let (left, right) = (bounds.min.x - beyond, bounds.max.x + beyond);
-    let (low, high) = (
-        from.max(bounds.min.y - beyond),
-        to.min(bounds.max.y + beyond),
-    );
-    if low >= high {
-        return Vec::new();
-    }
-    let corners = [(left, low), (right, low), (right, high), (left, high)];
-    let clip: PathD = corners.map(|(x, y)| PointD { x, y }).to_vec();
-    let clip: PathsD = vec![clip];
-    from_paths(&intersect_d(
-        &to_paths(outline),
-        &clip,
-        FillRule::NonZero,
-        DECIMALS,
-    ))
+    let mut frame = outline.bounds().grown(1.0);
+    frame.min.y = frame.min.y.max(from);
+    frame.max.y = frame.max.y.min(to);
+    frame
+        .outline()
+        .map_or_else(Vec::new, |frame| common(outline, &frame))
 }
 
 /// Returns `outline` with `additions` added; several outlines if some do not touch it.
 #[must_use]
 pub fn with(outline: &Outline, additions: &[Ring]) -> Vec<Outline> {
-    let more: PathsD = additions.iter().map(|r| path(r.points())).collect();
-    from_paths(&union_d(
-        &to_paths(outline),
-        &more,
-        FillRule::NonZero,
-        DECIMALS,
-    ))
+    outlines(&Paths::of(outline).union(&Paths::of_rings(additions)))
 }
 
 /// Returns `outline` without what lies in one of `cuts`; several outlines if it falls apart.
 #[must_use]
 pub fn without(outline: &Outline, cuts: &[Ring]) -> Vec<Outline> {
-    let less: PathsD = cuts.iter().map(|r| path(r.points())).collect();
-    from_paths(&difference_d(
-        &to_paths(outline),
-        &less,
-        FillRule::NonZero,
-        DECIMALS,
-    ))
+    outlines(&Paths::of(outline).difference(&Paths::of_rings(cuts)))
 }
 
 /// Returns the parts of the line from `from` to `to` that lie within `outline`, in the order in which
@@ -104,23 +73,13 @@ pub fn line_within(outline: &Outline, [from, to]: [Point; 2]) -> Vec<[Point; 2]>
 /// Returns what `a` and `b` have in common, from left to right.
 #[must_use]
 pub fn common(a: &Outline, b: &Outline) -> Vec<Outline> {
-    from_paths(&intersect_d(
-        &to_paths(a),
-        &to_paths(b),
-        FillRule::NonZero,
-        DECIMALS,
-    ))
+    outlines(&Paths::of(a).intersection(&Paths::of(b)))
 }
 
 /// The parts of `outline` that lie within `bounds`, from left to right, then upwards.
 #[must_use]
 pub fn within(outline: &Outline, bounds: &Bounds) -> Vec<Outline> {
-    let own = outline.bounds();
-    let holds = bounds.min.x <= own.min.x
-        && bounds.min.y <= own.min.y
-        && bounds.max.x >= own.max.x
-        && bounds.max.y >= own.max.y;
-    if holds {
+    if bounds.holds(&outline.bounds(), 0.0) {
         return vec![outline.clone()];
     }
     bounds
@@ -145,62 +104,19 @@ pub fn chords(outline: &Outline, y: f64) -> Vec<(f64, f64)> {
         .collect()
 }
 
-fn path(points: &[Point]) -> PathD {
-    points.iter().map(|p| PointD { x: p.x, y: p.y }).collect()
-}
-
-/// The rings as the library wants them: outer counter-clockwise, openings clockwise.
-fn to_paths(outline: &Outline) -> PathsD {
-    let mut paths: PathsD = outline.rings().map(|r| path(r.points())).collect();
-    for opening in paths.iter_mut().skip(1) {
-        opening.reverse();
-    }
-    paths
-}
-
-/// Outlines from the library's rings, each with its own openings; from left to right, then upwards.
-fn from_paths(paths: &PathsD) -> Vec<Outline> {
-    let mut outlines: Vec<Outline> = Vec::new();
-    let mut openings = Vec::new();
-    for path in paths {
-        let points = distinct(path);
-        let sense = signed_area(&points);
-        if let Ok(ring) = Ring::new(points)
-            && ring.area() > DUST_MM2
-        {
-            if sense > 0.0 {
-                outlines.push(Outline::solid(ring));
-            } else {
-                openings.push(ring);
-            }
-        }
-    }
-    for opening in openings {
-        let inside = opening.points()[0].towards(opening.points()[1], 0.5);
-        let mut around = outlines.iter_mut().filter(|o| o.outer.contains(inside));
-        if let Some(first) = around.next() {
-            // The smallest one around it is its own.
-            let own = around.fold(first, |a, b| {
-                if b.outer.area() < a.outer.area() {
-                    b
-                } else {
-                    a
-                }
-            });
-            own.openings.push(opening);
-        }
-    }
-    let corner = |o: &Outline| o.bounds().min;
+/// The outlines of `paths` from left to right, then upwards.
+fn outlines(paths: &Paths) -> Vec<Outline> {
+    let mut outlines = paths.sorted(DUST_MM2, distinct).outlines();
     outlines.sort_by(|a, b| {
-        let (a, b) = (corner(a), corner(b));
+        let (a, b) = (a.bounds().min, b.bounds().min);
         a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y))
     });
     outlines
 }
 
-fn distinct(path: &PathD) -> Vec<Point> {
+fn distinct(points: Vec<Point>) -> Vec<Point> {
     let mut kept: Vec<Point> = Vec::new();
-    for p in path.iter().map(|p| Point::new(p.x, p.y)) {
+    for p in points {
         if kept.last().is_none_or(|q| q.distance(p) > REPEATED_MM) {
             kept.push(p);
         }

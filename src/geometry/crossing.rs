@@ -5,15 +5,13 @@
 //! orientation predicates (Shewchuk 1997, through the `robust` crate), so a boundary that merely
 //! touches itself is told apart from one that crosses by any amount.
 
-use std::ops::Range;
-
 use robust::{Coord, orient2d};
 
-use super::places::{meet, near_another, sort_by_place};
-use super::{Bounds, Outline, Point, Ring};
+use super::box_tree::FirstPair;
+use super::{Bounds, BoxTree, Outline, Point, Ring};
 
-/// Edges in one leaf of the tree. Larger: more pairs compared in vain; smaller: a deeper tree.
-const LEAF: usize = 8;
+/// Most pairs of edges that are compared: a second or two.
+const MOST_COMPARED: usize = 200_000_000;
 
 /// So few rings are compared in the order they come in: sorting their edges costs more than it saves.
 const FEW_RINGS: usize = 50;
@@ -57,15 +55,15 @@ impl Outline {
 #[must_use]
 pub fn crossing(rings: &[&[Point]]) -> Option<Crossing> {
     let edges = Edges::new(rings);
-    let mut work = Work::default();
-    let found = edges.first(&mut work, |i, j| edges.crossing(i, j));
-    // Whoever wants to know that nothing crosses must not be told so unproved.
-    found.or_else(|| {
-        work.is_over().then(|| Crossing {
+    match edges.first(|i, j| edges.crossing(i, j)) {
+        FirstPair::Found(crossing) => Some(crossing),
+        FirstPair::None => None,
+        // Whoever wants to know that nothing crosses must not be told so unproved.
+        FirstPair::GivenUp => Some(Crossing {
             at: edges.all[0].a,
             edges: (0, 0),
-        })
-    })
+        }),
+    }
 }
 
 /// The places where closed boundaries cross or overlap themselves or each other, as in
@@ -73,21 +71,14 @@ pub fn crossing(rings: &[&[Point]]) -> Option<Crossing> {
 #[must_use]
 pub fn crossings(rings: &[&[Point]], most: usize) -> Vec<Crossing> {
     let edges = Edges::new(rings);
-    if edges.all.is_empty() {
-        return Vec::new();
-    }
     let mut found = Vec::new();
-    let mut work = Work::default();
-    Tree::over(&edges).first(&mut work, |first, second| {
-        for (i, j) in pairs(first, second) {
-            if let Some(at) = edges.crossing(i, j) {
-                found.push(Crossing { at, edges: (i, j) });
-                if found.len() >= most {
-                    return Some(found[0]);
-                }
-            }
-        }
-        None
+    _ = edges.first(|i, j| {
+        found.extend(
+            edges
+                .crossing(i, j)
+                .map(|at| Crossing { at, edges: (i, j) }),
+        );
+        found.get(most.saturating_sub(1)).map(|last| last.at)
     });
     found.sort_unstable_by_key(|c| c.edges);
     found.dedup_by_key(|c| c.edges);
@@ -99,68 +90,47 @@ pub fn crossings(rings: &[&[Point]], most: usize) -> Vec<Crossing> {
 /// after two hundred million comparisons, so `None` does not prove that there is no such place.
 #[must_use]
 pub fn crossing_of_two(rings: &[&[Point]]) -> Option<Crossing> {
-    // Rings may come in any order, but the tree wants neighbours side by side.
-    let mut order: Vec<usize> = (0..rings.len()).filter(|&r| !rings[r].is_empty()).collect();
-    let boxes: Vec<Option<Bounds>> = rings
-        .iter()
+    let boxes: Vec<Option<Bounds>> = (rings.iter())
         .map(|r| Bounds::of(r.iter().copied()))
         .collect();
-    // Most drawings have their outlines side by side; then there is nothing to build a tree for.
-    let in_company = near_another(&boxes);
-    order.retain(|&r| in_company[r]);
-    if order.is_empty() {
-        return None;
-    }
-    let middle: Vec<Point> = boxes
-        .iter()
-        .map(|b| b.map_or_else(Point::default, |b| b.centre()))
+    let drawn: Vec<(Bounds, usize)> = (boxes.iter().enumerate())
+        .filter_map(|(ring, bounds)| Some(((*bounds)?, ring)))
         .collect();
-    sort_by_place(&mut order, &middle);
+    // Most drawings have their outlines side by side; then there is nothing to compare.
+    let tree = BoxTree::by_place(drawn.len(), |i| (drawn[i].0, 0.0));
+    let near: Vec<(Bounds, usize)> = (0..drawn.len())
+        .filter(|&i| tree.has_company(i))
+        .map(|i| drawn[i])
+        .collect();
+    let by_place = BoxTree::by_place(near.len(), |i| (near[i].0, 0.0)).into_order();
+    let order: Vec<usize> = by_place.into_iter().map(|i| near[i].1).collect();
     let placed: Vec<&[Point]> = order.iter().map(|&r| rings[r]).collect();
-    let mut edges = Edges::new(&placed);
-    // A tree over whole rings is of no use where they lie in each other, one over edges is.
-    let numbers = if placed.len() > FEW_RINGS {
-        edges.sorted_by_place()
-    } else {
-        (0..edges.all.len()).collect()
-    };
-    // Given up, nothing is known; the caller asks only to be able to warn.
-    let mut work = Work::default();
-    let mut found = edges.first(&mut work, |i, j| {
+    let edges = Edges::new(&placed);
+    let test = |i: usize, j: usize| {
         (edges.all[i].ring != edges.all[j].ring)
             .then(|| edges.proper_crossing(i, j))
             .flatten()
-    })?;
-    let ring_of = |edge: usize| edges.all[edge].ring;
-    let owners = [ring_of(found.edges.0), ring_of(found.edges.1)];
-    found.edges = (numbers[found.edges.0], numbers[found.edges.1]);
+    };
+    // A tree over whole rings is of no use where they lie in each other, one over edges is.
+    let found = if placed.len() > FEW_RINGS {
+        edges.first_by_place(test)
+    } else {
+        edges.first(test)
+    };
+    // Given up, nothing is known; the caller asks only to be able to warn.
+    let found = found.found()?;
     // Back from the edge's number in the order by place to that in the caller's order.
-    let given = |edge: usize, placed_ring: usize| {
-        let before: usize = placed[..placed_ring].iter().map(|r| r.len()).sum();
-        let start: usize = rings[..order[placed_ring]].iter().map(|r| r.len()).sum();
+    let given = |edge: usize| {
+        let ring = edges.all[edge].ring;
+        let before: usize = placed[..ring].iter().map(|r| r.len()).sum();
+        let start: usize = rings[..order[ring]].iter().map(|r| r.len()).sum();
         start + edge - before
     };
-    let (e, f) = (
-        given(found.edges.0, owners[0]),
-        given(found.edges.1, owners[1]),
-    );
+    let (e, f) = (given(found.edges.0), given(found.edges.1));
     Some(Crossing {
         at: found.at,
         edges: (e.min(f), e.max(f)),
     })
-}
-
-/// Pairs of edges compared so far.
-#[derive(Default)]
-struct Work(usize);
-
-impl Work {
-    /// Most pairs that are compared: a second or two.
-    const MOST: usize = 200_000_000;
-
-    fn is_over(&self) -> bool {
-        self.0 > Self::MOST
-    }
 }
 
 /// One directed edge with its neighbours' far ends.
@@ -178,10 +148,7 @@ struct Edge {
 
 impl Edge {
     fn bounds(&self) -> Bounds {
-        Bounds {
-            min: Point::new(self.a.x.min(self.b.x), self.a.y.min(self.b.y)),
-            max: Point::new(self.a.x.max(self.b.x), self.a.y.max(self.b.y)),
-        }
+        Bounds::at(self.a).union(&Bounds::at(self.b))
     }
 }
 
@@ -206,35 +173,25 @@ impl Edges {
         Self { all }
     }
 
-    /// Brings edges that are near each other side by side, whatever ring they belong to; answers
-    /// the number that each had. Only for tests that do not ask for an edge's neighbours.
-    fn sorted_by_place(&mut self) -> Vec<usize> {
-        let middle: Vec<Point> = self.all.iter().map(|e| e.a.towards(e.b, 0.5)).collect();
-        let mut order: Vec<usize> = (0..self.all.len()).collect();
-        sort_by_place(&mut order, &middle);
-        self.all = order.iter().map(|&e| self.all[e]).collect();
-        order
+    /// The first pair of edges, with boxes that meet, for which `test` finds a place.
+    fn first(&self, test: impl FnMut(usize, usize) -> Option<Point>) -> FirstPair<Crossing> {
+        let tree = BoxTree::in_order(self.all.len(), |i| (self.all[i].bounds(), 0.0));
+        tree.first_pair(MOST_COMPARED, crossing_by(test))
     }
 
-    /// The first pair of edges, with boxes that meet, for which `test` finds a place.
-    fn first(
+    /// The same for rings that lie all over each other.
+    fn first_by_place(
         &self,
-        work: &mut Work,
-        test: impl Fn(usize, usize) -> Option<Point>,
-    ) -> Option<Crossing> {
-        if self.all.is_empty() {
-            return None;
-        }
-        Tree::over(self).first(work, |first, second| {
-            pairs(first, second)
-                .find_map(|(i, j)| test(i, j).map(|at| Crossing { at, edges: (i, j) }))
-        })
+        test: impl FnMut(usize, usize) -> Option<Point>,
+    ) -> FirstPair<Crossing> {
+        let tree = BoxTree::by_place(self.all.len(), |i| (self.all[i].bounds(), 0.0));
+        tree.first_pair(MOST_COMPARED, crossing_by(test))
     }
 
     /// Where edges `i` and `j` pass through each other between their ends.
     fn proper_crossing(&self, i: usize, j: usize) -> Option<Point> {
         let (e, f) = (self.all[i], self.all[j]);
-        let through = meet(&e.bounds(), &f.bounds())
+        let through = e.bounds().meets(&f.bounds())
             && side(f, e.a) * side(f, e.b) < 0
             && side(e, f.a) * side(e, f.b) < 0;
         through.then(|| intersection(e, f))
@@ -243,7 +200,7 @@ impl Edges {
     /// Where edges `i` and `j` cross or overlap.
     fn crossing(&self, i: usize, j: usize) -> Option<Point> {
         let (e, f) = (self.all[i], self.all[j]);
-        if !meet(&e.bounds(), &f.bounds()) {
+        if !e.bounds().meets(&f.bounds()) {
             return None;
         }
         let (e_a, e_b) = (side(f, e.a), side(f, e.b));
@@ -337,91 +294,11 @@ fn passes(e: Edge, f: Edge) -> bool {
     !on_corner(f.before) && !on_corner(f.b) && inside(f.before) != inside(f.b)
 }
 
-struct Node {
-    bounds: Bounds,
-    /// Indices of the two halves, or the edges of a leaf.
-    content: Content,
-}
-
-enum Content {
-    Leaf { first: usize, end: usize },
-    Halves(usize, usize),
-}
-
-struct Tree {
-    nodes: Vec<Node>,
-    root: usize,
-}
-
-impl Tree {
-    fn over(edges: &Edges) -> Self {
-        let mut tree = Self {
-            nodes: Vec::with_capacity(edges.all.len() / LEAF * 2 + 2),
-            root: 0,
-        };
-        tree.root = tree.grow(edges, 0, edges.all.len());
-        tree
-    }
-
-    fn grow(&mut self, edges: &Edges, first: usize, end: usize) -> usize {
-        let node = if end - first <= LEAF {
-            let ends = edges.all[first..end].iter().flat_map(|e| [e.a, e.b]);
-            Node {
-                bounds: Bounds::of(ends).expect("a leaf holds at least one edge"),
-                content: Content::Leaf { first, end },
-            }
-        } else {
-            let middle = usize::midpoint(first, end);
-            let left = self.grow(edges, first, middle);
-            let right = self.grow(edges, middle, end);
-            Node {
-                bounds: self.nodes[left].bounds.union(&self.nodes[right].bounds),
-                content: Content::Halves(left, right),
-            }
-        };
-        self.nodes.push(node);
-        self.nodes.len() - 1
-    }
-
-    /// The first answer of `compare` for two leaves (or one, twice) whose boxes meet.
-    fn first(
-        &self,
-        work: &mut Work,
-        mut compare: impl FnMut(Range<usize>, Range<usize>) -> Option<Crossing>,
-    ) -> Option<Crossing> {
-        let mut pairs = vec![(self.root, self.root)];
-        while let Some((a, b)) = pairs.pop() {
-            if !meet(&self.nodes[a].bounds, &self.nodes[b].bounds) {
-                continue;
-            }
-            match (&self.nodes[a].content, &self.nodes[b].content) {
-                (&Content::Leaf { first, end }, &Content::Leaf { first: f, end: g }) => {
-                    work.0 += (end - first) * (g - f);
-                    if work.is_over() {
-                        return None;
-                    }
-                    let found = compare(first..end, f..g);
-                    if found.is_some() {
-                        return found;
-                    }
-                }
-                (&Content::Halves(l, r), _) if a == b => pairs.extend([(r, r), (l, r), (l, l)]),
-                (&Content::Halves(l, r), Content::Leaf { .. }) => pairs.extend([(r, b), (l, b)]),
-                (Content::Leaf { .. }, &Content::Halves(l, r)) => pairs.extend([(a, r), (a, l)]),
-                (&Content::Halves(l, r), &Content::Halves(m, s)) => {
-                    pairs.extend([(r, s), (r, m), (l, s), (l, m)]);
-                }
-            }
-        }
-        None
-    }
-}
-
-/// Every edge of `first` with every later one of `second`.
-fn pairs(first: Range<usize>, second: Range<usize>) -> impl Iterator<Item = (usize, usize)> {
-    first
-        .flat_map(move |i| second.clone().map(move |j| (i, j)))
-        .filter(|&(i, j)| i < j)
+/// A test that answers with the edges, too.
+fn crossing_by(
+    mut test: impl FnMut(usize, usize) -> Option<Point>,
+) -> impl FnMut(usize, usize) -> Option<Crossing> {
+    move |i, j| test(i, j).map(|at| Crossing { at, edges: (i, j) })
 }
 
 #[cfg(test)]

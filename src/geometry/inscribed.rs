@@ -9,7 +9,7 @@ use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
 use super::outline::is_inside;
-use super::{Bounds, Outline, Point, Ring, simplified};
+use super::{Bounds, Outline, Point, Ring};
 
 /// A box inside an outline.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -35,12 +35,7 @@ const MOST_SQUARES: usize = 4000;
 /// to within 2 %.
 #[must_use]
 pub fn largest_box(outline: &Outline, aspect: f64) -> InscribedBox {
-    let coarse = Outline {
-        outer: simplified(&outline.outer, COARSE_MM),
-        openings: (outline.openings.iter())
-            .map(|opening| simplified(opening, COARSE_MM))
-            .collect(),
-    };
+    let coarse = outline.simplified(COARSE_MM);
     let n_vertices = |o: &Outline| o.rings().map(|ring| ring.points().len()).sum::<usize>();
     if 2 * n_vertices(&coarse) > n_vertices(outline) {
         return largest_box_in(outline, aspect);

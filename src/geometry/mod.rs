@@ -3,6 +3,9 @@
 //! This module has never heard of cloth, fibre or file formats. x runs right, y up, angles are
 //! counter-clockwise.
 
+mod bounds;
+mod box_tree;
+mod buckets;
 mod circle;
 pub mod clip;
 mod crossing;
@@ -12,23 +15,26 @@ mod inscribed;
 mod offset;
 mod outline;
 mod pairs;
+mod paths;
 mod placement;
-mod places;
 mod point;
 mod region;
 pub mod trig;
 
+pub use bounds::Bounds;
+pub(crate) use box_tree::BoxTree;
+pub(crate) use buckets::Buckets;
 pub use circle::Circle;
 pub use crossing::{Crossing, crossing, crossing_of_two, crossings};
 pub use free::{largest_rectangle, largest_rectangles};
 pub use inscribed::{InscribedBox, largest_box};
-pub use offset::{Join, OffsetError, offset, surrounding};
+pub use offset::{Join, OffsetError, grown_at_least, offset, surrounding};
 pub(crate) use outline::signed_area;
 pub use outline::{Outline, Ring, RingFault};
 pub(crate) use pairs::near_pairs;
 pub use placement::{Face, Placement, Turn};
-pub use point::{Bounds, Point, Vector};
-pub use region::{Region, simplified};
+pub use point::{Point, Vector};
+pub use region::Region;
 
 /// The tolerances of the whole program, in one place.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -1,14 +1,15 @@
 //! Parallel offset of outlines: the cut line from the net line.
 //!
-//! The rings go through an integer clipping library on a grid of 0.00001 mm; its answer is then
-//! checked against the definition (distance from the source), because an offset whose area is
-//! right can still hold a needle that reaches back to the source.
+//! The rings go through the offset library; its answer is then checked against the definition
+//! (distance from the source), because an offset whose area is right can still hold a needle that
+//! reaches back to the source.
 
-use clipper2_rust::{EndType, JoinType, PathD, PathsD, PointD, inflate_paths_d};
+use std::fmt;
 
 use super::distance::point_to_segment;
-use super::outline::signed_area;
-use super::{Bounds, Outline, Point, Ring, Vector};
+use super::outline::fewer;
+use super::paths::{Paths, Sorted};
+use super::{Outline, Point, Ring};
 
 /// How an offset turns an outer corner.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -27,6 +28,7 @@ pub enum Join {
 
 /// Why an outline has no offset.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum OffsetError {
     /// Nothing is left of it.
     Vanished,
@@ -36,8 +38,17 @@ pub enum OffsetError {
     Inexact,
 }
 
-/// Decimals of a millimetre that the clipping grid keeps.
-const DECIMALS: i32 = 5;
+impl fmt::Display for OffsetError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Vanished => f.write_str("nothing is left of the outline"),
+            Self::Split(n) => write!(f, "the outline falls into {n} parts"),
+            Self::Inexact => f.write_str("the offset is not at its distance from the outline"),
+        }
+    }
+}
+
+impl std::error::Error for OffsetError {}
 
 /// Largest distance in mm between a round corner and its chords. Larger: the allowance falls short
 /// at corners; smaller: more vertices for no use with scissors or blade.
@@ -63,22 +74,20 @@ pub fn offset(outline: &Outline, by: f64, join: Join) -> Result<Outline, OffsetE
     if by == 0.0 {
         return Ok(outline.clone());
     }
-    let (join_type, mitre_limit) = match join {
-        Join::Round => (JoinType::Round, 2.0),
-        // The library's comparison loses a corner that lies exactly at the limit.
-        Join::Mitre { limit } => (JoinType::Miter, limit * (1.0 + 1e-6)),
-        Join::Bevel => (JoinType::Bevel, 2.0),
+    let straightened = |points: Vec<Point>| fewer(&points, STRAIGHT_MM);
+    let grown = Paths::of(outline).offset(by, join, ARC_MM);
+    let Sorted {
+        mut outers,
+        openings,
+    } = grown.sorted(SLIVER_MM2, straightened);
+    let result = match outers.len() {
+        0 => return Err(OffsetError::Vanished),
+        1 => Outline {
+            outer: outers.remove(0),
+            openings,
+        },
+        n => return Err(OffsetError::Split(n)),
     };
-    let grown = inflate_paths_d(
-        &to_paths(outline),
-        by,
-        join_type,
-        EndType::Polygon,
-        mitre_limit,
-        DECIMALS,
-        ARC_MM,
-    );
-    let result = from_paths(&grown)?;
     if is_exact(outline, &result, by.abs(), join) {
         Ok(result)
     } else {
@@ -86,58 +95,17 @@ pub fn offset(outline: &Outline, by: f64, join: Join) -> Result<Outline, OffsetE
     }
 }
 
-/// The rings as the library wants them: outer counter-clockwise, openings clockwise.
-fn to_paths(outline: &Outline) -> PathsD {
-    let path =
-        |points: &[Point]| -> PathD { points.iter().map(|p| PointD { x: p.x, y: p.y }).collect() };
-    let mut paths: PathsD = outline.rings().map(|r| path(r.points())).collect();
-    for opening in paths.iter_mut().skip(1) {
-        opening.reverse();
-    }
-    paths
-}
-
-/// One outline from the library's rings, told apart by their sense; slivers are dropped.
-fn from_paths(paths: &PathsD) -> Result<Outline, OffsetError> {
-    let mut outers = Vec::new();
-    let mut openings = Vec::new();
-    for path in paths {
-        let points = without_dust(path);
-        let sense = signed_area(&points);
-        if let Ok(ring) = Ring::new(points)
-            && ring.area() > SLIVER_MM2
-        {
-            if sense > 0.0 {
-                &mut outers
-            } else {
-                &mut openings
-            }
-            .push(ring);
-        }
-    }
-    match outers.len() {
-        0 => Err(OffsetError::Vanished),
-        1 => Ok(Outline {
-            outer: outers.remove(0),
-            openings,
-        }),
-        n => Err(OffsetError::Split(n)),
-    }
-}
-
-/// The ring's vertices without those that a blade could not tell from a straight line.
-fn without_dust(path: &PathD) -> Vec<Point> {
-    use geo::Simplify;
-    let mut closed: geo::LineString = path.iter().map(|p| (p.x, p.y)).collect();
-    closed.close();
-    let mut kept: Vec<Point> = closed
-        .simplify(STRAIGHT_MM)
-        .0
-        .iter()
-        .map(|c| Point::new(c.x, c.y))
-        .collect();
-    kept.pop();
-    kept
+/// Returns what holds `outline` and all that is nearer to it than `by` mm, and little more: a round
+/// corner's chords may lie `arc_mm` outside the arc. `None` where the library's answer is of no use.
+///
+/// Where several outlines come of it, the largest is taken with the openings of all.
+#[must_use]
+pub fn grown_at_least(outline: &Outline, by: f64, arc_mm: f64) -> Option<Outline> {
+    // The chords of round corners lie inside their arcs.
+    let grown = Paths::of(outline).offset(by + arc_mm, Join::Round, arc_mm);
+    let Sorted { outers, openings } = grown.sorted(0.0, |points| points);
+    let outer = (outers.into_iter()).reduce(|a, b| if b.area() > a.area() { b } else { a })?;
+    (outer.area() > outline.outer.area()).then_some(Outline { outer, openings })
 }
 
 /// Rings smaller than this (mm²) are rounding dust of the clipping grid.
@@ -169,11 +137,7 @@ fn is_exact(source: &Outline, result: &Outline, by: f64, join: Join) -> bool {
 #[must_use]
 pub fn surrounding(outline: &Outline, by: f64) -> Outline {
     offset(outline, by, Join::Round).unwrap_or_else(|_| {
-        let bounds = outline.bounds();
-        let wider = Bounds {
-            min: bounds.min - Vector::new(by, by),
-            max: bounds.max + Vector::new(by, by),
-        };
+        let wider = outline.bounds().grown(by);
         wider.outline().unwrap_or_else(|| outline.clone())
     })
 }

@@ -1,5 +1,7 @@
 //! Closed boundaries and outlines with openings.
 
+use std::fmt;
+
 use super::{Bounds, Point, Vector};
 
 /// Coordinates beyond this many mm are refused: a roll is at most some hundred metres long, and
@@ -26,6 +28,18 @@ pub enum RingFault {
     /// It encloses nothing.
     NoArea,
 }
+
+impl fmt::Display for RingFault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::TooFewPoints => "a boundary needs three different points",
+            Self::OutOfRange => "a point is no number or further out than a kilometre",
+            Self::NoArea => "the boundary encloses nothing",
+        })
+    }
+}
+
+impl std::error::Error for RingFault {}
 
 impl Ring {
     /// The ring through `points`, turned counter-clockwise; repeated vertices are dropped.
@@ -94,6 +108,13 @@ impl Ring {
         is_inside(self.edges(), p)
     }
 
+    /// The ring with fewer vertices, nowhere more than `tolerance` mm off; the ring itself where
+    /// nothing would be left.
+    #[must_use]
+    pub fn simplified(&self, tolerance: f64) -> Self {
+        Self::new(fewer(&self.0, tolerance)).unwrap_or_else(|_| self.clone())
+    }
+
     /// The ring with every vertex mapped by `f`; `f` must keep shapes (a turn, a mirror, a shift).
     pub(crate) fn map_rigid(&self, f: impl Fn(Point) -> Point) -> Self {
         let mut points: Vec<Point> = self.0.iter().map(|&p| f(p)).collect();
@@ -115,6 +136,17 @@ pub(super) fn is_inside(edges: impl Iterator<Item = (Point, Point)>, p: Point) -
         == 1
 }
 
+/// The vertices of a closed line without those that stick out of the line between their neighbours
+/// by no more than `tolerance` mm (Douglas and Peucker 1973).
+pub(super) fn fewer(points: &[Point], tolerance: f64) -> Vec<Point> {
+    use geo::Simplify;
+    let mut closed: geo::LineString = points.iter().map(|p| (p.x, p.y)).collect();
+    closed.close();
+    let mut kept = closed.simplify(tolerance).0;
+    kept.pop();
+    kept.iter().map(|c| Point::new(c.x, c.y)).collect()
+}
+
 /// Shoelace formula about the first vertex, which keeps digits far from the origin.
 pub(crate) fn signed_area(points: &[Point]) -> f64 {
     let Some(&o) = points.first() else { return 0.0 };
@@ -122,18 +154,6 @@ pub(crate) fn signed_area(points: &[Point]) -> f64 {
         .windows(2)
         .map(|w| (w[0] - o).cross(w[1] - o))
         .sum::<f64>()
-}
-
-impl Bounds {
-    /// The box as an outline, or `None` if it encloses nothing or is out of range.
-    #[must_use]
-    pub fn outline(&self) -> Option<Outline> {
-        let (lo, hi) = (self.min, self.max);
-        if lo.x >= hi.x || lo.y >= hi.y {
-            return None;
-        }
-        Ring::new(self.corners()).ok().map(Outline::solid)
-    }
 }
 
 /// One closed boundary with its openings, in millimetres.
@@ -173,15 +193,40 @@ impl Outline {
         self.outer.bounds()
     }
 
+    /// The outline with each boundary mapped by `f`.
+    #[must_use]
+    pub fn map_rings(&self, mut f: impl FnMut(&Ring) -> Ring) -> Self {
+        Self {
+            outer: f(&self.outer),
+            openings: self.openings.iter().map(f).collect(),
+        }
+    }
+
     /// The outline moved by `by`.
     #[must_use]
     pub fn shifted(&self, by: Vector) -> Self {
-        Self {
-            outer: self.outer.map_rigid(|p| p + by),
-            openings: (self.openings.iter())
-                .map(|o| o.map_rigid(|p| p + by))
-                .collect(),
-        }
+        self.map_rings(|ring| ring.map_rigid(|p| p + by))
+    }
+
+    /// The outline with fewer vertices, as in [`Ring::simplified`].
+    #[must_use]
+    pub fn simplified(&self, tolerance: f64) -> Self {
+        self.map_rings(|ring| ring.simplified(tolerance))
+    }
+
+    /// What it is not, up to `beyond` mm from its box, as outlines: all around it, and each of its
+    /// openings.
+    #[must_use]
+    pub fn outside(&self, beyond: f64) -> Vec<Self> {
+        let bounds = self.bounds();
+        // The wider frame can be out of range; the box of an outline never is.
+        let frame = bounds.grown(beyond).outline().or_else(|| bounds.outline());
+        let around = frame.map(|frame| Self {
+            outer: frame.outer,
+            openings: vec![self.outer.clone()],
+        });
+        let openings = self.openings.iter().cloned().map(Self::solid);
+        around.into_iter().chain(openings).collect()
     }
 
     /// The outline as it is written into files: to 0.0001 mm. Boundaries that vanish stay as they
@@ -189,15 +234,11 @@ impl Outline {
     #[must_use]
     pub fn rounded(&self) -> Self {
         let round = |v: f64| (v * 1e4).round() / 1e4 + 0.0;
-        let ring = |ring: &Ring| {
+        self.map_rings(|ring| {
             let points = ring.points().iter();
             Ring::new(points.map(|p| Point::new(round(p.x), round(p.y))))
                 .unwrap_or_else(|_| ring.clone())
-        };
-        Self {
-            outer: ring(&self.outer),
-            openings: self.openings.iter().map(ring).collect(),
-        }
+        })
     }
 
     /// All boundaries, the outer one first.
@@ -209,5 +250,23 @@ impl Outline {
     #[must_use]
     pub fn contains(&self, p: Point) -> bool {
         self.outer.contains(p) && !self.openings.iter().any(|o| o.contains(p))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn fewer_vertices_within_the_tolerance() {
+        let circle = Ring::new((0..360).map(|i| {
+            let angle = crate::units::Angle::degrees(f64::from(i));
+            let (sin, cos) = crate::geometry::trig::sin_cos(angle);
+            Point::new(100.0 * cos, 100.0 * sin)
+        }))
+        .expect("a circle");
+        let fewer = circle.simplified(0.5);
+        assert!(fewer.points().len() < 60);
+        assert!((fewer.area() / circle.area() - 1.0).abs() < 0.01);
     }
 }

@@ -84,14 +84,7 @@ impl Placement {
     pub fn outline(&self, outline: &Outline) -> Outline {
         let (sin, cos) = sin_cos(self.turn.angle);
         let place = |p| rotate(p, sin, cos, self.turn.face) + self.shift;
-        Outline {
-            outer: outline.outer.map_rigid(place),
-            openings: outline
-                .openings
-                .iter()
-                .map(|o| o.map_rigid(place))
-                .collect(),
-        }
+        outline.map_rings(|ring| ring.map_rigid(place))
     }
 }
 

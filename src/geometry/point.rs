@@ -1,4 +1,4 @@
-//! Positions, displacements and axis-parallel bounds.
+//! Positions and displacements.
 
 use std::ops::{Add, Mul, Neg, Sub};
 
@@ -118,103 +118,5 @@ impl Mul<f64> for Vector {
     type Output = Self;
     fn mul(self, by: f64) -> Self {
         Self::new(self.x * by, self.y * by)
-    }
-}
-
-/// An axis-parallel box, in millimetres.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Bounds {
-    /// Lower left corner.
-    pub min: Point,
-    /// Upper right corner.
-    pub max: Point,
-}
-
-impl Bounds {
-    /// The smallest box that holds all `points`, or `None` if there are none.
-    pub fn of(points: impl IntoIterator<Item = Point>) -> Option<Self> {
-        let mut points = points.into_iter();
-        let first = points.next()?;
-        Some(points.fold(
-            Self {
-                min: first,
-                max: first,
-            },
-            |b, p| Self {
-                min: Point::new(b.min.x.min(p.x), b.min.y.min(p.y)),
-                max: Point::new(b.max.x.max(p.x), b.max.y.max(p.y)),
-            },
-        ))
-    }
-
-    /// Extent in x, mm.
-    #[must_use]
-    pub fn width(&self) -> f64 {
-        self.max.x - self.min.x
-    }
-
-    /// Extent in y, mm.
-    #[must_use]
-    pub fn height(&self) -> f64 {
-        self.max.y - self.min.y
-    }
-
-    /// The middle of the box.
-    #[must_use]
-    pub fn centre(&self) -> Point {
-        self.min.towards(self.max, 0.5)
-    }
-
-    /// Its corners, counter-clockwise from the lower left one.
-    #[must_use]
-    pub fn corners(&self) -> [Point; 4] {
-        let Self { min, max } = *self;
-        [min, Point::new(max.x, min.y), max, Point::new(min.x, max.y)]
-    }
-
-    /// The box grown by `by` mm to all sides.
-    #[must_use]
-    pub fn grown(&self, by: f64) -> Self {
-        let by = Vector::new(by, by);
-        Self {
-            min: self.min - by,
-            max: self.max + by,
-        }
-    }
-
-    /// The box moved by `by`.
-    #[must_use]
-    pub fn shifted(&self, by: Vector) -> Self {
-        Self {
-            min: self.min + by,
-            max: self.max + by,
-        }
-    }
-
-    /// The point of the box that is nearest to `p`; the box must not be inside out.
-    #[must_use]
-    pub fn nearest(&self, p: Point) -> Point {
-        Point::new(
-            p.x.clamp(self.min.x, self.max.x),
-            p.y.clamp(self.min.y, self.max.y),
-        )
-    }
-
-    /// Whether the two share more than an edge.
-    #[must_use]
-    pub fn overlaps(&self, other: &Self) -> bool {
-        self.min.x < other.max.x
-            && other.min.x < self.max.x
-            && self.min.y < other.max.y
-            && other.min.y < self.max.y
-    }
-
-    /// The smallest box that holds both.
-    #[must_use]
-    pub fn union(&self, other: &Self) -> Self {
-        Self {
-            min: Point::new(self.min.x.min(other.min.x), self.min.y.min(other.min.y)),
-            max: Point::new(self.max.x.max(other.max.x), self.max.y.max(other.max.y)),
-        }
     }
 }

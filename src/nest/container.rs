@@ -7,7 +7,7 @@
 
 use super::shape::{FEW_VERTICES, grown};
 use super::{convex, simplify};
-use crate::geometry::{Bounds, Outline, Point, Ring};
+use crate::geometry::{Bounds, Outline, Point};
 
 /// Where shapes are placed. Its edges may be touched; margins to them are the caller's business.
 #[derive(Clone, Debug)]
@@ -114,16 +114,7 @@ impl Container {
         let Extent::Remnant(outline) = &self.extent else {
             return Vec::new();
         };
-        let b = outline.bounds();
-        let frame = |beyond: f64| Ring::new(b.grown(beyond).corners());
-        // The wider frame can be out of range; the box of a ring never is.
-        let outer = frame(beyond).or_else(|_| frame(0.0));
-        let around = outer.map(|outer| Outline {
-            outer,
-            openings: vec![outline.outer.clone()],
-        });
-        let openings = outline.openings.iter().cloned().map(Outline::solid);
-        around.into_iter().chain(openings).collect()
+        outline.outside(beyond)
     }
 
     /// Area that pieces can cover at most, mm²; infinite for a strip.

@@ -1,13 +1,10 @@
 //! Shapes made ready for the search: grown by half the gap, simplified outward, turned, and cut
 //! into convex parts.
 
-use clipper2_rust::core::{PathD, PathsD, PointD};
-use clipper2_rust::{EndType, JoinType, inflate_paths_d};
-
 use std::sync::Arc;
 
 use super::{NestError, Problem, Shape, convex, simplify};
-use crate::geometry::{Bounds, Outline, Point, Ring, Turn, Vector, signed_area};
+use crate::geometry::{Bounds, Outline, Point, Ring, Turn, Vector, grown_at_least};
 
 /// How closely the search sees the shapes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -386,52 +383,13 @@ pub(super) fn grown(outline: &Outline, by: f64) -> Outline {
 /// The same for one that does not cross itself.
 fn grown_proper(outline: &Outline, by: f64) -> Outline {
     if by > 0.0 {
-        grow(outline, by).unwrap_or_else(|| hull_grown(outline, by + GROW_MARGIN))
+        // The library rounds to 0.00001 mm: ask for that much more so that nothing is lost.
+        let arc = (0.02 * by).min(0.01);
+        let grown = grown_at_least(outline, by + GROW_MARGIN, arc);
+        grown.unwrap_or_else(|| hull_grown(outline, by + GROW_MARGIN))
     } else {
         outline.clone()
     }
-}
-
-/// `outline` grown by at least `by` and at most a little more, or `None` if the offset failed.
-fn grow(outline: &Outline, by: f64) -> Option<Outline> {
-    // Round joins cut inside the true arc by the arc tolerance, and results are rounded to 1e-5:
-    // ask for that much more so that nothing is lost.
-    let arc = (0.02 * by).min(0.01);
-    let paths: PathsD = std::iter::once(outline.outer.points().to_vec())
-        .chain(
-            outline
-                .openings
-                .iter()
-                .map(|o| o.points().iter().rev().copied().collect()),
-        )
-        .map(|ring: Vec<Point>| -> PathD {
-            ring.iter().map(|p| PointD { x: p.x, y: p.y }).collect()
-        })
-        .collect();
-    let grown = inflate_paths_d(
-        &paths,
-        by + arc + GROW_MARGIN,
-        JoinType::Round,
-        EndType::Polygon,
-        2.0,
-        5,
-        arc,
-    );
-    let mut outer: Option<Ring> = None;
-    let mut openings = Vec::new();
-    for path in &grown {
-        let points: Vec<Point> = path.iter().map(|p| Point::new(p.x, p.y)).collect();
-        let Ok(ring) = Ring::new(points.iter().copied()) else {
-            continue;
-        };
-        if signed_area(&points) < 0.0 {
-            openings.push(ring);
-        } else if outer.as_ref().is_none_or(|o| o.area() < ring.area()) {
-            outer = Some(ring);
-        }
-    }
-    let outer = outer?;
-    (outer.area() > outline.outer.area()).then_some(Outline { outer, openings })
 }
 
 /// The convex hull of `outline` with a square of half side `by` at every vertex: crude but safe.

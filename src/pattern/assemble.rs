@@ -2,7 +2,6 @@
 
 use std::collections::BTreeMap;
 
-use super::buckets::Buckets;
 use super::chain::{Chain, Chained, Segment, chain, is_nearly_closed, length};
 use super::clean::{Cleaned, MOST_CROSSINGS, clean, self_crossings, split, twice_area};
 use super::doubt::doubt_size;
@@ -15,7 +14,7 @@ use super::shape::{Drawing, Shape, Stroke};
 use super::{Healing, Pattern, PatternLine, PatternMark, PatternOutline, Words};
 use crate::diag::{Diagnostic, Place};
 use crate::geometry::{
-    Bounds, Crossing, Outline, Point, Ring, RingFault, Tolerance, crossing_of_two,
+    Bounds, Buckets, Crossing, Outline, Point, Ring, RingFault, Tolerance, crossing_of_two,
 };
 
 /// Outlines with less area than this (mm²) are dust: nobody cuts a ply of half a millimetre.

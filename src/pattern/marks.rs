@@ -1,13 +1,12 @@
 //! What layers of marks hold, and cut lines that are drawn beside their net lines.
 
-use super::box_tree::BoxTree;
 use super::chain::{Segment, chain, length};
 use super::settings::Role;
 use super::shape::{Shape, Stroke};
 use super::{PatternLine, PatternOutline};
 use crate::diag::Place;
 use crate::geometry::distance::point_to_segment;
-use crate::geometry::{Bounds, Outline, Point, Ring, Vector};
+use crate::geometry::{Bounds, BoxTree, Outline, Point, Ring, Vector};
 
 /// A net line may leave its cut line by this (mm): where no allowance is drawn, the two coincide.
 const COINCIDES_MM: f64 = 0.05;
@@ -139,10 +138,11 @@ pub(super) fn pair_cut_lines(
 ) -> Vec<PatternOutline> {
     let of = |role: Role| (0..outlines.len()).filter(move |&i| roles[i] == Some(role));
     let cuts: Vec<usize> = of(Role::Cut).collect();
-    let boxes: Vec<Bounds> = cuts.iter().map(|&i| outlines[i].outline.bounds()).collect();
     let area = |i: usize| outlines[i].outline.outer.area();
-    let areas: Vec<f64> = cuts.iter().map(|&i| area(i)).collect();
-    let tree = BoxTree::new(&boxes, &areas);
+    let boxes: Vec<(Bounds, f64)> = (cuts.iter())
+        .map(|&i| (outlines[i].outline.bounds(), area(i)))
+        .collect();
+    let tree = BoxTree::by_place(boxes.len(), |i| boxes[i]);
     let mut owner: Vec<Option<usize>> = vec![None; outlines.len()];
     for net in of(Role::Net) {
         // The smallest cut line around a net line is its own.
@@ -188,11 +188,7 @@ fn shrunk(bounds: Bounds) -> Bounds {
 
 /// Whether the outer boundary of `inner` lies in that of `outer`; they may coincide in places.
 fn lies_in(inner: &Outline, outer: &Outline) -> bool {
-    let (a, b) = (inner.bounds(), outer.bounds());
-    let boxed = a.min.x >= b.min.x - COINCIDES_MM
-        && a.min.y >= b.min.y - COINCIDES_MM
-        && a.max.x <= b.max.x + COINCIDES_MM
-        && a.max.y <= b.max.y + COINCIDES_MM;
+    let boxed = outer.bounds().holds(&inner.bounds(), COINCIDES_MM);
     let points = inner.outer.points();
     let step = points.len().div_ceil(PROBES);
     boxed

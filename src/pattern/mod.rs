@@ -31,8 +31,6 @@
 
 mod affine;
 mod assemble;
-mod box_tree;
-mod buckets;
 mod chain;
 mod choose;
 mod clean;

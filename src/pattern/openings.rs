@@ -5,8 +5,7 @@
 
 use std::cmp::Reverse;
 
-use super::box_tree::{BoxTree, at};
-use crate::geometry::{Bounds, Outline, Point, Ring};
+use crate::geometry::{Bounds, BoxTree, Outline, Point, Ring};
 
 /// Shapes whose box is around a ring or label that it is held against. Larger: a file of shapes that
 /// all lie over each other takes long; smaller: an opening deep among them may miss its outline.
@@ -29,12 +28,11 @@ impl Nested {
 
 /// Finds for each of `rings` the smallest one around it. The rings must not cross each other.
 pub(super) fn nest(rings: &[&Ring]) -> Vec<Nested> {
-    let boxes: Vec<Bounds> = rings.iter().map(|r| r.bounds()).collect();
-    let areas: Vec<f64> = rings.iter().map(|r| r.area()).collect();
-    let parents = parents(rings, &boxes, &areas);
+    let boxes: Vec<(Bounds, f64)> = rings.iter().map(|r| (r.bounds(), r.area())).collect();
+    let parents = parents(rings, &boxes);
     // A parent is larger than its child, so depths follow from the largest ring downwards.
     let mut order: Vec<usize> = (0..rings.len()).collect();
-    order.sort_by(|&i, &j| areas[j].total_cmp(&areas[i]).then(i.cmp(&j)));
+    order.sort_by(|&i, &j| boxes[j].1.total_cmp(&boxes[i].1).then(i.cmp(&j)));
     let mut nested = vec![
         Nested {
             parent: None,
@@ -49,31 +47,29 @@ pub(super) fn nest(rings: &[&Ring]) -> Vec<Nested> {
     nested
 }
 
-fn parents(rings: &[&Ring], boxes: &[Bounds], areas: &[f64]) -> Vec<Option<usize>> {
-    let tree = BoxTree::new(boxes, areas);
+fn parents(rings: &[&Ring], boxes: &[(Bounds, f64)]) -> Vec<Option<usize>> {
+    let tree = BoxTree::by_place(boxes.len(), |i| boxes[i]);
+    // Of two alike the first in the file counts as the larger.
+    let is_larger = |j: usize, i: usize| (boxes[j].1, Reverse(j)) > (boxes[i].1, Reverse(i));
     (0..rings.len())
         .map(|i| {
-            tree.around(boxes[i], areas[i])
+            tree.around(boxes[i].0, boxes[i].1)
                 .take(MOST_HELD)
-                .find(|&j| j != i && is_larger(areas, j, i) && surrounds(rings[j], rings[i]))
+                .find(|&j| j != i && is_larger(j, i) && surrounds(rings[j], rings[i]))
         })
         .collect()
 }
 
-/// Whether ring `j` counts as larger than ring `i`: of two alike the first in the file.
-fn is_larger(areas: &[f64], j: usize, i: usize) -> bool {
-    (areas[j], Reverse(j)) > (areas[i], Reverse(i))
-}
-
 /// For each of `points` the smallest of `outlines` whose material it lies in.
 pub(super) fn smallest_around(outlines: &[&Outline], points: &[Point]) -> Vec<Option<usize>> {
-    let boxes: Vec<Bounds> = outlines.iter().map(|o| o.bounds()).collect();
-    let areas: Vec<f64> = outlines.iter().map(|o| o.outer.area()).collect();
-    let tree = BoxTree::new(&boxes, &areas);
+    let boxes: Vec<(Bounds, f64)> = (outlines.iter())
+        .map(|o| (o.bounds(), o.outer.area()))
+        .collect();
+    let tree = BoxTree::by_place(boxes.len(), |i| boxes[i]);
     points
         .iter()
         .map(|&p| {
-            tree.around(at(p), 0.0)
+            tree.around(Bounds::at(p), 0.0)
                 .take(MOST_HELD)
                 .find(|&j| outlines[j].contains(p))
         })

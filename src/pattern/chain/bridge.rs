@@ -1,8 +1,7 @@
 //! Free ends → joined across gaps within the join tolerance.
 
 use super::{CROWD, Chain, Gap, Line, SAME_MM, length};
-use crate::geometry::Point;
-use crate::pattern::buckets::Buckets;
+use crate::geometry::{Buckets, Point};
 
 /// Joins the free ends of `lines` across gaps up to `join`, nearest pair first.
 pub(super) fn bridge(lines: Vec<Line>, join: f64) -> (Vec<Chain>, Vec<Line>) {

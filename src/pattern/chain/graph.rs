@@ -1,8 +1,7 @@
 //! Segments as a graph of nodes, and its division into loops and open lines.
 
 use super::{CROWD, Chain, Line, Segment};
-use crate::geometry::Point;
-use crate::pattern::buckets::Buckets;
+use crate::geometry::{Buckets, Point};
 
 /// A segment in a direction.
 #[derive(Clone, Copy, Debug)]

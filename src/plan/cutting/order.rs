@@ -256,13 +256,9 @@ fn inner_first(lines: &[&Line]) -> Vec<(usize, usize)> {
             continue;
         };
         let holds = |other: &Line| {
-            let (inner, outer) = (other.bounds, line.bounds);
             other.opening.is_none()
                 && other.piece != line.piece
-                && inner.min.x >= outer.min.x
-                && inner.max.x <= outer.max.x
-                && inner.min.y >= outer.min.y
-                && inner.max.y <= outer.max.y
+                && line.bounds.holds(&other.bounds, 0.0)
                 && hole.contains(other.points[0])
         };
         let inside = lines.iter().enumerate().filter(|(_, other)| holds(other));

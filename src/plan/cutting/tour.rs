@@ -15,7 +15,7 @@ use std::collections::VecDeque;
 use rand_pcg::Pcg32;
 use rand_pcg::rand_core::Rng as _;
 
-use crate::geometry::Point;
+use crate::geometry::{Bounds, BoxTree, Point};
 
 /// Near stops that are tried as neighbours of each. Larger: slower; smaller: longer ways.
 const N_NEAR: usize = 10;
@@ -208,22 +208,13 @@ impl Search {
             self.points[s + 1] = stops[s][point];
         }
         let n = self.points.len();
-        self.near = (0..n)
-            .map(|a| {
-                let mut others: Vec<(f64, usize)> = (1..n)
-                    .filter(|&b| b != a)
-                    .map(|b| (self.points[a].distance(self.points[b]), b))
-                    .collect();
-                let by_distance =
-                    |a: &(f64, usize), b: &(f64, usize)| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1));
-                if others.len() > N_NEAR {
-                    others.select_nth_unstable_by(N_NEAR - 1, by_distance);
-                    others.truncate(N_NEAR);
-                }
-                others.sort_unstable_by(by_distance);
-                others.into_iter().map(|(_, b)| b).collect()
-            })
-            .collect();
+        let tree = BoxTree::by_place(n, |node| (Bounds::at(self.points[node]), 0.0));
+        let near = |node: usize| {
+            let others = tree.nearest(self.points[node]);
+            let others = others.filter(|&other| other != node && other != 0);
+            others.take(N_NEAR).collect()
+        };
+        self.near = (0..n).map(near).collect();
     }
 
     fn number(&mut self) {

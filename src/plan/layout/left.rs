@@ -6,9 +6,7 @@
 
 use super::rolls::Roll;
 use crate::cloth::{Cloth, Flaw, Selvedges, Stock, usable_rectangle};
-use crate::geometry::{
-    Bounds, Outline, Point, Vector, clip, largest_rectangles, simplified, surrounding,
-};
+use crate::geometry::{Bounds, Outline, Point, Vector, clip, largest_rectangles, surrounding};
 use crate::plan::{StockLeft, Waste};
 use crate::units::Area;
 
@@ -219,11 +217,6 @@ const CHORD_MM: f64 = 0.2;
 
 /// What keeps `by` mm away from `cut`, or a little more.
 fn grown(cut: &Outline, by: f64) -> Outline {
-    let coarse = Outline {
-        outer: simplified(&cut.outer, CHORD_MM),
-        openings: (cut.openings.iter())
-            .map(|opening| simplified(opening, CHORD_MM))
-            .collect(),
-    };
+    let coarse = cut.simplified(CHORD_MM);
     surrounding(&coarse, by + CHORD_MM)
 }

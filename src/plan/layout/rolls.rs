@@ -334,16 +334,8 @@ fn usable_parts(stock: &Stock) -> Vec<Outline> {
     }
     // What surrounds the remnant is grown inwards, so that a waist narrower than two margins
     // leaves two parts.
-    let bounds = stock.outline.bounds();
-    let beyond = Vector::new(margin + 10.0, margin + 10.0);
-    let frame = Bounds {
-        min: bounds.min - beyond,
-        max: bounds.max + beyond,
-    };
-    let around = frame.outline().map(|frame| Outline {
-        outer: frame.outer,
-        openings: vec![stock.outline.outer.clone()],
-    });
+    let around = Outline::solid(stock.outline.outer.clone()).outside(margin + 10.0);
+    let around = around.into_iter().next();
     let grown = around.and_then(|around| offset(&around, margin + OFFSET_MM, Join::Round).ok());
     let parts: Vec<Ring> = grown.map_or_else(Vec::new, |grown| grown.openings);
     parts.into_iter().map(Outline::solid).collect()

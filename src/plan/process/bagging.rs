@@ -5,8 +5,8 @@ use std::sync::Arc;
 use super::shape::Footprint;
 use crate::cloth::Purchase;
 use crate::diag::{Diagnostic, Diagnostics};
+use crate::geometry::surrounding;
 use crate::geometry::{Bounds, Outline, Placement, Point, Turn, Vector, distance};
-use crate::geometry::{simplified, surrounding};
 use crate::job::{BagLayer, Bagging, LayerKind};
 use crate::nest::{self, Container, Continue, Effort, Problem, Shape};
 use crate::plan::cutting::order;
@@ -99,7 +99,7 @@ pub(in crate::plan) fn bags(
     // Within the shears' error of the true outline, and never smaller: see `grown`.
     let footprints: Vec<Outline> = laid
         .iter()
-        .map(|l| Outline::solid(simplified(&l.footprint.boundary.outer, SHEARS_MM)))
+        .map(|l| Outline::solid(l.footprint.boundary.outer.simplified(SHEARS_MM)))
         .collect();
     let widest = setup.layers.iter().map(|layer| layer.margin.to_mm());
     let widest = widest.fold(0.0, f64::max);
@@ -140,7 +140,7 @@ pub(in crate::plan) fn bags(
 /// `outline` with `margin` all round; a rectangle where it has no such offset.
 fn grown(outline: &Outline, margin: f64) -> Outline {
     let grown = surrounding(outline, margin + SHEARS_MM);
-    Outline::solid(simplified(&grown.outer, SHEARS_MM))
+    Outline::solid(grown.outer.simplified(SHEARS_MM))
 }
 
 fn rectangle(length: f64, width: f64) -> Outline {
@@ -403,7 +403,7 @@ fn piece(cut: &Cut, laid: &Laid<'_>, layer: &str, set: u32, placement: &Placemen
     let id = id(&laid.part.name, laid.part.sets, layer, set);
     let shape = placement.outline(&cut.shape);
     PlacedPiece {
-        label: label_for(&id, &Outline::solid(simplified(&shape.outer, LABEL_MM))),
+        label: label_for(&id, &Outline::solid(shape.outer.simplified(LABEL_MM))),
         part: laid.part.name.clone(),
         ply: 0,
         set,

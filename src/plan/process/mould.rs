@@ -1,7 +1,7 @@
 //! What the mould takes before the first ply.
 
 use super::shape::Footprint;
-use crate::geometry::{Join, Outline, offset, simplified};
+use crate::geometry::{Join, Outline, offset};
 use crate::job::MouldPreparation;
 use crate::plan::PartUse;
 use crate::units::{Area, Mass, Volume};
@@ -33,7 +33,7 @@ impl MouldUse {
         let areas: Vec<Area> = footprints
             .iter()
             .map(|footprint| {
-                let coarse = Outline::solid(simplified(&footprint.boundary.outer, WIPED_MM));
+                let coarse = Outline::solid(footprint.boundary.outer.simplified(WIPED_MM));
                 let grown = offset(&coarse, margin, Join::Round);
                 Area::mm2(grown.map_or_else(
                     // The box around it, grown.

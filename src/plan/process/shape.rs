@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::geometry::{Outline, Placement, Point, Region, Turn, simplified};
+use crate::geometry::{Outline, Placement, Point, Region, Turn};
 use crate::job::{Job, Part};
 use crate::ply::Piece;
 use crate::units::{Angle, Area};
@@ -31,14 +31,7 @@ const DRAWN_MM: f64 = 0.5;
 
 /// `outline` with fewer vertices, for drawings.
 pub(in crate::plan) fn coarse(outline: &Outline) -> Outline {
-    Outline {
-        outer: simplified(&outline.outer, DRAWN_MM),
-        openings: outline
-            .openings
-            .iter()
-            .map(|opening| simplified(opening, DRAWN_MM))
-            .collect(),
-    }
+    outline.simplified(DRAWN_MM)
 }
 
 /// The plies of part `part_idx`, moved as the job says; `pieces` are all pieces of the job.

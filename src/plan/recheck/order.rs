@@ -7,7 +7,7 @@ use serde::Deserialize;
 
 use super::{TOLERANCE_MM, WrittenLayout, WrittenPiece, fault};
 use crate::diag::Diagnostics;
-use crate::geometry::{Bounds, Point, Ring};
+use crate::geometry::{Point, Ring};
 
 #[derive(Deserialize)]
 pub(super) struct WrittenOrder {
@@ -185,19 +185,15 @@ fn inner_first(rings: &BTreeMap<Boundary, Ring>) -> Vec<(Boundary, Boundary)> {
             let Some(&point) = inner.points().first() else {
                 continue;
             };
-            if other.0 != hole.0 && is_within(&inner.bounds(), &bounds) && ring.contains(point) {
+            if other.0 != hole.0
+                && bounds.holds(&inner.bounds(), TOLERANCE_MM)
+                && ring.contains(point)
+            {
                 pairs.push((other, hole));
             }
         }
     }
     pairs
-}
-
-fn is_within(inner: &Bounds, outer: &Bounds) -> bool {
-    inner.min.x >= outer.min.x - TOLERANCE_MM
-        && inner.max.x <= outer.max.x + TOLERANCE_MM
-        && inner.min.y >= outer.min.y - TOLERANCE_MM
-        && inner.max.y <= outer.max.y + TOLERANCE_MM
 }
 
 /// Whether `point` is on the line of `ring`.

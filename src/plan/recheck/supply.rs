@@ -62,7 +62,7 @@ impl<'a> Source<'a> {
             faults.push(fault(format!("piece {id} on roll {roll} {what}")));
         };
         if let Some(stock) = self.stock {
-            let around = surroundings(&stock.outline);
+            let around = stock.outline.outside(1000.0);
             // A rectangle's own margins differ by edge; its box was checked already.
             let margin = if stock.is_rectangle() {
                 0.0
@@ -104,20 +104,16 @@ impl<'a> Source<'a> {
             };
             let bounds = outline.bounds();
             let on_cloth = match self.stock {
-                Some(stock) => surroundings(&stock.outline)
+                Some(stock) => stock
+                    .outline
+                    .outside(1000.0)
                     .iter()
                     .all(|outside| keeps_off(&outline, outside, 0.0)),
                 None => bounds.min.y >= -TOLERANCE_MM && bounds.max.y <= self.width + TOLERANCE_MM,
             };
-            let near = |other: &Bounds| {
-                other.min.x <= bounds.max.x
-                    && bounds.min.x <= other.max.x
-                    && other.min.y <= bounds.max.y
-                    && bounds.min.y <= other.max.y
-            };
             let off_pieces = placed
                 .iter()
-                .filter(|(_, _, other)| near(other))
+                .filter(|(_, _, other)| other.meets(&bounds))
                 .all(|(_, cut, _)| keeps_off(&outline, cut, 0.0));
             let off_others = earlier.iter().all(|other| keeps_off(&outline, other, 0.0));
             if !(on_cloth && off_pieces && off_others) {
@@ -140,22 +136,6 @@ fn is_outline(written: &WrittenOutline, outline: &Outline) -> bool {
         )
         && (written.openings.iter().zip(openings))
             .all(|(written, shape)| follows(written.iter().rev(), shape, Vector::default()))
-}
-
-/// What is not cloth: around the remnant and in its openings.
-fn surroundings(remnant: &Outline) -> Vec<Outline> {
-    let bounds = remnant.bounds();
-    let beyond = Vector::new(1000.0, 1000.0);
-    let frame = Bounds {
-        min: bounds.min - beyond,
-        max: bounds.max + beyond,
-    };
-    let around = frame.outline().map(|frame| Outline {
-        outer: frame.outer,
-        openings: vec![remnant.outer.clone()],
-    });
-    let openings = remnant.openings.iter().cloned().map(Outline::solid);
-    around.into_iter().chain(openings).collect()
 }
 
 /// Whether `outline` is `margin` mm away from `other`; it may touch where there is no margin.

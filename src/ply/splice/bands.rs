@@ -119,11 +119,7 @@ impl<'a> Bands<'a> {
 fn holds(cut: &Outline, net: &Outline) -> bool {
     const ON_EDGE_MM: f64 = 0.02;
     const PROBES: usize = 8;
-    let (outer, inner) = (cut.bounds(), net.bounds());
-    let boxed = inner.min.x >= outer.min.x - ON_EDGE_MM
-        && inner.max.x <= outer.max.x + ON_EDGE_MM
-        && inner.min.y >= outer.min.y - ON_EDGE_MM
-        && inner.max.y <= outer.max.y + ON_EDGE_MM;
+    let boxed = cut.bounds().holds(&net.bounds(), ON_EDGE_MM);
     let near = |p: Point| {
         let on_edge = |(a, b)| point_to_segment(p, a, b) <= ON_EDGE_MM;
         cut.outer.contains(p) || cut.outer.edges().any(on_edge)

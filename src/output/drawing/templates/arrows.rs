@@ -102,20 +102,12 @@ fn score([tail, tip]: [Point; 2], label: Option<Bounds>, others: &[WarpLine]) ->
     const ENOUGH: f64 = 150.0;
     const COVERED: f64 = 60.0;
     const CROSSED: f64 = 25.0;
-    let under = label.and_then(|label| part_within(&grown(&label, 3.0), tail, tip));
+    let under = label.and_then(|label| part_within(&label.grown(3.0), tail, tip));
     let hidden = under.map_or(0.0, |[a, b]| a.distance(b) + COVERED);
     let crossed = others
         .iter()
         .filter(|o| cross([tail, tip], [o.tail, o.tip]));
     tail.distance(tip).min(ENOUGH + hidden) - hidden - CROSSED * crossed.count() as f64
-}
-
-fn grown(bounds: &Bounds, mm: f64) -> Bounds {
-    let by = Vector::new(mm, mm);
-    Bounds {
-        min: bounds.min - by,
-        max: bounds.max + by,
-    }
 }
 
 /// Whether two lines meet, or come so near at their ends that it looks so.
@@ -190,13 +182,13 @@ fn free_place([from, to]: [Point; 2], half: f64, taken: &[Bounds]) -> Option<(Po
     let along = (to - from) * (half / length);
     let box_at = |at: Point| {
         let ends = Bounds::of([at - along, at + along]).expect("two points have a box");
-        grown(&ends, HEIGHT * 0.7)
+        ends.grown(HEIGHT * 0.7)
     };
     let place = |share: f64| {
         let at = from.towards(to, (room + share * (length - 2.0 * room)) / length);
         (at, box_at(at))
     };
-    let is_free = |(_, own): &(Point, Bounds)| !taken.iter().any(|t| overlap(t, own));
+    let is_free = |(_, own): &(Point, Bounds)| !taken.iter().any(|t| t.overlaps(own));
     PLACES.map(place).into_iter().find(is_free)
 }
 
@@ -211,9 +203,4 @@ fn readable([from, to]: [Point; 2]) -> Angle {
     } else {
         degrees
     })
-}
-
-/// Whether two boxes share more than an edge.
-fn overlap(a: &Bounds, b: &Bounds) -> bool {
-    a.min.x < b.max.x && b.min.x < a.max.x && a.min.y < b.max.y && b.min.y < a.max.y
 }

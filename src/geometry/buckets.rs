@@ -1,13 +1,16 @@
 //! Points by place, so that those near a given one are found without looking at all.
+//!
+//! A tree of boxes ([`super::BoxTree`]) is made of all that there is; here points come one after
+//! another, and millions of them.
 
-use crate::geometry::Point;
+use super::Point;
 
 /// No entry.
 const NONE: u32 = u32::MAX;
 
 /// Points hashed by square cells, in flat lists: twelve bytes for a point and its share of the
 /// table, and no allocation on the way.
-pub(super) struct Buckets {
+pub(crate) struct Buckets {
     cell: f64,
     /// The newest entry of each slot; a power of two of them.
     newest: Vec<u32>,
@@ -25,7 +28,7 @@ struct Entry {
 
 impl Buckets {
     /// Room for about `n` points that will be looked up within `reach`.
-    pub(super) fn new(reach: f64, n: usize) -> Self {
+    pub(crate) fn new(reach: f64, n: usize) -> Self {
         Self {
             // Most look-ups then touch one cell only.
             cell: 8.0 * reach,
@@ -34,7 +37,7 @@ impl Buckets {
         }
     }
 
-    pub(super) fn insert(&mut self, p: Point, index: usize) {
+    pub(crate) fn insert(&mut self, p: Point, index: usize) {
         let hash = hash(self.index(p.x), self.index(p.y));
         let slot = self.slot(hash);
         let entry = Entry {
@@ -47,7 +50,7 @@ impl Buckets {
     }
 
     /// Indices of the points that may lie within `reach` of `p`, cell by cell, the newest first.
-    pub(super) fn near(&self, p: Point, reach: f64) -> impl Iterator<Item = usize> + '_ {
+    pub(crate) fn near(&self, p: Point, reach: f64) -> impl Iterator<Item = usize> + '_ {
         let columns = self.index(p.x - reach)..=self.index(p.x + reach);
         let rows = self.index(p.y - reach)..=self.index(p.y + reach);
         columns
