@@ -87,6 +87,8 @@ impl fmt::Display for RemnantError {
     }
 }
 
+impl std::error::Error for RemnantError {}
+
 /// Whether `bytes` look like a remnant file rather than a drawing.
 #[must_use]
 pub fn is_remnant_file(bytes: &[u8]) -> bool {

@@ -2,7 +2,7 @@
 //!
 //! Done on the same integer grid as the offset (`paths`).
 
-use super::paths::Paths;
+use super::paths::{FINE, Paths};
 use super::{Bounds, Outline, Point, Ring};
 
 /// Vertices nearer than this (mm) to the one before are one vertex. Larger: corners move; smaller:
@@ -28,13 +28,13 @@ pub fn band(outline: &Outline, from: f64, to: f64) -> Vec<Outline> {
 /// Returns `outline` with `additions` added; several outlines if some do not touch it.
 #[must_use]
 pub fn with(outline: &Outline, additions: &[Ring]) -> Vec<Outline> {
-    outlines(&Paths::of(outline).union(&Paths::of_rings(additions)))
+    outlines(&Paths::of(outline).union(&Paths::of_rings(additions), FINE))
 }
 
 /// Returns `outline` without what lies in one of `cuts`; several outlines if it falls apart.
 #[must_use]
 pub fn without(outline: &Outline, cuts: &[Ring]) -> Vec<Outline> {
-    outlines(&Paths::of(outline).difference(&Paths::of_rings(cuts)))
+    outlines(&Paths::of(outline).difference(&Paths::of_rings(cuts), FINE))
 }
 
 /// Returns the parts of the line from `from` to `to` that lie within `outline`, in the order in which
@@ -73,7 +73,7 @@ pub fn line_within(outline: &Outline, [from, to]: [Point; 2]) -> Vec<[Point; 2]>
 /// Returns what `a` and `b` have in common, from left to right.
 #[must_use]
 pub fn common(a: &Outline, b: &Outline) -> Vec<Outline> {
-    outlines(&Paths::of(a).intersection(&Paths::of(b)))
+    outlines(&Paths::of(a).intersection(&Paths::of(b), FINE))
 }
 
 /// The parts of `outline` that lie within `bounds`, from left to right, then upwards.

@@ -1,8 +1,7 @@
 //! The one bridge to the library that offsets and combines outlines.
 //!
-//! The library works on an integer grid of 0.00001 mm, so straight edges on it come out exactly
-//! where they were asked for. It wants rings by their sense: outer boundaries counter-clockwise,
-//! openings clockwise.
+//! The library works on an integer grid, so straight edges on it come out exactly where they were
+//! asked for. It wants rings by their sense: outer boundaries counter-clockwise, openings clockwise.
 
 use clipper2_rust::{
     EndType, FillRule, JoinType, PathD, PathsD, PointD, difference_d, inflate_paths_d, intersect_d,
@@ -12,8 +11,11 @@ use clipper2_rust::{
 use super::outline::signed_area;
 use super::{Join, Outline, Point, Ring};
 
-/// Decimals of a millimetre that the grid keeps.
-const DECIMALS: i32 = 5;
+/// Decimals of a millimetre that the grid keeps where outlines are cut or grown.
+pub(super) const FINE: i32 = 5;
+
+/// Decimals for whole regions: edges that two of them share should fall together.
+pub(super) const COARSE: i32 = 4;
 
 /// Any number of rings in the library's form.
 #[derive(Clone, Debug, Default)]
@@ -43,24 +45,19 @@ impl Paths {
     }
 
     /// What lies in these or in `others`.
-    pub(super) fn union(&self, others: &Self) -> Self {
+    pub(super) fn union(&self, others: &Self, grid: i32) -> Self {
         let all: PathsD = self.0.iter().chain(&others.0).cloned().collect();
-        Self(union_subjects_d(&all, FillRule::NonZero, DECIMALS))
+        Self(union_subjects_d(&all, FillRule::NonZero, grid))
     }
 
     /// What lies in these and in `others`.
-    pub(super) fn intersection(&self, others: &Self) -> Self {
-        Self(intersect_d(&self.0, &others.0, FillRule::NonZero, DECIMALS))
+    pub(super) fn intersection(&self, others: &Self, grid: i32) -> Self {
+        Self(intersect_d(&self.0, &others.0, FillRule::NonZero, grid))
     }
 
     /// What lies in these and not in `others`.
-    pub(super) fn difference(&self, others: &Self) -> Self {
-        Self(difference_d(
-            &self.0,
-            &others.0,
-            FillRule::NonZero,
-            DECIMALS,
-        ))
+    pub(super) fn difference(&self, others: &Self, grid: i32) -> Self {
+        Self(difference_d(&self.0, &others.0, FillRule::NonZero, grid))
     }
 
     /// These grown by `by` mm, or shrunk; chords of round corners lie within `arc_mm` of them.
@@ -73,7 +70,7 @@ impl Paths {
         };
         let ends = EndType::Polygon;
         Self(inflate_paths_d(
-            &self.0, by, join, ends, limit, DECIMALS, arc_mm,
+            &self.0, by, join, ends, limit, FINE, arc_mm,
         ))
     }
 

@@ -1,7 +1,7 @@
 //! Parts of the plane and what they have in common: union, intersection, difference.
 
 use super::Outline;
-use super::paths::Paths;
+use super::paths::{COARSE, Paths};
 
 /// What is smaller than this (mm²) is rounding dust along an edge that two regions share.
 const DUST_MM2: f64 = 0.5;
@@ -23,13 +23,13 @@ impl Region {
         if self.0.is_empty() {
             return other.clone();
         }
-        Self(self.0.union(&other.0))
+        Self(self.0.union(&other.0, COARSE))
     }
 
     /// What lies in this and in `other`.
     #[must_use]
     pub fn intersection(&self, other: &Self) -> Self {
-        Self(self.0.intersection(&other.0))
+        Self(self.0.intersection(&other.0, COARSE))
     }
 
     /// What lies in this and not in `other`.
@@ -38,7 +38,7 @@ impl Region {
         if other.0.is_empty() {
             return self.clone();
         }
-        Self(self.0.difference(&other.0))
+        Self(self.0.difference(&other.0, COARSE))
     }
 
     /// Area in mm².

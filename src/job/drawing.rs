@@ -89,7 +89,7 @@ pub(super) fn overridden_by(
         for word in &colours.value {
             match word.parse::<Colour>() {
                 Ok(colour) => settings.only.colours.push(colour),
-                Err(message) => reader.error(&colours.place, message, &format!("{COLOURS} 1")),
+                Err(error) => reader.error(&colours.place, error.to_string(), &format!("{COLOURS} 1")),
             }
         }
     }

@@ -6,11 +6,11 @@ use super::chain::{Chain, Chained, Segment, chain, is_nearly_closed, length};
 use super::clean::{Cleaned, MOST_CROSSINGS, clean, self_crossings, split, twice_area};
 use super::doubt::doubt_size;
 use super::faults::{Fault, Faults};
-use super::marks::{MarkStroke, joined, mark, pair_cut_lines};
+use super::marks::pair_cut_lines;
 use super::names::{Ids, label};
 use super::openings::nest;
 use super::settings::{CrossingRule, Role, Settings};
-use super::shape::{Drawing, Shape, Stroke};
+use super::shape::Drawing;
 use super::{Healing, Pattern, PatternLine, PatternMark, PatternOutline, Words};
 use crate::diag::{Diagnostic, Place};
 use crate::geometry::{
@@ -33,14 +33,13 @@ const MOST_TWINS: usize = 1000;
 const LIMIT_MM: f64 = 1e6;
 
 /// Sorts a drawing into a pattern; if no closed outline is left, an error among its problems says so.
-pub(super) fn assemble(file: &str, mut drawing: Drawing, settings: &Settings) -> Pattern {
-    drawing.note_left_out(file);
+pub(super) fn assemble(mut drawing: Drawing, settings: &Settings) -> Pattern {
+    drawing.note_left_out();
     let healing = Healing {
         largest_off_mm: drawing.largest_off_mm,
         ..Healing::default()
     };
     let mut assembly = Assembly {
-        file,
         tolerance: settings.tolerance,
         crossing: settings.crossing,
         faults: Faults::after(std::mem::take(&mut drawing.problems)),
@@ -53,7 +52,7 @@ pub(super) fn assemble(file: &str, mut drawing: Drawing, settings: &Settings) ->
     };
     for ((layer, role), parts) in assembly.parts_by_layer() {
         match role.filter(|r| r.is_mark()) {
-            Some(role) => assembly.marks(role, layer, parts),
+            Some(role) => assembly.marks(role, parts),
             None => assembly.layer(layer, parts),
         }
     }
@@ -78,8 +77,7 @@ struct Candidate {
     faulty: bool,
 }
 
-struct Assembly<'a> {
-    file: &'a str,
+struct Assembly {
     tolerance: Tolerance,
     crossing: CrossingRule,
     drawing: Drawing,
@@ -92,7 +90,7 @@ struct Assembly<'a> {
     refused: Vec<(usize, PatternLine)>,
 }
 
-impl Assembly<'_> {
+impl Assembly {
     /// Takes the strokes out of the drawing, layer by layer; refuses what is out of range.
     fn parts_by_layer(&mut self) -> BTreeMap<LayerAndRole, Parts> {
         let mut layers: BTreeMap<LayerAndRole, Parts> = BTreeMap::new();
@@ -105,21 +103,16 @@ impl Assembly<'_> {
             for stroke in strokes {
                 let out =
                     |p: &&Point| !p.is_finite() || p.x.abs() > LIMIT_MM || p.y.abs() > LIMIT_MM;
-                if let Some(&p) = stroke.points.iter().find(out) {
+                let (n, points) = (stroke.points.len(), stroke.points);
+                if let Some(&p) = points.iter().find(out) {
                     far = Some(p);
-                } else if stroke.closed && stroke.points.len() > 2 {
-                    parts.closed.push(Chain {
-                        points: stroke.points,
-                        shape: index,
-                        segments: 1,
-                        closed_gap: None,
-                        n_gaps: 0,
-                    });
-                } else if stroke.points.len() > 1 || is_mark {
-                    parts.loose.push(Segment {
-                        points: stroke.points,
-                        shape: index,
-                    });
+                    continue;
+                }
+                let shape = index;
+                if stroke.closed && n > 2 {
+                    parts.closed.push(Segment { points, shape }.into());
+                } else if n > 1 || is_mark {
+                    parts.loose.push(Segment { points, shape });
                 }
             }
             if let Some(p) = far {
@@ -148,36 +141,44 @@ impl Assembly<'_> {
         self.open_lines(chained.lines);
     }
 
-    /// Takes a layer of marks.
-    fn marks(&mut self, role: Role, layer: usize, parts: Parts) {
-        let closed = parts.closed.into_iter().map(|c| MarkStroke {
-            shape: c.shape,
-            points: c.points,
-            closed: true,
-        });
-        let open = parts.loose.into_iter().map(|s| MarkStroke {
-            shape: s.shape,
-            points: s.points,
-            closed: false,
-        });
-        let strokes = joined(role, closed.chain(open).collect(), self.tolerance.join);
-        for stroke in strokes {
-            let place = self.place(stroke.shape, 1, Some(stroke.points[0]));
-            let drawn = Stroke {
-                points: stroke.points,
-                closed: stroke.closed,
-            };
-            let layer = &self.drawing.layers[layer].name;
-            let (mark, line) = mark(
-                role,
-                &self.drawing.shapes[stroke.shape],
-                layer,
-                drawn,
-                place,
-            );
-            self.marks.push((stroke.shape, mark));
-            self.lines.extend(line.map(|l| (stroke.shape, l)));
+    /// Takes a layer of marks. Directions, edges, areas and darts may be drawn in pieces and are
+    /// joined; notches and drill marks stay as drawn.
+    fn marks(&mut self, role: Role, parts: Parts) {
+        let (mut closed, mut open) = (parts.closed, Vec::new());
+        if matches!(role, Role::Notch | Role::Drill) {
+            open.extend(parts.loose.into_iter().map(Chain::from));
+        } else {
+            let lines = parts.loose.into_iter().filter(|s| s.points.len() > 1);
+            let chained = chain(lines.collect(), self.tolerance.join);
+            closed.extend(chained.rings);
+            open.extend(chained.lines);
         }
+        let closed = closed.into_iter().map(|c| (c, true));
+        for (stroke, closed) in closed.chain(open.into_iter().map(|c| (c, false))) {
+            let start = stroke.points[0];
+            let line = self.line(stroke.shape, 1, stroke.points, start);
+            let mark = PatternMark::new(role, line.clone(), closed);
+            if mark.is_line() {
+                self.lines.push((stroke.shape, line));
+            }
+            self.marks.push((stroke.shape, mark));
+        }
+    }
+
+    /// The line through `points` that starts with `shape`, with `at` for messages.
+    fn line(&self, shape: usize, segments: usize, points: Vec<Point>, at: Point) -> PatternLine {
+        PatternLine {
+            id: self.drawing.shapes[shape].id.to_string(),
+            layer: self.layer_name(shape),
+            points,
+            place: self.place(shape, segments, Some(at)),
+        }
+    }
+
+    /// The name of the layer that `shape` is on.
+    fn layer_name(&self, shape: usize) -> String {
+        let layer = self.drawing.shapes[shape].layer;
+        self.drawing.layers[layer].name.clone()
     }
 
     /// Adds the rings of a closed chain (one, or several if it was split), or says why there are
@@ -266,14 +267,7 @@ impl Assembly<'_> {
             };
             self.tell(&fault, shape, segments, crossing.at);
         }
-        let line = PatternLine {
-            id: self.drawing.shapes[shape].id.to_string(),
-            layer: self.drawing.layers[self.drawing.shapes[shape].layer]
-                .name
-                .clone(),
-            points: points.to_vec(),
-            place: self.place(shape, segments, Some(crossings[0].at)),
-        };
+        let line = self.line(shape, segments, points.to_vec(), crossings[0].at);
         self.refused.push((shape, line));
         // It still says of what lies in it that it does.
         let ring = Ring::new(points.iter().copied());
@@ -296,29 +290,15 @@ impl Assembly<'_> {
     fn report_left_out(&mut self, layer: usize, chained: &Chained) {
         self.healing.doubles += chained.doubles.len();
         self.healing.specks += chained.specks.len();
-        let layer = &self.drawing.layers[layer].name;
-        let (n, twice) = (chained.doubles.len(), chained.doubles.first());
-        let twice = twice.map(|s| {
-            (
-                s,
-                Fault::LinesDrawnTwice {
-                    n,
-                    layer: layer.clone(),
-                },
-            )
-        });
-        let (n, speck) = (chained.specks.len(), chained.specks.first());
-        let speck = speck.map(|s| {
-            (
-                s,
-                Fault::Specks {
-                    n,
-                    layer: layer.clone(),
-                },
-            )
-        });
-        for (segment, fault) in twice.into_iter().chain(speck) {
-            self.tell(&fault, segment.shape, 1, segment.points[0]);
+        let layer = self.drawing.layers[layer].name.clone();
+        if let Some(first) = chained.doubles.first() {
+            let (n, layer) = (chained.doubles.len(), layer.clone());
+            let fault = Fault::LinesDrawnTwice { n, layer };
+            self.tell(&fault, first.shape, 1, first.points[0]);
+        }
+        if let Some(first) = chained.specks.first() {
+            let n = chained.specks.len();
+            self.tell(&Fault::Specks { n, layer }, first.shape, 1, first.points[0]);
         }
     }
 
@@ -332,7 +312,7 @@ impl Assembly<'_> {
             layer: self.drawing.layers[layer].name.clone(),
         };
         let place = Place::Entity {
-            file: self.file.to_owned(),
+            file: self.drawing.file.clone(),
             entity: "where lines meet".to_owned(),
             at_mm: Some((at.x, at.y)),
         };
@@ -430,16 +410,14 @@ impl Assembly<'_> {
             return;
         }
         let at = outline.outer.points()[0];
-        let place = self.place(shape, segments, Some(at));
-        let drawn = &self.drawing.shapes[shape];
         let outline = PatternOutline {
-            id: drawn.id.to_string(),
-            layer: self.drawing.layers[drawn.layer].name.clone(),
+            id: self.drawing.shapes[shape].id.to_string(),
+            layer: self.layer_name(shape),
             labels: Vec::new(),
             words: Words::default(),
             outline,
             drawn_cut: None,
-            place,
+            place: self.place(shape, segments, Some(at)),
         };
         self.outlines.push((shape, outline));
     }
@@ -449,17 +427,8 @@ impl Assembly<'_> {
             let from = line.points[0];
             let fault = open_line(&line.points, &self.tolerance);
             self.tell(&fault, line.shape, line.segments, from);
-            let place = self.place(line.shape, line.segments, Some(from));
-            let shape = &self.drawing.shapes[line.shape];
-            self.lines.push((
-                line.shape,
-                PatternLine {
-                    id: shape.id.to_string(),
-                    layer: self.drawing.layers[shape.layer].name.clone(),
-                    points: line.points,
-                    place,
-                },
-            ));
+            let drawn = self.line(line.shape, line.segments, line.points, from);
+            self.lines.push((line.shape, drawn));
         }
     }
 
@@ -475,8 +444,7 @@ impl Assembly<'_> {
     }
 
     fn place(&self, shape: usize, segments: usize, at: Option<Point>) -> Place {
-        let shape: &Shape = &self.drawing.shapes[shape];
-        let mut place = self.drawing.place(self.file, shape, at);
+        let mut place = self.drawing.place(&self.drawing.shapes[shape], at);
         if let Place::Entity { entity, .. } = &mut place
             && segments > 1
         {
@@ -487,27 +455,24 @@ impl Assembly<'_> {
 
     fn finish(mut self) -> Pattern {
         self.outlines.sort_by_key(|&(shape, _)| shape);
-        self.lines.sort_by_key(|&(shape, _)| shape);
-        self.marks.sort_by_key(|&(shape, _)| shape);
-        self.refused.sort_by_key(|&(shape, _)| shape);
         let outlines = self.with_cut_lines();
-        let mut problems = self.faults.into_problems(self.file);
+        let mut problems = self.faults.into_problems(&self.drawing.file);
         if outlines.is_empty() {
             problems.push(nothing_left(
-                self.file,
+                &self.drawing.file,
                 self.lines.len(),
                 problems.has_errors(),
             ));
         }
         doubt_size(&self.drawing, &outlines, &mut problems);
         let mut pattern = Pattern {
-            file: self.file.to_owned(),
+            file: self.drawing.file,
             format: self.drawing.format,
             unit: self.drawing.unit,
             outlines,
-            lines: self.lines.into_iter().map(|(_, l)| l).collect(),
-            marks: self.marks.into_iter().map(|(_, m)| m).collect(),
-            refused: self.refused.into_iter().map(|(_, l)| l).collect(),
+            lines: as_in_file(self.lines),
+            marks: as_in_file(self.marks),
+            refused: as_in_file(self.refused),
             texts: self.drawing.texts,
             circles: self.drawing.circles,
             healing: self.healing,
@@ -543,6 +508,12 @@ impl Assembly<'_> {
         }
         pair_cut_lines(outlines, &roles)
     }
+}
+
+/// `items` in the order of the shapes they are of.
+fn as_in_file<T>(mut items: Vec<(usize, T)>) -> Vec<T> {
+    items.sort_by_key(|&(shape, _)| shape);
+    items.into_iter().map(|(_, item)| item).collect()
 }
 
 /// What to say of an open line: does it look like an outline that should be closed?

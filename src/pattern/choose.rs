@@ -32,26 +32,16 @@ pub enum ChoiceError {
 impl fmt::Display for ChoiceError {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Unknown { name, known } if known.is_empty() => {
-                write!(
+            Self::Unknown { name, known } => match known.join(", ").as_str() {
+                "" => write!(
                     f,
                     "nothing is called \"{name}\", there is nothing to choose from"
-                )
-            }
-            Self::Unknown { name, known } => {
-                write!(
-                    f,
-                    "nothing is called \"{name}\"; there are {}",
-                    known.join(", ")
-                )
-            }
+                ),
+                known => write!(f, "nothing is called \"{name}\"; there are {known}"),
+            },
             Self::Ambiguous { name, ids } => {
-                write!(
-                    f,
-                    "\"{name}\" fits {} of them: {}",
-                    ids.len(),
-                    ids.join(", ")
-                )
+                let (n, ids) = (ids.len(), ids.join(", "));
+                write!(f, "\"{name}\" fits {n} of them: {ids}")
             }
             Self::NotOnly { ids } => {
                 write!(f, "there are {} outlines: {}", ids.len(), ids.join(", "))
@@ -90,9 +80,7 @@ impl Pattern {
     pub fn only(&self) -> Result<&PatternOutline, ChoiceError> {
         match self.outlines.as_slice() {
             [outline] => Ok(outline),
-            outlines => Err(ChoiceError::NotOnly {
-                ids: outlines.iter().map(|o| o.id.clone()).collect(),
-            }),
+            _ => Err(ChoiceError::NotOnly { ids: self.ids() }),
         }
     }
 

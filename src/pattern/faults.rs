@@ -8,20 +8,6 @@ use crate::geometry::Point;
 /// Faults of one kind that are told one by one; more are counted.
 const MOST_OF_A_KIND: usize = 50;
 
-/// A warning that names what a reader passed over, by kind; `None` if it read everything.
-pub(super) fn not_read(kinds: &BTreeMap<String, usize>) -> Option<Diagnostic> {
-    let list: Vec<String> = kinds
-        .iter()
-        .map(|(name, n)| format!("{n} {name}"))
-        .collect();
-    (!list.is_empty()).then(|| {
-        Diagnostic::warning(format!(
-            "not read, because they are no lines or texts: {}",
-            list.join(", ")
-        ))
-    })
-}
-
 /// One thing that is wrong with, or was done to, a line of a drawing.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum Fault {

@@ -6,6 +6,7 @@
 //! rational Béziers and halved until their control polygon lies within the tolerance.
 
 use std::cell::{Cell, RefCell};
+use std::ops::Range;
 
 use lyon::geom::{CubicBezierSegment, LineSegment, QuadraticBezierSegment, point};
 
@@ -86,9 +87,7 @@ impl Chords {
     }
 
     fn note(&self, mm: f64) {
-        if mm > self.largest_mm.get() {
-            self.largest_mm.set(mm);
-        }
+        self.largest_mm.set(self.largest_mm.get().max(mm));
     }
 }
 
@@ -99,6 +98,19 @@ pub(super) struct Pen<'c> {
     /// Where the pen is, in the drawing's coordinates.
     at: Point,
     points: Vec<Point>,
+}
+
+/// A vertex of a line with the bulge of what follows it (see [`Pen::bulge_to`]).
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Vertex {
+    pub(super) at: Point,
+    pub(super) bulge: f64,
+}
+
+impl From<Point> for Vertex {
+    fn from(at: Point) -> Self {
+        Self { at, bulge: 0.0 }
+    }
 }
 
 /// An arc of an ellipse: centre + `u`·cos t + `v`·sin t, for t from `start` over `sweep` radians.
@@ -150,34 +162,45 @@ impl<'c> Pen<'c> {
     }
 
     pub(super) fn quadratic_to(&mut self, control: Point, to: Point) {
+        let hull = [self.at, control, to].map(|p| self.to_mm.point(p));
+        let [from, ctrl, end] = hull.map(|p| point(p.x, p.y));
         let curve = QuadraticBezierSegment {
-            from: self.lyon(self.at),
-            ctrl: self.lyon(control),
-            to: self.lyon(to),
+            from,
+            ctrl,
+            to: end,
         };
-        if within_reach(&[curve.from, curve.ctrl, curve.to]) {
-            let (points, chords) = (&mut self.points, self.chords);
-            curve.for_each_flattened_with_t(chords.tolerance_mm, &mut |chord, t| {
-                points.push(Point::new(chord.to.x, chord.to.y));
-                chords.note(off(chord, curve.sample(f64::midpoint(t.start, t.end))));
-            });
-            self.points.pop();
-        }
-        self.line_to(to);
+        self.curve_to(to, &hull, &|t| curve.sample(t), |tolerance, chord| {
+            curve.for_each_flattened_with_t(tolerance, &mut |line, t| chord(line, t));
+        });
     }
 
     pub(super) fn cubic_to(&mut self, first: Point, second: Point, to: Point) {
+        let hull = [self.at, first, second, to].map(|p| self.to_mm.point(p));
+        let [from, ctrl1, ctrl2, end] = hull.map(|p| point(p.x, p.y));
         let curve = CubicBezierSegment {
-            from: self.lyon(self.at),
-            ctrl1: self.lyon(first),
-            ctrl2: self.lyon(second),
-            to: self.lyon(to),
+            from,
+            ctrl1,
+            ctrl2,
+            to: end,
         };
-        if within_reach(&[curve.from, curve.ctrl1, curve.ctrl2, curve.to]) {
+        self.curve_to(to, &hull, &|t| curve.sample(t), |tolerance, chord| {
+            curve.for_each_flattened_with_t(tolerance, &mut |line, t| chord(line, t));
+        });
+    }
+
+    /// Draws the chords that `flatten` makes of a curve within `hull` (mm) that ends at `to`.
+    fn curve_to(
+        &mut self,
+        to: Point,
+        hull: &[Point],
+        sample: &dyn Fn(f64) -> lyon::geom::Point<f64>,
+        flatten: impl FnOnce(f64, &mut dyn FnMut(&LineSegment<f64>, Range<f64>)),
+    ) {
+        if hull.iter().all(is_within_reach) {
             let (points, chords) = (&mut self.points, self.chords);
-            curve.for_each_flattened_with_t(chords.tolerance_mm, &mut |chord, t| {
+            flatten(chords.tolerance_mm, &mut |chord, t| {
                 points.push(Point::new(chord.to.x, chord.to.y));
-                chords.note(off(chord, curve.sample(f64::midpoint(t.start, t.end))));
+                chords.note(off(chord, sample(f64::midpoint(t.start, t.end))));
             });
             self.points.pop();
         }
@@ -192,6 +215,28 @@ impl<'c> Pen<'c> {
             self.line_to(arc.at_fraction(f64::from(i) / f64::from(chords)));
         }
         self.line_to(to);
+    }
+
+    /// Draws `arc` as a stroke of its own.
+    pub(super) fn arc(&mut self, arc: &Arc) {
+        self.move_to(arc.at_fraction(0.0));
+        self.arc_to(arc, arc.at_fraction(1.0));
+    }
+
+    /// Draws a line through `vertices` as a stroke of its own; a closed one does not repeat its
+    /// first point.
+    pub(super) fn polyline(&mut self, vertices: &[Vertex], closed: bool) {
+        let (Some(first), Some(last)) = (vertices.first(), vertices.last()) else {
+            return;
+        };
+        self.move_to(first.at);
+        for pair in vertices.windows(2) {
+            self.bulge_to(pair[0].bulge, pair[1].at);
+        }
+        if closed {
+            self.bulge_to(last.bulge, first.at);
+            self.points.pop();
+        }
     }
 
     /// A whole circle or ellipse as a closed stroke; its four axis points are among the vertices.
@@ -246,25 +291,15 @@ impl<'c> Pen<'c> {
         let Some(&(to, _)) = control.last() else {
             return;
         };
-        let homogeneous: Vec<[f64; 3]> = control
-            .iter()
-            .map(|&(p, w)| {
-                let p = self.to_mm.point(p);
-                [p.x * w, p.y * w, w]
-            })
-            .collect();
-        let near = |p: Point| p.x.abs() < REACH_MM && p.y.abs() < REACH_MM;
-        if !control.iter().all(|&(p, _)| near(self.to_mm.point(p))) {
-            return self.line_to(to);
+        let in_mm = |&(p, w): &(Point, f64)| (self.to_mm.point(p), w);
+        if control.iter().all(|c| is_within_reach(&in_mm(c).0)) {
+            let homogeneous = control.iter().map(in_mm);
+            let homogeneous: Vec<[f64; 3]> =
+                homogeneous.map(|(p, w)| [p.x * w, p.y * w, w]).collect();
+            halve(&homogeneous, self.chords, MOST_HALVINGS, &mut self.points);
+            self.points.pop();
         }
-        halve(&homogeneous, self.chords, MOST_HALVINGS, &mut self.points);
-        self.points.pop();
         self.line_to(to);
-    }
-
-    fn lyon(&self, p: Point) -> lyon::geom::Point<f64> {
-        let p = self.to_mm.point(p);
-        point(p.x, p.y)
     }
 
     /// How many equal steps of t keep every chord within the tolerance.
@@ -315,6 +350,22 @@ impl Arc {
     pub(super) fn at_fraction(&self, f: f64) -> Point {
         let (sin, cos) = sin_cos_radians(self.start + self.sweep * f);
         self.centre + self.u * cos + self.v * sin
+    }
+
+    /// The arc with the half axes `u` and `v` between two angles in degrees; all of the ellipse if
+    /// they are the same.
+    pub(super) fn between(centre: Point, u: Vector, v: Vector, (from, to): (f64, f64)) -> Self {
+        let sweep = match (to - from).rem_euclid(360.0) {
+            0.0 => 360.0,
+            sweep => sweep,
+        };
+        Self {
+            centre,
+            u,
+            v,
+            start: from.to_radians(),
+            sweep: sweep.to_radians(),
+        }
     }
 
     /// The arc of SVG's `A` command, or `None` where the command means a straight line.
@@ -389,10 +440,8 @@ fn off(chord: &LineSegment<f64>, p: lyon::geom::Point<f64>) -> f64 {
     point_to_segment(plain(p), plain(chord.from), plain(chord.to))
 }
 
-fn within_reach(points: &[lyon::geom::Point<f64>]) -> bool {
-    points
-        .iter()
-        .all(|p| p.x.abs() < REACH_MM && p.y.abs() < REACH_MM)
+fn is_within_reach(p: &Point) -> bool {
+    p.x.abs() < REACH_MM && p.y.abs() < REACH_MM
 }
 
 /// Adds the chords of a rational Bézier curve in homogeneous coordinates, without its start.

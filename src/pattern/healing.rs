@@ -5,6 +5,7 @@ use crate::diag::counted;
 /// What was done to the lines of a file so that outlines came of them. Places are in
 /// [`super::Pattern::problems`].
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[non_exhaustive]
 pub struct Healing {
     /// Gaps between ends that were closed.
     pub gaps: usize,
@@ -32,58 +33,46 @@ impl Healing {
     /// One line of text for each kind of thing that was done; empty if nothing was.
     #[must_use]
     pub fn told(&self) -> Vec<String> {
-        let mut told = Vec::new();
-        if self.gaps > 0 {
-            told.push(format!(
-                "closed {}, the widest {:.3} mm",
-                counted(self.gaps, "gap", "gaps"),
-                self.widest_gap_mm
-            ));
-        }
-        if self.doubles > 0 {
-            told.push(format!(
-                "left out {} drawn twice",
-                counted(self.doubles, "line", "lines")
-            ));
-        }
-        if self.specks > 0 {
-            told.push(format!(
-                "left out {}",
-                counted(self.specks, "speck", "specks")
-            ));
-        }
-        if self.tiny_edges > 0 {
-            told.push(format!(
-                "dropped {} shorter than 0.001 mm",
-                counted(self.tiny_edges, "edge", "edges")
-            ));
-        }
-        if self.spikes > 0 {
-            told.push(format!(
-                "cut off {}, the longest {:.3} mm",
-                counted(self.spikes, "spike", "spikes"),
-                self.longest_spike_mm
-            ));
-        }
-        if self.split > 0 {
-            told.push(format!(
-                "split {} at their crossings",
-                counted(self.split, "outline", "outlines")
-            ));
-        }
-        if self.turned > 0 {
-            told.push(format!(
-                "turned {} counter-clockwise",
-                counted(self.turned, "boundary", "boundaries")
-            ));
-        }
-        if self.largest_off_mm > 0.0 {
-            told.push(format!(
-                "curves became chords, at most {} mm off",
-                three_digits(self.largest_off_mm)
-            ));
-        }
-        told
+        let n = counted;
+        let all = [
+            (self.gaps, {
+                let gaps = n(self.gaps, "gap", "gaps");
+                format!("closed {gaps}, the widest {:.3} mm", self.widest_gap_mm)
+            }),
+            (self.doubles, {
+                let lines = n(self.doubles, "line", "lines");
+                format!("left out {lines} drawn twice")
+            }),
+            (
+                self.specks,
+                format!("left out {}", n(self.specks, "speck", "specks")),
+            ),
+            (self.tiny_edges, {
+                let edges = n(self.tiny_edges, "edge", "edges");
+                format!("dropped {edges} shorter than 0.001 mm")
+            }),
+            (self.spikes, {
+                let spikes = n(self.spikes, "spike", "spikes");
+                format!(
+                    "cut off {spikes}, the longest {:.3} mm",
+                    self.longest_spike_mm
+                )
+            }),
+            (self.split, {
+                let outlines = n(self.split, "outline", "outlines");
+                format!("split {outlines} at their crossings")
+            }),
+            (self.turned, {
+                let boundaries = n(self.turned, "boundary", "boundaries");
+                format!("turned {boundaries} counter-clockwise")
+            }),
+            (usize::from(self.largest_off_mm > 0.0), {
+                let off = three_digits(self.largest_off_mm);
+                format!("curves became chords, at most {off} mm off")
+            }),
+        ];
+        let done = all.into_iter().filter(|(n, _)| *n > 0);
+        done.map(|(_, told)| told).collect()
     }
 }
 

@@ -10,13 +10,15 @@ use crate::geometry::Outline;
 
 /// What `inspect` says of some files; serialises to the contract of `inspect --json`.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Inspection {
     /// One entry per file, in the order they were given.
     pub files: Vec<FileInspection>,
 }
 
 /// What one file holds.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct FileInspection {
     /// The file's name as the user gave it.
     pub path: String,
@@ -43,7 +45,8 @@ pub struct FileInspection {
 }
 
 /// The measures of one outline.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct OutlineInspection {
     /// Its id, unique in the file.
     pub id: String,
@@ -75,6 +78,7 @@ pub struct OutlineInspection {
 
 /// One thing on a layer of marks.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct MarkInspection {
     /// What it stands for: `zero`, `overlap`, `notch` or `drill`.
     pub kind: &'static str,
@@ -88,6 +92,7 @@ pub struct MarkInspection {
 
 /// One thing that is wrong with a file.
 #[derive(Clone, Debug, PartialEq, Serialize)]
+#[non_exhaustive]
 pub struct Fault {
     /// What, and where in the file.
     pub message: String,
@@ -105,14 +110,8 @@ impl Inspection {
             Ok(pattern) => FileInspection::of(pattern),
             Err(problems) => FileInspection {
                 path: path.to_owned(),
-                unit: String::new(),
-                outlines: Vec::new(),
                 faults: faults(problems),
-                marks: Vec::new(),
-                healing: Vec::new(),
-                open_lines: 0,
-                zero_lines: 0,
-                unit_is_stated: false,
+                ..FileInspection::default()
             },
         });
         Self {
@@ -141,16 +140,11 @@ impl FileInspection {
         Self {
             path: pattern.file.clone(),
             unit: unit.to_owned(),
-            outlines: pattern
-                .outlines
-                .iter()
+            outlines: (pattern.outlines.iter())
                 .flat_map(|o| {
-                    [
-                        Some(OutlineInspection::of(o)),
-                        OutlineInspection::of_cut_line(o),
-                    ]
+                    let own = std::iter::once(OutlineInspection::of(o));
+                    own.chain(OutlineInspection::of_cut_line(o))
                 })
-                .flatten()
                 .collect(),
             faults: faults(&pattern.problems),
             marks: pattern.marks.iter().map(MarkInspection::of).collect(),
@@ -163,19 +157,16 @@ impl FileInspection {
     }
 
     fn table(&self) -> String {
-        let mut text = self.path.clone();
         if self.unit.is_empty() {
-            text.push_str(": not read\n");
-            return text;
+            return format!("{}: not read\n", self.path);
         }
-        let assumed = if self.unit_is_stated {
-            ""
-        } else {
-            " (assumed)"
+        let assumed = match self.unit_is_stated {
+            true => "",
+            false => " (assumed)",
         };
-        _ = write!(
-            text,
-            ": unit {}{assumed}, {}, {}",
+        let mut text = format!(
+            "{}: unit {}{assumed}, {}, {}",
+            self.path,
             self.unit,
             counted(self.outlines.len(), "outline", "outlines"),
             counted(self.open_lines, "open line", "open lines"),
@@ -252,12 +243,7 @@ impl OutlineInspection {
             bbox_mm: [bounds.min.x, bounds.min.y, bounds.max.x, bounds.max.y],
             openings: shape.openings.len(),
             points: shape.rings().map(|r| r.points().len()).sum(),
-            labels: Vec::new(),
-            name: None,
-            quantity: None,
-            plies: Vec::new(),
-            cut_line: None,
-            cut_line_of: None,
+            ..Self::default()
         }
     }
 
@@ -276,9 +262,7 @@ impl OutlineInspection {
             self.words(),
         ]
     }
-}
 
-impl OutlineInspection {
     /// The labels, and what belongs to what.
     fn words(&self) -> String {
         let cut = match (&self.cut_line, &self.cut_line_of) {
@@ -287,12 +271,8 @@ impl OutlineInspection {
             (None, Some(net)) => Some(format!("[cut line of {net}]")),
             (None, None) => None,
         };
-        let words: Vec<&str> = self
-            .labels
-            .iter()
-            .map(String::as_str)
-            .chain(cut.as_deref())
-            .collect();
+        let labels = self.labels.iter().map(String::as_str);
+        let words: Vec<&str> = labels.chain(cut.as_deref()).collect();
         words.join(", ")
     }
 }

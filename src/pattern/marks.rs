@@ -1,8 +1,7 @@
 //! What layers of marks hold, and cut lines that are drawn beside their net lines.
 
-use super::chain::{Segment, chain, length};
+use super::chain::length;
 use super::settings::Role;
-use super::shape::{Shape, Stroke};
 use super::{PatternLine, PatternOutline};
 use crate::diag::Place;
 use crate::geometry::distance::point_to_segment;
@@ -36,6 +35,17 @@ pub struct PatternMark {
 }
 
 impl PatternMark {
+    pub(super) fn new(role: Role, line: PatternLine, closed: bool) -> Self {
+        Self {
+            role,
+            id: line.id,
+            layer: line.layer,
+            points: line.points,
+            closed,
+            place: line.place,
+        }
+    }
+
     /// Whether it is among [`super::Pattern::lines`] too: an open line that gives a direction or an
     /// edge.
     #[must_use]
@@ -69,63 +79,6 @@ pub struct DrawnCut {
     /// Whether the drawing shows no net line in it, so that [`PatternOutline::outline`] is the cut
     /// line too.
     pub stands_alone: bool,
-}
-
-/// A stroke of a mark on its way.
-pub(super) struct MarkStroke {
-    pub(super) shape: usize,
-    pub(super) points: Vec<Point>,
-    pub(super) closed: bool,
-}
-
-/// Strokes on a layer of `role` → marks. Directions, edges, areas and darts may be drawn in pieces
-/// and are joined; notches and drill marks stay as drawn.
-pub(super) fn joined(role: Role, strokes: Vec<MarkStroke>, join: f64) -> Vec<MarkStroke> {
-    if matches!(role, Role::Notch | Role::Drill) {
-        return strokes;
-    }
-    let (closed, open): (Vec<_>, Vec<_>) = strokes.into_iter().partition(|s| s.closed);
-    let segments = open.into_iter().map(|s| Segment {
-        points: s.points,
-        shape: s.shape,
-    });
-    let chained = chain(segments.filter(|s| s.points.len() > 1).collect(), join);
-    let as_mark = |closed: bool| {
-        move |c: super::chain::Chain| MarkStroke {
-            shape: c.shape,
-            points: c.points,
-            closed,
-        }
-    };
-    let rings = chained.rings.into_iter().map(as_mark(true));
-    let lines = chained.lines.into_iter().map(as_mark(false));
-    closed.into_iter().chain(rings).chain(lines).collect()
-}
-
-/// The mark that a stroke of `shape` makes, and the open line if it is one that gives a direction
-/// or an edge.
-pub(super) fn mark(
-    role: Role,
-    shape: &Shape,
-    layer: &str,
-    stroke: Stroke,
-    place: Place,
-) -> (PatternMark, Option<PatternLine>) {
-    let mark = PatternMark {
-        role,
-        id: shape.id.to_string(),
-        layer: layer.to_owned(),
-        points: stroke.points,
-        closed: stroke.closed,
-        place,
-    };
-    let line = mark.is_line().then(|| PatternLine {
-        id: mark.id.clone(),
-        layer: mark.layer.clone(),
-        points: mark.points.clone(),
-        place: mark.place.clone(),
-    });
-    (mark, line)
 }
 
 /// Gives every net line the cut line around it; cut lines without a net line stand for both.

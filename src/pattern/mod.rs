@@ -51,7 +51,9 @@ mod words;
 pub use choose::ChoiceError;
 pub use healing::Healing;
 pub use marks::{DrawnCut, PatternMark};
-pub use settings::{CSS_DPI, Colour, CrossingRule, Hatches, LayerRoles, Role, Selection, Settings};
+pub use settings::{
+    CSS_DPI, Colour, ColourError, CrossingRule, Hatches, LayerRoles, Role, Selection, Settings,
+};
 pub use words::Words;
 
 use crate::diag::{Diagnostic, Diagnostics, Place};
@@ -249,7 +251,7 @@ pub fn see(file: &str, bytes: &[u8], settings: &Settings) -> Result<Pattern, Dia
         Format::Svg => svg::read(file, bytes, settings)?,
         Format::Dxf => dxf::read(file, bytes, settings)?,
     };
-    Ok(assemble::assemble(file, drawing, settings))
+    Ok(assemble::assemble(drawing, settings))
 }
 
 fn recognise(file: &str, bytes: &[u8]) -> Result<Format, Diagnostics> {

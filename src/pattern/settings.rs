@@ -88,44 +88,40 @@ impl Role {
     /// The word for it in a job file.
     #[must_use]
     pub const fn word(self) -> &'static str {
-        match self {
-            Self::Cut => "cut",
-            Self::Net => "net",
-            Self::Zero => "zero",
-            Self::Overlap => "overlap",
-            Self::Notch => "notch",
-            Self::Drill => "drill",
-            Self::KeepOut => "keep_out",
-            Self::Dart => "dart",
-            Self::Ignore => "ignore",
-        }
+        self.words().0
     }
 
-    /// Layer names that stand for it where the job names none; blanks, `-`, `_` and capitals do
-    /// not count. `cut` means [`Role::Cut`] only beside a `net` layer: on its own it is what many
-    /// people call the layer of their outlines.
-    const fn usual_names(self) -> &'static [&'static str] {
+    /// The word for it in a job file, and layer names that stand for it where the job names none;
+    /// blanks, `-`, `_` and capitals do not count. `cut` means [`Role::Cut`] only beside a `net`
+    /// layer: on its own it is what many people call the layer of their outlines.
+    const fn words(self) -> (&'static str, &'static [&'static str]) {
         match self {
-            Self::Cut => &["cut", "cutline", "cutting"],
-            Self::Net => &["net", "netline", "finished", "finishededge"],
-            Self::Zero => &[
+            Self::Cut => ("cut", &["cut", "cutline", "cutting"]),
+            Self::Net => ("net", &["net", "netline", "finished", "finishededge"]),
+            Self::Zero => (
                 "zero",
-                "zerodirection",
-                "0deg",
-                "0°",
-                "0degrees",
-                "warp",
-                "fibre",
-                "fiber",
-                "grain",
-            ],
-            Self::Overlap => &["overlap", "overlaps", "lap"],
-            Self::Notch => &["notch", "notches"],
-            Self::Drill => &["drill", "drills", "locate", "locating", "registration"],
-            Self::KeepOut => &["keepout", "nosplice"],
-            Self::Dart => &["dart", "darts"],
+                &[
+                    "zero",
+                    "zerodirection",
+                    "0deg",
+                    "0°",
+                    "0degrees",
+                    "warp",
+                    "fibre",
+                    "fiber",
+                    "grain",
+                ],
+            ),
+            Self::Overlap => ("overlap", &["overlap", "overlaps", "lap"]),
+            Self::Notch => ("notch", &["notch", "notches"]),
+            Self::Drill => (
+                "drill",
+                &["drill", "drills", "locate", "locating", "registration"],
+            ),
+            Self::KeepOut => ("keep_out", &["keepout", "nosplice"]),
+            Self::Dart => ("dart", &["dart", "darts"]),
             // Where a common CAD program keeps the points of its dimensions, never plotted.
-            Self::Ignore => &["defpoints"],
+            Self::Ignore => ("ignore", &["defpoints"]),
         }
     }
 
@@ -162,15 +158,12 @@ impl LayerRoles {
     #[must_use]
     pub fn role(&self, layer: &str) -> Option<Role> {
         let plain = plain(layer);
-        let named =
-            |(_, names): &&(Role, Vec<String>)| names.iter().any(|n| self::plain(n) == plain);
-        if let Some(&(role, _)) = self.named.iter().find(named) {
-            return Some(role);
-        }
-        let unnamed = Role::ALL.into_iter().filter(|&r| !self.names(r));
-        unnamed
-            .into_iter()
-            .find(|r| r.usual_names().contains(&plain.as_str()))
+        let given = |names: &[String]| names.iter().any(|n| self::plain(n) == plain);
+        let named = self.named.iter().find(|(_, names)| given(names));
+        named.map(|&(role, _)| role).or_else(|| {
+            let mut unnamed = Role::ALL.into_iter().filter(|&r| !self.names(r));
+            unnamed.find(|r| r.words().1.contains(&plain.as_str()))
+        })
     }
 }
 
@@ -246,8 +239,20 @@ impl fmt::Display for Colour {
     }
 }
 
+/// A text that is no colour.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ColourError(String);
+
+impl fmt::Display for ColourError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "`{}` is no colour", self.0)
+    }
+}
+
+impl std::error::Error for ColourError {}
+
 impl FromStr for Colour {
-    type Err = String;
+    type Err = ColourError;
 
     /// A colour index (`1`), a value (`#ff0000`) or a name of CSS (`red`).
     fn from_str(text: &str) -> Result<Self, Self::Err> {
@@ -259,7 +264,7 @@ impl FromStr for Colour {
         }
         match text.parse::<svgtypes::Color>() {
             Ok(c) => Ok(Self::Rgb([c.red, c.green, c.blue])),
-            Err(_) => Err(format!("`{text}` is no colour")),
+            Err(_) => Err(ColourError(text.to_owned())),
         }
     }
 }

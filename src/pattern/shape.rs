@@ -1,6 +1,6 @@
 //! What a format reader hands on: strokes in the pattern frame, not yet sorted into outlines.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
 use super::settings::{Colour, Role, Settings};
 use super::{Format, PatternText, UnitFound};
@@ -19,11 +19,13 @@ const POINTS_OF_ANY_FILE: usize = 300_000;
 const POINTS_PER_BYTE: usize = 64;
 
 /// Faulty elements or entities of a file that are told one by one.
-pub(super) const MOST_FAULTS: usize = 20;
+const MOST_FAULTS: usize = 20;
 
 /// A pattern file as drawn.
 #[derive(Debug)]
 pub(super) struct Drawing {
+    /// Its name, for messages.
+    pub(super) file: String,
     pub(super) format: Format,
     pub(super) unit: UnitFound,
     /// Shapes refer to them by position.
@@ -41,10 +43,41 @@ pub(super) struct Drawing {
     settings: Settings,
     /// Shapes left out because of their colour.
     other_colours: usize,
-    /// Points that may still come.
-    points_left: usize,
-    /// Whether more came.
-    is_full: bool,
+    points: Budget,
+    /// Elements or entities with faults.
+    faults: usize,
+    /// Elements or entities that were not read, by name.
+    not_read: BTreeMap<String, usize>,
+}
+
+/// How much of something there may be.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Budget {
+    left: usize,
+    is_over: bool,
+}
+
+impl Budget {
+    pub(super) const fn new(most: usize) -> Self {
+        Self {
+            left: most,
+            is_over: false,
+        }
+    }
+
+    /// Whether there is room for `n` more; once there was none, there is none for less either.
+    pub(super) fn spend(&mut self, n: usize) -> bool {
+        match self.left.checked_sub(n) {
+            Some(left) if !self.is_over => self.left = left,
+            _ => self.is_over = true,
+        }
+        !self.is_over
+    }
+
+    /// Whether more was asked for than there is.
+    pub(super) const fn is_over(&self) -> bool {
+        self.is_over
+    }
 }
 
 /// A layer that something is drawn on.
@@ -103,6 +136,18 @@ pub(super) enum Strokes {
     Many(Vec<Stroke>),
 }
 
+impl From<Vec<Stroke>> for Strokes {
+    fn from(mut strokes: Vec<Stroke>) -> Self {
+        match strokes.pop() {
+            Some(only) if strokes.is_empty() => Self::One(only),
+            last => {
+                strokes.extend(last);
+                Self::Many(strokes)
+            }
+        }
+    }
+}
+
 impl Strokes {
     pub(super) fn take(&mut self) -> impl Iterator<Item = Stroke> + use<> {
         let (one, many) = match std::mem::replace(self, Self::Many(Vec::new())) {
@@ -123,6 +168,7 @@ pub(super) struct Stroke {
 
 impl Drawing {
     pub(super) fn new(
+        file: &str,
         format: Format,
         unit: UnitFound,
         settings: &Settings,
@@ -131,6 +177,7 @@ impl Drawing {
     ) -> Self {
         let most = POINTS_OF_ANY_FILE.saturating_add(POINTS_PER_BYTE.saturating_mul(bytes));
         Self {
+            file: file.to_owned(),
             format,
             unit,
             layers: Vec::new(),
@@ -142,8 +189,9 @@ impl Drawing {
             circles: Vec::new(),
             settings: settings.clone(),
             other_colours: 0,
-            points_left: most.min(MOST_POINTS),
-            is_full: false,
+            points: Budget::new(most.min(MOST_POINTS)),
+            faults: 0,
+            not_read: BTreeMap::new(),
         }
     }
 
@@ -153,18 +201,68 @@ impl Drawing {
             Strokes::One(stroke) => stroke.points.len(),
             Strokes::Many(strokes) => strokes.iter().map(|s| s.points.len()).sum(),
         };
-        match self.points_left.checked_sub(n) {
-            Some(left) if !self.is_full => {
-                self.points_left = left;
-                self.shapes.push(shape);
-            }
-            _ => self.is_full = true,
+        if self.points.spend(n) {
+            self.shapes.push(shape);
         }
     }
 
     /// Whether shapes had to be left out because there were too many points.
     pub(super) fn is_full(&self) -> bool {
-        self.is_full
+        self.points.is_over()
+    }
+
+    /// Adds a problem of the file as a whole.
+    pub(super) fn problem(&mut self, problem: Diagnostic) {
+        let place = Place::File(self.file.clone());
+        self.problems.push(problem.at(place));
+    }
+
+    /// Adds a problem of one element or entity, unless there were many.
+    pub(super) fn fault(&mut self, told: impl FnOnce(&Self) -> Diagnostic) {
+        self.faults += 1;
+        if self.faults <= MOST_FAULTS {
+            self.problems.push(told(self));
+        }
+    }
+
+    /// Notes that something called `name` was not read.
+    pub(super) fn pass_over(&mut self, name: &str) {
+        *self.not_read.entry(name.to_owned()).or_default() += 1;
+    }
+
+    /// A word on the faults that were too many to tell.
+    pub(super) fn tell_more_faults(&mut self, one: &str, many: &str) {
+        if self.faults > MOST_FAULTS {
+            let more = counted(self.faults - MOST_FAULTS, one, many);
+            self.problem(Diagnostic::error(more + " with faults"));
+        }
+    }
+
+    /// A word on what was not read.
+    pub(super) fn tell_not_read(&mut self) {
+        let kinds = self.not_read.iter();
+        let list: Vec<String> = kinds.map(|(name, n)| format!("{n} {name}")).collect();
+        if list.is_empty() {
+            return;
+        }
+        let warning = Diagnostic::warning(format!(
+            "not read, because they are no lines or texts: {}",
+            list.join(", ")
+        ));
+        self.problem(match self.not_read.contains_key("HATCH") {
+            true => warning.help(
+                "the boundaries of hatches are read if asked for: `hatches = true` in the \
+                 job's `[drawing]`, `--hatches` here",
+            ),
+            false => warning,
+        });
+    }
+
+    /// A word on `n` elements or entities that were left out, as `what` says.
+    pub(super) fn note_if_any(&mut self, n: usize, what: impl FnOnce(usize) -> String) {
+        if n > 0 {
+            self.problem(Diagnostic::note(what(n)));
+        }
     }
 
     /// The layer called `name`, entered if it is new.
@@ -208,30 +306,26 @@ impl Drawing {
     }
 
     /// A word on what was left out as a whole.
-    pub(super) fn note_left_out(&mut self, file: &str) {
-        let place = || Place::File(file.to_owned());
-        if self.is_full {
+    pub(super) fn note_left_out(&mut self) {
+        if self.is_full() {
             let message = "the drawing has too many points for a file of its size, so only a part \
                            of it was read";
-            self.problems.push(
+            self.problem(
                 Diagnostic::error(message)
-                    .at(place())
                     .help("check the unit, or draw with fewer curves and copies"),
             );
         }
         let several = |n| counted(n, "line", "lines");
-        for layer in self.layers.iter().filter(|l| l.left_out > 0) {
-            let message = format!(
-                "layer {} is not wanted: {} left out",
-                layer.name,
-                several(layer.left_out)
-            );
-            self.problems.push(Diagnostic::note(message).at(place()));
+        for i in 0..self.layers.len() {
+            let layer = &self.layers[i];
+            let name = layer.name.clone();
+            self.note_if_any(layer.left_out, |n| {
+                format!("layer {name} is not wanted: {} left out", several(n))
+            });
         }
-        if self.other_colours > 0 {
-            let message = format!("{} of other colours left out", several(self.other_colours));
-            self.problems.push(Diagnostic::note(message).at(place()));
-        }
+        self.note_if_any(self.other_colours, |n| {
+            format!("{} of other colours left out", several(n))
+        });
     }
 
     /// Whether `layer` holds cut lines by its usual name, which counts only beside net lines.
@@ -240,14 +334,14 @@ impl Drawing {
     }
 
     /// Where `shape` is, with a position in mm.
-    pub(super) fn place(&self, file: &str, shape: &Shape, at: Option<Point>) -> Place {
+    pub(super) fn place(&self, shape: &Shape, at: Option<Point>) -> Place {
         let layer = &self.layers[shape.layer].name;
         let entity = match self.format {
             Format::Svg => format!("{} \"{}\"", shape.kind, shape.id),
             Format::Dxf => format!("{} {} on layer {layer}", shape.kind, shape.id),
         };
         Place::Entity {
-            file: file.to_owned(),
+            file: self.file.clone(),
             entity,
             at_mm: at.map(|p| (p.x, p.y)),
         }

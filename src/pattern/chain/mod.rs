@@ -47,6 +47,18 @@ pub(super) struct Chain {
     pub(super) n_gaps: usize,
 }
 
+impl From<Segment> for Chain {
+    fn from(only: Segment) -> Self {
+        Self {
+            points: only.points,
+            shape: only.shape,
+            segments: 1,
+            closed_gap: None,
+            n_gaps: 0,
+        }
+    }
+}
+
 /// A distance between two ends.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Gap {

@@ -44,6 +44,46 @@ pub(super) struct Record<'a> {
     pub(super) tags: Vec<Tag<'a>>,
 }
 
+impl<'a> Record<'a> {
+    /// The first pair with `code`.
+    pub(super) fn first(&self, code: i32) -> Option<&Tag<'a>> {
+        self.tags.iter().find(|tag| tag.code == code)
+    }
+
+    /// The text in group `code`; empty without it.
+    pub(super) fn text(&self, code: i32, code_page: CodePage) -> String {
+        self.first(code)
+            .map_or_else(String::new, |tag| code_page.decode(tag.text()))
+    }
+
+    pub(super) fn real(&self, code: i32) -> Result<f64, TagFault> {
+        match self.first(code) {
+            Some(tag) => tag.real(),
+            None => Err(self.fault(format!("its group code {code} is missing"))),
+        }
+    }
+
+    pub(super) fn real_or(&self, code: i32, default: f64) -> Result<f64, TagFault> {
+        self.first(code).map_or(Ok(default), Tag::real)
+    }
+
+    pub(super) fn integer_or(&self, code: i32, default: i64) -> Result<i64, TagFault> {
+        self.first(code).map_or(Ok(default), Tag::integer)
+    }
+
+    /// The point with x in group `code` and y ten above.
+    pub(super) fn point(&self, code: i32) -> Result<Point, TagFault> {
+        Ok(Point::new(self.real(code)?, self.real(code + 10)?))
+    }
+
+    pub(super) fn fault(&self, message: impl Into<String>) -> TagFault {
+        TagFault {
+            at: self.place,
+            message: message.into(),
+        }
+    }
+}
+
 impl<'a> Document<'a> {
     /// Takes `bytes` apart.
     ///
@@ -136,16 +176,8 @@ impl<'a> Document<'a> {
             if record.name != b"BLOCK" {
                 continue;
             }
-            let name = record.tags.iter().find(|t| t.code == 2);
-            let name = name.map_or_else(String::new, |t| self.code_page.decode(t.text()));
-            let mut base = Point::default();
-            for tag in &record.tags {
-                match tag.code {
-                    10 => base.x = tag.real()?,
-                    20 => base.y = tag.real()?,
-                    _ => {}
-                }
-            }
+            let name = record.text(2, self.code_page);
+            let base = Point::new(record.real_or(10, 0.0)?, record.real_or(20, 0.0)?);
             let entities = records.behind();
             self.blocks
                 .insert(name.to_uppercase(), Block { base, entities });

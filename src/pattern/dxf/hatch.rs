@@ -1,13 +1,12 @@
 //! HATCH entities → the closed lines around their areas, where the job asks for them.
 
 use super::document::Record;
-use super::entities::fault;
 use super::nurbs::Spline;
-use super::reader::{Common, Frame, Reader, Vertex, take_vertex};
+use super::reader::{Entity, Reader, take_vertex};
 use super::tags::{Tag, TagFault};
 use crate::geometry::{Point, Vector};
 use crate::pattern::affine::Affine;
-use crate::pattern::flatten::{Arc, Pen};
+use crate::pattern::flatten::{Arc, Pen, Vertex};
 use crate::pattern::shape::{Stroke, Strokes};
 
 /// Boundary path flag (group 92): vertices with bulges instead of edges.
@@ -18,17 +17,13 @@ const TEXT_BOX: i64 = 8;
 
 impl<'a> Reader<'_, 'a> {
     /// Draws the boundary paths of a HATCH (Autodesk DXF reference, "Boundary Path Data").
-    pub(super) fn hatch(
-        &mut self,
-        frame: &Frame,
-        common: &Common<'a>,
-        record: &Record<'a>,
-    ) -> Result<(), TagFault> {
-        let Some(plane) = self.plane(frame, common) else {
+    pub(super) fn hatch(&mut self, entity: &Entity<'_, 'a>) -> Result<(), TagFault> {
+        let record = entity.record;
+        let Some(plane) = self.plane(entity.frame, &entity.common) else {
             return Ok(());
         };
         let Some(mut tags) = Pairs::behind(record, 91) else {
-            return Err(fault(record, "it has no boundary"));
+            return Err(record.fault("it has no boundary"));
         };
         let mut strokes = Vec::new();
         while let Some(path) = tags.skip_to(92) {
@@ -43,9 +38,9 @@ impl<'a> Reader<'_, 'a> {
             }
         }
         if strokes.is_empty() {
-            return Err(fault(record, "it has no boundary"));
+            return Err(record.fault("it has no boundary"));
         }
-        self.push_strokes("HATCH", common, Strokes::Many(strokes));
+        self.push_strokes("HATCH", &entity.common, Strokes::Many(strokes));
         Ok(())
     }
 
@@ -55,14 +50,11 @@ impl<'a> Reader<'_, 'a> {
             take_vertex(&mut vertices, &tag)?;
         }
         let mut pen = Pen::new(plane, self.chords);
-        if let (Some(first), Some(last)) = (vertices.first(), vertices.last()) {
-            pen.move_to(first.at);
-            for pair in vertices.windows(2) {
-                pen.bulge_to(pair[0].bulge, pair[1].at);
-            }
-            pen.bulge_to(last.bulge, first.at);
-        }
-        Ok(closed(pen.take()))
+        pen.polyline(&vertices, true);
+        Ok(Stroke {
+            points: pen.take(),
+            closed: true,
+        })
     }
 
     /// A path of lines, arcs and curves, one behind the other.
@@ -87,57 +79,24 @@ impl<'a> Reader<'_, 'a> {
                 }
                 2 => {
                     let [x, y, radius, from, to] = tags.reals([10, 20, 40, 50, 51])?;
+                    let v = Vector::new(0.0, radius) * tags.sense()?;
                     let u = Vector::new(radius, 0.0);
-                    let v = Vector::new(0.0, radius);
-                    let ccw = tags.next_in(&[73]).map_or(Ok(1), |t| t.integer())? != 0;
-                    draw_arc(&mut pen, Point::new(x, y), u, v, (from, to), ccw);
+                    pen.arc(&Arc::between(Point::new(x, y), u, v, (from, to)));
                 }
                 3 => {
                     let [x, y, u, v, ratio] = tags.reals([10, 20, 11, 21, 40])?;
                     let [from, to] = tags.reals([50, 51])?;
-                    let ccw = tags.next_in(&[73]).map_or(Ok(1), |t| t.integer())? != 0;
-                    let minor = Vector::new(-v, u) * ratio;
-                    draw_arc(
-                        &mut pen,
-                        Point::new(x, y),
-                        Vector::new(u, v),
-                        minor,
-                        (from, to),
-                        ccw,
-                    );
+                    let minor = Vector::new(-v, u) * ratio * tags.sense()?;
+                    let major = Vector::new(u, v);
+                    pen.arc(&Arc::between(Point::new(x, y), major, minor, (from, to)));
                 }
                 4 => spline(record, tags)?.draw(&mut pen),
-                other => return Err(fault(record, format!("its edge type {other} is not known"))),
+                other => return Err(record.fault(format!("its edge type {other} is not known"))),
             }
             join(&mut points, pen.take());
         }
         Ok(closed(points))
     }
-}
-
-/// An arc between two angles in degrees; clockwise ones count from the mirrored axis (the angles of
-/// a clockwise edge are written negated).
-fn draw_arc(
-    pen: &mut Pen<'_>,
-    centre: Point,
-    u: Vector,
-    v: Vector,
-    (from, to): (f64, f64),
-    ccw: bool,
-) {
-    let mut sweep = (to - from).rem_euclid(360.0);
-    if sweep == 0.0 {
-        sweep = 360.0;
-    }
-    let arc = Arc {
-        centre,
-        u,
-        v: if ccw { v } else { -v },
-        start: from.to_radians(),
-        sweep: sweep.to_radians(),
-    };
-    pen.move_to(arc.at_fraction(0.0));
-    pen.arc_to(&arc, arc.at_fraction(1.0));
 }
 
 /// A spline edge: its groups 94 to 97 in the words of a SPLINE entity.
@@ -234,6 +193,13 @@ impl<'r, 'a> Pairs<'r, 'a> {
         self.last = self.rest[at];
         self.rest = &self.rest[at + 1..];
         Some(self.last)
+    }
+
+    /// 1 for an edge that runs counter-clockwise, −1 for one that runs clockwise: its angles are
+    /// written negated, so they count from the mirrored axis.
+    fn sense(&mut self) -> Result<f64, TagFault> {
+        let ccw = self.next_in(&[73]).map_or(Ok(1), |t| t.integer())? != 0;
+        Ok(if ccw { 1.0 } else { -1.0 })
     }
 
     /// The numbers of the next pairs, which must have `codes`.

@@ -42,9 +42,9 @@ pub(super) fn read(file: &str, bytes: &[u8], settings: &Settings) -> Result<Draw
     let document = Document::read(bytes).map_err(|fault| Diagnostics::from(told(file, &fault)))?;
     let mut problems = Diagnostics::new();
     let (unit, mm_per_unit) = unit(file, document.unit_code, settings, &mut problems);
-    let drawing = Drawing::new(Format::Dxf, unit, settings, bytes.len(), problems);
+    let drawing = Drawing::new(file, Format::Dxf, unit, settings, bytes.len(), problems);
     let chords = Chords::new(settings.tolerance.chord);
-    let mut reader = Reader::new(file, &document, &chords, settings.hatches, drawing);
+    let mut reader = Reader::new(&document, &chords, settings.hatches, drawing);
     if let Some(entities) = document.entities {
         let mut level = Level::new(Frame::top(Affine::scale(mm_per_unit, mm_per_unit)));
         let mut records = Records::new(entities);
@@ -57,10 +57,8 @@ pub(super) fn read(file: &str, bytes: &[u8], settings: &Settings) -> Result<Draw
         }
         reader.end_polyline(&mut level);
     } else {
-        reader.drawing.problems.push(
-            Diagnostic::error("this file has no ENTITIES section, so nothing is drawn in it")
-                .at(Place::File(file.to_owned())),
-        );
+        let message = "this file has no ENTITIES section, so nothing is drawn in it";
+        reader.drawing.problem(Diagnostic::error(message));
     }
     let mut drawing = reader.finish();
     drawing.largest_off_mm = chords.largest_mm();

@@ -47,12 +47,7 @@ impl Spline {
                 _ => {}
             }
         }
-        let refuse = |message: String| {
-            Err(TagFault {
-                at: record.place,
-                message,
-            })
-        };
+        let refuse = |message: String| Err(record.fault(message));
         if control.is_empty() {
             if fit.len() < 2 {
                 return refuse("it has neither control points nor fit points".to_owned());

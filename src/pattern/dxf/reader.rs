@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, HashMap};
 
 use super::document::{Document, Record, Records};
-use super::entities::{fault, integer_or, point, real_or, vertex};
+use super::entities::vertex;
 use super::tags::{At, Tag, TagFault};
 use super::told;
 use crate::diag::{Diagnostic, Place, counted};
@@ -11,10 +11,9 @@ use crate::geometry::Point;
 use crate::geometry::trig::sin_cos;
 use crate::pattern::PatternText;
 use crate::pattern::affine::Affine;
-use crate::pattern::faults::not_read;
-use crate::pattern::flatten::Chords;
+use crate::pattern::flatten::{Chords, Vertex};
 use crate::pattern::settings::{Colour, Hatches};
-use crate::pattern::shape::{Drawing, Id, MOST_FAULTS, Shape, Stroke, Strokes};
+use crate::pattern::shape::{Budget, Drawing, Id, Shape, Stroke, Strokes};
 use crate::units::Angle;
 
 /// How deep blocks may be inserted in blocks.
@@ -66,10 +65,11 @@ pub(super) struct Polyline<'a> {
     pub(super) vertices: Vec<Vertex>,
 }
 
-#[derive(Clone, Copy, Debug, Default)]
-pub(super) struct Vertex {
-    pub(super) at: Point,
-    pub(super) bulge: f64,
+/// An entity to draw: its pairs, what all entities have, and the block it stands in.
+pub(super) struct Entity<'e, 'a> {
+    pub(super) record: &'e Record<'a>,
+    pub(super) common: Common<'a>,
+    pub(super) frame: &'e Frame,
 }
 
 /// Takes a pair of a boundary with bulges in: codes 10, 20 and 42; others say nothing here.
@@ -108,7 +108,6 @@ pub(super) struct Common<'a> {
 }
 
 pub(super) struct Reader<'d, 'a> {
-    file: &'d str,
     pub(super) document: &'d Document<'a>,
     pub(super) chords: &'d Chords,
     pub(super) hatches: Hatches,
@@ -117,53 +116,45 @@ pub(super) struct Reader<'d, 'a> {
     layers: HashMap<&'a [u8], LayerRef>,
     /// The layer of the entity before, by its name as written: entities come in runs.
     last_layer: Option<(&'a [u8], LayerRef)>,
-    /// Entities that were not read, by name.
-    pub(super) not_read: BTreeMap<String, usize>,
     /// Entities that were not read because of their layer, by layer.
     hidden: BTreeMap<usize, usize>,
     in_paper_space: usize,
     invisible: usize,
     tilted: usize,
-    faults: usize,
-    copied_pairs: usize,
+    copied_pairs: Budget,
 }
 
 impl<'d, 'a> Reader<'d, 'a> {
     pub(super) fn new(
-        file: &'d str,
         document: &'d Document<'a>,
         chords: &'d Chords,
         hatches: Hatches,
         drawing: Drawing,
     ) -> Self {
         Self {
-            file,
             document,
             chords,
             hatches,
             drawing,
             layers: HashMap::new(),
             last_layer: None,
-            not_read: BTreeMap::new(),
             hidden: BTreeMap::new(),
             in_paper_space: 0,
             invisible: 0,
             tilted: 0,
-            faults: 0,
-            copied_pairs: 0,
+            copied_pairs: Budget::new(MOST_COPIED_PAIRS),
         }
     }
 
     /// Draws one record; a fault in it becomes a problem and the rest goes on.
     pub(super) fn feed(&mut self, level: &mut Level<'a>, record: &Record<'a>) {
         if let Err(fault) = self.draw(level, record) {
-            self.faults += 1;
-            if self.faults <= MOST_FAULTS {
-                let mut problem = told(self.file, &fault);
+            self.drawing.fault(|drawing| {
+                let mut problem = told(&drawing.file, &fault);
                 let name = String::from_utf8_lossy(record.name);
                 problem.message = format!("{name} left out: {}", problem.message);
-                self.drawing.problems.push(problem);
-            }
+                problem
+            });
         }
     }
 
@@ -186,30 +177,31 @@ impl<'d, 'a> Reader<'d, 'a> {
         if !self.is_shown(&common) {
             return Ok(());
         }
-        let frame = &level.frame;
+        let entity = Entity {
+            record,
+            common,
+            frame: &level.frame,
+        };
         match record.name {
-            b"LINE" => self.line(frame, &common, record)?,
-            b"ARC" => self.arc(frame, &common, record)?,
-            b"CIRCLE" => self.circle(frame, &common, record)?,
-            b"ELLIPSE" => self.ellipse(frame, &common, record)?,
-            b"LWPOLYLINE" => self.lwpolyline(frame, &common, record)?,
-            b"SPLINE" => self.spline(frame, &common, record)?,
-            b"INSERT" => self.insert(frame, &common, record)?,
-            b"TEXT" | b"ATTRIB" => self.text(frame, &common, record)?,
-            b"MTEXT" => self.mtext(frame, &common, record)?,
-            b"HATCH" if self.hatches == Hatches::Outlines => self.hatch(frame, &common, record)?,
-            b"POINT" if self.is_mark(&common) => self.point(frame, &common, record)?,
+            b"LINE" => self.line(&entity)?,
+            b"ARC" => self.arc(&entity)?,
+            b"CIRCLE" => self.circle(&entity)?,
+            b"ELLIPSE" => self.ellipse(&entity)?,
+            b"LWPOLYLINE" => self.lwpolyline(&entity)?,
+            b"SPLINE" => self.spline(&entity)?,
+            b"INSERT" => self.insert(&entity)?,
+            b"TEXT" | b"ATTRIB" => self.text(&entity)?,
+            b"MTEXT" => self.mtext(&entity)?,
+            b"HATCH" if self.hatches == Hatches::Outlines => self.hatch(&entity)?,
+            b"POINT" if self.is_mark(&common) => self.point(&entity)?,
             b"POLYLINE" => {
                 level.polyline = Some(Polyline {
                     common,
-                    flags: integer_or(record, 70, 0)?,
+                    flags: record.integer_or(70, 0)?,
                     vertices: Vec::new(),
                 });
             }
-            name => {
-                let name = String::from_utf8_lossy(name).into_owned();
-                *self.not_read.entry(name).or_default() += 1;
-            }
+            name => self.drawing.pass_over(&String::from_utf8_lossy(name)),
         }
         Ok(())
     }
@@ -321,44 +313,39 @@ impl<'d, 'a> Reader<'d, 'a> {
         }
     }
 
-    fn insert(
-        &mut self,
-        frame: &Frame,
-        common: &Common<'a>,
-        record: &Record<'a>,
-    ) -> Result<(), TagFault> {
-        let document = self.document;
-        let name = record.tags.iter().find(|t| t.code == 2);
-        let name = name.map_or_else(String::new, |t| document.code_page.decode(t.text()));
-        let Some(&block) = document.block(&name) else {
-            return Err(fault(
-                record,
-                format!("its block \"{name}\" is not in the file"),
-            ));
+    fn insert(&mut self, entity: &Entity<'_, 'a>) -> Result<(), TagFault> {
+        let Entity {
+            record,
+            common,
+            frame,
+        } = entity;
+        let name = record.text(2, self.document.code_page);
+        let Some(&block) = self.document.block(&name) else {
+            return Err(record.fault(format!("its block \"{name}\" is not in the file")));
         };
         if frame.depth >= MOST_LEVELS {
             let levels = format!("blocks are inserted in blocks more than {MOST_LEVELS} deep");
-            return Err(fault(record, levels));
+            return Err(record.fault(levels));
         }
         let Some(plane) = self.plane(frame, common) else {
             return Ok(());
         };
-        let columns = integer_or(record, 70, 1)?.max(1);
-        let rows = integer_or(record, 71, 1)?.max(1);
-        let (dx, dy) = (real_or(record, 44, 0.0)?, real_or(record, 45, 0.0)?);
-        let at = point(record, 10)?;
-        let (sin, cos) = sin_cos(Angle::degrees(real_or(record, 50, 0.0)?));
+        let columns = record.integer_or(70, 1)?.max(1);
+        let rows = record.integer_or(71, 1)?.max(1);
+        let (dx, dy) = (record.real_or(44, 0.0)?, record.real_or(45, 0.0)?);
+        let at = record.point(10)?;
+        let (sin, cos) = sin_cos(Angle::degrees(record.real_or(50, 0.0)?));
         let turned = plane
             .after(&Affine::shift(at.x, at.y))
             .after(&Affine::rotation(sin, cos));
-        let sized = Affine::scale(real_or(record, 41, 1.0)?, real_or(record, 42, 1.0)?)
+        let sized = Affine::scale(record.real_or(41, 1.0)?, record.real_or(42, 1.0)?)
             .after(&Affine::shift(-block.base.x, -block.base.y));
         for row in 0..rows {
             for column in 0..columns {
                 let offset = Affine::shift(column as f64 * dx, row as f64 * dy);
                 let to_mm = turned.after(&offset).after(&sized);
                 if !to_mm.is_finite() {
-                    return Err(fault(record, "its scale is too large"));
+                    return Err(record.fault("its scale is too large"));
                 }
                 let inner = Frame {
                     to_mm,
@@ -367,7 +354,7 @@ impl<'d, 'a> Reader<'d, 'a> {
                     depth: frame.depth + 1,
                 };
                 self.copy(&block.entities, inner)?;
-                if self.copied_pairs > MOST_COPIED_PAIRS || self.drawing.is_full() {
+                if self.copied_pairs.is_over() || self.drawing.is_full() {
                     return Ok(());
                 }
             }
@@ -383,15 +370,14 @@ impl<'d, 'a> Reader<'d, 'a> {
             if record.name == b"ENDBLK" {
                 break;
             }
-            self.copied_pairs += record.tags.len() + 1;
-            if self.copied_pairs > MOST_COPIED_PAIRS || self.drawing.is_full() {
+            if !self.copied_pairs.spend(record.tags.len() + 1) || self.drawing.is_full() {
                 break;
             }
             self.feed(&mut level, record);
         }
         self.end_polyline(&mut level);
         // An empty block copied without end is work too.
-        self.copied_pairs += 1;
+        self.copied_pairs.spend(1);
         Ok(())
     }
 
@@ -446,67 +432,45 @@ impl<'d, 'a> Reader<'d, 'a> {
     pub(super) fn entity_place(&self, kind: &str, common: &Common<'a>) -> Place {
         let layer = &self.drawing.layers[common.layer.index].name;
         Place::Entity {
-            file: self.file.to_owned(),
+            file: self.drawing.file.clone(),
             entity: format!("{kind} {} on layer {layer}", id(common)),
             at_mm: None,
         }
     }
 
     /// The drawing, with a word on everything that was not read.
-    pub(super) fn finish(mut self) -> Drawing {
-        let file = || Place::File(self.file.to_owned());
-        let problems = &mut self.drawing.problems;
-        if self.faults > MOST_FAULTS {
-            let message =
-                counted(self.faults - MOST_FAULTS, "more entity", "more entities") + " with faults";
-            problems.push(Diagnostic::error(message).at(file()));
-        }
-        if self.copied_pairs > MOST_COPIED_PAIRS {
+    pub(super) fn finish(self) -> Drawing {
+        let entities = |n| counted(n, "entity", "entities");
+        let mut drawing = self.drawing;
+        drawing.tell_more_faults("more entity", "more entities");
+        if self.copied_pairs.is_over() {
             let message = "the inserted blocks make too many copies, so only a part was read";
-            problems.push(Diagnostic::error(message).at(file()));
+            drawing.problem(Diagnostic::error(message));
         }
-        if let Some(warning) = not_read(&self.not_read) {
-            let hatches = self.not_read.contains_key("HATCH");
-            problems.push(match hatches {
-                true => warning.at(file()).help(
-                    "the boundaries of hatches are read if asked for: `hatches = true` in the \
-                     job's `[drawing]`, `--hatches` here",
-                ),
-                false => warning.at(file()),
-            });
-        }
+        drawing.tell_not_read();
         if self.tilted > 0 {
-            let message =
-                counted(self.tilted, "entity", "entities") + " in a tilted plane left out";
-            problems.push(
-                Diagnostic::warning(message)
-                    .at(file())
-                    .help("draw the pattern flat, seen from above"),
+            let message = entities(self.tilted) + " in a tilted plane left out";
+            drawing.problem(
+                Diagnostic::warning(message).help("draw the pattern flat, seen from above"),
             );
         }
-        let mut hidden: Vec<(&str, usize)> = self
-            .hidden
-            .iter()
-            .map(|(&layer, &n)| (self.drawing.layers[layer].name.as_str(), n))
+        let hidden = self.hidden.into_iter();
+        let mut hidden: Vec<(String, usize)> = hidden
+            .map(|(layer, n)| (drawing.layers[layer].name.clone(), n))
             .collect();
         hidden.sort_unstable();
         for (layer, n) in hidden {
-            let message = format!(
-                "layer {layer} is off or frozen: {} left out",
-                counted(n, "entity", "entities")
-            );
-            problems.push(Diagnostic::note(message).at(file()));
+            drawing.note_if_any(n, |n| {
+                format!("layer {layer} is off or frozen: {} left out", entities(n))
+            });
         }
-        for (n, why) in [
-            (self.in_paper_space, "in paper space"),
-            (self.invisible, "marked invisible"),
-        ] {
-            if n > 0 {
-                let message = format!("{} {why} left out", counted(n, "entity", "entities"));
-                problems.push(Diagnostic::note(message).at(file()));
-            }
-        }
-        self.drawing
+        drawing.note_if_any(self.in_paper_space, |n| {
+            entities(n) + " in paper space left out"
+        });
+        drawing.note_if_any(self.invisible, |n| {
+            entities(n) + " marked invisible left out"
+        });
+        drawing
     }
 }
 

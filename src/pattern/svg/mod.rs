@@ -68,9 +68,16 @@ pub(super) fn read(file: &str, bytes: &[u8], settings: &Settings) -> Result<Draw
     }
     let mut problems = Diagnostics::new();
     let page = size::page(file, root, settings, &mut problems);
-    let drawing = Drawing::new(Format::Svg, page.unit, settings, bytes.len(), problems);
+    let drawing = Drawing::new(
+        file,
+        Format::Svg,
+        page.unit,
+        settings,
+        bytes.len(),
+        problems,
+    );
     let chords = Chords::new(settings.tolerance.chord);
-    let mut drawing = walk::walk(file, &document, &page, &chords, drawing);
+    let mut drawing = walk::walk(&document, &page, &chords, drawing);
     drawing.largest_off_mm = chords.largest_mm();
     drawing.circles = chords.take_circles();
     Ok(drawing)

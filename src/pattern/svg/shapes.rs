@@ -5,7 +5,7 @@ use svgtypes::PointsParser;
 
 use super::size::user_units;
 use crate::geometry::{Point, Vector};
-use crate::pattern::flatten::{Arc, Pen};
+use crate::pattern::flatten::{Arc, Pen, Vertex};
 use crate::pattern::shape::Stroke;
 
 /// Draws a basic shape; percentages refer to `view`.
@@ -36,7 +36,7 @@ pub(super) fn draw(
             )
         }
         "line" => Some(polyline(
-            vec![shape.point("x1", "y1")?, shape.point("x2", "y2")?],
+            &[shape.point("x1", "y1")?, shape.point("x2", "y2")?],
             false,
             pen,
         )),
@@ -100,13 +100,9 @@ impl Attributes<'_, '_> {
         let (rx, ry) = (rx.min(width / 2.0), ry.min(height / 2.0));
         let at = |x: f64, y: f64| corner + Vector::new(x, y);
         if rx == 0.0 || ry == 0.0 {
-            let corners = vec![
-                at(0.0, 0.0),
-                at(width, 0.0),
-                at(width, height),
-                at(0.0, height),
-            ];
-            return Ok(Some(polyline(corners, true, pen)));
+            let corners = [(0.0, 0.0), (width, 0.0), (width, height), (0.0, height)];
+            let corners = corners.map(|(x, y)| at(x, y));
+            return Ok(Some(polyline(&corners, true, pen)));
         }
         let quarter = |centre: Point, u: Vector, v: Vector| Arc {
             centre,
@@ -150,7 +146,7 @@ impl Attributes<'_, '_> {
                 ));
             }
         }
-        Ok((points.len() > 1).then(|| polyline(points, closed, pen)))
+        Ok((points.len() > 1).then(|| polyline(&points, closed, pen)))
     }
 }
 
@@ -165,11 +161,9 @@ fn ellipse(centre: Point, rx: f64, ry: f64, mut pen: Pen<'_>) -> Option<Stroke> 
     })
 }
 
-fn polyline(points: Vec<Point>, closed: bool, mut pen: Pen<'_>) -> Stroke {
-    pen.move_to(points[0]);
-    for &p in &points[1..] {
-        pen.line_to(p);
-    }
+fn polyline(points: &[Point], closed: bool, mut pen: Pen<'_>) -> Stroke {
+    let vertices: Vec<Vertex> = points.iter().map(|&p| p.into()).collect();
+    pen.polyline(&vertices, closed);
     Stroke {
         points: pen.take(),
         closed,

@@ -12,10 +12,9 @@ use crate::diag::{Diagnostic, Place, counted};
 use crate::geometry::Point;
 use crate::pattern::PatternText;
 use crate::pattern::affine::Affine;
-use crate::pattern::faults::not_read;
 use crate::pattern::flatten::{Chords, Pen};
 use crate::pattern::settings::Colour;
-use crate::pattern::shape::{Drawing, Id, MOST_FAULTS, Shape, Stroke, Strokes};
+use crate::pattern::shape::{Budget, Drawing, Id, Shape, Stroke};
 
 /// The namespace in which layers are marked: an open convention of SVG editors.
 const LAYERS: &str = "http://www.inkscape.org/namespaces/inkscape";
@@ -33,7 +32,6 @@ const COPIED_PATH_BYTES: usize = 16 << 20;
 
 /// Draws everything that `document` shows into `drawing`.
 pub(super) fn walk(
-    file: &str,
     document: &Document<'_>,
     page: &Page,
     chords: &Chords,
@@ -48,7 +46,6 @@ pub(super) fn walk(
         }
     }
     let mut walker = Walker {
-        file,
         document,
         view: page.view,
         chords,
@@ -56,13 +53,9 @@ pub(super) fn walk(
         by_id,
         drawing,
         unnamed: BTreeMap::new(),
-        not_read: BTreeMap::new(),
         hidden: 0,
-        visits: 0,
-        most_visits: COPIED_ELEMENTS + 2 * elements,
-        path_bytes: 0,
-        most_path_bytes: COPIED_PATH_BYTES + 2 * document.input_text().len(),
-        faults: 0,
+        visits: Budget::new(COPIED_ELEMENTS + 2 * elements),
+        path_bytes: Budget::new(COPIED_PATH_BYTES + 2 * document.input_text().len()),
     };
     let top = Context {
         to_mm: page.to_mm,
@@ -94,8 +87,13 @@ struct Context<'a> {
     depth: usize,
 }
 
+impl<'a> Context<'a> {
+    fn layer_name(&self) -> &'a str {
+        self.layer.or(self.group).unwrap_or_default()
+    }
+}
+
 struct Walker<'a, 'input> {
-    file: &'a str,
     document: &'a Document<'input>,
     view: (f64, f64),
     chords: &'a Chords,
@@ -104,16 +102,11 @@ struct Walker<'a, 'input> {
     drawing: Drawing,
     /// How many elements of a name had no id.
     unnamed: BTreeMap<&'static str, usize>,
-    /// Elements that were not read, by name.
-    not_read: BTreeMap<String, usize>,
     hidden: usize,
-    /// Elements visited so far, and how many at most.
-    visits: usize,
-    most_visits: usize,
-    /// Path data drawn so far, and how much at most.
-    path_bytes: usize,
-    most_path_bytes: usize,
-    faults: usize,
+    /// Elements that may be visited.
+    visits: Budget,
+    /// Path data that may be drawn.
+    path_bytes: Budget,
 }
 
 impl<'a, 'input> Walker<'a, 'input> {
@@ -128,11 +121,7 @@ impl<'a, 'input> Walker<'a, 'input> {
         if name.namespace().is_some_and(|n| n != SVG) {
             return;
         }
-        self.visits += 1;
-        if self.visits > self.most_visits
-            || self.path_bytes > self.most_path_bytes
-            || self.drawing.is_full()
-        {
+        if !self.visits.spend(1) || self.path_bytes.is_over() || self.drawing.is_full() {
             return;
         }
         if outer.depth > MOST_LEVELS {
@@ -152,16 +141,19 @@ impl<'a, 'input> Walker<'a, 'input> {
             "svg" => self.viewport(node, context, None),
             "use" => self.reference(node, &context),
             "path" => self.path(node, &context),
-            "rect" | "circle" | "ellipse" | "line" | "polyline" | "polygon" => {
-                self.basic_shape(node, &context);
-            }
+            "rect" => self.basic_shape("rect", node, &context),
+            "circle" => self.basic_shape("circle", node, &context),
+            "ellipse" => self.basic_shape("ellipse", node, &context),
+            "line" => self.basic_shape("line", node, &context),
+            "polyline" => self.basic_shape("polyline", node, &context),
+            "polygon" => self.basic_shape("polygon", node, &context),
             "text" => self.text(node, &context),
             // Shown only where something refers to them, or not at all.
             "defs" | "symbol" | "clipPath" | "mask" | "pattern" | "marker" | "linearGradient"
             | "radialGradient" | "filter" | "style" | "script" | "metadata" | "title" | "desc"
             | "view" | "cursor" | "color-profile" | "font" | "animate" | "animateTransform"
             | "animateMotion" | "set" => {}
-            other => *self.not_read.entry(other.to_owned()).or_default() += 1,
+            other => self.drawing.pass_over(other),
         }
     }
 
@@ -297,7 +289,7 @@ impl<'a, 'input> Walker<'a, 'input> {
 
     fn path(&mut self, node: Node<'a, 'input>, context: &Context<'a>) {
         let d = node.attribute("d").unwrap_or_default();
-        self.path_bytes += d.len();
+        self.path_bytes.spend(d.len());
         let drawn = path::draw(d, Pen::new(context.to_mm, self.chords));
         if let Some(fault) = drawn.fault {
             self.fault(node, format!("its data (attribute d) is broken: {fault}"));
@@ -305,15 +297,7 @@ impl<'a, 'input> Walker<'a, 'input> {
         self.push("path", node, context, drawn.strokes);
     }
 
-    fn basic_shape(&mut self, node: Node<'a, 'input>, context: &Context<'a>) {
-        let kind = match node.tag_name().name() {
-            "rect" => "rect",
-            "circle" => "circle",
-            "ellipse" => "ellipse",
-            "line" => "line",
-            "polyline" => "polyline",
-            _ => "polygon",
-        };
+    fn basic_shape(&mut self, kind: &'static str, node: Node<'a, 'input>, context: &Context<'a>) {
         match shapes::draw(node, self.view, Pen::new(context.to_mm, self.chords)) {
             Ok(strokes) => self.push(kind, node, context, strokes),
             Err(fault) => self.fault(node, fault),
@@ -334,9 +318,7 @@ impl<'a, 'input> Walker<'a, 'input> {
             self.hidden += 1;
             return;
         }
-        let layer = self
-            .drawing
-            .layer(context.layer.or(context.group).unwrap_or_default());
+        let layer = self.drawing.layer(context.layer_name());
         if !self.drawing.takes(layer, colour(context)) {
             return;
         }
@@ -354,17 +336,12 @@ impl<'a, 'input> Walker<'a, 'input> {
             },
             str::to_owned,
         );
-        let mut strokes = strokes;
-        let strokes = match strokes.len() {
-            1 => Strokes::One(strokes.remove(0)),
-            _ => Strokes::Many(strokes),
-        };
         self.drawing.push(Shape {
             kind,
             id: Id::Named(id.into()),
             layer,
             role,
-            strokes,
+            strokes: strokes.into(),
         });
     }
 
@@ -391,62 +368,50 @@ impl<'a, 'input> Walker<'a, 'input> {
         if !words.is_empty() && at.is_finite() {
             self.drawing.texts.push(PatternText {
                 text: words.join(" "),
-                layer: context
-                    .layer
-                    .or(context.group)
-                    .unwrap_or_default()
-                    .to_owned(),
+                layer: context.layer_name().to_owned(),
                 at,
             });
         }
     }
 
     fn fault(&mut self, node: Node<'a, 'input>, what: String) {
-        self.faults += 1;
-        if self.faults > MOST_FAULTS {
-            return;
-        }
-        let name = node.tag_name().name();
-        let element = match node.attribute("id") {
-            Some(id) => format!("{name} \"{id}\""),
-            None => name.to_owned(),
-        };
-        let line = self.document.text_pos_at(node.range().start).row as usize;
-        self.drawing
-            .problems
-            .push(
-                Diagnostic::error(format!("{element}: {what}")).at(Place::Line {
-                    file: self.file.to_owned(),
-                    line,
-                }),
-            );
+        let document = self.document;
+        self.drawing.fault(|drawing| {
+            let name = node.tag_name().name();
+            let element = match node.attribute("id") {
+                Some(id) => format!("{name} \"{id}\""),
+                None => name.to_owned(),
+            };
+            Diagnostic::error(format!("{element}: {what}")).at(Place::Line {
+                file: drawing.file.clone(),
+                line: document.text_pos_at(node.range().start).row as usize,
+            })
+        });
     }
 
     /// The drawing, with a word on everything that was not read.
-    fn finish(mut self) -> Drawing {
-        let problems = &mut self.drawing.problems;
-        let place = || Place::File(self.file.to_owned());
-        if self.faults > MOST_FAULTS {
-            let message = counted(self.faults - MOST_FAULTS, "more element", "more elements")
-                + " with faults";
-            problems.push(Diagnostic::error(message).at(place()));
+    fn finish(self) -> Drawing {
+        let mut drawing = self.drawing;
+        drawing.tell_more_faults("more element", "more elements");
+        for (copies, message) in [
+            (
+                self.visits,
+                "`use` makes too many elements of this file, so only a part was read",
+            ),
+            (
+                self.path_bytes,
+                "`use` copies so many paths that only a part of them was read",
+            ),
+        ] {
+            if copies.is_over() {
+                drawing.problem(Diagnostic::error(message));
+            }
         }
-        if self.visits > self.most_visits {
-            let message = "`use` makes too many elements of this file, so only a part was read";
-            problems.push(Diagnostic::error(message).at(place()));
-        }
-        if self.path_bytes > self.most_path_bytes {
-            let message = "`use` copies so many paths that only a part of them was read";
-            problems.push(Diagnostic::error(message).at(place()));
-        }
-        if let Some(warning) = not_read(&self.not_read) {
-            problems.push(warning.at(place()));
-        }
-        if self.hidden > 0 {
-            let message = counted(self.hidden, "hidden element", "hidden elements") + " left out";
-            problems.push(Diagnostic::note(message).at(place()));
-        }
-        self.drawing
+        drawing.tell_not_read();
+        drawing.note_if_any(self.hidden, |n| {
+            counted(n, "hidden element", "hidden elements") + " left out"
+        });
+        drawing
     }
 }
 
