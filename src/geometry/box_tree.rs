@@ -243,10 +243,10 @@ impl<T> FirstPair<T> {
     }
 }
 
-type Span = (Bounds, f64, f64);
+type NodeSpan = (Bounds, f64, f64);
 
 /// The box around both, with the least and the most size in them.
-fn united(a: Span, b: Span) -> Span {
+fn united(a: NodeSpan, b: NodeSpan) -> NodeSpan {
     (a.0.union(&b.0), a.1.min(b.1), a.2.max(b.2))
 }
 

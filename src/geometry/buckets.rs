@@ -14,10 +14,10 @@ pub(crate) struct Buckets {
     cell: f64,
     /// The newest entry of each slot; a power of two of them.
     newest: Vec<u32>,
-    entries: Vec<Entry>,
+    entries: Vec<PlacedPoint>,
 }
 
-struct Entry {
+struct PlacedPoint {
     /// The caller's index.
     index: u32,
     /// The entry before it in its slot.
@@ -40,7 +40,7 @@ impl Buckets {
     pub(crate) fn insert(&mut self, p: Point, index: usize) {
         let hash = hash(self.index(p.x), self.index(p.y));
         let slot = self.slot(hash);
-        let entry = Entry {
+        let entry = PlacedPoint {
             index: narrow(index),
             before: self.newest[slot],
             cell: hash as u32,

@@ -54,7 +54,7 @@ impl Outline {
 /// Each of `rings` is closed from its last vertex to its first; no two neighbours may be equal.
 #[must_use]
 pub fn crossing(rings: &[&[Point]]) -> Option<Crossing> {
-    let edges = Edges::new(rings);
+    let edges = RingEdges::new(rings);
     match edges.first(|i, j| edges.crossing(i, j)) {
         FirstPair::Found(crossing) => Some(crossing),
         FirstPair::None => None,
@@ -70,7 +70,7 @@ pub fn crossing(rings: &[&[Point]]) -> Option<Crossing> {
 /// [`crossing`]; no more than `most`, each pair of edges once.
 #[must_use]
 pub fn crossings(rings: &[&[Point]], most: usize) -> Vec<Crossing> {
-    let edges = Edges::new(rings);
+    let edges = RingEdges::new(rings);
     let mut found = Vec::new();
     _ = edges.first(|i, j| {
         found.extend(
@@ -105,7 +105,7 @@ pub fn crossing_of_two(rings: &[&[Point]]) -> Option<Crossing> {
     let by_place = BoxTree::by_place(near.len(), |i| (near[i].0, 0.0)).into_order();
     let order: Vec<usize> = by_place.into_iter().map(|i| near[i].1).collect();
     let placed: Vec<&[Point]> = order.iter().map(|&r| rings[r]).collect();
-    let edges = Edges::new(&placed);
+    let edges = RingEdges::new(&placed);
     let test = |i: usize, j: usize| {
         (edges.all[i].ring != edges.all[j].ring)
             .then(|| edges.proper_crossing(i, j))
@@ -135,7 +135,7 @@ pub fn crossing_of_two(rings: &[&[Point]]) -> Option<Crossing> {
 
 /// One directed edge with its neighbours' far ends.
 #[derive(Clone, Copy)]
-struct Edge {
+struct RingEdge {
     /// The vertex before `a`.
     before: Point,
     a: Point,
@@ -146,23 +146,23 @@ struct Edge {
     ring: usize,
 }
 
-impl Edge {
+impl RingEdge {
     fn bounds(&self) -> Bounds {
         Bounds::at(self.a).union(&Bounds::at(self.b))
     }
 }
 
-struct Edges {
-    all: Vec<Edge>,
+struct RingEdges {
+    all: Vec<RingEdge>,
 }
 
-impl Edges {
+impl RingEdges {
     fn new(rings: &[&[Point]]) -> Self {
         let mut all = Vec::with_capacity(rings.iter().map(|r| r.len()).sum());
         for (number, ring) in rings.iter().enumerate() {
             let first = all.len();
             let n = ring.len();
-            all.extend((0..n).map(|i| Edge {
+            all.extend((0..n).map(|i| RingEdge {
                 before: ring[(i + n - 1) % n],
                 a: ring[i],
                 b: ring[(i + 1) % n],
@@ -231,7 +231,7 @@ impl Edges {
 }
 
 /// −1, 0 or 1: `p` lies right of, on or left of the line through `edge`. Exact.
-fn side(edge: Edge, p: Point) -> i32 {
+fn side(edge: RingEdge, p: Point) -> i32 {
     orientation(edge.a, edge.b, p)
 }
 
@@ -242,7 +242,7 @@ fn orientation(a: Point, b: Point, c: Point) -> i32 {
 }
 
 /// Whether `p`, known to be on the line through `edge`, lies between its ends.
-fn strictly_between(edge: Edge, p: Point) -> bool {
+fn strictly_between(edge: RingEdge, p: Point) -> bool {
     let (a, b, p) = along(edge.a, edge.b, p);
     a.min(b) < p && p < a.max(b)
 }
@@ -257,7 +257,7 @@ fn along(a: Point, b: Point, p: Point) -> (f64, f64, f64) {
 }
 
 /// The middle of the stretch that two edges on one line share, if it is longer than a point.
-fn overlap(e: Edge, f: Edge) -> Option<Point> {
+fn overlap(e: RingEdge, f: RingEdge) -> Option<Point> {
     let (a, b, c) = along(e.a, e.b, f.a);
     let (_, _, d) = along(e.a, e.b, f.b);
     let (low, high) = (a.min(b).max(c.min(d)), a.max(b).min(c.max(d)));
@@ -268,14 +268,14 @@ fn overlap(e: Edge, f: Edge) -> Option<Point> {
 }
 
 /// Where the lines through two edges that cross properly meet.
-fn intersection(e: Edge, f: Edge) -> Point {
+fn intersection(e: RingEdge, f: RingEdge) -> Point {
     let (u, v) = (e.b - e.a, f.b - f.a);
     let t = (f.a - e.a).cross(v) / u.cross(v);
     e.a.towards(e.b, t.clamp(0.0, 1.0))
 }
 
 /// Whether two boundaries that share the vertex where `e` and `f` start change sides there.
-fn passes(e: Edge, f: Edge) -> bool {
+fn passes(e: RingEdge, f: RingEdge) -> bool {
     let inside = |p: Point| {
         // Left of the corner before → vertex → b, whether it turns left or right.
         let left_in = orientation(e.before, e.a, p) > 0;

@@ -29,17 +29,17 @@ pub fn largest_rectangles(
     least: f64,
     most: usize,
 ) -> Vec<Bounds> {
-    let mut grid = Grid::over(region.bounds());
-    grid.take(region, Side::Outside);
+    let mut grid = CellGrid::over(region.bounds());
+    grid.take(region, TakenSide::Outside);
     for obstacle in obstacles {
-        grid.take(obstacle, Side::Inside);
+        grid.take(obstacle, TakenSide::Inside);
     }
     let mut found = Vec::new();
     while found.len() < most
         && let Some(bounds) = grid.largest(least)
         && let Some(outline) = bounds.outline()
     {
-        grid.take(&outline, Side::Inside);
+        grid.take(&outline, TakenSide::Inside);
         found.push(bounds);
     }
     found
@@ -47,12 +47,12 @@ pub fn largest_rectangles(
 
 /// Which side of an outline's lines is taken.
 #[derive(Clone, Copy, PartialEq)]
-enum Side {
+enum TakenSide {
     Inside,
     Outside,
 }
 
-struct Grid {
+struct CellGrid {
     corner: Point,
     cell: (f64, f64),
     columns: usize,
@@ -61,7 +61,7 @@ struct Grid {
     taken: Vec<bool>,
 }
 
-impl Grid {
+impl CellGrid {
     fn over(bounds: Bounds) -> Self {
         let n = |extent: f64| (extent / LEAST_CELL_MM).ceil().clamp(1.0, MOST_CELLS);
         let (columns, rows) = (n(bounds.width()), n(bounds.height()));
@@ -75,7 +75,7 @@ impl Grid {
     }
 
     /// Takes the cells on `side` of `outline` and those its lines pass through.
-    fn take(&mut self, outline: &Outline, side: Side) {
+    fn take(&mut self, outline: &Outline, side: TakenSide) {
         for ring in outline.rings() {
             for (a, b) in ring.edges() {
                 self.take_line(a, b);
@@ -84,7 +84,7 @@ impl Grid {
         let bounds = outline.bounds();
         for column in 0..self.columns {
             let x = self.corner.x + (column as f64 + 0.5) * self.cell.0;
-            if side == Side::Inside && !(bounds.min.x..=bounds.max.x).contains(&x) {
+            if side == TakenSide::Inside && !(bounds.min.x..=bounds.max.x).contains(&x) {
                 continue;
             }
             let crossings = crossings(outline, x);
@@ -94,7 +94,7 @@ impl Grid {
                 while next < crossings.len() && crossings[next] < y {
                     next += 1;
                 }
-                if (next % 2 == 1) == (side == Side::Inside) {
+                if (next % 2 == 1) == (side == TakenSide::Inside) {
                     self.taken[column * self.rows + row] = true;
                 }
             }

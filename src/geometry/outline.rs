@@ -2,6 +2,7 @@
 
 use std::fmt;
 
+use super::distance::point_to_segment;
 use super::{Bounds, Point, Vector};
 
 /// Coordinates beyond this many mm are refused: a roll is at most some hundred metres long, and
@@ -100,6 +101,14 @@ impl Ring {
     #[must_use]
     pub fn bounds(&self) -> Bounds {
         Bounds::of(self.0.iter().copied()).expect("a ring has at least three points")
+    }
+
+    /// Distance in mm from `p` to the boundary.
+    #[must_use]
+    pub fn distance(&self, p: Point) -> f64 {
+        self.edges()
+            .map(|(a, b)| point_to_segment(p, a, b))
+            .fold(f64::INFINITY, f64::min)
     }
 
     /// Whether `p` lies strictly inside, by the crossing count; on the boundary either answer.

@@ -3,18 +3,19 @@
 use std::collections::BTreeMap;
 
 use super::chain::{Chain, Chained, Segment, chain, is_nearly_closed, length};
-use super::clean::{Cleaned, MOST_CROSSINGS, clean, self_crossings, split, twice_area};
+use super::clean::{Cleaned, MOST_CROSSINGS, clean, self_crossings, split};
 use super::doubt::doubt_size;
-use super::faults::{Fault, Faults};
+use super::faults::{Faults, LineFault};
 use super::marks::pair_cut_lines;
 use super::names::{Ids, label};
 use super::openings::nest;
 use super::settings::{CrossingRule, Role, Settings};
-use super::shape::Drawing;
+use super::shape::RawDrawing;
 use super::{Healing, Pattern, PatternLine, PatternMark, PatternOutline, Words};
 use crate::diag::{Diagnostic, Place};
 use crate::geometry::{
     Bounds, Buckets, Crossing, Outline, Point, Ring, RingFault, Tolerance, crossing_of_two,
+    signed_area,
 };
 
 /// Outlines with less area than this (mm²) are dust: nobody cuts a ply of half a millimetre.
@@ -33,7 +34,7 @@ const MOST_TWINS: usize = 1000;
 const LIMIT_MM: f64 = 1e6;
 
 /// Sorts a drawing into a pattern; if no closed outline is left, an error among its problems says so.
-pub(super) fn assemble(mut drawing: Drawing, settings: &Settings) -> Pattern {
+pub(super) fn assemble(mut drawing: RawDrawing, settings: &Settings) -> Pattern {
     drawing.note_left_out();
     let healing = Healing {
         largest_off_mm: drawing.largest_off_mm,
@@ -80,7 +81,7 @@ struct Candidate {
 struct Assembly {
     tolerance: Tolerance,
     crossing: CrossingRule,
-    drawing: Drawing,
+    drawing: RawDrawing,
     faults: Faults,
     healing: Healing,
     /// With the number of the first shape, for the order of the file.
@@ -117,7 +118,8 @@ impl Assembly {
             }
             if let Some(p) = far {
                 let at = p.is_finite().then_some(p);
-                self.faults.tell(&Fault::TooFar, self.place(index, 1, at));
+                self.faults
+                    .tell(&LineFault::TooFar, self.place(index, 1, at));
             }
         }
         layers
@@ -188,7 +190,7 @@ impl Assembly {
         if let Some(gap) = chain.closed_gap {
             self.healing.gaps += chain.n_gaps;
             self.healing.widest_gap_mm = self.healing.widest_gap_mm.max(gap.size());
-            let fault = Fault::ClosedGap {
+            let fault = LineFault::ClosedGap {
                 n: chain.n_gaps,
                 size: gap.size(),
             };
@@ -201,7 +203,7 @@ impl Assembly {
         self.report_cleaned(&cleaned, shape, segments);
         let rings = match Ring::new(points.iter().copied()) {
             Ok(ring) => {
-                self.healing.turned += usize::from(twice_area(&points) < 0.0);
+                self.healing.turned += usize::from(signed_area(&points) < 0.0);
                 match self_crossings(ring.points()) {
                     none if none.is_empty() => vec![(ring, false)],
                     crossings => self.crossed(ring.points(), &crossings, shape, segments),
@@ -217,7 +219,7 @@ impl Assembly {
         for (ring, faulty) in rings {
             if ring.area() < DUST_MM2 {
                 let size = ring.bounds();
-                let fault = Fault::Dust {
+                let fault = LineFault::Dust {
                     width: size.width(),
                     height: size.height(),
                 };
@@ -236,7 +238,7 @@ impl Assembly {
 
     fn encloses_nothing(&mut self, shape: usize, segments: usize, at: Point) {
         self.healing.specks += 1;
-        self.tell(&Fault::EnclosesNothing, shape, segments, at);
+        self.tell(&LineFault::EnclosesNothing, shape, segments, at);
     }
 
     /// What becomes of a closed line that crosses itself: a fault at every crossing, or its loops.
@@ -252,7 +254,7 @@ impl Assembly {
             let loops = split(points, crossings);
             if loops.iter().all(|l| l.crossing().is_none()) {
                 self.healing.split += 1;
-                let fault = Fault::Split {
+                let fault = LineFault::Split {
                     crossings: crossings.len(),
                     loops: loops.len(),
                 };
@@ -261,7 +263,7 @@ impl Assembly {
             }
         }
         for (i, crossing) in crossings.iter().take(MOST_CROSSINGS_TOLD).enumerate() {
-            let fault = Fault::CrossesItself {
+            let fault = LineFault::CrossesItself {
                 n: i + 1,
                 of: crossings.len(),
             };
@@ -279,7 +281,7 @@ impl Assembly {
         self.healing.spikes += cleaned.spikes;
         if let Some((length, tip)) = cleaned.longest {
             self.healing.longest_spike_mm = self.healing.longest_spike_mm.max(length);
-            let fault = Fault::Spikes {
+            let fault = LineFault::Spikes {
                 n: cleaned.spikes,
                 longest: length,
             };
@@ -293,12 +295,17 @@ impl Assembly {
         let layer = self.drawing.layers[layer].name.clone();
         if let Some(first) = chained.doubles.first() {
             let (n, layer) = (chained.doubles.len(), layer.clone());
-            let fault = Fault::LinesDrawnTwice { n, layer };
+            let fault = LineFault::LinesDrawnTwice { n, layer };
             self.tell(&fault, first.shape, 1, first.points[0]);
         }
         if let Some(first) = chained.specks.first() {
             let n = chained.specks.len();
-            self.tell(&Fault::Specks { n, layer }, first.shape, 1, first.points[0]);
+            self.tell(
+                &LineFault::Specks { n, layer },
+                first.shape,
+                1,
+                first.points[0],
+            );
         }
     }
 
@@ -306,7 +313,7 @@ impl Assembly {
         let Some(&(at, lines)) = branches.first() else {
             return;
         };
-        let fault = Fault::Branch {
+        let fault = LineFault::Branch {
             lines,
             places: branches.len(),
             layer: self.drawing.layers[layer].name.clone(),
@@ -335,7 +342,7 @@ impl Assembly {
             })
         };
         if let (Some(one), Some(other)) = (owner(crossing.edges.0), owner(crossing.edges.1)) {
-            let fault = Fault::CrossesAnother(self.name(other.0));
+            let fault = LineFault::CrossesAnother(self.name(other.0));
             self.tell(&fault, one.0, 1, crossing.at);
         }
     }
@@ -360,7 +367,7 @@ impl Assembly {
                 .find(is_twin);
             if let Some(i) = twin {
                 self.healing.doubles += 1;
-                let fault = Fault::DrawnTwice(self.name(kept[i].1.shape));
+                let fault = LineFault::DrawnTwice(self.name(kept[i].1.shape));
                 let at = candidate.ring.points()[0];
                 self.tell(&fault, candidate.shape, candidate.segments, at);
             } else {
@@ -406,7 +413,7 @@ impl Assembly {
         if !outline.openings.is_empty()
             && let Some(c) = outline.crossing()
         {
-            self.tell(&Fault::OpeningCrosses, shape, segments, c.at);
+            self.tell(&LineFault::OpeningCrosses, shape, segments, c.at);
             return;
         }
         let at = outline.outer.points()[0];
@@ -432,7 +439,7 @@ impl Assembly {
         }
     }
 
-    fn tell(&mut self, fault: &Fault, shape: usize, segments: usize, at: Point) {
+    fn tell(&mut self, fault: &LineFault, shape: usize, segments: usize, at: Point) {
         let place = self.place(shape, segments, Some(at));
         self.faults.tell(fault, place);
     }
@@ -517,14 +524,14 @@ fn as_in_file<T>(mut items: Vec<(usize, T)>) -> Vec<T> {
 }
 
 /// What to say of an open line: does it look like an outline that should be closed?
-fn open_line(points: &[Point], tolerance: &Tolerance) -> Fault {
+fn open_line(points: &[Point], tolerance: &Tolerance) -> LineFault {
     let (from, to) = (points[0], points[points.len() - 1]);
     let length = length(points);
     if is_nearly_closed(points) {
         let join = tolerance.join;
-        Fault::OpenOutline { from, to, join }
+        LineFault::OpenOutline { from, to, join }
     } else {
-        Fault::OpenLine { from, to, length }
+        LineFault::OpenLine { from, to, length }
     }
 }
 

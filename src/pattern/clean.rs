@@ -1,6 +1,6 @@
 //! One closed line → a clean boundary: tiny edges and spikes dropped, crossings split if wanted.
 
-use crate::geometry::{Crossing, Point, Ring, crossing, crossings};
+use crate::geometry::{Crossing, Point, Ring, crossing, crossings, signed_area};
 
 /// Edges shorter than this (mm) are dropped. Larger: fine curves lose points; smaller: the dust of
 /// a drawing program's own arithmetic stays and makes corners where there are none.
@@ -127,7 +127,7 @@ pub(super) fn split(points: &[Point], found: &[Crossing]) -> Vec<Ring> {
         }
     }
     loops.push(path);
-    let turns_left = |points: &[Point]| twice_area(points) > 0.0;
+    let turns_left = |points: &[Point]| signed_area(points) > 0.0;
     let rings: Vec<(bool, Ring)> = loops
         .into_iter()
         .filter_map(|l| Some((turns_left(&l), Ring::new(l).ok()?)))
@@ -174,12 +174,6 @@ fn is_convex(points: &[Point]) -> bool {
         reversals += usize::from((before.x > 0.0) != (after.x > 0.0));
     }
     reversals == 2
-}
-
-/// Twice the area to the left of a closed line.
-pub(super) fn twice_area(points: &[Point]) -> f64 {
-    let Some(&o) = points.first() else { return 0.0 };
-    points.windows(2).map(|w| (w[0] - o).cross(w[1] - o)).sum()
 }
 
 #[cfg(test)]

@@ -1,6 +1,6 @@
 //! A word where the size of what is drawn makes its unit doubtful.
 
-use super::shape::Drawing;
+use super::shape::RawDrawing;
 use super::{Format, PatternOutline, UnitFound};
 use crate::diag::{Diagnostic, Diagnostics};
 
@@ -15,7 +15,7 @@ const SMALL_MM: f64 = 10.0;
 
 /// A word on outlines whose size makes the unit doubtful.
 pub(super) fn doubt_size(
-    drawing: &Drawing,
+    drawing: &RawDrawing,
     outlines: &[PatternOutline],
     problems: &mut Diagnostics,
 ) {

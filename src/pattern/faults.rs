@@ -10,7 +10,7 @@ const MOST_OF_A_KIND: usize = 50;
 
 /// One thing that is wrong with, or was done to, a line of a drawing.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) enum Fault {
+pub(super) enum LineFault {
     /// A coordinate is beyond a kilometre, or no number.
     TooFar,
     /// An outline that nobody can cut; width and height in mm.
@@ -47,7 +47,7 @@ pub(super) enum Fault {
     OpenLine { from: Point, to: Point, length: f64 },
 }
 
-impl Fault {
+impl LineFault {
     fn told(&self) -> Diagnostic {
         match self {
             Self::TooFar => Diagnostic::error("this lies more than a kilometre from the origin")
@@ -190,7 +190,7 @@ impl Faults {
     }
 
     /// Adds `fault`, found at `place`.
-    pub(super) fn tell(&mut self, fault: &Fault, place: Place) {
+    pub(super) fn tell(&mut self, fault: &LineFault, place: Place) {
         let seen = self.seen.entry(fault.name()).or_default();
         *seen += 1;
         if *seen <= MOST_OF_A_KIND {

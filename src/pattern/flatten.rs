@@ -1,6 +1,6 @@
 //! Curves → chords that leave the curve by no more than the chord tolerance.
 //!
-//! [`Pen`] takes strokes in a drawing's own coordinates and leaves points in the pattern frame.
+//! [`CurvePen`] takes strokes in a drawing's own coordinates and leaves points in the pattern frame.
 //! Béziers go through `lyon::geom` in f64. Circular and elliptical arcs are sampled here from their
 //! exact equation, because the sines must be the program's own ([`trig`]); NURBS are split into
 //! rational Béziers and halved until their control polygon lies within the tolerance.
@@ -92,7 +92,7 @@ impl Chords {
 }
 
 /// Draws in a drawing's own coordinates, leaves points in millimetres.
-pub(super) struct Pen<'c> {
+pub(super) struct CurvePen<'c> {
     to_mm: Affine,
     chords: &'c Chords,
     /// Where the pen is, in the drawing's coordinates.
@@ -100,7 +100,7 @@ pub(super) struct Pen<'c> {
     points: Vec<Point>,
 }
 
-/// A vertex of a line with the bulge of what follows it (see [`Pen::bulge_to`]).
+/// A vertex of a line with the bulge of what follows it (see [`CurvePen::bulge_to`]).
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct Vertex {
     pub(super) at: Point,
@@ -123,7 +123,7 @@ pub(super) struct Arc {
     pub(super) sweep: f64,
 }
 
-impl<'c> Pen<'c> {
+impl<'c> CurvePen<'c> {
     pub(super) fn new(to_mm: Affine, chords: &'c Chords) -> Self {
         Self {
             to_mm,
@@ -522,7 +522,7 @@ mod tests {
             [p(0.0, 0.0), p(200.0, 0.0), p(-100.0, 0.0), p(100.0, 0.0)],
         ] {
             let chords = Chords::new(CHORD);
-            let mut pen = Pen::new(Affine::IDENTITY, &chords);
+            let mut pen = CurvePen::new(Affine::IDENTITY, &chords);
             pen.move_to(c[0]);
             pen.cubic_to(c[1], c[2], c[3]);
             check(&pen.take(), 250, |t| cubic(c, t));
@@ -533,7 +533,7 @@ mod tests {
         }
         let (a, b, c) = (p(0.0, 0.0), p(50.0, 200.0), p(100.0, 0.0));
         let chords = Chords::new(CHORD);
-        let mut pen = Pen::new(Affine::IDENTITY, &chords);
+        let mut pen = CurvePen::new(Affine::IDENTITY, &chords);
         pen.move_to(a);
         pen.quadratic_to(b, c);
         check(&pen.take(), 150, |t| {
@@ -556,7 +556,7 @@ mod tests {
                 sweep: -4.0,
             };
             let chords = Chords::new(CHORD);
-            let mut pen = Pen::new(to_mm, &chords);
+            let mut pen = CurvePen::new(to_mm, &chords);
             pen.move_to(arc.at_fraction(0.0));
             pen.arc_to(&arc, arc.at_fraction(1.0));
             check(&pen.take(), 145, |t| to_mm.point(arc.at_fraction(t)));

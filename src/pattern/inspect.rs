@@ -28,7 +28,7 @@ pub struct FileInspection {
     /// Its outlines, in the order of the file.
     pub outlines: Vec<OutlineInspection>,
     /// Errors and warnings.
-    pub faults: Vec<Fault>,
+    pub faults: Vec<FaultInspection>,
     /// What is drawn on layers of marks, in the order of the file.
     pub marks: Vec<MarkInspection>,
     /// What was done to the lines, one text for each kind of thing.
@@ -93,7 +93,7 @@ pub struct MarkInspection {
 /// One thing that is wrong with a file.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 #[non_exhaustive]
-pub struct Fault {
+pub struct FaultInspection {
     /// What, and where in the file.
     pub message: String,
     /// Where on the drawing, mm.
@@ -290,15 +290,15 @@ impl MarkInspection {
 }
 
 /// The errors and warnings among `problems`.
-fn faults(problems: &Diagnostics) -> Vec<Fault> {
+fn faults(problems: &Diagnostics) -> Vec<FaultInspection> {
     problems
         .iter()
         .filter(|p| p.severity > Severity::Note)
-        .map(Fault::of)
+        .map(FaultInspection::of)
         .collect()
 }
 
-impl Fault {
+impl FaultInspection {
     /// What `problem` says.
     #[must_use]
     pub fn of(problem: &Diagnostic) -> Self {

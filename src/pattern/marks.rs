@@ -4,8 +4,7 @@ use super::chain::length;
 use super::settings::Role;
 use super::{PatternLine, PatternOutline};
 use crate::diag::Place;
-use crate::geometry::distance::point_to_segment;
-use crate::geometry::{Bounds, BoxTree, Outline, Point, Ring, Vector};
+use crate::geometry::{Bounds, BoxTree, Outline, Point, Vector};
 
 /// A net line may leave its cut line by this (mm): where no allowance is drawn, the two coincide.
 const COINCIDES_MM: f64 = 0.05;
@@ -148,12 +147,5 @@ fn lies_in(inner: &Outline, outer: &Outline) -> bool {
         && points
             .iter()
             .step_by(step)
-            .all(|&p| outer.outer.contains(p) || distance_to(&outer.outer, p) <= COINCIDES_MM)
-}
-
-/// Distance in mm from `p` to the boundary.
-pub(super) fn distance_to(ring: &Ring, p: Point) -> f64 {
-    ring.edges()
-        .map(|(a, b)| point_to_segment(p, a, b))
-        .fold(f64::INFINITY, f64::min)
+            .all(|&p| outer.outer.contains(p) || outer.outer.distance(p) <= COINCIDES_MM)
 }

@@ -23,17 +23,17 @@ const MOST_FAULTS: usize = 20;
 
 /// A pattern file as drawn.
 #[derive(Debug)]
-pub(super) struct Drawing {
+pub(super) struct RawDrawing {
     /// Its name, for messages.
     pub(super) file: String,
     pub(super) format: Format,
     pub(super) unit: UnitFound,
     /// Shapes refer to them by position.
-    pub(super) layers: Vec<Layer>,
+    pub(super) layers: Vec<RawLayer>,
     /// Positions in `layers` by name.
     layer_index: HashMap<String, usize>,
     /// In the order of the file.
-    pub(super) shapes: Vec<Shape>,
+    pub(super) shapes: Vec<RawShape>,
     pub(super) texts: Vec<PatternText>,
     pub(super) problems: Diagnostics,
     /// The largest distance in mm between a curve and its chord.
@@ -43,7 +43,7 @@ pub(super) struct Drawing {
     settings: Settings,
     /// Shapes left out because of their colour.
     other_colours: usize,
-    points: Budget,
+    points: Quota,
     /// Elements or entities with faults.
     faults: usize,
     /// Elements or entities that were not read, by name.
@@ -52,12 +52,12 @@ pub(super) struct Drawing {
 
 /// How much of something there may be.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Budget {
+pub(super) struct Quota {
     left: usize,
     is_over: bool,
 }
 
-impl Budget {
+impl Quota {
     pub(super) const fn new(most: usize) -> Self {
         Self {
             left: most,
@@ -82,7 +82,7 @@ impl Budget {
 
 /// A layer that something is drawn on.
 #[derive(Debug)]
-pub(super) struct Layer {
+pub(super) struct RawLayer {
     pub(super) name: String,
     /// What it stands for, by its name.
     pub(super) role: Option<Role>,
@@ -94,12 +94,12 @@ pub(super) struct Layer {
 
 /// One element or entity: one or more strokes under one id.
 #[derive(Debug)]
-pub(super) struct Shape {
+pub(super) struct RawShape {
     /// `path`, `LINE` …
     pub(super) kind: &'static str,
     /// As drawn, or made up by the reader; not yet unique.
     pub(super) id: Id,
-    /// Index into [`Drawing::layers`].
+    /// Index into [`RawDrawing::layers`].
     pub(super) layer: usize,
     /// What it stands for: that of its layer, or by its own id.
     pub(super) role: Option<Role>,
@@ -166,7 +166,7 @@ pub(super) struct Stroke {
     pub(super) closed: bool,
 }
 
-impl Drawing {
+impl RawDrawing {
     pub(super) fn new(
         file: &str,
         format: Format,
@@ -189,14 +189,14 @@ impl Drawing {
             circles: Vec::new(),
             settings: settings.clone(),
             other_colours: 0,
-            points: Budget::new(most.min(MOST_POINTS)),
+            points: Quota::new(most.min(MOST_POINTS)),
             faults: 0,
             not_read: BTreeMap::new(),
         }
     }
 
     /// Adds a shape, as long as there is room for its points.
-    pub(super) fn push(&mut self, shape: Shape) {
+    pub(super) fn push(&mut self, shape: RawShape) {
         let n = match &shape.strokes {
             Strokes::One(stroke) => stroke.points.len(),
             Strokes::Many(strokes) => strokes.iter().map(|s| s.points.len()).sum(),
@@ -273,7 +273,7 @@ impl Drawing {
         let role = self.settings.layers.role(name);
         // Alone, a layer CUT is what many people call the one with their outlines.
         let role = role.filter(|&r| r != Role::Cut || self.settings.layers.names(Role::Cut));
-        self.layers.push(Layer {
+        self.layers.push(RawLayer {
             name: name.to_owned(),
             role,
             is_taken: match role {
@@ -334,7 +334,7 @@ impl Drawing {
     }
 
     /// Where `shape` is, with a position in mm.
-    pub(super) fn place(&self, shape: &Shape, at: Option<Point>) -> Place {
+    pub(super) fn place(&self, shape: &RawShape, at: Option<Point>) -> Place {
         let layer = &self.layers[shape.layer].name;
         let entity = match self.format {
             Format::Svg => format!("{} \"{}\"", shape.kind, shape.id),

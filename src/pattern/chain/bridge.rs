@@ -1,12 +1,12 @@
 //! Free ends → joined across gaps within the join tolerance.
 
-use super::{CROWD, Chain, Gap, Line, SAME_MM, length};
+use super::{CROWD, Chain, Gap, OpenChain, SAME_MM, length};
 use crate::geometry::{Buckets, Point};
 
 /// Joins the free ends of `lines` across gaps up to `join`, nearest pair first.
-pub(super) fn bridge(lines: Vec<Line>, join: f64) -> (Vec<Chain>, Vec<Line>) {
+pub(super) fn bridge(lines: Vec<OpenChain>, join: f64) -> (Vec<Chain>, Vec<OpenChain>) {
     let mate = pair_ends(&lines, join);
-    let mut lines: Vec<Option<Line>> = lines.into_iter().map(Some).collect();
+    let mut lines: Vec<Option<OpenChain>> = lines.into_iter().map(Some).collect();
     let (mut rings, mut open) = (Vec::new(), Vec::new());
     // Lines with an end that has no mate first, then what is left are rings.
     for only_open in [true, false] {
@@ -36,7 +36,7 @@ pub(super) fn bridge(lines: Vec<Line>, join: f64) -> (Vec<Chain>, Vec<Line>) {
 }
 
 /// For each end (two per line: start, end) the end it is joined to.
-fn pair_ends(lines: &[Line], join: f64) -> Vec<Option<usize>> {
+fn pair_ends(lines: &[OpenChain], join: f64) -> Vec<Option<usize>> {
     let end = |e: usize| {
         let points = &lines[e / 2].chain.points;
         points[(e % 2) * (points.len() - 1)]
@@ -52,9 +52,11 @@ fn pair_ends(lines: &[Line], join: f64) -> Vec<Option<usize>> {
                 pairs.push((gap, f, e));
             }
         }
+        // Only now: so each pair comes up once, and no end is its own neighbour.
         buckets.insert(end(e), e);
     }
     pairs.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then((a.1, a.2).cmp(&(b.1, b.2))));
+    // The nearest pair of all first: an end then never takes one that a third end is nearer to.
     let mut mate = vec![None; 2 * lines.len()];
     for (_, e, f) in pairs {
         if mate[e].is_none() && mate[f].is_none() {
@@ -80,11 +82,11 @@ fn follow(start: usize, end: usize, mate: &[Option<usize>]) -> Vec<(usize, usize
 }
 
 /// One chain of `links`, each entered at its start (0) or end (1); gaps close at their middle.
-fn join_links(links: Vec<(Line, usize)>, closed: bool) -> Line {
+fn join_links(links: Vec<(OpenChain, usize)>, closed: bool) -> OpenChain {
     // Run in the direction of the line that comes first in the file.
     let first = links.iter().min_by_key(|(l, _)| l.chain.shape);
     let turn_over = first.is_some_and(|&(_, entered)| entered == 1);
-    let mut joined = Line {
+    let mut joined = OpenChain {
         chain: Chain {
             points: Vec::new(),
             shape: usize::MAX,

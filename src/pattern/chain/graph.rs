@@ -1,11 +1,11 @@
 //! Segments as a graph of nodes, and its division into loops and open lines.
 
-use super::{CROWD, Chain, Line, Segment};
+use super::{CROWD, Chain, OpenChain, Segment};
 use crate::geometry::{Buckets, Point};
 
 /// A segment in a direction.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Step {
+pub(super) struct Passage {
     segment: usize,
     forward: bool,
 }
@@ -98,9 +98,13 @@ impl Graph {
     }
 
     /// Splits the segments into closed loops and what is left.
-    pub(super) fn walk(&self, branches: &mut Vec<(Point, usize)>) -> (Vec<Vec<Step>>, Vec<usize>) {
+    pub(super) fn walk(
+        &self,
+        branches: &mut Vec<(Point, usize)>,
+    ) -> (Vec<Vec<Passage>>, Vec<usize>) {
         let mut used = self.dead_ends();
         let mut open: Vec<usize> = (0..used.len()).filter(|&s| used[s]).collect();
+        // Counted without dead ends: a line that merely ends at a boundary makes no doubt about it.
         for node in 0..self.nodes.len() {
             let n = self.at(node).iter().filter(|&&s| !used[s]).count();
             if n > 2 {
@@ -118,6 +122,7 @@ impl Graph {
                 walk.from(first, &mut used, &mut open);
             }
         }
+        // The walk finds inner loops first; people expect the order of their file.
         let mut loops = walk.loops;
         loops.sort_by_key(|l| l.iter().map(|s| s.segment).min());
         open.sort_unstable();
@@ -130,6 +135,7 @@ impl Graph {
         let mut degree: Vec<usize> = (0..self.nodes.len()).map(|n| self.at(n).len()).collect();
         let mut bare: Vec<usize> = (0..degree.len()).filter(|&n| degree[n] == 1).collect();
         while let Some(node) = bare.pop() {
+            // A line by itself has two bare ends; when the second comes up, it is gone already.
             let Some(&segment) = self.at(node).iter().find(|&&s| !peeled[s]) else {
                 continue;
             };
@@ -144,23 +150,23 @@ impl Graph {
         peeled
     }
 
-    fn step_from(&self, segment: usize, node: usize) -> Step {
-        Step {
+    fn step_from(&self, segment: usize, node: usize) -> Passage {
+        Passage {
             segment,
             forward: self.ends[segment][0] == node,
         }
     }
 
-    fn end_of(&self, step: Step) -> usize {
+    fn end_of(&self, step: Passage) -> usize {
         self.ends[step.segment][usize::from(step.forward)]
     }
 
-    fn start_of(&self, step: Step) -> usize {
+    fn start_of(&self, step: Passage) -> usize {
         self.ends[step.segment][usize::from(!step.forward)]
     }
 
     /// Unit direction in which `step` leaves its start.
-    fn leaving(&self, step: Step) -> (f64, f64) {
+    fn leaving(&self, step: Passage) -> (f64, f64) {
         let points = &self.segments[step.segment].points;
         let n = points.len();
         let (a, b) = if step.forward {
@@ -174,8 +180,8 @@ impl Graph {
     }
 
     /// The points along `path`, each node at its one place.
-    fn points(&self, path: &[Step]) -> Vec<Point> {
-        let inner = |s: &Step| self.segments[s.segment].points.len() - 1;
+    fn points(&self, path: &[Passage]) -> Vec<Point> {
+        let inner = |s: &Passage| self.segments[s.segment].points.len() - 1;
         let mut points = Vec::with_capacity(path.iter().map(inner).sum::<usize>() + 1);
         for &step in path {
             points.push(self.nodes[self.start_of(step)]);
@@ -193,7 +199,7 @@ impl Graph {
         points
     }
 
-    fn chain(&self, path: &[Step]) -> Chain {
+    fn chain(&self, path: &[Passage]) -> Chain {
         let shapes = path.iter().map(|s| self.segments[s.segment].shape);
         Chain {
             points: self.points(path),
@@ -204,14 +210,14 @@ impl Graph {
         }
     }
 
-    pub(super) fn ring(&self, path: &[Step]) -> Chain {
+    pub(super) fn ring(&self, path: &[Passage]) -> Chain {
         let mut chain = self.chain(path);
         chain.points.pop();
         chain
     }
 
     /// Joins the segments in `open` where exactly two of them meet and nothing else does.
-    pub(super) fn lines(&self, open: &[usize]) -> Vec<Line> {
+    pub(super) fn lines(&self, open: &[usize]) -> Vec<OpenChain> {
         let mut used = vec![true; self.segments.len()];
         for &s in open {
             used[s] = false;
@@ -224,21 +230,21 @@ impl Graph {
             used[first] = true;
             let forward = self.extend(self.ends[first][1], &mut used);
             let back = self.extend(self.ends[first][0], &mut used);
-            let path: Vec<Step> = back
+            let path: Vec<Passage> = back
                 .into_iter()
                 .rev()
-                .map(|s| Step {
+                .map(|s| Passage {
                     forward: !s.forward,
                     ..s
                 })
-                .chain([Step {
+                .chain([Passage {
                     segment: first,
                     forward: true,
                 }])
                 .chain(forward)
                 .collect();
             let ends = [self.start_of(path[0]), self.end_of(path[path.len() - 1])];
-            lines.push(Line {
+            lines.push(OpenChain {
                 free: ends.map(|n| self.at(n).len() == 1),
                 chain: self.chain(&path),
             });
@@ -247,7 +253,7 @@ impl Graph {
     }
 
     /// The steps that follow from `node` as long as there is just one way on.
-    fn extend(&self, mut node: usize, used: &mut [bool]) -> Vec<Step> {
+    fn extend(&self, mut node: usize, used: &mut [bool]) -> Vec<Passage> {
         let mut path = Vec::new();
         while self.at(node).len() == 2 {
             let Some(&next) = self.at(node).iter().find(|&&s| !used[s]) else {
@@ -292,7 +298,7 @@ struct Walk<'a> {
     next: Vec<usize>,
     /// Where on the present path a node is passed: the number of steps before it.
     position: Vec<Option<usize>>,
-    loops: Vec<Vec<Step>>,
+    loops: Vec<Vec<Passage>>,
 }
 
 impl Walk<'_> {
@@ -300,7 +306,7 @@ impl Walk<'_> {
     fn from(&mut self, first: usize, used: &mut [bool], open: &mut Vec<usize>) {
         let graph = self.graph;
         let mut node = graph.ends[first][0];
-        let mut path: Vec<Step> = Vec::new();
+        let mut path: Vec<Passage> = Vec::new();
         self.position[node] = Some(0);
         loop {
             if let Some(step) = self.choose(node, path.last().copied(), used) {
@@ -308,10 +314,13 @@ impl Walk<'_> {
                 path.push(step);
                 node = graph.end_of(step);
                 if let Some(k) = self.position[node] {
-                    let round: Vec<Step> = path.drain(k..).collect();
+                    // The path has come back to itself: what it did since makes one boundary. It is
+                    // taken out and the walk goes on from the same node, with the path before it.
+                    let round: Vec<Passage> = path.drain(k..).collect();
                     for &s in &round {
                         self.position[graph.end_of(s)] = None;
                     }
+                    // The loop's own end was just forgotten with the rest of it.
                     self.position[node] = Some(k);
                     self.loops.push(round);
                 } else {
@@ -328,22 +337,24 @@ impl Walk<'_> {
     }
 
     /// The unused segment that leads straightest on; the first in the file among equals.
-    fn choose(&mut self, node: usize, arrived: Option<Step>, used: &[bool]) -> Option<Step> {
+    fn choose(&mut self, node: usize, arrived: Option<Passage>, used: &[bool]) -> Option<Passage> {
         let at = self.graph.at(node);
+        // A node where thousands meet is chosen from thousands of times: what is used at the front
+        // is never looked at again.
         while at.get(self.next[node]).is_some_and(|&s| used[s]) {
             self.next[node] += 1;
         }
         let unused = at[self.next[node]..].iter().filter(|&&s| !used[s]);
-        let straightness = |step: Step| {
+        let straightness = |step: Passage| {
             let Some(arrived) = arrived else { return 0.0 };
-            let back = Step {
+            let back = Passage {
                 forward: !arrived.forward,
                 ..arrived
             };
             let (from, to) = (self.graph.leaving(back), self.graph.leaving(step));
             -(from.0 * to.0 + from.1 * to.1)
         };
-        let mut best: Option<(f64, Step)> = None;
+        let mut best: Option<(f64, Passage)> = None;
         for &segment in unused.take(CROWD) {
             let step = self.graph.step_from(segment, node);
             let s = straightness(step);

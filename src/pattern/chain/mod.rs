@@ -94,6 +94,8 @@ pub(super) fn chain(segments: Vec<Segment>, join: f64) -> Chained {
         .partition(|s| length(&s.points) <= same);
     chained.specks = specks;
     let mut graph = Graph::new(segments, same, &mut chained.doubles);
+    // Most drawings have none, and looking for lines that lie on each other is not for free. What
+    // merges has other ends, so the graph is made anew.
     if graph.has_loose_ends() {
         let loose = graph.loose_ends();
         graph = match merge(graph.into_segments(), &loose) {
@@ -118,7 +120,7 @@ pub(super) fn chain(segments: Vec<Segment>, join: f64) -> Chained {
 }
 
 /// An open chain, and whether each of its ends is free: nothing else ends there.
-struct Line {
+struct OpenChain {
     chain: Chain,
     free: [bool; 2],
 }

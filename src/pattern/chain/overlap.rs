@@ -41,9 +41,9 @@ pub(super) fn merge(
         return Err(segments);
     }
     let centre = segments[suspects[0]].points[0];
-    let mut by_line: Vec<(Line, usize)> = (0..segments.len())
+    let mut by_line: Vec<(LineThrough, usize)> = (0..segments.len())
         .filter(|&s| straight(&segments[s]))
-        .map(|s| (Line::of(&segments[s].points, centre), s))
+        .map(|s| (LineThrough::of(&segments[s].points, centre), s))
         .collect();
     by_line.sort_by(|a, b| {
         let (a, b) = ((a.0, a.1), (b.0, b.1));
@@ -53,8 +53,10 @@ pub(super) fn merge(
     });
     let mut loose: Vec<[bool; 2]> = is_loose.to_vec();
     let mut gone = vec![false; segments.len()];
+    // `s` goes into `t`, which keeps its place in the list though it may have grown; so lines that
+    // lie on `t` are found by where it lay at first, which is on the same line.
     for s in suspects {
-        let line = Line::of(&segments[s].points, centre);
+        let line = LineThrough::of(&segments[s].points, centre);
         for t in beside(&by_line, line) {
             if t == s || gone[t] || gone[s] {
                 continue;
@@ -86,7 +88,7 @@ pub(super) fn merge(
 /// The line a segment lies on: which step its direction falls into, and how far it passes from a
 /// fixed point.
 #[derive(Clone, Copy)]
-struct Line {
+struct LineThrough {
     step: i64,
     offset: f64,
 }
@@ -94,7 +96,7 @@ struct Line {
 /// Steps in half a turn, after which directions repeat.
 const STEPS: i64 = (std::f64::consts::PI / STEP) as i64 + 1;
 
-impl Line {
+impl LineThrough {
     fn of(points: &[Point], centre: Point) -> Self {
         let mut along = points[1] - points[0];
         if along.y < 0.0 || (along.y == 0.0 && along.x < 0.0) {
@@ -110,7 +112,7 @@ impl Line {
 }
 
 /// Segments that may lie on `line`, the nearest first in the list.
-fn beside(by_line: &[(Line, usize)], line: Line) -> Vec<usize> {
+fn beside(by_line: &[(LineThrough, usize)], line: LineThrough) -> Vec<usize> {
     let mut found = Vec::new();
     for step in [line.step - 1, line.step, line.step + 1] {
         // Across the end of the half turn the offset changes its sign.
@@ -150,7 +152,7 @@ fn union(
         s_ends.swap(0, 1);
     }
     let [(from, p, p_loose), (to, q, q_loose)] = s_ends;
-    // They must share more than a point.
+    // They must share more than a point: lines end to end are for the graph to join.
     if to.min(1.0) - from.max(0.0) <= 10.0 * same {
         return None;
     }
@@ -158,6 +160,8 @@ fn union(
     if (is_inside(from) && !p_loose) || (is_inside(to) && !q_loose) {
         return None;
     }
+    // An end that something joins may not vanish in the middle of the other line, or what is joined
+    // there would hang in the air. The same is asked of both lines.
     let covers = |x: f64| x > from + same && x < to - same;
     if (covers(0.0) && !t_loose[0]) || (covers(1.0) && !t_loose[1]) {
         return None;

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use super::tags::{At, Tag, TagFault, Tags};
+use super::tags::{At, Tag, TagFault, TagReader};
 use super::text::CodePage;
 use crate::geometry::Point;
 
@@ -12,15 +12,15 @@ pub(super) struct Document<'a> {
     pub(super) unit_code: Option<i64>,
     pub(super) code_page: CodePage,
     /// By name in capitals: DXF names do not depend on case.
-    layers: HashMap<String, Layer>,
-    blocks: HashMap<String, Block<'a>>,
+    layers: HashMap<String, LayerEntry>,
+    blocks: HashMap<String, BlockDefinition<'a>>,
     /// The start of the ENTITIES section, if there is one.
-    pub(super) entities: Option<Tags<'a>>,
+    pub(super) entities: Option<TagReader<'a>>,
 }
 
 /// What the layer table says of a layer.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub(super) struct Layer {
+pub(super) struct LayerEntry {
     pub(super) off: bool,
     pub(super) frozen: bool,
     /// Its colour index, and its true colour if it has one.
@@ -30,10 +30,10 @@ pub(super) struct Layer {
 /// A block definition. Its entities are read anew for every insertion, so that a file takes no
 /// memory by its pairs.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Block<'a> {
+pub(super) struct BlockDefinition<'a> {
     pub(super) base: Point,
     /// Just behind the BLOCK record.
-    pub(super) entities: Tags<'a>,
+    pub(super) entities: TagReader<'a>,
 }
 
 /// An entity's pairs: its name, then the rest.
@@ -111,19 +111,19 @@ impl<'a> Document<'a> {
     }
 
     /// What the layer table says of `name`; colour 7 and shown if it says nothing.
-    pub(super) fn layer(&self, name: &str) -> Layer {
+    pub(super) fn layer(&self, name: &str) -> LayerEntry {
         let known = self.layers.get(&name.to_uppercase()).copied();
-        known.unwrap_or(Layer {
+        known.unwrap_or(LayerEntry {
             colour: (7, None),
-            ..Layer::default()
+            ..LayerEntry::default()
         })
     }
 
-    pub(super) fn block(&self, name: &str) -> Option<&Block<'a>> {
+    pub(super) fn block(&self, name: &str) -> Option<&BlockDefinition<'a>> {
         self.blocks.get(&name.to_uppercase())
     }
 
-    fn read_header(&mut self, mut tags: Tags<'a>) -> Result<(), TagFault> {
+    fn read_header(&mut self, mut tags: TagReader<'a>) -> Result<(), TagFault> {
         let mut variable: &[u8] = b"";
         let mut version: &[u8] = b"";
         let mut code_page: &[u8] = b"";
@@ -141,36 +141,26 @@ impl<'a> Document<'a> {
         Ok(())
     }
 
-    fn read_layers(&mut self, mut tags: Tags<'a>) -> Result<(), TagFault> {
-        let mut record: &[u8] = b"";
-        let (mut name, mut layer) = (String::new(), Layer::default());
-        while let Some(tag) = tags.next()? {
-            match tag.code {
-                0 => {
-                    if record == b"LAYER" {
-                        self.layers.insert(name.to_uppercase(), layer);
-                        layer = Layer::default();
-                    }
-                    record = tag.text();
-                    if record == b"ENDSEC" {
-                        break;
-                    }
-                }
-                2 if record == b"LAYER" => name = self.code_page.decode(tag.text()),
-                62 if record == b"LAYER" => {
-                    let index = tag.integer()?;
-                    layer.off = index < 0;
-                    layer.colour.0 = index.saturating_abs();
-                }
-                420 if record == b"LAYER" => layer.colour.1 = Some(tag.integer()?),
-                70 if record == b"LAYER" => layer.frozen = tag.integer()? & 1 != 0,
-                _ => {}
+    fn read_layers(&mut self, tags: TagReader<'a>) -> Result<(), TagFault> {
+        let mut records = Records::new(tags);
+        while let Some(record) = records.next()? {
+            if record.name != b"LAYER" {
+                continue;
             }
+            let index = record.integer_or(62, 0)?;
+            let true_colour = record.first(420).map(Tag::integer).transpose()?;
+            let layer = LayerEntry {
+                off: index < 0,
+                frozen: record.integer_or(70, 0)? & 1 != 0,
+                colour: (index.saturating_abs(), true_colour),
+            };
+            let name = record.text(2, self.code_page);
+            self.layers.insert(name.to_uppercase(), layer);
         }
         Ok(())
     }
 
-    fn read_blocks(&mut self, tags: Tags<'a>) -> Result<(), TagFault> {
+    fn read_blocks(&mut self, tags: TagReader<'a>) -> Result<(), TagFault> {
         let mut records = Records::new(tags);
         while let Some(record) = records.next()? {
             if record.name != b"BLOCK" {
@@ -180,7 +170,7 @@ impl<'a> Document<'a> {
             let base = Point::new(record.real_or(10, 0.0)?, record.real_or(20, 0.0)?);
             let entities = records.behind();
             self.blocks
-                .insert(name.to_uppercase(), Block { base, entities });
+                .insert(name.to_uppercase(), BlockDefinition { base, entities });
         }
         Ok(())
     }
@@ -188,16 +178,16 @@ impl<'a> Document<'a> {
 
 /// Reads the records of a section one after the other, into one buffer.
 pub(super) struct Records<'a> {
-    tags: Tags<'a>,
+    tags: TagReader<'a>,
     /// The code-0 pair of the record to come, and where it starts.
-    head: Option<(Tag<'a>, Tags<'a>)>,
+    head: Option<(Tag<'a>, TagReader<'a>)>,
     record: Record<'a>,
 }
 
 impl<'a> Records<'a> {
     /// The records from `tags` (just behind the section's name, or a BLOCK record) to the end of
     /// the section or block.
-    pub(super) fn new(tags: Tags<'a>) -> Self {
+    pub(super) fn new(tags: TagReader<'a>) -> Self {
         Self {
             record: Record {
                 name: b"",
@@ -248,7 +238,7 @@ impl<'a> Records<'a> {
     }
 
     /// The pairs behind the record that came last.
-    fn behind(&self) -> Tags<'a> {
+    fn behind(&self) -> TagReader<'a> {
         self.head.map_or(self.tags, |(_, start)| start)
     }
 }
@@ -256,17 +246,17 @@ impl<'a> Records<'a> {
 /// Where the sections start that matter here.
 #[derive(Default)]
 struct Sections<'a> {
-    header: Option<Tags<'a>>,
-    tables: Option<Tags<'a>>,
-    blocks: Option<Tags<'a>>,
-    entities: Option<Tags<'a>>,
+    header: Option<TagReader<'a>>,
+    tables: Option<TagReader<'a>>,
+    blocks: Option<TagReader<'a>>,
+    entities: Option<TagReader<'a>>,
 }
 
 impl<'a> Sections<'a> {
     /// Goes through the whole file once, which also proves that it is complete.
     fn find(bytes: &'a [u8]) -> Result<Self, TagFault> {
         let mut found = Self::default();
-        let mut tags = Tags::new(bytes);
+        let mut tags = TagReader::new(bytes);
         if tags.clone().next()?.is_none() {
             return Err(cut_short(tags.place(), "first"));
         }

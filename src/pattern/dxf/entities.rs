@@ -2,24 +2,24 @@
 
 use super::document::Record;
 use super::nurbs::Spline;
-use super::reader::{Common, Entity, Frame, Polyline, Reader, take_vertex};
+use super::reader::{Common, EntityReader, Insertion, Polyline, RawEntity, take_vertex};
 use super::tags::TagFault;
 use super::text::{plain_mtext, plain_text};
 use crate::diag::Diagnostic;
 use crate::geometry::trig::sin_cos;
 use crate::geometry::{Point, Vector};
-use crate::pattern::flatten::{Arc, Pen, Vertex};
+use crate::pattern::flatten::{Arc, CurvePen, Vertex};
 use crate::units::Angle;
 
-impl<'a> Reader<'_, 'a> {
-    pub(super) fn line(&mut self, entity: &Entity<'_, 'a>) -> Result<(), TagFault> {
+impl<'a> EntityReader<'_, 'a> {
+    pub(super) fn line(&mut self, entity: &RawEntity<'_, 'a>) -> Result<(), TagFault> {
         let ends = [entity.record.point(10)?, entity.record.point(11)?];
         let points = ends.map(|p| entity.frame.to_mm.point(p)).to_vec();
         self.push("LINE", &entity.common, points, false);
         Ok(())
     }
 
-    pub(super) fn arc(&mut self, entity: &Entity<'_, 'a>) -> Result<(), TagFault> {
+    pub(super) fn arc(&mut self, entity: &RawEntity<'_, 'a>) -> Result<(), TagFault> {
         let record = entity.record;
         let (centre, radius) = (record.point(10)?, record.real(40)?);
         let (start, end) = (record.real(50)?, record.real(51)?);
@@ -31,24 +31,24 @@ impl<'a> Reader<'_, 'a> {
             centre + Vector::new(cos, sin) * radius
         };
         let (u, v) = (Vector::new(radius, 0.0), Vector::new(0.0, radius));
-        let mut pen = Pen::new(plane, self.chords);
+        let mut pen = CurvePen::new(plane, self.chords);
         pen.move_to(on_circle(start));
         pen.arc_to(&Arc::between(centre, u, v, (start, end)), on_circle(end));
         self.push("ARC", &entity.common, pen.take(), false);
         Ok(())
     }
 
-    pub(super) fn circle(&mut self, entity: &Entity<'_, 'a>) -> Result<(), TagFault> {
+    pub(super) fn circle(&mut self, entity: &RawEntity<'_, 'a>) -> Result<(), TagFault> {
         let (centre, radius) = (entity.record.point(10)?, entity.record.real(40)?);
         if let Some(plane) = self.plane(entity.frame, &entity.common) {
-            let mut pen = Pen::new(plane, self.chords);
+            let mut pen = CurvePen::new(plane, self.chords);
             pen.ellipse(centre, Vector::new(radius, 0.0), Vector::new(0.0, radius));
             self.push("CIRCLE", &entity.common, pen.take(), true);
         }
         Ok(())
     }
 
-    pub(super) fn ellipse(&mut self, entity: &Entity<'_, 'a>) -> Result<(), TagFault> {
+    pub(super) fn ellipse(&mut self, entity: &RawEntity<'_, 'a>) -> Result<(), TagFault> {
         let record = entity.record;
         let (centre, major) = (record.point(10)?, record.point(11)? - Point::default());
         let ratio = record.real(40)?;
@@ -64,7 +64,7 @@ impl<'a> Reader<'_, 'a> {
         if sweep <= 0.0 {
             sweep += std::f64::consts::TAU;
         }
-        let mut pen = Pen::new(entity.frame.to_mm, self.chords);
+        let mut pen = CurvePen::new(entity.frame.to_mm, self.chords);
         let whole = sweep >= std::f64::consts::TAU - 1e-9;
         if whole {
             pen.ellipse(centre, major, minor);
@@ -81,7 +81,7 @@ impl<'a> Reader<'_, 'a> {
         Ok(())
     }
 
-    pub(super) fn lwpolyline(&mut self, entity: &Entity<'_, 'a>) -> Result<(), TagFault> {
+    pub(super) fn lwpolyline(&mut self, entity: &RawEntity<'_, 'a>) -> Result<(), TagFault> {
         let mut vertices: Vec<Vertex> = Vec::new();
         for tag in &entity.record.tags {
             take_vertex(&mut vertices, tag)?;
@@ -98,7 +98,7 @@ impl<'a> Reader<'_, 'a> {
     }
 
     /// An old-style POLYLINE, all its vertices read.
-    pub(super) fn polyline(&mut self, frame: &Frame, polyline: &Polyline<'a>) {
+    pub(super) fn polyline(&mut self, frame: &Insertion, polyline: &Polyline<'a>) {
         const CLOSED: i64 = 1;
         const MESH_OR_POLYFACE: i64 = 16 | 64;
         if polyline.flags & MESH_OR_POLYFACE != 0 {
@@ -112,20 +112,20 @@ impl<'a> Reader<'_, 'a> {
     fn bulged(
         &mut self,
         kind: &'static str,
-        frame: &Frame,
+        frame: &Insertion,
         common: &Common<'a>,
         vertices: &[Vertex],
         closed: bool,
     ) {
         let plane = self.plane(frame, common);
         if let Some(plane) = plane.filter(|_| !vertices.is_empty()) {
-            let mut pen = Pen::new(plane, self.chords);
+            let mut pen = CurvePen::new(plane, self.chords);
             pen.polyline(vertices, closed);
             self.push(kind, common, pen.take(), closed);
         }
     }
 
-    pub(super) fn spline(&mut self, entity: &Entity<'_, 'a>) -> Result<(), TagFault> {
+    pub(super) fn spline(&mut self, entity: &RawEntity<'_, 'a>) -> Result<(), TagFault> {
         let spline = Spline::read(entity.record)?;
         if spline.is_interpolated() {
             let place = self.entity_place("SPLINE", &entity.common);
@@ -138,20 +138,20 @@ impl<'a> Reader<'_, 'a> {
                 .help("export splines with control points, or as polylines"),
             );
         }
-        let mut pen = Pen::new(entity.frame.to_mm, self.chords);
+        let mut pen = CurvePen::new(entity.frame.to_mm, self.chords);
         spline.draw(&mut pen);
         self.push("SPLINE", &entity.common, pen.take(), false);
         Ok(())
     }
 
     /// A POINT on a layer of marks: a stroke of no length.
-    pub(super) fn point(&mut self, entity: &Entity<'_, 'a>) -> Result<(), TagFault> {
+    pub(super) fn point(&mut self, entity: &RawEntity<'_, 'a>) -> Result<(), TagFault> {
         let at = entity.frame.to_mm.point(entity.record.point(10)?);
         self.push("POINT", &entity.common, vec![at], false);
         Ok(())
     }
 
-    pub(super) fn text(&mut self, entity: &Entity<'_, 'a>) -> Result<(), TagFault> {
+    pub(super) fn text(&mut self, entity: &RawEntity<'_, 'a>) -> Result<(), TagFault> {
         let record = entity.record;
         let aligned = record.integer_or(72, 0)? != 0
             || record.integer_or(73, 0)? != 0
@@ -163,7 +163,7 @@ impl<'a> Reader<'_, 'a> {
         Ok(())
     }
 
-    pub(super) fn mtext(&mut self, entity: &Entity<'_, 'a>) -> Result<(), TagFault> {
+    pub(super) fn mtext(&mut self, entity: &RawEntity<'_, 'a>) -> Result<(), TagFault> {
         let at = entity.record.point(10)?;
         let parts = entity.record.tags.iter();
         let bytes: Vec<u8> = parts

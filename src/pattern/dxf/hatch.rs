@@ -2,11 +2,11 @@
 
 use super::document::Record;
 use super::nurbs::Spline;
-use super::reader::{Entity, Reader, take_vertex};
+use super::reader::{EntityReader, RawEntity, take_vertex};
 use super::tags::{Tag, TagFault};
 use crate::geometry::{Point, Vector};
 use crate::pattern::affine::Affine;
-use crate::pattern::flatten::{Arc, Pen, Vertex};
+use crate::pattern::flatten::{Arc, CurvePen, Vertex};
 use crate::pattern::shape::{Stroke, Strokes};
 
 /// Boundary path flag (group 92): vertices with bulges instead of edges.
@@ -15,9 +15,9 @@ const POLYLINE: i64 = 2;
 /// Boundary path flag (group 92): the box around a text that the hatch leaves free.
 const TEXT_BOX: i64 = 8;
 
-impl<'a> Reader<'_, 'a> {
+impl<'a> EntityReader<'_, 'a> {
     /// Draws the boundary paths of a HATCH (Autodesk DXF reference, "Boundary Path Data").
-    pub(super) fn hatch(&mut self, entity: &Entity<'_, 'a>) -> Result<(), TagFault> {
+    pub(super) fn hatch(&mut self, entity: &RawEntity<'_, 'a>) -> Result<(), TagFault> {
         let record = entity.record;
         let Some(plane) = self.plane(entity.frame, &entity.common) else {
             return Ok(());
@@ -49,7 +49,7 @@ impl<'a> Reader<'_, 'a> {
         while let Some(tag) = tags.next_in(&[72, 73, 93, 10, 20, 42]) {
             take_vertex(&mut vertices, &tag)?;
         }
-        let mut pen = Pen::new(plane, self.chords);
+        let mut pen = CurvePen::new(plane, self.chords);
         pen.polyline(&vertices, true);
         Ok(Stroke {
             points: pen.take(),
@@ -70,7 +70,7 @@ impl<'a> Reader<'_, 'a> {
             let Some(kind) = tags.next_in(&[72]) else {
                 break;
             };
-            let mut pen = Pen::new(plane, self.chords);
+            let mut pen = CurvePen::new(plane, self.chords);
             match kind.integer()? {
                 1 => {
                     let [x, y, to_x, to_y] = tags.reals([10, 20, 11, 21])?;

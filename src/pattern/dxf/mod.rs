@@ -15,12 +15,12 @@ mod tags;
 mod text;
 
 use document::{Document, Records};
-use reader::{Frame, Level, Reader};
-use tags::{At, BINARY_SENTINEL, TagFault, Tags};
+use reader::{EntityReader, Insertion, Level};
+use tags::{At, BINARY_SENTINEL, TagFault, TagReader};
 
 use super::affine::Affine;
 use super::flatten::Chords;
-use super::shape::Drawing;
+use super::shape::RawDrawing;
 use super::{Format, Settings, UnitFound};
 use crate::diag::{Diagnostic, Diagnostics, Place};
 use crate::units::LengthUnit;
@@ -30,7 +30,7 @@ pub(super) fn is_dxf(bytes: &[u8]) -> bool {
     if bytes.starts_with(BINARY_SENTINEL) {
         return true;
     }
-    let first = Tags::new(&bytes[..bytes.len().min(4096)]).next();
+    let first = TagReader::new(&bytes[..bytes.len().min(4096)]).next();
     matches!(first, Ok(Some(tag)) if tag.starts(b"SECTION") || tag.starts(b"EOF") || tag.code == 999)
 }
 
@@ -38,15 +38,19 @@ pub(super) fn is_dxf(bytes: &[u8]) -> bool {
 ///
 /// # Errors
 /// A file that is no sequence of pairs, or is cut short.
-pub(super) fn read(file: &str, bytes: &[u8], settings: &Settings) -> Result<Drawing, Diagnostics> {
+pub(super) fn read(
+    file: &str,
+    bytes: &[u8],
+    settings: &Settings,
+) -> Result<RawDrawing, Diagnostics> {
     let document = Document::read(bytes).map_err(|fault| Diagnostics::from(told(file, &fault)))?;
     let mut problems = Diagnostics::new();
     let (unit, mm_per_unit) = unit(file, document.unit_code, settings, &mut problems);
-    let drawing = Drawing::new(file, Format::Dxf, unit, settings, bytes.len(), problems);
+    let drawing = RawDrawing::new(file, Format::Dxf, unit, settings, bytes.len(), problems);
     let chords = Chords::new(settings.tolerance.chord);
-    let mut reader = Reader::new(&document, &chords, settings.hatches, drawing);
+    let mut reader = EntityReader::new(&document, &chords, settings.hatches, drawing);
     if let Some(entities) = document.entities {
-        let mut level = Level::new(Frame::top(Affine::scale(mm_per_unit, mm_per_unit)));
+        let mut level = Level::new(Insertion::top(Affine::scale(mm_per_unit, mm_per_unit)));
         let mut records = Records::new(entities);
         loop {
             match records.next() {

@@ -3,7 +3,7 @@
 use super::document::Record;
 use super::tags::TagFault;
 use crate::geometry::Point;
-use crate::pattern::flatten::Pen;
+use crate::pattern::flatten::CurvePen;
 
 /// Weights further apart than this make a curve that no drawing program draws.
 const MOST_WEIGHT_RATIO: f64 = 1e6;
@@ -94,7 +94,7 @@ impl Spline {
     }
 
     /// Draws the curve as a stroke of its own.
-    pub(super) fn draw(&self, pen: &mut Pen<'_>) {
+    pub(super) fn draw(&self, pen: &mut CurvePen<'_>) {
         match self {
             Self::Nurbs {
                 degree,
@@ -152,7 +152,7 @@ fn bezier(degree: usize, knots: &[f64], control: &[(Point, f64)], k: usize) -> V
 
 /// Lays a curve through `points`: cubic pieces whose slopes make the curvature continuous, with
 /// the chord lengths as parameter and free (natural) ends; a closed one runs round smoothly.
-fn draw_fit(points: &[Point], closed: bool, pen: &mut Pen<'_>) {
+fn draw_fit(points: &[Point], closed: bool, pen: &mut CurvePen<'_>) {
     let mut points: Vec<Point> = points.to_vec();
     points.dedup();
     if closed && points.len() > 2 && points.first() != points.last() {
@@ -217,7 +217,7 @@ mod tests {
 
     fn drawn(spline: &Spline) -> Vec<Point> {
         let chords = Chords::new(0.001);
-        let mut pen = Pen::new(Affine::IDENTITY, &chords);
+        let mut pen = CurvePen::new(Affine::IDENTITY, &chords);
         spline.draw(&mut pen);
         pen.take()
     }

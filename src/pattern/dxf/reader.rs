@@ -13,7 +13,7 @@ use crate::pattern::PatternText;
 use crate::pattern::affine::Affine;
 use crate::pattern::flatten::{Chords, Vertex};
 use crate::pattern::settings::{Colour, Hatches};
-use crate::pattern::shape::{Budget, Drawing, Id, Shape, Stroke, Strokes};
+use crate::pattern::shape::{Id, Quota, RawDrawing, RawShape, Stroke, Strokes};
 use crate::units::Angle;
 
 /// How deep blocks may be inserted in blocks.
@@ -25,14 +25,14 @@ const MOST_COPIED_PAIRS: usize = 500_000;
 
 /// A block inserted: where its coordinates go, and what its layer 0 and colour 0 stand for.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Frame {
+pub(super) struct Insertion {
     pub(super) to_mm: Affine,
     layer: Option<LayerRef>,
     colour: Option<Colour>,
     depth: u32,
 }
 
-impl Frame {
+impl Insertion {
     pub(super) fn top(to_mm: Affine) -> Self {
         Self {
             to_mm,
@@ -45,13 +45,13 @@ impl Frame {
 
 /// One run through a list of entities: the drawing's own, or a block's.
 pub(super) struct Level<'a> {
-    frame: Frame,
+    frame: Insertion,
     /// A POLYLINE whose VERTEX records are still to come.
     polyline: Option<Polyline<'a>>,
 }
 
 impl Level<'_> {
-    pub(super) fn new(frame: Frame) -> Self {
+    pub(super) fn new(frame: Insertion) -> Self {
         Self {
             frame,
             polyline: None,
@@ -66,10 +66,10 @@ pub(super) struct Polyline<'a> {
 }
 
 /// An entity to draw: its pairs, what all entities have, and the block it stands in.
-pub(super) struct Entity<'e, 'a> {
+pub(super) struct RawEntity<'e, 'a> {
     pub(super) record: &'e Record<'a>,
     pub(super) common: Common<'a>,
-    pub(super) frame: &'e Frame,
+    pub(super) frame: &'e Insertion,
 }
 
 /// Takes a pair of a boundary with bulges in: codes 10, 20 and 42; others say nothing here.
@@ -107,11 +107,11 @@ pub(super) struct Common<'a> {
     pub(super) invisible: bool,
 }
 
-pub(super) struct Reader<'d, 'a> {
+pub(super) struct EntityReader<'d, 'a> {
     pub(super) document: &'d Document<'a>,
     pub(super) chords: &'d Chords,
     pub(super) hatches: Hatches,
-    pub(super) drawing: Drawing,
+    pub(super) drawing: RawDrawing,
     /// Layers met so far, by their name as written.
     layers: HashMap<&'a [u8], LayerRef>,
     /// The layer of the entity before, by its name as written: entities come in runs.
@@ -121,15 +121,15 @@ pub(super) struct Reader<'d, 'a> {
     in_paper_space: usize,
     invisible: usize,
     tilted: usize,
-    copied_pairs: Budget,
+    copied_pairs: Quota,
 }
 
-impl<'d, 'a> Reader<'d, 'a> {
+impl<'d, 'a> EntityReader<'d, 'a> {
     pub(super) fn new(
         document: &'d Document<'a>,
         chords: &'d Chords,
         hatches: Hatches,
-        drawing: Drawing,
+        drawing: RawDrawing,
     ) -> Self {
         Self {
             document,
@@ -142,7 +142,7 @@ impl<'d, 'a> Reader<'d, 'a> {
             in_paper_space: 0,
             invisible: 0,
             tilted: 0,
-            copied_pairs: Budget::new(MOST_COPIED_PAIRS),
+            copied_pairs: Quota::new(MOST_COPIED_PAIRS),
         }
     }
 
@@ -177,7 +177,7 @@ impl<'d, 'a> Reader<'d, 'a> {
         if !self.is_shown(&common) {
             return Ok(());
         }
-        let entity = Entity {
+        let entity = RawEntity {
             record,
             common,
             frame: &level.frame,
@@ -213,7 +213,7 @@ impl<'d, 'a> Reader<'d, 'a> {
         }
     }
 
-    fn common(&mut self, frame: &Frame, record: &Record<'a>) -> Result<Common<'a>, TagFault> {
+    fn common(&mut self, frame: &Insertion, record: &Record<'a>) -> Result<Common<'a>, TagFault> {
         let mut layer: &[u8] = b"";
         let (mut index, mut true_colour) = (256, None);
         let mut handle: &[u8] = b"";
@@ -301,7 +301,7 @@ impl<'d, 'a> Reader<'d, 'a> {
 
     /// The map from the entity's own plane (Autodesk DXF reference, "Object Coordinate Systems"),
     /// or `None` if that plane is tilted.
-    pub(super) fn plane(&mut self, frame: &Frame, common: &Common<'a>) -> Option<Affine> {
+    pub(super) fn plane(&mut self, frame: &Insertion, common: &Common<'a>) -> Option<Affine> {
         let [x, y, z] = common.extrusion;
         if x.abs().max(y.abs()) > 1e-6 * z.abs() {
             self.tilted += 1;
@@ -313,8 +313,8 @@ impl<'d, 'a> Reader<'d, 'a> {
         }
     }
 
-    fn insert(&mut self, entity: &Entity<'_, 'a>) -> Result<(), TagFault> {
-        let Entity {
+    fn insert(&mut self, entity: &RawEntity<'_, 'a>) -> Result<(), TagFault> {
+        let RawEntity {
             record,
             common,
             frame,
@@ -347,7 +347,7 @@ impl<'d, 'a> Reader<'d, 'a> {
                 if !to_mm.is_finite() {
                     return Err(record.fault("its scale is too large"));
                 }
-                let inner = Frame {
+                let inner = Insertion {
                     to_mm,
                     layer: Some(common.layer),
                     colour: common.colour,
@@ -363,7 +363,11 @@ impl<'d, 'a> Reader<'d, 'a> {
     }
 
     /// Draws a block's entities once.
-    fn copy(&mut self, entities: &super::tags::Tags<'a>, frame: Frame) -> Result<(), TagFault> {
+    fn copy(
+        &mut self,
+        entities: &super::tags::TagReader<'a>,
+        frame: Insertion,
+    ) -> Result<(), TagFault> {
         let mut level = Level::new(frame);
         let mut records = Records::new(*entities);
         while let Some(record) = records.next()? {
@@ -383,7 +387,7 @@ impl<'d, 'a> Reader<'d, 'a> {
 
     pub(super) fn push_text(
         &mut self,
-        frame: &Frame,
+        frame: &Insertion,
         common: &Common<'a>,
         at: Point,
         text: String,
@@ -420,7 +424,7 @@ impl<'d, 'a> Reader<'d, 'a> {
         if !self.drawing.takes(layer, common.colour) {
             return;
         }
-        self.drawing.push(Shape {
+        self.drawing.push(RawShape {
             kind,
             id: id(common),
             layer,
@@ -439,7 +443,7 @@ impl<'d, 'a> Reader<'d, 'a> {
     }
 
     /// The drawing, with a word on everything that was not read.
-    pub(super) fn finish(self) -> Drawing {
+    pub(super) fn finish(self) -> RawDrawing {
         let entities = |n| counted(n, "entity", "entities");
         let mut drawing = self.drawing;
         drawing.tell_more_faults("more entity", "more entities");

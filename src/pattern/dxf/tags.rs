@@ -108,15 +108,15 @@ impl<'a> Tag<'a> {
 
 /// Reads pairs one after the other; cheap to copy, so a place in the file can be kept.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Tags<'a> {
+pub(super) struct TagReader<'a> {
     bytes: &'a [u8],
     position: usize,
     line: usize,
-    form: Form,
+    form: FileForm,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Form {
+enum FileForm {
     Ascii,
     /// Group codes of two bytes (R13 and later).
     Binary,
@@ -124,17 +124,21 @@ enum Form {
     OldBinary,
 }
 
-impl<'a> Tags<'a> {
+impl<'a> TagReader<'a> {
     pub(super) fn new(bytes: &'a [u8]) -> Self {
         let (form, position) = if bytes.starts_with(BINARY_SENTINEL) {
             // The first pair is 0 SECTION, so the second byte tells how wide codes are.
             let wide = bytes.get(BINARY_SENTINEL.len() + 1) == Some(&0);
-            let form = if wide { Form::Binary } else { Form::OldBinary };
+            let form = if wide {
+                FileForm::Binary
+            } else {
+                FileForm::OldBinary
+            };
             (form, BINARY_SENTINEL.len())
         } else if bytes.starts_with(b"\xef\xbb\xbf") {
-            (Form::Ascii, 3)
+            (FileForm::Ascii, 3)
         } else {
-            (Form::Ascii, 0)
+            (FileForm::Ascii, 0)
         };
         Self {
             bytes,
@@ -146,14 +150,14 @@ impl<'a> Tags<'a> {
 
     pub(super) fn place(&self) -> At {
         match self.form {
-            Form::Ascii => At::Line(self.line),
-            Form::Binary | Form::OldBinary => At::Byte(self.position),
+            FileForm::Ascii => At::Line(self.line),
+            FileForm::Binary | FileForm::OldBinary => At::Byte(self.position),
         }
     }
 
     /// The next pair, or `None` at the end of the bytes.
     pub(super) fn next(&mut self) -> Result<Option<Tag<'a>>, TagFault> {
-        if self.form == Form::Ascii {
+        if self.form == FileForm::Ascii {
             self.next_ascii()
         } else {
             self.next_binary()
@@ -165,7 +169,7 @@ impl<'a> Tags<'a> {
     /// In text only the lines with codes are looked at, and only for being zero: the pairs of
     /// interest are read properly later.
     pub(super) fn skip_to_record(&mut self) -> Result<Option<&'a [u8]>, TagFault> {
-        if self.form != Form::Ascii {
+        if self.form != FileForm::Ascii {
             while let Some(tag) = self.next_binary()? {
                 if tag.code == 0 {
                     return Ok(Some(tag.text()));
@@ -250,7 +254,7 @@ impl<'a> Tags<'a> {
         }
         let place = self.place();
         let code = match self.form {
-            Form::OldBinary => match self.take::<1>()?[0] {
+            FileForm::OldBinary => match self.take::<1>()?[0] {
                 255 => i32::from(i16::from_le_bytes(self.take()?)),
                 code => i32::from(code),
             },
@@ -365,11 +369,11 @@ mod tests {
 
     #[test]
     fn a_decimal_comma_is_named_with_its_line() {
-        let mut tags = Tags::new(b" 10\n1,5\n");
+        let mut tags = TagReader::new(b" 10\n1,5\n");
         let fault = tags.next().unwrap().unwrap().real().unwrap_err();
         assert_eq!(fault.at, At::Line(2));
         assert!(fault.message.contains("decimal comma"), "{}", fault.message);
-        let mut tags = Tags::new(b" 10\nnan\n");
+        let mut tags = TagReader::new(b" 10\nnan\n");
         assert!(tags.next().unwrap().unwrap().real().is_err());
     }
 
@@ -393,7 +397,7 @@ mod tests {
         let narrow = b"\0SECTION\0\x0a\0\0\0\0\0\0\xf8\x3f\x46\x07\0";
         for body in [&wide[..], &narrow[..]] {
             let file = [BINARY_SENTINEL, body].concat();
-            let mut tags = Tags::new(&file);
+            let mut tags = TagReader::new(&file);
             assert!(tags.next().unwrap().unwrap().starts(b"SECTION"));
             assert_eq!(tags.next().unwrap().unwrap().real(), Ok(1.5));
             assert_eq!(tags.next().unwrap().unwrap().integer(), Ok(7));

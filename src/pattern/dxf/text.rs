@@ -44,6 +44,16 @@ impl CodePage {
 
 /// A TEXT's content without its codes.
 pub(super) fn plain_text(text: &str) -> String {
+    let plain = decoded(text, |c, rest, plain| {
+        plain.push(c);
+        rest
+    });
+    plain.trim().to_owned()
+}
+
+/// `text` with its character codes decoded; `other` takes each other character, with what follows
+/// it, and answers what is still to be read.
+fn decoded(text: &str, other: impl for<'t> Fn(char, &'t str, &mut String) -> &'t str) -> String {
     let mut plain = String::with_capacity(text.len());
     let mut rest = text;
     while let Some(c) = rest.chars().next() {
@@ -51,35 +61,27 @@ pub(super) fn plain_text(text: &str) -> String {
             plain.extend(decoded);
             rest = after;
         } else {
-            plain.push(c);
-            rest = &rest[c.len_utf8()..];
+            rest = other(c, &rest[c.len_utf8()..], &mut plain);
         }
     }
-    plain.trim().to_owned()
+    plain
 }
 
 /// An MTEXT's content on one line, without its formatting.
 pub(super) fn plain_mtext(text: &str) -> String {
-    let mut plain = String::with_capacity(text.len());
-    let mut rest = text;
-    while let Some(c) = rest.chars().next() {
-        if let Some((decoded, after)) = unicode_code(rest).or_else(|| percent_code(rest)) {
-            plain.extend(decoded);
-            rest = after;
-            continue;
-        }
-        rest = &rest[c.len_utf8()..];
+    let plain = decoded(text, |c, rest, plain| {
         match c {
             '{' | '}' => {}
-            '\\' => rest = mtext_code(rest, &mut plain),
+            '\\' => return mtext_code(rest, plain),
             '^' => {
                 // ^I, ^J, ^M: tab and line ends.
-                rest = rest.strip_prefix(['I', 'J', 'M']).unwrap_or(rest);
                 plain.push(' ');
+                return rest.strip_prefix(['I', 'J', 'M']).unwrap_or(rest);
             }
             c => plain.push(c),
         }
-    }
+        rest
+    });
     plain.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 

@@ -16,7 +16,7 @@ use encoding_rs::{Encoding, UTF_8};
 use roxmltree::{Document, ParsingOptions};
 
 use super::flatten::Chords;
-use super::shape::Drawing;
+use super::shape::RawDrawing;
 use super::{Format, Settings};
 use crate::diag::{Diagnostic, Diagnostics, Place};
 
@@ -37,7 +37,11 @@ pub(super) fn is_svg(bytes: &[u8]) -> bool {
 ///
 /// # Errors
 /// Text that is no XML, or XML that is no SVG.
-pub(super) fn read(file: &str, bytes: &[u8], settings: &Settings) -> Result<Drawing, Diagnostics> {
+pub(super) fn read(
+    file: &str,
+    bytes: &[u8],
+    settings: &Settings,
+) -> Result<RawDrawing, Diagnostics> {
     let text = decode(bytes);
     let options = ParsingOptions {
         // Some editors keep namespaces in entities; entity bombs are refused by the parser.
@@ -68,7 +72,7 @@ pub(super) fn read(file: &str, bytes: &[u8], settings: &Settings) -> Result<Draw
     }
     let mut problems = Diagnostics::new();
     let page = size::page(file, root, settings, &mut problems);
-    let drawing = Drawing::new(
+    let drawing = RawDrawing::new(
         file,
         Format::Svg,
         page.unit,

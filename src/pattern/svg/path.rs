@@ -3,7 +3,7 @@
 use svgtypes::{PathParser, PathSegment};
 
 use crate::geometry::{Point, Vector};
-use crate::pattern::flatten::{Arc, EndArc, Pen};
+use crate::pattern::flatten::{Arc, CurvePen, EndArc};
 use crate::pattern::shape::Stroke;
 
 /// What a path's data drew, and the fault that ended it.
@@ -14,7 +14,7 @@ pub(super) struct Drawn {
 }
 
 /// Draws the path data `d` (SVG 1.1, §8.3).
-pub(super) fn draw(d: &str, pen: Pen<'_>) -> Drawn {
+pub(super) fn draw(d: &str, pen: CurvePen<'_>) -> Drawn {
     let mut path = Path {
         pen,
         start: Point::default(),
@@ -40,7 +40,7 @@ pub(super) fn draw(d: &str, pen: Pen<'_>) -> Drawn {
 }
 
 struct Path<'c> {
-    pen: Pen<'c>,
+    pen: CurvePen<'c>,
     /// Where the present subpath starts.
     start: Point,
     /// The last control point and the degree of its curve, for the smooth commands.

@@ -5,7 +5,7 @@ use svgtypes::PointsParser;
 
 use super::size::user_units;
 use crate::geometry::{Point, Vector};
-use crate::pattern::flatten::{Arc, Pen, Vertex};
+use crate::pattern::flatten::{Arc, CurvePen, Vertex};
 use crate::pattern::shape::Stroke;
 
 /// Draws a basic shape; percentages refer to `view`.
@@ -15,7 +15,7 @@ use crate::pattern::shape::Stroke;
 pub(super) fn draw(
     node: Node<'_, '_>,
     view: (f64, f64),
-    pen: Pen<'_>,
+    pen: CurvePen<'_>,
 ) -> Result<Vec<Stroke>, String> {
     let shape = Attributes { node, view };
     let stroke = match node.tag_name().name() {
@@ -85,7 +85,7 @@ impl Attributes<'_, '_> {
         Ok(self.length(name, diagonal)?.unwrap_or(0.0))
     }
 
-    fn rect(&self, mut pen: Pen<'_>) -> Result<Option<Stroke>, String> {
+    fn rect(&self, mut pen: CurvePen<'_>) -> Result<Option<Stroke>, String> {
         let corner = self.point("x", "y")?;
         let width = self.length("width", self.view.0)?.unwrap_or(0.0);
         let height = self.length("height", self.view.1)?.unwrap_or(0.0);
@@ -130,7 +130,7 @@ impl Attributes<'_, '_> {
         }))
     }
 
-    fn points(&self, closed: bool, pen: Pen<'_>) -> Result<Option<Stroke>, String> {
+    fn points(&self, closed: bool, pen: CurvePen<'_>) -> Result<Option<Stroke>, String> {
         let text = self.node.attribute("points").unwrap_or_default();
         let numbers = text
             .split([' ', ',', '\n', '\t', '\r'])
@@ -150,7 +150,7 @@ impl Attributes<'_, '_> {
     }
 }
 
-fn ellipse(centre: Point, rx: f64, ry: f64, mut pen: Pen<'_>) -> Option<Stroke> {
+fn ellipse(centre: Point, rx: f64, ry: f64, mut pen: CurvePen<'_>) -> Option<Stroke> {
     if rx <= 0.0 || ry <= 0.0 {
         return None;
     }
@@ -161,7 +161,7 @@ fn ellipse(centre: Point, rx: f64, ry: f64, mut pen: Pen<'_>) -> Option<Stroke> 
     })
 }
 
-fn polyline(points: &[Point], closed: bool, mut pen: Pen<'_>) -> Stroke {
+fn polyline(points: &[Point], closed: bool, mut pen: CurvePen<'_>) -> Stroke {
     let vertices: Vec<Vertex> = points.iter().map(|&p| p.into()).collect();
     pen.polyline(&vertices, closed);
     Stroke {

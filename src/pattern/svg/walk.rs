@@ -12,9 +12,9 @@ use crate::diag::{Diagnostic, Place, counted};
 use crate::geometry::Point;
 use crate::pattern::PatternText;
 use crate::pattern::affine::Affine;
-use crate::pattern::flatten::{Chords, Pen};
+use crate::pattern::flatten::{Chords, CurvePen};
 use crate::pattern::settings::Colour;
-use crate::pattern::shape::{Budget, Drawing, Id, Shape, Stroke};
+use crate::pattern::shape::{Id, Quota, RawDrawing, RawShape, Stroke};
 
 /// The namespace in which layers are marked: an open convention of SVG editors.
 const LAYERS: &str = "http://www.inkscape.org/namespaces/inkscape";
@@ -35,8 +35,8 @@ pub(super) fn walk(
     document: &Document<'_>,
     page: &Page,
     chords: &Chords,
-    drawing: Drawing,
-) -> Drawing {
+    drawing: RawDrawing,
+) -> RawDrawing {
     let mut by_id = HashMap::new();
     let mut elements = 0;
     for node in document.descendants().filter(Node::is_element) {
@@ -54,10 +54,10 @@ pub(super) fn walk(
         drawing,
         unnamed: BTreeMap::new(),
         hidden: 0,
-        visits: Budget::new(COPIED_ELEMENTS + 2 * elements),
-        path_bytes: Budget::new(COPIED_PATH_BYTES + 2 * document.input_text().len()),
+        visits: Quota::new(COPIED_ELEMENTS + 2 * elements),
+        path_bytes: Quota::new(COPIED_PATH_BYTES + 2 * document.input_text().len()),
     };
-    let top = Context {
+    let top = Inherited {
         to_mm: page.to_mm,
         layer: None,
         group: None,
@@ -73,7 +73,7 @@ pub(super) fn walk(
 
 /// What an element inherits.
 #[derive(Clone, Debug)]
-struct Context<'a> {
+struct Inherited<'a> {
     to_mm: Affine,
     /// Label of the nearest layer group.
     layer: Option<&'a str>,
@@ -87,7 +87,7 @@ struct Context<'a> {
     depth: usize,
 }
 
-impl<'a> Context<'a> {
+impl<'a> Inherited<'a> {
     fn layer_name(&self) -> &'a str {
         self.layer.or(self.group).unwrap_or_default()
     }
@@ -99,24 +99,24 @@ struct Walker<'a, 'input> {
     chords: &'a Chords,
     styles: Styles<'a>,
     by_id: HashMap<&'a str, Node<'a, 'input>>,
-    drawing: Drawing,
+    drawing: RawDrawing,
     /// How many elements of a name had no id.
     unnamed: BTreeMap<&'static str, usize>,
     hidden: usize,
     /// Elements that may be visited.
-    visits: Budget,
+    visits: Quota,
     /// Path data that may be drawn.
-    path_bytes: Budget,
+    path_bytes: Quota,
 }
 
 impl<'a, 'input> Walker<'a, 'input> {
-    fn children(&mut self, parent: Node<'a, 'input>, context: &Context<'a>) {
+    fn children(&mut self, parent: Node<'a, 'input>, context: &Inherited<'a>) {
         for child in parent.children().filter(Node::is_element) {
             self.element(child, context);
         }
     }
 
-    fn element(&mut self, node: Node<'a, 'input>, outer: &Context<'a>) {
+    fn element(&mut self, node: Node<'a, 'input>, outer: &Inherited<'a>) {
         let name = node.tag_name();
         if name.namespace().is_some_and(|n| n != SVG) {
             return;
@@ -161,10 +161,10 @@ impl<'a, 'input> Walker<'a, 'input> {
     fn inside(
         &mut self,
         node: Node<'a, 'input>,
-        outer: &Context<'a>,
+        outer: &Inherited<'a>,
         style: &Style<'a>,
-    ) -> Option<Context<'a>> {
-        let mut context = Context {
+    ) -> Option<Inherited<'a>> {
+        let mut context = Inherited {
             visible: style.visible.unwrap_or(outer.visible),
             stroke: style.stroke.or(outer.stroke),
             fill: style.fill.or(outer.fill),
@@ -214,7 +214,7 @@ impl<'a, 'input> Walker<'a, 'input> {
         Ok(Some(about.after(&Affine::shift(-x, -y))))
     }
 
-    fn group(&mut self, node: Node<'a, 'input>, mut context: Context<'a>) {
+    fn group(&mut self, node: Node<'a, 'input>, mut context: Inherited<'a>) {
         if node.attribute((LAYERS, "groupmode")) == Some("layer") {
             context.layer = node.attribute((LAYERS, "label")).or(node.attribute("id"));
         }
@@ -227,7 +227,7 @@ impl<'a, 'input> Walker<'a, 'input> {
     fn viewport(
         &mut self,
         node: Node<'a, 'input>,
-        mut context: Context<'a>,
+        mut context: Inherited<'a>,
         size: Option<[Option<&'a str>; 2]>,
     ) {
         let of = |attribute: &str, whole: f64| {
@@ -250,7 +250,7 @@ impl<'a, 'input> Walker<'a, 'input> {
         self.children(node, &context);
     }
 
-    fn reference(&mut self, node: Node<'a, 'input>, context: &Context<'a>) {
+    fn reference(&mut self, node: Node<'a, 'input>, context: &Inherited<'a>) {
         let href = node.attribute("href").or(node.attribute((XLINK, "href")));
         let target = href
             .and_then(|h| h.trim().strip_prefix('#'))
@@ -267,7 +267,7 @@ impl<'a, 'input> Walker<'a, 'input> {
             user_units(text, whole).unwrap_or(0.0)
         };
         let shift = Affine::shift(at("x", self.view.0), at("y", self.view.1));
-        let inner = Context {
+        let inner = Inherited {
             to_mm: context.to_mm.after(&shift),
             named: node.attribute("id"),
             ..context.clone()
@@ -287,18 +287,18 @@ impl<'a, 'input> Walker<'a, 'input> {
         }
     }
 
-    fn path(&mut self, node: Node<'a, 'input>, context: &Context<'a>) {
+    fn path(&mut self, node: Node<'a, 'input>, context: &Inherited<'a>) {
         let d = node.attribute("d").unwrap_or_default();
         self.path_bytes.spend(d.len());
-        let drawn = path::draw(d, Pen::new(context.to_mm, self.chords));
+        let drawn = path::draw(d, CurvePen::new(context.to_mm, self.chords));
         if let Some(fault) = drawn.fault {
             self.fault(node, format!("its data (attribute d) is broken: {fault}"));
         }
         self.push("path", node, context, drawn.strokes);
     }
 
-    fn basic_shape(&mut self, kind: &'static str, node: Node<'a, 'input>, context: &Context<'a>) {
-        match shapes::draw(node, self.view, Pen::new(context.to_mm, self.chords)) {
+    fn basic_shape(&mut self, kind: &'static str, node: Node<'a, 'input>, context: &Inherited<'a>) {
+        match shapes::draw(node, self.view, CurvePen::new(context.to_mm, self.chords)) {
             Ok(strokes) => self.push(kind, node, context, strokes),
             Err(fault) => self.fault(node, fault),
         }
@@ -308,7 +308,7 @@ impl<'a, 'input> Walker<'a, 'input> {
         &mut self,
         kind: &'static str,
         node: Node<'a, 'input>,
-        context: &Context<'a>,
+        context: &Inherited<'a>,
         strokes: Vec<Stroke>,
     ) {
         if strokes.is_empty() {
@@ -336,7 +336,7 @@ impl<'a, 'input> Walker<'a, 'input> {
             },
             str::to_owned,
         );
-        self.drawing.push(Shape {
+        self.drawing.push(RawShape {
             kind,
             id: Id::Named(id.into()),
             layer,
@@ -345,7 +345,7 @@ impl<'a, 'input> Walker<'a, 'input> {
         });
     }
 
-    fn text(&mut self, node: Node<'a, 'input>, context: &Context<'a>) {
+    fn text(&mut self, node: Node<'a, 'input>, context: &Inherited<'a>) {
         if !context.visible {
             return;
         }
@@ -390,7 +390,7 @@ impl<'a, 'input> Walker<'a, 'input> {
     }
 
     /// The drawing, with a word on everything that was not read.
-    fn finish(self) -> Drawing {
+    fn finish(self) -> RawDrawing {
         let mut drawing = self.drawing;
         drawing.tell_more_faults("more element", "more elements");
         for (copies, message) in [
@@ -416,7 +416,7 @@ impl<'a, 'input> Walker<'a, 'input> {
 }
 
 /// The colour of a shape's line, or of its area if it has none.
-fn colour(context: &Context<'_>) -> Option<Colour> {
+fn colour(context: &Inherited<'_>) -> Option<Colour> {
     let read = |paint: Option<&str>| {
         let paint = paint.filter(|&p| p != "none")?;
         paint.parse().ok().or_else(|| {

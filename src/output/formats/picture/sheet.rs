@@ -6,7 +6,7 @@ use crate::diag::{Diagnostic, Diagnostics, Place, Severity, counted};
 use crate::geometry::{Bounds, Outline, Point};
 use crate::output::style::ink::{BLACK, CLOTH, FIBRE, GREY, MARK, NET, RED, WHITE};
 use crate::output::style::text;
-use crate::pattern::inspect::Fault;
+use crate::pattern::inspect::FaultInspection;
 use crate::pattern::{Pattern, PatternLine, PatternMark, Role};
 
 const MARGIN: f32 = 50.0;
@@ -298,7 +298,7 @@ fn circle(picture: &mut Picture, faults: &[&Diagnostic], view: &View) {
 fn tell(picture: &mut Picture, faults: &[&Diagnostic]) {
     for (i, fault) in faults.iter().take(MOST_FAULTS).enumerate() {
         picture.height += LINE_HEIGHT;
-        let text = format!("{}  {}", i + 1, Fault::of(fault).message);
+        let text = format!("{}  {}", i + 1, FaultInspection::of(fault).message);
         words(picture, (MARGIN, picture.height), TEXT, text, RED, false);
     }
     if faults.len() > MOST_FAULTS {
