@@ -89,7 +89,9 @@ pub(super) fn overridden_by(
         for word in &colours.value {
             match word.parse::<Colour>() {
                 Ok(colour) => settings.only.colours.push(colour),
-                Err(error) => reader.error(&colours.place, error.to_string(), &format!("{COLOURS} 1")),
+                Err(error) => {
+                    reader.error(&colours.place, error.to_string(), &format!("{COLOURS} 1"))
+                }
             }
         }
     }

@@ -178,9 +178,15 @@ fn of_layer<'k, 't>(keys: &'k LayersKeys<'t>, layer: Layer) -> Option<&'k Table<
 fn layer_setting(reader: &mut Reader, table: &Table<'_>) -> LayerSetting {
     let keys = LayerKeys::read(reader, table);
     let colour = keys.colour.located().and_then(|colour| {
-        let read: Result<Colour, String> = colour.value.parse();
-        read.map_err(|message| reader.error(&colour.place, message, &format!("{COLOURS} \"1\"")))
-            .ok()
+        let read = colour.value.parse::<Colour>();
+        read.map_err(|error| {
+            reader.error(
+                &colour.place,
+                error.to_string(),
+                &format!("{COLOURS} \"1\""),
+            );
+        })
+        .ok()
     });
     LayerSetting {
         name: keys.name.value,
