@@ -47,12 +47,7 @@ impl<B: Fn(usize) -> SizedBox> BoxTree<B> {
 
     /// A tree of the first `n` boxes, which may come in any order.
     pub(crate) fn by_place(n: usize, box_of: B) -> Self {
-        let mut items: Vec<(Point, f64, usize)> = (0..n)
-            .map(|i| (box_of(i), i))
-            .map(|((bounds, size), i)| (bounds.centre(), size, i))
-            .collect();
-        sort_by_place(&mut items);
-        let order = items.into_iter().map(|(_, _, i)| i).collect();
+        let order = order_by_place(n, &box_of);
         Self::halved(n, box_of, order)
     }
 
@@ -104,11 +99,6 @@ impl<B: Fn(usize) -> SizedBox> BoxTree<B> {
 
     fn index(&self, place: usize) -> usize {
         self.order.get(place).copied().unwrap_or(place)
-    }
-
-    /// The boxes in the order of the leaves: neighbours are near each other.
-    pub(crate) fn into_order(self) -> Vec<usize> {
-        self.order
     }
 
     /// The boxes around `inner` that hold at least `size`, the smallest first.
@@ -248,6 +238,16 @@ type NodeSpan = (Bounds, f64, f64);
 /// The box around both, with the least and the most size in them.
 fn united(a: NodeSpan, b: NodeSpan) -> NodeSpan {
     (a.0.union(&b.0), a.1.min(b.1), a.2.max(b.2))
+}
+
+/// The first `n` boxes in an order in which neighbours are near each other.
+pub(crate) fn order_by_place(n: usize, box_of: impl Fn(usize) -> SizedBox) -> Vec<usize> {
+    let mut items: Vec<(Point, f64, usize)> = (0..n)
+        .map(|i| (box_of(i), i))
+        .map(|((bounds, size), i)| (bounds.centre(), size, i))
+        .collect();
+    sort_by_place(&mut items);
+    items.into_iter().map(|(_, _, i)| i).collect()
 }
 
 /// Brings neighbours side by side: halves `items` (place, size, index) by place, across the way the

@@ -7,7 +7,7 @@
 
 use robust::{Coord, orient2d};
 
-use super::box_tree::FirstPair;
+use super::box_tree::{FirstPair, order_by_place};
 use super::{Bounds, BoxTree, Outline, Point, Ring};
 
 /// Most pairs of edges that are compared: a second or two.
@@ -102,21 +102,23 @@ pub fn crossing_of_two(rings: &[&[Point]]) -> Option<Crossing> {
         .filter(|&i| tree.has_company(i))
         .map(|i| drawn[i])
         .collect();
-    let by_place = BoxTree::by_place(near.len(), |i| (near[i].0, 0.0)).into_order();
-    let order: Vec<usize> = by_place.into_iter().map(|i| near[i].1).collect();
+    let order: Vec<usize> = order_by_place(near.len(), |i| (near[i].0, 0.0))
+        .into_iter()
+        .map(|i| near[i].1)
+        .collect();
     let placed: Vec<&[Point]> = order.iter().map(|&r| rings[r]).collect();
-    let edges = RingEdges::new(&placed);
-    let test = |i: usize, j: usize| {
+    let mut edges = RingEdges::new(&placed);
+    // A tree over whole rings is of no use where they lie in each other, one over edges is.
+    let numbers = if placed.len() > FEW_RINGS {
+        edges.sort_by_place()
+    } else {
+        (0..edges.all.len()).collect()
+    };
+    let found = edges.first(|i, j| {
         (edges.all[i].ring != edges.all[j].ring)
             .then(|| edges.proper_crossing(i, j))
             .flatten()
-    };
-    // A tree over whole rings is of no use where they lie in each other, one over edges is.
-    let found = if placed.len() > FEW_RINGS {
-        edges.first_by_place(test)
-    } else {
-        edges.first(test)
-    };
+    });
     // Given up, nothing is known; the caller asks only to be able to warn.
     let found = found.found()?;
     // Back from the edge's number in the order by place to that in the caller's order.
@@ -124,7 +126,7 @@ pub fn crossing_of_two(rings: &[&[Point]]) -> Option<Crossing> {
         let ring = edges.all[edge].ring;
         let before: usize = placed[..ring].iter().map(|r| r.len()).sum();
         let start: usize = rings[..order[ring]].iter().map(|r| r.len()).sum();
-        start + edge - before
+        start + numbers[edge] - before
     };
     let (e, f) = (given(found.edges.0), given(found.edges.1));
     Some(Crossing {
@@ -174,18 +176,19 @@ impl RingEdges {
     }
 
     /// The first pair of edges, with boxes that meet, for which `test` finds a place.
-    fn first(&self, test: impl FnMut(usize, usize) -> Option<Point>) -> FirstPair<Crossing> {
+    fn first(&self, mut test: impl FnMut(usize, usize) -> Option<Point>) -> FirstPair<Crossing> {
         let tree = BoxTree::in_order(self.all.len(), |i| (self.all[i].bounds(), 0.0));
-        tree.first_pair(MOST_COMPARED, crossing_by(test))
+        tree.first_pair(MOST_COMPARED, |i, j| {
+            test(i, j).map(|at| Crossing { at, edges: (i, j) })
+        })
     }
 
-    /// The same for rings that lie all over each other.
-    fn first_by_place(
-        &self,
-        test: impl FnMut(usize, usize) -> Option<Point>,
-    ) -> FirstPair<Crossing> {
-        let tree = BoxTree::by_place(self.all.len(), |i| (self.all[i].bounds(), 0.0));
-        tree.first_pair(MOST_COMPARED, crossing_by(test))
+    /// Brings edges that are near each other side by side, whatever ring they belong to; answers
+    /// the number that each had. Only for tests that do not ask for an edge's neighbours.
+    fn sort_by_place(&mut self) -> Vec<usize> {
+        let order = order_by_place(self.all.len(), |i| (self.all[i].bounds(), 0.0));
+        self.all = order.iter().map(|&e| self.all[e]).collect();
+        order
     }
 
     /// Where edges `i` and `j` pass through each other between their ends.
@@ -292,13 +295,6 @@ fn passes(e: RingEdge, f: RingEdge) -> bool {
     };
     // Along a shared ray the edges overlap, which the pair of those edges reports.
     !on_corner(f.before) && !on_corner(f.b) && inside(f.before) != inside(f.b)
-}
-
-/// A test that answers with the edges, too.
-fn crossing_by(
-    mut test: impl FnMut(usize, usize) -> Option<Point>,
-) -> impl FnMut(usize, usize) -> Option<Crossing> {
-    move |i, j| test(i, j).map(|at| Crossing { at, edges: (i, j) })
 }
 
 #[cfg(test)]
