@@ -4,7 +4,7 @@
 use std::sync::Arc;
 
 use super::{NestError, Problem, Shape, convex, simplify};
-use crate::geometry::{Bounds, Outline, Point, Ring, Turn, Vector, grown_at_least};
+use crate::geometry::{Bounds, Outline, Point, Ring, Turn, Vector, grown_at_least, signed_area};
 
 /// How closely the search sees the shapes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
