@@ -1,6 +1,5 @@
 //! Where along a line a piece may not lie because of another.
 
-use super::part::BLOCK;
 use super::{ConvexPart, Measure, cost};
 
 impl Measure {
@@ -93,9 +92,9 @@ impl Measure {
         let mut offsets = self.offsets[start..].iter();
         for (part, sign) in [(p, 1.0), (q, -1.0)] {
             for (n, offsets) in self.normals_of(part).iter().zip(&mut offsets) {
-                for k in 0..BLOCK {
+                for (k, offset) in offsets.iter().enumerate() {
                     let (nx, ny) = (sign * f64::from(n.x[k]), sign * f64::from(n.y[k]));
-                    if !narrow(&mut span, nx, f64::from(offsets[k] + self.doubt) - ny * y) {
+                    if !narrow(&mut span, nx, f64::from(offset + self.doubt) - ny * y) {
                         return span;
                     }
                 }
