@@ -172,12 +172,16 @@ fn read_file(path: &Path, most: u64) -> Result<Vec<u8>, String> {
         std::io::ErrorKind::PermissionDenied => "reading it is not permitted".to_owned(),
         _ => e.to_string(),
     };
-    let file = File::open(path).map_err(why)?;
-    let about = file.metadata().map_err(why)?;
+    let about = std::fs::metadata(path).map_err(why)?;
     if about.is_dir() {
         return Err("it is a folder".to_owned());
     }
-    // The size of a pipe is not known beforehand, so the reading itself is bounded too.
+    // A pipe or a device may never end, or not even begin.
+    if !about.is_file() {
+        return Err("it is a pipe or a device, not a file".to_owned());
+    }
+    let file = File::open(path).map_err(why)?;
+    // It may grow meanwhile, so the reading itself is bounded too.
     let mut bytes = Vec::new();
     file.take(most + 1).read_to_end(&mut bytes).map_err(why)?;
     if bytes.len() as u64 > most {

@@ -3,7 +3,7 @@
 use std::io::{ErrorKind, IsTerminal as _, Write as _};
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use crate::diag::{Colour, Diagnostic, Diagnostics, Place, is_active, visible};
+use crate::diag::{Colour, Diagnostic, Diagnostics, Place, is_active, shortened, visible};
 
 /// Set when a result could not be printed.
 static UNPRINTED: AtomicBool = AtomicBool::new(false);
@@ -69,16 +69,22 @@ pub(super) fn is_watched() -> bool {
     std::io::stderr().is_terminal()
 }
 
+/// Longest cell of a table in letters.
+const LONGEST_CELL: usize = 80;
+
 /// Rows of cells in columns, each column as wide as its widest cell.
 pub(super) fn columns<const N: usize>(rows: &[[String; N]]) -> String {
+    let rows: Vec<[_; N]> = (rows.iter())
+        .map(|row| row.each_ref().map(|cell| shortened(cell, LONGEST_CELL)))
+        .collect();
     let mut widths = [0; N];
-    for row in rows {
+    for row in &rows {
         for (width, cell) in widths.iter_mut().zip(row) {
             *width = cell.chars().count().max(*width);
         }
     }
     let mut text = String::new();
-    for row in rows {
+    for row in &rows {
         let cells: Vec<String> = (row.iter().zip(widths))
             .map(|(cell, width)| format!("{cell:<width$}"))
             .collect();

@@ -7,7 +7,7 @@ mod render;
 mod visible;
 
 pub use render::Colour;
-pub use visible::{is_active, visible};
+pub use visible::{is_active, shortened, visible};
 
 use std::ops::Range;
 use std::sync::Arc;

@@ -34,7 +34,22 @@ pub fn visible(text: &str) -> Cow<'_, str> {
     Cow::Owned(shown)
 }
 
-/// The same with endless words cut short: a name of kilobytes would hide the message around it.
+/// `text`, or its beginning and a mark of what is left out where it has more than `most` letters. Columns
+/// are made of such texts: no name may push the others off the screen.
+#[must_use]
+pub fn shortened(text: &str, most: usize) -> Cow<'_, str> {
+    match text.char_indices().nth(most) {
+        None => Cow::Borrowed(text),
+        Some(_) => Cow::Owned(
+            text.chars()
+                .take(most.saturating_sub(1))
+                .chain(['…'])
+                .collect(),
+        ),
+    }
+}
+
+/// `text` made visible, with endless words cut short: a name of kilobytes would hide the message around it.
 pub(super) fn readable(text: &str) -> Cow<'_, str> {
     let shown = visible(text);
     if shown

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use serde::Serialize;
 
 use super::{Format, Pattern, PatternMark, PatternOutline, UnitFound};
-use crate::diag::{Diagnostic, Diagnostics, Place, Severity, counted};
+use crate::diag::{Diagnostic, Diagnostics, Place, Severity, counted, shortened};
 use crate::geometry::Outline;
 
 /// What `inspect` says of some files; serialises to the contract of `inspect --json`.
@@ -316,16 +316,22 @@ impl FaultInspection {
     }
 }
 
+/// Longest cell of the table in letters; names and texts of a drawing may have any length.
+const LONGEST_CELL: usize = 160;
+
 /// Writes `rows` in columns wide enough for their longest cell, two blanks between.
 fn align(rows: &[Vec<String>], to_the_right: &[bool], text: &mut String) {
     let width = |column: usize| {
-        let cells = rows.iter().map(|row| row[column].chars().count());
+        let cells = rows
+            .iter()
+            .map(|row| row[column].chars().count().min(LONGEST_CELL));
         cells.max().unwrap_or(0)
     };
     let widths: Vec<usize> = (0..to_the_right.len()).map(width).collect();
     for row in rows {
         let mut line = String::from(" ");
         for ((cell, &width), &right) in row.iter().zip(&widths).zip(to_the_right) {
+            let cell = shortened(cell, LONGEST_CELL);
             _ = if right {
                 write!(line, " {cell:>width$} ")
             } else {
