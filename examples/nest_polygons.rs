@@ -7,8 +7,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let mut shapes = Vec::new();
     for size in [300.0, 250.0, 180.0] {
         let corners = [(0.0, 0.0), (size, 0.0), (size, 50.0), (99.0, size)];
-        let ring = Ring::new(corners.map(|(x, y)| Point::new(x, y)))
-            .map_err(|fault| format!("{fault:?}"))?;
+        let ring = Ring::new(corners.map(|(x, y)| Point::new(x, y)))?;
         shapes.push(Shape::new(Outline::solid(ring), &[0.0, 180.0], 2));
     }
     // Each in two turns, twice, at least 3 mm apart on cloth 500 mm wide.

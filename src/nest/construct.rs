@@ -3,7 +3,7 @@
 //! At a given y every pair of convex parts forbids one exact interval of x, so the leftmost free x
 //! on a scan line is found without trial and error, also inside openings and between pieces.
 
-use super::measure::Measure;
+use super::measure::Depths;
 use super::shape::{Scene, ShapeVariant};
 use super::strip::{Pose, Poses, room};
 use crate::geometry::{Bounds, Point};
@@ -35,7 +35,7 @@ pub(super) fn lying(scene: &Scene, piece: usize, pose: Pose) -> Lying {
 const UNPLACED: Pose = Pose::straight(0, Point::new(0.0, 0.0));
 
 /// A valid layout in a strip as long as needed; pieces are placed in `order`.
-pub(super) fn bottom_left(scene: &Scene, measure: &Measure, order: &[usize]) -> Poses {
+pub(super) fn bottom_left(scene: &Scene, measure: &Depths, order: &[usize]) -> Poses {
     let n = scene.pieces.len();
     let mut poses = vec![UNPLACED; n];
     let mut there = obstacles(scene);
@@ -153,7 +153,7 @@ fn forbidden_at(
 /// above or below, and leaves no hair's breadth, so that what fits exactly is found.
 pub(super) fn snug(
     scene: &Scene,
-    measure: &Measure,
+    measure: &Depths,
     piece: usize,
     there: &[Lying],
     work: &mut u64,

@@ -5,7 +5,7 @@
 use super::Counts;
 use super::budget::Budget;
 use super::heats::{Found, Heats, SearchLine};
-use super::measure::Measure;
+use super::measure::Depths;
 use super::push::shift_apart;
 use super::random::Random;
 use super::separate::{Patience, Separation, Tangle, separate};
@@ -18,7 +18,7 @@ pub(super) struct Worker<'a> {
     random: Random,
     budget: Budget,
     /// The closer view of the shapes to squeeze with, if it differs.
-    fine: Option<&'a Measure>,
+    fine: Option<&'a Depths>,
     /// Share of the budget at which squeezing starts.
     squeeze_at: f64,
     /// The best layout of all its lines.
@@ -60,7 +60,7 @@ const POOL: usize = 12;
 impl<'a> Worker<'a> {
     pub(super) fn new(
         strip: Strip<'a>,
-        fine: Option<&'a Measure>,
+        fine: Option<&'a Depths>,
         random: Random,
         budget: Budget,
     ) -> Self {

@@ -8,7 +8,7 @@
 
 use super::budget::Budget;
 use super::construct;
-use super::measure::Measure;
+use super::measure::Depths;
 use super::random::Random;
 use super::separate::{Patience, Separation, Tangle, separate};
 use super::shape::Scene;
@@ -48,7 +48,7 @@ impl Filling {
 /// One logical worker: an independent search with its own stream of random choices.
 pub(super) struct Filler<'a> {
     scene: &'a Scene,
-    measure: &'a Measure,
+    measure: &'a Depths,
     /// Area of the container, mm².
     capacity: f64,
     random: Random,
@@ -95,7 +95,7 @@ const STEP_WORK: u64 = 20_000;
 
 impl<'a> Filler<'a> {
     pub(super) fn new(
-        (scene, measure): (&'a Scene, &'a Measure),
+        (scene, measure): (&'a Scene, &'a Depths),
         capacity: f64,
         start: Filling,
         random: Random,
@@ -363,7 +363,7 @@ impl<'a> Filler<'a> {
 }
 
 /// A filling from nothing: each piece in `order` goes to the leftmost place found, if there is one.
-pub(super) fn greedy(scene: &Scene, measure: &Measure, order: &[usize], work: &mut u64) -> Filling {
+pub(super) fn greedy(scene: &Scene, measure: &Depths, order: &[usize], work: &mut u64) -> Filling {
     let mut filling = Filling::default();
     let mut there = construct::obstacles(scene);
     let mut refused: Vec<usize> = Vec::new();

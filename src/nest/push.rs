@@ -27,10 +27,9 @@ pub(super) fn push_length(depth: f64, unit: f64) -> f64 {
     depth * EXTRA + CLEAR * unit
 }
 
-/// Pieces that can be pushed, and obstacles that cannot.
-pub(super) trait Pushed {
-    /// What is remembered of two neighbours from one sweep to the next.
-    type Memory;
+/// Pieces that can be pushed, and obstacles that cannot; `M` is what is remembered of two
+/// neighbours from one sweep to the next.
+pub(super) trait Pushed<M> {
     /// To this share the overlap must fall within some sweeps.
     const PROMISING: f64;
 
@@ -39,9 +38,9 @@ pub(super) trait Pushed {
     /// Boxes of the pieces and, after them, of the obstacles.
     fn boxes(&self) -> Vec<Bounds>;
     /// What there is to remember of two neighbours that never met; `None` if neither can move.
-    fn meet(&self, pair: (usize, usize)) -> Option<Self::Memory>;
+    fn meet(&self, pair: (usize, usize)) -> Option<M>;
     /// Pushes a pair apart in sweep number `sweep`; how much it overlapped.
-    fn push(&mut self, pair: (usize, usize), memory: &mut Self::Memory, sweep: usize) -> f64;
+    fn push(&mut self, pair: (usize, usize), memory: &mut M, sweep: usize) -> f64;
     /// Brings pieces that stick out of the strip back into it; by how much they stuck out.
     fn confine_all(&mut self) -> f64;
     /// Where the pieces lie.
@@ -59,7 +58,7 @@ struct Neighbours<M> {
 /// Pushes overlapping pieces apart for at most `n_sweeps`; whether no neighbours overlap in the end.
 ///
 /// The pieces are left where they came in either case.
-pub(super) fn push_apart<P: Pushed>(pieces: &mut P, n_sweeps: usize) -> bool {
+pub(super) fn push_apart<M, P: Pushed<M>>(pieces: &mut P, n_sweeps: usize) -> bool {
     let mut near = Neighbours::of(pieces);
     let mut mark = f64::INFINITY;
     for sweep in 0..n_sweeps {
@@ -86,7 +85,7 @@ pub(super) fn push_apart<P: Pushed>(pieces: &mut P, n_sweeps: usize) -> bool {
 }
 
 impl<M> Neighbours<M> {
-    fn of<P: Pushed<Memory = M>>(pieces: &P) -> Self {
+    fn of<P: Pushed<M>>(pieces: &P) -> Self {
         let pairs = near_pairs(&pieces.boxes(), REACH * pieces.unit());
         let pairs = pairs.into_iter();
         Self {
@@ -98,7 +97,7 @@ impl<M> Neighbours<M> {
     }
 
     /// Whether no piece has moved so far that its neighbours may have changed.
-    fn is_fresh<P: Pushed<Memory = M>>(&self, pieces: &P) -> bool {
+    fn is_fresh<P: Pushed<M>>(&self, pieces: &P) -> bool {
         let far = 0.5 * REACH * pieces.unit();
         let mut listed = self.listed_at.iter().enumerate();
         listed.all(|(k, &from)| pieces.way_from(k, from) <= far)
@@ -123,7 +122,7 @@ pub(super) fn shift_apart(strip: &mut Strip, n_sweeps: usize) -> bool {
         .collect();
     for &at in strip.obstacles() {
         poses.push(Pose::straight(0, at));
-        rooms.push(Some(Bounds { min: at, max: at }));
+        rooms.push(Some(Bounds::at(at)));
     }
     let mut shifted = Shifted {
         moved_in: vec![0; poses.len()],
@@ -137,9 +136,8 @@ pub(super) fn shift_apart(strip: &mut Strip, n_sweeps: usize) -> bool {
     strip.is_valid()
 }
 
-impl Pushed for Shifted<'_, '_> {
-    /// The sweep in which the pair was last seen clear; it is still clear if neither moved since.
-    type Memory = Option<usize>;
+/// Remembers the sweep in which a pair was last seen clear; it still is if neither moved since.
+impl Pushed<Option<usize>> for Shifted<'_, '_> {
     const PROMISING: f64 = 0.7;
 
     fn unit(&self) -> f64 {

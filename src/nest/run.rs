@@ -8,7 +8,7 @@ use super::construct;
 use super::explore::Worker;
 use super::heats::Found;
 use super::herald::Herald;
-use super::measure::Measure;
+use super::measure::Depths;
 use super::random::Random;
 use super::shape::{Detail, Misfits, Movable, Scene, TurnChoice};
 use super::strip::{Pose, Poses, Strip};
@@ -66,7 +66,7 @@ pub(super) fn search(
     if scene.pieces.is_empty() {
         return Nesting::EMPTY;
     }
-    let measure = Measure::new(&scene.variants, Detail::Coarse, tolerance(scene));
+    let measure = Depths::new(&scene.variants, Detail::Coarse, tolerance(scene));
     let order = construct::by_size(scene);
     let mut start = construct::bottom_left(scene, &measure, &order);
     if !check(problem, &to_layout(scene, &start)).is_empty() {
@@ -85,7 +85,7 @@ pub(super) fn tolerance(scene: &Scene) -> f64 {
 pub(super) fn shorten(
     problem: &Problem,
     scene: &Scene,
-    measure: &Measure,
+    measure: &Depths,
     start: Poses,
     whole: Budget,
     settings: &SearchSettings,
@@ -113,7 +113,7 @@ pub(super) fn shorten(
         return best;
     }
     let fine = (whole.is_ample() && scene.has_fine_detail())
-        .then(|| Measure::new(&scene.variants, Detail::Fine, tolerance(scene)));
+        .then(|| Depths::new(&scene.variants, Detail::Fine, tolerance(scene)));
     let mut workers: Vec<Worker> = (0..n_workers(settings, scene))
         .map(|k| {
             let random = Random::new(settings.seed, k as u64);

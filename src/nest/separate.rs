@@ -10,10 +10,8 @@ use super::random::Random;
 use super::shape::Scene;
 use super::strip::{Pose, Poses, Strip};
 
-/// Pieces in a strip that may overlap.
-pub(super) trait Tangle {
-    /// How exactly losses are held.
-    type Loss: Real;
+/// Pieces in a strip that may overlap; `L` is how exactly their losses are held.
+pub(super) trait Tangle<L: Real> {
     /// Random places over the whole strip that are tried for each move.
     const N_FAR: usize;
     /// How many times worse than where the piece lies the best of the places tried may be. What is
@@ -22,8 +20,8 @@ pub(super) trait Tangle {
     const STAY: f64;
 
     fn scene(&self) -> &Scene;
-    fn conflicts(&self) -> &Conflicts<Self::Loss>;
-    fn conflicts_mut(&mut self) -> &mut Conflicts<Self::Loss>;
+    fn conflicts(&self) -> &Conflicts<L>;
+    fn conflicts_mut(&mut self) -> &mut Conflicts<L>;
     /// The work done, as budgets count it.
     fn work(&self) -> u64;
     /// Whether nothing overlaps and all is in the strip.
@@ -116,7 +114,7 @@ pub(super) fn separate(
 }
 
 /// Runs rounds of moves until the layout is valid, or patience or `go_on` ends.
-pub(super) fn move_in_rounds<T: Tangle>(
+pub(super) fn move_in_rounds<L: Real, T: Tangle<L>>(
     tangle: &mut T,
     random: &mut Random,
     patience: Patience,
@@ -177,7 +175,7 @@ pub(super) fn move_in_rounds<T: Tangle>(
 }
 
 /// Moves `piece` to the best place found, if that is better than where it lies; whether it was.
-fn relocate<T: Tangle>(tangle: &mut T, piece: usize, random: &mut Random) -> bool {
+fn relocate<L: Real, T: Tangle<L>>(tangle: &mut T, piece: usize, random: &mut Random) -> bool {
     let here = tangle.pose(piece);
     let now = tangle.conflicts().weighted(piece);
     let size = tangle.scene().pieces[piece].size;

@@ -8,7 +8,7 @@ use super::budget::Budget;
 use super::check::{LayoutFault, check_container};
 use super::fill::{Filler, Filling, greedy};
 use super::herald::Herald;
-use super::measure::Measure;
+use super::measure::Depths;
 use super::random::Random;
 use super::run::{n_workers, run_all, search, shorten, to_layout, tolerance};
 use super::shape::{Detail, Misfits, Scene};
@@ -280,7 +280,7 @@ fn place(
         let layout = search(&within, &scene, budget, settings, &told(0.0));
         return Ok((layout, 0));
     }
-    let measure = Measure::new(&scene.variants, Detail::Coarse, tolerance(&scene));
+    let measure = Depths::new(&scene.variants, Detail::Coarse, tolerance(&scene));
     let (mut filling, work) = fill(
         (&scene, &measure),
         problem.container.area(),
@@ -343,7 +343,7 @@ fn demand_only(shapes: &mut [Shape], placed: impl Iterator<Item = usize>) {
 
 /// The best filling found, and the work of each worker.
 fn fill(
-    (scene, measure): (&Scene, &Measure),
+    (scene, measure): (&Scene, &Depths),
     capacity: f64,
     budget: Budget,
     settings: &SearchSettings,

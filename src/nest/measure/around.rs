@@ -2,7 +2,7 @@
 //! same for all of them, so one look at every half-plane serves them all.
 
 use super::part::{BLOCK, n_blocks};
-use super::{ConvexPart, Measure, Recent, cost, least};
+use super::{ConvexPart, Depths, Recent, cost, least};
 use crate::geometry::Vector;
 use wide::{CmpLe, f32x8};
 
@@ -43,7 +43,7 @@ impl Steps {
     }
 }
 
-impl Measure {
+impl Depths {
     /// Sums of depths (mm) of variants `a` and `b` when `b` lies at `by` from `a` and `a` makes each
     /// of `steps`, to single precision: next to nothing may stand for zero, and the other way
     /// round. Adds its cost to `work`.
@@ -120,7 +120,7 @@ mod tests {
 
     #[test]
     fn together_as_one_by_one() {
-        let measure = Measure::new(
+        let measure = Depths::new(
             &[
                 variant(&[(0., 0.), (6., 0.), (6., 2.), (2., 2.), (2., 5.), (0., 5.)]),
                 variant(&[(0., 0.), (3., 1.), (1., 4.)]),

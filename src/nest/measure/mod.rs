@@ -28,7 +28,7 @@ use wide::{CmpLt, f32x4};
 
 /// Depths of all pairs of variants.
 #[derive(Clone, Debug)]
-pub(super) struct Measure {
+pub(super) struct Depths {
     /// Range in `parts` of each variant, and of each not grown, which is what meets obstacles.
     variants: Vec<[(u32, u32); 2]>,
     /// First variant that is an obstacle.
@@ -81,7 +81,7 @@ pub(super) mod cost {
     pub(super) const RECENT: u64 = 4;
 }
 
-impl Measure {
+impl Depths {
     /// Tables for all pairs of `variants`.
     pub(super) fn new(variants: &[ShapeVariant], detail: Detail, tolerance: f64) -> Self {
         let n = variants.len();
@@ -356,7 +356,7 @@ impl Measure {
         sum
     }
 
-    /// The loss as [`Measure::loss`] gives it, and the direction in which to move `b` so that it
+    /// The loss as [`Depths::loss`] gives it, and the direction in which to move `b` so that it
     /// falls fastest, as long as the number of part pairs that want it.
     pub(super) fn slope(
         &self,
@@ -497,7 +497,7 @@ mod tests {
 
     #[test]
     fn depth_of_squares_is_the_shorter_way_out() {
-        let measure = Measure::new(&[square(2.0), square(4.0)], Detail::Coarse, 1e-9);
+        let measure = Depths::new(&[square(2.0), square(4.0)], Detail::Coarse, 1e-9);
         let loss = |x, y| {
             measure.loss(
                 (0, 1),
@@ -516,7 +516,7 @@ mod tests {
 
     #[test]
     fn the_slope_leads_out() {
-        let measure = Measure::new(&[square(2.0), square(4.0)], Detail::Coarse, 1e-9);
+        let measure = Depths::new(&[square(2.0), square(4.0)], Detail::Coarse, 1e-9);
         for (a, b) in [(0, 1), (1, 0)] {
             let at = Vector::new(2.0, 0.5);
             let (loss, way) = measure.slope((a, b), at, &mut Recent::default(), &mut 0);

@@ -1,8 +1,8 @@
 //! Where along a line a piece may not lie because of another.
 
-use super::{ConvexPart, Measure, cost};
+use super::{ConvexPart, Depths, cost};
 
-impl Measure {
+impl Depths {
     /// Adds to `spans` the intervals of x in which `b`, at `(x, y)` from `a`, overlaps it or comes
     /// so near that single precision cannot tell.
     pub(in super::super) fn forbidden(
@@ -24,7 +24,7 @@ impl Measure {
     }
 
     /// Adds to `spans` the intervals of x in which `b`, at `(x, y)` from `a`, overlaps it by more
-    /// than contact. Slower than [`Measure::forbidden`], and leaves no hair's breadth.
+    /// than contact. Slower than [`Depths::forbidden`], and leaves no hair's breadth.
     pub(in super::super) fn forbidden_exactly(
         &self,
         pair: (usize, usize),
@@ -126,7 +126,7 @@ mod tests {
 
     #[test]
     fn forbidden_spans_are_where_there_is_loss() {
-        let measure = Measure::new(&[square(2.0), square(4.0)], Detail::Coarse, 1e-9);
+        let measure = Depths::new(&[square(2.0), square(4.0)], Detail::Coarse, 1e-9);
         let mut spans = Vec::new();
         measure.forbidden(1, 0, 2.0, &mut spans);
         assert_eq!(spans.len(), 1);

@@ -14,7 +14,7 @@ mod refine;
 use super::Counts;
 use super::conflicts::Conflicts;
 use super::exchange::exchange;
-use super::measure::{Measure, Recent, cost};
+use super::measure::{Depths, Recent, cost};
 use super::push::shift_apart;
 use super::random::Random;
 use super::separate::Tangle;
@@ -56,7 +56,7 @@ pub(super) type Poses = Vec<Pose>;
 #[derive(Clone, Debug)]
 pub(super) struct Strip<'a> {
     pub scene: &'a Scene,
-    measure: &'a Measure,
+    measure: &'a Depths,
     recent: Recent,
     pub length: f64,
     poses: Poses,
@@ -93,7 +93,7 @@ pub(super) fn room(variant: &ShapeVariant, length: f64, width: f64) -> Option<Bo
 
 impl<'a> Strip<'a> {
     /// Pieces at `poses` in a strip of `length`.
-    pub(super) fn new(scene: &'a Scene, measure: &'a Measure, length: f64, poses: &[Pose]) -> Self {
+    pub(super) fn new(scene: &'a Scene, measure: &'a Depths, length: f64, poses: &[Pose]) -> Self {
         let n = scene.pieces.len();
         let mut base: Vec<f32> = scene
             .pieces
@@ -124,13 +124,13 @@ impl<'a> Strip<'a> {
     }
 
     /// Looks at the pieces in another detail from now on.
-    pub(super) fn measure_with(&mut self, measure: &'a Measure) {
+    pub(super) fn measure_with(&mut self, measure: &'a Depths) {
         self.measure = measure;
         self.recent = Recent::default();
     }
 
     /// How far two pieces must part if `b` lies at `by` from `a`, and which way it should go, as
-    /// [`Measure::slope`] says.
+    /// [`Depths::slope`] says.
     pub(super) fn slope(&mut self, a: usize, b: usize, by: Vector) -> (f64, Vector) {
         let variants = (self.variant_of[a] as usize, self.variant_of[b] as usize);
         let (recent, work) = (&mut self.recent, &mut self.work);
@@ -329,8 +329,7 @@ const NEAR: f64 = 0.2;
 const EXCHANGE_MOST: f64 = 0.3;
 const EXCHANGE_TIMES_PIECES: f64 = 6.0;
 
-impl Tangle for Strip<'_> {
-    type Loss = f32;
+impl Tangle<f32> for Strip<'_> {
     const N_FAR: usize = 20;
     const STAY: f64 = 16.0;
 

@@ -9,9 +9,8 @@ use crate::geometry::Bounds;
 use crate::nest::push::{Pushed, push_length};
 use crate::nest::strip::{Pose, Poses};
 
-impl Pushed for Bodies<'_> {
-    /// For each pair of parts, the axis that told them apart last.
-    type Memory = Vec<u32>;
+/// Remembers, for each pair of parts, the axis that told them apart last.
+impl Pushed<Vec<u32>> for Bodies<'_> {
     const PROMISING: f64 = 0.8;
 
     fn unit(&self) -> f64 {

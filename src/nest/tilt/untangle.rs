@@ -63,8 +63,7 @@ impl Tilted<'_, '_> {
     }
 }
 
-impl Tangle for Tilted<'_, '_> {
-    type Loss = f64;
+impl Tangle<f64> for Tilted<'_, '_> {
     /// Fewer than in the search with tables, as each costs more.
     const N_FAR: usize = 10;
     const STAY: f64 = f64::INFINITY;
