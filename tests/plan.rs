@@ -585,6 +585,74 @@ fn a_mirrored_pair_is_two_hands_with_mirrored_fibres() {
     }
 }
 
+/// A plate 200 × 100 mm of a stitched biaxial, drawn from the mould side.
+const BIAXIAL: &str = r#"
+[cloth.bx]
+weave = "biaxial"
+areal_weight = "300 g/m2"
+roll_width = "400 mm"
+
+[cloth.tape]
+weave = "unidirectional"
+areal_weight = "200 g/m2"
+roll_width = "400 mm"
+
+[[part]]
+name = "PLATE"
+pattern = "gusset.svg"
+seen_from = "tool"
+cloth = "bx"
+
+[[part.ply]]
+angle = "45 deg"
+
+[[part.ply]]
+angle = "30 deg"
+cloth = "tape"
+"#;
+
+#[test]
+fn the_arrow_of_a_layup_sheet_is_the_warp_and_a_tool_side_drawing_is_told() {
+    let bench = Bench::new(BIAXIAL);
+    fs::write(bench.path("gusset.svg"), GUSSET).unwrap();
+    let run = bench.run(&["plan", "job.toml", "--effort", "quick", "--quiet"]);
+    assert!(run.status.success(), "{}", text(&run.stderr));
+    let files = bench.files("job-plan");
+    let sheet = text(&files["layup/PLATE.html"]);
+    // Drawn at 45° from the mould side the first layer lies at −45°, and the warp 45° from it.
+    let numbers = |class: &str, n: usize| -> Vec<f64> {
+        let path = format!("<path class=\"{class}\" d=\"M");
+        let data = sheet.split(path.as_str()).nth(n).expect(class);
+        let data = data.split('"').next().unwrap();
+        let numbers = data.split(['L', ',']).map(str::parse::<f64>);
+        numbers.collect::<Result<_, _>>().unwrap()
+    };
+    let slope = |line: &[f64]| (line[3] - line[1]) / (line[2] - line[0]);
+    let across = numbers("warp", 1);
+    // Along −90° on the part: to the lower left in the drawing of the lying ply.
+    assert!(
+        (slope(&across).abs() - 0.42 / 0.45).abs() < 0.02,
+        "{across:?}"
+    );
+    for words in [
+        ">−45°</text>",
+        ">45°</text>",
+        "−45°, warp 90°",
+        "(45°)",
+        "−30°",
+        "(30°)",
+    ] {
+        assert!(sheet.contains(words), "{words}: {sheet}");
+    }
+    assert_eq!(sheet.matches("from the mould side").count(), 1);
+    assert!(text(&files["layup/kit-list.html"]).contains("−45°, warp 90°"));
+    let plan: serde_json::Value = serde_json::from_slice(&files["plan.json"]).unwrap();
+    assert_eq!(plan["parts"][0]["plies"][1]["angle_deg"], -30.0);
+    let csv = text(&files["pieces.csv"]);
+    assert!(csv.contains(",-30,-30,"), "{csv}");
+    assert!(files.get("layup/label-sheet.html").is_none());
+}
+
 #[test]
 fn a_millimetre_too_long_is_told() {
     let job = r#"

@@ -1,21 +1,26 @@
 //! `labels.pdf`: a label for every piece, to cut out or to print on label paper, in cutting order.
 //!
-//! Each label has the piece's id large, what it is in words, the fibre direction as a picture, and
-//! the id once more as a QR code (ISO/IEC 18004), so that a phone or a scanner can tick it off.
+//! Each label has the piece's id large, what it is in words, the id once more as a QR code (ISO/IEC
+//! 18004), so that a phone or a scanner can tick it off, and its warp and fibres as a picture in
+//! which the part's 0° points right.
 
 use qrcodegen::{QrCode, QrCodeEcc};
 
+use super::drawing::templates::{Directions, draw_compass};
+use super::notes::Note;
 use super::number::number;
 use super::style::ink;
 use crate::geometry::{Bounds, Point, Vector};
-use crate::output::drawing::label::marks;
 use crate::output::formats::pdf::{Align, Document, Page, Pen};
 use crate::plan::{Layout, PlacedPiece, Plan};
+use crate::units::{Angle, PlyAngle};
 
 /// Smallest label, mm.
 const SIZE: (f64, f64) = (62.0, 30.0);
 /// Side of the QR code with its quiet zone, mm.
-const CODE: f64 = 25.0;
+const CODE: f64 = 18.5;
+/// Radius of the picture of warp and fibres, mm.
+const COMPASS: f64 = 4.8;
 /// Modules that stay white around a QR code (ISO/IEC 18004 §5.3.8).
 const QUIET: f64 = 4.0;
 /// Room inside the edge of a label, mm.
@@ -69,23 +74,38 @@ fn draw_label(
     page.rings([bounds.corners().as_slice()], Pen::solid(ink::PALE, 0.1));
     let middle = bounds.centre().y;
     let right = bounds.max.x - INSET;
-    draw_code(
-        page,
-        piece.id(),
-        Point::new(right - CODE, middle - CODE / 2.0),
-    );
+    let top = middle + CODE / 2.0 + COMPASS;
+    draw_code(page, piece.id(), Point::new(right - CODE, top - CODE));
+    let directions = Directions {
+        weave: layout.cloth().weave,
+        angle: piece.angle_design(),
+        zero: Angle::ZERO,
+    };
+    let below = Point::new(right - CODE / 2.0, top - CODE - COMPASS);
+    draw_compass(page, &directions, below, COMPASS);
     let left = bounds.min.x + INSET;
     let most = right - CODE - 1.0 - left;
-    let facts = format!(
-        "ply {}, {}°, {}",
+    let degrees = |angle: PlyAngle| format!("{}°", number(angle.to_degrees(), 1));
+    let mut facts = format!(
+        "ply {}, {}, {}",
         piece.ply(),
-        number(piece.angle_design().to_degrees(), 1),
+        degrees(piece.angle_design()),
         layout.cloth().name
     );
+    if piece.is_off_design() {
+        facts.push_str(&format!(", cut at {}", degrees(piece.angle_cut())));
+    }
+    let notes = Note::of_cutting(piece, layout.cloth().weave).into_iter();
+    let heed: Vec<&str> = notes.map(Note::word).collect();
     let sets = plan.parts().iter().find(|part| part.name == piece.part());
     let set = match sets.map_or(1, |part| part.sets) {
         0 | 1 => String::new(),
         of => format!(", set {} of {of}", piece.set()),
+    };
+    let batches = batches(plan, piece);
+    let batch = match batches.as_str() {
+        "" => String::new(),
+        numbers => format!("resin batch {numbers}"),
     };
     let cutting = format!("cut no. {} on {}", piece.sequence(), layout.roll());
     let lines = [
@@ -93,10 +113,11 @@ fn draw_label(
         (format!("part {}{set}", piece.part()), 2.1, ink::BLACK),
         (facts, 2.1, ink::BLACK),
         (cutting, 2.1, ink::BLACK),
-        (marks(piece).join(", "), 2.1, ink::BLACK),
+        (heed.join(", "), 2.1, ink::BLACK),
+        (batch, 2.1, ink::BLACK),
         (plan.title().to_owned(), 1.6, ink::GREY),
     ];
-    let mut y = middle + 10.2;
+    let mut y = middle + 12.0;
     for (text, height, colour) in lines.iter().filter(|(text, ..)| !text.is_empty()) {
         // The id is never cut short; it gets smaller instead.
         let (text, height) = if *height > 3.0 {
@@ -109,6 +130,23 @@ fn draw_label(
         page.text(&text, Point::new(left, y), height, Align::Left, *colour);
         y -= 1.6;
     }
+}
+
+/// The numbers of the resin batches for `piece`, for people.
+fn batches(plan: &Plan, piece: &PlacedPiece) -> String {
+    let parts = plan.parts();
+    let found = parts.iter().position(|part| part.name == piece.part());
+    let in_plan = found.and_then(|part| {
+        let plies = &parts[part].plies;
+        let ply = plies.iter().position(|ply| ply.n == piece.ply())?;
+        Some((part, ply))
+    });
+    let resin = plan.work().resin.as_ref();
+    resin
+        .zip(in_plan)
+        .map_or_else(String::new, |(resin, (part, ply))| {
+            resin.batch_numbers(part, piece.set(), ply)
+        })
 }
 
 /// The QR code of `id` in a square of [`CODE`] mm with its lower left corner at `at`.

@@ -534,6 +534,12 @@ impl PlacedPiece {
         self.angle_design
     }
 
+    /// Whether it is cut so far off its designed angle that it is worth saying.
+    #[must_use]
+    pub fn is_off_design(&self) -> bool {
+        self.angle_cut.off(self.angle_design).to_degrees().abs() > 0.005
+    }
+
     /// Angle as cut: designed angle plus what the layout used of the tolerance.
     #[must_use]
     pub fn angle_cut(&self) -> PlyAngle {

@@ -54,6 +54,8 @@ pub(in crate::output) enum Look {
     Zero,
     Warp,
     Weft,
+    /// Fibres that run neither along nor across the warp.
+    Fibres,
     Head,
     Leader,
     /// The edge of the piece on top, at a joint.
@@ -72,6 +74,8 @@ pub(in crate::output) enum Look {
     Inside,
     /// A remark in the middle of what it is about.
     Along,
+    /// The angle of fibres, at the end of their line.
+    OfFibres,
 }
 
 impl Look {
@@ -82,6 +86,7 @@ impl Look {
             Self::Zero => "zero",
             Self::Warp => "warp",
             Self::Weft => "weft",
+            Self::Fibres => "fibres",
             Self::Head => "head",
             Self::Leader => "leader",
             Self::Edge => "edge",
@@ -93,6 +98,7 @@ impl Look {
             Self::Small => "small",
             Self::Inside => "inside",
             Self::Along => "along",
+            Self::OfFibres => "of-fibres",
         }
     }
 
@@ -104,12 +110,17 @@ impl Look {
             Self::Zero => (ink::GREY, 1.0, Some((4.0, 3.0))),
             Self::Warp => (ink::PRINT, 2.2, None),
             Self::Weft => (ink::PRINT, 0.9, None),
+            Self::Fibres => (ink::GREY, 0.9, None),
             Self::Edge => (ink::PRINT, 1.6, None),
             Self::Hidden => (ink::PRINT, 1.0, Some((3.0, 2.5))),
             Self::Region(_) => (ink::PRINT, 0.8, None),
-            Self::Head | Self::Lap | Self::Name | Self::Small | Self::Inside | Self::Along => {
-                return None;
-            }
+            Self::Head
+            | Self::Lap
+            | Self::Name
+            | Self::Small
+            | Self::Inside
+            | Self::Along
+            | Self::OfFibres => return None,
         };
         Some(Pen {
             colour,
@@ -138,6 +149,7 @@ impl Look {
     const fn size(self) -> f64 {
         match self {
             Self::Small | Self::Along => 12.0,
+            Self::OfFibres => 10.0,
             _ => 13.0,
         }
     }
@@ -148,7 +160,7 @@ impl Look {
 
     /// Whether its texts stand in the middle of something, on a white ground of their own.
     const fn is_inside(self) -> bool {
-        matches!(self, Self::Inside | Self::Along)
+        matches!(self, Self::Inside | Self::Along | Self::OfFibres)
     }
 }
 

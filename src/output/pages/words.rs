@@ -2,10 +2,14 @@
 //! would.
 
 use super::prose::Prose;
-use crate::cloth::Cloth;
+use crate::cloth::{Cloth, Weave};
 pub(super) use crate::diag::counted;
 use crate::geometry::Outline;
-use crate::units::{Area, Duration, Length, Mass, Money, Pressure, PricePerLength};
+use crate::job::Side;
+use crate::plan::{PartUse, PlyUse};
+use crate::units::{
+    Angle, Area, Duration, FibreAxis, Length, Mass, Money, PlyAngle, Pressure, PricePerLength,
+};
 
 /// What stands where a number is not known.
 pub(super) const UNKNOWN: &str = "–";
@@ -106,6 +110,46 @@ pub(super) fn vacuum(vacuum: Pressure) -> String {
 /// An angle as a person writes it, with a true minus sign.
 pub(super) fn angle(angle: impl std::fmt::Display) -> String {
     angle.to_string().replace('-', "−")
+}
+
+/// The angle of a ply, and that of its warp where it is another.
+pub(super) fn angle_and_warp(weave: Weave, of_ply: PlyAngle) -> String {
+    let warp = FibreAxis::new(weave.warp(of_ply).where_zero_is(Angle::ZERO));
+    let is_along = warp == FibreAxis::new(of_ply.from_zero());
+    if is_along || !weave.has_direction() {
+        angle(of_ply)
+    } else {
+        format!("{}, warp {}", angle(of_ply), angle(warp))
+    }
+}
+
+/// The angle on the drawing in brackets, where it is another than that of the ply.
+pub(super) fn drawn_angle(ply: &PlyUse) -> String {
+    let drawn = ply.drawn_angle.on_drawing();
+    if PlyAngle::new(drawn).in_range() == ply.angle.in_range() {
+        String::new()
+    } else {
+        format!(" ({})", angle(drawn))
+    }
+}
+
+/// Says what the drawing shows, where that is not the part as seen from the bag side.
+pub(super) const fn what_is_drawn(part: &PartUse) -> Option<&'static str> {
+    match (part.view.seen_from, part.view.other_hand) {
+        (Side::Bag, false) => None,
+        (Side::Tool, false) => Some(
+            "The drawing shows this part from the mould side. All angles here are as seen from the \
+             bag side; the angle on the drawing is in brackets where it is another.",
+        ),
+        (Side::Bag, true) => Some(
+            "The drawing shows the other hand of this part. All angles here are those of this hand, \
+             seen from the bag side; the angle on the drawing is in brackets where it is another.",
+        ),
+        (Side::Tool, true) => Some(
+            "The drawing shows the other hand of this part from the mould side, and so the angles of \
+             this hand as seen from the bag side.",
+        ),
+    }
 }
 
 /// A fraction as a percentage.

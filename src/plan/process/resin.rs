@@ -142,6 +142,16 @@ impl ResinUse {
         let serving = numbered.filter(|(batch, _)| batch.steps.contains(&step));
         serving.map(|(_, n)| n).collect()
     }
+
+    /// The same for people: `2`, `3 to 5`, or nothing.
+    #[must_use]
+    pub fn batch_numbers(&self, part: usize, set: u32, ply: usize) -> String {
+        match self.batches_of(part, set, ply).as_slice() {
+            [] => String::new(),
+            [one] => one.to_string(),
+            [first, .., last] => format!("{first} to {last}"),
+        }
+    }
 }
 
 fn part_resin(

@@ -1,8 +1,9 @@
 //! The pages before the sheets: two squares to check the printer by, what the lines mean, the list
 //! of templates, and the assembly maps.
 
+use super::compass::draw_compass;
 use super::drawing::{CUT, MARK, NET, Paper, SEAM, SPLICE, ZERO, arrow, draw_arrow};
-use super::labels::{draw_compass, halo};
+use super::labels::halo;
 use super::shape::{Lay, Template, letter};
 use super::tiling::Tiling;
 use crate::geometry::{Bounds, Point, Vector, largest_box};
@@ -388,7 +389,7 @@ fn map_head(page: &mut Page<'_>, (number, tiling): (usize, &Tiling), at: Point) 
     line(page, &facts, 2.0, 7.0, ink::GREY);
     for (i, lay) in lays.iter().rev().enumerate() {
         let centre = at + Vector::new(MAP.0 - 9.0 - COMPASS * i as f64, -5.5);
-        draw_compass(page, (lay, templates[0].zero), centre, 5.2);
+        draw_compass(page, &lay.directions(templates[0].zero), centre, 5.2);
     }
 }
 

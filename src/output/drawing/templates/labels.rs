@@ -1,18 +1,16 @@
 //! What is written on templates: labels, compasses, words at joints.
 
-use super::drawing::{ZERO, arrow, draw_arrow};
+use super::compass::draw_compass;
 use super::shape::{Lay, Template, letter};
 use super::tiling::part_within;
 use crate::geometry::{Bounds, Outline, Point, Ring, Vector, largest_box, trig};
 use crate::output::drawing::joint;
 use crate::output::drawing::label::TextSize;
-use crate::output::formats::pdf::{Align, Page, Pen};
+use crate::output::formats::pdf::{Align, Page};
 use crate::output::style::ink;
 use crate::plan::PlacedJoint;
 use crate::ply::{Joint, Lies};
 use crate::units::Angle;
-
-const FIBRES: Pen = Pen::solid(ink::FIBRE, 0.12);
 
 /// Heights of capitals beside a joint.
 const JOINT_TEXT: TextSize = TextSize {
@@ -185,7 +183,7 @@ fn draw_one(page: &mut Page<'_>, template: &Template, lay: &Lay, place: (Bounds,
     let (left, middle) = (bounds.min.x, bounds.centre().y);
     let radius = compass * height / 2.0;
     let centre = Point::new(left + radius, middle);
-    draw_compass(page, (lay, template.zero), centre, radius);
+    draw_compass(page, &lay.directions(template.zero), centre, radius);
     let x = left + (compass + gutter) * height;
     let at = Point::new(x, middle + 0.35 * height);
     let name = headline(template);
@@ -207,7 +205,7 @@ fn draw_several(page: &mut Page<'_>, template: &Template, (bounds, height): (Bou
         let middle = y - line_height * height / 2.0;
         let centre = Point::new(left + line_height * height / 2.0, middle);
         let radius = line_height * height * 0.52;
-        draw_compass(page, (lay, template.zero), centre, radius);
+        draw_compass(page, &lay.directions(template.zero), centre, radius);
         let baseline = middle - SMALLER * height / 2.0;
         let at = Point::new(left + compass * height, baseline);
         page.text(&line, at, height * SMALLER, Align::Left, ink::BLACK);
@@ -241,45 +239,6 @@ pub(super) fn draw_words(page: &mut Page<'_>, text: &str, room: &Outline) -> Opt
     let at = free.centre - Vector::new(0.0, height / 2.0);
     halo(page, text, at, height, Angle::ZERO);
     Some(about(free.centre, width * height, 2.0 * height))
-}
-
-/// A round picture of the fibres, the warp arrow through it, and the part's 0°.
-pub(super) fn draw_compass(
-    page: &mut Page<'_>,
-    (lay, zero): (&Lay, Angle),
-    centre: Point,
-    radius: f64,
-) {
-    /// Lines of fibres on each side of the middle.
-    const N_LINES: i32 = 3;
-    let disc = radius * 0.66;
-    for (i, &fibre) in lay.weave.fibres().iter().enumerate() {
-        let n = if i == 0 { N_LINES } else { 2 };
-        let (sin, cos) = trig::sin_cos(lay.warp + Angle::degrees(fibre));
-        for k in -n..=n {
-            let off = disc * f64::from(k) / f64::from(n + 1);
-            let half = (disc * disc - off * off).sqrt();
-            let at = |along: f64| {
-                centre + Vector::new(-sin * off + cos * along, cos * off + sin * along)
-            };
-            page.line(&[at(-half), at(half)], false, FIBRES);
-        }
-    }
-    page.circle(centre, disc, Pen::solid(ink::GREY, 0.15));
-    let towards = |angle: Angle, length: f64| {
-        let (sin, cos) = trig::sin_cos(angle);
-        centre + Vector::new(cos, sin) * length
-    };
-    let back = lay.warp + Angle::degrees(180.0);
-    let (tail, tip) = (towards(back, radius * 0.8), towards(lay.warp, radius * 0.8));
-    draw_arrow(page, &arrow(tail, tip, radius * 0.3));
-    let end = towards(zero, radius * 0.75);
-    page.line(&[centre, end], false, ZERO);
-    let height = radius * 0.26;
-    let at = towards(zero, radius * 0.93) - Vector::new(0.0, height / 2.0);
-    if height > 0.9 {
-        page.text("0°", at, height, Align::Middle, ink::BLACK);
-    }
 }
 
 /// What of `outline`, a line of a template, is free for a label: within `bounds`, and beside its

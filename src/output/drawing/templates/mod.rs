@@ -6,6 +6,7 @@
 //! template. Pieces are shown as they lie on the mould, seen from the bag side.
 
 mod arrows;
+mod compass;
 mod cover;
 mod drawing;
 mod labels;
@@ -14,6 +15,7 @@ mod shape;
 mod sharing;
 mod tiling;
 
+pub(in crate::output) use compass::{Directions, draw_compass};
 use cover::{Entry, list_pages, map_pages};
 use drawing::{Paper, draw_sheets};
 use shape::{Template, templates};

@@ -1,5 +1,6 @@
 //! The different pieces of a plan: what a paper pattern is made of.
 
+use super::compass::Directions;
 use crate::cloth::Weave;
 use crate::geometry::{Bounds, Outline, Placement, Point, Turn, Vector};
 use crate::output::drawing::label::SEPARATOR;
@@ -79,6 +80,15 @@ impl Lay {
     /// The facts and the plies: a line of the label of a template with several lays.
     pub(super) fn line(&self) -> String {
         [self.facts(), few(&self.plies)].join(SEPARATOR)
+    }
+
+    /// Its directions on a template whose 0° points along `zero`.
+    pub(super) const fn directions(&self, zero: Angle) -> Directions {
+        Directions {
+            weave: self.weave,
+            angle: self.angle,
+            zero,
+        }
     }
 
     fn shown_angle(&self) -> String {

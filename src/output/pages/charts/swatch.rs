@@ -16,10 +16,9 @@ const SPACING: f64 = 5.0;
 pub(in crate::output::pages) fn swatch(weave: Weave, angle: PlyAngle) -> Svg {
     let data: Vec<(&str, String)> = weave
         .fibres_of(angle)
-        .enumerate()
-        .map(|(i, fibres)| {
-            let is_warp = i < weave.drawn_as_warp().len();
-            let class = if is_warp { "warp" } else { "weft" };
+        .zip(weave.fibres())
+        .map(|(fibres, &from_warp)| {
+            let class = if from_warp == 0.0 { "warp" } else { "weft" };
             (class, lines(fibres))
         })
         .collect();

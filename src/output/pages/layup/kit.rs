@@ -5,7 +5,7 @@ use crate::output::notes::Note;
 use crate::output::pages::model::{Handout, Passage};
 use crate::output::pages::prose::{Prose, prose};
 use crate::output::pages::table::{About, TableOf};
-use crate::output::pages::words::{angle, counted, extent, running, width};
+use crate::output::pages::words::{angle, angle_and_warp, counted, extent, running, width};
 use crate::plan::{Layout, PlacedPiece};
 use crate::units::Length;
 
@@ -13,8 +13,10 @@ pub(super) fn lists(sheets: &Sheets<'_>) -> Handout {
     let plan = sheets.plan;
     let mut passages = vec![Passage::plain(
         "First cut, roll by roll, in the order of the numbers on the cut files; then put the pieces of \
-         each set together, the first ply on top. Angles are those of the fibres on the part; turn is \
-         how far a piece is turned from the part to the roll, counter-clockwise.",
+         each set together, the first ply on top. Angles are those of the fibres on the part, \
+         counter-clockwise from its 0° as seen from the bag side; of a stitched biaxial, of its first \
+         layer, with the angle of the warp beside it. Turn is how far a piece is turned from the part \
+         to the roll, counter-clockwise.",
     )];
     for layout in plan.layouts() {
         passages.extend(cutting_list(layout));
@@ -52,7 +54,9 @@ fn kit(sheets: &Sheets<'_>, idx: usize) -> [Passage; 2] {
         .number("Ply", |(piece, ..)| piece.ply())
         .name("Piece", |(piece, ..)| piece.id())
         .words("Cloth", |(.., ply)| &ply.cloth)
-        .number("Angle", |(.., ply)| angle(ply.angle))
+        .number("Angle", |(.., ply)| {
+            angle_and_warp(sheets.plan.weave_of(&ply.cloth), ply.angle)
+        })
         .words("Batch", |(piece, ply_idx, _)| {
             sheets.batches(idx, piece.set(), *ply_idx)
         });
@@ -83,7 +87,7 @@ fn cutting_list(layout: &Layout) -> [Passage; 3] {
         .number("#", |piece| piece.sequence())
         .name("Piece", |piece| piece.id())
         .when(is_cloth, |t| {
-            t.number("Angle", |piece| angle(piece.angle_cut()))
+            t.number("Angle", |piece| angle_and_warp(weave, piece.angle_cut()))
         })
         .number("Turn", |piece| angle(piece.turn()))
         .number("Along × across", |piece| extent(piece.cut()))

@@ -69,11 +69,6 @@ impl<'a> Sheets<'a> {
     /// The numbers of the batches for a ply of one set, for people: `2` or `3 to 5`.
     fn batches(&self, part: usize, set: u32, ply: usize) -> String {
         let resin = self.plan.work().resin.as_ref();
-        let numbers = resin.map_or_else(Vec::new, |resin| resin.batches_of(part, set, ply));
-        match numbers.as_slice() {
-            [] => String::new(),
-            [one] => one.to_string(),
-            [first, .., last] => format!("{first} to {last}"),
-        }
+        resin.map_or_else(String::new, |resin| resin.batch_numbers(part, set, ply))
     }
 }

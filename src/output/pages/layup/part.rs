@@ -10,8 +10,8 @@ use crate::output::pages::report::resin::pieces_of_batch;
 use crate::output::pages::report::thickness;
 use crate::output::pages::table::TableOf;
 use crate::output::pages::words::{
-    angle, counted, list, mass, minutes, piece_area, quantity, running, sets, sides,
-    thickness as thick, vacuum, weighed, width,
+    angle, angle_and_warp, counted, drawn_angle, list, mass, minutes, piece_area, quantity,
+    running, sets, sides, thickness as thick, vacuum, weighed, what_is_drawn, width,
 };
 use crate::plan::{BagUse, MouldUse, PartUse, PlacedPiece, PlyUse, ResinUse, RollUse};
 use crate::units::Mass;
@@ -28,11 +28,14 @@ pub(super) fn sheet(sheets: &Sheets<'_>, idx: usize) -> Handout {
         Passage::Steps(mould_steps(sheets, idx)),
         Passage::heading("Lay up, from the mould up"),
         Passage::plain(
-            "The dashed line is the part's 0°. Arrows point along the warp, counter-clockwise from 0° \
-             seen from the bag side; a thin line is the weft. Each arrow is true on the ply, which is \
-             drawn lying down.",
+            "The dashed line is the part's 0°. The arrow points along the warp, the length of the roll, \
+             as the arrows on cut files, templates and labels do; a thin line is the weft. A stitched \
+             biaxial has its two layers of fibres as grey lines, each with its angle. Each line is true \
+             on the ply, which is drawn lying down. Angles are counter-clockwise from 0°, seen from the \
+             bag side.",
         ),
     ];
+    passages.extend(what_is_drawn(part).map(Passage::plain));
     if let Some(laid) = plan.work().laid.get(idx) {
         let figures = stack::figures(plan, part, laid);
         passages.extend(figures.into_iter().map(Passage::Figure));
@@ -149,7 +152,10 @@ fn ply_table(sheets: &Sheets<'_>, idx: usize) -> Passage {
         }
     })
     .words("Cloth", |(_, ply)| &ply.cloth)
-    .number("Angle", |(_, ply)| prose! { strong { (angle(ply.angle)) } })
+    .number("Angle", |(_, ply)| {
+        let weave = sheets.plan.weave_of(&ply.cloth);
+        prose! { strong { (angle_and_warp(weave, ply.angle)) } (drawn_angle(ply)) }
+    })
     .number("Thickness so far", |&(i, _)| running[i].map(thick))
     .when(sheets.plan.work().resin.is_some(), |table| {
         table
@@ -193,14 +199,7 @@ fn heed(sheets: &Sheets<'_>, part: &PartUse, ply: &PlyUse) -> String {
         remarks.push(format!("cut {}: {}", Note::FaceDown.word(), list(turned)));
     }
     let off = pieces(sheets, part, ply)
-        .filter(|piece| {
-            piece
-                .angle_cut()
-                .off(piece.angle_design())
-                .to_degrees()
-                .abs()
-                > 0.005
-        })
+        .filter(|piece| piece.is_off_design())
         .map(|piece| format!("{} cut at {}", piece.id(), angle(piece.angle_cut())));
     remarks.extend(off);
     remarks.join(SEPARATOR)

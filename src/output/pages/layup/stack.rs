@@ -152,15 +152,23 @@ fn draw_ply(
         vec![a, b]
     };
     marks.push(Mark::Line(Look::Zero, line(Angle::ZERO, 1.25)));
-    for (i, fibres) in weave.fibres_of(ply.angle).enumerate() {
-        let direction = fibres.from_zero();
-        if i < weave.drawn_as_warp().len() {
-            marks.push(Mark::Line(Look::Warp, line(direction, 1.0)));
-            marks.push(Mark::Area(Look::Head, vec![head(projection, direction, y)]));
-        } else {
+    if !weave.has_direction() {
+        return;
+    }
+    let warp = weave.warp(ply.angle).where_zero_is(Angle::ZERO);
+    for (&from_warp, axis) in weave.fibres().iter().zip(weave.fibres_of(ply.angle)) {
+        let direction = axis.where_zero_is(Angle::ZERO);
+        if from_warp == 90.0 {
             marks.push(Mark::Line(Look::Weft, line(direction, 1.0)));
+        } else if from_warp != 0.0 {
+            marks.push(Mark::Line(Look::Fibres, line(direction, 1.0)));
+            let (_, end) = ends(projection, direction, y, 1.35);
+            let at = end + Vector::new(0.0, 3.5);
+            marks.push(Mark::Text(Label::new(Look::OfFibres, at, angle(axis))));
         }
     }
+    marks.push(Mark::Line(Look::Warp, line(warp, 1.0)));
+    marks.push(Mark::Area(Look::Head, vec![head(projection, warp, y)]));
 }
 
 /// The ends of a line through the middle of a ply along `direction`, true on the part.

@@ -7,7 +7,9 @@ use crate::output::pages::charts::swatch::swatch;
 use crate::output::pages::model::{Group, Passage};
 use crate::output::pages::prose::{Prose, prose};
 use crate::output::pages::table::TableOf;
-use crate::output::pages::words::{angle, list, mass, piece_area, quantity, sets};
+use crate::output::pages::words::{
+    angle_and_warp, drawn_angle, list, mass, piece_area, quantity, sets, what_is_drawn,
+};
 use crate::plan::{PartUse, Plan, PlyUse};
 use crate::units::{Area, Length, Mass};
 
@@ -17,7 +19,7 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
         Passage::lead(
             "Ply 1 lies against the mould. Angles are counter-clockwise from the part's 0° \
              direction, seen from the bag side. In the round pictures 0° points right and the \
-             lines are the fibres, heavy along the warp.",
+             lines are the fibres, heavy where they run along the warp.",
         ),
     ];
     passages.extend(plan.parts().iter().map(|part| part_table(plan, part)));
@@ -46,7 +48,10 @@ fn part_table(plan: &Plan, part: &PartUse) -> Passage {
         .place("Ply", |(ply, _)| ply.n)
         .words("Angle", |&(ply, weave)| {
             prose! {
-                picture(swatch(weave, ply.angle), &angle(ply.angle))
+                picture(
+                    swatch(weave, ply.angle),
+                    &format!("{}{}", angle_and_warp(weave, ply.angle), drawn_angle(ply))
+                )
             }
         })
         .words(
@@ -62,7 +67,10 @@ fn part_table(plan: &Plan, part: &PartUse) -> Passage {
             [piece_area(net), piece_area(cut), mass(total)],
         );
     let title = prose! { (name) " " small { (sets(part.sets)) } };
-    Passage::Group(Group::Kept, vec![Passage::Subheading(title), table.done()])
+    let mut passages = vec![Passage::Subheading(title)];
+    passages.extend(what_is_drawn(part).map(Passage::plain));
+    passages.push(table.done());
+    Passage::Group(Group::Kept, passages)
 }
 
 fn marks(ply: &PlyUse, weave: Weave) -> Prose {

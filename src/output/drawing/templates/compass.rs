@@ -1,0 +1,90 @@
+//! A round picture of the directions of a piece: its warp, its fibres, and the part's 0°.
+
+use super::drawing::{ZERO, arrow, draw_arrow};
+use crate::cloth::Weave;
+use crate::geometry::{Point, Vector, trig};
+use crate::output::formats::pdf::{Align, Page, Pen};
+use crate::output::number::number;
+use crate::output::style::ink;
+use crate::units::{Angle, PlyAngle};
+
+const FIBRES: Pen = Pen::solid(ink::FIBRE, 0.12);
+/// Lines of fibres on each side of the middle, in the first direction and in others.
+const N_LINES: (i32, i32) = (3, 2);
+/// Letters lower than this are not worth writing, mm.
+const LEGIBLE: f64 = 0.9;
+
+/// The directions of a piece where its part's 0° points along `zero`.
+pub(in crate::output) struct Directions {
+    pub(in crate::output) weave: Weave,
+    pub(in crate::output) angle: PlyAngle,
+    pub(in crate::output) zero: Angle,
+}
+
+impl Directions {
+    fn warp(&self) -> Angle {
+        self.weave.warp(self.angle).where_zero_is(self.zero)
+    }
+
+    /// The fibres that do not run along or across the warp, which tells of the others: where they
+    /// lie, and their angle from 0° in words. They stand at the end that leads away from 0°.
+    fn named_fibres(&self) -> Vec<(Angle, String)> {
+        let is_oblique = self.weave.fibres().iter().any(|fibre| fibre % 90.0 != 0.0);
+        let away = |from_zero: Angle| {
+            let degrees = from_zero.to_degrees();
+            let turn = if degrees.abs() < 90.0 { 180.0 } else { 0.0 };
+            from_zero + Angle::degrees(turn)
+        };
+        let fibres = self.weave.fibres_of(self.angle).filter(|_| is_oblique);
+        fibres
+            .map(|axis| {
+                let text = number(axis.from_zero().to_degrees(), 1);
+                (self.zero + away(axis.from_zero()), format!("{text}°"))
+            })
+            .collect()
+    }
+}
+
+/// Draws it in a circle of `radius` about `centre`: an arrow along the warp, the fibres as fine
+/// lines, those of a stitched biaxial with their angles, and a dashed line along 0°.
+pub(in crate::output) fn draw_compass(
+    page: &mut Page<'_>,
+    directions: &Directions,
+    centre: Point,
+    radius: f64,
+) {
+    let towards = |angle: Angle, length: f64| {
+        let (sin, cos) = trig::sin_cos(angle);
+        centre + Vector::new(cos, sin) * length
+    };
+    let disc = radius * 0.66;
+    for (i, axis) in directions.weave.fibres_of(directions.angle).enumerate() {
+        let n = if i == 0 { N_LINES.0 } else { N_LINES.1 };
+        let along = axis.where_zero_is(directions.zero);
+        let across = along + Angle::degrees(90.0);
+        for k in -n..=n {
+            let off = disc * f64::from(k) / f64::from(n + 1);
+            let half = (disc * disc - off * off).sqrt();
+            let aside = towards(across, off) - centre;
+            let ends = [towards(along, -half) + aside, towards(along, half) + aside];
+            page.line(&ends, false, FIBRES);
+        }
+    }
+    page.circle(centre, disc, Pen::solid(ink::GREY, 0.15));
+    let warp = directions.warp();
+    let (tail, tip) = (towards(warp, -radius * 0.8), towards(warp, radius * 0.8));
+    draw_arrow(page, &arrow(tail, tip, radius * 0.3));
+    page.line(
+        &[centre, towards(directions.zero, radius * 0.75)],
+        false,
+        ZERO,
+    );
+    let height = radius * 0.26;
+    if height > LEGIBLE {
+        let zero = [(directions.zero, "0°".to_owned())];
+        for (angle, text) in zero.into_iter().chain(directions.named_fibres()) {
+            let at = towards(angle, radius * 0.93) - Vector::new(0.0, height / 2.0);
+            page.text(&text, at, height, Align::Middle, ink::BLACK);
+        }
+    }
+}
