@@ -38,6 +38,7 @@ import machines  # noqa: F401
 import cad  # noqa: F401
 import pictures  # noqa: F401
 import paper  # noqa: F401
+import arrows  # noqa: F401
 import sheets  # noqa: F401
 import determinism  # noqa: F401
 
