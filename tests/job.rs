@@ -10,7 +10,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use proptest::prelude::*;
-use warpwise::diag::{Colour, Diagnostics};
+use warpwise::diag::{Diagnostics, TextColour};
 use warpwise::job::{Job, OutlineChoice, Outputs, Part, Ply, ZeroDirection};
 
 #[test]
@@ -81,7 +81,7 @@ fn rendered(problems: &Diagnostics) -> String {
     for problem in problems.iter() {
         assert!(problem.help.is_some(), "no help: {}", problem.message);
         assert!(problem.place.is_some(), "no place: {}", problem.message);
-        _ = writeln!(text, "{}", problem.render(Colour::Plain));
+        _ = writeln!(text, "{}", problem.render(TextColour::Plain));
     }
     text
 }
@@ -168,11 +168,11 @@ fn ply_summary(job: &Job, part: &Part, ply: &Ply) -> String {
         ply.n,
         job.cloths()[ply.cloth].name,
         part.angle_of(ply),
-        ply.trim.to_mm(),
-        ply.join,
+        ply.cutting.trim.to_mm(),
+        ply.cutting.join,
         ply.step.to_mm(),
-        ply.openings,
-        ply.angle_tolerance,
+        ply.cutting.openings,
+        ply.cutting.angle_tolerance,
         if ply.appearance { ", seen" } else { "" },
     ) + &edges_and_splices(ply)
 }
@@ -180,11 +180,11 @@ fn ply_summary(job: &Job, part: &Part, ply: &Ply) -> String {
 /// What few plies have.
 fn edges_and_splices(ply: &Ply) -> String {
     let mut text = String::new();
-    if ply.overlap.to_mm() != 0.0 {
-        _ = write!(text, ", overlap {:.1}", ply.overlap.to_mm());
+    if ply.cutting.overlap.to_mm() != 0.0 {
+        _ = write!(text, ", overlap {:.1}", ply.cutting.overlap.to_mm());
     }
-    if let Some(joint) = ply.splice.joint {
-        let rule = ply.splice;
+    if let Some(joint) = ply.cutting.splice.joint {
+        let rule = ply.cutting.splice;
         _ = write!(
             text,
             ", splice {} {:?} lap {:.1} stagger {:.1}",

@@ -8,7 +8,7 @@ use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
 use proptest::prelude::*;
-use warpwise::diag::{Colour, Diagnostics};
+use warpwise::diag::{Diagnostics, TextColour};
 use warpwise::geometry::trig::{atan2_radians, sin_cos_radians, tan_radians};
 use warpwise::geometry::{Point, Ring, Tolerance};
 use warpwise::inputs::{InputFile, Inputs};
@@ -64,7 +64,10 @@ fn read_ok(file: &str, text: &str, settings: &Settings) -> Pattern {
 }
 
 fn rendered(problems: &Diagnostics) -> String {
-    problems.iter().map(|p| p.render(Colour::Plain)).collect()
+    problems
+        .iter()
+        .map(|p| p.render(TextColour::Plain))
+        .collect()
 }
 
 fn near(value: f64, expected: f64, relative: f64) {

@@ -4,7 +4,7 @@
 
 use std::sync::Arc;
 
-use warpwise::diag::{Colour, Diagnostics};
+use warpwise::diag::{Diagnostics, TextColour};
 use warpwise::geometry::{Bounds, Point};
 use warpwise::inputs::{InputFile, Inputs};
 use warpwise::job::{Job, JointKind};
@@ -63,7 +63,10 @@ fn pieces(job: &str, drawing: &str) -> Pieces {
 }
 
 fn text(problems: &Diagnostics) -> String {
-    let shown: Vec<String> = problems.iter().map(|p| p.render(Colour::Plain)).collect();
+    let shown: Vec<String> = problems
+        .iter()
+        .map(|p| p.render(TextColour::Plain))
+        .collect();
     shown.join("\n")
 }
 

@@ -3,7 +3,7 @@
 use std::io::{ErrorKind, IsTerminal as _, Write as _};
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use crate::diag::{Colour, Diagnostic, Diagnostics, Place, is_active, shortened, visible};
+use crate::diag::{Diagnostic, Diagnostics, Place, TextColour, is_active, shortened, visible};
 
 /// Set when a result could not be printed.
 static UNPRINTED: AtomicBool = AtomicBool::new(false);
@@ -19,7 +19,7 @@ pub(super) fn show_all(problems: &Diagnostics) {
 /// `NO_COLOR` asks for it.
 pub(super) fn show(problem: &Diagnostic) {
     // Nothing can be done about a closed standard error.
-    _ = write!(anstream::stderr(), "{}", problem.render(Colour::Ansi));
+    _ = write!(anstream::stderr(), "{}", problem.render(TextColour::Ansi));
 }
 
 /// Prints a result on standard output, with what would act on a terminal made visible. A reader that

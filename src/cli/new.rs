@@ -7,7 +7,7 @@ use super::args::NewOptions;
 use super::writing::{Existing, write_file};
 use super::{Failure, input, messages};
 use crate::diag::{Diagnostic, Place, Severity};
-use crate::job::{Start, starting_job};
+use crate::job::{StartingJob, starting_job};
 use crate::pattern::{Pattern, Settings};
 
 pub(super) fn run(options: &NewOptions) -> Result<(), Failure> {
@@ -124,7 +124,7 @@ fn whole(path: &Path) -> Option<PathBuf> {
 }
 
 /// What the options say, and where they do not, what a person at the terminal answers.
-fn answers(options: &NewOptions) -> Start {
+fn answers(options: &NewOptions) -> StartingJob {
     let is_asked =
         !options.quiet && std::io::stdin().is_terminal() && std::io::stderr().is_terminal();
     let ask = |stated: &Option<String>, question: &str, usual: &str| match stated {
@@ -137,7 +137,7 @@ fn answers(options: &NewOptions) -> Start {
         .unwrap_or_default()
         .to_string_lossy()
         .into_owned();
-    Start {
+    StartingJob {
         title,
         weave: ask(
             &options.weave,

@@ -6,9 +6,10 @@
 mod render;
 mod visible;
 
-pub use render::Colour;
+pub use render::TextColour;
 pub use visible::{is_active, shortened, visible};
 
+use std::fmt;
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -25,7 +26,7 @@ pub enum Severity {
 
 /// A text file that a problem can point into.
 #[derive(Debug, PartialEq, Eq)]
-pub struct Source {
+pub struct SourceText {
     /// The file's name as the user gave it.
     pub name: String,
     /// Its whole text.
@@ -34,13 +35,14 @@ pub struct Source {
 
 /// Where a problem is.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum Place {
     /// The file as a whole.
     File(String),
     /// A stretch of text, shown with a caret under it.
     Text {
         /// The file.
-        source: Arc<Source>,
+        source: Arc<SourceText>,
         /// Byte range in the text.
         span: Range<usize>,
     },
@@ -64,6 +66,7 @@ pub enum Place {
 
 /// One problem.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Diagnostic {
     /// How bad it is.
     pub severity: Severity,
@@ -118,6 +121,13 @@ impl Diagnostic {
     }
 }
 
+/// The problem as [`Diagnostic::render`] tells it, without colours.
+impl fmt::Display for Diagnostic {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.render(TextColour::Plain))
+    }
+}
+
 /// All problems a stage found, in the order it found them.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Diagnostics(Vec<Diagnostic>);
@@ -164,12 +174,12 @@ impl Diagnostics {
     }
 }
 
-impl std::fmt::Display for Diagnostics {
-    /// One after the other, without colours.
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        self.0
-            .iter()
-            .try_for_each(|problem| f.write_str(&problem.render(Colour::Plain)))
+impl std::error::Error for Diagnostic {}
+
+/// Every problem, without colours.
+impl fmt::Display for Diagnostics {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.iter().try_for_each(|problem| problem.fmt(f))
     }
 }
 

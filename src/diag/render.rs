@@ -9,7 +9,7 @@ use super::{Diagnostic, Place, Severity, is_active, visible::readable};
 
 /// Whether rendered text carries terminal colours.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Colour {
+pub enum TextColour {
     /// Plain text.
     Plain,
     /// ANSI colours.
@@ -19,10 +19,10 @@ pub enum Colour {
 impl Diagnostic {
     /// The problem as a few lines of text, ending with a line break.
     #[must_use]
-    pub fn render(&self, colour: Colour) -> String {
+    pub fn render(&self, colour: TextColour) -> String {
         let renderer = match colour {
-            Colour::Plain => Renderer::plain(),
-            Colour::Ansi => Renderer::styled(),
+            TextColour::Plain => Renderer::plain(),
+            TextColour::Ansi => Renderer::styled(),
         };
         let level = match self.severity {
             Severity::Error => Level::ERROR,

@@ -1,11 +1,11 @@
 //! The vacuum bag: the table `[bag]` and its layers.
 
 use super::cloths::{GAP, LEAST_SOLD, MarginKeys, ROLL_WIDTH, SOLD_BY};
-use super::keys::{AboveZero, Checked, Count, Named, NotNegative, Quantity, Share, Words, keys};
-use super::reader::Reader;
+use super::keys::{Amount, Checked, Count, NameList, Named, Quantity, ShareUpTo, keys};
+use super::reader::JobReader;
 use super::rules::{LengthRule, MAX_NAME};
 use super::supplies::{PACK_PRICE, Packs, check_pack};
-use super::table::Table;
+use super::table::JobTable;
 use super::wording::{shown, suggestion};
 use super::{Located, check_name};
 use crate::cloth::{Cloth, Weave};
@@ -133,12 +133,13 @@ const VACUUM: Checked<Quantity, Pressure> = Checked {
 const TAKE_UP: Checked<Quantity, ArealWeight> = Checked {
     kind: Quantity,
     check: |reader, _, take_up| {
-        let is_good = take_up.value.to_g_per_m2() >= 0.0;
-        if !is_good {
-            let help = "write the resin it takes up, for example \"60 g/m2\", or \"0 g/m2\"";
-            reader.error(&take_up.place, "`take_up` is negative", help);
-        }
-        is_good
+        let help = "write the resin it takes up, for example \"60 g/m2\", or \"0 g/m2\"";
+        reader.insist(
+            take_up.value.to_g_per_m2() >= 0.0,
+            &take_up.place,
+            "`take_up` is negative",
+            help,
+        )
     },
 };
 
@@ -152,17 +153,17 @@ const MAX_PLEATS: u32 = 100;
 keys! {
     /// What `[bag]` says.
     BagKeys: "`[bag]`", "[bag]", "The vacuum bag of each part. An empty `[bag]` takes the usual stack. The margins of its layers are from US Army TM 55-1520-240-23-4 and TM 1-1500-204-23-1 and FAA AC 43.13-1B.";
-    stack: Vec<String> = Words, Is("[\"peel-ply\", \"release-film\", \"breather\", \"bag-film\"]"), "[\"peel-ply\", \"breather\", \"bag-film\"]", "layers from the part outwards";
+    stack: Vec<String> = NameList, Is("[\"peel-ply\", \"release-film\", \"breather\", \"bag-film\"]"), "[\"peel-ply\", \"breather\", \"bag-film\"]", "layers from the part outwards";
     vacuum: Pressure = VACUUM, Is("25 inHg"), "25 inHg", "below the atmosphere";
     tape_margin: Length = TAPE_MARGIN, Is("25 mm"), "50 mm", "how far the tape lies beyond the widest layer";
     film_margin: Length = FILM_MARGIN, Is("25 mm"), "50 mm", "how far the film reaches beyond the tape";
     pleats: u32 = Count { most: MAX_PLEATS }, Is("4"), "4", "pleats in the bag of one part";
     pleat_height: Length = PLEAT_HEIGHT, Is("3 in"), "50 mm", "each pleat adds twice this to tape and film edge";
-    tape_roll: Length = AboveZero(Length::to_mm), Is("25 ft"), "25 ft", "sealant tape on a roll";
+    tape_roll: Length = Amount::AboveZero(Length::to_mm), Is("25 ft"), "25 ft", "sealant tape on a roll";
     tape_price: Price = PACK_PRICE, Means("not in the costs"), "28.00 USD", "of one roll of tape; needs `tape_roll`";
-    tape_on_hand: Length = NotNegative(Length::to_mm), Is("0 ft"), "25 ft", "tape that is there already; needs `tape_roll`";
-    tape_spare: f64 = Share { most: 5.0 }, Is("10 %"), "10 %", "extra tape for laps and second lines";
-    layer: Vec<(Located<String>, Table<'t>)> = Named(BagLayerKeys::keys), Means("the usual layers"), "{ breather = { margin = \"60 mm\" } }", "what differs from the usual layers, and layers of your own";
+    tape_on_hand: Length = Amount::OnHand(Length::to_mm), Is("0 ft"), "25 ft", "tape that is there already; needs `tape_roll`";
+    tape_spare: f64 = ShareUpTo { most: 5.0 }, Is("10 %"), "10 %", "extra tape for laps and second lines";
+    layer: Vec<(Located<String>, JobTable<'t>)> = Named(BagLayerKeys::keys), Means("the usual layers"), "{ breather = { margin = \"60 mm\" } }", "what differs from the usual layers, and layers of your own";
 }
 
 // The width of a roll of film or fabric: common practice, no source.
@@ -171,25 +172,24 @@ keys! {
     BagLayerKeys: "a bag layer", "[bag.layer.NAME]", "One layer of the stack. Layers of your own need a `margin`.";
     margin: Length = LAYER_MARGIN, Means("peel ply 1 in, release film 2 in, breather 3 in"), "50 mm", "how far it reaches beyond the part";
     take_up: ArealWeight = TAKE_UP, Means("peel ply 60 g/m2, breather 40 g/m2, others none"), "60 g/m2", "resin it takes up";
-    areal_weight: ArealWeight = AboveZero(ArealWeight::to_g_per_m2), Means("by layer"), "85 g/m2", "its dry mass by area";
+    areal_weight: ArealWeight = Amount::AboveZero(ArealWeight::to_g_per_m2), Means("by layer"), "85 g/m2", "its dry mass by area";
     roll_width: Length = ROLL_WIDTH, Is("1500 mm"), "1270 mm", "width of its roll";
     price: PricePerLength = Quantity, Means("not in the costs"), "6.50 USD/yd", "by running length";
     sold_by: Length = SOLD_BY, Means("any length"), "1 yd", "sold in multiples of this";
     least_sold: Length = LEAST_SOLD, Means("any length"), "1 yd", "shortest length that is sold";
-    spare: f64 = Share { most: 5.0 }, Is("0 %"), "5 %", "extra to buy for mishaps";
+    spare: f64 = ShareUpTo { most: 5.0 }, Is("0 %"), "5 %", "extra to buy for mishaps";
     on_hand: Length = ON_HAND, Is("0 m"), "3 m", "length that is there already";
     gap: Length = GAP, Is("3 mm"), "3 mm", "least distance between cut lines";
 }
 
 /// Reads `[bag]`.
-pub(super) fn read_bagging(reader: &mut Reader, table: &Table<'_>) -> Bagging {
-    let keys = BagKeys::read(reader, table);
+pub(super) fn read_bagging(reader: &mut JobReader, table: &JobTable<'_>) -> Bagging {
+    let keys = BagKeys::read(reader, Some(table));
     check_pack(
         reader,
         &keys.tape_roll,
         [&keys.tape_price.at, &keys.tape_on_hand.at],
     );
-    let is_sold = keys.tape_roll.is_there();
     let tables = keys.layer.value.unwrap_or_default();
     let stack = keys.stack.value;
     let place = keys.stack.at.map(|at| at.value);
@@ -203,14 +203,14 @@ pub(super) fn read_bagging(reader: &mut Reader, table: &Table<'_>) -> Bagging {
         tape_spare: keys.tape_spare.value,
         tape: Packs {
             pack: keys.tape_roll.value,
-            price: keys.tape_price.value.filter(|_| is_sold),
+            price: keys.tape_price.value,
             on_hand: keys.tape_on_hand.value,
         },
     }
 }
 
 fn check_vacuum(
-    reader: &mut Reader,
+    reader: &mut JobReader,
     _: &'static super::keys::Key,
     vacuum: &Located<Pressure>,
 ) -> bool {
@@ -233,9 +233,9 @@ fn check_vacuum(
 
 /// The layers named by the stack, with what their tables say.
 fn read_layers(
-    reader: &mut Reader,
+    reader: &mut JobReader,
     (names, place): (&[String], Option<&crate::diag::Place>),
-    tables: &[(Located<String>, Table<'_>)],
+    tables: &[(Located<String>, JobTable<'_>)],
 ) -> Vec<BagLayer> {
     for (name, _) in tables {
         check_name(reader, "bag layer", name);
@@ -280,14 +280,12 @@ fn wrong_with_stack(names: &[String]) -> Option<String> {
 }
 
 fn layer(
-    reader: &mut Reader,
+    reader: &mut JobReader,
     name: &str,
-    table: Option<&Table<'_>>,
+    table: Option<&JobTable<'_>>,
     usual: Option<&Usual>,
 ) -> Option<BagLayer> {
-    let keys = table.map_or_else(BagLayerKeys::usual, |table| {
-        BagLayerKeys::read(reader, table)
-    });
+    let keys = BagLayerKeys::read(reader, table);
     if let (Some(table), None) = (table, usual) {
         table.require(reader, keys.margin.key);
     }
@@ -303,7 +301,7 @@ fn layer(
             areal_weight: keys.areal_weight.value.unwrap_or_else(weight),
             roll_width: keys.roll_width.value,
             selvedge: Length::ZERO,
-            end_margin: MarginKeys::usual().end_margin.value,
+            end_margin: MarginKeys::read(reader, None).end_margin.value,
             gap: keys.gap.value,
             price: keys.price.value,
             price_breaks: Vec::new(),

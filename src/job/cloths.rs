@@ -1,12 +1,12 @@
 //! The `[cloth.NAME]` tables.
 
 use super::cutting::CuttingKeys;
-use super::keys::{Checked, Choice, Flag, Key, Listed, PER_CENT, Parsed, Quantity, Section, keys};
+use super::keys::{Checked, Flag, Key, Listed, OneOf, PER_CENT, Parsed, Quantity, Section, keys};
 use super::laminate::{Curing, DENSITY, FIBRE_HELP, StiffnessKeys};
-use super::reader::Reader;
+use super::reader::JobReader;
 use super::rules::LengthRule;
 use super::stock::{self, FlawKeys, StockKeys, StockOf};
-use super::table::Table;
+use super::table::JobTable;
 use super::wording::{shown, suggestion};
 use super::{Located, StockEntry, check_name};
 use crate::cloth::{Cloth, Faces, Offer, PriceBreak, Rotation, Supply, Weave, WeaveTurns};
@@ -84,30 +84,30 @@ keys! {
 keys! {
     /// What `[cloth.NAME]` says.
     ClothKeys: "a cloth", "[cloth.NAME]", "One for each cloth: what it is, how it is sold, what of it is on hand.";
-    weave: Weave = Choice, Required, "twill", "how the cloth is made; decides how pieces may be turned";
+    weave: Weave = OneOf, Required, "twill", "how the cloth is made; decides how pieces may be turned";
     areal_weight: ArealWeight = AREAL_WEIGHT, Required, "193 g/m2", "mass of the dry cloth by area";
     roll_width: Length = ROLL_WIDTH, Required, "1270 mm", "from selvedge to selvedge";
     selvedge: Length = SELVEDGE, Is("10 mm"), "12 mm", "strip along each selvedge that is not used";
     gap: Length = GAP, Means("as in `[cutting]`"), "3 mm", "least distance between cut lines on this cloth";
     end_margin: Length = END_MARGIN, Means("as in `[cutting]`"), "10 mm", "strip at each end of this cloth that is not used";
     price: PricePerLength = PRICE, Means("no costs"), "38.50 USD/yd", "by running length";
-    price_break: Vec<Table<'t>> = Listed(PriceBreakKeys::keys), Means("one price"), "[{ from = \"10 yd\", price = \"34.00 USD/yd\" }]", "lower prices of longer lengths; more is bought where that costs less";
+    price_break: Vec<JobTable<'t>> = Listed(PriceBreakKeys::keys), Means("one price"), "[{ from = \"10 yd\", price = \"34.00 USD/yd\" }]", "lower prices of longer lengths; more is bought where that costs less";
     sold_by: Length = SOLD_BY, Means("any length"), "1 yd", "sold in multiples of this (a full roll: `50 m`)";
     least_sold: Length = LEAST_SOLD, Means("any length"), "1 yd", "shortest length that is sold";
     spare: f64 = SPARE, Is("0 %"), "5 %", "extra to buy for mishaps";
-    turns: Rotation = Choice, Means("by weave"), "half", "rotations that keep the fibres right: `none` for a nap or a print";
+    turns: Rotation = OneOf, Means("by weave"), "half", "rotations that keep the fibres right: `none` for a nap or a print";
     turn_over: bool = Flag, Means("by weave"), "false", "whether pieces may be cut face down";
-    stock: Vec<Table<'t>> = Listed(StockKeys::keys), Means("none"), "[{ length = \"3.2 m\" }]", "rolls and remnants on hand, used first, in this order";
-    flaw: Vec<Table<'t>> = Listed(FlawKeys::keys), Means("none"), "[{ from = \"1.2 m\", length = \"60 mm\" }]", "flawed areas on the roll that is bought";
-    offer: Vec<Table<'t>> = Listed(OfferKeys::keys), Means("one roll"), "[{ roll_width = \"60 in\" }]", "other rolls of the same cloth; each is laid out in a short search and the cheapest is taken";
+    stock: Vec<JobTable<'t>> = Listed(StockKeys::keys), Means("none"), "[{ length = \"3.2 m\" }]", "rolls and remnants on hand, used first, in this order";
+    flaw: Vec<JobTable<'t>> = Listed(FlawKeys::keys), Means("none"), "[{ from = \"1.2 m\", length = \"60 mm\" }]", "flawed areas on the roll that is bought";
+    offer: Vec<JobTable<'t>> = Listed(OfferKeys::keys), Means("one roll"), "[{ roll_width = \"60 in\" }]", "other rolls of the same cloth; each is laid out in a short search and the cheapest is taken";
     table_length: Length = TABLE_LENGTH, Means("as in `[cutting]`"), "3 m", "length of the cutting table for this cloth";
     least_remnant: Length = LEAST_REMNANT, Means("as in `[cutting]`"), "150 mm", "sides of the smallest remnant that is kept";
-    fibre: Fibre = Choice, Means("thickness, resin and stiffness unknown"), "carbon", "generic density and stiffness";
+    fibre: Fibre = OneOf, Means("thickness, resin and stiffness unknown"), "carbon", "generic density and stiffness";
     fibre_density: Density = DENSITY, Means("by `fibre`"), "1.78 g/cm3", "in place of the generic one";
     fibre_volume_fraction: f64 = PER_CENT, Means("as in `[laminate]`"), "45 %", "share of fibre in the cured ply, by volume";
     fibre_weight_fraction: f64 = PER_CENT, Means("as in `[laminate]`"), "55 %", "the same by weight";
     ply_thickness: Length = Quantity, Means("by the fraction"), "0.25 mm", "of the cured ply as measured, in place of a fraction";
-    stiffness: Table<'t> = Section(StiffnessKeys::keys), Means("by `fibre`"), "{ e1 = \"115 GPa\", e2 = \"7 GPa\", g12 = \"3 GPa\", nu12 = 0.3 }", "of a woven ply as a whole, of each layer of others; 1 along the warp";
+    stiffness: JobTable<'t> = Section(StiffnessKeys::keys), Means("by `fibre`"), "{ e1 = \"115 GPa\", e2 = \"7 GPa\", g12 = \"3 GPa\", nu12 = 0.3 }", "of a woven ply as a whole, of each layer of others; 1 along the warp";
 }
 
 keys! {
@@ -122,13 +122,13 @@ keys! {
     OfferKeys: "an offer", "[[cloth.NAME.offer]]", "Another roll of the same cloth. What is left out is as the cloth's own, but for prices.";
     roll_width: Length = ROLL_WIDTH, Means("as the cloth's"), "1270 mm", "from selvedge to selvedge";
     price: PricePerLength = PRICE, Means("not priced"), "38.50 USD/yd", "by running length";
-    price_break: Vec<Table<'t>> = Listed(PriceBreakKeys::keys), Means("one price"), "[{ from = \"10 yd\", price = \"34.00 USD/yd\" }]", "lower prices of longer lengths";
+    price_break: Vec<JobTable<'t>> = Listed(PriceBreakKeys::keys), Means("one price"), "[{ from = \"10 yd\", price = \"34.00 USD/yd\" }]", "lower prices of longer lengths";
     sold_by: Length = SOLD_BY, Means("as the cloth's"), "1 yd", "sold in multiples of this";
     least_sold: Length = LEAST_SOLD, Means("as the cloth's"), "1 yd", "shortest length that is sold";
 }
 
 /// A cloth as far as it could be read.
-struct Entry {
+struct NamedCloth {
     name: Located<String>,
     weave: Option<Weave>,
     cloth: Option<Cloth>,
@@ -138,7 +138,7 @@ struct Entry {
 
 /// The cloths of the job, whole or not, and which of them plies have named.
 pub(super) struct Cloths {
-    entries: Vec<Entry>,
+    entries: Vec<NamedCloth>,
     /// What is on hand, cloth by cloth.
     shelf: Vec<StockEntry>,
 }
@@ -146,8 +146,8 @@ pub(super) struct Cloths {
 impl Cloths {
     /// Reads all `[cloth.NAME]` tables of the job.
     pub(super) fn read(
-        reader: &mut Reader,
-        named: Vec<(Located<String>, Table<'_>)>,
+        reader: &mut JobReader,
+        named: Vec<(Located<String>, JobTable<'_>)>,
         margins: &MarginKeys<'_>,
         curing: &Curing,
     ) -> Self {
@@ -161,7 +161,7 @@ impl Cloths {
         }
         for (name, table) in named.into_iter().take(MAX_CLOTHS) {
             check_name(reader, "cloth", &name);
-            let same = |e: &&Entry| e.name.value.eq_ignore_ascii_case(&name.value);
+            let same = |e: &&NamedCloth| e.name.value.eq_ignore_ascii_case(&name.value);
             if let Some(first) = cloths.entries.iter().find(same) {
                 let help = format!(
                     "line {} has {}; names that differ only in case would share a cut file",
@@ -171,7 +171,7 @@ impl Cloths {
                 let message = format!("two cloths are called {}", shown(&name.value));
                 reader.error(&name.place, message, &help);
             }
-            let keys = ClothKeys::read(reader, &table);
+            let keys = ClothKeys::read(reader, Some(&table));
             let (cloth, stock) = read_cloth(
                 reader,
                 &table,
@@ -180,7 +180,7 @@ impl Cloths {
                 margins,
             );
             cloths.shelf.extend(stock);
-            cloths.entries.push(Entry {
+            cloths.entries.push(NamedCloth {
                 weave: keys.weave.value,
                 name,
                 cloth,
@@ -193,7 +193,7 @@ impl Cloths {
     }
 
     /// Index of the cloth called `name`; complains if there is none.
-    pub(super) fn find(&self, reader: &mut Reader, name: &Located<String>) -> Option<usize> {
+    pub(super) fn find(&self, reader: &mut JobReader, name: &Located<String>) -> Option<usize> {
         let found = self.entries.iter().position(|e| e.name.value == name.value);
         // Where no cloth could be read at all, that has been said.
         if found.is_none() && !self.entries.is_empty() {
@@ -226,7 +226,7 @@ impl Cloths {
     }
 
     /// Warns of cloths that no ply is cut from.
-    pub(super) fn warn_of_unused(&self, reader: &mut Reader) {
+    pub(super) fn warn_of_unused(&self, reader: &mut JobReader) {
         for entry in self.entries.iter().filter(|e| !e.used) {
             let message = format!("no ply uses cloth {}", shown(&entry.name.value));
             let help = "it is left out of the plan; name it in a ply, or delete the table";
@@ -235,7 +235,7 @@ impl Cloths {
     }
 
     /// Resin cannot be worked out for a cloth that does not say what its fibre is.
-    pub(super) fn warn_of_unknown_resin(&self, reader: &mut Reader) {
+    pub(super) fn warn_of_unknown_resin(&self, reader: &mut JobReader) {
         for entry in self.entries.iter().filter(|e| e.used && e.lamina.is_none()) {
             let message = format!(
                 "no resin is worked out: cloth {} does not say what its fibre is",
@@ -246,7 +246,7 @@ impl Cloths {
     }
 
     /// Costs in different currencies cannot be added up.
-    fn warn_of_currencies(&self, reader: &mut Reader) {
+    fn warn_of_currencies(&self, reader: &mut JobReader) {
         let mut priced = self.entries.iter().filter_map(|entry| {
             let price = entry.cloth.as_ref()?.price.as_ref()?;
             Some((&entry.name, price.currency.as_str()))
@@ -264,7 +264,7 @@ impl Cloths {
     /// The cloths and what their plies become, only those without an error; and what of them is on
     /// hand.
     pub(super) fn into_cloths(self) -> (Vec<Cloth>, Vec<Option<Lamina>>, Vec<StockEntry>) {
-        let whole = |e: Entry| Some((e.cloth?, e.lamina));
+        let whole = |e: NamedCloth| Some((e.cloth?, e.lamina));
         let (cloths, laminae) = self.entries.into_iter().filter_map(whole).unzip();
         (cloths, laminae, self.shelf)
     }
@@ -272,8 +272,8 @@ impl Cloths {
 
 /// The cloth, if nothing is wrong with it, and what of it is on hand.
 fn read_cloth(
-    reader: &mut Reader,
-    table: &Table<'_>,
+    reader: &mut JobReader,
+    table: &JobTable<'_>,
     (index, name): (usize, &str),
     keys: &ClothKeys<'_>,
     margins: &MarginKeys<'_>,
@@ -322,10 +322,10 @@ fn read_cloth(
 }
 
 /// The `[[cloth.NAME.offer]]` tables: other rolls of the same cloth.
-fn read_offers(reader: &mut Reader, table: &Table<'_>, cloth: &ClothKeys<'_>) -> Vec<Offer> {
+fn read_offers(reader: &mut JobReader, table: &JobTable<'_>, cloth: &ClothKeys<'_>) -> Vec<Offer> {
     let mut offers = Vec::new();
     for offered in cloth.offer.value.clone().unwrap_or_default() {
-        let keys = OfferKeys::read(reader, &offered);
+        let keys = OfferKeys::read(reader, Some(&offered));
         let width = keys.roll_width.value;
         if let (Some(width), Some(place)) = (width, keys.roll_width.place())
             && cloth.selvedge.value * 2.0 >= width
@@ -361,9 +361,9 @@ fn read_offers(reader: &mut Reader, table: &Table<'_>, cloth: &ClothKeys<'_>) ->
 
 /// An offer can only be compared with the cloth's own price where both or none are priced.
 fn check_offer_price(
-    reader: &mut Reader,
-    table: &Table<'_>,
-    offered: &Table<'_>,
+    reader: &mut JobReader,
+    table: &JobTable<'_>,
+    offered: &JobTable<'_>,
     cloth: &ClothKeys<'_>,
     offer: &OfferKeys<'_>,
 ) {
@@ -386,7 +386,7 @@ fn check_offer_price(
     }
 }
 
-fn check_usable_width(reader: &mut Reader, keys: &ClothKeys<'_>) {
+fn check_usable_width(reader: &mut JobReader, keys: &ClothKeys<'_>) {
     let (Some(width), strip) = (keys.roll_width.value, keys.selvedge.value) else {
         return;
     };
@@ -406,14 +406,14 @@ fn check_usable_width(reader: &mut Reader, keys: &ClothKeys<'_>) {
 
 /// The `[[….price_break]]` tables of a cloth or an offer, whose own price is `price`.
 fn read_breaks(
-    reader: &mut Reader,
-    owner: &Table<'_>,
+    reader: &mut JobReader,
+    owner: &JobTable<'_>,
     has_price: bool,
-    tables: Vec<Table<'_>>,
+    tables: Vec<JobTable<'_>>,
     price: Option<&PricePerLength>,
 ) -> Vec<PriceBreak> {
     let read = tables.into_iter().filter_map(|table| {
-        let keys = PriceBreakKeys::read(reader, &table);
+        let keys = PriceBreakKeys::read(reader, Some(&table));
         let (from, lower) = (keys.from.value?, keys.price.located()?);
         let Some(price) = price else {
             if !has_price {
@@ -434,7 +434,7 @@ fn read_breaks(
 
 /// Whether a price break can stand beside the cloth's own price; complains if not.
 fn check_break(
-    reader: &mut Reader,
+    reader: &mut JobReader,
     price: &PricePerLength,
     lower: &Located<PricePerLength>,
 ) -> bool {
@@ -458,17 +458,22 @@ fn check_break(
 }
 
 /// Complains about a negative price.
-fn is_price(reader: &mut Reader, price: &Located<PricePerLength>, example: &str) -> bool {
-    let is_good = price.value.amount.to_cents() >= 0;
-    if !is_good {
-        let help = format!("write the price of one yard or metre, for example \"{example}\"");
-        reader.error(&price.place, "the price is negative", &help);
-    }
-    is_good
+fn is_price(reader: &mut JobReader, price: &Located<PricePerLength>, example: &str) -> bool {
+    let help = format!("write the price of one yard or metre, for example \"{example}\"");
+    reader.insist(
+        price.value.amount.to_cents() >= 0,
+        &price.place,
+        "the price is negative",
+        &help,
+    )
 }
 
 /// Complains about an areal weight that is impossible or unlikely.
-fn check_areal_weight(reader: &mut Reader, _: &'static Key, weight: &Located<ArealWeight>) -> bool {
+fn check_areal_weight(
+    reader: &mut JobReader,
+    _: &'static Key,
+    weight: &Located<ArealWeight>,
+) -> bool {
     let g = weight.value.to_g_per_m2();
     if g <= 0.0 {
         let wrong = if g < 0.0 { "negative" } else { "zero" };
@@ -490,7 +495,7 @@ fn check_areal_weight(reader: &mut Reader, _: &'static Key, weight: &Located<Are
 }
 
 /// Complains about a share of spare cloth that is impossible or unlikely.
-fn check_spare(reader: &mut Reader, _: &'static Key, spare: &Located<f64>) -> bool {
+fn check_spare(reader: &mut JobReader, _: &'static Key, spare: &Located<f64>) -> bool {
     let percent = spare.value * 100.0;
     if !(0.0..=1000.0).contains(&percent) {
         let message = format!("a spare of {percent:.0} % is not possible");
@@ -506,7 +511,7 @@ fn check_spare(reader: &mut Reader, _: &'static Key, spare: &Located<f64>) -> bo
 }
 
 /// The turns of the weave, or what the job says instead.
-fn read_turns(reader: &mut Reader, keys: &ClothKeys<'_>) -> Option<WeaveTurns> {
+fn read_turns(reader: &mut JobReader, keys: &ClothKeys<'_>) -> Option<WeaveTurns> {
     let weave = keys.weave.value?;
     let mut turns = weave.turns();
     if let Some(rotation) = keys.turns.clone().located() {
@@ -529,7 +534,7 @@ fn read_turns(reader: &mut Reader, keys: &ClothKeys<'_>) -> Option<WeaveTurns> {
 }
 
 /// Warns of a rotation that changes what a ply is.
-fn check_rotation(reader: &mut Reader, weave: Weave, rotation: &Located<Rotation>) {
+fn check_rotation(reader: &mut JobReader, weave: Weave, rotation: &Located<Rotation>) {
     let is_crosswise = matches!(rotation.value, Rotation::Quarter | Rotation::Any);
     if !weave.keeps_fibres(rotation.value) {
         let message = format!(

@@ -1,13 +1,32 @@
 //! How plies are cut: settings that a job, a part or a ply may give, the nearer one winning.
 
-use super::keys::{Checked, Choice, Key, Number, OfForm, Refused, keys};
-use super::reader::Reader;
+use super::keys::{Checked, Key, Number, OfForm, OneOf, Refused, keys};
+use super::reader::JobReader;
 use super::rules::{AngleRule, LengthRule};
 use super::splice::{JointKind, SpliceLines, SpliceRule};
 use super::wording::shown;
 use super::{Join, Located};
 use crate::units::{Angle, Form, Length, Written as _};
 use crate::words::words;
+
+/// How a ply is cut.
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct CutRules {
+    /// Trim allowance all round.
+    pub trim: Length,
+    /// Allowance beyond the trim along edges that are marked for overlap.
+    pub overlap: Length,
+    /// Corner style of the allowance.
+    pub join: Join,
+    /// What becomes of openings.
+    pub openings: OpeningRule,
+    /// How far the layout may turn it off its angle, to either side; zero for not at all. An
+    /// appearance ply has only what it states itself.
+    pub angle_tolerance: Angle,
+    /// Whether and how it may be divided where it is larger than its cloth.
+    pub splice: SpliceRule,
+}
 
 /// What becomes of an opening in the net outline.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -75,22 +94,22 @@ const OPENINGS: Checked<OfForm<OpeningRule>, OpeningRule> = Checked {
 // 13 to 25 mm is usual for wet fabric; MIL-HDBK-17-3F rule A-31 wants 15 mm at least between butts.
 keys! {
     /// What a job, a part and a ply alike may say of how plies are cut; the nearest counts.
-    CuttingKeys: "", "", "";
+    CuttingKeys: inherited;
     trim: Length = TRIM, Is("25 mm"), "25 mm", "allowance outside the finished edge";
     overlap: Length = OVERLAP, Is("0 mm"), "40 mm", "allowance beyond the trim along marked edges, square at their ends";
-    join: JoinStyle = Choice, Is("round"), "mitre", "corners of the allowance";
+    join: JoinStyle = OneOf, Is("round"), "mitre", "corners of the allowance";
     mitre_limit: f64 = Number { least: 1.0, most: None }, Is("2"), "2.5", "with `join = \"mitre\"`: how many allowances a corner may reach out";
     openings: OpeningRule = OPENINGS, Is("cut"), "from 40 mm", "`cut`, `after cure`, or e.g. `from 40 mm` (smaller ones after cure)";
     angle_tolerance: Angle = AngleRule::Tolerance, Is("0 deg"), "2 deg", "how far a layout may turn a piece off its angle where that saves cloth";
-    splice: Option<JointKind> = Choice, Is("no"), "lap", "joint for plies larger than their cloth";
-    splice_lines: SpliceLines = Choice, Means("along the fibres of a unidirectional, else `either`"), "across", "which way joints run: along or across the warp, or whichever takes less cloth";
+    splice: Option<JointKind> = OneOf, Is("no"), "lap", "joint for plies larger than their cloth";
+    splice_lines: SpliceLines = OneOf, Means("along the fibres of a unidirectional, else `either`"), "across", "which way joints run: along or across the warp, or whichever takes less cloth";
     lap: Length = LAP, Is("25 mm"), "25 mm", "how far pieces lie on one another in a lap";
     stagger: Length = STAGGER, Is("25 mm"), "25 mm", "least clear distance between joints of neighbouring plies";
 }
 
 impl CuttingKeys<'_> {
     /// Queries a mitre limit that does nothing or too much; call it where the limit may be written.
-    pub(super) fn check(&self, reader: &mut Reader) {
+    pub(super) fn check(&self, reader: &mut JobReader) {
         let (Some(place), limit) = (self.mitre_limit.place(), self.mitre_limit.value) else {
             return;
         };
@@ -105,24 +124,26 @@ impl CuttingKeys<'_> {
         }
     }
 
-    /// The corner style.
-    pub(super) const fn corners(&self) -> Join {
-        match self.join.value {
-            JoinStyle::Round => Join::Round,
-            JoinStyle::Bevel => Join::Bevel,
-            JoinStyle::Mitre => Join::Mitre {
-                limit: self.mitre_limit.value,
+    /// The rules for a ply.
+    pub(super) const fn rules(&self) -> CutRules {
+        CutRules {
+            trim: self.trim.value,
+            overlap: self.overlap.value,
+            join: match self.join.value {
+                JoinStyle::Round => Join::Round,
+                JoinStyle::Bevel => Join::Bevel,
+                JoinStyle::Mitre => Join::Mitre {
+                    limit: self.mitre_limit.value,
+                },
             },
-        }
-    }
-
-    /// Whether and how a ply may be divided.
-    pub(super) const fn splices(&self) -> SpliceRule {
-        SpliceRule {
-            joint: self.splice.value,
-            lines: self.splice_lines.value,
-            lap: self.lap.value,
-            stagger: self.stagger.value,
+            openings: self.openings.value,
+            angle_tolerance: self.angle_tolerance.value,
+            splice: SpliceRule {
+                joint: self.splice.value,
+                lines: self.splice_lines.value,
+                lap: self.lap.value,
+                stagger: self.stagger.value,
+            },
         }
     }
 }
@@ -144,7 +165,7 @@ fn read_openings(text: &str) -> Result<OpeningRule, Refused> {
     }
 }
 
-fn check_openings(reader: &mut Reader, key: &'static Key, rule: &Located<OpeningRule>) -> bool {
+fn check_openings(reader: &mut JobReader, key: &'static Key, rule: &Located<OpeningRule>) -> bool {
     let OpeningRule::CutFrom(size) = rule.value else {
         return true;
     };

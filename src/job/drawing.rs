@@ -1,9 +1,9 @@
 //! How pattern files are read: the `[drawing]` table of a job, and of a part, which wins.
 
-use super::keys::{Checked, Choice, Flag, Number, Words, keys};
-use super::reader::Reader;
+use super::keys::{Checked, Flag, NameList, Number, OneOf, keys};
+use super::reader::JobReader;
 use super::rules::LengthRule;
-use super::table::Table;
+use super::table::JobTable;
 use crate::pattern::{Colour, CrossingRule, Hatches, Role, Settings};
 use crate::units::Length;
 use crate::words::Word;
@@ -24,12 +24,13 @@ const DPI: Checked<Number, f64> = Checked {
         most: Some(MOST_DPI),
     },
     check: |reader, _, dpi| {
-        let is_good = dpi.value <= MOST_DPI;
-        if !is_good {
-            let help = "pixels in an inch: 96, 90 and 72 are common";
-            reader.error(&dpi.place, "`dpi` is impossibly large", help);
-        }
-        is_good
+        let help = "pixels in an inch: 96, 90 and 72 are common";
+        reader.insist(
+            dpi.value <= MOST_DPI,
+            &dpi.place,
+            "`dpi` is impossibly large",
+            help,
+        )
     },
 };
 const MOST_DPI: f64 = 10_000.0;
@@ -43,19 +44,19 @@ impl Word for CrossingRule {
 keys! {
     /// What `[drawing]` says.
     DrawingKeys: "a drawing", "[drawing]", "How drawings are read; `[part.drawing]` for that of one part. Layers are named by one name or a list; capitals, blanks, `-` and `_` do not count. Files of one name are read once, so parts that share one read it alike.";
-    cut: Vec<String> = Words, Means("`cut`, beside a `net` layer"), "\"KNIFE\"", "layers of cut lines, allowance included: nothing is added to them";
-    net: Vec<String> = Words, Means("`net`"), "\"FINISHED\"", "layers of finished edges";
-    zero: Vec<String> = Words, Means("`zero`, `0 deg`, `warp`, `fibre`, `grain`"), "\"ZERO\"", "layers of the part's 0° direction, from the start of a line to its end";
-    overlap: Vec<String> = Words, Means("`overlap`, `lap`"), "\"flange\"", "layers of open lines on finished edges that carry `overlap`";
-    notch: Vec<String> = Words, Means("`notch`"), "\"NOTCHES\"", "layers of notches; they go to layer `NOTCH` of the cut files";
-    drill: Vec<String> = Words, Means("`drill`, `locate`"), "\"HOLES\"", "layers of points or circles to drill or locate by; likewise";
-    keep_out: Vec<String> = Words, Means("`keep out`, `no splice`"), "\"SPAR\"", "layers of closed lines in which no splice may lie";
-    dart: Vec<String> = Words, Means("`dart`"), "\"DARTS\"", "layers of darts: a V, or a triangle, from the finished edge to its point; its legs run on through the allowance";
-    ignore: Vec<String> = Words, Means("`defpoints`"), "[\"DIMENSIONS\", \"NOTES\"]", "layers that are not read";
-    layers: Vec<String> = Words, Means("all"), "[\"SKIN\", \"CORE\"]", "read only these layers";
-    colours: Vec<String> = Words, Means("all"), "\"red\"", "read only these colours: `\"red\"`, `\"#ff0000\"`, or DXF numbers";
+    cut: Vec<String> = NameList, Means("`cut`, beside a `net` layer"), "\"KNIFE\"", "layers of cut lines, allowance included: nothing is added to them";
+    net: Vec<String> = NameList, Means("`net`"), "\"FINISHED\"", "layers of finished edges";
+    zero: Vec<String> = NameList, Means("`zero`, `0 deg`, `warp`, `fibre`, `grain`"), "\"ZERO\"", "layers of the part's 0° direction, from the start of a line to its end";
+    overlap: Vec<String> = NameList, Means("`overlap`, `lap`"), "\"flange\"", "layers of open lines on finished edges that carry `overlap`";
+    notch: Vec<String> = NameList, Means("`notch`"), "\"NOTCHES\"", "layers of notches; they go to layer `NOTCH` of the cut files";
+    drill: Vec<String> = NameList, Means("`drill`, `locate`"), "\"HOLES\"", "layers of points or circles to drill or locate by; likewise";
+    keep_out: Vec<String> = NameList, Means("`keep out`, `no splice`"), "\"SPAR\"", "layers of closed lines in which no splice may lie";
+    dart: Vec<String> = NameList, Means("`dart`"), "\"DARTS\"", "layers of darts: a V, or a triangle, from the finished edge to its point; its legs run on through the allowance";
+    ignore: Vec<String> = NameList, Means("`defpoints`"), "[\"DIMENSIONS\", \"NOTES\"]", "layers that are not read";
+    layers: Vec<String> = NameList, Means("all"), "[\"SKIN\", \"CORE\"]", "read only these layers";
+    colours: Vec<String> = NameList, Means("all"), "\"red\"", "read only these colours: `\"red\"`, `\"#ff0000\"`, or DXF numbers";
     hatches: bool = Flag, Is("false"), "true", "read the boundaries of DXF hatches";
-    crossing: CrossingRule = Choice, Is("refuse"), "split", "outlines that cross themselves: refused, or split into loops";
+    crossing: CrossingRule = OneOf, Is("refuse"), "split", "outlines that cross themselves: refused, or split into loops";
     dpi: f64 = DPI, Means("96"), "96", "pixels in an inch, for SVG without a physical size";
     join_gap: Length = JOIN_GAP, Is("0.1 mm"), "0.1 mm", "gaps up to this are closed";
     chord: Length = CHORD, Is("0.005 mm"), "0.01 mm", "how far chords may leave a curve";
@@ -68,14 +69,14 @@ pub(super) const COLOURS: &str =
 /// The settings in force where `[drawing]` may stand inside something that has `outer` in force.
 pub(super) fn overridden_by(
     outer: &Settings,
-    reader: &mut Reader,
-    drawing: Option<Table<'_>>,
+    reader: &mut JobReader,
+    drawing: Option<JobTable<'_>>,
 ) -> Settings {
     let mut settings = outer.clone();
     let Some(table) = drawing else {
         return settings;
     };
-    let keys = DrawingKeys::read(reader, &table);
+    let keys = DrawingKeys::read(reader, Some(&table));
     for role in Role::ALL {
         if let Some(layers) = layers_of(&keys, role) {
             settings.layers.name(role, layers.clone());

@@ -2,9 +2,10 @@
 
 use super::Located;
 use super::cloths::ClothKeys;
-use super::keys::{Checked, Choice, Entry, Number, PER_CENT, Quantity, keys};
-use super::reader::Reader;
-use super::table::Table;
+use super::keys::{Checked, Key, KeyEntry, Number, OneOf, PER_CENT, Quantity, keys};
+use super::reader::JobReader;
+use super::table::JobTable;
+use crate::diag::Place;
 use crate::laminate::{
     Constituents, Construction, Elastic, Fibre, FractionError, FractionFrom, Lamina,
     LayerStiffness, Process, Resin, VolumeFraction, WeightFraction, fraction_from_thickness,
@@ -34,19 +35,8 @@ impl Word for Fibre {
 pub(super) const DENSITY: Checked<Quantity, Density> = Checked {
     kind: Quantity,
     check: |reader, key, density| {
-        let is_good = (0.5..=10.0).contains(&density.value.to_g_per_cm3());
-        if !is_good {
-            let help = format!(
-                "write for example {}; is the unit right?",
-                key.shown_example()
-            );
-            reader.error(
-                &density.place,
-                format!("`{}` is impossible", key.name),
-                &help,
-            );
-        }
-        is_good
+        let is_possible = (0.5..=10.0).contains(&density.value.to_g_per_cm3());
+        insist_possible(reader, key, is_possible, &density.place)
     },
 };
 
@@ -54,26 +44,24 @@ pub(super) const DENSITY: Checked<Quantity, Density> = Checked {
 const MODULUS: Checked<Quantity, Modulus> = Checked {
     kind: Quantity,
     check: |reader, key, modulus| {
-        let is_good = (1.0..=2e6).contains(&modulus.value.to_mpa());
-        if !is_good {
-            let help = format!(
-                "write for example {}; is the unit right?",
-                key.shown_example()
-            );
-            reader.error(
-                &modulus.place,
-                format!("`{}` is impossible", key.name),
-                &help,
-            );
-        }
-        is_good
+        let is_possible = (1.0..=2e6).contains(&modulus.value.to_mpa());
+        insist_possible(reader, key, is_possible, &modulus.place)
     },
 };
+
+fn insist_possible(reader: &mut JobReader, key: &Key, is_possible: bool, place: &Place) -> bool {
+    let message = format!("`{}` is impossible", key.name);
+    let help = format!(
+        "write for example {}; is the unit right?",
+        key.shown_example()
+    );
+    reader.insist(is_possible, place, message, &help)
+}
 
 keys! {
     /// What `[laminate]` says.
     LaminateKeys: "`[laminate]`", "[laminate]", "How the plies cure. Stiffness is an estimate for comparing layups, not a design approval.";
-    process: Process = Choice, Is("vacuum bag"), "hand layup", "45 % fibre by volume under a bag, 35 % by hand, mat 20 %";
+    process: Process = OneOf, Is("vacuum bag"), "hand layup", "45 % fibre by volume under a bag, 35 % by hand, mat 20 %";
     fibre_volume_fraction: f64 = PER_CENT, Means("by `process`"), "45 %", "share of fibre by volume, for all cloths but mat";
     fibre_weight_fraction: f64 = PER_CENT, Means("by `process`"), "55 %", "the same by weight";
     resin_density: Density = DENSITY, Is("1.10 g/cm3"), "1.10 g/cm3", "of the cured resin";
@@ -105,10 +93,8 @@ pub(super) struct Curing {
 
 impl Curing {
     /// Reads `[laminate]` of the job; the defaults if there is none.
-    pub(super) fn read(reader: &mut Reader, table: Option<&Table<'_>>) -> Self {
-        let keys = table.map_or_else(LaminateKeys::usual, |table| {
-            LaminateKeys::read(reader, table)
-        });
+    pub(super) fn read(reader: &mut JobReader, table: Option<&JobTable<'_>>) -> Self {
+        let keys = LaminateKeys::read(reader, table);
         Self {
             process: keys.process.value,
             fraction: stated(
@@ -128,8 +114,8 @@ impl Curing {
     /// is, or after a complaint.
     pub(super) fn lamina(
         &self,
-        reader: &mut Reader,
-        table: &Table<'_>,
+        reader: &mut JobReader,
+        table: &JobTable<'_>,
         cloth: ClothKeys<'_>,
     ) -> Option<Lamina> {
         let fibre = cloth.fibre.value;
@@ -198,7 +184,7 @@ impl Curing {
     /// The fraction of the cloth, else of the job, else what is usual for the process.
     fn fraction(
         &self,
-        reader: &mut Reader,
+        reader: &mut JobReader,
         of_cloth: Option<&Stated>,
         constituents: &Constituents,
         construction: Construction,
@@ -230,7 +216,7 @@ pub(super) const FIBRE_HELP: &str =
 
 /// The fraction, or a complaint at the place of what it was worked out from.
 fn accepted<T>(
-    reader: &mut Reader,
+    reader: &mut JobReader,
     from: &Located<T>,
     found: Result<VolumeFraction, FractionError>,
 ) -> Option<VolumeFraction> {
@@ -242,9 +228,9 @@ fn accepted<T>(
 
 /// The fraction that is given one way or the other.
 fn stated(
-    reader: &mut Reader,
-    volume: Entry<Option<f64>>,
-    weight: Entry<Option<f64>>,
+    reader: &mut JobReader,
+    volume: KeyEntry<Option<f64>>,
+    weight: KeyEntry<Option<f64>>,
 ) -> Option<Stated> {
     let (volume, weight) = (volume.located(), weight.located());
     if let (Some(_), Some(weight)) = (&volume, &weight) {
@@ -269,8 +255,8 @@ fn stated(
 
 /// Queries what wet layup hardly reaches, and what drowns the cloth.
 fn check_resin(
-    reader: &mut Reader,
-    table: &Table<'_>,
+    reader: &mut JobReader,
+    table: &JobTable<'_>,
     constituents: &Constituents,
     fraction: VolumeFraction,
     construction: Construction,
@@ -294,8 +280,8 @@ fn check_resin(
 }
 
 /// Reads `[cloth.NAME.stiffness]`.
-fn read_stiffness(reader: &mut Reader, table: &Table<'_>) -> Option<Elastic> {
-    let keys = StiffnessKeys::read(reader, table);
+fn read_stiffness(reader: &mut JobReader, table: &JobTable<'_>) -> Option<Elastic> {
+    let keys = StiffnessKeys::read(reader, Some(table));
     let elastic = Elastic {
         e1: keys.e1.value?,
         e2: keys.e2.value?,

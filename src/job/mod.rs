@@ -58,7 +58,7 @@ mod view;
 mod wording;
 
 pub use bagging::{BagLayer, Bagging, LayerKind};
-pub use cutting::OpeningRule;
+pub use cutting::{CutRules, OpeningRule};
 pub use keys::{reference, schema};
 pub use outputs::{
     Arcs, DxfVersion, FileKind, Gcode, Knife, Layer, LayerSetting, Outputs, Paper, PieceForm,
@@ -68,7 +68,7 @@ pub use part::{OutlineChoice, Part, Ply, ZeroDirection};
 use read::check_name;
 pub use rules::{MAX_PIECES, MAX_SETS};
 pub use splice::{JointKind, SpliceLines, SpliceRule};
-pub use starter::{Start, starting_job};
+pub use starter::{StartingJob, starting_job};
 pub use stock::{StockEntry, StockShape};
 pub use supplies::{MouldPreparation, Packs, ResinSystem};
 pub use view::{DrawnAngle, DrawnView, Side};

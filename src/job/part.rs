@@ -3,13 +3,14 @@
 use super::cutting::CuttingKeys;
 use super::drawing::DrawingKeys;
 use super::keys::{
-    Choice, Count, Flag, Listed, Name, OfForm, Refused, Section, Text, TwoLengths, Words, keys,
+    Count, Flag, Listed, Name, NameList, OfForm, OneOf, Refused, Section, SomeText, TwoLengths,
+    keys,
 };
 use super::rules::{AngleRule, LengthRule, MAX_PLIES, MAX_SETS};
-use super::splice::{KeepOutBoxKeys, SpliceRule};
-use super::table::Table;
+use super::splice::KeepOutBoxKeys;
+use super::table::JobTable;
 use super::wording::{shown, suggestion};
-use super::{DrawnAngle, DrawnView, Join, Located, OpeningRule, Side};
+use super::{CutRules, DrawnAngle, DrawnView, Located, Side};
 use crate::diag::Place;
 use crate::geometry::Bounds;
 use crate::pattern::Settings;
@@ -78,23 +79,12 @@ pub struct Ply {
     pub drawn_angle: DrawnAngle,
     /// Which outline it takes.
     pub outline: OutlineChoice,
-    /// Trim allowance all round.
-    pub trim: Length,
-    /// Allowance beyond the trim along edges that are marked for overlap.
-    pub overlap: Length,
-    /// Corner style of the allowance.
-    pub join: Join,
+    /// How it is cut.
+    pub cutting: CutRules,
     /// Outline grown (positive) or shrunk by this before the allowance, for tapered edges.
     pub step: Length,
-    /// What becomes of openings.
-    pub openings: OpeningRule,
     /// Whether it will be seen: then only 0° and 180°, never turned over.
     pub appearance: bool,
-    /// How far the layout may turn it off its angle, to either side; zero for not at all. An
-    /// appearance ply has only what it states itself.
-    pub angle_tolerance: Angle,
-    /// Whether and how it may be divided where it is larger than its cloth.
-    pub splice: SpliceRule,
     /// How far to move its outline, in x and y of the drawing, to where it lies on the part; `None`
     /// if the drawing shows it in place. Cutting does not depend on it.
     pub shift: Option<[Length; 2]>,
@@ -144,31 +134,31 @@ keys! {
     /// What `[[part]]` says.
     PartKeys: "a part", "[[part]]", "One for each thing you make: `cloth` and `layup`, or a table `[[part.ply]]` for each ply. Cutting keys hold for its plies.", and CuttingKeys;
     name: String = Name, Required, "RUD", "first half of the id of each piece";
-    pattern: String = Text, Required, "rudder.svg", "the drawing, relative to the job file";
+    pattern: String = SomeText, Required, "rudder.svg", "the drawing, relative to the job file";
     units: LengthUnit = UNITS, Means("as in the file"), "in", "unit of a drawing that does not state one";
-    drawing: Table<'t> = Section(DrawingKeys::keys), Means("as in the job's `[drawing]`"), "{ hatches = true }", "how this drawing is read";
-    seen_from: Side = Choice, Is("bag"), "tool", "which side of the part the drawing shows: `bag` is looking down on the mould";
+    drawing: JobTable<'t> = Section(DrawingKeys::keys), Means("as in the job's `[drawing]`"), "{ hatches = true }", "how this drawing is read";
+    seen_from: Side = OneOf, Is("bag"), "tool", "which side of the part the drawing shows: `bag` is looking down on the mould";
     zero_direction: Angle = AngleRule::Direction, Means("the drawing's 0° line, else +x"), "45 deg", "the part's 0°, as an angle from +x";
-    zero_line: String = Text, Means("the drawing's 0° line, else +x"), "ZERO", "the part's 0°, as the layer or id of a line";
+    zero_line: String = SomeText, Means("the drawing's 0° line, else +x"), "ZERO", "the part's 0°, as the layer or id of a line";
     sets: u32 = Count { most: MAX_SETS }, Means("as the drawing says (`QTY 2`), else 1"), "2", "how many to make";
     mirror: String = Name, Means("no pair"), "STBD", "name of the other hand of a left and right pair, made as often: mirrored outlines and angles";
-    cloth: String = Text, Means("each ply names its own"), "twill", "the cloth of plies that do not name one";
-    outline: String = Text, Means("the only one, or the one that says `PLY n`"), "skin", "layer, id or inner label of the outline, for plies that do not say";
+    cloth: String = SomeText, Means("each ply names its own"), "twill", "the cloth of plies that do not name one";
+    outline: String = SomeText, Means("the only one, or the one that says `PLY n`"), "skin", "layer, id or inner label of the outline, for plies that do not say";
     step: Length = STEP, Is("0 mm"), "-5 mm", "how much larger (smaller, if negative) the outline of the first ply is made";
     taper: Length = TAPER, Is("0 mm"), "-12.5 mm", "how much larger (smaller, if negative) each following ply is: drop-offs, stepped patches";
-    overlap_edges: Vec<String> = Words, Means("the drawing's `overlap` layer"), "\"flange\"", "layer or id of open lines that mark edges with `overlap`, one or a list";
-    keep_out_box: Vec<Table<'t>> = Listed(KeepOutBoxKeys::keys), Means("none"), "[{ x = \"100 mm\", y = \"50 mm\", width = \"80 mm\", height = \"80 mm\" }]", "boxes on the drawing in which no splice may lie";
-    layup: String = Text, Means("`[[part.ply]]`"), "[0/45/-45/90]s", "all plies in laminate code, first against the mould";
-    ply: Vec<Table<'t>> = Listed(PlyKeys::keys), Means("`layup`"), "[{ cloth = \"twill\", angle = 45 }]", "the plies, first against the mould";
+    overlap_edges: Vec<String> = NameList, Means("the drawing's `overlap` layer"), "\"flange\"", "layer or id of open lines that mark edges with `overlap`, one or a list";
+    keep_out_box: Vec<JobTable<'t>> = Listed(KeepOutBoxKeys::keys), Means("none"), "[{ x = \"100 mm\", y = \"50 mm\", width = \"80 mm\", height = \"80 mm\" }]", "boxes on the drawing in which no splice may lie";
+    layup: String = SomeText, Means("`[[part.ply]]`"), "[0/45/-45/90]s", "all plies in laminate code, first against the mould";
+    ply: Vec<JobTable<'t>> = Listed(PlyKeys::keys), Means("`layup`"), "[{ cloth = \"twill\", angle = 45 }]", "the plies, first against the mould";
     tool: [Length; 2] = TOOL, Means("by the part"), "[\"1100 mm\", \"500 mm\"]", "length and width of its mould, for tape and bag";
 }
 
 keys! {
     /// What `[[part.ply]]` says.
     PlyKeys: "a ply", "[[part.ply]]", "One for each ply, first against the mould. Cutting keys hold for this ply.", and CuttingKeys;
-    cloth: String = Text, Means("the part's"), "twill", "name of a cloth";
+    cloth: String = SomeText, Means("the part's"), "twill", "name of a cloth";
     angle: Angle = AngleRule::Ply, Means("required, but for a cloth without direction"), "45 deg", "of the warp against 0°, counter-clockwise, above -90° up to 90°; of a stitched biaxial that of its +45° layer";
-    outline: String = Text, Means("the part's"), "skin", "layer, id or inner label of the outline";
+    outline: String = SomeText, Means("the part's"), "skin", "layer, id or inner label of the outline";
     layers: u32 = Count { most: MAX_PLIES }, Is("1"), "2", "that many plies alike";
     number: u32 = Count { most: MAX_PLIES }, Means("counts on"), "3", "ply number";
     step: Length = STEP, Means("as the part's `step` and `taper` say"), "-5 mm", "how much larger (smaller, if negative) the outline is made; stands in place of the part's `step` and `taper`";

@@ -4,12 +4,12 @@ use std::collections::BTreeMap;
 
 use super::cloths::Cloths;
 use super::cutting::CuttingKeys;
-use super::keys::Entry;
+use super::keys::KeyEntry;
 use super::layup::{self, LayupPly};
 use super::part::{OutlineChoice, Part, PartKeys, Ply, PlyKeys, ZeroDirection};
-use super::reader::Reader;
+use super::reader::JobReader;
 use super::rules::{self, MAX_PIECES};
-use super::table::Table;
+use super::table::JobTable;
 use super::wording::shown;
 use super::{DrawnAngle, DrawnView, Located, check_name, drawing, splice};
 use crate::diag::Place;
@@ -27,8 +27,8 @@ pub(super) struct Around<'a, 't> {
 
 /// Reads all `[[part]]` tables of a job.
 pub(super) fn read_parts<'t>(
-    reader: &mut Reader,
-    tables: Vec<Table<'t>>,
+    reader: &mut JobReader,
+    tables: Vec<JobTable<'t>>,
     cloths: &mut Cloths,
     around: &Around<'_, 't>,
 ) -> Vec<Part> {
@@ -42,7 +42,7 @@ pub(super) fn read_parts<'t>(
         if let Some(name) = table.text("name") {
             table.what = format!("part {}", shown(name));
         }
-        let keys = PartKeys::read(reader, &table);
+        let keys = PartKeys::read(reader, Some(&table));
         let name = keys.name.clone().located();
         if let Some(name) = &name {
             take_name(reader, name, &mut names);
@@ -61,7 +61,7 @@ pub(super) fn read_parts<'t>(
 }
 
 /// Complains about parts that want one file read in different ways: it is read once.
-fn check_readings(reader: &mut Reader, parts: &[Part]) {
+fn check_readings(reader: &mut JobReader, parts: &[Part]) {
     for (i, part) in parts.iter().enumerate() {
         let same_file = |p: &&Part| p.pattern.value == part.pattern.value;
         let Some(first) = parts[..i].iter().find(same_file) else {
@@ -88,7 +88,7 @@ struct PieceCount {
 
 impl PieceCount {
     /// Counts `n` more; complains the first time that there are too many.
-    fn add(&mut self, reader: &mut Reader, n: u64, place: &Place) -> bool {
+    fn add(&mut self, reader: &mut JobReader, n: u64, place: &Place) -> bool {
         let before = self.n;
         self.n += n;
         if self.n > MAX_PIECES && before <= MAX_PIECES {
@@ -101,7 +101,7 @@ impl PieceCount {
 }
 
 /// Complains about a part's name that cannot be, or is taken.
-fn take_name(reader: &mut Reader, name: &Located<String>, names: &mut BTreeMap<String, Place>) {
+fn take_name(reader: &mut JobReader, name: &Located<String>, names: &mut BTreeMap<String, Place>) {
     check_name(reader, "part", name);
     if let Some(first) = names.insert(name.value.to_ascii_lowercase(), name.place.clone()) {
         let message = format!("two parts are called {}", shown(&name.value));
@@ -116,7 +116,7 @@ fn take_name(reader: &mut Reader, name: &Located<String>, names: &mut BTreeMap<S
 
 /// The other hand of a left and right pair, called `name`.
 fn other_hand(
-    reader: &mut Reader,
+    reader: &mut JobReader,
     name: Located<String>,
     part: &Part,
     pieces: &mut PieceCount,
@@ -136,8 +136,8 @@ fn other_hand(
 }
 
 fn read_part<'t>(
-    reader: &mut Reader,
-    table: &Table<'t>,
+    reader: &mut JobReader,
+    table: &JobTable<'t>,
     keys: PartKeys<'t>,
     cloths: &mut Cloths,
     around: &Around<'_, 't>,
@@ -159,9 +159,9 @@ fn read_part<'t>(
         part: table,
         cloth,
         has_cloth,
-        outline: keys.outline.located().map(OutlineChoice::Named),
+        outline: (keys.outline.located()).map_or(OutlineChoice::Only, OutlineChoice::Named),
         cutting,
-        steps: Steps {
+        steps: PlySteps {
             first: keys.step.value,
             taper: keys.taper.value,
         },
@@ -195,10 +195,10 @@ fn read_part<'t>(
 }
 
 fn zero_direction(
-    reader: &mut Reader,
-    table: &Table<'_>,
-    line: Entry<Option<String>>,
-    angle: Entry<Option<Angle>>,
+    reader: &mut JobReader,
+    table: &JobTable<'_>,
+    line: KeyEntry<Option<String>>,
+    angle: KeyEntry<Option<Angle>>,
 ) -> ZeroDirection {
     if let (true, Some(at)) = (angle.is_there(), &line.at) {
         let message = format!("{} has both `zero_direction` and `zero_line`", table.what);
@@ -212,7 +212,7 @@ fn zero_direction(
     }
 }
 
-fn sets(reader: &mut Reader, table: &Table<'_>, sets: Option<Located<u32>>) -> u32 {
+fn sets(reader: &mut JobReader, table: &JobTable<'_>, sets: Option<Located<u32>>) -> u32 {
     let Some(sets) = sets else {
         return 1;
     };
@@ -226,14 +226,14 @@ fn sets(reader: &mut Reader, table: &Table<'_>, sets: Option<Located<u32>>) -> u
 
 /// How far the outlines of plies in a row are grown.
 #[derive(Clone, Copy)]
-struct Steps {
+struct PlySteps {
     /// The first one.
     first: Length,
     /// Each one more than the one before.
     taper: Length,
 }
 
-impl Steps {
+impl PlySteps {
     /// The step of the ply after `n_before` others.
     fn of(self, n_before: usize) -> Length {
         self.first + self.taper * n_before as f64
@@ -242,15 +242,15 @@ impl Steps {
 
 /// A laminate schedule while it is read.
 struct Schedule<'r, 't> {
-    reader: &'r mut Reader,
+    reader: &'r mut JobReader,
     cloths: &'r mut Cloths,
-    part: &'r Table<'t>,
+    part: &'r JobTable<'t>,
     /// What the part says for all its plies.
     cloth: Option<usize>,
     has_cloth: bool,
-    outline: Option<OutlineChoice>,
+    outline: OutlineChoice,
     cutting: CuttingKeys<'t>,
-    steps: Steps,
+    steps: PlySteps,
     sets: u32,
     pieces: &'r mut PieceCount,
     /// Ply numbers taken so far, with their place.
@@ -262,7 +262,11 @@ struct Schedule<'r, 't> {
 
 impl<'t> Schedule<'_, 't> {
     /// Reads the plies, from `layup` or from `[[part.ply]]`.
-    fn read(&mut self, layup: Entry<Option<String>>, plies: Entry<Option<Vec<Table<'t>>>>) {
+    fn read(
+        &mut self,
+        layup: KeyEntry<Option<String>>,
+        plies: KeyEntry<Option<Vec<JobTable<'t>>>>,
+    ) {
         let what = &self.part.what;
         let (has_layup, has_plies) = (layup.is_there(), plies.is_there());
         if let (Some(at), true) = (&layup.at, has_plies) {
@@ -324,23 +328,24 @@ impl<'t> Schedule<'_, 't> {
                 complained_of.push(ply.span.start);
                 self.warn_of_pair(&place);
             }
-            let written = PlyAsWritten {
-                cloth: self.cloth,
-                angle: Some(angle),
-                outline: None,
-                cutting: self.cutting.clone(),
-                steps: self.next_steps(),
+            let like = self.cloth.map(|cloth| Ply {
+                n: self.next,
+                cloth,
+                drawn_angle: DrawnAngle::new(angle),
+                outline: self.outline.clone(),
+                cutting: self.cutting.rules(),
+                step: Length::ZERO,
                 appearance: false,
                 shift: None,
-                place,
-            };
-            self.add(&written, 1);
+                place: place.clone(),
+            });
+            self.add(like, self.next_steps(), 1, &place);
         }
     }
 
     /// The part's own steps from the next ply on.
-    fn next_steps(&self) -> Steps {
-        Steps {
+    fn next_steps(&self) -> PlySteps {
+        PlySteps {
             first: self.steps.of(self.plies.len()),
             taper: self.steps.taper,
         }
@@ -357,13 +362,13 @@ impl<'t> Schedule<'_, 't> {
         self.reader.warn(place, message, help);
     }
 
-    fn read_ply(&mut self, mut table: Table<'t>) {
+    fn read_ply(&mut self, mut table: JobTable<'t>) {
         table.what = format!("{} of {}", table.what, self.part.what);
-        let keys = PlyKeys::read(self.reader, &table);
+        let keys = PlyKeys::read(self.reader, Some(&table));
         let cloth = self.cloth_of(&table, keys.cloth);
         let angle = self.angle_of(&table, keys.angle, cloth);
         let steps = if keys.step.is_there() || keys.taper.is_there() {
-            Steps {
+            PlySteps {
                 first: keys.step.value.unwrap_or(Length::ZERO),
                 taper: keys.taper.value.unwrap_or(Length::ZERO),
             }
@@ -378,21 +383,23 @@ impl<'t> Schedule<'_, 't> {
         }
         let cutting = cutting.overridden_by(self.reader, &table);
         cutting.check(self.reader);
-        let written = PlyAsWritten {
+        let outline = keys.outline.located().map(OutlineChoice::Named);
+        let like = cloth.zip(angle).map(|(cloth, angle)| Ply {
+            n: self.next,
             cloth,
-            angle,
-            outline: keys.outline.located().map(OutlineChoice::Named),
-            cutting,
-            steps,
+            drawn_angle: DrawnAngle::new(angle),
+            outline: outline.unwrap_or_else(|| self.outline.clone()),
+            cutting: cutting.rules(),
+            step: steps.first,
             appearance: keys.appearance.value,
             shift: keys.shift.value,
-            place: table.header,
-        };
-        self.add(&written, keys.layers.value);
+            place: table.header.clone(),
+        });
+        self.add(like, steps, keys.layers.value, &table.header);
     }
 
     /// The ply's cloth, its own or the part's; complains if neither names one.
-    fn cloth_of(&mut self, table: &Table<'_>, cloth: Entry<Option<String>>) -> Option<usize> {
+    fn cloth_of(&mut self, table: &JobTable<'_>, cloth: KeyEntry<Option<String>>) -> Option<usize> {
         if cloth.is_there() {
             return self.cloths.find(self.reader, &cloth.located()?);
         }
@@ -409,8 +416,8 @@ impl<'t> Schedule<'_, 't> {
     /// The ply's angle; only a cloth without a direction may go without.
     fn angle_of(
         &mut self,
-        table: &Table<'_>,
-        angle: Entry<Option<Angle>>,
+        table: &JobTable<'_>,
+        angle: KeyEntry<Option<Angle>>,
         cloth: Option<usize>,
     ) -> Option<Angle> {
         let weave = cloth.and_then(|cloth| self.cloths.weave(cloth));
@@ -434,65 +441,32 @@ impl<'t> Schedule<'_, 't> {
         self.next = number.value;
     }
 
-    /// Adds `layers` plies alike.
-    fn add(&mut self, ply: &PlyAsWritten<'_>, layers: u32) {
+    /// Adds `layers` plies alike; `like` is missing if its cloth or angle could not be read.
+    fn add(&mut self, like: Option<Ply>, steps: PlySteps, layers: u32, place: &Place) {
         let n_pieces = u64::from(layers) * u64::from(self.sets);
-        if !self.pieces.add(self.reader, n_pieces, &ply.place) {
+        if !self.pieces.add(self.reader, n_pieces, place) {
             return;
         }
-        if let Some(cloth) = ply.cloth {
-            self.cloths.mark_used(cloth);
+        if let Some(ply) = &like {
+            self.cloths.mark_used(ply.cloth);
         }
         for layer in 0..layers as usize {
             let n = self.next;
             self.next += 1;
-            if let Some(first) = self.numbers.insert(n, ply.place.clone()) {
+            if let Some(first) = self.numbers.insert(n, place.clone()) {
                 let message = format!("{} has two plies numbered {n}", self.part.what);
                 let help = format!(
                     "line {} has the other; without `number` plies are numbered in a row",
                     self.reader.line(&first)
                 );
-                self.reader.error(&ply.place, message, &help);
+                self.reader.error(place, message, &help);
                 return;
             }
-            self.plies
-                .extend(ply.numbered(n, layer, self.outline.as_ref()));
+            self.plies.extend(like.clone().map(|like| Ply {
+                n,
+                step: steps.of(layer),
+                ..like
+            }));
         }
-    }
-}
-
-/// A ply before it has its number.
-struct PlyAsWritten<'t> {
-    cloth: Option<usize>,
-    angle: Option<Angle>,
-    outline: Option<OutlineChoice>,
-    cutting: CuttingKeys<'t>,
-    steps: Steps,
-    appearance: bool,
-    shift: Option<[Length; 2]>,
-    place: Place,
-}
-
-impl PlyAsWritten<'_> {
-    /// The ply with number `n`, after `layer` others alike; `None` if its cloth or angle could not
-    /// be read.
-    fn numbered(&self, n: u32, layer: usize, part_outline: Option<&OutlineChoice>) -> Option<Ply> {
-        let outline = self.outline.as_ref().or(part_outline);
-        Some(Ply {
-            n,
-            cloth: self.cloth?,
-            drawn_angle: DrawnAngle::new(self.angle?),
-            outline: outline.cloned().unwrap_or(OutlineChoice::Only),
-            trim: self.cutting.trim.value,
-            overlap: self.cutting.overlap.value,
-            join: self.cutting.corners(),
-            step: self.steps.of(layer),
-            openings: self.cutting.openings.value,
-            appearance: self.appearance,
-            shift: self.shift,
-            angle_tolerance: self.cutting.angle_tolerance.value,
-            splice: self.cutting.splices(),
-            place: self.place.clone(),
-        })
     }
 }

@@ -8,15 +8,15 @@ use super::bagging::{BagKeys, read_bagging};
 use super::cloths::{ClothKeys, Cloths, MarginKeys};
 use super::cutting::CuttingKeys;
 use super::drawing::DrawingKeys;
-use super::keys::{Listed, Named, Section, Text, keys};
+use super::keys::{Listed, Named, Section, SomeText, keys};
 use super::laminate::{Curing, LaminateKeys};
 use super::outputs::OutputKeys;
 use super::part::PartKeys;
 use super::parts::{Around, read_parts};
-use super::reader::Reader;
+use super::reader::JobReader;
 use super::rules::{MAX_NAME, MAX_TEXT};
 use super::supplies::{MouldKeys, ResinKeys, read_mould, read_resin};
-use super::table::Table;
+use super::table::JobTable;
 use super::wording::shown;
 use super::{Job, Located, drawing, outputs, syntax};
 use crate::diag::{Diagnostic, Diagnostics, Place};
@@ -58,13 +58,13 @@ impl Job {
         }
         // Some editors start a file with a byte order mark; nobody sees it.
         let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-        let mut reader = Reader::new(file_name, text);
+        let mut reader = JobReader::new(file_name, text);
         let (document, errors) = DeTable::parse_recoverable(text);
         if !errors.is_empty() {
             syntax::note_faults(&mut reader, text, &errors);
             return Err(reader.finish());
         }
-        let table = Table {
+        let table = JobTable {
             what: "the job".to_owned(),
             path: String::new(),
             header: reader.file(),
@@ -88,27 +88,27 @@ impl Job {
 keys! {
     /// What `the job file` says.
     JobKeys: "a job", "the job file", "What is made, of which cloths, and how.";
-    title: String = Text, Means("the name of the file"), "Tender: rudder", "what the job is called in the report and on labels";
-    cutting: Table<'t> = Section(MarginKeys::keys), Means("the defaults"), "{ trim = \"20 mm\" }", "cutting for the whole job";
-    drawing: Table<'t> = Section(DrawingKeys::keys), Means("the usual layer names"), "{ hatches = true }", "how pattern files are read";
-    laminate: Table<'t> = Section(LaminateKeys::keys), Means("the defaults"), "{ process = \"hand layup\" }", "how the plies cure";
-    resin: Table<'t> = Section(ResinKeys::keys), Means("no resin is worked out"), "{ ratio = \"100:30\", pot_life = \"25 min\" }", "what is mixed";
-    bag: Table<'t> = Section(BagKeys::keys), Means("no bag"), "{ vacuum = \"25 inHg\" }", "the vacuum bag of each part; an empty table takes the usual stack";
-    mould: Table<'t> = Section(MouldKeys::keys), Means("no mould preparation"), "{ wax_coats = 3 }", "release before the first ply";
-    output: Table<'t> = Section(OutputKeys::keys), Means("DXF, SVG, templates and labels"), "{ files = [\"dxf\"] }", "which files are written, and how";
-    cloth: Vec<(Located<String>, Table<'t>)> = Named(ClothKeys::keys), Required, "{ glass = { weave = \"plain\", areal_weight = \"200 g/m2\", roll_width = \"50 in\" } }", "the cloths, each with a name of its own";
-    part: Vec<Table<'t>> = Listed(PartKeys::keys), Required, "[{ name = \"HATCH\", pattern = \"hatch.dxf\", cloth = \"glass\", layup = \"[0/45]s\" }]", "the parts, one table for each";
+    title: String = SomeText, Means("the name of the file"), "Tender: rudder", "what the job is called in the report and on labels";
+    cutting: JobTable<'t> = Section(MarginKeys::keys), Means("the defaults"), "{ trim = \"20 mm\" }", "cutting for the whole job";
+    drawing: JobTable<'t> = Section(DrawingKeys::keys), Means("the usual layer names"), "{ hatches = true }", "how pattern files are read";
+    laminate: JobTable<'t> = Section(LaminateKeys::keys), Means("the defaults"), "{ process = \"hand layup\" }", "how the plies cure";
+    resin: JobTable<'t> = Section(ResinKeys::keys), Means("no resin is worked out"), "{ ratio = \"100:30\", pot_life = \"25 min\" }", "what is mixed";
+    bag: JobTable<'t> = Section(BagKeys::keys), Means("no bag"), "{ vacuum = \"25 inHg\" }", "the vacuum bag of each part; an empty table takes the usual stack";
+    mould: JobTable<'t> = Section(MouldKeys::keys), Means("no mould preparation"), "{ wax_coats = 3 }", "release before the first ply";
+    output: JobTable<'t> = Section(OutputKeys::keys), Means("DXF, SVG, templates and labels"), "{ files = [\"dxf\"] }", "which files are written, and how";
+    cloth: Vec<(Located<String>, JobTable<'t>)> = Named(ClothKeys::keys), Required, "{ glass = { weave = \"plain\", areal_weight = \"200 g/m2\", roll_width = \"50 in\" } }", "the cloths, each with a name of its own";
+    part: Vec<JobTable<'t>> = Listed(PartKeys::keys), Required, "[{ name = \"HATCH\", pattern = \"hatch.dxf\", cloth = \"glass\", layup = \"[0/45]s\" }]", "the parts, one table for each";
 }
 
 /// The job as far as it can be read; whole if `reader` has no errors afterwards.
-fn read_job(reader: &mut Reader, table: &Table<'_>, file_name: &str) -> Job {
-    let keys = JobKeys::read(reader, table);
+fn read_job(reader: &mut JobReader, table: &JobTable<'_>, file_name: &str) -> Job {
+    let keys = JobKeys::read(reader, Some(table));
     let of_cutting = keys.cutting.value;
-    let margins =
-        (of_cutting.as_ref()).map_or_else(MarginKeys::usual, |t| MarginKeys::read(reader, t));
-    let cutting = of_cutting.map_or_else(CuttingKeys::usual, |table| {
-        CuttingKeys::usual().overridden_by(reader, &table)
-    });
+    let margins = MarginKeys::read(reader, of_cutting.as_ref());
+    let mut cutting = CuttingKeys::read(reader, None);
+    if let Some(table) = &of_cutting {
+        cutting = cutting.overridden_by(reader, table);
+    }
     cutting.check(reader);
     let curing = Curing::read(reader, keys.laminate.value.as_ref());
     let resin = (keys.resin.value).and_then(|table| read_resin(reader, &table));
@@ -136,7 +136,7 @@ fn read_job(reader: &mut Reader, table: &Table<'_>, file_name: &str) -> Job {
         let help = "start each with `[[part]]`, then `name`, `pattern`, `cloth` and `layup`";
         reader.error(&table.header, "the job has no part", help);
     }
-    let outputs = keys.output.value.map(|table| outputs::read(reader, &table));
+    let outputs = outputs::read(reader, keys.output.value.as_ref());
     // After an error, cloths may only seem unused.
     if !reader.has_errors() {
         cloths.warn_of_unused(reader);
@@ -153,7 +153,7 @@ fn read_job(reader: &mut Reader, table: &Table<'_>, file_name: &str) -> Job {
         bagging,
         mould,
         parts,
-        outputs: outputs.unwrap_or_default(),
+        outputs,
         stock,
     }
 }
@@ -166,7 +166,7 @@ fn stem(file_name: &str) -> String {
 }
 
 /// Complains about a name that cannot stand on a label and in a file name on every machine.
-pub(super) fn check_name(reader: &mut Reader, kind: &str, name: &Located<String>) {
+pub(super) fn check_name(reader: &mut JobReader, kind: &str, name: &Located<String>) {
     let text = &name.value;
     let is_plain = text
         .chars()

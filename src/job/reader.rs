@@ -3,22 +3,22 @@
 use std::ops::Range;
 use std::sync::Arc;
 
-use crate::diag::{Diagnostic, Diagnostics, Place, Severity, Source};
+use crate::diag::{Diagnostic, Diagnostics, Place, Severity, SourceText};
 
 /// After this many problems reading stops. Larger: a file that is no job file at all floods the
 /// screen; smaller: mending a long job takes more runs.
 const MAX_PROBLEMS: usize = 100;
 
 /// The file that is read and the problems found so far.
-pub(super) struct Reader {
-    source: Arc<Source>,
+pub(super) struct JobReader {
+    source: Arc<SourceText>,
     problems: Vec<Diagnostic>,
 }
 
-impl Reader {
+impl JobReader {
     pub(super) fn new(file_name: &str, text: &str) -> Self {
         Self {
-            source: Arc::new(Source {
+            source: Arc::new(SourceText {
                 name: file_name.to_owned(),
                 text: text.to_owned(),
             }),
@@ -69,6 +69,20 @@ impl Reader {
 
     pub(super) fn error(&mut self, place: &Place, message: impl Into<String>, help: &str) {
         self.push(Diagnostic::error(message).at(place.clone()).help(help));
+    }
+
+    /// Whether `is_good`; complains if not.
+    pub(super) fn insist(
+        &mut self,
+        is_good: bool,
+        place: &Place,
+        message: impl Into<String>,
+        help: &str,
+    ) -> bool {
+        if !is_good {
+            self.error(place, message, help);
+        }
+        is_good
     }
 
     pub(super) fn warn(&mut self, place: &Place, message: impl Into<String>, help: &str) {

@@ -6,7 +6,7 @@
 use std::ops::RangeInclusive;
 
 use super::Located;
-use super::reader::Reader;
+use super::reader::JobReader;
 use crate::units::{Angle, Length};
 
 /// Longest job file that is read, in bytes: far above any real job, so that a wrong file is
@@ -90,7 +90,12 @@ impl LengthRule {
     }
 
     /// Whether `length` can stand; complains if not, or if it is unlikely.
-    pub(super) fn check(&self, reader: &mut Reader, key: &str, length: &Located<Length>) -> bool {
+    pub(super) fn check(
+        &self,
+        reader: &mut JobReader,
+        key: &str,
+        length: &Located<Length>,
+    ) -> bool {
         let (mm, what) = (length.value.to_mm(), self.what);
         let wrong_sign = match self.sign {
             Sign::Any => None,
@@ -144,7 +149,7 @@ pub(super) enum AngleRule {
 
 impl AngleRule {
     /// Whether `angle` can stand; complains if not, or if it is unlikely.
-    pub(super) fn check(&self, reader: &mut Reader, key: &str, angle: &Located<Angle>) -> bool {
+    pub(super) fn check(&self, reader: &mut JobReader, key: &str, angle: &Located<Angle>) -> bool {
         let degrees = angle.value.to_degrees();
         let place = &angle.place;
         match self {

@@ -1,9 +1,9 @@
 //! Whether and how a ply that is larger than its cloth may be divided.
 
 use super::keys::keys;
-use super::reader::Reader;
+use super::reader::JobReader;
 use super::rules::LengthRule;
-use super::table::Table;
+use super::table::JobTable;
 use crate::geometry::{Bounds, Point};
 use crate::units::Length;
 use crate::words::{Word, words};
@@ -71,9 +71,9 @@ keys! {
 }
 
 /// Reads the boxes of a part in which no splice may lie, in the frame of the drawing.
-pub(super) fn read_keep_out(reader: &mut Reader, boxes: Vec<Table<'_>>) -> Vec<Bounds> {
+pub(super) fn read_keep_out(reader: &mut JobReader, boxes: Vec<JobTable<'_>>) -> Vec<Bounds> {
     let read = boxes.into_iter().filter_map(|table| {
-        let keys = KeepOutBoxKeys::read(reader, &table);
+        let keys = KeepOutBoxKeys::read(reader, Some(&table));
         let min = Point::new(keys.x.value?.to_mm(), keys.y.value?.to_mm());
         let (width, height) = (keys.width.value?.to_mm(), keys.height.value?.to_mm());
         let max = Point::new(min.x + width, min.y + height);

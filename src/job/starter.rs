@@ -9,7 +9,7 @@ use crate::units::LengthUnit;
 
 /// What a starting job is to say, in the words of a job file.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Start {
+pub struct StartingJob {
     /// What the job is called.
     pub title: String,
     /// A weave.
@@ -35,7 +35,7 @@ pub struct Start {
 /// Outlines that say for which plies they are (`PLY 2`) become the plies of one part; every other
 /// outline becomes a part of its own.
 #[must_use]
-pub fn starting_job(start: &Start, patterns: &[(String, Pattern)]) -> String {
+pub fn starting_job(start: &StartingJob, patterns: &[(String, Pattern)]) -> String {
     let cloth = cloth_name(&start.weave);
     let mut text = head(start, &cloth);
     let mut names = BTreeSet::new();
@@ -82,8 +82,8 @@ pub fn starting_job(start: &Start, patterns: &[(String, Pattern)]) -> String {
     text
 }
 
-fn head(start: &Start, cloth: &str) -> String {
-    let Start {
+fn head(start: &StartingJob, cloth: &str) -> String {
+    let StartingJob {
         title,
         weave,
         areal_weight,
@@ -124,7 +124,7 @@ fn head(start: &Start, cloth: &str) -> String {
 }
 
 /// The head of a part: all but its plies.
-fn part(text: &mut String, start: &Start, path: &str, pattern: &Pattern, name: &str) {
+fn part(text: &mut String, start: &StartingJob, path: &str, pattern: &Pattern, name: &str) {
     _ = write!(
         text,
         "\n[[part]]\nname = {}\npattern = {}\n",

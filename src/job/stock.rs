@@ -1,10 +1,10 @@
 //! What is on hand of a cloth, `[[cloth.NAME.stock]]`, and where it is flawed, `[[….flaw]]`.
 
-use super::keys::{Listed, Name, Places, Text, keys};
+use super::keys::{Listed, Name, Places, SomeText, keys};
 use super::part::UNITS;
-use super::reader::Reader;
+use super::reader::JobReader;
 use super::rules::{FARTHEST_MM, LengthRule};
-use super::table::Table;
+use super::table::JobTable;
 use super::{Located, OutlineChoice, check_name};
 use crate::cloth::Flaw;
 use crate::diag::Place;
@@ -89,11 +89,11 @@ keys! {
     name: String = Name, Means("from the file, else made up"), "roll-3", "what its label says";
     length: Length = STOCK_LENGTH, Means("`file`"), "3.2 m", "along the warp";
     width: Length = STOCK_WIDTH, Means("the whole roll"), "400 mm", "across the warp";
-    file: String = Text, Means("`length`"), "offcut.svg", "a drawing (warp along x), a remnant file, or a folder of remnant files, those of other cloths passed over; relative to the job file";
-    outline: String = Text, Means("the only one"), "LAYER or id", "which outline of a drawing";
+    file: String = SomeText, Means("`length`"), "offcut.svg", "a drawing (warp along x), a remnant file, or a folder of remnant files, those of other cloths passed over; relative to the job file";
+    outline: String = SomeText, Means("the only one"), "LAYER or id", "which outline of a drawing";
     units: LengthUnit = UNITS, Means("as in the file"), "in", "unit of a drawing that does not state one";
     margin: Length = STOCK_MARGIN, Means("`end_margin`"), "10 mm", "strip along its edges that is not used (selvedges have their own)";
-    flaw: Vec<Table<'t>> = Listed(FlawKeys::keys), Means("none"), "[{ from = \"1.2 m\", length = \"60 mm\" }]", "flawed areas on it";
+    flaw: Vec<JobTable<'t>> = Listed(FlawKeys::keys), Means("none"), "[{ from = \"1.2 m\", length = \"60 mm\" }]", "flawed areas on it";
 }
 
 keys! {
@@ -109,7 +109,7 @@ keys! {
 
 /// The cloth whose stock is read.
 pub(super) struct StockOf<'a, 't> {
-    pub table: &'a Table<'t>,
+    pub table: &'a JobTable<'t>,
     /// Its index in the job.
     pub index: usize,
     pub roll_width: Option<Length>,
@@ -118,9 +118,9 @@ pub(super) struct StockOf<'a, 't> {
 
 /// Reads the `[[cloth.NAME.stock]]` tables of a cloth.
 pub(super) fn read_stock(
-    reader: &mut Reader,
+    reader: &mut JobReader,
     cloth: &StockOf<'_, '_>,
-    tables: Vec<Table<'_>>,
+    tables: Vec<JobTable<'_>>,
 ) -> Vec<StockEntry> {
     if tables.len() > MAX_STOCK {
         let help = format!("at most {MAX_STOCK} are taken");
@@ -130,7 +130,7 @@ pub(super) fn read_stock(
     }
     let mut entries: Vec<StockEntry> = Vec::new();
     for table in tables {
-        let keys = StockKeys::read(reader, &table);
+        let keys = StockKeys::read(reader, Some(&table));
         let name = keys.name.clone().located();
         if let Some(name) = &name {
             check_name(reader, "stock", name);
@@ -161,8 +161,8 @@ pub(super) fn read_stock(
 }
 
 fn read_shape(
-    reader: &mut Reader,
-    table: &Table<'_>,
+    reader: &mut JobReader,
+    table: &JobTable<'_>,
     keys: StockKeys<'_>,
     roll_width: Option<Length>,
 ) -> Option<StockShape> {
@@ -203,9 +203,9 @@ fn read_shape(
 /// Reads the `[[….flaw]]` tables of what `owner` describes; a flaw without a place across goes all
 /// across.
 pub(super) fn read_flaws(
-    reader: &mut Reader,
-    owner: &Table<'_>,
-    tables: Vec<Table<'_>>,
+    reader: &mut JobReader,
+    owner: &JobTable<'_>,
+    tables: Vec<JobTable<'_>>,
     width: Option<Length>,
 ) -> Vec<Flaw> {
     if tables.len() > MAX_STOCK {
@@ -214,7 +214,7 @@ pub(super) fn read_flaws(
         return Vec::new();
     }
     let read = tables.into_iter().filter_map(|table| {
-        let keys = FlawKeys::read(reader, &table);
+        let keys = FlawKeys::read(reader, Some(&table));
         let margin = keys.margin.value;
         let area = read_area(reader, &table, keys, width)?;
         Some(Flaw { area, margin })
@@ -223,8 +223,8 @@ pub(super) fn read_flaws(
 }
 
 fn read_area(
-    reader: &mut Reader,
-    table: &Table<'_>,
+    reader: &mut JobReader,
+    table: &JobTable<'_>,
     keys: FlawKeys<'_>,
     width: Option<Length>,
 ) -> Option<Outline> {
@@ -258,7 +258,7 @@ fn read_area(
     bounds.outline()
 }
 
-fn ring_of(reader: &mut Reader, points: &Located<Vec<[Length; 2]>>) -> Option<Outline> {
+fn ring_of(reader: &mut JobReader, points: &Located<Vec<[Length; 2]>>) -> Option<Outline> {
     let corners = points.value.iter();
     let ring = Ring::new(corners.map(|[x, y]| Point::new(x.to_mm(), y.to_mm())));
     match ring {

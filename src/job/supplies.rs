@@ -1,12 +1,12 @@
 //! What the work takes beside cloth: the tables `[resin]` and `[mould]`.
 
 use super::keys::{
-    AboveZero, At, Checked, Choice, Count, Entry, Flag, NotNegative, OfForm, Quantity, Refused,
-    Share, Text, keys,
+    Amount, Checked, Count, Flag, KeyEntry, KeyPlaces, OfForm, OneOf, Quantity, Refused, ShareUpTo,
+    SomeText, keys,
 };
-use super::reader::Reader;
+use super::reader::JobReader;
 use super::rules::LengthRule;
-use super::table::Table;
+use super::table::JobTable;
 use super::wording::shown;
 use crate::laminate::{BatchLimits, MixRatio};
 use crate::units::{
@@ -96,25 +96,25 @@ const RATIO: OfForm<MixRatio> = OfForm {
 keys! {
     /// What `[resin]` says.
     ResinKeys: "`[resin]`", "[resin]", "What is mixed. Needs `fibre` (or `fibre_density`) in every cloth. Resin is worked out for whole cut plies, plus what peel ply and breather take up, plus waste; batches hold whole plies of one part.";
-    name: String = Text, Is("resin"), "slow epoxy", "what the sheets call it";
+    name: String = SomeText, Is("resin"), "slow epoxy", "what the sheets call it";
     ratio: MixRatio = RATIO, Required, "100:30", "parts A to parts B";
-    ratio_by: RatioBy = Choice, Is("weight"), "weight", "what the parts count; `volume` needs both densities, for batches are weighed";
-    density_a: Density = AboveZero(Density::to_g_per_cm3), Means("no volumes"), "1.15 g/cm3", "of liquid part A";
-    density_b: Density = AboveZero(Density::to_g_per_cm3), Means("no volumes"), "0.95 g/cm3", "of liquid part B";
-    pot_life: Duration = AboveZero(Duration::to_minutes), Required, "25 min", "from the data sheet";
-    reserve: f64 = Share { most: 0.9 }, Is("20 %"), "20 %", "share of the pot life that is not planned with";
-    largest_batch: Mass = AboveZero(Mass::to_grams), Is("100 g"), "300 g", "largest mass mixed at once";
-    laying_speed: LayingSpeed = AboveZero(LayingSpeed::to_m2_per_hour), Is("1.5 m2/h"), "1.5 m2/h", "laying and wetting out by one person";
-    waste: f64 = Share { most: 2.0 }, Is("10 %"), "10 %", "left in pots, brushes, rollers";
-    cure: String = Text, Means("not on the sheets"), "24 h at 20 °C", "how it cures, for the sheets";
-    pack: Mass = AboveZero(Mass::to_grams), Means("not in the costs"), "1 kg", "mass of a pack, A and B together";
+    ratio_by: RatioBy = OneOf, Is("weight"), "weight", "what the parts count; `volume` needs both densities, for batches are weighed";
+    density_a: Density = Amount::AboveZero(Density::to_g_per_cm3), Means("no volumes"), "1.15 g/cm3", "of liquid part A";
+    density_b: Density = Amount::AboveZero(Density::to_g_per_cm3), Means("no volumes"), "0.95 g/cm3", "of liquid part B";
+    pot_life: Duration = Amount::AboveZero(Duration::to_minutes), Required, "25 min", "from the data sheet";
+    reserve: f64 = ShareUpTo { most: 0.9 }, Is("20 %"), "20 %", "share of the pot life that is not planned with";
+    largest_batch: Mass = Amount::AboveZero(Mass::to_grams), Is("100 g"), "300 g", "largest mass mixed at once";
+    laying_speed: LayingSpeed = Amount::AboveZero(LayingSpeed::to_m2_per_hour), Is("1.5 m2/h"), "1.5 m2/h", "laying and wetting out by one person";
+    waste: f64 = ShareUpTo { most: 2.0 }, Is("10 %"), "10 %", "left in pots, brushes, rollers";
+    cure: String = SomeText, Means("not on the sheets"), "24 h at 20 °C", "how it cures, for the sheets";
+    pack: Mass = Amount::AboveZero(Mass::to_grams), Means("not in the costs"), "1 kg", "mass of a pack, A and B together";
     price: Price = PACK_PRICE, Means("not in the costs"), "28.00 USD", "of one pack; needs `pack`";
-    on_hand: Mass = NotNegative(Mass::to_grams), Is("0 g"), "400 g", "what is there already; needs `pack`";
+    on_hand: Mass = Amount::OnHand(Mass::to_grams), Is("0 g"), "400 g", "what is there already; needs `pack`";
 }
 
 /// Reads `[resin]`; `None` after a complaint.
-pub(super) fn read_resin(reader: &mut Reader, table: &Table<'_>) -> Option<ResinSystem> {
-    let keys = ResinKeys::read(reader, table);
+pub(super) fn read_resin(reader: &mut JobReader, table: &JobTable<'_>) -> Option<ResinSystem> {
+    let keys = ResinKeys::read(reader, Some(table));
     let densities = keys.density_a.value.zip(keys.density_b.value);
     let ratio = keys.ratio.value.map(|ratio| match keys.ratio_by.value {
         RatioBy::Weight => Some(ratio),
@@ -178,22 +178,22 @@ keys! {
     MouldKeys: "`[mould]`", "[mould]", "Release before the first ply.";
     margin: Length = MARGIN, Is("150 mm"), "150 mm", "released surface around the part";
     wax_coats: u32 = Count { most: MAX_COATS }, Is("4"), "4", "coats of release wax";
-    wax_wait: Duration = AboveZero(Duration::to_minutes), Is("30 min"), "30 min", "wait between two coats";
-    wax: ArealWeight = AboveZero(ArealWeight::to_g_per_m2), Is("10 g/m2"), "10 g/m2", "wax in one coat";
-    wax_pack: Mass = AboveZero(Mass::to_grams), Means("not in the costs"), "400 g", "mass of a tin";
+    wax_wait: Duration = Amount::AboveZero(Duration::to_minutes), Is("30 min"), "30 min", "wait between two coats";
+    wax: ArealWeight = Amount::AboveZero(ArealWeight::to_g_per_m2), Is("10 g/m2"), "10 g/m2", "wax in one coat";
+    wax_pack: Mass = Amount::AboveZero(Mass::to_grams), Means("not in the costs"), "400 g", "mass of a tin";
     wax_price: Price = PACK_PRICE, Means("not in the costs"), "28.00 USD", "of one tin; needs `wax_pack`";
-    wax_on_hand: Mass = NotNegative(Mass::to_grams), Is("0 g"), "400 g", "what is there already; needs `wax_pack`";
+    wax_on_hand: Mass = Amount::OnHand(Mass::to_grams), Is("0 g"), "400 g", "what is there already; needs `wax_pack`";
     pva: bool = Flag, Is("true"), "false", "whether a PVA film goes on";
-    pva_coverage: Coverage = AboveZero(square_metres_per_litre), Is("8 m2/l"), "8 m2/l", "area a litre covers";
-    pva_drying: Duration = AboveZero(Duration::to_minutes), Is("45 min"), "45 min", "how long the film dries";
-    pva_pack: Volume = AboveZero(Volume::to_litres), Means("not in the costs"), "1 l", "amount in a bottle";
+    pva_coverage: Coverage = Amount::AboveZero(square_metres_per_litre), Is("8 m2/l"), "8 m2/l", "area a litre covers";
+    pva_drying: Duration = Amount::AboveZero(Duration::to_minutes), Is("45 min"), "45 min", "how long the film dries";
+    pva_pack: Volume = Amount::AboveZero(Volume::to_litres), Means("not in the costs"), "1 l", "amount in a bottle";
     pva_price: Price = PACK_PRICE, Means("not in the costs"), "28.00 USD", "of one bottle; needs `pva_pack`";
-    pva_on_hand: Volume = NotNegative(Volume::to_litres), Is("0 l"), "1 l", "what is there already; needs `pva_pack`";
+    pva_on_hand: Volume = Amount::OnHand(Volume::to_litres), Is("0 l"), "1 l", "what is there already; needs `pva_pack`";
 }
 
 /// Reads `[mould]`.
-pub(super) fn read_mould(reader: &mut Reader, table: &Table<'_>) -> MouldPreparation {
-    let keys = MouldKeys::read(reader, table);
+pub(super) fn read_mould(reader: &mut JobReader, table: &JobTable<'_>) -> MouldPreparation {
+    let keys = MouldKeys::read(reader, Some(table));
     check_pack(
         reader,
         &keys.wax_pack,
@@ -232,13 +232,14 @@ fn square_metres_per_litre(coverage: Coverage) -> f64 {
 pub(super) const PACK_PRICE: Checked<Quantity, Price> = Checked {
     kind: Quantity,
     check: |reader, key, price| {
-        let is_good = price.value.amount.to_cents() >= 0;
-        if !is_good {
-            let example = key.shown_example();
-            let help = format!("write the price of one pack, for example {example}");
-            reader.error(&price.place, "the price is negative", &help);
-        }
-        is_good
+        let example = key.shown_example();
+        let help = format!("write the price of one pack, for example {example}");
+        reader.insist(
+            price.value.amount.to_cents() >= 0,
+            &price.place,
+            "the price is negative",
+            &help,
+        )
     },
 };
 
@@ -256,7 +257,11 @@ pub(super) fn packs<T: Copy>(
 }
 
 /// Complains if `pack` is left out where others speak of packs.
-pub(super) fn check_pack<V>(reader: &mut Reader, pack: &Entry<V>, others: [&Option<At>; 2]) {
+pub(super) fn check_pack<V>(
+    reader: &mut JobReader,
+    pack: &KeyEntry<V>,
+    others: [&Option<KeyPlaces>; 2],
+) {
     let other = others.into_iter().find_map(Option::as_ref);
     if let (false, Some(at)) = (pack.is_there(), other) {
         let help = format!("add {}: the price is that of one pack", pack.example());

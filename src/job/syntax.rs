@@ -2,7 +2,7 @@
 
 use toml::de::Error;
 
-use super::reader::Reader;
+use super::reader::JobReader;
 use super::wording::shown;
 use crate::diag::Diagnostic;
 
@@ -10,7 +10,7 @@ use crate::diag::Diagnostic;
 ///
 /// What follows the first fault is mostly its consequence, so only doubled keys are listed beyond;
 /// and of a doubled table, only its header.
-pub(super) fn note_faults(reader: &mut Reader, text: &str, errors: &[Error]) {
+pub(super) fn note_faults(reader: &mut JobReader, text: &str, errors: &[Error]) {
     let start = |error: &&Error| error.span().map_or(0, |span| span.start);
     let first = errors.iter().filter(|e| !is_doubled(e)).min_by_key(start);
     if let Some(error) = first {
@@ -28,7 +28,7 @@ pub(super) fn note_faults(reader: &mut Reader, text: &str, errors: &[Error]) {
     }
 }
 
-fn note(reader: &mut Reader, text: &str, error: &Error) {
+fn note(reader: &mut JobReader, text: &str, error: &Error) {
     let span = error.span().unwrap_or(0..0);
     let (message, help) = explain(error, text, span.clone());
     let place = reader.place(span);

@@ -5,14 +5,14 @@
 
 use toml::de::DeTable;
 
-use super::keys::{Absent, At, Found, Holds, Key, Keys, Kind};
-use super::reader::Reader;
+use super::keys::{Absent, FoundValue, Holds, Key, KeyPlaces, Keys, ValueKind};
+use super::reader::JobReader;
 use super::wording::{near, shown, suggestion};
 use crate::diag::Place;
 
 /// A table of the job file.
 #[derive(Clone)]
-pub(super) struct Table<'t> {
+pub(super) struct JobTable<'t> {
     /// What it describes, for messages: ``cloth `twill` ``.
     pub what: String,
     /// As in its header: `cloth.twill`; empty for the file itself.
@@ -24,14 +24,14 @@ pub(super) struct Table<'t> {
     pub entries: &'t DeTable<'t>,
 }
 
-impl<'t> Table<'t> {
+impl<'t> JobTable<'t> {
     /// Whether the table holds nothing at all.
     pub(super) fn is_empty(&self) -> bool {
         self.entries.is_empty()
     }
 
     /// Complains about every key that such a table does not have.
-    pub(super) fn check_keys(&self, reader: &mut Reader) {
+    pub(super) fn check_keys(&self, reader: &mut JobReader) {
         let (kind, known) = (self.keys.kind, &self.keys.names()[..]);
         for (key, _) in self.entries {
             let word: &str = key.get_ref();
@@ -58,7 +58,7 @@ impl<'t> Table<'t> {
     }
 
     /// Complains if `key` is missing.
-    pub(super) fn require(&self, reader: &mut Reader, key: &Key) {
+    pub(super) fn require(&self, reader: &mut JobReader, key: &Key) {
         if !self.entries.contains_key(key.name) && !self.is_misspelt(&[key.name]) {
             let message = format!("{} has no `{}`", self.what, key.name);
             reader.error(
@@ -78,10 +78,10 @@ impl<'t> Table<'t> {
     /// The value of `key`, which `kind` reads, and where it is written, well or not.
     pub(super) fn entry<T>(
         &self,
-        reader: &mut Reader,
+        reader: &mut JobReader,
         key: &'static Key,
-        kind: &impl Kind<'t, T>,
-    ) -> (Option<T>, Option<At>) {
+        kind: &impl ValueKind<'t, T>,
+    ) -> (Option<T>, Option<KeyPlaces>) {
         let Some((name, value)) = self.entries.get_key_value(key.name) else {
             // That there is no cloth or part is said of the whole job.
             let is_list = matches!(key.holds, Holds::Named(_) | Holds::Listed(_));
@@ -90,11 +90,11 @@ impl<'t> Table<'t> {
             }
             return (None, None);
         };
-        let at = At {
+        let at = KeyPlaces {
             key: reader.place(name.span()),
             value: reader.place(value.span()),
         };
-        let found = Found {
+        let found = FoundValue {
             key,
             value: value.get_ref(),
             place: at.value.clone(),
@@ -108,19 +108,19 @@ impl<'t> Table<'t> {
 ///
 /// # Panics
 /// If the declaration gives a default that `kind` does not read.
-pub(super) fn usual<T>(key: &'static Key, kind: &impl for<'x> Kind<'x, T>) -> T {
+pub(super) fn usual<T>(key: &'static Key, kind: &impl for<'x> ValueKind<'x, T>) -> T {
     let Absent::Is(text) = key.absent else {
         panic!("`{}` has no default", key.name);
     };
     let line = format!("it = {}", key.written(text));
     let table = DeTable::parse(&line).expect("defaults are TOML");
     let value = table.get_ref().get("it").expect("it was just written");
-    let found = Found {
+    let found = FoundValue {
         key,
         value: value.get_ref(),
         place: Place::File(String::new()),
         path: "",
     };
-    let value = kind.read(&mut Reader::new("", ""), &found);
+    let value = kind.read(&mut JobReader::new("", ""), &found);
     value.unwrap_or_else(|| panic!("the default of `{}` is wrong", key.name))
 }

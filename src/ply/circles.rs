@@ -21,8 +21,8 @@ pub(super) fn of_lines(within: &PlyIn<'_>, turn: Turn, lines: [&Outline; 2]) -> 
         return Vec::new();
     }
     let step = ply.step.to_mm();
-    let trimmed = step + ply.trim.to_mm();
-    let overlapped = trimmed + ply.overlap.to_mm();
+    let trimmed = step + ply.cutting.trim.to_mm();
+    let overlapped = trimmed + ply.cutting.overlap.to_mm();
     let mut offsets = vec![0.0, step, -step, trimmed, -trimmed, overlapped, -overlapped];
     offsets.sort_by(f64::total_cmp);
     offsets.dedup_by(|a, b| (*a - *b).abs() < 1e-9);

@@ -44,7 +44,7 @@ fn plain_lines(
         note_drawn_cut(part, outline, problems);
         return Ok(Edges {
             net,
-            cut: with_openings(cut, ply.openings),
+            cut: with_openings(cut, ply.cutting.openings),
         });
     }
     warn_of_cut_layer(part, ply, outline, problems);
@@ -58,9 +58,9 @@ fn plain_lines(
             .at(ply.place.clone()),
         );
     }
-    let to_cut = with_openings(net.clone(), ply.openings);
-    let trim = ply.trim.to_mm();
-    let cut = offset(&to_cut, trim, ply.join)
+    let to_cut = with_openings(net.clone(), ply.cutting.openings);
+    let trim = ply.cutting.trim.to_mm();
+    let cut = offset(&to_cut, trim, ply.cutting.join)
         .map_err(|e| offset_failed(part, ply, "trim allowance", trim, e))?;
     if cut.openings.len() < to_cut.openings.len() {
         // Plies alike are one matter.
@@ -111,7 +111,7 @@ fn note_drawn_cut(part: &Part, outline: &PatternOutline, problems: &mut Diagnost
 fn warn_of_cut_layer(part: &Part, ply: &Ply, outline: &PatternOutline, problems: &mut Diagnostics) {
     let roles = &part.reading.layers;
     let doubtful = !roles.names(Role::Cut) && roles.role(&outline.layer) == Some(Role::Cut);
-    if doubtful && ply.trim.to_mm() > 0.0 {
+    if doubtful && ply.cutting.trim.to_mm() > 0.0 {
         let message = format!(
             "the outline of part `{}` lies on layer {}, but is taken for the finished edge: the \
              allowance is added",

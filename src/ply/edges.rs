@@ -34,7 +34,7 @@ pub(super) fn add_overlap(
     if lines.is_empty() {
         return Ok(edges);
     }
-    let overlap = ply.overlap.to_mm();
+    let overlap = ply.cutting.overlap.to_mm();
     if overlap == 0.0 {
         let message = format!(
             "the drawing marks edges of part `{}` for overlap, but the job gives none: only the trim \
@@ -50,7 +50,7 @@ pub(super) fn add_overlap(
         );
         return Ok(edges);
     }
-    let reach = ply.trim.to_mm() + overlap;
+    let reach = ply.cutting.trim.to_mm() + overlap;
     let strips: Vec<Ring> = lines
         .iter()
         .map(|line| line.iter().map(|&p| turn.apply(p)).collect::<Vec<_>>())
@@ -141,7 +141,7 @@ pub(super) fn cut_darts(
     problems: &mut Diagnostics,
 ) -> Result<Edges, Diagnostic> {
     let &PlyIn { part, ply, .. } = within;
-    let allowance = ply.trim.to_mm() + ply.overlap.to_mm() + ply.step.to_mm().abs();
+    let allowance = ply.cutting.trim.to_mm() + ply.cutting.overlap.to_mm() + ply.step.to_mm().abs();
     let mut wedges = Vec::new();
     for mark in within
         .pattern

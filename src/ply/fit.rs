@@ -102,7 +102,7 @@ fn help(ply: &Ply, cloth: &Cloth, piece: &Piece, narrowest: f64) -> String {
         "a roll at least {} wide with the same selvedge strips would do",
         both(narrowest + (cloth.roll_width - cloth.usable_width()).to_mm())
     ));
-    if 2.0 * ply.trim.to_mm() > narrowest - cloth.usable_width().to_mm() {
+    if 2.0 * ply.cutting.trim.to_mm() > narrowest - cloth.usable_width().to_mm() {
         ways.push("a smaller `trim` helps by twice what is taken off".to_owned());
     }
     let joint = if cloth.weave.runs_one_way() {

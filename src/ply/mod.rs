@@ -390,7 +390,7 @@ fn piece(
         net: lines.net,
         zero,
         turns,
-        tolerance: ply.angle_tolerance,
+        tolerance: ply.cutting.angle_tolerance,
         splice: None,
         sets: within.sets,
     };
@@ -408,7 +408,7 @@ fn fitting(
     let &PlyIn { job, part, ply, .. } = within;
     match fit::check(part, ply, &job.cloths()[ply.cloth].widest(), &whole) {
         Ok(()) => Ok(vec![whole]),
-        Err(_) if ply.splice.joint.is_some() => {
+        Err(_) if ply.cutting.splice.joint.is_some() => {
             splice::divide(within, &whole, keep_out, seams, problems)
         }
         Err(problem) => Err(problem),

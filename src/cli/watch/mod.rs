@@ -13,7 +13,7 @@ use super::progress::{self, Busy, Watcher};
 use super::sources::Sources;
 use super::writing::{self, OutFolder};
 use super::{Failure, messages};
-use crate::diag::{Colour, Diagnostic, Diagnostics, Place, counted};
+use crate::diag::{Diagnostic, Diagnostics, Place, TextColour, counted};
 
 /// Between two looks at the files. Longer: a save is noticed late; shorter: a busy disk.
 const LOOK_EVERY: Duration = Duration::from_millis(200);
@@ -131,7 +131,10 @@ fn plan_once(
 /// Shows why there is no new plan, on the terminal and on the page.
 fn tell_problem(server: &Server, problems: &Diagnostics) {
     messages::show_all(problems);
-    let all: Vec<String> = problems.iter().map(|p| p.render(Colour::Plain)).collect();
+    let all: Vec<String> = problems
+        .iter()
+        .map(|p| p.render(TextColour::Plain))
+        .collect();
     server.tell_problem(all.join("\n"));
 }
 

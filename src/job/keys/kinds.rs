@@ -2,30 +2,29 @@
 
 use toml::de::DeValue;
 
-use super::{Holds, Key, Keys};
+use super::{Holds, Key};
 use crate::diag::Place;
 use crate::job::Located;
-use crate::job::reader::Reader;
+use crate::job::reader::JobReader;
 use crate::job::rules::{AngleRule, FARTHEST_MM, LengthRule};
-use crate::job::table::Table;
 use crate::job::wording::{
-    Complaint, bare_number, finite, number_text, shown, suggestion, text_of, type_name,
-    unit_complaint, wrong_type,
+    Complaint, bare_number, finite, number_text, shown, suggestion, text_of, unit_complaint,
+    wrong_type,
 };
 use crate::units::{Angle, Form, Length, PERCENT, UnitError, Written, read_percent};
 use crate::words::Word;
 
 /// A kind of value, held as a `T`.
-pub(in crate::job) trait Kind<'t, T> {
+pub(in crate::job) trait ValueKind<'t, T> {
     /// What schema and reference say of it.
     fn holds(&self) -> Holds;
 
     /// The value, or a complaint.
-    fn read(&self, reader: &mut Reader, found: &Found<'_, 't>) -> Option<T>;
+    fn read(&self, reader: &mut JobReader, found: &FoundValue<'_, 't>) -> Option<T>;
 }
 
 /// A key with the value that stands in the file.
-pub(in crate::job) struct Found<'a, 't> {
+pub(in crate::job) struct FoundValue<'a, 't> {
     pub key: &'static Key,
     pub value: &'t DeValue<'t>,
     pub place: Place,
@@ -33,9 +32,9 @@ pub(in crate::job) struct Found<'a, 't> {
     pub path: &'a str,
 }
 
-impl<'t> Found<'_, 't> {
+impl<'t> FoundValue<'_, 't> {
     /// What `read` makes of the value, or a complaint.
-    fn with<T>(&self, reader: &mut Reader, read: Result<T, Complaint>) -> Option<T> {
+    pub(super) fn with<T>(&self, reader: &mut JobReader, read: Result<T, Complaint>) -> Option<T> {
         read.map_err(|complaint| reader.error(&self.place, complaint.message, &complaint.help))
             .ok()
     }
@@ -95,10 +94,10 @@ impl<'t> Found<'_, 't> {
 type Element<'t> = toml::Spanned<DeValue<'t>>;
 
 /// A text that says something.
-pub(in crate::job) struct Text;
+pub(in crate::job) struct SomeText;
 
-impl Text {
-    fn read_text(found: &Found<'_, '_>) -> Result<String, Complaint> {
+impl SomeText {
+    fn read_text(found: &FoundValue<'_, '_>) -> Result<String, Complaint> {
         let text = found.text()?;
         if text.trim().is_empty() {
             let message = format!("`{}` is empty", found.key.name);
@@ -108,12 +107,12 @@ impl Text {
     }
 }
 
-impl Kind<'_, String> for Text {
+impl ValueKind<'_, String> for SomeText {
     fn holds(&self) -> Holds {
         Holds::Text
     }
 
-    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<String> {
+    fn read(&self, reader: &mut JobReader, found: &FoundValue<'_, '_>) -> Option<String> {
         found.with(reader, Self::read_text(found))
     }
 }
@@ -121,13 +120,13 @@ impl Kind<'_, String> for Text {
 /// A name that can stand on a label and in a file name; who takes it checks it.
 pub(in crate::job) struct Name;
 
-impl Kind<'_, String> for Name {
+impl ValueKind<'_, String> for Name {
     fn holds(&self) -> Holds {
         Holds::Name
     }
 
-    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<String> {
-        Text.read(reader, found)
+    fn read(&self, reader: &mut JobReader, found: &FoundValue<'_, '_>) -> Option<String> {
+        SomeText.read(reader, found)
     }
 }
 
@@ -146,13 +145,13 @@ pub(in crate::job) struct OfForm<T> {
     pub read: fn(&str) -> Result<T, Refused>,
 }
 
-impl<T> Kind<'_, T> for OfForm<T> {
+impl<T> ValueKind<'_, T> for OfForm<T> {
     fn holds(&self) -> Holds {
         Holds::Form(self.form, self.words)
     }
 
-    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<T> {
-        let text = found.with(reader, Text::read_text(found))?;
+    fn read(&self, reader: &mut JobReader, found: &FoundValue<'_, '_>) -> Option<T> {
+        let text = found.with(reader, SomeText::read_text(found))?;
         let read = (self.read)(&text).or_else(|refused| match refused {
             Refused::Unit(error) => found.parsed(|_| Err(error)),
             Refused::Other(message, help) => Err(Complaint::new(message, help)),
@@ -175,12 +174,12 @@ pub(in crate::job) const PER_CENT: Parsed<f64> = Parsed {
     read: read_percent,
 };
 
-impl<T> Kind<'_, T> for Parsed<T> {
+impl<T> ValueKind<'_, T> for Parsed<T> {
     fn holds(&self) -> Holds {
         Holds::Form(self.form, self.words)
     }
 
-    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<T> {
+    fn read(&self, reader: &mut JobReader, found: &FoundValue<'_, '_>) -> Option<T> {
         found.with(reader, found.parsed(self.read))
     }
 }
@@ -189,15 +188,15 @@ impl<T> Kind<'_, T> for Parsed<T> {
 pub(in crate::job) struct Checked<K, T> {
     pub kind: K,
     /// Whether a value can stand; complains if not.
-    pub check: fn(&mut Reader, &'static Key, &Located<T>) -> bool,
+    pub check: fn(&mut JobReader, &'static Key, &Located<T>) -> bool,
 }
 
-impl<'t, T, K: Kind<'t, T>> Kind<'t, T> for Checked<K, T> {
+impl<'t, T, K: ValueKind<'t, T>> ValueKind<'t, T> for Checked<K, T> {
     fn holds(&self) -> Holds {
         self.kind.holds()
     }
 
-    fn read(&self, reader: &mut Reader, found: &Found<'_, 't>) -> Option<T> {
+    fn read(&self, reader: &mut JobReader, found: &FoundValue<'_, 't>) -> Option<T> {
         let value = Located {
             value: self.kind.read(reader, found)?,
             place: found.place.clone(),
@@ -207,14 +206,14 @@ impl<'t, T, K: Kind<'t, T>> Kind<'t, T> for Checked<K, T> {
 }
 
 /// One of a few words.
-pub(in crate::job) struct Choice;
+pub(in crate::job) struct OneOf;
 
-impl<T: Word> Kind<'_, T> for Choice {
+impl<T: Word> ValueKind<'_, T> for OneOf {
     fn holds(&self) -> Holds {
         Holds::Choice(words_of::<T>())
     }
 
-    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<T> {
+    fn read(&self, reader: &mut JobReader, found: &FoundValue<'_, '_>) -> Option<T> {
         let key = found.key.name;
         let words = words_of::<T>();
         let read = text_of(key, found.value, &format!("\"{}\"", words[0])).and_then(|text| {
@@ -235,10 +234,10 @@ fn words_of<T: Word>() -> Vec<&'static str> {
 }
 
 /// A text or a whole number, or a list of them: names of layers, colours.
-pub(in crate::job) struct Words;
+pub(in crate::job) struct NameList;
 
-impl Words {
-    fn read_words(found: &Found<'_, '_>) -> Result<Vec<String>, Complaint> {
+impl NameList {
+    fn read_words(found: &FoundValue<'_, '_>) -> Result<Vec<String>, Complaint> {
         let one = |value: &DeValue<'_>| match value {
             DeValue::String(text) if !text.trim().is_empty() => Ok(text.to_string()),
             DeValue::Integer(integer) => Ok(integer.as_str().to_owned()),
@@ -254,31 +253,31 @@ impl Words {
     }
 }
 
-impl Kind<'_, Vec<String>> for Words {
+impl ValueKind<'_, Vec<String>> for NameList {
     fn holds(&self) -> Holds {
         Holds::Words
     }
 
-    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<Vec<String>> {
+    fn read(&self, reader: &mut JobReader, found: &FoundValue<'_, '_>) -> Option<Vec<String>> {
         found.with(reader, Self::read_words(found))
     }
 }
 
 /// Some of a few words, whatever their capitals, in the order of the declaration.
-pub(in crate::job) struct WordsOf {
+pub(in crate::job) struct SomeOf {
     /// What messages call one of them.
     pub what: &'static str,
     /// How messages begin the list of all.
     pub all_are: &'static str,
 }
 
-impl<T: Word> Kind<'_, Vec<T>> for WordsOf {
+impl<T: Word> ValueKind<'_, Vec<T>> for SomeOf {
     fn holds(&self) -> Holds {
         Holds::WordsOf(words_of::<T>())
     }
 
-    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<Vec<T>> {
-        let words = Words.read(reader, found)?;
+    fn read(&self, reader: &mut JobReader, found: &FoundValue<'_, '_>) -> Option<Vec<T>> {
+        let words = NameList.read(reader, found)?;
         let wanted: Vec<String> = words.iter().map(|word| word.to_lowercase()).collect();
         let known = words_of::<T>();
         for word in wanted.iter().filter(|w| !known.contains(&w.as_str())) {
@@ -292,12 +291,12 @@ impl<T: Word> Kind<'_, Vec<T>> for WordsOf {
     }
 }
 
-impl Kind<'_, Length> for LengthRule {
+impl ValueKind<'_, Length> for LengthRule {
     fn holds(&self) -> Holds {
         Holds::Quantity(Length::FORM)
     }
 
-    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<Length> {
+    fn read(&self, reader: &mut JobReader, found: &FoundValue<'_, '_>) -> Option<Length> {
         let length = Located {
             value: found.with(reader, found.parsed(str::parse))?,
             place: found.place.clone(),
@@ -310,75 +309,62 @@ impl Kind<'_, Length> for LengthRule {
 /// A quantity with its unit, in quotes.
 pub(in crate::job) struct Quantity;
 
-impl<T: Written> Kind<'_, T> for Quantity {
+impl<T: Written> ValueKind<'_, T> for Quantity {
     fn holds(&self) -> Holds {
         Holds::Quantity(T::FORM)
     }
 
-    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<T> {
+    fn read(&self, reader: &mut JobReader, found: &FoundValue<'_, '_>) -> Option<T> {
         found.with(reader, found.parsed(str::parse))
     }
 }
 
-/// A quantity above zero; what it holds in its unit is asked of the function.
-pub(in crate::job) struct AboveZero<T>(pub fn(T) -> f64);
-
-impl<T: Written + Copy> Kind<'_, T> for AboveZero<T> {
-    fn holds(&self) -> Holds {
-        Holds::Quantity(T::FORM)
-    }
-
-    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<T> {
-        let value: T = Quantity.read(reader, found)?;
-        let is_good = (self.0)(value) > 0.0;
-        if !is_good {
-            let message = format!("`{}` is not above zero", found.key.name);
-            reader.error(&found.place, message, &found.for_example());
-        }
-        is_good.then_some(value)
-    }
+/// An amount, whose size in its unit the function tells.
+pub(in crate::job) enum Amount<T> {
+    /// More than nothing.
+    AboveZero(fn(T) -> f64),
+    /// What is on hand: it may be nothing.
+    OnHand(fn(T) -> f64),
 }
 
-/// An amount on hand.
-pub(in crate::job) struct NotNegative<T>(pub fn(T) -> f64);
-
-impl<T: Written + Copy> Kind<'_, T> for NotNegative<T> {
+impl<T: Written + Copy> ValueKind<'_, T> for Amount<T> {
     fn holds(&self) -> Holds {
         Holds::Quantity(T::FORM)
     }
 
-    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<T> {
+    fn read(&self, reader: &mut JobReader, found: &FoundValue<'_, '_>) -> Option<T> {
         let value: T = Quantity.read(reader, found)?;
-        let is_good = (self.0)(value) >= 0.0;
-        if !is_good {
-            let message = format!("`{}` is negative", found.key.name);
-            let help = "write what is there, or leave it out";
-            reader.error(&found.place, message, help);
-        }
-        is_good.then_some(value)
+        let (is_good, wrong, help) = match self {
+            Self::AboveZero(size) => (size(value) > 0.0, "not above zero", found.for_example()),
+            Self::OnHand(size) => {
+                let help = "write what is there, or leave it out";
+                (size(value) >= 0.0, "negative", help.to_owned())
+            }
+        };
+        let message = format!("`{}` is {wrong}", found.key.name);
+        let stands = reader.insist(is_good, &found.place, message, &help);
+        stands.then_some(value)
     }
 }
 
 /// A share from zero to `most`, in per cent.
-pub(in crate::job) struct Share {
+pub(in crate::job) struct ShareUpTo {
     pub most: f64,
 }
 
-impl Kind<'_, f64> for Share {
+impl ValueKind<'_, f64> for ShareUpTo {
     fn holds(&self) -> Holds {
         Holds::Form(PERCENT, &[])
     }
 
-    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<f64> {
+    fn read(&self, reader: &mut JobReader, found: &FoundValue<'_, '_>) -> Option<f64> {
         let share = PER_CENT.read(reader, found)?;
-        if (0.0..=self.most).contains(&share) {
-            return Some(share);
-        }
+        let is_good = (0.0..=self.most).contains(&share);
         let most = self.most * 100.0;
         let help = format!("{}; at most {most:.0} % is taken", found.for_example());
         let message = format!("`{}` cannot be {:.0} %", found.key.name, share * 100.0);
-        reader.error(&found.place, message, &help);
-        None
+        let stands = reader.insist(is_good, &found.place, message, &help);
+        stands.then_some(share)
     }
 }
 
@@ -388,13 +374,13 @@ pub(in crate::job) struct TwoLengths {
     pub is_good: fn(Length) -> bool,
 }
 
-impl Kind<'_, [Length; 2]> for TwoLengths {
+impl ValueKind<'_, [Length; 2]> for TwoLengths {
     fn holds(&self) -> Holds {
         Holds::TwoLengths
     }
 
-    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<[Length; 2]> {
-        let texts = Words.read(reader, found)?;
+    fn read(&self, reader: &mut JobReader, found: &FoundValue<'_, '_>) -> Option<[Length; 2]> {
+        let texts = NameList.read(reader, found)?;
         let (key, place) = (found.key.name, &found.place);
         let help = format!(
             "write two lengths, for example {}",
@@ -428,7 +414,7 @@ impl Kind<'_, [Length; 2]> for TwoLengths {
 pub(in crate::job) struct Places;
 
 impl Places {
-    fn read_places(found: &Found<'_, '_>) -> Result<Vec<[Length; 2]>, Complaint> {
+    fn read_places(found: &FoundValue<'_, '_>) -> Result<Vec<[Length; 2]>, Complaint> {
         let key = found.key.name;
         let wrong = |value: &DeValue<'_>| {
             wrong_type(key, value, "a list of pairs of lengths", found.key.example)
@@ -457,23 +443,23 @@ impl Places {
     }
 }
 
-impl Kind<'_, Vec<[Length; 2]>> for Places {
+impl ValueKind<'_, Vec<[Length; 2]>> for Places {
     fn holds(&self) -> Holds {
         Holds::Places
     }
 
-    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<Vec<[Length; 2]>> {
+    fn read(&self, reader: &mut JobReader, found: &FoundValue<'_, '_>) -> Option<Vec<[Length; 2]>> {
         found.with(reader, Self::read_places(found))
     }
 }
 
 /// `"45 deg"`, or a bare number of degrees.
-impl Kind<'_, Angle> for AngleRule {
+impl ValueKind<'_, Angle> for AngleRule {
     fn holds(&self) -> Holds {
         Holds::Angle(*self)
     }
 
-    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<Angle> {
+    fn read(&self, reader: &mut JobReader, found: &FoundValue<'_, '_>) -> Option<Angle> {
         let key = found.key.name;
         let read = match number_text(found.value) {
             Some(text) => finite(key, found.value, text).map(Angle::degrees),
@@ -503,7 +489,7 @@ pub(in crate::job) struct Number {
     pub most: Option<f64>,
 }
 
-impl Kind<'_, f64> for Number {
+impl ValueKind<'_, f64> for Number {
     fn holds(&self) -> Holds {
         Holds::Number {
             least: self.least,
@@ -511,19 +497,16 @@ impl Kind<'_, f64> for Number {
         }
     }
 
-    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<f64> {
+    fn read(&self, reader: &mut JobReader, found: &FoundValue<'_, '_>) -> Option<f64> {
         let key = found.key.name;
         let read = number_text(found.value)
             .ok_or_else(|| found.wrong_type("a number without quotes"))
-            .and_then(|text| finite(key, found.value, text))
-            .and_then(|number| {
-                if number < self.least {
-                    let message = format!("`{key}` is below {}", self.least);
-                    return Err(Complaint::new(message, found.for_example()));
-                }
-                Ok(number)
-            });
-        found.with(reader, read)
+            .and_then(|text| finite(key, found.value, text));
+        let number = found.with(reader, read)?;
+        let message = format!("`{key}` is below {}", self.least);
+        let is_good = number >= self.least;
+        let stands = reader.insist(is_good, &found.place, message, &found.for_example());
+        stands.then_some(number)
     }
 }
 
@@ -532,12 +515,12 @@ pub(in crate::job) struct Count {
     pub most: u32,
 }
 
-impl Kind<'_, u32> for Count {
+impl ValueKind<'_, u32> for Count {
     fn holds(&self) -> Holds {
         Holds::Count { most: self.most }
     }
 
-    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<u32> {
+    fn read(&self, reader: &mut JobReader, found: &FoundValue<'_, '_>) -> Option<u32> {
         let key = found.key.name;
         let DeValue::Integer(integer) = found.value else {
             let wanted = "a whole number without quotes";
@@ -560,145 +543,17 @@ impl Kind<'_, u32> for Count {
 /// `true` or `false`.
 pub(in crate::job) struct Flag;
 
-impl Kind<'_, bool> for Flag {
+impl ValueKind<'_, bool> for Flag {
     fn holds(&self) -> Holds {
         Holds::Flag
     }
 
-    fn read(&self, reader: &mut Reader, found: &Found<'_, '_>) -> Option<bool> {
+    fn read(&self, reader: &mut JobReader, found: &FoundValue<'_, '_>) -> Option<bool> {
         let DeValue::Boolean(flag) = found.value else {
             let wanted = "true or false without quotes";
             let complaint = wrong_type(found.key.name, found.value, wanted, "true");
             return found.with(reader, Err(complaint));
         };
         Some(*flag)
-    }
-}
-
-/// A table, whose keys these are.
-pub(in crate::job) struct Section(pub fn() -> &'static Keys);
-
-impl<'t> Kind<'t, Table<'t>> for Section {
-    fn holds(&self) -> Holds {
-        Holds::Table(self.0)
-    }
-
-    fn read(&self, reader: &mut Reader, found: &Found<'_, 't>) -> Option<Table<'t>> {
-        let key = found.key.name;
-        let entries = found.with(
-            reader,
-            found.value.as_table().ok_or_else(|| {
-                Complaint::new(
-                    format!("`{key}` is {}, not a table", type_name(found.value)),
-                    format!("write `[{key}]` on a line of its own and the keys below it"),
-                )
-            }),
-        )?;
-        let keys = (self.0)();
-        Some(Table {
-            what: keys.kind.to_owned(),
-            path: inside(found.path, key),
-            header: found.place.clone(),
-            keys,
-            entries,
-        })
-    }
-}
-
-/// Tables with names, whose keys these are.
-pub(in crate::job) struct Named(pub fn() -> &'static Keys);
-
-impl<'t> Kind<'t, Vec<(Located<String>, Table<'t>)>> for Named {
-    fn holds(&self) -> Holds {
-        Holds::Named(self.0)
-    }
-
-    fn read(
-        &self,
-        reader: &mut Reader,
-        found: &Found<'_, 't>,
-    ) -> Option<Vec<(Located<String>, Table<'t>)>> {
-        let key = found.key.name;
-        let help = format!("give each {key} a name in its header, for example `[{key}.twill]`");
-        let DeValue::Table(tables) = found.value else {
-            reader.error(&found.place, format!("a {key} has no name"), &help);
-            return None;
-        };
-        let mut named = Vec::new();
-        let mut complained = false;
-        for (name, value) in tables {
-            let place = reader.place(name.span());
-            let Some(entries) = value.get_ref().as_table() else {
-                // Once is enough: the others most likely stand under the same bare header.
-                if !complained {
-                    let message = format!("{} stands in no named {key}", shown(name.get_ref()));
-                    reader.error(&place, message, &help);
-                    complained = true;
-                }
-                continue;
-            };
-            let table = Table {
-                what: format!("{key} {}", shown(name.get_ref())),
-                path: format!("{}.{}", inside(found.path, key), name.get_ref()),
-                header: reader.place(value.span()),
-                keys: (self.0)(),
-                entries,
-            };
-            let name = Located {
-                value: name.get_ref().to_string(),
-                place,
-            };
-            named.push((name, table));
-        }
-        Some(named)
-    }
-}
-
-/// Tables in double brackets, whose keys these are.
-pub(in crate::job) struct Listed(pub fn() -> &'static Keys);
-
-impl<'t> Kind<'t, Vec<Table<'t>>> for Listed {
-    fn holds(&self) -> Holds {
-        Holds::Listed(self.0)
-    }
-
-    fn read(&self, reader: &mut Reader, found: &Found<'_, 't>) -> Option<Vec<Table<'t>>> {
-        let key = found.key.name;
-        let path = inside(found.path, key);
-        let help = format!("start each with `[[{path}]]`, in double brackets");
-        let DeValue::Array(list) = found.value else {
-            reader.error(
-                &found.place,
-                format!("`{key}` is not a list of tables"),
-                &help,
-            );
-            return None;
-        };
-        let mut tables = Vec::new();
-        for (index, element) in list.iter().enumerate() {
-            let place = reader.place(element.span());
-            let Some(entries) = element.get_ref().as_table() else {
-                let message = format!("{} in the list of `{key}`", type_name(element.get_ref()));
-                reader.error(&place, message, &help);
-                continue;
-            };
-            tables.push(Table {
-                what: format!("{key} {}", index + 1),
-                path: path.clone(),
-                header: place,
-                keys: (self.0)(),
-                entries,
-            });
-        }
-        Some(tables)
-    }
-}
-
-/// The header of a table inside another.
-fn inside(path: &str, key: &str) -> String {
-    if path.is_empty() {
-        key.to_owned()
-    } else {
-        format!("{path}.{key}")
     }
 }

@@ -1,6 +1,6 @@
 //! How the keys of the job file are declared: each once, beside the code that takes its value.
 //!
-//! [`keys!`] makes of one list of keys a struct with an [`Entry`] for each, the reading of that
+//! [`keys!`] makes of one list of keys a struct with an [`KeyEntry`] for each, the reading of that
 //! struct from a table, and the rows of the JSON Schema and of the reference. So name, type, rule,
 //! default, example and meaning cannot disagree; a key that is read must be declared; and the
 //! compiler warns of a field, that is of a key, that nobody takes.
@@ -8,6 +8,7 @@
 mod kinds;
 mod reference;
 mod schema;
+mod tables;
 
 use std::sync::LazyLock;
 
@@ -16,13 +17,13 @@ use crate::diag::Place;
 use crate::units::{Angle, Form, Length, Written as _};
 
 pub(super) use kinds::{
-    AboveZero, Checked, Choice, Count, Flag, Found, Kind, Listed, Name, Named, NotNegative, Number,
-    OfForm, PER_CENT, Parsed, Places, Quantity, Refused, Section, Share, Text, TwoLengths, Words,
-    WordsOf,
+    Amount, Checked, Count, Flag, FoundValue, Name, NameList, Number, OfForm, OneOf, PER_CENT,
+    Parsed, Places, Quantity, Refused, ShareUpTo, SomeOf, SomeText, TwoLengths, ValueKind,
 };
 pub use reference::reference;
 pub(super) use schema::any_capitals;
 pub use schema::schema;
+pub(super) use tables::{Listed, Named, Section};
 
 /// The keys of one table of the job file.
 pub(super) struct Keys {
@@ -98,21 +99,21 @@ pub(super) enum Absent {
 /// What a table says under one key: `V` is the value where the declaration gives a default, and an
 /// option of it where it does not. A value that was complained about counts as left out.
 #[derive(Clone)]
-pub(super) struct Entry<V> {
+pub(super) struct KeyEntry<V> {
     pub key: &'static Key,
     pub value: V,
     /// Where it is written, well or not; `None` if it is left out.
-    pub at: Option<At>,
+    pub at: Option<KeyPlaces>,
 }
 
 /// Where an entry is written.
 #[derive(Clone)]
-pub(super) struct At {
+pub(super) struct KeyPlaces {
     pub key: Place,
     pub value: Place,
 }
 
-impl<V> Entry<V> {
+impl<V> KeyEntry<V> {
     /// Whether the key is there, well written or not.
     pub(super) const fn is_there(&self) -> bool {
         self.at.is_some()
@@ -129,7 +130,7 @@ impl<V> Entry<V> {
     }
 }
 
-impl<T> Entry<Option<T>> {
+impl<T> KeyEntry<Option<T>> {
     /// The value with its place, if it is there.
     pub(super) fn located(self) -> Option<super::Located<T>> {
         let (value, at) = self.value.zip(self.at)?;
@@ -221,35 +222,20 @@ fn forms() -> Vec<Form> {
 ///
 /// `name: type = kind, what if it is left out, example, meaning;`
 ///
-/// Examples and defaults are bare where a text is held, else as TOML has them.
+/// Examples and defaults are bare where a text is held, else as TOML has them. Keys that several
+/// tables share, one inside the other, are `inherited` instead of having a header.
+///
+/// Fields are set in one struct literal: the compiler takes an assignment for a use, and would not
+/// report a key that nobody takes. Only inherited keys are assigned.
 macro_rules! keys {
     (
         $(#[$doc:meta])*
         $name:ident: $kind:literal, $header:literal, $about:literal $(, and $shared:ident)?;
-        $($key:ident: $T:ty = $held:expr, $absent:ident $(($said:literal))?, $example:literal, $meaning:expr;)*
+        $($lines:tt)*
     ) => {
-        $(#[$doc])*
-        #[derive(Clone)]
-        pub(in crate::job) struct $name<'t> {
-            $(pub(in crate::job) $key: $crate::job::keys::keys!(@entry $absent, $T),)*
-            _borrows: std::marker::PhantomData<&'t ()>,
-        }
+        $crate::job::keys::keys! { @list $(#[$doc])* $name; $($lines)* }
 
-        #[allow(dead_code, reason = "shared keys make no table, and few tables are inherited")]
-        impl<'t> $name<'t> {
-            /// The keys of the list, without those that are shared.
-            pub(in crate::job) fn own() -> &'static [$crate::job::keys::Key] {
-                use $crate::job::keys::{Absent, Key, Kind};
-                static OWN: std::sync::OnceLock<Vec<Key>> = std::sync::OnceLock::new();
-                OWN.get_or_init(|| vec![$(Key {
-                    name: stringify!($key),
-                    holds: Kind::<'t, $T>::holds(&$held),
-                    absent: Absent::$absent $(($said))?,
-                    example: $example,
-                    about: $meaning,
-                },)*])
-            }
-
+        impl $name<'_> {
             /// The keys of such a table.
             pub(in crate::job) fn keys() -> &'static $crate::job::keys::Keys {
                 use $crate::job::keys::Keys;
@@ -262,42 +248,29 @@ macro_rules! keys {
                     shared: $crate::job::keys::keys!(@shared $($shared)?),
                 })
             }
+        }
+    };
+    (
+        $(#[$doc:meta])*
+        $name:ident: inherited;
+        $($key:ident: $T:ty = $held:expr, $absent:ident $(($said:literal))?, $example:literal, $meaning:literal;)*
+    ) => {
+        $crate::job::keys::keys! { @list
+            $(#[$doc])*
+            #[derive(Clone)]
+            $name;
+            $($key: $T = $held, $absent $(($said))?, $example, $meaning;)*
+        }
 
-            /// What an empty table says.
-            pub(in crate::job) fn usual() -> Self {
-                let [$($key),*] = Self::own() else {
-                    unreachable!("made of the same list");
-                };
-                Self {
-                    $($key: $crate::job::keys::Entry {
-                        key: $key,
-                        value: $crate::job::keys::keys!(@usual $absent, $key, $held),
-                        at: None,
-                    },)*
-                    _borrows: std::marker::PhantomData,
-                }
-            }
-
-            /// What `table` says; complains of keys that it does not have or that are missing.
-            pub(in crate::job) fn read(
-                reader: &mut $crate::job::reader::Reader,
-                table: &$crate::job::table::Table<'t>,
-            ) -> Self {
-                table.check_keys(reader);
-                Self::usual().overridden_by(reader, table)
-            }
-
+        impl<'t> $name<'t> {
             /// What is in force where `table` is read inside something that has `self` in force.
             pub(in crate::job) fn overridden_by(
                 mut self,
-                reader: &mut $crate::job::reader::Reader,
-                table: &$crate::job::table::Table<'t>,
+                reader: &mut $crate::job::reader::JobReader,
+                table: &$crate::job::table::JobTable<'t>,
             ) -> Self {
-                let [$($key),*] = Self::own() else {
-                    unreachable!("made of the same list");
-                };
                 $(
-                    let (value, at): (Option<$T>, _) = table.entry(reader, $key, &$held);
+                    let (value, at): (Option<$T>, _) = table.entry(reader, self.$key.key, &$held);
                     self.$key.at = at;
                     if let Some(value) = value {
                         self.$key.value = value.into();
@@ -307,10 +280,67 @@ macro_rules! keys {
             }
         }
     };
-    (@entry Is, $T:ty) => { $crate::job::keys::Entry<$T> };
-    (@entry $absent:ident, $T:ty) => { $crate::job::keys::Entry<Option<$T>> };
-    (@usual Is, $key:ident, $held:expr) => { $crate::job::table::usual($key, &$held) };
-    (@usual $absent:ident, $key:ident, $held:expr) => { None };
+    (
+        @list
+        $(#[$attribute:meta])*
+        $name:ident;
+        $($key:ident: $T:ty = $held:expr, $absent:ident $(($said:literal))?, $example:literal, $meaning:literal;)*
+    ) => {
+        $(#[$attribute])*
+        pub(in crate::job) struct $name<'t> {
+            $(pub(in crate::job) $key: $crate::job::keys::keys!(@entry $absent, $T),)*
+            _borrows: std::marker::PhantomData<&'t ()>,
+        }
+
+        impl<'t> $name<'t> {
+            /// The keys of this list, without those that are shared.
+            pub(in crate::job) fn own() -> &'static [$crate::job::keys::Key] {
+                use $crate::job::keys::{Absent, Key, ValueKind};
+                static OWN: std::sync::OnceLock<Vec<Key>> = std::sync::OnceLock::new();
+                OWN.get_or_init(|| vec![$(Key {
+                    name: stringify!($key),
+                    holds: ValueKind::<'t, $T>::holds(&$held),
+                    absent: Absent::$absent $(($said))?,
+                    example: $example,
+                    about: $meaning,
+                },)*])
+            }
+
+            /// What `table` says, or an empty one; complains of keys that it does not have or that
+            /// are missing.
+            pub(in crate::job) fn read(
+                reader: &mut $crate::job::reader::JobReader,
+                table: Option<&$crate::job::table::JobTable<'t>>,
+            ) -> Self {
+                let [$($key),*] = Self::own() else {
+                    unreachable!("made of the same list");
+                };
+                if let Some(table) = table {
+                    table.check_keys(reader);
+                }
+                Self {
+                    $($key: {
+                        let (value, at): (Option<$T>, _) = match table {
+                            Some(table) => table.entry(reader, $key, &$held),
+                            None => (None, None),
+                        };
+                        let value = $crate::job::keys::keys!(@value $absent, value: $T, $key, $held);
+                        $crate::job::keys::KeyEntry { key: $key, value, at }
+                    },)*
+                    _borrows: std::marker::PhantomData,
+                }
+            }
+        }
+    };
+    (@entry Is, $T:ty) => { $crate::job::keys::KeyEntry<$T> };
+    (@entry $absent:ident, $T:ty) => { $crate::job::keys::KeyEntry<Option<$T>> };
+    (@value Is, $value:ident: $T:ty, $key:ident, $held:expr) => {{
+        // Read once: a job may have thousands of plies that do not say.
+        static USUAL: std::sync::OnceLock<$T> = std::sync::OnceLock::new();
+        let usual = || USUAL.get_or_init(|| $crate::job::table::usual($key, &$held));
+        $value.unwrap_or_else(|| usual().clone())
+    }};
+    (@value $absent:ident, $value:ident: $T:ty, $key:ident, $held:expr) => { $value };
     (@shared) => { &[] };
     (@shared $shared:ident) => { $shared::own() };
 }

@@ -2,9 +2,9 @@
 
 use super::Outputs;
 use crate::job::drawing::COLOURS;
-use crate::job::keys::{Checked, Number, Section, Text, keys};
-use crate::job::reader::Reader;
-use crate::job::table::Table;
+use crate::job::keys::{Checked, Number, Section, SomeText, keys};
+use crate::job::reader::JobReader;
+use crate::job::table::JobTable;
 use crate::job::wording::shown;
 use crate::pattern::Colour;
 use crate::words::words;
@@ -89,55 +89,57 @@ const PEN: Checked<Number, f64> = Checked {
         most: Some(MOST_PENS),
     },
     check: |reader, _, pen| {
-        let is_good = pen.value <= MOST_PENS && pen.value.fract() == 0.0;
-        if !is_good {
-            let help = "write a whole number from 1 to 8, or 0 if the layer is not to be drawn";
-            reader.error(&pen.place, "there is no such pen", help);
-        }
-        is_good
+        let help = "write a whole number from 1 to 8, or 0 if the layer is not to be drawn";
+        reader.insist(
+            pen.value <= MOST_PENS && pen.value.fract() == 0.0,
+            &pen.place,
+            "there is no such pen",
+            help,
+        )
     },
 };
 
-const LAYER_NAME: Checked<Text, String> = Checked {
-    kind: Text,
+const LAYER_NAME: Checked<SomeText, String> = Checked {
+    kind: SomeText,
     check: |reader, _, name| {
         let may = |c: char| c.is_ascii_alphanumeric() || "-_$".contains(c);
-        let is_good = name.value.len() <= MOST_LAYER_NAME && name.value.chars().all(may);
-        if !is_good {
-            let help = "use letters a to z and A to Z, digits, `-`, `_` and `$`, at most 31 in all";
-            let message = format!("{} cannot name a layer", shown(&name.value));
-            reader.error(&name.place, message, help);
-        }
-        is_good
+        let help = "use letters a to z and A to Z, digits, `-`, `_` and `$`, at most 31 in all";
+        let message = format!("{} cannot name a layer", shown(&name.value));
+        reader.insist(
+            name.value.len() <= MOST_LAYER_NAME && name.value.chars().all(may),
+            &name.place,
+            message,
+            help,
+        )
     },
 };
 
 keys! {
     /// What `[output.layers]` says.
     LayersKeys: "`[output.layers]`", "[output.layers]", "Names, colours and pens of the layers of cut files.";
-    cloth: Table<'t> = Section(LayerKeys::keys), Means("its usual name and pen"), "{ name = \"KNIFE\", colour = \"red\", pen = 3 }", "the edge of the roll or remnant";
-    cut: Table<'t> = Section(LayerKeys::keys), Means("its usual name and pen"), "{ name = \"KNIFE\", colour = \"red\", pen = 3 }", "where the knife goes";
-    net: Table<'t> = Section(LayerKeys::keys), Means("its usual name and pen"), "{ name = \"KNIFE\", colour = \"red\", pen = 3 }", "where the finished part ends";
-    fibre: Table<'t> = Section(LayerKeys::keys), Means("its usual name and pen"), "{ name = \"KNIFE\", colour = \"red\", pen = 3 }", "warp arrow and the part's 0° direction";
-    label: Table<'t> = Section(LayerKeys::keys), Means("its usual name and pen"), "{ name = \"KNIFE\", colour = \"red\", pen = 3 }", "texts";
-    notch: Table<'t> = Section(LayerKeys::keys), Means("its usual name and pen"), "{ name = \"KNIFE\", colour = \"red\", pen = 3 }", "marks on the cut line";
-    splice: Table<'t> = Section(LayerKeys::keys), Means("its usual name and pen"), "{ name = \"KNIFE\", colour = \"red\", pen = 3 }", "where the neighbour of a spliced piece comes to lie";
-    flaw: Table<'t> = Section(LayerKeys::keys), Means("its usual name and pen"), "{ name = \"KNIFE\", colour = \"red\", pen = 3 }", "flawed areas of the cloth";
-    frame: Table<'t> = Section(LayerKeys::keys), Means("its usual name and pen"), "{ name = \"KNIFE\", colour = \"red\", pen = 3 }", "borders between the frames on the cutting table";
-    keep: Table<'t> = Section(LayerKeys::keys), Means("its usual name and pen"), "{ name = \"KNIFE\", colour = \"red\", pen = 3 }", "what is left and worth keeping";
+    cloth: JobTable<'t> = Section(LayerKeys::keys), Means("its usual name and pen"), "{ name = \"KNIFE\", colour = \"red\", pen = 3 }", "the edge of the roll or remnant";
+    cut: JobTable<'t> = Section(LayerKeys::keys), Means("its usual name and pen"), "{ name = \"KNIFE\", colour = \"red\", pen = 3 }", "where the knife goes";
+    net: JobTable<'t> = Section(LayerKeys::keys), Means("its usual name and pen"), "{ name = \"KNIFE\", colour = \"red\", pen = 3 }", "where the finished part ends";
+    fibre: JobTable<'t> = Section(LayerKeys::keys), Means("its usual name and pen"), "{ name = \"KNIFE\", colour = \"red\", pen = 3 }", "warp arrow and the part's 0° direction";
+    label: JobTable<'t> = Section(LayerKeys::keys), Means("its usual name and pen"), "{ name = \"KNIFE\", colour = \"red\", pen = 3 }", "texts";
+    notch: JobTable<'t> = Section(LayerKeys::keys), Means("its usual name and pen"), "{ name = \"KNIFE\", colour = \"red\", pen = 3 }", "marks on the cut line";
+    splice: JobTable<'t> = Section(LayerKeys::keys), Means("its usual name and pen"), "{ name = \"KNIFE\", colour = \"red\", pen = 3 }", "where the neighbour of a spliced piece comes to lie";
+    flaw: JobTable<'t> = Section(LayerKeys::keys), Means("its usual name and pen"), "{ name = \"KNIFE\", colour = \"red\", pen = 3 }", "flawed areas of the cloth";
+    frame: JobTable<'t> = Section(LayerKeys::keys), Means("its usual name and pen"), "{ name = \"KNIFE\", colour = \"red\", pen = 3 }", "borders between the frames on the cutting table";
+    keep: JobTable<'t> = Section(LayerKeys::keys), Means("its usual name and pen"), "{ name = \"KNIFE\", colour = \"red\", pen = 3 }", "what is left and worth keeping";
 }
 
 keys! {
     /// What `[output.layers.LAYER]` says.
     LayerKeys: "a layer", "[output.layers.LAYER]", "One layer of cut files.";
     name: String = LAYER_NAME, Means("its key in capitals"), "KNIFE", "its name in cut files: letters, digits, `-`, `_` and `$`";
-    colour: String = Text, Means("its usual colour"), "red", "a name, a value such as `#ff0000`, or a DXF colour number such as `1`";
+    colour: String = SomeText, Means("its usual colour"), "red", "a name, a value such as `#ff0000`, or a DXF colour number such as `1`";
     pen: f64 = PEN, Means("cut 2; fibre, label, notch and splice 1; others 0"), "2", "pen of a plotter, a whole number; 0 is not drawn";
 }
 
 /// Reads `[output.layers]`.
-pub(super) fn read_layers(reader: &mut Reader, table: &Table<'_>, outputs: &mut Outputs) {
-    let keys = LayersKeys::read(reader, table);
+pub(super) fn read_layers(reader: &mut JobReader, table: &JobTable<'_>, outputs: &mut Outputs) {
+    let keys = LayersKeys::read(reader, Some(table));
     for layer in Layer::ALL {
         if let Some(table) = of_layer(&keys, layer) {
             outputs.layers[layer as usize] = layer_setting(reader, table);
@@ -159,7 +161,7 @@ pub(super) fn read_layers(reader: &mut Reader, table: &Table<'_>, outputs: &mut 
     }
 }
 
-fn of_layer<'k, 't>(keys: &'k LayersKeys<'t>, layer: Layer) -> Option<&'k Table<'t>> {
+fn of_layer<'k, 't>(keys: &'k LayersKeys<'t>, layer: Layer) -> Option<&'k JobTable<'t>> {
     let entry = match layer {
         Layer::Cloth => &keys.cloth,
         Layer::Cut => &keys.cut,
@@ -175,8 +177,8 @@ fn of_layer<'k, 't>(keys: &'k LayersKeys<'t>, layer: Layer) -> Option<&'k Table<
     entry.value.as_ref()
 }
 
-fn layer_setting(reader: &mut Reader, table: &Table<'_>) -> LayerSetting {
-    let keys = LayerKeys::read(reader, table);
+fn layer_setting(reader: &mut JobReader, table: &JobTable<'_>) -> LayerSetting {
+    let keys = LayerKeys::read(reader, Some(table));
     let colour = keys.colour.located().and_then(|colour| {
         let read = colour.value.parse::<Colour>();
         read.map_err(|error| {

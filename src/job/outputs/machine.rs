@@ -1,9 +1,9 @@
 //! The knife and the machine that carries it: the tables `[output.knife]` and `[output.gcode]`.
 
-use crate::job::keys::{Checked, Choice, Quantity, Text, keys};
-use crate::job::reader::Reader;
+use crate::job::keys::{Checked, OneOf, Quantity, SomeText, keys};
+use crate::job::reader::JobReader;
 use crate::job::rules::{AngleRule, LengthRule};
-use crate::job::table::Table;
+use crate::job::table::JobTable;
 use crate::units::{Angle, Length, Speed};
 use crate::words::{Word, words};
 
@@ -80,12 +80,13 @@ const KNIFE_HEIGHT: LengthRule = LengthRule::any("height of the knife")
 const FEED: Checked<Quantity, Speed> = Checked {
     kind: Quantity,
     check: |reader, _, feed| {
-        let is_good = feed.value.to_mm_per_min() > 0.0;
-        if !is_good {
-            let help = "write the speed of cutting, for example \"3000 mm/min\"";
-            reader.error(&feed.place, "the feed is not above zero", help);
-        }
-        is_good
+        let help = "write the speed of cutting, for example \"3000 mm/min\"";
+        reader.insist(
+            feed.value.to_mm_per_min() > 0.0,
+            &feed.place,
+            "the feed is not above zero",
+            help,
+        )
     },
 };
 
@@ -99,7 +100,7 @@ impl Word for char {
 keys! {
     /// What `[output.knife]` says.
     KnifeKeys: "`[output.knife]`", "[output.knife]", "For HP-GL and G-code. HP-GL counts 40 units to the millimetre: a plotter that reads 16-bit numbers needs a `frame` (and a cloth) of at most 819 mm.";
-    kind: KnifeKind = Choice, Required, "drag", "`drag` trails its axis; `tangential` is turned by an axis of its own (G-code)";
+    kind: KnifeKind = OneOf, Required, "drag", "`drag` trails its axis; `tangential` is turned by an axis of its own (G-code)";
     offset: Length = BLADE_OFFSET, Means("required for `drag`"), "0.5 mm", "drag: how far the tip trails the axis";
     swivel_from: Angle = AngleRule::Corner, Means("15 deg"), "20 deg", "drag: corners sharper than this are swivelled in an arc";
     lift_from: Angle = AngleRule::Corner, Means("30 deg"), "30 deg", "tangential: at corners sharper than this the knife is lifted and turned";
@@ -113,16 +114,16 @@ keys! {
     down: Length = KNIFE_HEIGHT, Is("-0.5 mm"), "-0.5 mm", "height when it cuts";
     swivel: Length = KNIFE_HEIGHT, Means("as `down`"), "-0.2 mm", "height when a drag knife swivels";
     feed: Speed = FEED, Is("3000 mm/min"), "3000 mm/min", "speed of cutting";
-    header: String = Text, Is("G21\nG90\nG17"), "G21 G90", "lines before everything";
-    footer: String = Text, Is("M2"), "M2", "lines after everything";
-    pen: String = Text, Means("labels are not drawn"), "T1 M6", "lines that take a pen";
-    knife: String = Text, Means("none"), "T2 M6", "lines that take the knife";
-    axis: char = Choice, Is("A"), "A", "letter of the axis that turns a tangential knife";
+    header: String = SomeText, Is("G21\nG90\nG17"), "G21 G90", "lines before everything";
+    footer: String = SomeText, Is("M2"), "M2", "lines after everything";
+    pen: String = SomeText, Means("labels are not drawn"), "T1 M6", "lines that take a pen";
+    knife: String = SomeText, Means("none"), "T2 M6", "lines that take the knife";
+    axis: char = OneOf, Is("A"), "A", "letter of the axis that turns a tangential knife";
 }
 
 /// Reads `[output.knife]`: the knife, and how far a cut goes on beyond its start.
-pub(super) fn read_knife(reader: &mut Reader, table: &Table<'_>) -> (Knife, Length) {
-    let keys = KnifeKeys::read(reader, table);
+pub(super) fn read_knife(reader: &mut JobReader, table: &JobTable<'_>) -> (Knife, Length) {
+    let keys = KnifeKeys::read(reader, Some(table));
     let kind = keys.kind.value;
     if kind == Some(KnifeKind::Drag) {
         table.require(reader, keys.offset.key);
@@ -158,8 +159,8 @@ pub(super) fn read_knife(reader: &mut Reader, table: &Table<'_>) -> (Knife, Leng
 }
 
 /// Reads `[output.gcode]`.
-pub(super) fn read_gcode(reader: &mut Reader, table: Option<&Table<'_>>) -> Gcode {
-    let keys = table.map_or_else(GcodeKeys::usual, |table| GcodeKeys::read(reader, table));
+pub(super) fn read_gcode(reader: &mut JobReader, table: Option<&JobTable<'_>>) -> Gcode {
+    let keys = GcodeKeys::read(reader, table);
     let gcode = Gcode {
         up: keys.up.value,
         down: keys.down.value,

@@ -12,10 +12,10 @@ use layers::LayersKeys;
 use machine::{GcodeKeys, KnifeKeys};
 use paper::PAPER;
 
-use super::keys::{Choice, Flag, Section, WordsOf, keys};
-use super::reader::Reader;
+use super::keys::{Flag, OneOf, Section, SomeOf, keys};
+use super::reader::JobReader;
 use super::rules::LengthRule;
-use super::table::Table;
+use super::table::JobTable;
 use crate::units::{Length, LengthUnit};
 use crate::words::{Word, words};
 
@@ -154,66 +154,62 @@ const PAPER_OVERLAP: LengthRule = LengthRule::not_negative("overlap of sheets")
 keys! {
     /// What `[output]` says.
     OutputKeys: "`[output]`", "[output]", "Which files are wanted, and how.";
-    files: Vec<FileKind> = WordsOf { what: "kind of file", all_are: "kinds are" }, Is("[\"dxf\", \"svg\", \"templates\", \"labels\"]"), "[\"dxf\", \"templates\"]", "which files are written beside plan, report and list of pieces";
+    files: Vec<FileKind> = SomeOf { what: "kind of file", all_are: "kinds are" }, Is("[\"dxf\", \"svg\", \"templates\", \"labels\"]"), "[\"dxf\", \"templates\"]", "which files are written beside plan, report and list of pieces";
     frame: Length = FRAME, Means("all that lies on the table"), "1.2 m", "how much of the roll the machine reaches at once; the cut order goes frame by frame, HP-GL and G-code stop between and finish pieces that lie across in two; its borders are on layer `FRAME`. With a `table_length` each of its frames is such a frame, divided where it is longer";
-    units: LengthUnit = Choice, Is("mm"), "in", "of DXF and SVG";
-    pieces: PieceForm = Choice, Is("exploded"), "blocks", "loose lines, layer by layer, or a block that moves as one";
-    text: TextForm = Choice, Is("text"), "strokes", "text, or strokes that any plotter can draw";
+    units: LengthUnit = OneOf, Is("mm"), "in", "of DXF and SVG";
+    pieces: PieceForm = OneOf, Is("exploded"), "blocks", "loose lines, layer by layer, or a block that moves as one";
+    text: TextForm = OneOf, Is("text"), "strokes", "text, or strokes that any plotter can draw";
     arcs: bool = Flag, Is("false"), "true", "circular arcs stay arcs in DXF, SVG and G-code (there with a plain knife): those of the drawing with their own centre and radius, larger or smaller by the allowance";
-    dxf: DxfVersion = Choice, Is("R2000"), "R12", "release of DXF; `R12` for old machines";
+    dxf: DxfVersion = OneOf, Is("R2000"), "R12", "release of DXF; `R12` for old machines";
     paper: Paper = PAPER, Is("A4"), "A4", "of templates and labels: `A4`, `A3`, `letter`, `tabloid`, or e.g. `roll 24 in`";
     paper_margin: Length = PAPER_MARGIN, Is("8 mm"), "8 mm", "what the printer leaves white";
     paper_overlap: Length = PAPER_OVERLAP, Is("10 mm"), "10 mm", "how far sheets overlap";
-    layers: Table<'t> = Section(LayersKeys::keys), Means("the usual names and pens"), "{ cut = { name = \"KNIFE\", pen = 3 } }", "layers of cut files";
-    knife: Table<'t> = Section(KnifeKeys::keys), Means("a plain knife"), "{ kind = \"drag\", offset = \"0.5 mm\" }", "the knife, for HP-GL and G-code";
-    gcode: Table<'t> = Section(GcodeKeys::keys), Means("the defaults"), "{ feed = \"50 mm/s\" }", "the dialect and numbers of G-code";
+    layers: JobTable<'t> = Section(LayersKeys::keys), Means("the usual names and pens"), "{ cut = { name = \"KNIFE\", pen = 3 } }", "layers of cut files";
+    knife: JobTable<'t> = Section(KnifeKeys::keys), Means("a plain knife"), "{ kind = \"drag\", offset = \"0.5 mm\" }", "the knife, for HP-GL and G-code";
+    gcode: JobTable<'t> = Section(GcodeKeys::keys), Means("the defaults"), "{ feed = \"50 mm/s\" }", "the dialect and numbers of G-code";
 }
 
 impl Default for Outputs {
     /// What a job gets that says nothing of its files.
     fn default() -> Self {
         // Nothing can be wrong with a table that is not there.
-        Self::of(&mut Reader::new("", ""), OutputKeys::usual())
+        read(&mut JobReader::new("", ""), None)
     }
 }
 
 /// Reads `[output]`.
-pub(super) fn read(reader: &mut Reader, table: &Table<'_>) -> Outputs {
+pub(super) fn read(reader: &mut JobReader, table: Option<&JobTable<'_>>) -> Outputs {
     let keys = OutputKeys::read(reader, table);
-    Outputs::of(reader, keys)
+    let knife = keys.knife.value;
+    let (knife, overcut) = knife.map_or((Knife::Plain, Length::ZERO), |table| {
+        machine::read_knife(reader, &table)
+    });
+    let mut outputs = Outputs {
+        files: keys.files.value,
+        frame: keys.frame.value,
+        units: keys.units.value,
+        pieces: keys.pieces.value,
+        text: keys.text.value,
+        arcs: match keys.arcs.value {
+            true => Arcs::Kept,
+            false => Arcs::Chords,
+        },
+        dxf: keys.dxf.value,
+        layers: Default::default(),
+        knife,
+        overcut,
+        gcode: machine::read_gcode(reader, keys.gcode.value.as_ref()),
+        paper: keys.paper.value,
+        paper_margin: keys.paper_margin.value,
+        paper_overlap: keys.paper_overlap.value,
+    };
+    if let Some(table) = keys.layers.value {
+        layers::read_layers(reader, &table, &mut outputs);
+    }
+    outputs
 }
 
 impl Outputs {
-    fn of(reader: &mut Reader, keys: OutputKeys<'_>) -> Self {
-        let knife = keys.knife.value;
-        let (knife, overcut) = knife.map_or((Knife::Plain, Length::ZERO), |table| {
-            machine::read_knife(reader, &table)
-        });
-        let mut outputs = Self {
-            files: keys.files.value,
-            frame: keys.frame.value,
-            units: keys.units.value,
-            pieces: keys.pieces.value,
-            text: keys.text.value,
-            arcs: match keys.arcs.value {
-                true => Arcs::Kept,
-                false => Arcs::Chords,
-            },
-            dxf: keys.dxf.value,
-            layers: Default::default(),
-            knife,
-            overcut,
-            gcode: machine::read_gcode(reader, keys.gcode.value.as_ref()),
-            paper: keys.paper.value,
-            paper_margin: keys.paper_margin.value,
-            paper_overlap: keys.paper_overlap.value,
-        };
-        if let Some(table) = keys.layers.value {
-            layers::read_layers(reader, &table, &mut outputs);
-        }
-        outputs
-    }
-
     /// Whether files of this kind are wanted.
     #[must_use]
     pub fn wants(&self, kind: FileKind) -> bool {

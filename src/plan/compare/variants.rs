@@ -185,7 +185,7 @@ fn with_width(job: &Job, index: usize, width: Length) -> Option<Variant> {
 /// Every ply that is not seen may be off its angle; where some may already, none may.
 fn tolerant(job: &Job, tolerance: Angle) -> Option<Variant> {
     let none = Angle::degrees(0.0);
-    let has_some = plies(job).any(|ply| ply.angle_tolerance != none);
+    let has_some = plies(job).any(|ply| ply.cutting.angle_tolerance != none);
     let tolerance = if has_some { none } else { tolerance };
     if !has_some && tolerance == none {
         return None;
@@ -193,7 +193,7 @@ fn tolerant(job: &Job, tolerance: Angle) -> Option<Variant> {
     let mut changed = job.clone();
     for ply in changed.plies_mut() {
         if !ply.appearance {
-            ply.angle_tolerance = tolerance;
+            ply.cutting.angle_tolerance = tolerance;
         }
     }
     let degrees = tolerance.to_degrees();

@@ -111,13 +111,13 @@ pub(super) fn divide(
             .at(ply.place.clone())
             .help(help.to_owned()))
     };
-    let Some(joint) = ply.splice.joint else {
+    let Some(joint) = ply.cutting.splice.joint else {
         return fail(
             format!("{} may not be divided", name(part, ply)),
             "permit it with `splice`",
         );
     };
-    let directions = match directions(cloth, joint, ply.splice.lines) {
+    let directions = match directions(cloth, joint, ply.cutting.splice.lines) {
         Ok(directions) => directions,
         Err((why, help)) => {
             return fail(
@@ -127,7 +127,7 @@ pub(super) fn divide(
         }
     };
     let lap = match joint {
-        JointKind::Lap => ply.splice.lap.to_mm(),
+        JointKind::Lap => ply.cutting.splice.lap.to_mm(),
         JointKind::Butt => 0.0,
     };
     let mut found = Vec::new();
@@ -147,7 +147,7 @@ pub(super) fn divide(
     let Some((direction, mut bands, choice)) = best else {
         let reasons: Vec<String> = failures
             .iter()
-            .map(|(direction, failure)| failure.in_words(*direction, ply.splice.stagger))
+            .map(|(direction, failure)| failure.in_words(*direction, ply.cutting.splice.stagger))
             .collect();
         return fail(
             format!(
@@ -239,9 +239,9 @@ fn tell(
     problems: &mut Diagnostics,
 ) {
     let &PlyIn { part, ply, .. } = within;
-    let joint = match ply.splice.joint {
+    let joint = match ply.cutting.splice.joint {
         Some(JointKind::Butt) => "butt joints".to_owned(),
-        _ => format!("laps of {}", both(ply.splice.lap.to_mm())),
+        _ => format!("laps of {}", both(ply.cutting.splice.lap.to_mm())),
     };
     let too_wide = fit::narrowest(whole) - cloth.usable_width().to_mm();
     let message = format!(

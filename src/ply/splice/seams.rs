@@ -87,7 +87,7 @@ impl Seams {
             lines,
             kept_out,
             half,
-            stagger: within.ply.splice.stagger.to_mm(),
+            stagger: within.ply.cutting.splice.stagger.to_mm(),
         }
     }
 
