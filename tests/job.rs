@@ -221,9 +221,13 @@ fn overrides_that_turn_the_fibres_are_warned_of() {
     for weave in Weave::ALL {
         for (word, rotation) in rotations {
             for over in [true, false] {
+                let order = match weave {
+                    Weave::Biaxial => "layer_order = \"any\"\n",
+                    _ => "",
+                };
                 let text = format!(
                     "[cloth.c]\nweave = \"{}\"\nareal_weight = \"200 gsm\"\nroll_width = \"1 m\"\n\
-                     turns = \"{word}\"\nturn_over = {over}\n[[part]]\nname = \"A\"\n\
+                     {order}turns = \"{word}\"\nturn_over = {over}\n[[part]]\nname = \"A\"\n\
                      pattern = \"a.svg\"\ncloth = \"c\"\nlayup = \"[0]\"\n",
                     weave.word()
                 );

@@ -382,6 +382,112 @@ fn turns_against_the_weave_are_told_with_the_angle_they_give() {
     );
 }
 
+/// Two plies of a biaxial that mirror each other, on a roll on which the plate fits only lengthwise:
+/// one of them straight, the other a quarter turn off.
+const MIRRORED: &str = r#"
+[cutting]
+trim = "0 mm"
+
+[cloth.biax]
+weave = "biaxial"
+areal_weight = "300 g/m2"
+fibre = "e-glass"
+roll_width = "150 mm"
+turns = "quarter"
+layer_order = "any"
+
+[[part]]
+name = "PLATE"
+pattern = "plate.svg"
+outline = "skin"
+cloth = "biax"
+layup = "[45/-45]"
+"#;
+
+#[test]
+fn a_quarter_turn_exchanges_the_layers_of_a_biaxial_and_the_plan_says_so() {
+    let bench = Bench::new(MIRRORED);
+    let run = bench.run(&["plan", "job.toml", "--effort", "quick", "--quiet"]);
+    assert!(run.status.success(), "{}", text(&run.stderr));
+    let files = bench.files("job-plan");
+    let plan: serde_json::Value = serde_json::from_slice(&files["plan.json"]).unwrap();
+    let pieces = plan["layouts"][0]["pieces"].as_array().unwrap();
+    // Both lie with the same layer against the mould, so they do not mirror each other.
+    let layers: Vec<_> = pieces.iter().map(|piece| &piece["layers_deg"]).collect();
+    assert_eq!(layers.len(), 2);
+    assert_eq!(layers[0], layers[1], "{pieces:?}");
+    let part = &plan["parts"][0];
+    assert_eq!(part["symmetric"], false);
+    let (a11, h) = (&part["stiffness"]["a_n_per_mm"][0], &part["thickness_mm"]);
+    let b16 = part["stiffness"]["b_n"][2].as_f64().unwrap();
+    let coupling = b16.abs() / (a11.as_f64().unwrap() * h.as_f64().unwrap());
+    assert!((coupling - 0.055).abs() < 0.005, "{coupling}");
+    let against = layers[0][0].as_f64().unwrap();
+    let words = format!("{against}° layer against the mould").replace('-', "−");
+    for file in ["report.html", "layup/PLATE.html"] {
+        let told = text(&files[file]).matches(&words).count();
+        assert_eq!(told, 2, "{file}");
+    }
+    let csv = text(&files["pieces.csv"]);
+    assert_eq!(csv.matches(&format!(",{against}\r\n")).count(), 2, "{csv}");
+}
+
+#[test]
+fn quarter_turns_of_a_biaxial_keep_its_layers_in_order_unless_the_job_lets_them_go() {
+    let kept = MIRRORED.replace("layer_order = \"any\"\n", "");
+    let bench = Bench::new(&kept.replace("150 mm", "500 mm"));
+    let run = bench.run(&["plan", "job.toml", "--effort", "quick", "--quiet"]);
+    assert!(run.status.success(), "{}", text(&run.stderr));
+    assert!(text(&run.stderr).contains("a quarter turn exchanges the two layers"));
+    let files = bench.files("job-plan");
+    let plan: serde_json::Value = serde_json::from_slice(&files["plan.json"]).unwrap();
+    assert_eq!(plan["parts"][0]["symmetric"], true);
+    for piece in plan["layouts"][0]["pieces"].as_array().unwrap() {
+        assert_eq!(piece["layers_deg"][0], piece["angle_design"], "{piece}");
+    }
+    // Where only a quarter turn would do, the message says what would help.
+    let bench = Bench::new(&kept);
+    let run = bench.run(&["plan", "job.toml", "--effort", "quick", "--quiet"]);
+    assert_eq!(run.status.code(), Some(1));
+    assert!(text(&run.stderr).contains("`layer_order = \"any\"`"));
+}
+
+#[test]
+fn sets_that_are_not_cut_alike_are_told_apart() {
+    // On 305 mm of usable cloth lie one plate lengthwise and one across: which are which is the
+    // search's business, but every set is told as it is cut.
+    let job = MIRRORED.replace("150 mm", "325 mm");
+    let bench = Bench::new(&job.replace("layup = \"[45/-45]\"", "layup = \"[45/-45]\"\nsets = 5"));
+    let run = bench.run(&["plan", "job.toml", "--effort", "quick", "--quiet"]);
+    assert!(run.status.success(), "{}", text(&run.stderr));
+    let files = bench.files("job-plan");
+    let plan: serde_json::Value = serde_json::from_slice(&files["plan.json"]).unwrap();
+    let part = &plan["parts"][0];
+    let pieces = plan["layouts"][0]["pieces"].as_array().unwrap();
+    let lower = |set: u64, ply: u64| {
+        let is_it = |p: &&serde_json::Value| p["set"] == set && p["ply"] == ply;
+        pieces.iter().find(is_it).unwrap()["layers_deg"][0].clone()
+    };
+    let mirrors = |set: u64| lower(set, 1) != lower(set, 2);
+    assert_eq!(part["symmetric"], (1..=5).all(mirrors));
+    let stacks = part["as_cut"].as_array().unwrap();
+    let mut sets = Vec::new();
+    for stack in stacks {
+        for set in stack["sets"].as_array().unwrap() {
+            let set = set.as_u64().unwrap();
+            assert_eq!(
+                stack["plies_deg"],
+                serde_json::json!([lower(set, 1), lower(set, 2)])
+            );
+            assert_eq!(stack["symmetric"], mirrors(set));
+            sets.push(set);
+        }
+    }
+    sets.sort_unstable();
+    assert_eq!(sets, [1, 2, 3, 4, 5]);
+    assert!(text(&files["report.html"]).contains("The sets are not cut alike"));
+}
+
 /// The plate with 10 mm trim is 220 × 120 mm: too large for 100 mm of cloth either way.
 const NARROW: &str = r#"
 [cutting]

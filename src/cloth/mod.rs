@@ -1,10 +1,12 @@
 //! Cloth as it comes on a roll: weaves and the turns they permit, roll sizes, purchase.
 
+mod layers;
 mod purchase;
 mod remnant;
 mod supply;
 mod weave;
 
+pub use layers::BiaxialLayers;
 pub use purchase::Purchase;
 pub use remnant::{RemnantError, is_remnant_file, read_remnant, remnant_file, usable_rectangle};
 pub use supply::{Flaw, LEAST_REMNANT, Offer, Selvedges, Stock, Supply};

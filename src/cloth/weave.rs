@@ -1,5 +1,6 @@
 //! Weaves and the turns under which a piece of them is still the same ply.
 
+use super::layers::FIRST_LAYER_DEG;
 use crate::geometry::{Face, Turn};
 use crate::laminate::Construction;
 use crate::units::{Angle, FibreAxis, PlyAngle, WarpDirection};
@@ -19,7 +20,8 @@ words! {
         Satin = "satin",
         /// All fibres along the roll.
         Unidirectional = "unidirectional",
-        /// Two stitched layers at +45° and −45° to the roll.
+        /// Two stitched layers at +45° and −45° to the roll; which lies where on the part,
+        /// [`BiaxialLayers`](super::BiaxialLayers) says.
         Biaxial = "biaxial",
         /// No direction: mat, veil, peel ply, film, breather.
         NonDirectional = "non-directional",
@@ -123,7 +125,7 @@ impl Weave {
             Self::Biaxial => Nature {
                 rotation: Rotation::Half,
                 turn_over: false,
-                fibres: &[45.0, -45.0],
+                fibres: &[FIRST_LAYER_DEG, -FIRST_LAYER_DEG],
                 n_drawn_as_warp: 2,
                 construction: Construction::Biaxial,
                 faces: Faces::TwoLayers,
@@ -175,6 +177,12 @@ impl Weave {
     #[must_use]
     pub const fn faces(self) -> Faces {
         self.nature().faces
+    }
+
+    /// Whether it is two layers, one upon the other.
+    #[must_use]
+    pub fn has_two_layers(self) -> bool {
+        self.faces() == Faces::TwoLayers
     }
 
     /// Whether it has a direction at all.

@@ -12,6 +12,7 @@ use super::{Located, StockEntry, check_name};
 use crate::cloth::{Cloth, Faces, Offer, PriceBreak, Rotation, Supply, Weave, WeaveTurns};
 use crate::laminate::{Fibre, Lamina};
 use crate::units::{ArealWeight, Density, Length, PricePerLength};
+use crate::words::words;
 
 /// Most cloths in a job.
 const MAX_CLOTHS: usize = 500;
@@ -96,6 +97,7 @@ keys! {
     least_sold: Length = LEAST_SOLD, Means("any length"), "1 yd", "shortest length that is sold";
     spare: f64 = SPARE, Is("0 %"), "5 %", "extra to buy for mishaps";
     turns: Rotation = OneOf, Means("by weave"), "half", "rotations that keep the fibres right: `none` for a nap or a print";
+    layer_order: LayerOrder = OneOf, Is("kept"), "any", "of a stitched biaxial: `any` where either layer may lie against the mould; then its pieces take quarter turns too, which exchange the layers";
     turn_over: bool = Flag, Means("by weave"), "false", "whether pieces may be cut face down";
     stock: Vec<JobTable<'t>> = Listed(StockKeys::keys), Means("none"), "[{ length = \"3.2 m\" }]", "rolls and remnants on hand, used first, in this order";
     flaw: Vec<JobTable<'t>> = Listed(FlawKeys::keys), Means("none"), "[{ from = \"1.2 m\", length = \"60 mm\" }]", "flawed areas on the roll that is bought";
@@ -510,13 +512,36 @@ fn check_spare(reader: &mut JobReader, _: &'static Key, spare: &Located<f64>) ->
     true
 }
 
+words! {
+    /// Whether it matters which layer of a biaxial lies against the mould.
+    pub(super) enum LayerOrder {
+        /// It does.
+        Kept = "kept",
+        /// It does not.
+        Any = "any",
+    }
+}
+
 /// The turns of the weave, or what the job says instead.
 fn read_turns(reader: &mut JobReader, keys: &ClothKeys<'_>) -> Option<WeaveTurns> {
     let weave = keys.weave.value?;
     let mut turns = weave.turns();
+    let is_any = layers_are_free(reader, keys, weave);
+    if is_any {
+        turns.rotation = Rotation::Quarter;
+    }
     if let Some(rotation) = keys.turns.clone().located() {
         turns.rotation = rotation.value;
-        check_rotation(reader, weave, &rotation);
+        if weave.has_two_layers() && !is_any && rotation.value == Rotation::Quarter {
+            turns.rotation = Rotation::Half;
+            let message = "a quarter turn exchanges the two layers of a biaxial, so half turns alone \
+                           are used";
+            let help = "add `layer_order = \"any\"` if either layer may lie against the mould; a stack \
+                        that mirrors itself needs their order";
+            reader.warn(&rotation.place, message, help);
+        } else {
+            check_rotation(reader, weave, &rotation);
+        }
     }
     if let Some(turn_over) = keys.turn_over.clone().located() {
         turns.turn_over = turn_over.value;
@@ -531,6 +556,19 @@ fn read_turns(reader: &mut JobReader, keys: &ClothKeys<'_>) -> Option<WeaveTurns
         }
     }
     Some(turns)
+}
+
+/// Whether either layer of a stitched biaxial may lie against the mould.
+fn layers_are_free(reader: &mut JobReader, keys: &ClothKeys<'_>, weave: Weave) -> bool {
+    let order = &keys.layer_order;
+    if let Some(place) = order.place()
+        && !weave.has_two_layers()
+    {
+        let message = format!("`layer_order` says nothing of a {} cloth", weave.word());
+        let help = "only a stitched biaxial has two layers; leave it out";
+        reader.warn(place, message, help);
+    }
+    weave.has_two_layers() && order.value == LayerOrder::Any
 }
 
 /// Warns of a rotation that changes what a ply is.

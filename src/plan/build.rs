@@ -7,7 +7,7 @@ use super::layout::kinds::{Kind, place};
 use super::layout::left::Whole;
 use super::layout::offers;
 use super::layout::rolls::{self, Roll, Told};
-use super::process::laminate::{self, Laminate};
+use super::process::laminate::{self, AnglesAsCut};
 use super::{ClothUse, Layout, PartUse, PlacedPiece, Plan, PlyUse, StockLeft, Waste, Work};
 use crate::cloth::{Cloth, Purchase, Stock};
 use crate::diag::{Diagnostic, Diagnostics};
@@ -137,7 +137,8 @@ pub fn build(
         .flat_map(|used| [longer_is_cheaper(used), just_over(used)])
         .flatten()
         .for_each(|note| remarks.push(note));
-    let parts = parts(job, pieces);
+    let as_cut = AnglesAsCut::of(job, &layouts);
+    let parts = parts(job, pieces, &as_cut);
     let (work, of_work) = Work::of(job, pieces, &parts);
     remarks.append(of_work);
     Ok(Plan {
@@ -390,7 +391,7 @@ fn just_over(used: &ClothUse) -> Option<Diagnostic> {
     )
 }
 
-fn parts(job: &Job, pieces: &Pieces) -> Vec<PartUse> {
+fn parts(job: &Job, pieces: &Pieces, as_cut: &AnglesAsCut<'_>) -> Vec<PartUse> {
     job.parts()
         .iter()
         .enumerate()
@@ -406,14 +407,15 @@ fn parts(job: &Job, pieces: &Pieces) -> Vec<PartUse> {
                     .collect();
                 ply_use(job, part, ply, &of_ply)
             };
+            // A quantity in the drawing counts where the job does not say.
+            let sets = of_part.iter().map(|p| p.sets()).max().unwrap_or(part.sets);
+            let (stack, other_stacks) = as_cut.stacks(part, sets, &full);
             PartUse {
                 name: part.name.clone(),
                 view: part.view,
-                // A quantity in the drawing counts where the job does not say.
-                sets: of_part.iter().map(|p| p.sets()).max().unwrap_or(part.sets),
-                laminate: Laminate::of(job, part, |_| true),
-                full_plies: (full.len() < part.plies.len())
-                    .then(|| Laminate::of(job, part, |idx| full.contains(&idx))),
+                sets,
+                stack,
+                other_stacks,
                 plies: part.plies.iter().enumerate().map(ply_use).collect(),
             }
         })

@@ -41,14 +41,14 @@ pub use cutting::{Cut, CutFrame, CutOrder, Travel, Visit, ordered, tour, way_len
 pub use money::{Amount, CostBreakdown, Costs, ItemKind, ShoppingItem, cost_per_set};
 pub use process::{
     BagUse, LaidPiece, LaidPly, Laminate, MouldUse, PartBag, PartResin, ResinStep, ResinUse,
-    RollUse, ThicknessMap, ThicknessRegion, Work,
+    RollUse, StackAsCut, ThicknessMap, ThicknessRegion, Work,
 };
 pub use recheck::recheck;
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::cloth::{Cloth, Flaw, PriceBreak, Purchase, Stock};
+use crate::cloth::{BiaxialLayers, Cloth, Flaw, PriceBreak, Purchase, Stock};
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::{Bounds, Circle, Outline, Point, Vector};
 use crate::job::{DrawnAngle, DrawnView, Job, JointKind, Outputs};
@@ -481,6 +481,7 @@ pub struct PlacedPiece {
     sequence: usize,
     angle_design: PlyAngle,
     angle_cut: PlyAngle,
+    layers: Option<BiaxialLayers>,
     turn: Angle,
     turned_over: bool,
     on_bias: bool,
@@ -544,6 +545,12 @@ impl PlacedPiece {
     #[must_use]
     pub fn angle_cut(&self) -> PlyAngle {
         self.angle_cut
+    }
+
+    /// How the two layers of a stitched biaxial run on the part, as cut; `None` of other cloths.
+    #[must_use]
+    pub fn layers(&self) -> Option<BiaxialLayers> {
+        self.layers
     }
 
     /// Whole rotation from the pattern frame (seen from the bag side) to the roll frame, 0 … 360.
@@ -679,10 +686,11 @@ pub struct PartUse {
     pub sets: u32,
     /// Its plies, first against the mould.
     pub plies: Vec<PlyUse>,
-    /// All of them together, as where all of them lie.
-    pub laminate: Laminate,
-    /// Those that cover the whole part, where there are others that do not.
-    pub full_plies: Option<Laminate>,
+    /// What they make as cut; where not all sets are cut alike, that of some of them, one that is not
+    /// symmetric if there is one.
+    pub stack: StackAsCut,
+    /// What they make in the other sets, where not all are cut alike.
+    pub other_stacks: Vec<StackAsCut>,
 }
 
 /// What the plan says of one ply.

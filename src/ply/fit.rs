@@ -76,10 +76,13 @@ fn help(ply: &Ply, cloth: &Cloth, piece: &Piece, narrowest: f64) -> String {
     if crosswise && ply.appearance && cloth.turns.rotation == Rotation::Quarter {
         ways.push("it fits across the roll if it need not be an appearance ply".to_owned());
     } else if crosswise && cloth.weave.keeps_fibres(Rotation::Quarter) {
-        ways.push(
+        let way = if cloth.weave.has_two_layers() {
+            "it fits across the roll if either layer of the cloth may lie against the mould \
+             (`layer_order = \"any\"`)"
+        } else {
             "it fits across the roll if the cloth is alike both ways (`turns = \"quarter\"`)"
-                .to_owned(),
-        );
+        };
+        ways.push(way.to_owned());
     }
     let straight = piece.turns.first();
     if piece.on_bias

@@ -400,7 +400,7 @@ fn piece(
 /// `whole` if it fits its cloth, else the pieces it is divided into, where that is permitted.
 fn fitting(
     within: &PlyIn<'_>,
-    whole: Piece,
+    mut whole: Piece,
     keep_out: &[Ring],
     seams: &mut Seams,
     problems: &mut Diagnostics,
@@ -409,6 +409,7 @@ fn fitting(
     match fit::check(part, ply, &job.cloths()[ply.cloth].widest(), &whole) {
         Ok(()) => Ok(vec![whole]),
         Err(_) if ply.cutting.splice.joint.is_some() => {
+            turns::keep_layers(job.cloths()[ply.cloth].weave, &mut whole.turns);
             splice::divide(within, &whole, keep_out, seams, problems)
         }
         Err(problem) => Err(problem),

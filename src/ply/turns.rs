@@ -1,8 +1,8 @@
 //! Which turns a ply's cloth permits, and whether it lies on the bias.
 
-use crate::cloth::{Cloth, Rotation, Weave, WeaveTurns};
+use crate::cloth::{BiaxialLayers, Cloth, Rotation, Weave, WeaveTurns};
 use crate::geometry::{Ring, Turn, distance};
-use crate::units::{Angle, PlyAngle};
+use crate::units::{Angle, PlyAngle, WarpDirection};
 
 /// Returns the turns from the pattern frame to the roll frame (warp along x) for a ply designed at
 /// `angle` on a part whose 0° direction is `zero`; the straight one first.
@@ -33,6 +33,19 @@ pub fn permitted_turns(cloth: &Cloth, zero: Angle, angle: PlyAngle, appearance: 
             face: turn.face,
         })
         .collect()
+}
+
+/// Leaves a piece of a biaxial those of its `turns` that keep the order of the layers.
+///
+/// For the pieces of a divided ply: a ply that has one layer below here and the other there has no
+/// order at all.
+pub(super) fn keep_layers(weave: Weave, turns: &mut Vec<Turn>) {
+    let order = |turn: &Turn| BiaxialLayers::at_warp(WarpDirection::new(-turn.angle));
+    if weave.has_two_layers()
+        && let Some(designed) = turns.first().map(order)
+    {
+        turns.retain(|turn| order(turn) == designed);
+    }
 }
 
 /// A warp nearer than this (degrees) to along or across is not called bias. Common practice, no

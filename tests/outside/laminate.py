@@ -90,11 +90,70 @@ def textbook(context):
     return "37 printed figures"
 
 
-def layers_of(ply, weave):
-    """The layers of a cured ply of plan.json as the report says it counts them."""
+def motion(piece):
+    """The rigid motion, in space, that takes a piece from the cutting table to the mould, both seen from
+    above: x along the warp, y across, z upwards."""
+    over = np.diag([1.0, -1.0, -1.0]) if piece["turned_over"] else np.eye(3)
+    c, s = math.cos(math.radians(piece["turn"])), math.sin(math.radians(piece["turn"]))
+    return np.array([[c, s, 0], [-s, c, 0], [0, 0, 1]]) @ over
+
+
+# A face-up biaxial on the table: a mark at each height along the fibres of its layer.
+MARKS = [((0, 0, 0), 45), ((0, 0, 1), -45)]
+
+
+def layers_on_mould(piece, zero):
+    """Fibre directions of a biaxial piece from the mould up, against the part's 0 deg."""
+    move, carried = motion(piece), []
+    for at, along in MARKS:
+        height = (move @ np.array(at))[2]
+        x, y, _ = move @ np.array([math.cos(math.radians(along)), math.sin(math.radians(along)), 0])
+        carried.append((height, math.degrees(math.atan2(y, x)) - zero))
+    return [direction for _, direction in sorted(carried)]
+
+
+def same_fibre(a, b, tolerance=1e-3):
+    return abs((a - b + 90) % 180 - 90) < tolerance
+
+
+@check("layers of biaxial pieces of the demo", "marks on both layers, moved in space from the table to the mould")
+def biaxial_layers(context):
+    import plan_rules
+    from shapely.geometry import Polygon
+
+    plies, exchanged, n = plan_rules.by_id(context), 0, 0
+    biaxial = {c["name"] for c in context.demo["cloths"] if c["weave"] == "biaxial"}
+    rows = (context.demo_out / "pieces.csv").read_text(encoding="utf-8").splitlines()
+    column = rows[0].split(",").index("against_mould_deg")
+    lower = {row.split(",")[0]: row.split(",")[column] for row in rows[1:]}
+    for layout, piece in pieces(context.demo):
+        if layout["cloth"] not in biaxial:
+            assert "layers_deg" not in piece and lower[piece["id"]] == "", piece["id"]
+            continue
+        ply = plies[piece["id"]]
+        _, zero, angle = plan_rules.from_bag_side(ply)
+        # It is the motion that lays the piece where the drawing has it.
+        move = motion(piece)[:2, :2]
+        laid = Polygon((np.array(piece["net"]["outer"]) @ move.T).tolist())
+        drawn = Polygon(plan_rules.net_line(ply).exterior)
+        off = plan_rules.laid_over(laid, drawn).symmetric_difference(drawn).area
+        assert off < 1e-3 * drawn.area, f"{piece['id']} lies otherwise: {off} mm2"
+        found = layers_on_mould(piece, zero)
+        for one, told in zip(found, piece["layers_deg"], strict=True):
+            assert same_fibre(one, told), f"{piece['id']}: {found}, not {piece['layers_deg']}"
+        assert float(lower[piece["id"]]) == piece["layers_deg"][0]
+        exchanged += not same_fibre(found[0], angle, 5)
+        n += 1
+    assert n, "the demo has no biaxial"
+    return f"{n} pieces, {exchanged} with the layers exchanged"
+
+
+def layers_of(ply, weave, lower=None):
+    """The layers of a cured ply of plan.json as the report says it counts them; `lower` is the direction of
+    a biaxial's layer against the mould."""
     e = ply["elastic"]
     q = reduced(e["e1_mpa"], e["e2_mpa"], e["g12_mpa"], e["nu12"])
-    t, angle = ply["thickness_mm"], ply["angle_deg"]
+    t, angle = ply["thickness_mm"], ply["angle_deg"] if lower is None else lower
     if e["of"] == "the cured cloth" or weave == "unidirectional":
         return [(turned(q, angle), t)]
     if weave == "biaxial":
@@ -106,19 +165,47 @@ def six(m):
     return [m[0, 0], m[0, 1], m[0, 2], m[1, 1], m[1, 2], m[2, 2]]
 
 
+def as_designed_or_across(piece):
+    """The layer against the mould without what the layout used of an angle tolerance."""
+    lower, design = piece["layers_deg"][0], piece["angle_design"]
+    return design if same_fibre(lower, design, 5) else design - 90
+
+
+def stacks(plan):
+    """Part, what is told of its stack, and a set number, for every set."""
+    for part in plan["parts"]:
+        told = part.get("as_cut", [{**part, "sets": range(1, part["sets"] + 1)}])
+        assert sorted(s for stack in told for s in stack["sets"]) == list(range(1, part["sets"] + 1)), part["name"]
+        assert part["symmetric"] == all(stack["symmetric"] for stack in told), part["name"]
+        for stack in told:
+            for set_ in stack["sets"]:
+                yield part, stack, set_
+
+
 @check("A, B, D and moduli of the demo", "classical lamination theory, worked out with numpy")
 def demo_stiffness(context):
     weaves = {c["name"]: c["weave"] for c in context.demo["cloths"]}
     worst = 0.0
-    for part in context.demo["parts"]:
-        layers = [layer for ply in part["plies"] for layer in layers_of(ply, weaves[ply["cloth"]])]
+    own = {}
+    for _, piece in pieces(context.demo):
+        lower = as_designed_or_across(piece) if "layers_deg" in piece else None
+        assert own.setdefault((piece["part"], piece["ply"], piece["set"]), lower) == lower, piece["id"]
+    for part, stack, set_ in stacks(context.demo):
+        layers = [
+            layer for ply in part["plies"]
+            for layer in layers_of(ply, weaves[ply["cloth"]], own[part["name"], ply["n"], set_])
+        ]
         a, b, d, h = plate(layers)
-        told = part["stiffness"]
+        told = stack["stiffness"]
         for name, matrix in (("a_n_per_mm", a), ("b_n", b), ("d_n_mm", d)):
             scale = np.abs(a).max() * h ** {"a": 0, "b": 1, "d": 2}[name[0]]
             off = max(abs(x - y) for x, y in zip(told[name], six(matrix))) / scale
             assert off < 1e-5, f"{part['name']} {name}: off by {off:.2e} of its size"
             worst = max(worst, off)
+        # A stack that mirrors itself does not bend when it is stretched.
+        assert not stack["symmetric"] or np.abs(b).max() < 1e-6 * np.abs(a).max() * h, part["name"]
+    for part in context.demo["parts"]:
+        a, _, _, h = plate([layer for ply in part["plies"] for layer in layers_of(ply, weaves[ply["cloth"]])])
         for key, expected in zip(("ex_mpa", "ey_mpa", "gxy_mpa", "nu_xy"), in_plane(a, h)):
             close(part[key], expected, f"{part['name']} {key}", 1e-4)
         close(part["thickness_mm"], h, f"{part['name']} thickness", 1e-4)

@@ -163,6 +163,9 @@ def by_id(context):
 def permitted(cloth, ply):
     """Rotations from the pattern to the roll frame, and whether the ply may be turned over."""
     rotations, may_turn_over, _ = WEAVES[cloth["weave"]]
+    # A quarter turn of a biaxial exchanges its layers, so the job must say that this does not matter.
+    if cloth.get("layer_order") == "any":
+        rotations = ROTATIONS["quarter"]
     rotations = ROTATIONS.get(cloth.get("turns"), rotations)
     may_turn_over = cloth.get("turn_over", may_turn_over)
     if ply.appearance:

@@ -5,7 +5,7 @@
 use crate::output::number::{ANGLE, COORDINATE, number};
 use crate::plan::{Layout, PlacedPiece, Plan};
 
-const COLUMNS: [&str; 25] = [
+const COLUMNS: [&str; 26] = [
     "id",
     "part",
     "ply",
@@ -31,6 +31,7 @@ const COLUMNS: [&str; 25] = [
     "mates",
     "stock",
     "frame",
+    "against_mould_deg",
 ];
 
 /// One row per piece after a row of column names, roll by roll in cutting order.
@@ -39,7 +40,8 @@ const COLUMNS: [&str; 25] = [
 /// lines of the piece, openings included. `splice`, `joint` and `mates` are empty unless the piece
 /// is one of several of its ply: its letter, how it is joined, and the ids of its neighbours.
 /// `stock` names the stock on hand it is cut from and `frame` counts the frames on the cutting
-/// table; both may be empty.
+/// table; both may be empty. `against_mould_deg` is the direction on the part, as cut, of that layer of
+/// a stitched biaxial that lies against the mould; empty for other cloths.
 #[must_use]
 pub(crate) fn pieces_csv(plan: &Plan) -> String {
     let mut text = COLUMNS.join(",");
@@ -87,6 +89,9 @@ fn row(layout: &Layout, piece: &PlacedPiece) -> [String; COLUMNS.len()] {
         text_cell(&mates.join(" ")),
         text_cell(layout.stock().unwrap_or_default()),
         (layout.frame_of(piece)).map_or_else(String::new, |frame| frame.to_string()),
+        (piece.layers()).map_or_else(String::new, |layers| {
+            number(layers.against_mould().from_zero().to_degrees(), ANGLE)
+        }),
     ]
 }
 

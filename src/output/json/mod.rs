@@ -18,7 +18,7 @@ use crate::geometry::{Bounds, Outline, Point, Ring};
 use crate::laminate::{InPlane, LayerStiffness, Symmetric};
 use crate::plan::{
     Alternative, ClothUse, Laminate, Layout, PartUse, PlacedJoint, PlacedPiece, PlacedSplice, Plan,
-    PlyUse, SetCost, StockLeft, ThicknessMap,
+    PlyUse, SetCost, StackAsCut, StockLeft, ThicknessMap,
 };
 use crate::ply::Mark;
 use crate::units::{Area, Length, Modulus};
@@ -28,7 +28,8 @@ use crate::units::{Area, Length, Modulus};
 /// Lengths are millimetres (coordinates to 0.0001 mm, in the roll frame: x along the warp, y
 /// across), angles degrees counter-clockwise, areas mm², masses grams, money in whole units of its
 /// currency. Outer boundaries run counter-clockwise, openings clockwise, the first point is not
-/// repeated. What was not computed is left out; what is not known
+/// repeated. `layers_deg` of a piece of stitched biaxial are the directions of its layers on the part,
+/// from the mould up; a part whose sets are not cut alike has `as_cut` with a stack for each kind of set. What was not computed is left out; what is not known
 /// (a price, the fibre of a cloth and what follows from it) is `null`.
 #[must_use]
 pub(crate) fn plan_json(plan: &Plan) -> String {
@@ -254,8 +255,19 @@ fn part(part: &PartUse, map: Option<&ThicknessMap>) -> Json {
             Json::known(resin_mass, |resin| Json::mass(cloth_mass + resin)),
         ),
     ];
-    members.extend(laminate(&part.laminate));
-    let full = part.full_plies.as_ref();
+    members.extend(stack(&part.stack));
+    if !part.other_stacks.is_empty() {
+        let all = std::iter::once(&part.stack).chain(&part.other_stacks);
+        members.push(("as_cut", Json::list(all.map(stack_as_cut))));
+    }
+    members.push(("regions", Json::known(map, work::regions)));
+    members.push(("plies", Json::list(part.plies.iter().map(ply))));
+    Json::object(members)
+}
+
+fn stack(stack: &StackAsCut) -> Vec<(&'static str, Json)> {
+    let mut members = laminate(&stack.laminate);
+    let full = stack.full_plies.as_ref();
     members.push((
         "full_plies",
         Json::known(full, |full| {
@@ -263,9 +275,15 @@ fn part(part: &PartUse, map: Option<&ThicknessMap>) -> Json {
             Json::object([("plies", plies)].into_iter().chain(laminate(full)))
         }),
     ));
-    members.push(("regions", Json::known(map, work::regions)));
-    members.push(("plies", Json::list(part.plies.iter().map(ply))));
-    Json::object(members)
+    members
+}
+
+/// One of several stacks of a part, with the sets that are cut so.
+fn stack_as_cut(of: &StackAsCut) -> Json {
+    let sets = Json::list(of.sets.iter().map(Json::raw));
+    let angles = Json::list(of.angles.iter().copied().map(Json::ply_angle));
+    let first = [("sets", sets), ("plies_deg", angles)];
+    Json::object(first.into_iter().chain(stack(of)))
 }
 
 /// What is known of a laminate.
@@ -470,6 +488,13 @@ fn piece(layout: &Layout, piece: &PlacedPiece) -> Json {
         ("cut", outline(piece.cut())),
         ("net", outline(piece.net())),
     ];
+    if let Some(layers) = piece.layers() {
+        let from_mould = [layers.against_mould(), layers.towards_bag()];
+        members.push((
+            "layers_deg",
+            Json::list(from_mould.map(|axis| Json::angle(axis.from_zero()))),
+        ));
+    }
     if let Some(frame) = layout.frame_of(piece) {
         members.push(("frame", Json::raw(frame)));
     }

@@ -2,7 +2,7 @@
 //! would.
 
 use super::prose::Prose;
-use crate::cloth::{Cloth, Weave};
+use crate::cloth::{BiaxialLayers, Cloth, Weave};
 pub(super) use crate::diag::counted;
 use crate::geometry::Outline;
 use crate::job::Side;
@@ -150,6 +150,11 @@ pub(super) const fn what_is_drawn(part: &PartUse) -> Option<&'static str> {
              this hand as seen from the bag side.",
         ),
     }
+}
+
+/// Which layer of a stitched biaxial lies below: `−45° layer against the mould`.
+pub(super) fn against_mould(layers: BiaxialLayers) -> String {
+    format!("{} layer against the mould", angle(layers.against_mould()))
 }
 
 /// A fraction as a percentage.

@@ -143,11 +143,12 @@ impl Figures {
 
 impl PartFigures {
     fn of(part: &PartUse) -> Self {
-        let laminate = part.full_plies.as_ref().unwrap_or(&part.laminate);
+        let stack = &part.stack;
+        let laminate = stack.full_plies.as_ref().unwrap_or(&stack.laminate);
         Self {
             name: part.name.clone(),
             mass: part.resin_mass().map(|resin| part.cloth_mass() + resin),
-            thickness: part.laminate.thickness,
+            thickness: stack.laminate.thickness,
             in_plane: laminate.in_plane,
         }
     }

@@ -3,12 +3,12 @@
 use std::sync::Arc;
 
 use super::label::label_for;
-use crate::cloth::Weave;
+use crate::cloth::{BiaxialLayers, Weave};
 use crate::geometry::{Face, Placement, Turn};
 use crate::nest::Shape;
 use crate::plan::{PlacedJoint, PlacedPiece, PlacedSplice};
 use crate::ply::{Bias, Piece};
-use crate::units::{Angle, PlyAngle};
+use crate::units::{Angle, PlyAngle, WarpDirection};
 
 /// Pieces that are alike on the cutting table: same cut line, same turns.
 pub(in crate::plan) struct Kind<'a> {
@@ -92,6 +92,10 @@ pub(in crate::plan) fn place(piece: &Arc<Piece>, set: u32, placement: &Placement
         angle_design,
         // The warp on the piece turns against the piece on the cloth.
         angle_cut: angle_cut(angle_design, -off),
+        layers: (piece.cloth().weave.has_two_layers()).then(|| {
+            let warp = -placement.turn.angle - piece.zero();
+            BiaxialLayers::at_warp(WarpDirection::new(warp))
+        }),
         turn: placement.turn.angle.as_rotation(),
         turned_over: placement.turn.face == Face::Down,
         on_bias: piece.on_bias(),

@@ -410,6 +410,7 @@ fn piece(cut: &Cut, laid: &Laid<'_>, layer: &str, set: u32, placement: &Placemen
         sequence: 0,
         angle_design: PlyAngle::default(),
         angle_cut: PlyAngle::default(),
+        layers: None,
         turn: placement.turn.angle.as_rotation(),
         turned_over: false,
         on_bias: false,

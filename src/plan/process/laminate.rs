@@ -3,10 +3,11 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use crate::job::{Job, Part};
-use crate::laminate::{Asymmetry, Imbalance, InPlane, Layer, Plate, balance, symmetry};
+use crate::job::{Job, Part, Ply};
+use crate::laminate::{Asymmetry, Imbalance, InPlane, Layer, Plate, StackPly, balance, symmetry};
+use crate::plan::Layout;
 use crate::ply::Piece;
-use crate::units::Length;
+use crate::units::{Angle, Length, PlyAngle};
 
 /// Plies of a part, one upon the other.
 #[derive(Clone, Debug, PartialEq)]
@@ -26,14 +27,20 @@ pub struct Laminate {
 }
 
 impl Laminate {
-    /// The laminate of those plies of `part` that are `chosen` by their index.
-    pub(in crate::plan) fn of(job: &Job, part: &Part, chosen: impl Fn(usize) -> bool) -> Self {
-        let stack: Vec<_> = part
-            .stack(job.cloths())
-            .into_iter()
-            .enumerate()
+    /// The laminate of those plies of `part` that are `chosen` by their index, cut at `angles`.
+    pub(in crate::plan) fn of(
+        job: &Job,
+        part: &Part,
+        angles: &[PlyAngle],
+        chosen: impl Fn(usize) -> bool,
+    ) -> Self {
+        let plies = part.stack(job.cloths()).into_iter().zip(angles);
+        let stack: Vec<StackPly> = (plies.enumerate())
             .filter(|(idx, _)| chosen(*idx))
-            .map(|(_, ply)| ply)
+            .map(|(_, (ply, &angle))| StackPly {
+                angle: angle.from_zero(),
+                ..ply
+            })
             .collect();
         let lamina = |cloth: usize| job.laminae()[cloth].as_ref();
         let layers: Option<Vec<Vec<Layer>>> = stack
@@ -50,6 +57,116 @@ impl Laminate {
             balance: balance(&stack),
             in_plane: plate.as_ref().and_then(Plate::in_plane),
             plate,
+        }
+    }
+}
+
+/// The stack of those sets of a part that are cut alike.
+#[derive(Clone, Debug, PartialEq)]
+pub struct StackAsCut {
+    /// The numbers of the sets, from 1.
+    pub sets: Vec<u32>,
+    /// The angles of its plies as they are cut, from the mould up; of a biaxial that of the layer
+    /// against the mould.
+    pub angles: Vec<PlyAngle>,
+    /// All plies together, as where all of them lie.
+    pub laminate: Laminate,
+    /// Those that cover the whole part, where there are others that do not.
+    pub full_plies: Option<Laminate>,
+}
+
+/// The angles of the plies of every part as they are cut.
+///
+/// They differ from the design where the job permits turns that change what lies where: quarter
+/// turns of a biaxial, which exchange its layers (see [`BiaxialLayers`](crate::cloth::BiaxialLayers)),
+/// and turns that the weave itself does not permit. What the layout uses of an angle tolerance is not in them: the
+/// job holds it to be as designed.
+pub(in crate::plan) struct AnglesAsCut<'a> {
+    job: &'a Job,
+    /// How far the warp is off its designed direction on the part, by part, ply number and set. The
+    /// pieces of a divided ply are alike in that.
+    off: BTreeMap<(&'a str, u32, u32), Angle>,
+}
+
+impl<'a> AnglesAsCut<'a> {
+    pub(in crate::plan) fn of(job: &'a Job, layouts: &'a [Layout]) -> Self {
+        let pieces = layouts.iter().flat_map(|layout| &layout.pieces);
+        let off = pieces.map(|piece| {
+            let warp = -piece.turn;
+            (
+                (piece.part.as_str(), piece.ply, piece.set),
+                warp - piece.warp_direction,
+            )
+        });
+        Self {
+            job,
+            off: off.collect(),
+        }
+    }
+
+    /// The stack of `part` as its `sets` sets are cut, and other stacks where not all sets are cut
+    /// alike; stacks that are not symmetric come first. Plies of the part's whole size are `full`.
+    pub(in crate::plan) fn stacks(
+        &self,
+        part: &Part,
+        sets: u32,
+        full: &BTreeSet<usize>,
+    ) -> (StackAsCut, Vec<StackAsCut>) {
+        let angles = |set: u32| -> Vec<PlyAngle> {
+            let plies = part.plies.iter();
+            plies.map(|ply| self.of_ply(part, ply, set)).collect()
+        };
+        let stack = |set: u32| {
+            let angles = angles(set);
+            let laminate =
+                |chosen: &dyn Fn(usize) -> bool| Laminate::of(self.job, part, &angles, chosen);
+            StackAsCut {
+                sets: vec![set],
+                laminate: laminate(&|_| true),
+                full_plies: (full.len() < part.plies.len())
+                    .then(|| laminate(&|ply| full.contains(&ply))),
+                angles,
+            }
+        };
+        let mut stacks = vec![stack(1)];
+        for set in 2..=sets {
+            let angles = angles(set);
+            match stacks.iter_mut().find(|like| like.angles == angles) {
+                Some(like) => like.sets.push(set),
+                None => stacks.push(stack(set)),
+            }
+        }
+        stacks.sort_by_key(|stack| stack.laminate.symmetry.is_ok());
+        let first = stacks.remove(0);
+        (first, stacks)
+    }
+
+    fn of_ply(&self, part: &Part, ply: &Ply, set: u32) -> PlyAngle {
+        /// Written angles of ply and turn may differ by this beside the tolerance, degrees.
+        const NOISE_DEG: f64 = 1e-6;
+        let design = part.angle_of(ply);
+        let Some(off) = self.off.get(&(part.name.as_str(), ply.n, set)) else {
+            return design;
+        };
+        let weave = self.job.cloths()[ply.cloth].weave;
+        let repeat = match weave.fibres_repeat_after() {
+            // A quarter turn brings the fibres where they were, but in the other order.
+            Some(_) if weave.has_two_layers() => 180.0,
+            Some(repeat) => repeat,
+            None => return design,
+        };
+        let off = off.to_degrees().rem_euclid(repeat);
+        let square = (off / 90.0).round() * 90.0;
+        let tolerance = ply.cutting.angle_tolerance.to_degrees() + NOISE_DEG;
+        let kept = if (off - square).abs() <= tolerance {
+            square.rem_euclid(repeat)
+        } else {
+            off
+        };
+        if kept == 0.0 {
+            design
+        } else {
+            design.turned(Angle::degrees(kept)).in_range()
         }
     }
 }

@@ -9,7 +9,7 @@ mod shape;
 mod work;
 
 pub use bagging::{BagUse, PartBag, RollUse};
-pub use laminate::Laminate;
+pub use laminate::{Laminate, StackAsCut};
 pub use mould::MouldUse;
 pub use regions::{ThicknessMap, ThicknessRegion};
 pub use resin::{PartResin, ResinStep, ResinUse};

@@ -99,7 +99,8 @@ impl ThicknessMap {
             .filter_map(|(mut plies, region)| {
                 plies.sort_unstable();
                 let of_part = &job.parts()[part_idx];
-                let laminate = Laminate::of(job, of_part, |idx| plies.contains(&idx));
+                let angles = &part.stack.angles;
+                let laminate = Laminate::of(job, of_part, angles, |idx| plies.contains(&idx));
                 let outlines = region.outlines();
                 let outlines: Vec<Outline> =
                     outlines.iter().map(|o| turn.outline(&coarse(o))).collect();

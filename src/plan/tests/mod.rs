@@ -24,6 +24,7 @@ pub(crate) fn piece(id: &str, cut: Outline) -> PlacedPiece {
         sequence: 0,
         angle_design: PlyAngle::default(),
         angle_cut: PlyAngle::default(),
+        layers: None,
         turn: Angle::ZERO,
         turned_over: false,
         on_bias: false,

@@ -3,12 +3,13 @@
 
 use std::sync::Arc;
 
-use crate::cloth::{Cloth, Purchase, Rotation, Supply, Weave, WeaveTurns};
+use crate::cloth::{BiaxialLayers, Cloth, Purchase, Rotation, Supply, Weave, WeaveTurns};
 use crate::diag::{Diagnostic, Diagnostics, Place};
 use crate::geometry::{Bounds, Face, Outline, Placement, Point, Ring, Turn, Vector, trig};
 use crate::job::{DrawnAngle, DrawnView, Job, Outputs, Side};
 use crate::plan::{
-    ClothUse, CutOrder, Label, Laminate, Layout, PartUse, PlacedPiece, Plan, PlyUse, Waste, Work,
+    ClothUse, CutOrder, Label, Laminate, Layout, PartUse, PlacedPiece, Plan, PlyUse, StackAsCut,
+    Waste, Work,
 };
 use crate::ply::Pieces;
 use crate::units::{Angle, Area, ArealWeight, Length, PlyAngle};
@@ -254,6 +255,8 @@ fn piece(cloth: &Cloth, ply: &Ply, set: u32, sequence: usize, shelf: &mut Shelf)
         sequence,
         angle_design: angle,
         angle_cut: angle.turned(Angle::degrees(off)),
+        layers: (cloth.weave == Weave::Biaxial)
+            .then(|| BiaxialLayers::at_warp(cloth.weave.warp(angle))),
         turn: turn.angle,
         turned_over,
         on_bias: ply.on_bias,
@@ -402,15 +405,20 @@ fn part(cloths: &[Cloth], name: &str, sets: u32) -> PartUse {
             other_hand: false,
         },
         sets,
-        laminate: Laminate {
-            plies: plies.clone().map(|p| p.n).collect(),
-            thickness: None,
-            symmetry: Ok(()),
-            balance: Ok(()),
-            plate: None,
-            in_plane: None,
+        stack: StackAsCut {
+            sets: (1..=sets).collect(),
+            angles: plies.clone().map(|p| PlyAngle::degrees(p.angle)).collect(),
+            laminate: Laminate {
+                plies: plies.clone().map(|p| p.n).collect(),
+                thickness: None,
+                symmetry: Ok(()),
+                balance: Ok(()),
+                plate: None,
+                in_plane: None,
+            },
+            full_plies: None,
         },
-        full_plies: None,
+        other_stacks: Vec::new(),
         plies: plies
             .map(|p| {
                 let net_area = Area::mm2((p.shape)(0.0).area());

@@ -10,8 +10,8 @@ use crate::output::pages::report::resin::pieces_of_batch;
 use crate::output::pages::report::thickness;
 use crate::output::pages::table::TableOf;
 use crate::output::pages::words::{
-    angle, angle_and_warp, counted, drawn_angle, list, mass, minutes, piece_area, quantity,
-    running, sets, sides, thickness as thick, vacuum, weighed, what_is_drawn, width,
+    against_mould, angle, angle_and_warp, counted, drawn_angle, list, mass, minutes, piece_area,
+    quantity, running, sets, sides, thickness as thick, vacuum, weighed, what_is_drawn, width,
 };
 use crate::plan::{BagUse, MouldUse, PartUse, PlacedPiece, PlyUse, ResinUse, RollUse};
 use crate::units::Mass;
@@ -201,8 +201,30 @@ fn heed(sheets: &Sheets<'_>, part: &PartUse, ply: &PlyUse) -> String {
     let off = pieces(sheets, part, ply)
         .filter(|piece| piece.is_off_design())
         .map(|piece| format!("{} cut at {}", piece.id(), angle(piece.angle_cut())));
+    remarks.extend(layers_in_words(pieces(sheets, part, ply)));
     remarks.extend(off);
     remarks.join(SEPARATOR)
+}
+
+/// Which layer of a biaxial lies against the mould; of which `pieces`, where they differ.
+fn layers_in_words<'a>(pieces: impl Iterator<Item = &'a PlacedPiece>) -> Vec<String> {
+    let mut told: Vec<(String, Vec<&str>)> = Vec::new();
+    for piece in pieces {
+        let Some(words) = piece.layers().map(against_mould) else {
+            continue;
+        };
+        match told.iter_mut().find(|(same, _)| *same == words) {
+            Some((_, ids)) => ids.push(piece.id()),
+            None => told.push((words, vec![piece.id()])),
+        }
+    }
+    if let [(words, _)] = &told[..] {
+        return vec![words.clone()];
+    }
+    let differ = told.into_iter();
+    differ
+        .map(|(words, ids)| format!("{words}: {}", list(ids)))
+        .collect()
 }
 
 fn batches(sheets: &Sheets<'_>, resin: &ResinUse, idx: usize, passages: &mut Vec<Passage>) {
@@ -299,7 +321,7 @@ fn finish(sheets: &Sheets<'_>, part: &PartUse, idx: usize, passages: &mut Vec<Pa
         prose! {
             tick("") "Weigh and measure. Expected for one set: "
             if let (Some(weight) = weight) { (mass(weight)) } else { "mass not known" }
-            if let (Some(t) = part.laminate.thickness) { ", " (thick(t)) " with all plies one upon another" }
+            if let (Some(t) = part.stack.laminate.thickness) { ", " (thick(t)) " with all plies one upon another" }
             "." blank("Mass") blank("Thickness")
         },
     ]));

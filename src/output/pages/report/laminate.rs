@@ -58,6 +58,9 @@ fn about_part(part: &PartUse, map: Option<&ThicknessMap>) -> Passage {
     ];
     within.extend(map.and_then(|map| super::thickness::map(part, map)));
     within.push(Passage::Group(Group::Beside, laminates(part)));
+    if !part.other_stacks.is_empty() {
+        within.push(sets_as_cut(part));
+    }
     Passage::Group(Group::Kept, within)
 }
 
@@ -65,7 +68,7 @@ fn cured_plies(part: &PartUse) -> Passage {
     let name = &part.name;
     let share = total_mass(part).map(|total| part.cloth_mass().to_grams() / total.to_grams());
     let all = [
-        known(part.laminate.thickness, thickness),
+        known(part.stack.laminate.thickness, thickness),
         Prose::default(),
         known(share, percent),
         mass(part.cloth_mass()),
@@ -114,14 +117,32 @@ fn total_mass(part: &PartUse) -> Option<Mass> {
 
 /// The laminates of a part side by side: all plies, and those that cover the whole part.
 fn laminates(part: &PartUse) -> Vec<Passage> {
-    let all = |title| laminate(part, title, &part.laminate);
-    match &part.full_plies {
+    let all = |title| laminate(part, title, &part.stack.laminate);
+    match &part.stack.full_plies {
         None => vec![all("The whole part")],
         Some(full) => vec![
             laminate(part, "Over the whole part", full),
             all("All plies one upon another"),
         ],
     }
+}
+
+/// How the sets differ, where quarter turns exchange the layers of a biaxial in some of them.
+fn sets_as_cut(part: &PartUse) -> Passage {
+    let stacks = std::iter::once(&part.stack).chain(&part.other_stacks);
+    Passage::facts(prose! {
+        "The sets are not cut alike; the figures are of " (numbered("set", &part.stack.sets)) ". "
+        for (stack in stacks) {
+            "In " (numbered("set", &stack.sets)) " the plies lie at "
+            (list(stack.angles.iter().copied().map(angle))) ": " (flatness(&stack.laminate)) " "
+        }
+    })
+}
+
+/// `set 1`, `sets 1, 3`.
+fn numbered(word: &str, numbers: &[u32]) -> String {
+    let many = if numbers.len() == 1 { "" } else { "s" };
+    format!("{word}{many} {}", list(numbers))
 }
 
 fn laminate(part: &PartUse, title: &str, laminate: &Laminate) -> Passage {

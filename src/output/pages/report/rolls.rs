@@ -7,7 +7,7 @@ use crate::output::notes::Note;
 use crate::output::pages::model::{Group, Passage};
 use crate::output::pages::prose::{Prose, prose};
 use crate::output::pages::table::{About, TableOf};
-use crate::output::pages::words::{angle, counted, extent, percent, running, width};
+use crate::output::pages::words::{against_mould, angle, counted, extent, percent, running, width};
 use crate::plan::{Layout, PlacedPiece, Plan};
 use crate::ply::Lies;
 use crate::units::Length;
@@ -145,7 +145,10 @@ fn marks(piece: &PlacedPiece) -> Prose {
         _ => note.word().into(),
     };
     let notes = Note::of_piece(piece);
-    prose! { for (note in notes) { mark { (words(note)) } } }
+    prose! {
+        for (note in notes) { mark { (words(note)) } }
+        if let (Some(layers) = piece.layers()) { mark { (against_mould(layers)) } }
+    }
 }
 
 /// What a piece of a divided ply is joined to.
