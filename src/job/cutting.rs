@@ -6,7 +6,7 @@ use super::rules::{AngleRule, LengthRule};
 use super::splice::{JointKind, SpliceLines, SpliceRule};
 use super::wording::shown;
 use super::{Join, Located};
-use crate::units::{Angle, Form, Length, Written as _};
+use crate::units::{Angle, Form, Length, WithUnit as _};
 use crate::words::words;
 
 /// How a ply is cut.

@@ -1,5 +1,6 @@
 //! Mixed resin: how it divides into its two parts, and into batches that can be laid in time.
 
+use std::fmt;
 use std::ops::Range;
 use std::str::FromStr;
 
@@ -55,14 +56,27 @@ impl MixRatio {
     }
 }
 
+/// A text that is no mixing ratio.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
+pub struct MixRatioError;
+
+impl fmt::Display for MixRatioError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a ratio is two numbers above zero, for example `100:30`")
+    }
+}
+
+impl std::error::Error for MixRatioError {}
+
 impl FromStr for MixRatio {
-    type Err = ();
+    type Err = MixRatioError;
 
     /// Reads `100:30`, `3:1`.
-    fn from_str(text: &str) -> Result<Self, ()> {
-        let (a, b) = text.split_once(':').ok_or(())?;
-        let number = |text: &str| text.trim().parse::<f64>().map_err(|_| ());
-        Self::by_weight(number(a)?, number(b)?).ok_or(())
+    fn from_str(text: &str) -> Result<Self, MixRatioError> {
+        let (a, b) = text.split_once(':').ok_or(MixRatioError)?;
+        let number = |text: &str| text.trim().parse::<f64>().map_err(|_| MixRatioError);
+        Self::by_weight(number(a)?, number(b)?).ok_or(MixRatioError)
     }
 }
 

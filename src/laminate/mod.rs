@@ -56,7 +56,7 @@ pub use elastic::{Elastic, Symmetric};
 pub use fraction::{Constituents, FractionError, VolumeFraction, WeightFraction};
 pub use lamina::{FractionFrom, Lamina, LayerStiffness, Process};
 pub use material::{Fibre, Resin, unidirectional};
-pub use mix::{Batch, BatchLimits, Demand, MixRatio, Mixed, batches};
+pub use mix::{Batch, BatchLimits, Demand, MixRatio, MixRatioError, Mixed, batches};
 pub use plate::{InPlane, Layer, Plate};
 pub use stack::{Asymmetry, Construction, Imbalance, StackPly, balance, symmetry};
 

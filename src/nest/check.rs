@@ -1,6 +1,8 @@
 //! Whether a layout is valid, by another route than the search: original outlines, clipped
 //! triangles for overlap, distances of edges for the gap.
 
+use std::fmt;
+
 use super::{Container, Nesting, Placed, Problem, Shape, convex};
 use crate::geometry::distance::point_to_segment;
 use crate::geometry::{Bounds, Outline, Point, Ring, near_pairs, signed_area};
@@ -68,6 +70,51 @@ pub enum LayoutFault {
         distance: f64,
     },
 }
+
+impl fmt::Display for LayoutFault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Count { shape, placed } => {
+                write!(
+                    f,
+                    "shape {shape} is placed {placed} times, which is not its demand"
+                )
+            }
+            Self::Turn { placed } => write!(f, "piece {placed} has a turn that is not permitted"),
+            Self::Outside { placed, by } => {
+                write!(f, "piece {placed} sticks out of the container by {by} mm")
+            }
+            Self::OffRemnant { placed, area } => {
+                write!(f, "piece {placed} has {area} mm² off the remnant")
+            }
+            Self::OnForbidden {
+                placed,
+                forbidden,
+                area,
+            } => write!(
+                f,
+                "piece {placed} covers {area} mm² of forbidden area {forbidden}"
+            ),
+            Self::NearForbidden {
+                placed,
+                forbidden,
+                distance,
+            } => write!(
+                f,
+                "piece {placed} is {distance} mm from forbidden area {forbidden}"
+            ),
+            Self::Overlap { pair: (a, b), area } => {
+                write!(f, "pieces {a} and {b} share {area} mm²")
+            }
+            Self::TooNear {
+                pair: (a, b),
+                distance,
+            } => write!(f, "pieces {a} and {b} are {distance} mm apart"),
+        }
+    }
+}
+
+impl std::error::Error for LayoutFault {}
 
 impl LayoutFault {
     /// The piece it is about, as an index into [`Nesting::placed`]; the second one of a pair.

@@ -4,6 +4,8 @@
 //! the rest of its share of the work goes into a short used length, so that much is left in one
 //! piece. A strip without end takes all that is left, by the full search.
 
+use std::fmt;
+
 use super::budget::Budget;
 use super::check::{LayoutFault, check_container};
 use super::fill::{Filler, Filling, greedy};
@@ -87,6 +89,25 @@ pub enum StockFault {
     /// Not one layout for each container, or not one number left for each shape.
     Lists,
 }
+
+impl fmt::Display for StockFault {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::In { container, fault } => write!(f, "in container {container}: {fault}"),
+            Self::Count {
+                shape,
+                placed,
+                left,
+            } => write!(
+                f,
+                "shape {shape} is placed {placed} times and left {left} times, which is not its demand"
+            ),
+            Self::Lists => f.write_str("there is not one layout for each container"),
+        }
+    }
+}
+
+impl std::error::Error for StockFault {}
 
 /// All faults of `found`; none if it is valid.
 #[must_use]

@@ -11,7 +11,7 @@ use super::names::{Ids, label};
 use super::openings::nest;
 use super::settings::{CrossingRule, Role, Settings};
 use super::shape::RawDrawing;
-use super::{Healing, Pattern, PatternLine, PatternMark, PatternOutline, Words};
+use super::{Healing, LabelWords, Pattern, PatternLine, PatternMark, PatternOutline};
 use crate::diag::{Diagnostic, Place};
 use crate::geometry::{
     Bounds, Buckets, Crossing, Outline, Point, Ring, RingFault, Tolerance, crossing_of_two,
@@ -421,7 +421,7 @@ impl Assembly {
             id: self.drawing.shapes[shape].id.to_string(),
             layer: self.layer_name(shape),
             labels: Vec::new(),
-            words: Words::default(),
+            words: LabelWords::default(),
             outline,
             drawn_cut: None,
             place: self.place(shape, segments, Some(at)),

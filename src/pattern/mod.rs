@@ -54,7 +54,7 @@ pub use marks::{DrawnCut, PatternMark};
 pub use settings::{
     CSS_DPI, Colour, ColourError, CrossingRule, Hatches, LayerRoles, Role, Selection, Settings,
 };
-pub use words::Words;
+pub use words::LabelWords;
 
 use crate::diag::{Diagnostic, Diagnostics, Place};
 use crate::geometry::{Circle, Outline, Point};
@@ -181,7 +181,7 @@ pub struct PatternOutline {
     /// Texts whose anchor lies inside the outline (and in no smaller outline).
     pub labels: Vec<String>,
     /// What those texts say.
-    pub words: Words,
+    pub words: LabelWords,
     /// The outline, flattened: where the finished part ends, or, if the drawing shows nothing but
     /// its cut line, that.
     pub outline: Outline,

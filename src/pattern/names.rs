@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use super::openings::smallest_around;
-use super::{Pattern, Words};
+use super::{LabelWords, Pattern};
 use crate::geometry::{Outline, Point};
 
 /// Gives each text to the smallest outline around its anchor.
@@ -14,7 +14,7 @@ pub(super) fn label(pattern: &mut Pattern) {
     for (text, outline) in pattern.texts.iter().zip(around) {
         if let Some(i) = outline {
             let outline = &mut pattern.outlines[i];
-            outline.words.add(Words::of(&text.text));
+            outline.words.add(LabelWords::of(&text.text));
             outline.labels.push(text.text.clone());
         }
     }

@@ -5,7 +5,7 @@ const MOST_PLIES: u32 = 1000;
 
 /// What texts say of an outline.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Words {
+pub struct LabelWords {
     /// What is left when quantity and ply numbers are taken out: the piece's name.
     pub name: Option<String>,
     /// How many are to be made (`QTY 2`, `2 OFF`, `x2`).
@@ -14,7 +14,7 @@ pub struct Words {
     pub plies: Vec<u32>,
 }
 
-impl Words {
+impl LabelWords {
     /// What the text `text` says.
     pub(super) fn of(text: &str) -> Self {
         let tokens = tokens(text);
@@ -181,7 +181,7 @@ mod tests {
     use super::*;
 
     fn said(text: &str) -> (Option<String>, Option<u32>, Vec<u32>) {
-        let words = Words::of(text);
+        let words = LabelWords::of(text);
         (words.name, words.quantity, words.plies)
     }
 

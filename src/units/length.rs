@@ -5,7 +5,7 @@ use std::ops::Mul;
 use std::str::FromStr;
 
 use super::quantity::{adds_up, quantity};
-use super::read::{Form, Reading, UnitError, Units, Written, length_unit_pattern};
+use super::read::{Form, Reading, UnitError, Units, WithUnit, length_unit_pattern};
 
 /// Square metres in a square foot.
 pub(super) const M2_PER_FT2: f64 = 0.3048 * 0.3048;
@@ -191,7 +191,7 @@ pub(crate) fn trim_zeros(value: f64, decimals: usize) -> String {
     }
 }
 
-impl Written for Length {
+impl WithUnit for Length {
     // A zero needs no unit.
     const FORM: Form = Self::READING.form(|| format!("(?:{}|0)", Self::READING.pattern()));
 }

@@ -48,6 +48,6 @@ pub use force::{Force, Modulus, Pressure};
 pub use length::{Area, Length, LengthUnit};
 pub use mass::{ArealWeight, Density, Mass};
 pub use money::{Money, Price, PricePerLength};
-pub(crate) use read::{Form, PERCENT, Written};
+pub(crate) use read::{Form, PERCENT, WithUnit};
 pub use read::{UnitError, read_percent};
 pub use work::{Coverage, Duration, LayingSpeed, Speed, Volume};

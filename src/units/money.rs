@@ -5,7 +5,7 @@ use std::ops::Add;
 use std::str::FromStr;
 
 use super::length::{Length, LengthUnit};
-use super::read::{Form, UnitError, Written, length_unit_pattern};
+use super::read::{Form, UnitError, WithUnit, length_unit_pattern};
 
 /// An amount of money in hundredths of its currency (cents). The currency is kept beside it.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
@@ -118,7 +118,7 @@ impl FromStr for PricePerLength {
     }
 }
 
-impl Written for PricePerLength {
+impl WithUnit for PricePerLength {
     const FORM: Form = Form {
         what: "price by running length",
         units: "a currency, then /yd, /m, /ft",
@@ -166,7 +166,7 @@ pub struct Price {
     pub currency: String,
 }
 
-impl Written for Price {
+impl WithUnit for Price {
     const FORM: Form = Form {
         what: "price",
         units: "a currency",

@@ -24,7 +24,7 @@ macro_rules! quantity {
             };
         }
 
-        impl $crate::units::Written for $name {
+        impl $crate::units::WithUnit for $name {
             const FORM: $crate::units::Form = Self::READING.form(|| Self::READING.pattern());
         }
 

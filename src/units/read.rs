@@ -169,7 +169,7 @@ pub(crate) struct Form {
 }
 
 /// A quantity that is written with its unit.
-pub(crate) trait Written: FromStr<Err = UnitError> {
+pub(crate) trait WithUnit: FromStr<Err = UnitError> {
     /// How it is written.
     const FORM: Form;
 }

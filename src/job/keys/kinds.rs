@@ -11,7 +11,7 @@ use crate::job::wording::{
     Complaint, bare_number, finite, number_text, shown, suggestion, text_of, unit_complaint,
     wrong_type,
 };
-use crate::units::{Angle, Form, Length, PERCENT, UnitError, Written, read_percent};
+use crate::units::{Angle, Form, Length, PERCENT, UnitError, WithUnit, read_percent};
 use crate::words::Word;
 
 /// A kind of value, held as a `T`.
@@ -309,7 +309,7 @@ impl ValueKind<'_, Length> for LengthRule {
 /// A quantity with its unit, in quotes.
 pub(in crate::job) struct Quantity;
 
-impl<T: Written> ValueKind<'_, T> for Quantity {
+impl<T: WithUnit> ValueKind<'_, T> for Quantity {
     fn holds(&self) -> Holds {
         Holds::Quantity(T::FORM)
     }
@@ -327,7 +327,7 @@ pub(in crate::job) enum Amount<T> {
     OnHand(fn(T) -> f64),
 }
 
-impl<T: Written + Copy> ValueKind<'_, T> for Amount<T> {
+impl<T: WithUnit + Copy> ValueKind<'_, T> for Amount<T> {
     fn holds(&self) -> Holds {
         Holds::Quantity(T::FORM)
     }

@@ -14,7 +14,7 @@ use std::sync::LazyLock;
 
 use super::rules::AngleRule;
 use crate::diag::Place;
-use crate::units::{Angle, Form, Length, Written as _};
+use crate::units::{Angle, Form, Length, WithUnit as _};
 
 pub(super) use kinds::{
     Amount, Checked, Count, Flag, FoundValue, Name, NameList, Number, OfForm, OneOf, PER_CENT,

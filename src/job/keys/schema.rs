@@ -5,7 +5,7 @@ use serde_json::{Map, Value, json};
 use super::{Absent, Holds, Key, Keys, NAME_PATTERN, forms, tables};
 use crate::job::read::JobKeys;
 use crate::job::rules::AngleRule;
-use crate::units::{Angle, Form, Length, Written as _};
+use crate::units::{Angle, Form, Length, WithUnit as _};
 
 /// The JSON Schema (draft 2020-12) of the job file.
 ///

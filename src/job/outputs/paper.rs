@@ -5,7 +5,7 @@ use std::str::FromStr;
 use crate::job::Located;
 use crate::job::keys::{Checked, Parsed, any_capitals};
 use crate::job::rules::LengthRule;
-use crate::units::{Form, Length, UnitError, Written as _};
+use crate::units::{Form, Length, UnitError, WithUnit as _};
 
 /// The paper of templates and labels.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]

@@ -5,7 +5,7 @@ use crate::geometry::{Buckets, Point};
 
 /// A segment in a direction.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Passage {
+pub(super) struct DirectedSegment {
     segment: usize,
     forward: bool,
 }
@@ -101,7 +101,7 @@ impl Graph {
     pub(super) fn walk(
         &self,
         branches: &mut Vec<(Point, usize)>,
-    ) -> (Vec<Vec<Passage>>, Vec<usize>) {
+    ) -> (Vec<Vec<DirectedSegment>>, Vec<usize>) {
         let mut used = self.dead_ends();
         let mut open: Vec<usize> = (0..used.len()).filter(|&s| used[s]).collect();
         // Counted without dead ends: a line that merely ends at a boundary makes no doubt about it.
@@ -150,23 +150,23 @@ impl Graph {
         peeled
     }
 
-    fn step_from(&self, segment: usize, node: usize) -> Passage {
-        Passage {
+    fn step_from(&self, segment: usize, node: usize) -> DirectedSegment {
+        DirectedSegment {
             segment,
             forward: self.ends[segment][0] == node,
         }
     }
 
-    fn end_of(&self, step: Passage) -> usize {
+    fn end_of(&self, step: DirectedSegment) -> usize {
         self.ends[step.segment][usize::from(step.forward)]
     }
 
-    fn start_of(&self, step: Passage) -> usize {
+    fn start_of(&self, step: DirectedSegment) -> usize {
         self.ends[step.segment][usize::from(!step.forward)]
     }
 
     /// Unit direction in which `step` leaves its start.
-    fn leaving(&self, step: Passage) -> (f64, f64) {
+    fn leaving(&self, step: DirectedSegment) -> (f64, f64) {
         let points = &self.segments[step.segment].points;
         let n = points.len();
         let (a, b) = if step.forward {
@@ -180,8 +180,8 @@ impl Graph {
     }
 
     /// The points along `path`, each node at its one place.
-    fn points(&self, path: &[Passage]) -> Vec<Point> {
-        let inner = |s: &Passage| self.segments[s.segment].points.len() - 1;
+    fn points(&self, path: &[DirectedSegment]) -> Vec<Point> {
+        let inner = |s: &DirectedSegment| self.segments[s.segment].points.len() - 1;
         let mut points = Vec::with_capacity(path.iter().map(inner).sum::<usize>() + 1);
         for &step in path {
             points.push(self.nodes[self.start_of(step)]);
@@ -199,7 +199,7 @@ impl Graph {
         points
     }
 
-    fn chain(&self, path: &[Passage]) -> Chain {
+    fn chain(&self, path: &[DirectedSegment]) -> Chain {
         let shapes = path.iter().map(|s| self.segments[s.segment].shape);
         Chain {
             points: self.points(path),
@@ -210,7 +210,7 @@ impl Graph {
         }
     }
 
-    pub(super) fn ring(&self, path: &[Passage]) -> Chain {
+    pub(super) fn ring(&self, path: &[DirectedSegment]) -> Chain {
         let mut chain = self.chain(path);
         chain.points.pop();
         chain
@@ -230,14 +230,14 @@ impl Graph {
             used[first] = true;
             let forward = self.extend(self.ends[first][1], &mut used);
             let back = self.extend(self.ends[first][0], &mut used);
-            let path: Vec<Passage> = back
+            let path: Vec<DirectedSegment> = back
                 .into_iter()
                 .rev()
-                .map(|s| Passage {
+                .map(|s| DirectedSegment {
                     forward: !s.forward,
                     ..s
                 })
-                .chain([Passage {
+                .chain([DirectedSegment {
                     segment: first,
                     forward: true,
                 }])
@@ -253,7 +253,7 @@ impl Graph {
     }
 
     /// The steps that follow from `node` as long as there is just one way on.
-    fn extend(&self, mut node: usize, used: &mut [bool]) -> Vec<Passage> {
+    fn extend(&self, mut node: usize, used: &mut [bool]) -> Vec<DirectedSegment> {
         let mut path = Vec::new();
         while self.at(node).len() == 2 {
             let Some(&next) = self.at(node).iter().find(|&&s| !used[s]) else {
@@ -298,7 +298,7 @@ struct Walk<'a> {
     next: Vec<usize>,
     /// Where on the present path a node is passed: the number of steps before it.
     position: Vec<Option<usize>>,
-    loops: Vec<Vec<Passage>>,
+    loops: Vec<Vec<DirectedSegment>>,
 }
 
 impl Walk<'_> {
@@ -306,7 +306,7 @@ impl Walk<'_> {
     fn from(&mut self, first: usize, used: &mut [bool], open: &mut Vec<usize>) {
         let graph = self.graph;
         let mut node = graph.ends[first][0];
-        let mut path: Vec<Passage> = Vec::new();
+        let mut path: Vec<DirectedSegment> = Vec::new();
         self.position[node] = Some(0);
         loop {
             if let Some(step) = self.choose(node, path.last().copied(), used) {
@@ -316,7 +316,7 @@ impl Walk<'_> {
                 if let Some(k) = self.position[node] {
                     // The path has come back to itself: what it did since makes one boundary. It is
                     // taken out and the walk goes on from the same node, with the path before it.
-                    let round: Vec<Passage> = path.drain(k..).collect();
+                    let round: Vec<DirectedSegment> = path.drain(k..).collect();
                     for &s in &round {
                         self.position[graph.end_of(s)] = None;
                     }
@@ -337,7 +337,12 @@ impl Walk<'_> {
     }
 
     /// The unused segment that leads straightest on; the first in the file among equals.
-    fn choose(&mut self, node: usize, arrived: Option<Passage>, used: &[bool]) -> Option<Passage> {
+    fn choose(
+        &mut self,
+        node: usize,
+        arrived: Option<DirectedSegment>,
+        used: &[bool],
+    ) -> Option<DirectedSegment> {
         let at = self.graph.at(node);
         // A node where thousands meet is chosen from thousands of times: what is used at the front
         // is never looked at again.
@@ -345,16 +350,16 @@ impl Walk<'_> {
             self.next[node] += 1;
         }
         let unused = at[self.next[node]..].iter().filter(|&&s| !used[s]);
-        let straightness = |step: Passage| {
+        let straightness = |step: DirectedSegment| {
             let Some(arrived) = arrived else { return 0.0 };
-            let back = Passage {
+            let back = DirectedSegment {
                 forward: !arrived.forward,
                 ..arrived
             };
             let (from, to) = (self.graph.leaving(back), self.graph.leaving(step));
             -(from.0 * to.0 + from.1 * to.1)
         };
-        let mut best: Option<(f64, Passage)> = None;
+        let mut best: Option<(f64, DirectedSegment)> = None;
         for &segment in unused.take(CROWD) {
             let step = self.graph.step_from(segment, node);
             let s = straightness(step);

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use super::tags::{At, Tag, TagFault, TagReader};
+use super::tags::{Tag, TagFault, TagPlace, TagReader};
 use super::text::CodePage;
 use crate::geometry::Point;
 
@@ -40,7 +40,7 @@ pub(super) struct BlockDefinition<'a> {
 #[derive(Clone, Debug)]
 pub(super) struct Record<'a> {
     pub(super) name: &'a [u8],
-    pub(super) place: At,
+    pub(super) place: TagPlace,
     pub(super) tags: Vec<Tag<'a>>,
 }
 
@@ -295,7 +295,7 @@ impl<'a> Sections<'a> {
     }
 }
 
-fn cut_short(at: At, section: &str) -> TagFault {
+fn cut_short(at: TagPlace, section: &str) -> TagFault {
     TagFault {
         at,
         message: format!("the file ends inside its {section} section: it is cut short"),

@@ -16,7 +16,7 @@ mod text;
 
 use document::{Document, Records};
 use reader::{EntityReader, Insertion, Level};
-use tags::{At, BINARY_SENTINEL, TagFault, TagReader};
+use tags::{BINARY_SENTINEL, TagFault, TagPlace, TagReader};
 
 use super::affine::Affine;
 use super::flatten::Chords;
@@ -73,12 +73,14 @@ pub(super) fn read(
 /// A fault in the pairs as a problem with its line.
 fn told(file: &str, fault: &TagFault) -> Diagnostic {
     match fault.at {
-        At::Line(line) => Diagnostic::error(&fault.message).at(Place::Line {
+        TagPlace::Line(line) => Diagnostic::error(&fault.message).at(Place::Line {
             file: file.to_owned(),
             line,
         }),
-        At::Byte(offset) => Diagnostic::error(format!("{} (at byte {offset})", fault.message))
-            .at(Place::File(file.to_owned())),
+        TagPlace::Byte(offset) => {
+            Diagnostic::error(format!("{} (at byte {offset})", fault.message))
+                .at(Place::File(file.to_owned()))
+        }
     }
 }
 

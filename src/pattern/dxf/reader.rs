@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, HashMap};
 
 use super::document::{Document, Record, Records};
 use super::entities::vertex;
-use super::tags::{At, Tag, TagFault};
+use super::tags::{Tag, TagFault, TagPlace};
 use super::told;
 use crate::diag::{Diagnostic, Place, counted};
 use crate::geometry::Point;
@@ -98,7 +98,7 @@ pub(super) struct LayerRef {
 /// What all entities have.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Common<'a> {
-    pub(super) place: At,
+    pub(super) place: TagPlace,
     pub(super) handle: &'a [u8],
     pub(super) layer: LayerRef,
     pub(super) colour: Option<Colour>,
@@ -493,8 +493,8 @@ fn colour(written: (i64, Option<i64>)) -> Option<Colour> {
 fn id(common: &Common<'_>) -> Id {
     if common.handle.is_empty() {
         return match common.place {
-            At::Line(line) => Id::Line(line),
-            At::Byte(offset) => Id::Byte(offset),
+            TagPlace::Line(line) => Id::Line(line),
+            TagPlace::Byte(offset) => Id::Byte(offset),
         };
     }
     let text = String::from_utf8_lossy(common.handle);

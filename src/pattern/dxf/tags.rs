@@ -11,7 +11,7 @@ pub(super) const BINARY_SENTINEL: &[u8] = b"AutoCAD Binary DXF\r\n\x1a\0";
 pub(super) struct Tag<'a> {
     pub(super) code: i32,
     pub(super) value: Value<'a>,
-    pub(super) place: At,
+    pub(super) place: TagPlace,
 }
 
 /// A value as written.
@@ -25,7 +25,7 @@ pub(super) enum Value<'a> {
 
 /// Where in the file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum At {
+pub(super) enum TagPlace {
     /// Line number from 1.
     Line(usize),
     /// Offset in a binary file.
@@ -35,12 +35,12 @@ pub(super) enum At {
 /// What is wrong with the pairs.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct TagFault {
-    pub(super) at: At,
+    pub(super) at: TagPlace,
     pub(super) message: String,
 }
 
 impl TagFault {
-    fn new(at: At, message: impl Into<String>) -> Self {
+    fn new(at: TagPlace, message: impl Into<String>) -> Self {
         Self {
             at,
             message: message.into(),
@@ -148,10 +148,10 @@ impl<'a> TagReader<'a> {
         }
     }
 
-    pub(super) fn place(&self) -> At {
+    pub(super) fn place(&self) -> TagPlace {
         match self.form {
-            FileForm::Ascii => At::Line(self.line),
-            FileForm::Binary | FileForm::OldBinary => At::Byte(self.position),
+            FileForm::Ascii => TagPlace::Line(self.line),
+            FileForm::Binary | FileForm::OldBinary => TagPlace::Byte(self.position),
         }
     }
 
@@ -371,7 +371,7 @@ mod tests {
     fn a_decimal_comma_is_named_with_its_line() {
         let mut tags = TagReader::new(b" 10\n1,5\n");
         let fault = tags.next().unwrap().unwrap().real().unwrap_err();
-        assert_eq!(fault.at, At::Line(2));
+        assert_eq!(fault.at, TagPlace::Line(2));
         assert!(fault.message.contains("decimal comma"), "{}", fault.message);
         let mut tags = TagReader::new(b" 10\nnan\n");
         assert!(tags.next().unwrap().unwrap().real().is_err());
