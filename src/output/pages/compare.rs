@@ -100,7 +100,7 @@ fn difference(figures: &Figures, first: Option<&Figures>) -> Option<String> {
 
 fn table(outcomes: &[Outcome]) -> Passage {
     let first = outcomes.first().and_then(|o| o.figures.as_ref().ok());
-    let on_bias = prose! { "Pieces" small { "on the bias" } };
+    let on_bias = prose! { "Pieces" Small { "on the bias" } };
     TableOf::new("Ways in figures", outcomes.iter().enumerate())
         .name("Way", |(_, outcome)| &outcome.name)
         .narrowed(|(k, outcome)| match &outcome.figures {
@@ -119,7 +119,7 @@ fn table(outcomes: &[Outcome]) -> Passage {
         })
         .column(ColumnKind::Number, on_bias, |(_, figures)| {
             prose! {
-                (figures.n_pieces) small { (figures.n_on_bias) }
+                (figures.n_pieces) Small { (figures.n_on_bias) }
             }
         })
         .done()
@@ -200,7 +200,7 @@ fn changes(outcomes: &[Outcome]) -> [Passage; 3] {
             .into_iter()
             .flat_map(|p| p.iter())
         {
-            said.line(prose! { strong { "Not possible: " } (&problem.message) "." });
+            said.push(prose! { Line { Strong { "Not possible: " } (&problem.message) "." } });
         }
         ((&outcome.name).into(), said)
     });

@@ -36,8 +36,8 @@ pub(super) struct Prose(pub(super) Vec<Span>);
 /// Text of a page, read from left to right:
 ///
 /// - `"words"`, and `(value)` for anything that becomes [`Prose`];
-/// - `strong { … }`, `small { … }`, `line { … }`, `aside { … }` and `mark { … }` around more of it;
-/// - `code("…")`, `link(to, "words")`, `tick("for what")`, `blank("name")`, `picture(svg, "name")`;
+/// - a [`Span`] by its name: around more text, as in `Strong { … }`, or with what it is made of, as in
+///   `Link(to, "words")`;
 /// - `if (condition) { … } else { … }`, `if let (pattern = value) { … }`, `for (pattern in values) { … }`.
 macro_rules! prose {
     (@ $p:ident) => {};
@@ -70,11 +70,11 @@ macro_rules! prose {
         prose!(@ $p $($rest)*);
     };
     (@ $p:ident $what:ident { $($within:tt)* } $($rest:tt)*) => {
-        $p.$what(prose! { $($within)* });
+        $p.0.push($crate::output::pages::prose::Span::$what(prose! { $($within)* }));
         prose!(@ $p $($rest)*);
     };
     (@ $p:ident $what:ident ($($of:expr),*) $($rest:tt)*) => {
-        $p.$what($($of),*);
+        $p.0.push($crate::output::pages::prose::Span::$what($($of.into()),*));
         prose!(@ $p $($rest)*);
     };
     ($($all:tt)*) => {{
@@ -94,46 +94,6 @@ impl Prose {
 
     pub(super) fn push(&mut self, more: impl Into<Self>) {
         self.0.extend(more.into().0);
-    }
-
-    pub(super) fn strong(&mut self, prose: Self) {
-        self.0.push(Span::Strong(prose));
-    }
-
-    pub(super) fn small(&mut self, prose: Self) {
-        self.0.push(Span::Small(prose));
-    }
-
-    pub(super) fn line(&mut self, prose: Self) {
-        self.0.push(Span::Line(prose));
-    }
-
-    pub(super) fn aside(&mut self, prose: Self) {
-        self.0.push(Span::Aside(prose));
-    }
-
-    pub(super) fn mark(&mut self, prose: Self) {
-        self.0.push(Span::Mark(prose));
-    }
-
-    pub(super) fn code(&mut self, words: &str) {
-        self.0.push(Span::Code(words.to_owned()));
-    }
-
-    pub(super) fn link(&mut self, to: impl Into<String>, words: &str) {
-        self.0.push(Span::Link(to.into(), words.to_owned()));
-    }
-
-    pub(super) fn tick(&mut self, what: impl Into<String>) {
-        self.0.push(Span::Tick(what.into()));
-    }
-
-    pub(super) fn blank(&mut self, name: &str) {
-        self.0.push(Span::Blank(name.to_owned()));
-    }
-
-    pub(super) fn picture(&mut self, svg: Svg, name: &str) {
-        self.0.push(Span::Picture(svg, name.to_owned()));
     }
 
     /// `items` with `between` them.

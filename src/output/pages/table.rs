@@ -1,6 +1,6 @@
 //! Tables, made column by column: the title of a column stands beside what is in its cells.
 
-use super::prose::Prose;
+use super::prose::{Prose, prose};
 
 /// A table whose head is repeated on every printed page.
 #[derive(Clone, Debug)]
@@ -167,12 +167,7 @@ impl<T> TableOf<T> {
 
     /// A box to tick in every row.
     pub(super) fn tick(self, title: &str) -> Self {
-        let cell = || {
-            let mut cell = Prose::default();
-            cell.tick("");
-            cell
-        };
-        self.column(ColumnKind::Tick, title, |_| cell())
+        self.column(ColumnKind::Tick, title, |_| prose! { Tick("") })
     }
 
     /// Room to write in every row.

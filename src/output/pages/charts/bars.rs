@@ -2,6 +2,7 @@
 
 use maud::{Markup, html};
 
+use super::key;
 use crate::output::pages::model::Svg;
 use crate::plan::Waste;
 use crate::units::Area;
@@ -108,7 +109,8 @@ pub(in crate::output::pages) fn key() -> Svg {
         ("selvedge", "selvedge"),
         ("end", "end, too short to keep"),
         ("kept", "left as stock"),
-    ];
+    ]
+    .map(|(class, name)| (key::area(&format!("share {class}")), name.to_owned()));
     Svg(html! {
         svg .defs width="0" height="0" aria-hidden="true" {
             defs {
@@ -127,15 +129,6 @@ pub(in crate::output::pages) fn key() -> Svg {
                 }
             }
         }
-        ul .key aria-label="Fills of the bars" {
-            @for (class, name) in entries {
-                li {
-                    svg .chip viewBox="0 0 28 16" aria-hidden="true" {
-                        rect class={ "share " (class) } x="1" y="1" width="26" height="14" {}
-                    }
-                    (name)
-                }
-            }
-        }
+        (key::key("Fills of the bars", &entries))
     })
 }

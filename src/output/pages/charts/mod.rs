@@ -3,5 +3,6 @@
 
 pub(super) mod bars;
 pub(super) mod curve;
+pub(super) mod key;
 pub(super) mod polar;
 pub(super) mod swatch;

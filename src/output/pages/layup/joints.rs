@@ -97,7 +97,7 @@ fn in_words(part: &PartUse, ply: &PlyUse, laid: &LaidPly) -> Prose {
         }
     });
     let end = if part.sets > 1 { ", in each set." } else { "." };
-    prose! { strong { (format!("Ply {}", ply.n)) } ": " (Prose::joined::<Prose>(joints, "; ")) (end) }
+    prose! { Strong { (format!("Ply {}", ply.n)) } ": " (Prose::joined::<Prose>(joints, "; ")) (end) }
 }
 
 /// Every joint once, with the piece that is laid first.

@@ -104,5 +104,5 @@ fn heed(piece: &PlacedPiece, notes: &[Note]) -> Prose {
         Note::Taped => prose! { "tape the edge before cutting, " (running(piece.edge())) },
         _ => note.word().into(),
     };
-    prose! { for (note in notes) { mark { (words(note)) } } }
+    prose! { for (note in notes) { Mark { (words(note)) } } }
 }

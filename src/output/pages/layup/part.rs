@@ -21,7 +21,7 @@ pub(super) fn sheet(sheets: &Sheets<'_>, idx: usize) -> Handout {
     let part = &plan.parts()[idx];
     let mut passages = vec![
         Passage::plain(prose! {
-            blank("Date") blank("Laid by") blank("Room °C / °F") blank("Humidity %")
+            Blank("Date") Blank("Laid by") Blank("Room °C / °F") Blank("Humidity %")
         }),
         cautions(plan.work().resin.is_some()),
         Passage::heading("Make the mould ready"),
@@ -68,29 +68,29 @@ pub(super) fn sheet(sheets: &Sheets<'_>, idx: usize) -> Handout {
 /// What can hurt. Common practice, no source; data sheets go before it.
 fn cautions(has_resin: bool) -> Passage {
     let lead = prose! {
-        strong { "Data sheets, local code and licensed practice come first." }
+        Strong { "Data sheets, local code and licensed practice come first." }
         " This sheet is arithmetic on the numbers it was given and approves no design."
     };
     let mut points = vec![
         prose! {
-            strong { "Dust:" }
+            Strong { "Dust:" }
             " respirator (P2, N95 or better) and eye protection for cutting, trimming, sanding. Carbon "
             "dust conducts: keep it off sockets and machines."
         },
         prose! {
-            strong { "Resin:" }
+            Strong { "Resin:" }
             " nitrile gloves and sleeves, fresh ones when wet; soap and water, never solvent, on skin. "
             "Air the room."
         },
     ];
     if has_resin {
         points.push(prose! {
-            strong { "Heat:" }
+            Strong { "Heat:" }
             " a full pot heats itself and can burn. Mix one batch at a time, pour it out flat."
         });
     }
     points.push(prose! {
-        strong { "Blades:" } " cut away from hands; cover the blade when you put it down."
+        Strong { "Blades:" } " cut away from hands; cover the blade when you put it down."
     });
     Passage::Cautions(lead, points)
 }
@@ -98,20 +98,20 @@ fn cautions(has_resin: bool) -> Passage {
 fn mould_steps(sheets: &Sheets<'_>, idx: usize) -> Vec<Prose> {
     let work = &sheets.plan.work();
     let mut steps = vec![prose! {
-        tick("") "Clean the mould of dust, old release and fingerprints."
+        Tick("") "Clean the mould of dust, old release and fingerprints."
     }];
     if let Some(mould) = &work.mould {
         release_steps(mould, idx, &mut steps);
     }
     if let Some(bag) = work.bagging.as_ref().map(|bags| &bags.parts[idx]) {
         steps.push(prose! {
-            tick("") "Stick down the line of sealant tape before the first ply, along "
+            Tick("") "Stick down the line of sealant tape before the first ply, along "
             (sides(bag.tape_line)) ", " (running(bag.tape))
             " with its pleats. Leave the paper on: the line stays free of resin and wax."
         });
     }
     steps.push(prose! {
-        tick("") "Mark the part's 0° on the mould. Lay out pieces, bag layers, tools and gloves before "
+        Tick("") "Mark the part's 0° on the mould. Lay out pieces, bag layers, tools and gloves before "
         "any resin is mixed."
     });
     steps
@@ -126,12 +126,12 @@ fn release_steps(mould: &MouldUse, idx: usize, steps: &mut Vec<Prose>) {
             "Wax " (piece_area(area)) ", the part and " (width(setup.margin)) " all round: "
             (counted(setup.wax_coats as usize, "coat", "coats")) ", about " (mass(wax))
             " in all; wait " (minutes(setup.wax_wait)) " after each, then buff. "
-            for (coat in 1..=setup.wax_coats) { tick(format!("coat {coat}")) }
+            for (coat in 1..=setup.wax_coats) { Tick(format!("coat {coat}")) }
         });
     }
     if let Some(coverage) = setup.pva {
         steps.push(prose! {
-            tick("") "PVA film over the wax: "
+            Tick("") "PVA film over the wax: "
             (Prose::quantity(coverage.volume_for(area).in_litres_and_ounces()))
             " at " (quantity(coverage)) "; let it dry " (minutes(setup.pva_drying)) "."
         });
@@ -148,13 +148,13 @@ fn ply_table(sheets: &Sheets<'_>, idx: usize) -> Passage {
     .name("Ply", |(_, ply)| ply.n)
     .words("Pieces, a tick for each", |(_, ply)| {
         prose! {
-            for (piece in pieces(sheets, part, ply)) { tick(piece.id()) }
+            for (piece in pieces(sheets, part, ply)) { Tick(piece.id()) }
         }
     })
     .words("Cloth", |(_, ply)| &ply.cloth)
     .number("Angle", |(_, ply)| {
         let weave = sheets.plan.weave_of(&ply.cloth);
-        prose! { strong { (angle_and_warp(weave, ply.angle)) } (drawn_angle(ply)) }
+        prose! { Strong { (angle_and_warp(weave, ply.angle)) } (drawn_angle(ply)) }
     })
     .number("Thickness so far", |&(i, _)| running[i].map(thick))
     .when(sheets.plan.work().resin.is_some(), |table| {
@@ -234,7 +234,7 @@ fn batches(sheets: &Sheets<'_>, resin: &ResinUse, idx: usize, passages: &mut Vec
         first.part == idx
     });
     let table = TableOf::new(format!("Batches of {}", system.name), own)
-        .name("Batch", |(n, _)| prose! { tick(n.to_string()) })
+        .name("Batch", |(n, _)| prose! { Tick(n.to_string()) })
         .words("For", |(_, batch)| {
             pieces_of_batch(sheets.plan, &sheets.index, resin, batch)
         })
@@ -263,17 +263,17 @@ fn bag(bags: &BagUse, part: &PartUse, idx: usize, passages: &mut Vec<Passage>) {
     let layers = bags.rolls.iter().map(|roll| layer(bags, roll, idx));
     let mut steps: Vec<Prose> = layers.collect();
     steps.push(prose! {
-        tick("") "Connector on a pad of breather beside the part, not on it; hose and gauge; close the bag."
+        Tick("") "Connector on a pad of breather beside the part, not on it; hose and gauge; close the bag."
     });
     steps.push(prose! {
-        tick("") "Vacuum " strong { (vacuum(bags.setup.vacuum)) } ": "
+        Tick("") "Vacuum " Strong { (vacuum(bags.setup.vacuum)) } ": "
         (Prose::quantity(bag.force.in_kilonewtons_and_pounds())) " on " (piece_area(bag.area))
         ". Check that the mould can bear it. Work folds and bridges out at low vacuum first."
     });
     steps.push(prose! {
-        tick("") "Leak check, pump off: it may lose 1 inHg (34 mbar) in a minute, unless the data sheets "
+        Tick("") "Leak check, pump off: it may lose 1 inHg (34 mbar) in a minute, unless the data sheets "
         "ask for less."
-        blank("Start") blank("after 1 min") blank("after 5 min") blank("lost")
+        Blank("Start") Blank("after 1 min") Blank("after 5 min") Blank("lost")
     });
     passages.push(Passage::heading("Bag it, from the part outwards"));
     passages.push(Passage::Steps(steps));
@@ -289,14 +289,14 @@ fn layer(bags: &BagUse, roll: &RollUse, idx: usize) -> Prose {
     let name = &roll.layer.roll.name;
     if roll.layer.kind == LayerKind::Bag {
         prose! {
-            tick("") strong { (name) } " " (sides(bags.parts[idx].film))
+            Tick("") Strong { (name) } " " (sides(bags.parts[idx].film))
             ": paper off the tape bit by bit, film pressed down, "
             (counted(setup.pleats as usize, "pleat", "pleats")) " of " (width(setup.pleat_height))
             " where the film must follow a corner or a hollow."
         }
     } else {
         prose! {
-            tick("") strong { (name) } ", " (width(roll.layer.margin)) " beyond the part all round."
+            Tick("") Strong { (name) } ", " (width(roll.layer.margin)) " beyond the part all round."
         }
     }
 }
@@ -309,20 +309,20 @@ fn finish(sheets: &Sheets<'_>, part: &PartUse, idx: usize, passages: &mut Vec<Pa
     passages.push(Passage::heading("Cure and demould"));
     passages.push(Passage::Steps(vec![
         prose! {
-            tick("") "Cure: "
+            Tick("") "Cure: "
             if let (Some(cure) = cure) { (cure) } else { "as the resin's data sheet says" }
-            "." blank("Vacuum off") blank("Warm from") blank("to")
+            "." Blank("Vacuum off") Blank("Warm from") Blank("to")
         },
         prose! {
-            tick("") "Demould with plastic wedges, slowly, from an edge"
+            Tick("") "Demould with plastic wedges, slowly, from an edge"
             if (has_film) { "; wash the PVA off with water" } "."
         },
-        prose! { tick("") "Trim to the net line, wet or with extraction." },
+        prose! { Tick("") "Trim to the net line, wet or with extraction." },
         prose! {
-            tick("") "Weigh and measure. Expected for one set: "
+            Tick("") "Weigh and measure. Expected for one set: "
             if let (Some(weight) = weight) { (mass(weight)) } else { "mass not known" }
             if let (Some(t) = part.stack.laminate.thickness) { ", " (thick(t)) " with all plies one upon another" }
-            "." blank("Mass") blank("Thickness")
+            "." Blank("Mass") Blank("Thickness")
         },
     ]));
     let map = work.thickness.get(idx).and_then(Option::as_ref);

@@ -141,8 +141,8 @@ mod tests {
     #[test]
     fn what_belongs_together_is_not_torn() {
         let text = prose! {
-            "Stick down " strong { "the line" } ", " (Prose::quantity("2.35 m (2.57 yd)")) "."
-            tick("RUD-1 A") blank("Date")
+            "Stick down " Strong { "the line" } ", " (Prose::quantity("2.35 m (2.57 yd)")) "."
+            Tick("RUD-1 A") Blank("Date")
         };
         assert_eq!(
             shown(&text),

@@ -31,7 +31,7 @@ fn chunks_of(passage: &Passage) -> Vec<Chunk<'_>> {
         Passage::Paragraph(_, prose) => Chunk::Paragraph(Cow::Borrowed(prose)),
         Passage::Cautions(lead, points) => Chunk::Cautions(lead, points),
         Passage::Terms { terms, .. } => points(terms.iter().map(|(term, said)| {
-            Cow::Owned(prose! { strong { (term.clone()) ":" } " " (said.clone()) })
+            Cow::Owned(prose! { Strong { (term.clone()) ":" } " " (said.clone()) })
         })),
         Passage::Remarks(remarks) => points(remarks.iter().map(|remark| {
             let help = remark.help.as_ref().map(|help| prose! { ". " (help) });

@@ -226,7 +226,7 @@ mod tests {
             size: 3.0,
         };
         let text =
-            prose! { "a few words and one that is " strong { "muchtoolongforanyoftheselines" } };
+            prose! { "a few words and one that is " Strong { "muchtoolongforanyoftheselines" } };
         for most in [1.0, 12.0, 30.0, 500.0] {
             let lines = measure.lines(&text, most);
             let mut all = String::new();

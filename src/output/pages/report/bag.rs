@@ -32,7 +32,7 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
             " of tape."
         }),
         Passage::note(prose! {
-            strong { "Vacuum: " (vacuum(setup.vacuum)) " below the atmosphere. " }
+            Strong { "Vacuum: " (vacuum(setup.vacuum)) " below the atmosphere. " }
             "That is the pressure on the part at sea level; a gauge high in the hills shows less. The force "
             "is pressure × area inside the net lines."
         }),
@@ -69,7 +69,7 @@ fn layers(bags: &BagUse) -> Passage {
         .caption("Layers from the part outwards")
         .name("Layer", |roll| {
             prose! {
-                (&roll.layer.roll.name) small { (width(roll.layer.roll.roll_width)) " wide" }
+                (&roll.layer.roll.name) Small { (width(roll.layer.roll.roll_width)) " wide" }
             }
         })
         .number("Beyond the part", |roll| match roll.layer.kind {

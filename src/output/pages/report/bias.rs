@@ -42,7 +42,7 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
 /// Common practice, no source.
 fn handling() -> Passage {
     Passage::note(prose! {
-        strong { "Handling. " }
+        Strong { "Handling. " }
         "Where the warp runs neither along nor across a piece, its edges stretch and fray. Lift it "
         "with its backing or rolled on a tube, never by an edge; lay it without pulling, from the "
         "middle outwards; check its outline against the mould before wetting out."

@@ -35,17 +35,17 @@ fn purchase(plan: &Plan) -> Passage {
         .caption("Purchase list")
         .name("Cloth", |used| prose! {
             (&used.cloth.name)
-            small { (used.cloth.weave.word()) ", " (quantity(used.cloth.areal_weight)) }
-            small { (width(used.cloth.roll_width)) " wide" }
+            Small { (used.cloth.weave.word()) ", " (quantity(used.cloth.areal_weight)) }
+            Small { (width(used.cloth.roll_width)) " wide" }
         })
         .key("To buy", |used| prose! {
             (running(used.purchase.length))
-            if (used.stock_area > Area::ZERO) { small { "the rest is from stock on hand" } }
-            if (used.cloth.sold_by > Length::ZERO) { small { "sold by " (running(used.cloth.sold_by)) } }
+            if (used.stock_area > Area::ZERO) { Small { "the rest is from stock on hand" } }
+            if (used.cloth.sold_by > Length::ZERO) { Small { "sold by " (running(used.cloth.sold_by)) } }
         })
         .number("Cost", |used| prose! {
             (cost(used.purchase.cost, &used.cloth))
-            if let (Some(p) = &used.cloth.price) { small { (quantity(format!("at {}", price(p)))) } }
+            if let (Some(p) = &used.cloth.price) { Small { (quantity(format!("at {}", price(p)))) } }
         })
         .number("Used", |used| running(used.purchase.used))
         .number("Utilisation", |used| percent(used.utilisation))
@@ -85,7 +85,7 @@ fn offers(used: &ClothUse) -> Passage {
         .number("Cost", |(_, bought)| cost(bought.cost, &used.cloth))
         .words(
             "Choice",
-            |(offer, _)| prose! { if (offer.is_chosen) { strong { "taken" } } },
+            |(offer, _)| prose! { if (offer.is_chosen) { Strong { "taken" } } },
         )
         .done()
 }
@@ -114,7 +114,7 @@ fn cost_per_set(plan: &Plan) -> Vec<Passage> {
         .caption("Cost by number of sets")
         .place(
             "Sets",
-            |set| prose! { (set.sets) if (set.is_this_job) { small { "this job" } } },
+            |set| prose! { (set.sets) if (set.is_this_job) { Small { "this job" } } },
         )
         .number("To buy, all cloths", |set| cloth_area(set.area))
         .number("For one set", |set| {

@@ -12,6 +12,7 @@ use crate::output::drawing::roll_view::{RollView, Room};
 use crate::output::drawing::shape::{Item, Pointer, Shape};
 use crate::output::formats::svg::Scale;
 use crate::output::number::number;
+use crate::output::pages::charts::key;
 use crate::output::pages::model::Svg;
 use crate::output::pages::words::angle as in_words;
 use crate::output::style::{Layer, hatch};
@@ -337,69 +338,35 @@ impl<'a> Picture<'a> {
     }
 
     fn legend(&self) -> Markup {
-        html! {
-            figcaption {
-                ul .key aria-label="Key to the drawing" {
-                    @for part in self.view.parts() {
-                        li {
-                            svg .chip viewBox="0 0 28 16" aria-hidden="true" {
-                                rect class={ "chip-cut tint-" (self.view.tint(part)) }
-                                    x="1" y="1" width="26" height="14" {}
-                            }
-                            (part)
-                        }
-                    }
-                    @for angle in self.view.angles() {
-                        li {
-                            svg .chip viewBox="0 0 28 16" aria-hidden="true" {
-                                rect .chip-ground x="1" y="1" width="26" height="14" {}
-                                @for direction in self.view.hatch(angle) {
-                                    path .hatch d=(chip_hatch(direction)) {}
-                                }
-                            }
-                            (in_words(angle))
-                        }
-                    }
-                    li {
-                        svg .chip viewBox="0 0 28 16" aria-hidden="true" { path .chip-cut d="M1,8H27" {} }
-                        "cut line"
-                    }
-                    li {
-                        svg .chip viewBox="0 0 28 16" aria-hidden="true" { path .chip-net d="M1,8H27" {} }
-                        "net line"
-                    }
-                    @if self.view.has_splices() {
-                        li {
-                            svg .chip viewBox="0 0 28 16" aria-hidden="true" { path .chip-splice d="M1,8H27" {} }
-                            "splice: edge of the neighbour"
-                        }
-                    }
-                    @if self.view.has_kept() {
-                        li {
-                            svg .chip viewBox="0 0 28 16" aria-hidden="true" {
-                                rect .kept x="1" y="1" width="26" height="14" {}
-                            }
-                            "kept as stock"
-                        }
-                    }
-                    @if !self.layout.flaws().is_empty() {
-                        li {
-                            svg .chip viewBox="0 0 28 16" aria-hidden="true" {
-                                rect .flaw x="1" y="1" width="26" height="14"
-                                    style=(format!("fill:url(#{})", self.flaw_id())) {}
-                            }
-                            "flaw"
-                        }
-                    }
-                    li {
-                        svg .chip viewBox="0 0 28 16" aria-hidden="true" {
-                            rect .unused x="1" y="1" width="26" height="14" {}
-                        }
-                        "not used"
-                    }
-                }
-            }
-        }
+        let view = &self.view;
+        let tint = |part| key::area(&format!("chip-cut tint-{}", view.tint(part)));
+        let parts = view.parts().into_iter();
+        let parts = parts.map(|part| (tint(part), part.to_owned()));
+        let hatched = |angle| {
+            key::chip(&html! {
+                rect .chip-ground x="1" y="1" width="26" height="14" {}
+                @for direction in view.hatch(angle) { path .hatch d=(chip_hatch(direction)) {} }
+            })
+        };
+        let angles = view.angles().into_iter();
+        let angles = angles.map(|angle| (hatched(angle), in_words(angle)));
+        let flaw = || {
+            let fill = format!("fill:url(#{})", self.flaw_id());
+            key::chip(&html! { rect .flaw x="1" y="1" width="26" height="14" style=(fill) {} })
+        };
+        let others = [
+            Some((key::line("chip-cut"), "cut line")),
+            Some((key::line("chip-net"), "net line")),
+            (view.has_splices())
+                .then(|| (key::line("chip-splice"), "splice: edge of the neighbour")),
+            (view.has_kept()).then(|| (key::area("kept"), "kept as stock")),
+            (!self.layout.flaws().is_empty()).then(|| (flaw(), "flaw")),
+            Some((key::area("unused"), "not used")),
+        ];
+        let others = others.into_iter().flatten();
+        let others = others.map(|(chip, words)| (chip, words.to_owned()));
+        let entries: Vec<(Markup, String)> = parts.chain(angles).chain(others).collect();
+        html! { figcaption { (key::key("Key to the drawing", &entries)) } }
     }
 }
 

@@ -22,7 +22,7 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
     } else {
         passages.push(Passage::lead(prose! {
             "Thickness, resin and stiffness are not known: the job does not say what the "
-            "fibres are. Add for example " code("fibre = \"carbon\"") " to each cloth."
+            "fibres are. Add for example " Code("fibre = \"carbon\"") " to each cloth."
         }));
     }
     passages
@@ -32,7 +32,7 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
 fn introduction() -> [Passage; 2] {
     [
         Passage::note(prose! {
-            strong { "An estimate for comparing layups, not a design approval. " }
+            Strong { "An estimate for comparing layups, not a design approval. " }
             "It says what a ply at ±45° gains beside what it costs. It knows nothing of strength, voids, "
             "wrinkles, joints or cure, and fibres a few degrees off cost much of the stiffness. Measure "
             "a test panel of your own."
@@ -79,7 +79,7 @@ fn cured_plies(part: &PartUse) -> Passage {
         .place("Ply", |ply| ply.n)
         .words("Cloth", |ply| {
             prose! {
-                (&ply.cloth) if let (Some(l) = &ply.lamina) { small { (from(l.fraction_from)) } }
+                (&ply.cloth) if let (Some(l) = &ply.lamina) { Small { (from(l.fraction_from)) } }
             }
         })
         .number("Thickness", |ply| {
@@ -147,7 +147,7 @@ fn numbered(word: &str, numbers: &[u32]) -> String {
 
 fn laminate(part: &PartUse, title: &str, laminate: &Laminate) -> Passage {
     let caption = prose! {
-        strong { (title) } ": " (plies_in_words(&laminate.plies))
+        Strong { (title) } ": " (plies_in_words(&laminate.plies))
         if let (Some(t) = laminate.thickness) { ", " (thickness(t)) } ". "
         (flatness(laminate))
     };
@@ -160,7 +160,7 @@ fn laminate(part: &PartUse, title: &str, laminate: &Laminate) -> Passage {
             ]
         }
         None => vec![Passage::facts(prose! {
-            "Stiffness is not known: a cloth without " code("fibre") " or " code("stiffness") "."
+            "Stiffness is not known: a cloth without " Code("fibre") " or " Code("stiffness") "."
         })],
     };
     Passage::Group(Group::Captioned("laminate", caption), within)

@@ -27,12 +27,15 @@ pub(super) fn section(plan: &Plan, files: &[String]) -> Vec<Passage> {
         .number("Area", |(left, _)| {
             cloth_area(Area::mm2(left.stock.outline.area()))
         })
-        .words("File", |(_, file)| prose! { link(file.as_str(), file) });
+        .words(
+            "File",
+            |(_, file)| prose! { Link(file.as_str(), file.as_str()) },
+        );
     vec![
         Passage::section("What is left", "left", "Left"),
         Passage::lead(prose! {
-            "Label these and put them on the shelf. Name the file, or its folder, as " code("file")
-            " in a " code("[[cloth.NAME.stock]]")
+            "Label these and put them on the shelf. Name the file, or its folder, as " Code("file")
+            " in a " Code("[[cloth.NAME.stock]]")
             " of the next job, and they are used before cloth is bought."
         }),
         table.done(),

@@ -13,7 +13,7 @@ pub(super) fn remarks(plan: &Plan) -> Vec<Passage> {
         severity: remark.severity,
         message: prose! {
             (&remark.message)
-            if let (Some(place) = &remark.place) { " " aside { "(" (place_in_words(place)) ")" } }
+            if let (Some(place) = &remark.place) { " " Aside { "(" (place_in_words(place)) ")" } }
         },
         help: remark.help.clone(),
     });
@@ -98,7 +98,7 @@ pub(super) fn rounding() -> Vec<Passage> {
             "0.01 in, cloth areas to 0.001 m² and 0.01 yd², areas of pieces to 0.1 cm² and 0.1 in², "
             "masses to 1 g and 0.01 oz (below 10 g to 0.1 g and 0.001 oz), angles to 0.01°, shares "
             "to 0.1 %, thicknesses to 0.01 mm and 0.0001 in, moduli to 0.1 GPa. Lengths to buy are rounded up to how the cloth is sold. "
-            code("plan.json") " holds coordinates to 0.0001 mm."
+            Code("plan.json") " holds coordinates to 0.0001 mm."
         }),
     ]
 }

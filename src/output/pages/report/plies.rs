@@ -48,7 +48,7 @@ fn part_table(plan: &Plan, part: &PartUse) -> Passage {
         .place("Ply", |(ply, _)| ply.n)
         .words("Angle", |&(ply, weave)| {
             prose! {
-                picture(
+                Picture(
                     swatch(weave, ply.angle),
                     &format!("{}{}", angle_and_warp(weave, ply.angle), drawn_angle(ply))
                 )
@@ -56,7 +56,7 @@ fn part_table(plan: &Plan, part: &PartUse) -> Passage {
         })
         .words(
             "Cloth",
-            |(ply, _)| prose! { (&ply.cloth) small { (quantity(ply.areal_weight)) } },
+            |(ply, _)| prose! { (&ply.cloth) Small { (quantity(ply.areal_weight)) } },
         )
         .words("Marks", |&(ply, weave)| marks(ply, weave))
         .number("Net area", |(ply, _)| piece_area(ply.net_area))
@@ -66,7 +66,7 @@ fn part_table(plan: &Plan, part: &PartUse) -> Passage {
             "Together, one set",
             [piece_area(net), piece_area(cut), mass(total)],
         );
-    let title = prose! { (name) " " small { (sets(part.sets)) } };
+    let title = prose! { (name) " " Small { (sets(part.sets)) } };
     let mut passages = vec![Passage::Subheading(title)];
     passages.extend(what_is_drawn(part).map(Passage::plain));
     passages.push(table.done());
@@ -77,13 +77,13 @@ fn marks(ply: &PlyUse, weave: Weave) -> Prose {
     let notes = Note::of_ply(ply, weave);
     let is = |note: Note| notes.contains(&note);
     prose! {
-        if (is(Note::Seen)) { mark { (Note::Seen.word()) } }
-        if (ply.step != Length::ZERO) { mark { "stepped " (step(ply.step)) } }
+        if (is(Note::Seen)) { Mark { (Note::Seen.word()) } }
+        if (ply.step != Length::ZERO) { Mark { "stepped " (step(ply.step)) } }
         if let (Some((kind, lap)) = ply.joint) {
-            mark { (Note::Spliced.word()) ": " (list(&ply.pieces)) }
-            mark { (joint(kind, lap)) }
+            Mark { (Note::Spliced.word()) ": " (list(&ply.pieces)) }
+            Mark { (joint(kind, lap)) }
         }
-        if (is(Note::Bias)) { mark { link("#bias", Note::Bias.word()) } }
+        if (is(Note::Bias)) { Mark { Link("#bias", Note::Bias.word()) } }
     }
 }
 
@@ -105,7 +105,7 @@ fn step(step: Length) -> Prose {
 /// Common practice, no source.
 fn splice_note() -> Passage {
     Passage::note(prose! {
-        strong { "Spliced plies. " }
+        Strong { "Spliced plies. " }
         "Lay the pieces in the order of their letters. In a lap, the line on each piece is where the "
         "edge of its neighbour comes to lie: A is laid first, B goes over it up to the line on A. In a "
         "butt joint the edges meet without a gap or an overlap. The net area of a spliced ply counts its "

@@ -19,7 +19,7 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
     vec![
         Passage::section("What to mix", "resin", "Resin"),
         Passage::plain(prose! {
-            strong { (weighed(order)) } " of mixed " (&system.name) " for the whole order: "
+            Strong { (weighed(order)) } " of mixed " (&system.name) " for the whole order: "
             (weighed(mixed.a)) " of part A and " (weighed(mixed.b)) " of part B, "
             (format!("100 : {:.1}", system.ratio.hardener_to_100())) " by weight, in "
             (counted(resin.batches.len(), "batch", "batches")) "."
@@ -115,7 +115,7 @@ pub(in crate::output::pages) fn pieces_of_batch(
 fn cautions(resin: &ResinUse) -> Passage {
     let largest = resin.system.largest_batch;
     Passage::note(prose! {
-        strong { "Mixed resin heats itself. " }
+        Strong { "Mixed resin heats itself. " }
         "The more of it in one pot, the hotter: pour a batch out flat at once, never mix two at the same "
         "time, and set a pot that grows warm outside. Above 32 °C (90 °F) count on half the pot life."
         if (largest > Mass::grams(500.0)) {

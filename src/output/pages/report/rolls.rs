@@ -36,7 +36,7 @@ fn roll(plan: &Plan, layout: &Layout, layout_idx: usize, file: &str) -> Passage 
     let facts = prose! {
         (counted(layout.pieces().len(), "piece", "pieces")) " on " (running(layout.used_length()))
         " of " (&layout.cloth().name)
-        if let (Some(stock) = layout.stock()) { ", from stock " strong { (stock) } }
+        if let (Some(stock) = layout.stock()) { ", from stock " Strong { (stock) } }
         ", " (width(layout.roll_width())) " wide; utilisation " (percent(layout.utilisation()))
         "; gap " (width(layout.gap())) ". "
         if (!layout.frames().is_empty()) { (frames(layout)) " " }
@@ -60,12 +60,12 @@ fn paper(plan: &Plan) -> Option<Passage> {
     let outputs = &plan.outputs();
     let templates = outputs.wants(FileKind::Templates).then(|| {
         prose! {
-            link(templates_path(plan), "true-scale templates") " on " (outputs.paper.name())
+            Link(templates_path(plan), "true-scale templates") " on " (outputs.paper.name())
         }
     });
     let labels = outputs.wants(FileKind::Labels).then(|| {
         prose! {
-            link(LABELS, "labels") " for every piece"
+            Link(LABELS, "labels") " for every piece"
         }
     });
     let files: Vec<Prose> = templates.into_iter().chain(labels).collect();
@@ -84,7 +84,7 @@ pub(super) fn cut_files(plan: &Plan, stem: &str) -> Prose {
         .files
         .iter()
         .filter_map(|kind| kind.cut_file());
-    let links = wanted.map(|(ending, name)| prose! { link(format!("{stem}.{ending}"), name) });
+    let links = wanted.map(|(ending, name)| prose! { Link(format!("{stem}.{ending}"), name) });
     let links: Vec<Prose> = links.collect();
     prose! { if (!links.is_empty()) { "Files: " (Prose::joined(links, ", ")) "." } }
 }
@@ -146,8 +146,8 @@ fn marks(piece: &PlacedPiece) -> Prose {
     };
     let notes = Note::of_piece(piece);
     prose! {
-        for (note in notes) { mark { (words(note)) } }
-        if let (Some(layers) = piece.layers()) { mark { (against_mould(layers)) } }
+        for (note in notes) { Mark { (words(note)) } }
+        if let (Some(layers) = piece.layers()) { Mark { (against_mould(layers)) } }
     }
 }
 
@@ -159,5 +159,5 @@ fn joints(piece: &PlacedPiece) -> Prose {
         Lies::Beside => "butt to ",
     };
     let joints = piece.splice().into_iter().flat_map(|splice| &splice.joints);
-    prose! { for (placed in joints) { mark { (lies(placed.joint.lies)) (&placed.mate) } } }
+    prose! { for (placed in joints) { Mark { (lies(placed.joint.lies)) (&placed.mate) } } }
 }

@@ -26,7 +26,7 @@ pub(super) fn costs(plan: &Plan) -> Vec<Passage> {
         .caption("Material")
         .name("Part", |(part, _)| {
             prose! {
-                (&part.name) ", one set" small { (sets(part.sets)) " in the order" }
+                (&part.name) ", one set" Small { (sets(part.sets)) " in the order" }
             }
         })
         .number("Cloth", |(_, cost)| money(cost.cloth))
@@ -63,14 +63,14 @@ pub(super) fn list(plan: &Plan) -> Vec<Passage> {
         .tick("Got")
         .name(
             "What",
-            |item| prose! { (&item.name) small { (kind(item.kind)) } },
+            |item| prose! { (&item.name) Small { (kind(item.kind)) } },
         )
         .number("Needed", |item| amount(item.needed))
         .number("On hand", |item| {
             prose! {
                 (amount(item.on_hand))
                 if (item.kind == ItemKind::Cloth && item.on_hand != Amount::Length(Length::ZERO)) {
-                    small { "cut from stock" }
+                    Small { "cut from stock" }
                 }
             }
         })

@@ -5,6 +5,7 @@ use maud::html;
 use crate::geometry::{Bounds, Outline, Point, Vector};
 use crate::laminate::InPlane;
 use crate::output::drawing::figure::{Figure, Label, Look, Mark, rings};
+use crate::output::pages::charts::key;
 use crate::output::pages::model::{Group, Passage, Svg};
 use crate::output::pages::prose::{Prose, prose};
 use crate::output::pages::table::TableOf;
@@ -30,7 +31,7 @@ pub(super) fn map(part: &PartUse, map: &ThicknessMap) -> Option<Passage> {
         return None;
     }
     let caption = prose! {
-        strong { "Thickness by region" } ", 0° to the right, seen from the bag side. "
+        Strong { "Thickness by region" } ", 0° to the right, seen from the bag side. "
         if (!is_divided) { "Of the plies whose place is known, all lie everywhere." }
     };
     let mut within = Vec::new();
@@ -42,7 +43,7 @@ pub(super) fn map(part: &PartUse, map: &ThicknessMap) -> Option<Passage> {
         within.push(Passage::facts(prose! {
             "Not in the map: " (if is_one { "ply " } else { "plies " }) (list(&map.apart))
             ". The drawing shows " (if is_one { "it" } else { "them" })
-            " beside the part; say with " code("shift") " where on the part."
+            " beside the part; say with " Code("shift") " where on the part."
         }));
     }
     Some(Passage::Group(
@@ -72,7 +73,7 @@ pub(in crate::output::pages) fn regions<'a>(
     .class("regions")
     .name(
         "Region",
-        |&(i, region)| prose! { picture(chip(shade(map, region)), &letter(i)) },
+        |&(i, region)| prose! { Picture(chip(shade(map, region)), &letter(i)) },
     )
     .words("Plies", |(_, region)| list(&region.plies))
     .number("Thickness", |(_, region)| {
@@ -100,11 +101,10 @@ fn stiff_regions(part: &PartUse, map: &ThicknessMap) -> Passage {
 }
 
 fn chip(shade: f64) -> Svg {
-    Svg(html! {
-        svg .chip viewBox="0 0 28 16" aria-hidden="true" {
-            rect .region x="1" y="1" width="26" height="14" fill-opacity=(format!("{shade:.2}")) {}
-        }
-    })
+    let shade = format!("{shade:.2}");
+    Svg(key::chip(&html! {
+        rect .region x="1" y="1" width="26" height="14" fill-opacity=(shade) {}
+    }))
 }
 
 /// How dark a region is: by thickness, or by its number of plies where that is not known.
