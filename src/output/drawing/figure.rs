@@ -5,8 +5,10 @@
 
 use maud::{Markup, html};
 
+use super::shape::{Align, Shape, TextLine};
 use crate::geometry::{Outline, Point};
-use crate::output::formats::pdf::{Align, Page, Pen};
+use crate::output::formats::pdf::{Page, Pen};
+use crate::output::formats::svg::Scale;
 use crate::output::number::number;
 use crate::output::style::{CAPITALS_PER_SIZE, Colour, PRINTED, ink};
 use crate::units::Angle;
@@ -267,44 +269,49 @@ fn draw_label(page: &mut Page<'_>, label: &Label, at: Point, scale: f64) {
 }
 
 impl Mark {
-    fn svg(&self) -> Markup {
+    /// What is drawn, with the class of its look.
+    fn shape(&self) -> (&'static str, Shape) {
         match self {
-            Self::Line(look, points) => html! { path class=(look.class()) d=(data(points, "")) {} },
+            Self::Line(look, points) => {
+                let (points, closed) = (points.clone(), false);
+                (look.class(), Shape::Line { points, closed })
+            }
             Self::Area(look, rings) => {
-                let data: String = rings.iter().map(|ring| data(ring, "Z")).collect();
-                match look {
-                    Look::Region(shade) => html! {
-                        path class=(look.class()) fill-opacity=(format!("{shade:.2}")) d=(data) {}
-                    },
-                    _ => html! { path class=(look.class()) d=(data) {} },
-                }
+                let (rings, circles) = (rings.clone(), Vec::new());
+                (look.class(), Shape::Area { rings, circles })
             }
-            Self::Dot(centre, radius) => {
-                html! { circle .end cx=(px(centre.x)) cy=(px(centre.y)) r=(px(*radius)) {} }
-            }
+            &Self::Dot(centre, radius) => ("end", Shape::Dot { centre, radius }),
             Self::Text(label) => {
-                let (x, y) = (px(label.at.x), px(label.at.y));
-                let size = label.size.map(|size| format!("font-size:{}px", px(size)));
-                let turn = (label.angle != Angle::ZERO)
-                    .then(|| format!("rotate({} {x} {y})", number(-label.angle.to_degrees(), 2)));
-                html! {
-                    text class=(label.look.class()) x=(x) y=(y) style=[size] transform=[turn] { (label.text) }
-                }
+                let line = TextLine {
+                    text: label.text.clone(),
+                    at: label.at,
+                    align: Align::Left,
+                    height: label.size.unwrap_or(label.look.size()) * CAPITALS_PER_SIZE,
+                    angle: label.angle,
+                };
+                (label.look.class(), Shape::Text(line))
             }
         }
     }
-}
 
-fn data(points: &[Point], end: &str) -> String {
-    let mut data = String::new();
-    for (i, point) in points.iter().enumerate() {
-        data.push(if i == 0 { 'M' } else { 'L' });
-        data.push_str(&format!("{},{}", px(point.x), px(point.y)));
+    fn svg(&self) -> Markup {
+        const SCALE: Scale = Scale {
+            factor: 1.0,
+            top: None,
+            decimals: 1,
+            has_arcs: false,
+        };
+        let (class, shape) = self.shape();
+        // What the style sheet does not know, or would overrule.
+        let own = match self {
+            Self::Area(Look::Region(shade), _) => Some(("fill-opacity", format!("{shade:.2}"))),
+            Self::Text(Label {
+                size: Some(size), ..
+            }) => Some(("style", format!("font-size:{}px", number(*size, 1)))),
+            _ => None,
+        };
+        let mut attributes = vec![("class", class)];
+        attributes.extend(own.iter().map(|(name, value)| (*name, value.as_str())));
+        SCALE.markup(&shape, &attributes)
     }
-    data.push_str(end);
-    data
-}
-
-fn px(value: f64) -> String {
-    number(value, 1)
 }

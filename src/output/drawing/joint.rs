@@ -3,7 +3,8 @@
 //! The text stands in the lap, between that line and the piece's own edge; along a butt joint it
 //! stands just inside the piece. It names the neighbour and says how the two lie.
 
-use super::label::{TextSize, text_width};
+use super::face::usual_width;
+use super::label::TextSize;
 use super::shape::{Align, TextLine};
 use crate::geometry::{Point, trig};
 use crate::plan::{PlacedJoint, PlacedPiece};
@@ -33,7 +34,7 @@ pub(in crate::output) fn text(joint: &PlacedJoint, size: TextSize) -> Option<Tex
     let text = words(joint);
     let lap = joint.joint.lap.to_mm();
     let room = if lap > 0.0 { lap * OF_LAP } else { size.most };
-    let height = (from.distance(to) * OF_LINE / text_width(&text))
+    let height = (from.distance(to) * OF_LINE / usual_width(&text))
         .min(room)
         .min(size.most);
     if height < size.least {

@@ -5,6 +5,7 @@
 //! arrangements and takes the one with the largest letters; where even that is too small to read
 //! it says less, down to the sequence number, rather than writing what nobody can read.
 
+use super::face::usual_width;
 use super::shape::{Align, Pointer, TextLine, arrow_head};
 use crate::geometry::{Point, Vector, trig};
 use crate::output::notes::Note;
@@ -150,7 +151,10 @@ impl Arrangement {
     }
 
     fn block_width(&self) -> f64 {
-        self.lines.iter().map(|l| text_width(l)).fold(0.0, f64::max)
+        self.lines
+            .iter()
+            .map(|l| usual_width(l))
+            .fold(0.0, f64::max)
     }
 
     fn block_height(&self) -> f64 {
@@ -254,21 +258,6 @@ fn beside(cos: f64, sin: f64) -> (f64, f64) {
     (ALONG * cos - aside * sin, ALONG * sin + aside * cos)
 }
 
-/// Width of `text` in capital heights, on the safe side for the usual sans-serif and plotter faces.
-pub(in crate::output) fn text_width(text: &str) -> f64 {
-    text.chars()
-        .map(|c| match c {
-            ' ' | '.' | ',' | ':' | ';' | '\'' | '|' | '!' | '(' | ')' | 'i' | 'j' | 'l' | 'I'
-            | '-' | '·' | '°' => 0.6,
-            'M' | 'W' | 'm' | 'w' | '@' | '%' => 1.4,
-            '0'..='9' => 0.9,
-            c if c.is_ascii() => 1.0,
-            // Scripts we know nothing about: a full square.
-            _ => 1.4,
-        })
-        .sum()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -303,7 +292,7 @@ mod tests {
     fn extent(drawing: &LabelDrawing) -> Bounds {
         let mut points = Vec::new();
         for line in &drawing.lines {
-            let half = text_width(&line.text) * line.height / 2.0;
+            let half = usual_width(&line.text) * line.height / 2.0;
             let (sin, cos) = trig::sin_cos(line.angle);
             for (along, up) in [(-half, -0.5), (half, -0.5), (-half, 0.5), (half, 0.5)] {
                 let up = up * line.height;

@@ -1,6 +1,7 @@
 //! What is drawn: pieces, labels, joints, paper patterns, figures.
 
 pub(super) mod arcs;
+pub(super) mod face;
 pub(super) mod figure;
 pub(super) mod joint;
 pub(super) mod label;

@@ -11,6 +11,8 @@ use crate::units::Angle;
 #[derive(Clone, Debug)]
 pub(in crate::output) struct Drawing<L> {
     pub(in crate::output) items: Vec<Item<L>>,
+    /// The box within which what is added from now on is shown, if not everywhere.
+    pub(in crate::output) within: Option<Bounds>,
 }
 
 /// A shape, the layer it is on, and the piece it belongs to, if to one.
@@ -18,6 +20,8 @@ pub(in crate::output) struct Drawing<L> {
 pub(in crate::output) struct Item<L> {
     pub(in crate::output) layer: L,
     pub(in crate::output) piece: Option<usize>,
+    /// The box within which it is shown, if not everywhere.
+    pub(in crate::output) within: Option<Bounds>,
     pub(in crate::output) shape: Shape,
 }
 
@@ -35,6 +39,12 @@ pub(in crate::output) enum Shape {
     Line {
         points: Vec<Point>,
         closed: bool,
+    },
+    /// Open lines, drawn as one.
+    Lines(Vec<Vec<Point>>),
+    Dot {
+        centre: Point,
+        radius: f64,
     },
     /// A straight line.
     Edge([Point; 2]),
@@ -79,7 +89,10 @@ pub(in crate::output) enum Align {
 
 impl<L> Default for Drawing<L> {
     fn default() -> Self {
-        Self { items: Vec::new() }
+        Self {
+            items: Vec::new(),
+            within: None,
+        }
     }
 }
 
@@ -88,6 +101,7 @@ impl<L> Drawing<L> {
         self.items.push(Item {
             layer,
             piece,
+            within: self.within,
             shape,
         });
     }
@@ -102,12 +116,14 @@ impl Shape {
         }
     }
 
-    /// The lines along which a pen draws it, each with whether it is closed.
+    /// The lines along which a pen draws it, each with whether it is closed; a dot has none.
     pub(in crate::output) fn pen_lines(&self) -> Vec<(Vec<Point>, bool)> {
         match self {
             Self::Area { rings, .. } => rings.iter().map(|ring| (ring.clone(), true)).collect(),
             Self::Rectangle(bounds) => vec![(bounds.corners().to_vec(), true)],
             Self::Line { points, closed } => vec![(points.clone(), *closed)],
+            Self::Lines(lines) => lines.iter().map(|line| (line.clone(), false)).collect(),
+            Self::Dot { .. } => Vec::new(),
             Self::Edge(ends) => vec![(ends.to_vec(), false)],
             Self::Pointer(pointer) => {
                 let shaft = (pointer.shaft.to_vec(), false);

@@ -228,7 +228,7 @@ fn letter(c: char) -> (f64, &'static str) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::output::drawing::label::text_width;
+    use crate::output::drawing::face::usual_width;
     use crate::output::drawing::shape::Align;
     use crate::units::Angle;
 
@@ -245,7 +245,7 @@ mod tests {
                     assert!(inside, "{c}: {x} {y}");
                 }
             }
-            let reckoned = text_width(&c.to_string()) * CAPITAL;
+            let reckoned = usual_width(&c.to_string()) * CAPITAL;
             assert!(
                 width + SPACE <= reckoned + 1.0,
                 "{c} is {width} wide, not {reckoned}"

@@ -2,6 +2,7 @@
 
 pub(super) mod csv;
 pub(super) mod dxf;
+mod font;
 pub(super) mod gcode;
 pub(super) mod hpgl;
 pub(super) mod pdf;

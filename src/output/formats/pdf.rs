@@ -1,6 +1,6 @@
 //! A small PDF writer for true-scale pages: millimetres, vector lines, one embedded font.
 //!
-//! The font is the program's own (`picture/font`), embedded whole as a TrueType CID font with a
+//! The font is the program's own (`drawing/face`), embedded whole as a TrueType CID font with a
 //! map back to Unicode, so that texts can be searched and copied. No date and no id is written, so
 //! the same pages are the same bytes. ISO 32000-1 §7.7, §8, §9.7.
 
@@ -12,10 +12,10 @@ use pdf_writer::types::{
     CidFontType, FontFlags, LineCapStyle, LineJoinStyle, SystemInfo, TextRenderingMode, UnicodeCmap,
 };
 use pdf_writer::{Content, Filter, Finish as _, Name, Pdf, Rect, Ref, Str, TextStr};
-use ttf_parser::{Face, GlyphId};
+use ttf_parser::GlyphId;
 
-use super::picture::FONT;
 use crate::geometry::{Point, Vector, trig};
+use crate::output::drawing::face::{self, FONT};
 pub(in crate::output) use crate::output::drawing::shape::Align;
 use crate::output::number::rounded;
 use crate::output::style::{CAPITALS_PER_SIZE, Colour, GENERATOR, ink};
@@ -77,29 +77,24 @@ pub(in crate::output) struct Page<'f> {
     font: &'f mut Font,
 }
 
-/// The face, and which of its glyphs stand for which characters.
+/// Which glyphs of the face stand for which characters.
+#[derive(Default)]
 struct Font {
-    face: Face<'static>,
-    /// Glyph and advance of the characters that texts are mostly made of, looked up once.
-    common: Vec<(GlyphId, u16)>,
     used: BTreeMap<u16, char>,
 }
-
-/// Characters below this one are the common ones: those of the languages of western Europe.
-const COMMON: u8 = 0xff;
 
 impl Document {
     pub(in crate::output) fn new(title: &str) -> Self {
         Self {
             title: title.to_owned(),
             pages: Vec::new(),
-            font: Font::new(),
+            font: Font::default(),
         }
     }
 
     /// Width in mm of `text` whose capitals are `height` mm high.
     pub(in crate::output) fn text_width(&self, text: &str, height: f64) -> f64 {
-        self.font.width(text) * height / CAPITALS_PER_SIZE
+        face::width(text, height)
     }
 
     /// Adds a page of `width` × `height` mm that `draw` fills.
@@ -167,42 +162,11 @@ impl Document {
 }
 
 impl Font {
-    fn new() -> Self {
-        let face = Face::parse(FONT, 0).expect("the font is part of the program");
-        let mut font = Self {
-            face,
-            common: Vec::new(),
-            used: BTreeMap::new(),
-        };
-        font.common = (0..COMMON).map(|c| font.look_up(c.into())).collect();
-        font
-    }
-
-    /// The glyph for `c` and its advance.
-    fn look_up(&self, c: char) -> (GlyphId, u16) {
-        let face = &self.face;
-        let known = face.glyph_index(c).or_else(|| face.glyph_index('\u{fffd}'));
-        let glyph = known.unwrap_or_default();
-        (glyph, face.glyph_hor_advance(glyph).unwrap_or(0))
-    }
-
-    fn glyph(&self, c: char) -> (GlyphId, u16) {
-        let common = self.common.get(c as usize);
-        common.copied().unwrap_or_else(|| self.look_up(c))
-    }
-
-    /// Width of `text` in sizes of the font.
-    fn width(&self, text: &str) -> f64 {
-        let letters = text.chars().map(shown);
-        let units: u32 = letters.map(|c| u32::from(self.glyph(c).1)).sum();
-        f64::from(units) / f64::from(self.face.units_per_em())
-    }
-
     /// `text` as glyph numbers, two bytes each.
     fn encode(&mut self, text: &str) -> Vec<u8> {
         let mut bytes = Vec::with_capacity(text.len() * 2);
-        for c in text.chars().map(shown) {
-            let glyph = self.glyph(c).0.0;
+        for c in text.chars().map(face::shown) {
+            let glyph = face::glyph(c).0.0;
             self.used.entry(glyph).or_insert(c);
             bytes.extend(glyph.to_be_bytes());
         }
@@ -210,7 +174,8 @@ impl Font {
     }
 
     fn write(&self, pdf: &mut Pdf, font: Ref, [cid, descriptor, file, unicode]: [Ref; 4]) {
-        let per_mille = 1000.0 / f32::from(self.face.units_per_em());
+        let face = face::face();
+        let per_mille = 1000.0 / f32::from(face.units_per_em());
         let scaled = |units: i16| f32::from(units) * per_mille;
         pdf.type0_font(font)
             .base_font(FONT_NAME)
@@ -227,12 +192,12 @@ impl Font {
             .cid_to_gid_map_predefined(Name(b"Identity"));
         let mut widths = written.widths();
         for &glyph in self.used.keys() {
-            let advance = self.face.glyph_hor_advance(GlyphId(glyph)).unwrap_or(0);
+            let advance = face.glyph_hor_advance(GlyphId(glyph)).unwrap_or(0);
             widths.same(glyph, glyph, f32::from(advance) * per_mille);
         }
         widths.finish();
         written.finish();
-        let bounds = self.face.global_bounding_box();
+        let bounds = face.global_bounding_box();
         pdf.font_descriptor(descriptor)
             .name(FONT_NAME)
             .flags(FontFlags::NON_SYMBOLIC)
@@ -243,8 +208,8 @@ impl Font {
                 scaled(bounds.y_max),
             ))
             .italic_angle(0.0)
-            .ascent(scaled(self.face.ascender()))
-            .descent(scaled(self.face.descender()))
+            .ascent(scaled(face.ascender()))
+            .descent(scaled(face.descender()))
             .cap_height(1000.0 * CAPITALS_PER_SIZE as f32)
             .stem_v(90.0)
             .font_file2(file);
@@ -456,22 +421,12 @@ impl Page<'_> {
 
     /// Width in mm of `text` whose capitals are `height` mm high.
     pub(in crate::output) fn text_width(&self, text: &str, height: f64) -> f64 {
-        self.font.width(text) * height / CAPITALS_PER_SIZE
+        face::width(text, height)
     }
 
     /// `text`, cut short with … if it is wider than `most` mm.
     pub(in crate::output) fn fitted(&self, text: &str, height: f64, most: f64) -> String {
-        if self.text_width(text, height) <= most {
-            return text.to_owned();
-        }
-        let mut short: Vec<char> = text.chars().collect();
-        loop {
-            short.pop();
-            let shown: String = short.iter().chain(&['…']).collect();
-            if short.is_empty() || self.text_width(&shown, height) <= most {
-                return shown;
-            }
-        }
+        face::fitted(text, height, most)
     }
 
     fn pen(&mut self, pen: Pen) {
@@ -502,15 +457,6 @@ impl Page<'_> {
         if closed {
             self.content.close_path();
         }
-    }
-}
-
-/// The letter that is written for `c`: the face has no minus, so the dash of that length
-/// stands for it.
-const fn shown(c: char) -> char {
-    match c {
-        '\u{2212}' => '–',
-        c => c,
     }
 }
 

@@ -85,10 +85,10 @@ pub(super) const CAPITALS_PER_SIZE: f64 = 0.72;
 
 /// Sizes of text in pictures, pixels: each about a fifth above the next.
 pub(super) mod text {
-    pub(in crate::output) const TITLE: f32 = 23.0;
-    pub(in crate::output) const HEADING: f32 = 19.0;
-    pub(in crate::output) const BODY: f32 = 16.0;
-    pub(in crate::output) const NOTE: f32 = 13.0;
+    pub(in crate::output) const TITLE: f64 = 23.0;
+    pub(in crate::output) const HEADING: f64 = 19.0;
+    pub(in crate::output) const BODY: f64 = 16.0;
+    pub(in crate::output) const NOTE: f64 = 13.0;
 }
 
 /// What made a file, for its properties and at its foot.

@@ -19,7 +19,7 @@ use drawing::{Block, Drawing, Entity, Shape, Text};
 use crate::geometry::{Circle, Point, trig};
 use crate::job::{Arcs, DxfVersion, Outputs, PieceForm, TextForm};
 use crate::output::drawing::arcs::{Vertex, with_arcs};
-use crate::output::drawing::label::text_width;
+use crate::output::drawing::face::usual_width;
 use crate::output::drawing::roll::roll;
 use crate::output::drawing::shape::{self as drawn, Item, TextLine};
 use crate::output::number::vertices;
@@ -178,7 +178,7 @@ impl Writer<'_> {
     fn text(&self, line: &TextLine) -> Shape {
         let middle = line.baseline();
         let (sin, cos) = trig::sin_cos(line.angle);
-        let half = text_width(&line.text) * line.height / 2.0;
+        let half = usual_width(&line.text) * line.height / 2.0;
         let start = Point::new(middle.x - half * cos, middle.y - half * sin);
         Shape::Text(Text {
             text: line.text.clone(),

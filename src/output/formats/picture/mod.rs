@@ -4,76 +4,43 @@
 //! [`Picture::of`] and [`Picture::of_roll`] make a list of painted shapes; [`Picture::svg`] and
 //! [`Picture::png`] write the same list. Lengths are pixels, y runs down.
 
-mod font;
 mod indexed;
 mod png;
 mod roll;
 mod sheet;
 mod svg;
 
-pub(in crate::output) use font::FONT;
-
+use crate::geometry::Point;
+use crate::output::drawing::shape::{Align, Drawing, Shape, TextLine};
+use crate::output::style::{CAPITALS_PER_SIZE, Colour};
 use crate::pattern::Pattern;
+use crate::units::Angle;
 
 /// Width of every picture.
-const WIDTH: f32 = 1600.0;
+const WIDTH: f64 = 1600.0;
 
 /// Tallest picture; many files share it.
-const MOST_HEIGHT: f32 = 20_000.0;
+const MOST_HEIGHT: f64 = 20_000.0;
 
 /// Files that are drawn; a picture of more shows nothing.
 const MOST_FILES: usize = 12;
 
+/// Width of the halo around letters.
+const HALO: f64 = 4.5;
+
 /// A picture: shapes painted one over the other.
 #[derive(Debug)]
 pub struct Picture {
-    height: f32,
-    items: Vec<Item>,
+    height: f64,
+    drawing: Drawing<Paint>,
 }
 
-/// Something painted.
-#[derive(Debug)]
-enum Item {
-    /// Lines through points.
-    Lines {
-        runs: Vec<Vec<(f32, f32)>>,
-        closed: bool,
-        paint: Paint,
-    },
-    Circle {
-        centre: (f32, f32),
-        radius: f32,
-        paint: Paint,
-    },
-    Text(Words),
-    /// What follows is shown within this box only: left, top, right, bottom.
-    Within([f32; 4]),
-    /// What follows is shown everywhere again.
-    Everywhere,
-}
-
-/// A line of text on a halo.
-#[derive(Debug)]
-struct Words {
-    text: String,
-    /// Where its baseline begins or has its middle.
-    at: (f32, f32),
-    size: f32,
-    centred: bool,
-    /// How far it is turned about `at`, degrees counter-clockwise.
-    turn: f32,
-    colour: Colour,
-    halo: Colour,
-}
-
-pub(in crate::output) use crate::output::style::Colour;
-
-/// How a shape is painted.
+/// How a shape is painted; a text has its letters for area, and its halo for line.
 #[derive(Clone, Copy, Debug)]
 struct Paint {
     line: Colour,
     /// Width of the line; 0 for none.
-    width: f32,
+    width: f64,
     /// Dashes and spaces; empty for a solid line.
     dash: Dash,
     /// Colour of the area, by the even-odd rule.
@@ -81,13 +48,13 @@ struct Paint {
 }
 
 /// Dashes and spaces, pixels.
-type Dash = &'static [f32];
+type Dash = &'static [f64];
 
 const SOLID: Dash = &[];
 const DASHED: Dash = &[10.0, 5.0];
 
 impl Paint {
-    const fn line(line: Colour, width: f32) -> Self {
+    const fn line(line: Colour, width: f64) -> Self {
         Self {
             line,
             width,
@@ -96,7 +63,7 @@ impl Paint {
         }
     }
 
-    const fn dashed(line: Colour, width: f32, dash: Dash) -> Self {
+    const fn dashed(line: Colour, width: f64, dash: Dash) -> Self {
         Self {
             dash,
             ..Self::line(line, width)
@@ -109,6 +76,49 @@ impl Paint {
             ..Self::line(colour, 0.0)
         }
     }
+
+    /// Letters on a halo.
+    const fn letters(colour: Colour, halo: Colour) -> Self {
+        Self {
+            area: Some(colour),
+            ..Self::line(halo, HALO)
+        }
+    }
+}
+
+impl Picture {
+    fn paint(&mut self, paint: Paint, shape: Shape) {
+        self.drawing.add(paint, None, shape);
+    }
+
+    /// Lines painted as one; closed ones have an area.
+    fn lines(&mut self, lines: Vec<Vec<Point>>, closed: bool, paint: Paint) {
+        let shape = if closed {
+            Shape::Area {
+                rings: lines,
+                circles: Vec::new(),
+            }
+        } else {
+            Shape::Lines(lines)
+        };
+        self.paint(paint, shape);
+    }
+
+    fn line(&mut self, from: Point, to: Point, paint: Paint) {
+        self.lines(vec![vec![from, to]], false, paint);
+    }
+
+    /// A level line of text in a font of this size.
+    fn write(&mut self, text: &str, at: Point, size: f64, align: Align, paint: Paint) {
+        let line = TextLine {
+            text: text.to_owned(),
+            at,
+            align,
+            height: size * CAPITALS_PER_SIZE,
+            angle: Angle::ZERO,
+        };
+        self.paint(paint, Shape::Text(line));
+    }
 }
 
 impl Picture {
@@ -116,10 +126,10 @@ impl Picture {
     #[must_use]
     pub fn of(files: &[Result<&Pattern, (&str, &crate::diag::Diagnostics)>]) -> Self {
         let drawn = files.len().min(MOST_FILES);
-        let most_height = MOST_HEIGHT / drawn.max(1) as f32;
+        let most_height = MOST_HEIGHT / drawn.max(1) as f64;
         let mut picture = Self {
             height: 0.0,
-            items: Vec::new(),
+            drawing: Drawing::default(),
         };
         for file in &files[..drawn] {
             match file {
@@ -139,6 +149,7 @@ impl Picture {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::geometry::Bounds;
     use crate::pattern::{Settings, see};
 
     const DRAWING: &str = "<svg xmlns='http://www.w3.org/2000/svg' width='200mm' height='100mm' \
@@ -149,11 +160,12 @@ mod tests {
     fn faults_are_circled_where_they_are() {
         let pattern = see("a.svg", DRAWING.as_bytes(), &Settings::default()).unwrap();
         let picture = Picture::of(&[Ok(&pattern)]);
-        let circles: Vec<(f32, f32)> = picture
+        let circles: Vec<Point> = picture
+            .drawing
             .items
             .iter()
-            .filter_map(|item| match item {
-                Item::Circle { centre, .. } => Some(*centre),
+            .filter_map(|item| match item.shape {
+                Shape::Dot { centre, .. } => Some(centre),
                 _ => None,
             })
             .collect();
@@ -161,7 +173,7 @@ mod tests {
             panic!("one fault, {circles:?}");
         };
         // The crossing is in the middle of the left square, which reaches over 4/9 of the drawing.
-        assert!((fault.0 / WIDTH - 0.25).abs() < 0.03, "{fault:?}");
+        assert!((fault.x / WIDTH - 0.25).abs() < 0.03, "{fault:?}");
         let svg = picture.svg();
         assert!(svg.contains("good") && svg.contains("crosses itself"));
         let png = picture.png().expect("a picture");
@@ -170,22 +182,24 @@ mod tests {
 
     #[test]
     fn what_is_outside_a_box_is_not_painted() {
-        let line = |y| Item::Lines {
-            runs: vec![vec![(0.0, y), (WIDTH, y)]],
-            closed: false,
-            paint: Paint::line([0, 0, 0], 4.0),
+        let paint = Paint::line([0, 0, 0], 4.0);
+        let picture = |within: Option<Bounds>, heights: &[f64]| {
+            let mut picture = Picture {
+                height: 60.0,
+                drawing: Drawing::default(),
+            };
+            picture.drawing.within = within;
+            for &y in heights {
+                picture.line(Point::new(0.0, y), Point::new(WIDTH, y), paint);
+            }
+            picture
         };
-        let picture = |items| Picture {
-            height: 60.0,
-            items,
+        let window = Bounds {
+            min: Point::default(),
+            max: Point::new(WIDTH, 30.0),
         };
-        let boxed = picture(vec![
-            Item::Within([0.0, 0.0, WIDTH, 30.0]),
-            line(10.0),
-            line(50.0),
-            Item::Everywhere,
-        ]);
-        assert_eq!(boxed.png(), picture(vec![line(10.0)]).png());
+        let boxed = picture(Some(window), &[10.0, 50.0]);
+        assert_eq!(boxed.png(), picture(None, &[10.0]).png());
         assert_eq!(boxed.svg().matches("</svg>").count(), 2);
     }
 

@@ -5,13 +5,12 @@ use tiny_skia::{
     Transform,
 };
 
-use super::font::outline;
 use super::indexed;
-use super::{Colour, Item, Paint, Picture, WIDTH, Words};
-use crate::output::style::ink;
-
-/// Width of the halo around letters.
-pub(super) const HALO: f32 = 4.5;
+use super::{Paint, Picture, WIDTH};
+use crate::geometry::{Bounds, Point};
+use crate::output::drawing::shape::{Shape, TextLine};
+use crate::output::formats::font::outline;
+use crate::output::style::{CAPITALS_PER_SIZE, Colour, ink};
 
 impl Picture {
     /// The picture as a PNG file, or `None` if it could not be painted.
@@ -23,29 +22,10 @@ impl Picture {
         };
         let [r, g, b] = ink::WHITE;
         canvas.pixels.fill(Color::from_rgba8(r, g, b, 255));
-        for item in &self.items {
-            match item {
-                Item::Lines {
-                    runs,
-                    closed,
-                    paint,
-                } => {
-                    if let Some(path) = lines(runs, *closed) {
-                        canvas.draw(&path, paint);
-                    }
-                }
-                Item::Circle {
-                    centre: (x, y),
-                    radius,
-                    paint,
-                } => {
-                    if let Some(path) = PathBuilder::from_circle(*x, *y, *radius) {
-                        canvas.draw(&path, paint);
-                    }
-                }
-                Item::Text(words) => canvas.write(words),
-                Item::Within(bounds) => canvas.within = canvas.mask(*bounds),
-                Item::Everywhere => canvas.within = None,
+        for items in self.drawing.items.chunk_by(|a, b| a.within == b.within) {
+            canvas.within = items[0].within.and_then(|window| canvas.mask(&window));
+            for item in items {
+                canvas.paint(&item.shape, &item.layer);
             }
         }
         indexed::encode(&canvas.pixels)
@@ -59,12 +39,30 @@ struct Canvas {
 }
 
 impl Canvas {
-    /// A mask that is open within left, top, right, bottom.
-    fn mask(&self, [left, top, right, bottom]: [f32; 4]) -> Option<Mask> {
+    /// A mask that is open within `window`.
+    fn mask(&self, window: &Bounds) -> Option<Mask> {
         let mut mask = Mask::new(self.pixels.width(), self.pixels.height())?;
+        let Bounds { min, max } = window.to_owned();
+        let (left, top, right, bottom) = (min.x as f32, min.y as f32, max.x as f32, max.y as f32);
         let path = PathBuilder::from_rect(Rect::from_ltrb(left, top, right, bottom)?);
         mask.fill_path(&path, FillRule::Winding, true, Transform::identity());
         Some(mask)
+    }
+
+    fn paint(&mut self, shape: &Shape, paint: &Paint) {
+        let path = match shape {
+            Shape::Text(line) => {
+                self.write(line, paint);
+                None
+            }
+            Shape::Dot { centre, radius } => {
+                PathBuilder::from_circle(centre.x as f32, centre.y as f32, *radius as f32)
+            }
+            other => path(&other.pen_lines()),
+        };
+        if let Some(path) = path {
+            self.draw(&path, paint);
+        }
     }
 
     fn draw(&mut self, path: &Path, paint: &Paint) {
@@ -77,43 +75,47 @@ impl Canvas {
             return;
         }
         let stroke = Stroke {
-            width: paint.width,
-            dash: StrokeDash::new(paint.dash.to_vec(), 0.0),
+            width: paint.width as f32,
+            dash: StrokeDash::new(paint.dash.iter().map(|&d| d as f32).collect(), 0.0),
             ..Stroke::default()
         };
         (self.pixels).stroke_path(path, &paint_of(paint.line), &stroke, there, mask);
     }
 
-    fn write(&mut self, words: &Words) {
-        let (path, length) = outline(&words.text, words.size);
+    /// Letters over their halo.
+    fn write(&mut self, line: &TextLine, paint: &Paint) {
+        let (path, length) = outline(&line.text, (line.height / CAPITALS_PER_SIZE) as f32);
         let Some(path) = path else { return };
-        let (x, y) = words.at;
-        let back = if words.centred { -length / 2.0 } else { 0.0 };
-        let there = Transform::from_translate(back, 0.0)
-            .post_rotate(-words.turn)
-            .post_translate(x, y);
+        let at = line.baseline();
+        let back = line.align.back(f64::from(length));
+        let there = Transform::from_translate(-back as f32, 0.0)
+            .post_rotate(-line.angle.to_degrees() as f32)
+            .post_translate(at.x as f32, at.y as f32);
         let mask = self.within.as_ref();
         let halo = Stroke {
-            width: HALO,
+            width: paint.width as f32,
             ..Stroke::default()
         };
-        (self.pixels).stroke_path(&path, &paint_of(words.halo), &halo, there, mask);
+        (self.pixels).stroke_path(&path, &paint_of(paint.line), &halo, there, mask);
+        let colour = paint.area.unwrap_or(paint.line);
         let rule = FillRule::Winding;
-        (self.pixels).fill_path(&path, &paint_of(words.colour), rule, there, mask);
+        (self.pixels).fill_path(&path, &paint_of(colour), rule, there, mask);
     }
 }
 
-fn lines(runs: &[Vec<(f32, f32)>], closed: bool) -> Option<Path> {
+/// Lines, each with whether it is closed, as one path.
+fn path(lines: &[(Vec<Point>, bool)]) -> Option<Path> {
     let mut builder = PathBuilder::new();
-    for run in runs {
-        for (i, &(x, y)) in run.iter().enumerate() {
+    for (points, closed) in lines {
+        for (i, point) in points.iter().enumerate() {
+            let (x, y) = (point.x as f32, point.y as f32);
             if i == 0 {
                 builder.move_to(x, y);
             } else {
                 builder.line_to(x, y);
             }
         }
-        if closed {
+        if *closed {
             builder.close();
         }
     }

@@ -1,18 +1,19 @@
 //! One pattern file → shapes to paint: its name, the drawing with names and circles, the faults in
 //! words.
 
-use super::{Colour, DASHED, Item, Paint, Picture, WIDTH, Words};
+use super::{Colour, DASHED, Paint, Picture, WIDTH};
 use crate::diag::{Diagnostic, Diagnostics, Place, Severity, counted};
-use crate::geometry::{Bounds, Outline, Point};
+use crate::geometry::{Bounds, Outline, Point, Vector};
+use crate::output::drawing::shape::{Align, Pointer, Shape};
 use crate::output::style::ink::{BLACK, CLOTH, FIBRE, GREY, MARK, NET, RED, WHITE};
 use crate::output::style::text;
 use crate::pattern::inspect::FaultInspection;
 use crate::pattern::{Pattern, PatternLine, PatternMark, Role};
 
-const MARGIN: f32 = 50.0;
-const TEXT: f32 = text::BODY;
-const LINE_HEIGHT: f32 = 24.0;
-const TALLEST: f32 = 1200.0;
+const MARGIN: f64 = 50.0;
+const TEXT: f64 = text::BODY;
+const LINE_HEIGHT: f64 = 24.0;
+const TALLEST: f64 = 1200.0;
 
 /// Shapes of a file that are drawn; more only blacken the picture.
 const MOST_SHAPES: usize = 5_000;
@@ -24,7 +25,7 @@ const MOST_NAMES: usize = 300;
 const MOST_FAULTS: usize = 40;
 
 /// Points of a line nearer than this (pixels) to the one before are not drawn.
-const FINEST: f32 = 0.25;
+const FINEST: f64 = 0.25;
 
 /// From the pattern frame to pixels.
 struct View {
@@ -35,16 +36,16 @@ struct View {
 }
 
 impl View {
-    fn at(&self, p: Point) -> (f32, f32) {
+    fn at(&self, p: Point) -> Point {
         let x = self.left + (p.x - self.bounds.min.x) * self.scale;
         let y = self.top + (self.bounds.max.y - p.y) * self.scale;
-        (x as f32, y as f32)
+        Point::new(x, y)
     }
 
     /// `points` without those that would fall on the one before.
-    fn run(&self, points: &[Point]) -> Vec<(f32, f32)> {
-        let mut run: Vec<(f32, f32)> = Vec::new();
-        let far = |a: (f32, f32), b: (f32, f32)| (a.0 - b.0).abs().max((a.1 - b.1).abs()) > FINEST;
+    fn run(&self, points: &[Point]) -> Vec<Point> {
+        let mut run: Vec<Point> = Vec::new();
+        let far = |a: Point, b: Point| (a.x - b.x).abs().max((a.y - b.y).abs()) > FINEST;
         for (i, &p) in points.iter().enumerate() {
             let at = self.at(p);
             if i + 1 == points.len() || run.last().is_none_or(|&last| far(last, at)) {
@@ -58,7 +59,7 @@ impl View {
 /// A line of text as a heading.
 pub(super) fn heading(picture: &mut Picture, text: &str) {
     picture.height += 2.0 * LINE_HEIGHT;
-    let at = (MARGIN, picture.height - LINE_HEIGHT / 2.0);
+    let at = Point::new(MARGIN, picture.height - LINE_HEIGHT / 2.0);
     words(picture, at, text::TITLE, text.to_owned(), BLACK, false);
 }
 
@@ -70,7 +71,7 @@ pub(super) fn draw_unread(picture: &mut Picture, name: &str, problems: &Diagnost
 }
 
 /// Draws a file below what is there, in at most about `most_height`.
-pub(super) fn draw(picture: &mut Picture, pattern: &Pattern, most_height: f32) {
+pub(super) fn draw(picture: &mut Picture, pattern: &Pattern, most_height: f64) {
     let found = counted(pattern.outlines().len(), "outline", "outlines");
     heading(picture, &format!("{}: {found}", pattern.file()));
     let faults: Vec<&Diagnostic> = pattern
@@ -81,7 +82,7 @@ pub(super) fn draw(picture: &mut Picture, pattern: &Pattern, most_height: f32) {
     if let Some(bounds) = bounds_of(pattern) {
         let tallest = TALLEST.min(most_height * 0.6).max(200.0);
         let view = view(bounds, picture.height + LINE_HEIGHT, tallest);
-        picture.height += bounds.height().max(0.0) as f32 * view.scale as f32 + 3.0 * LINE_HEIGHT;
+        picture.height += bounds.height().max(0.0) * view.scale + 3.0 * LINE_HEIGHT;
         outlines(picture, pattern, &view);
         lines(picture, pattern, &view);
         scale_bar(picture, &view);
@@ -90,7 +91,14 @@ pub(super) fn draw(picture: &mut Picture, pattern: &Pattern, most_height: f32) {
     tell(picture, &faults);
     for line in pattern.healing().told() {
         picture.height += LINE_HEIGHT;
-        words(picture, (MARGIN, picture.height), TEXT, line, GREY, false);
+        words(
+            picture,
+            Point::new(MARGIN, picture.height),
+            TEXT,
+            line,
+            GREY,
+            false,
+        );
     }
     picture.height += LINE_HEIGHT;
 }
@@ -108,15 +116,15 @@ fn bounds_of(pattern: &Pattern) -> Option<Bounds> {
     all.reduce(|a, b| a.union(&b))
 }
 
-fn view(bounds: Bounds, top: f32, tallest: f32) -> View {
-    let free = f64::from(WIDTH - 2.0 * MARGIN);
+fn view(bounds: Bounds, top: f64, tallest: f64) -> View {
+    let free = WIDTH - 2.0 * MARGIN;
     // A single point still has a place.
     let (width, height) = (bounds.width().max(1e-6), bounds.height().max(1e-6));
-    let scale = (free / width).min(f64::from(tallest) / height);
+    let scale = (free / width).min(tallest / height);
     View {
         scale,
-        left: f64::from(MARGIN) + (free - width * scale) / 2.0,
-        top: f64::from(top),
+        left: MARGIN + (free - width * scale) / 2.0,
+        top,
         bounds,
     }
 }
@@ -125,39 +133,32 @@ fn outlines(picture: &mut Picture, pattern: &Pattern, view: &View) {
     let rings = |outline: &Outline| outline.rings().map(|r| view.run(r.points())).collect();
     for outline in pattern.outlines().iter().take(MOST_SHAPES) {
         if let Some(cut) = outline.drawn_cut.as_ref().filter(|c| !c.stands_alone) {
-            picture.items.push(Item::Lines {
-                runs: rings(&cut.outline),
-                closed: true,
-                paint: Paint::dashed(BLACK, 1.5, DASHED),
-            });
+            picture.lines(rings(&cut.outline), true, Paint::dashed(BLACK, 1.5, DASHED));
         }
-        picture.items.push(Item::Lines {
-            runs: rings(&outline.outline),
-            closed: true,
-            paint: Paint {
+        picture.lines(
+            rings(&outline.outline),
+            true,
+            Paint {
                 area: Some(CLOTH),
                 ..Paint::line(NET, 2.0)
             },
-        });
+        );
     }
     for refused in pattern.refused().iter().take(MOST_SHAPES) {
-        picture.items.push(Item::Lines {
-            runs: vec![view.run(&refused.points)],
-            closed: true,
-            paint: Paint::line(RED, 2.0),
-        });
+        picture.lines(vec![view.run(&refused.points)], true, Paint::line(RED, 2.0));
     }
     for outline in pattern.outlines().iter().take(MOST_NAMES) {
-        let (x, y) = view.at(outline.outline.bounds().centre());
+        let middle = view.at(outline.outline.bounds().centre());
         let name = match (outline.words.name.as_deref(), outline.layer.as_str()) {
             (Some(name), _) => format!("{name} ({})", outline.id),
             (None, "") => outline.id.clone(),
             (None, layer) => format!("{layer} ({})", outline.id),
         };
-        words(picture, (x, y), TEXT, name, BLACK, true);
+        words(picture, middle, TEXT, name, BLACK, true);
         let bounds = outline.outline.bounds();
         let size = format!("{:.1} × {:.1} mm", bounds.width(), bounds.height());
-        words(picture, (x, y + 18.0), text::NOTE, size, GREY, true);
+        let below = middle + Vector::new(0.0, 18.0);
+        words(picture, below, text::NOTE, size, GREY, true);
     }
 }
 
@@ -171,11 +172,11 @@ fn lines(picture: &mut Picture, pattern: &Pattern, view: &View) {
         !marks.any(|m| m.layer == l.layer && m.points == l.points)
     };
     for line in pattern.lines().iter().take(MOST_SHAPES).filter(is_plain) {
-        picture.items.push(Item::Lines {
-            runs: vec![view.run(&line.points)],
-            closed: false,
-            paint: Paint::dashed(FIBRE, 2.0, DASHED),
-        });
+        picture.lines(
+            vec![view.run(&line.points)],
+            false,
+            Paint::dashed(FIBRE, 2.0, DASHED),
+        );
     }
     let arrows: Vec<&PatternMark> = pattern.zero_lines().take(MOST_NAMES).collect();
     for mark in pattern.marks().iter().take(MOST_SHAPES) {
@@ -185,53 +186,41 @@ fn lines(picture: &mut Picture, pattern: &Pattern, view: &View) {
             _ => MARK,
         };
         if let [only] = run[..] {
-            picture.items.push(cross(only, colour));
+            cross(picture, only, colour);
             continue;
         }
         let is_arrow = arrows.iter().any(|&m| std::ptr::eq(m, mark));
         if let (true, [.., from, to]) = (is_arrow, &run[..]) {
-            picture.items.push(arrow_head(*from, *to));
+            arrow_head(picture, *from, *to);
             words(
                 picture,
-                (to.0 + 8.0, to.1),
+                *to + Vector::new(8.0, 0.0),
                 TEXT,
                 "0°".to_owned(),
                 FIBRE,
                 false,
             );
         }
-        picture.items.push(Item::Lines {
-            runs: vec![run],
-            closed: mark.closed,
-            paint: Paint::line(colour, if mark.role == Role::Overlap { 5.0 } else { 2.0 }),
-        });
+        picture.lines(
+            vec![run],
+            mark.closed,
+            Paint::line(colour, if mark.role == Role::Overlap { 5.0 } else { 2.0 }),
+        );
     }
 }
 
-fn cross((x, y): (f32, f32), colour: Colour) -> Item {
-    Item::Lines {
-        runs: vec![
-            vec![(x - 6.0, y), (x + 6.0, y)],
-            vec![(x, y - 6.0), (x, y + 6.0)],
-        ],
-        closed: false,
-        paint: Paint::line(colour, 2.0),
-    }
+fn cross(picture: &mut Picture, at: Point, colour: Colour) {
+    let arms = [Vector::new(6.0, 0.0), Vector::new(0.0, 6.0)];
+    let lines = arms.map(|arm| vec![at - arm, at + arm]);
+    picture.lines(lines.to_vec(), false, Paint::line(colour, 2.0));
 }
 
-fn arrow_head(from: (f32, f32), to: (f32, f32)) -> Item {
-    let (dx, dy) = (to.0 - from.0, to.1 - from.1);
-    let length = (dx * dx + dy * dy).sqrt().max(1e-6);
-    let (ux, uy) = (dx / length * 14.0, dy / length * 14.0);
-    let back = (to.0 - ux, to.1 - uy);
-    Item::Lines {
-        runs: vec![vec![
-            (back.0 - uy / 2.5, back.1 + ux / 2.5),
-            to,
-            (back.0 + uy / 2.5, back.1 - ux / 2.5),
-        ]],
-        closed: false,
-        paint: Paint::line(FIBRE, 2.0),
+/// An open head: the line it stands on may bend.
+fn arrow_head(picture: &mut Picture, from: Point, to: Point) {
+    let arrow = Pointer::arrow(from, to, (14.0, 14.0 / 2.5));
+    if let Some([tip, left, right]) = arrow.head {
+        let line = vec![left, tip, right];
+        picture.lines(vec![line], false, Paint::line(FIBRE, 2.0));
     }
 }
 
@@ -246,22 +235,22 @@ fn scale_bar(picture: &mut Picture, view: &View) {
         }
         mm *= step;
     }
-    let y = (view.top + view.bounds.height() * view.scale) as f32 + LINE_HEIGHT;
-    let length = (mm * view.scale) as f32;
-    picture.items.push(Item::Lines {
-        runs: vec![vec![
-            (MARGIN, y - 5.0),
-            (MARGIN, y),
-            (MARGIN + length, y),
-            (MARGIN + length, y - 5.0),
+    let y = view.top + view.bounds.height() * view.scale + LINE_HEIGHT;
+    let length = mm * view.scale;
+    picture.lines(
+        vec![vec![
+            Point::new(MARGIN, y - 5.0),
+            Point::new(MARGIN, y),
+            Point::new(MARGIN + length, y),
+            Point::new(MARGIN + length, y - 5.0),
         ]],
-        closed: false,
-        paint: Paint::line(BLACK, 1.5),
-    });
+        false,
+        Paint::line(BLACK, 1.5),
+    );
     let text = format!("{mm} mm ({:.3} in)", mm / 25.4);
     words(
         picture,
-        (MARGIN + length + 10.0, y),
+        Point::new(MARGIN + length + 10.0, y),
         TEXT,
         text,
         BLACK,
@@ -281,15 +270,12 @@ fn circle(picture: &mut Picture, faults: &[&Diagnostic], view: &View) {
         };
         // A fault far outside (a coordinate out of range) has no place in the picture.
         let centre = view.at(Point::new(*x, *y));
-        if !(0.0..=WIDTH).contains(&centre.0) || !(0.0..=picture.height).contains(&centre.1) {
+        if !(0.0..=WIDTH).contains(&centre.x) || !(0.0..=picture.height).contains(&centre.y) {
             continue;
         }
-        picture.items.push(Item::Circle {
-            centre,
-            radius: 18.0,
-            paint: Paint::line(RED, 3.0),
-        });
-        let at = (centre.0 + 20.0, centre.1 - 12.0);
+        let radius = 18.0;
+        picture.paint(Paint::line(RED, 3.0), Shape::Dot { centre, radius });
+        let at = centre + Vector::new(20.0, -12.0);
         words(picture, at, text::HEADING, (i + 1).to_string(), RED, false);
     }
 }
@@ -299,36 +285,36 @@ fn tell(picture: &mut Picture, faults: &[&Diagnostic]) {
     for (i, fault) in faults.iter().take(MOST_FAULTS).enumerate() {
         picture.height += LINE_HEIGHT;
         let text = format!("{}  {}", i + 1, FaultInspection::of(fault).message);
-        words(picture, (MARGIN, picture.height), TEXT, text, RED, false);
+        words(
+            picture,
+            Point::new(MARGIN, picture.height),
+            TEXT,
+            text,
+            RED,
+            false,
+        );
     }
     if faults.len() > MOST_FAULTS {
         picture.height += LINE_HEIGHT;
         let text = format!("and {} more faults", faults.len() - MOST_FAULTS);
-        words(picture, (MARGIN, picture.height), TEXT, text, RED, false);
+        words(
+            picture,
+            Point::new(MARGIN, picture.height),
+            TEXT,
+            text,
+            RED,
+            false,
+        );
     }
 }
 
-fn words(
-    picture: &mut Picture,
-    at: (f32, f32),
-    size: f32,
-    text: String,
-    colour: Colour,
-    centred: bool,
-) {
+fn words(picture: &mut Picture, at: Point, size: f64, text: String, colour: Colour, centred: bool) {
     /// Longer texts would run out of the picture.
     const MOST: usize = 180;
     let text = match text.char_indices().nth(MOST) {
         Some((cut, _)) => format!("{}…", &text[..cut]),
         None => text,
     };
-    picture.items.push(Item::Text(Words {
-        text,
-        at,
-        size,
-        centred,
-        turn: 0.0,
-        colour,
-        halo: WHITE,
-    }));
+    let align = if centred { Align::Middle } else { Align::Left };
+    picture.write(&text, at, size, align, Paint::letters(colour, WHITE));
 }

@@ -6,7 +6,8 @@ pub(crate) use roll::layout_svg;
 
 use std::fmt::Write as _;
 
-use svg::node::element::{Element, Line, Path, Rectangle};
+use maud::{Markup, PreEscaped};
+use svg::node::element::{Circle as SvgCircle, Element, Line, Path, Rectangle};
 use svg::node::{Node as _, Text};
 
 use crate::geometry::{Circle, Point};
@@ -20,8 +21,8 @@ use crate::output::style::CAPITALS_PER_SIZE;
 pub(in crate::output) struct Scale {
     /// Units of the page in one of the drawing.
     pub(in crate::output) factor: f64,
-    /// The height in the drawing that is the top of the page.
-    pub(in crate::output) top: f64,
+    /// The height in the drawing that is the top of the page; none where y runs down already.
+    pub(in crate::output) top: Option<f64>,
     /// Decimals of written coordinates.
     pub(in crate::output) decimals: i32,
     /// Whether arcs take the place of chords that lie on one.
@@ -39,7 +40,8 @@ impl Scale {
                 vec![path.into()]
             }
             Shape::Rectangle(bounds) => {
-                let (x, y) = self.xy(Point::new(bounds.min.x, bounds.max.y));
+                let upper = self.top.map_or(bounds.min.y, |_| bounds.max.y);
+                let (x, y) = self.xy(Point::new(bounds.min.x, upper));
                 let rectangle = Rectangle::new()
                     .set("x", x)
                     .set("y", y)
@@ -48,6 +50,18 @@ impl Scale {
                 vec![rectangle.into()]
             }
             Shape::Line { points, closed } => vec![path(self.line(points, *closed)).into()],
+            Shape::Lines(lines) => {
+                let data = lines.iter().map(|line| self.line(line, false));
+                vec![path(data.collect()).into()]
+            }
+            Shape::Dot { centre, radius } => {
+                let (x, y) = self.xy(*centre);
+                let circle = SvgCircle::new()
+                    .set("cx", x)
+                    .set("cy", y)
+                    .set("r", self.length(*radius));
+                vec![circle.into()]
+            }
             Shape::Edge(ends) => vec![path(self.line(ends, false)).into()],
             Shape::Pointer(pointer) => {
                 let [(x1, y1), (x2, y2)] = pointer.shaft.map(|p| self.xy(p));
@@ -63,21 +77,22 @@ impl Scale {
         }
     }
 
-    /// `shape` for a page in HTML, whose style sheet has a look for `class`.
-    pub(in crate::output) fn markup(&self, shape: &Shape, class: &str) -> String {
+    /// `shape` with these attributes, for a page in HTML.
+    pub(in crate::output) fn markup(&self, shape: &Shape, attributes: &[(&str, &str)]) -> Markup {
         let elements = self.elements(shape).into_iter();
-        let classed = elements.map(|mut element| {
-            if !class.is_empty() {
-                element.assign("class", class);
+        let drawn = elements.map(|mut element| {
+            for &(name, value) in attributes {
+                element.assign(name, value);
             }
             element.to_string()
         });
-        classed.collect()
+        PreEscaped(drawn.collect())
     }
 
     /// `point` as written.
     fn xy(&self, point: Point) -> (String, String) {
-        (self.length(point.x), self.length(self.top - point.y))
+        let y = self.top.map_or(point.y, |top| top - point.y);
+        (self.length(point.x), self.length(y))
     }
 
     /// A length as written.

@@ -31,7 +31,7 @@ pub(crate) fn layout_svg(plan: &Plan, layout: &Layout) -> String {
     let unit = outputs.units;
     let scale = Scale {
         factor: 1.0 / unit.in_mm(),
-        top: layout.roll_width().to_mm(),
+        top: Some(layout.roll_width().to_mm()),
         decimals: match unit {
             LengthUnit::Millimetre => COORDINATE,
             _ => COORDINATE + 2,

@@ -3,7 +3,7 @@
 //! User units are millimetres with y down. Sizes that are a matter of reading, not of cloth (text,
 //! arrows, margins), are given in pixels of the size at which a wide screen shows the drawing.
 
-use maud::{Markup, PreEscaped, html};
+use maud::{Markup, html};
 
 use crate::geometry::Point;
 use crate::output::drawing::label::TextSize;
@@ -79,7 +79,7 @@ impl<'a> Picture<'a> {
             layout_idx,
             scale: Scale {
                 factor: 1.0,
-                top: width,
+                top: Some(width),
                 decimals: 1,
                 has_arcs: false,
             },
@@ -223,7 +223,7 @@ impl<'a> Picture<'a> {
 
     /// `shape` with the look of `class`.
     fn drawn(&self, class: &str, shape: &Shape) -> Markup {
-        PreEscaped(self.scale.markup(shape, class))
+        self.scale.markup(shape, &[("class", class)])
     }
 
     fn piece(&self, piece: &PlacedPiece, items: &[Item<Layer>]) -> Markup {
@@ -247,7 +247,7 @@ impl<'a> Picture<'a> {
                             (self.compass(items, shaft, head))
                         }
                         // Blanks divide the words for those who hear them.
-                        shape @ Shape::Text(_) => { (self.drawn("", shape)) " " }
+                        shape @ Shape::Text(_) => { (self.scale.markup(shape, &[])) " " }
                         shape if item.layer == Layer::Net => { (self.drawn("net", shape)) }
                         shape if item.layer == Layer::Splice => { (self.drawn("splice", shape)) }
                         _ => {}

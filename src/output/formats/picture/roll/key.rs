@@ -1,16 +1,16 @@
 //! The key below a roll: what its fills, hatches and lines mean.
 
-use super::{KEEP_DASH, LEADING, MARGIN, NET_DASH, SPLICE_DASH, Sketch, width};
+use super::{KEEP_DASH, LEADING, MARGIN, NET_DASH, SPLICE_DASH, width};
 use crate::geometry::Point;
+use crate::output::drawing::face;
 use crate::output::drawing::roll_view::RollView;
-use crate::output::formats::picture::font::outline;
-use crate::output::formats::picture::{Paint, SOLID, WIDTH};
+use crate::output::formats::picture::{Paint, Picture, SOLID, WIDTH};
 use crate::output::number::number;
-use crate::output::style::{DRAWN, hatch, stroke, text};
+use crate::output::style::{CAPITALS_PER_SIZE, DRAWN, hatch, stroke, text};
 use crate::units::Angle;
 
 /// Size of a chip, pixels.
-const CHIP: (f32, f32) = (44.0, 24.0);
+const CHIP: (f64, f64) = (44.0, 24.0);
 
 /// A sample in the key.
 enum Chip {
@@ -20,7 +20,7 @@ enum Chip {
     Line(Paint),
 }
 
-impl Sketch {
+impl Picture {
     /// What fills, hatches and lines mean.
     pub(super) fn key(&mut self, view: &RollView<'_>) {
         let ground = Paint {
@@ -38,15 +38,9 @@ impl Sketch {
         for angle in view.angles() {
             let degrees = number(angle.to_degrees(), 1);
             let name = format!("{}°", degrees.replace('-', "−"));
-            entries.push((
-                name,
-                Chip::Hatch(
-                    view.hatch(angle)
-                        .iter()
-                        .map(|axis| axis.from_zero())
-                        .collect(),
-                ),
-            ));
+            let hatch = view.hatch(angle);
+            let axes = hatch.iter().map(|axis| axis.from_zero());
+            entries.push((name, Chip::Hatch(axes.collect())));
         }
         let line = |colour, mm, dash| Chip::Line(Paint::dashed(colour, width(mm), dash));
         let mut lines = vec![
@@ -79,37 +73,36 @@ impl Sketch {
         );
         let (mut x, size) = (MARGIN, text::BODY);
         for (name, chip) in entries {
-            let (_, long) = outline(&name, size);
+            let long = face::width(&name, size * CAPITALS_PER_SIZE);
             if x + CHIP.0 + 10.0 + long > WIDTH - MARGIN && x > MARGIN {
                 x = MARGIN;
-                self.below += CHIP.1 + 12.0;
+                self.height += CHIP.1 + 12.0;
             }
             self.chip(&chip, x, ground);
-            let baseline = self.below + CHIP.1 / 2.0 + size * 0.36;
-            self.write(&name, (x + CHIP.0 + 10.0, baseline), size, DRAWN.soft);
+            let baseline = self.height + CHIP.1 / 2.0 + size * 0.36;
+            self.note(&name, (x + CHIP.0 + 10.0, baseline), size, DRAWN.soft);
             x += CHIP.0 + 10.0 + long + 28.0;
         }
-        self.below += CHIP.1 + size * LEADING;
+        self.height += CHIP.1 + size * LEADING;
         let notes = "Hatches run as the fibres run on the part, its 0° to the right. On the roll the \
                      warp runs from left to right; the tick beside an arrow is the part's 0°.";
-        self.below += size * 0.6;
-        self.write(notes, (MARGIN, self.below), size, DRAWN.soft);
+        self.height += size * 0.6;
+        self.note(notes, (MARGIN, self.height), size, DRAWN.soft);
     }
 
-    fn chip(&mut self, chip: &Chip, x: f32, ground: Paint) {
-        let (y, (wide, high)) = (self.below, CHIP);
+    fn chip(&mut self, chip: &Chip, x: f64, ground: Paint) {
+        let (y, (wide, high)) = (self.height, CHIP);
         let corners = [(x, y), (x + wide, y), (x + wide, y + high), (x, y + high)];
-        let hatched = |sketch: &mut Self, directions: &[Angle], spacing: f64, paint: Paint| {
-            sketch.lines(vec![corners.to_vec()], true, ground);
+        let corners = corners.map(|(x, y)| Point::new(x, y));
+        let hatched = |picture: &mut Self, directions: &[Angle], spacing: f64, paint: Paint| {
+            picture.lines(vec![corners.to_vec()], true, ground);
             // Here y runs down, so a line that rises has a negative slope.
-            let points = corners.map(|(x, y)| Point::new(f64::from(x), f64::from(y)));
-            let area = [points.to_vec()];
+            let area = [corners.to_vec()];
             for direction in directions {
                 let level = -*direction;
                 let lines = hatch::lines(&area, level, spacing);
-                let pixel = |p: &Point| (p.x as f32, p.y as f32);
-                let runs = lines.iter().map(|l| l.iter().map(pixel).collect());
-                sketch.lines(runs.collect(), false, paint);
+                let lines = lines.iter().map(|line| line.to_vec());
+                picture.lines(lines.collect(), false, paint);
             }
         };
         match chip {
@@ -124,7 +117,7 @@ impl Sketch {
             }
             Chip::Line(paint) => {
                 let middle = y + high / 2.0;
-                self.line((x, middle), (x + wide, middle), *paint);
+                self.line(Point::new(x, middle), Point::new(x + wide, middle), *paint);
             }
         }
     }

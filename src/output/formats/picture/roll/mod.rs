@@ -2,25 +2,26 @@
 
 mod key;
 
-use super::{Dash, Item, MOST_HEIGHT, Paint, Picture, WIDTH, Words};
+use super::{Dash, MOST_HEIGHT, Paint, Picture, WIDTH};
 use crate::diag::counted;
 use crate::geometry::{Bounds, Point, Vector, trig};
+use crate::output::drawing::face;
 use crate::output::drawing::label::TextSize;
 use crate::output::drawing::roll::frame_borders;
 use crate::output::drawing::roll_view::{RollView, Room};
-use crate::output::drawing::shape::{Item as Drawn, Pointer, Shape, TextLine};
+use crate::output::drawing::shape::{Align, Drawing, Item, Pointer, Shape, TextLine};
 use crate::output::style::{CAPITALS_PER_SIZE, Colour, DRAWN, Layer, hatch, stroke, text};
 use crate::plan::{Layout, PlacedPiece, Plan};
 use crate::units::{Angle, Length};
 
 /// Room around everything, pixels.
-const MARGIN: f32 = 40.0;
+const MARGIN: f64 = 40.0;
 /// Room for the roll's width on its left, pixels.
-const ASIDE: f32 = 46.0;
+const ASIDE: f64 = 46.0;
 /// Pixels of a sheet as wide as this picture for one of the report's screen.
 const FINER: f64 = 1.6;
 const ROOM: Room = Room {
-    row: (WIDTH - 2.0 * MARGIN - ASIDE) as f64,
+    row: WIDTH - 2.0 * MARGIN - ASIDE,
     highest: 1100.0,
     lowest: 360.0,
     letters: TextSize {
@@ -38,7 +39,10 @@ const PAINTED: [Layer; 6] = [
     Layer::Fibre,
 ];
 /// From a line of text to the next, as a share of its size.
-const LEADING: f32 = 1.45;
+const LEADING: f64 = 1.45;
+
+/// Half the length of the marks at the ends of a measure, pixels.
+const TICK: f64 = 6.0;
 
 const NET_DASH: Dash = &[6.4, 3.2];
 const FRAME_DASH: Dash = &[16.0, 6.4];
@@ -51,36 +55,27 @@ impl Picture {
     #[must_use]
     pub fn of_roll(plan: &Plan, layout: &Layout) -> Self {
         let view = RollView::new(plan, layout, ROOM);
-        let mut sketch = Sketch {
-            items: Vec::new(),
-            below: MARGIN,
+        let mut picture = Self {
+            height: MARGIN,
+            drawing: Drawing::default(),
         };
-        sketch.heading(&view);
+        picture.heading(&view);
         for row in view.rows() {
-            if sketch.below > MOST_HEIGHT - 2.0 * ROOM.lowest as f32 {
-                sketch.rest(row[0]);
+            if picture.height > MOST_HEIGHT - 2.0 * ROOM.lowest {
+                picture.rest(row[0]);
                 break;
             }
-            sketch.row(&view, row);
+            picture.row(&view, row);
         }
-        sketch.key(&view);
-        Self {
-            height: (sketch.below + MARGIN).ceil(),
-            items: sketch.items,
-        }
+        picture.key(&view);
+        picture.height = (picture.height + MARGIN).ceil();
+        picture
     }
 }
 
 /// Width in pixels of a line that is `mm` wide on paper.
-fn width(mm: f64) -> f32 {
-    (stroke::pixels(mm) * FINER) as f32
-}
-
-/// A picture in the making.
-struct Sketch {
-    items: Vec<Item>,
-    /// Where the next thing begins.
-    below: f32,
+fn width(mm: f64) -> f64 {
+    stroke::pixels(mm) * FINER
 }
 
 /// From the roll frame to pixels, for one row.
@@ -92,58 +87,40 @@ struct Frame {
 }
 
 impl Frame {
-    fn at(&self, p: Point) -> (f32, f32) {
+    fn at(&self, p: Point) -> Point {
         let x = self.left + (p.x - self.from) / self.px;
         let y = self.bottom - p.y / self.px;
-        (x as f32, y as f32)
+        Point::new(x, y)
     }
 
-    fn run(&self, points: &[Point]) -> Vec<(f32, f32)> {
+    fn run(&self, points: &[Point]) -> Vec<Point> {
         points.iter().map(|&p| self.at(p)).collect()
     }
 
-    fn rings(&self, rings: &[Vec<Point>]) -> Vec<Vec<(f32, f32)>> {
+    fn rings(&self, rings: &[Vec<Point>]) -> Vec<Vec<Point>> {
         rings.iter().map(|ring| self.run(ring)).collect()
     }
 
     /// The lines of a shape.
-    fn shape(&self, shape: &Shape) -> Vec<Vec<(f32, f32)>> {
+    fn shape(&self, shape: &Shape) -> Vec<Vec<Point>> {
         let lines = shape.pen_lines();
         lines.iter().map(|(points, _)| self.run(points)).collect()
     }
 }
 
-impl Sketch {
-    fn lines(&mut self, runs: Vec<Vec<(f32, f32)>>, closed: bool, paint: Paint) {
-        self.items.push(Item::Lines {
-            runs,
-            closed,
-            paint,
-        });
-    }
-
-    fn line(&mut self, a: (f32, f32), b: (f32, f32), paint: Paint) {
-        self.lines(vec![vec![a, b]], false, paint);
-    }
-
-    fn write(&mut self, text: &str, at: (f32, f32), size: f32, colour: Colour) {
-        self.items.push(Item::Text(Words {
-            text: text.to_owned(),
-            at,
-            size,
-            centred: false,
-            turn: 0.0,
-            colour,
-            halo: DRAWN.card,
-        }));
+impl Picture {
+    /// A line of text on the ground of the page.
+    fn note(&mut self, text: &str, (x, y): (f64, f64), size: f64, colour: Colour) {
+        let paint = Paint::letters(colour, DRAWN.card);
+        self.write(text, Point::new(x, y), size, Align::Left, paint);
     }
 
     fn heading(&mut self, view: &RollView<'_>) {
         let layout = view.layout;
-        self.below += text::TITLE;
+        self.height += text::TITLE;
         let title = format!("{}: {}", view.plan.title(), layout.roll());
-        self.write(&title, (MARGIN, self.below), text::TITLE, DRAWN.ink);
-        self.below += text::BODY * LEADING;
+        self.note(&title, (MARGIN, self.height), text::TITLE, DRAWN.ink);
+        self.height += text::BODY * LEADING;
         let stock = layout.stock();
         let stock = stock.map_or_else(String::new, |name| format!(", from stock {name}"));
         let facts = format!(
@@ -155,41 +132,44 @@ impl Sketch {
             layout.utilisation() * 100.0,
             layout.gap().in_mm_and_inches(),
         );
-        self.write(&facts, (MARGIN, self.below), text::BODY, DRAWN.soft);
-        self.below += text::BODY;
+        self.note(&facts, (MARGIN, self.height), text::BODY, DRAWN.soft);
+        self.height += text::BODY;
     }
 
     /// Says that nothing is drawn from `from` mm on.
     fn rest(&mut self, from: f64) {
         let from = Length::mm(from).in_metres_and_yards();
-        self.below += text::BODY * LEADING;
+        self.height += text::BODY * LEADING;
         let told = format!("The rest of the roll, from {from} on, is not drawn.");
-        self.write(&told, (MARGIN, self.below), text::BODY, DRAWN.ink);
-        self.below += text::BODY * LEADING;
+        self.note(&told, (MARGIN, self.height), text::BODY, DRAWN.ink);
+        self.height += text::BODY * LEADING;
     }
 
     fn row(&mut self, view: &RollView<'_>, [from, to]: [f64; 2]) {
         /// Room for the warp arrow above and the measures below the roll.
-        const ABOVE: f32 = 30.0;
-        const BELOW: f32 = 84.0;
+        const ABOVE: f64 = 30.0;
+        const BELOW: f64 = 84.0;
         let (wide, high) = ((to - from) / view.px, view.width / view.px);
-        let (left, top) = (MARGIN + ASIDE, self.below + ABOVE);
+        let (left, top) = (MARGIN + ASIDE, self.height + ABOVE);
         let frame = Frame {
             px: view.px,
             from,
-            left: f64::from(left),
-            bottom: f64::from(top) + high,
+            left,
+            bottom: top + high,
         };
-        let (right, bottom) = (left + wide as f32, top + high as f32);
-        self.items.push(Item::Within([left, top, right, bottom]));
+        let window = Bounds {
+            min: Point::new(left, top),
+            max: Point::new(left + wide, top + high),
+        };
+        self.drawing.within = Some(window);
         self.cloth(view, &frame);
         for (piece, items) in view.pieces_between(from, to) {
             self.piece(view, piece, items, &frame);
         }
         self.edges(view, &frame);
-        self.items.push(Item::Everywhere);
-        self.notes(view, [from, to], [left, top, right, bottom]);
-        self.below = bottom + BELOW;
+        self.drawing.within = None;
+        self.notes(view, [from, to], &window);
+        self.height = window.max.y + BELOW;
     }
 
     fn cloth(&mut self, view: &RollView<'_>, frame: &Frame) {
@@ -232,7 +212,7 @@ impl Sketch {
         &mut self,
         view: &RollView<'_>,
         piece: &PlacedPiece,
-        items: &[Drawn<Layer>],
+        items: &[Item<Layer>],
         frame: &Frame,
     ) {
         let ground = DRAWN.tints[view.tint(piece.part())];
@@ -324,9 +304,7 @@ impl Sketch {
 
     /// A line of text on the bare ground of its piece.
     fn label(&mut self, line: &TextLine, ground: Colour, frame: &Frame) {
-        let size = (line.height / frame.px / CAPITALS_PER_SIZE) as f32;
-        let (_, long) = super::font::outline(&line.text, size);
-        let half = (f64::from(long) / 2.0 + 3.0) * frame.px;
+        let half = face::width(&line.text, line.height) / 2.0 + 3.0 * frame.px;
         let middle = line.centre(0.0);
         let (sin, cos) = trig::sin_cos(line.angle);
         let corner = |along: f64, up: f64| {
@@ -336,15 +314,13 @@ impl Sketch {
         let bare = [(-1.0, -0.8), (1.0, -0.8), (1.0, 0.75), (-1.0, 0.75)];
         let bare = bare.map(|(along, up)| corner(along, up));
         self.lines(vec![frame.run(&bare)], true, Paint::area(ground));
-        self.items.push(Item::Text(Words {
-            text: line.text.clone(),
+        let on_page = TextLine {
             at: frame.at(line.baseline()),
-            size,
-            centred: true,
-            turn: line.angle.to_degrees() as f32,
-            colour: DRAWN.ink,
-            halo: ground,
-        }));
+            align: Align::Middle,
+            height: line.height / frame.px,
+            ..line.clone()
+        };
+        self.paint(Paint::letters(DRAWN.ink, ground), Shape::Text(on_page));
     }
 
     fn edges(&mut self, view: &RollView<'_>, frame: &Frame) {
@@ -362,9 +338,9 @@ impl Sketch {
         }
         let first = borders.first().map(|_| 0.0);
         for (n, x) in first.into_iter().chain(borders).enumerate() {
-            let (x, y) = frame.at(Point::new(x, view.width));
+            let Point { x, y } = frame.at(Point::new(x, view.width));
             let name = format!("frame {}", n + 1);
-            self.write(
+            self.note(
                 &name,
                 (x + 6.0, y + text::NOTE + 4.0),
                 text::NOTE,
@@ -374,83 +350,72 @@ impl Sketch {
         for left in view.plan.left_of(layout) {
             let place = left.place();
             if place.max.x <= view.length + 0.01 {
-                let (x, y) = frame.at(place.centre());
-                self.items.push(Item::Text(Words {
-                    text: left.stock.name.clone(),
-                    at: (x, y + text::NOTE / 3.0),
-                    size: text::NOTE,
-                    centred: true,
-                    turn: 0.0,
-                    colour: DRAWN.ink,
-                    halo: DRAWN.card,
-                }));
+                let at = frame.at(place.centre()) + Vector::new(0.0, text::NOTE / 3.0);
+                let paint = Paint::letters(DRAWN.ink, DRAWN.card);
+                self.write(&left.stock.name, at, text::NOTE, Align::Middle, paint);
             }
         }
     }
 
     /// Warp arrow, measures and scale bars around one row.
-    fn notes(
-        &mut self,
-        view: &RollView<'_>,
-        [from, to]: [f64; 2],
-        [left, top, right, bottom]: [f32; 4],
-    ) {
-        const TICK: f32 = 6.0;
+    fn notes(&mut self, view: &RollView<'_>, [from, to]: [f64; 2], window: &Bounds) {
+        let Bounds { min, max } = *window;
         let thin = Paint::line(DRAWN.soft, 1.5);
-        self.lines(
-            vec![vec![
-                (left, top),
-                (right, top),
-                (right, bottom),
-                (left, bottom),
-            ]],
-            true,
-            thin,
-        );
-        let (arrow_y, tip) = (top - 14.0, left + 96.0);
-        let fibre = Paint::line(DRAWN.fibre, width(stroke::LINE));
-        self.line((left, arrow_y), (tip - 4.0, arrow_y), fibre);
-        let head = vec![
-            (tip, arrow_y),
-            (tip - 16.0, arrow_y - 6.0),
-            (tip - 16.0, arrow_y + 6.0),
-        ];
-        self.lines(vec![head], true, Paint::area(DRAWN.fibre));
-        let after = (tip + 10.0, arrow_y + text::NOTE / 3.0);
-        self.write("warp", after, text::NOTE, DRAWN.soft);
-        let y = bottom + 18.0;
-        self.line((left, y), (right, y), thin);
-        for x in [left, right] {
-            self.line((x, y - TICK), (x, y + TICK), thin);
-        }
-        let length = view.length_text(from, to);
+        self.lines(vec![window.corners().to_vec()], true, thin);
+        self.warp_arrow(min - Vector::new(0.0, 14.0));
         let size = text::NOTE;
-        self.write(&length, (left, y + TICK + size * 1.2), size, DRAWN.soft);
-        let x = left - 16.0;
-        self.line((x, top), (x, bottom), thin);
-        for y in [top, bottom] {
-            self.line((x - TICK, y), (x + TICK, y), thin);
-        }
-        self.items.push(Item::Text(Words {
+        let y = max.y + 18.0;
+        self.measure(Point::new(min.x, y), Point::new(max.x, y));
+        let length = view.length_text(from, to);
+        let below = (min.x, y + TICK + size * 1.2);
+        self.note(&length, below, size, DRAWN.soft);
+        let x = min.x - 16.0;
+        self.measure(Point::new(x, min.y), Point::new(x, max.y));
+        let beside = TextLine {
             text: format!("roll width {}", view.layout.roll_width().in_mm_and_inches()),
-            at: (x - TICK - 6.0, (top + bottom) / 2.0),
-            size,
-            centred: true,
-            turn: 90.0,
-            colour: DRAWN.soft,
-            halo: DRAWN.card,
-        }));
-        let mut x = left;
+            at: Point::new(x - TICK - 6.0, (min.y + max.y) / 2.0),
+            align: Align::Middle,
+            height: size * CAPITALS_PER_SIZE,
+            angle: Angle::degrees(90.0),
+        };
+        let letters = Paint::letters(DRAWN.soft, DRAWN.card);
+        self.paint(letters, Shape::Text(beside));
+        let mut x = min.x;
         for (mm, name) in view.scale_bars(220.0) {
-            let long = (mm / view.px) as f32;
-            let bar = |from: f32, to: f32| {
-                let (y0, y1) = (y + 38.0, y + 46.0);
-                vec![vec![(from, y0), (to, y0), (to, y1), (from, y1)]]
+            let long = mm / view.px;
+            let bar = |long: f64| {
+                let (min, max) = (Point::new(x, y + 38.0), Point::new(x + long, y + 46.0));
+                vec![Bounds { min, max }.corners().to_vec()]
             };
-            self.lines(bar(x, x + long), true, thin);
-            self.lines(bar(x, x + long / 2.0), true, Paint::area(DRAWN.soft));
-            self.write(name, (x + long + 10.0, y + 47.0), size, DRAWN.soft);
+            self.lines(bar(long), true, thin);
+            self.lines(bar(long / 2.0), true, Paint::area(DRAWN.soft));
+            self.note(name, (x + long + 10.0, y + 47.0), size, DRAWN.soft);
             x += long + 130.0;
+        }
+    }
+
+    /// The direction of the warp, from `tail` on.
+    fn warp_arrow(&mut self, tail: Point) {
+        let tip = tail + Vector::new(96.0, 0.0);
+        let arrow = Pointer::arrow(tail, tip, (16.0, 6.0));
+        let fibre = Paint::line(DRAWN.fibre, width(stroke::LINE));
+        self.line(tail, tip - Vector::new(4.0, 0.0), fibre);
+        let head = arrow.head.iter().map(|head| head.to_vec()).collect();
+        self.lines(head, true, Paint::area(DRAWN.fibre));
+        let after = (tip.x + 10.0, tip.y + text::NOTE / 3.0);
+        self.note("warp", after, text::NOTE, DRAWN.soft);
+    }
+
+    /// A line between the marks that it measures.
+    fn measure(&mut self, from: Point, to: Point) {
+        let thin = Paint::line(DRAWN.soft, 1.5);
+        self.line(from, to, thin);
+        let tick = match from.x == to.x {
+            true => Vector::new(TICK, 0.0),
+            false => Vector::new(0.0, TICK),
+        };
+        for end in [from, to] {
+            self.line(end - tick, end + tick, thin);
         }
     }
 }

@@ -1,42 +1,27 @@
-//! Letters as outlines, from a font that is part of the program (see `font/README.md`).
+//! Letters as outlines, from a font that is part of the program (see `drawing/face`).
 
 use tiny_skia::{Path, PathBuilder, Transform};
-use ttf_parser::{Face, OutlineBuilder};
+use ttf_parser::OutlineBuilder;
 
-/// The font itself.
-pub(in crate::output) const FONT: &[u8] = include_bytes!("font/DejaVuSans-latin.ttf");
+use crate::output::drawing::face::{face, glyph, shown};
 
 /// The outline of `text` with its baseline from the origin, and its length, in pixels at `size`.
 pub(super) fn outline(text: &str, size: f32) -> (Option<Path>, f32) {
-    let Ok(face) = Face::parse(FONT, 0) else {
-        return (None, 0.0);
-    };
-    let scale = size / f32::from(face.units_per_em());
+    let scale = size / f32::from(face().units_per_em());
     let mut pen = Pen {
         builder: PathBuilder::new(),
         along: 0.0,
     };
     for c in text.chars() {
-        let glyph = face
-            .glyph_index(c)
-            .or_else(|| face.glyph_index(stand_in(c)))
-            .unwrap_or_default();
-        face.outline_glyph(glyph, &mut pen);
-        pen.along += f32::from(face.glyph_hor_advance(glyph).unwrap_or_default());
+        let (glyph, advance) = glyph(shown(c));
+        face().outline_glyph(glyph, &mut pen);
+        pen.along += f32::from(advance);
     }
     let length = pen.along * scale;
     let path = pen.builder.finish();
     // Fonts count upwards.
     let path = path.and_then(|p| p.transform(Transform::from_scale(scale, -scale)));
     (path, length)
-}
-
-/// What is drawn for a letter that the font lacks: a minus is as long as an en dash.
-fn stand_in(c: char) -> char {
-    match c {
-        '−' => '–',
-        _ => '\u{fffd}',
-    }
 }
 
 /// Takes a glyph's outline, shifted along the line.
