@@ -10,17 +10,9 @@ use super::shape::{Align, Pointer, TextLine, arrow_head};
 use crate::geometry::{Point, Vector, trig};
 use crate::output::notes::Note;
 use crate::output::number::number;
+pub(in crate::output) use crate::output::style::TextSize;
 use crate::plan::{Label, PlacedPiece};
 use crate::units::Angle;
-
-/// Bounds of the height of capitals in mm.
-#[derive(Clone, Copy, Debug)]
-pub(in crate::output) struct TextSize {
-    /// Smaller letters are not worth writing; less text is written instead.
-    pub(in crate::output) least: f64,
-    /// Letters never grow beyond this.
-    pub(in crate::output) most: f64,
-}
 
 /// A label ready to be drawn, in the roll frame.
 #[derive(Clone, Debug)]
@@ -65,26 +57,26 @@ fn levels(piece: &PlacedPiece) -> Vec<Vec<Arrangement>> {
         format!("{info}{SEPARATOR}{marks}")
     };
     let mut complete = vec![
-        Arrangement::new([&id, &full], Place::Left),
-        Arrangement::new([&id, &full], Place::Below),
-        Arrangement::new([&format!("{id}{SEPARATOR}{full}")], Place::Left),
+        Arrangement::new([&id, &full], CompassPlace::Left),
+        Arrangement::new([&id, &full], CompassPlace::Below),
+        Arrangement::new([&format!("{id}{SEPARATOR}{full}")], CompassPlace::Left),
     ];
     if !marks.is_empty() {
-        complete.push(Arrangement::new([&id, &info, &marks], Place::Left));
-        complete.push(Arrangement::new([&id, &info, &marks], Place::Below));
+        complete.push(Arrangement::new([&id, &info, &marks], CompassPlace::Left));
+        complete.push(Arrangement::new([&id, &info, &marks], CompassPlace::Below));
     }
     vec![
         complete,
         vec![
-            Arrangement::new([&id, &order], Place::Left),
-            Arrangement::new([&id, &order], Place::Below),
-            Arrangement::new([&format!("{id}{SEPARATOR}{order}")], Place::Left),
+            Arrangement::new([&id, &order], CompassPlace::Left),
+            Arrangement::new([&id, &order], CompassPlace::Below),
+            Arrangement::new([&format!("{id}{SEPARATOR}{order}")], CompassPlace::Left),
         ],
         vec![
-            Arrangement::new([&order], Place::Left),
-            Arrangement::new([&order], Place::Below),
+            Arrangement::new([&order], CompassPlace::Left),
+            Arrangement::new([&order], CompassPlace::Below),
         ],
-        vec![Arrangement::new([&order], Place::Nowhere)],
+        vec![Arrangement::new([&order], CompassPlace::Nowhere)],
     ]
 }
 
@@ -123,7 +115,7 @@ fn largest<'a>(level: &'a [Arrangement], label: &Label, most: f64) -> (&'a Arran
 
 /// Where the compass stands beside the lines.
 #[derive(Clone, Copy, PartialEq)]
-enum Place {
+enum CompassPlace {
     Left,
     Below,
     Nowhere,
@@ -132,7 +124,7 @@ enum Place {
 /// Lines and compass in proportion to a capital's height.
 struct Arrangement {
     lines: Vec<String>,
-    compass: Place,
+    compass: CompassPlace,
 }
 
 /// From one line's middle to the next one's, in capital heights.
@@ -143,7 +135,7 @@ const PADDING: f64 = 0.25;
 const GUTTER: f64 = 0.6;
 
 impl Arrangement {
-    fn new<const N: usize>(lines: [&String; N], compass: Place) -> Self {
+    fn new<const N: usize>(lines: [&String; N], compass: CompassPlace) -> Self {
         Self {
             lines: lines.map(Clone::clone).to_vec(),
             compass,
@@ -164,9 +156,9 @@ impl Arrangement {
     /// Side of the square the compass takes.
     fn compass_side(&self) -> f64 {
         match self.compass {
-            Place::Left => self.block_height().min(3.1),
-            Place::Below => 2.6,
-            Place::Nowhere => 0.0,
+            CompassPlace::Left => self.block_height().min(3.1),
+            CompassPlace::Below => 2.6,
+            CompassPlace::Nowhere => 0.0,
         }
     }
 
@@ -174,9 +166,9 @@ impl Arrangement {
     fn text_height(&self, label: &Label) -> f64 {
         let (w, h, side) = (self.block_width(), self.block_height(), self.compass_side());
         let (w, h) = match self.compass {
-            Place::Left => (side + GUTTER + w, h.max(side)),
-            Place::Below => (w.max(side), h + side),
-            Place::Nowhere => (w, h),
+            CompassPlace::Left => (side + GUTTER + w, h.max(side)),
+            CompassPlace::Below => (w.max(side), h + side),
+            CompassPlace::Nowhere => (w, h),
         };
         (label.width / w).min(label.height / h)
     }
@@ -190,12 +182,12 @@ impl Arrangement {
         };
         let (w, h, side) = (self.block_width(), self.block_height(), self.compass_side());
         let (block, compass) = match self.compass {
-            Place::Left => (
+            CompassPlace::Left => (
                 ((side + GUTTER) / 2.0, 0.0),
                 Some((-(GUTTER + w) / 2.0, 0.0)),
             ),
-            Place::Below => ((0.0, side / 2.0), Some((0.0, -h / 2.0))),
-            Place::Nowhere => ((0.0, 0.0), None),
+            CompassPlace::Below => ((0.0, side / 2.0), Some((0.0, -h / 2.0))),
+            CompassPlace::Nowhere => ((0.0, 0.0), None),
         };
         let top = (self.lines.len() - 1) as f64 * PITCH / 2.0;
         let lines = self.lines.iter().enumerate();

@@ -3,7 +3,7 @@
 
 use super::label::TextSize;
 use super::roll::roll;
-use super::shape::{Drawing, Item, Shape};
+use super::shape::{Drawing, Drawn, Shape};
 use crate::cloth::Weave;
 use crate::geometry::{Bounds, Point};
 use crate::output::style::{Layer, hatch};
@@ -114,7 +114,7 @@ impl<'a> RollView<'a> {
         &self,
         from: f64,
         to: f64,
-    ) -> impl Iterator<Item = (&'a PlacedPiece, &[Item<Layer>])> {
+    ) -> impl Iterator<Item = (&'a PlacedPiece, &[Drawn<Layer>])> {
         let runs = (self.drawing.items).chunk_by(|a, b| a.piece == b.piece);
         let pieces = runs.filter_map(|items| Some((&self.layout.pieces()[items[0].piece?], items)));
         pieces.filter(move |(piece, _)| {

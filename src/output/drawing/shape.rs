@@ -3,21 +3,20 @@
 //! Lengths are millimetres with y up where something is cut or printed to scale. What a layer is
 //! and how it looks is up to who draws and who writes; here it is a mark that shapes carry.
 
-use super::strokes::strokes;
 use crate::geometry::{Bounds, Circle, Outline, Point, Vector, trig};
 use crate::units::Angle;
 
 /// Shapes on layers, the lowest first.
 #[derive(Clone, Debug)]
 pub(in crate::output) struct Drawing<L> {
-    pub(in crate::output) items: Vec<Item<L>>,
+    pub(in crate::output) items: Vec<Drawn<L>>,
     /// The box within which what is added from now on is shown, if not everywhere.
     pub(in crate::output) within: Option<Bounds>,
 }
 
 /// A shape, the layer it is on, and the piece it belongs to, if to one.
 #[derive(Clone, Debug)]
-pub(in crate::output) struct Item<L> {
+pub(in crate::output) struct Drawn<L> {
     pub(in crate::output) layer: L,
     pub(in crate::output) piece: Option<usize>,
     /// The box within which it is shown, if not everywhere.
@@ -98,7 +97,7 @@ impl<L> Default for Drawing<L> {
 
 impl<L> Drawing<L> {
     pub(in crate::output) fn add(&mut self, layer: L, piece: Option<usize>, shape: Shape) {
-        self.items.push(Item {
+        self.items.push(Drawn {
             layer,
             piece,
             within: self.within,
@@ -113,24 +112,6 @@ impl Shape {
         Self::Area {
             rings: outline.rings().map(|r| r.points().to_vec()).collect(),
             circles: circles.to_vec(),
-        }
-    }
-
-    /// The lines along which a pen draws it, each with whether it is closed; a dot has none.
-    pub(in crate::output) fn pen_lines(&self) -> Vec<(Vec<Point>, bool)> {
-        match self {
-            Self::Area { rings, .. } => rings.iter().map(|ring| (ring.clone(), true)).collect(),
-            Self::Rectangle(bounds) => vec![(bounds.corners().to_vec(), true)],
-            Self::Line { points, closed } => vec![(points.clone(), *closed)],
-            Self::Lines(lines) => lines.iter().map(|line| (line.clone(), false)).collect(),
-            Self::Dot { .. } => Vec::new(),
-            Self::Edge(ends) => vec![(ends.to_vec(), false)],
-            Self::Pointer(pointer) => {
-                let shaft = (pointer.shaft.to_vec(), false);
-                let head = pointer.head.map(|head| (head.to_vec(), true));
-                std::iter::once(shaft).chain(head).collect()
-            }
-            Self::Text(line) => strokes(line).into_iter().map(|l| (l, false)).collect(),
         }
     }
 }

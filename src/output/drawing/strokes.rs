@@ -3,7 +3,7 @@
 //! Drawn on a grid in which capitals are 12 high; small letters 8, descenders 4 below the line.
 //! Each letter is its width and lines of `x y` pairs, separated by `|`.
 
-use super::shape::TextLine;
+use super::shape::{Shape, TextLine};
 use crate::geometry::{Point, Vector, trig};
 
 /// Height of capitals on the grid.
@@ -32,6 +32,26 @@ pub(in crate::output) fn strokes(text: &TextLine) -> Vec<Vec<Point>> {
         from += letter_width + SPACE;
     }
     lines
+}
+
+impl Shape {
+    /// The lines along which a pen draws it, each with whether it is closed; a dot has none.
+    pub(in crate::output) fn pen_lines(&self) -> Vec<(Vec<Point>, bool)> {
+        match self {
+            Self::Area { rings, .. } => rings.iter().map(|ring| (ring.clone(), true)).collect(),
+            Self::Rectangle(bounds) => vec![(bounds.corners().to_vec(), true)],
+            Self::Line { points, closed } => vec![(points.clone(), *closed)],
+            Self::Lines(lines) => lines.iter().map(|line| (line.clone(), false)).collect(),
+            Self::Dot { .. } => Vec::new(),
+            Self::Edge(ends) => vec![(ends.to_vec(), false)],
+            Self::Pointer(pointer) => {
+                let shaft = (pointer.shaft.to_vec(), false);
+                let head = pointer.head.map(|head| (head.to_vec(), true));
+                std::iter::once(shaft).chain(head).collect()
+            }
+            Self::Text(line) => strokes(line).into_iter().map(|l| (l, false)).collect(),
+        }
+    }
 }
 
 fn pairs(line: &str) -> impl Iterator<Item = (f64, f64)> {

@@ -8,7 +8,7 @@ use crate::output::drawing::face::{face, glyph, shown};
 /// The outline of `text` with its baseline from the origin, and its length, in pixels at `size`.
 pub(super) fn outline(text: &str, size: f32) -> (Option<Path>, f32) {
     let scale = size / f32::from(face().units_per_em());
-    let mut pen = Pen {
+    let mut pen = GlyphPen {
         builder: PathBuilder::new(),
         along: 0.0,
     };
@@ -25,12 +25,12 @@ pub(super) fn outline(text: &str, size: f32) -> (Option<Path>, f32) {
 }
 
 /// Takes a glyph's outline, shifted along the line.
-struct Pen {
+struct GlyphPen {
     builder: PathBuilder,
     along: f32,
 }
 
-impl OutlineBuilder for Pen {
+impl OutlineBuilder for GlyphPen {
     fn move_to(&mut self, x: f32, y: f32) {
         self.builder.move_to(x + self.along, y);
     }

@@ -5,7 +5,7 @@
 //! and `J` from the start of the arc; a drag or tangential knife goes along chords. The job gives
 //! heights, feed, header and footer. Each frame counts from its own corner and the machine waits (`M0`) for the cloth.
 
-use super::toolpath::{Blade, Frame, Kind, Stroke, frames};
+use super::toolpath::{Blade, MoveKind, Stop, ToolLine, frames};
 use crate::geometry::{Circle, Point, Vector};
 use crate::job::{Arcs, Gcode, Knife};
 use crate::output::drawing::arcs::along;
@@ -121,12 +121,12 @@ impl<'a> Program<'a> {
         self.is_up = false;
     }
 
-    fn draw(&mut self, frame: &Frame) {
+    fn draw(&mut self, frame: &Stop) {
         let Some(pen) = &self.gcode.pen else {
             return;
         };
         let outputs = self.plan.outputs();
-        let is_drawn = |stroke: &&Stroke| outputs.pen(stroke.layer).is_some();
+        let is_drawn = |stroke: &&ToolLine| outputs.pen(stroke.layer).is_some();
         self.lines(pen);
         let mut piece = None;
         for stroke in frame.drawn.iter().filter(is_drawn) {
@@ -145,7 +145,7 @@ impl<'a> Program<'a> {
         }
     }
 
-    fn cut(&mut self, frame: &Frame) {
+    fn cut(&mut self, frame: &Stop) {
         if self.plan.outputs().pen(Layer::Cut).is_none() {
             return;
         }
@@ -166,7 +166,7 @@ impl<'a> Program<'a> {
     }
 
     /// Cuts along `stroke` with arcs where its chords lie on one.
-    fn cut_in_arcs(&mut self, stroke: &Stroke, frame: &Frame) {
+    fn cut_in_arcs(&mut self, stroke: &ToolLine, frame: &Stop) {
         let pass = self.blade.pass(&stroke.points, stroke.closed);
         let steps = pass.steps.iter().map(|step| step.to);
         let points: Vec<Point> = std::iter::once(pass.start).chain(steps).collect();
@@ -199,7 +199,7 @@ impl<'a> Program<'a> {
         self.raise();
     }
 
-    fn cut_along(&mut self, stroke: &Stroke) {
+    fn cut_along(&mut self, stroke: &ToolLine) {
         let pass = self.blade.pass(&stroke.points, stroke.closed);
         let axis = self.gcode.axis;
         let is_turned = matches!(self.plan.outputs().knife, Knife::Tangential { .. });
@@ -211,14 +211,14 @@ impl<'a> Program<'a> {
         // A blade that swivels before the first cut does so at its own height.
         let mut at_height = None;
         for step in &pass.steps {
-            if step.kind == Kind::Turn {
+            if step.kind == MoveKind::Turn {
                 self.raise();
                 self.say(&format!("G0{}", heading(step.heading)));
                 at_height = None;
                 continue;
             }
             let wanted = match (step.kind, self.gcode.swivel) {
-                (Kind::Swivel, Some(swivel)) => swivel,
+                (MoveKind::Swivel, Some(swivel)) => swivel,
                 _ => self.gcode.down,
             };
             if at_height != Some(wanted) {

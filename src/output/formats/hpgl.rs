@@ -6,7 +6,7 @@
 
 use std::fmt::Write as _;
 
-use super::toolpath::{Blade, Frame, Stroke, frames};
+use super::toolpath::{Blade, Stop, ToolLine, frames};
 use crate::geometry::Point;
 use crate::job::Knife;
 use crate::output::style::Layer;
@@ -48,8 +48,8 @@ pub(crate) fn layout_hpgl(plan: &Plan, layout: &Layout) -> String {
 }
 
 /// Everything that pens draw, pen by pen.
-fn draw(text: &mut String, plan: &Plan, frame: &Frame) {
-    let pen_of = |stroke: &Stroke| plan.outputs().pen(stroke.layer);
+fn draw(text: &mut String, plan: &Plan, frame: &Stop) {
+    let pen_of = |stroke: &ToolLine| plan.outputs().pen(stroke.layer);
     let mut pens: Vec<u8> = frame.drawn.iter().filter_map(pen_of).collect();
     pens.sort_unstable();
     pens.dedup();

@@ -15,7 +15,6 @@ pub(super) mod stroke;
 mod tests;
 
 pub(super) use crate::job::Layer;
-use crate::output::drawing::label::TextSize;
 pub(super) use css::{paper_css, screen_css};
 pub(super) use palette::{Colour, DRAWN, INDEXED, PRINTED, hex, index_colour, ink};
 
@@ -72,6 +71,15 @@ pub(super) const DASH: (f64, f64) = (
     stroke::NET_DASH.0 * stroke::CLOTH_DASH,
     stroke::NET_DASH.1 * stroke::CLOTH_DASH,
 );
+
+/// Bounds of the height of capitals in mm.
+#[derive(Clone, Copy, Debug)]
+pub(in crate::output) struct TextSize {
+    /// Smaller letters are not worth writing; less text is written instead.
+    pub(in crate::output) least: f64,
+    /// Letters never grow beyond this.
+    pub(in crate::output) most: f64,
+}
 
 /// Height of capitals in the cut files. Below 2 mm a pen on cloth closes the letters up; above
 /// 10 mm a label only takes longer to plot.

@@ -73,8 +73,8 @@ pub(super) fn draw_sheets(
     (map, tiling): (usize, &Tiling),
     (first, n_pages): (usize, usize),
 ) {
-    let placed: Vec<Placed> = (tiling.templates.iter())
-        .map(|template| Placed::on(tiling, template, &|text| document.text_width(text, 1.0)))
+    let placed: Vec<OnGrid> = (tiling.templates.iter())
+        .map(|template| OnGrid::on(tiling, template, &|text| document.text_width(text, 1.0)))
         .collect();
     for (i, &cell) in tiling.cells.iter().enumerate() {
         let pages = (first + i, n_pages);
@@ -87,7 +87,7 @@ pub(super) fn draw_sheets(
 }
 
 /// A template on a grid, in the grid's frame.
-struct Placed {
+struct OnGrid {
     /// The sheets that it reaches into.
     cells: Vec<Cell>,
     /// The sheet that carries its label, and where: the one with the most room for it.
@@ -95,7 +95,7 @@ struct Placed {
     arrows: Vec<WarpLine>,
 }
 
-impl Placed {
+impl OnGrid {
     fn on(tiling: &Tiling, template: &Template, width_of: &dyn Fn(&str) -> f64) -> Self {
         let cells = tiling.sheets_of(template);
         let mut label: Option<(Cell, LabelPlace)> = None;
@@ -143,7 +143,7 @@ fn off_seam(tiling: &Tiling) -> f64 {
 fn draw_tile(
     document: &mut Document,
     paper: &Paper,
-    (map, tiling, placed): (usize, &Tiling, &[Placed]),
+    (map, tiling, placed): (usize, &Tiling, &[OnGrid]),
     cell: Cell,
     pages: (usize, usize),
 ) {
@@ -215,7 +215,7 @@ fn draw_tile(
 fn draw_single(
     document: &mut Document,
     paper: &Paper,
-    (sheet, placed): (&Tiling, &[Placed]),
+    (sheet, placed): (&Tiling, &[OnGrid]),
     pages: (usize, usize),
 ) {
     let tops = sheet.templates.iter().map(|t| t.bounds().max.y);

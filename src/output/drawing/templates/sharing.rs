@@ -30,11 +30,11 @@ pub(super) fn share(templates: &[Template], tile: Tile) -> Vec<Tiling> {
             .then_with(|| area(other).total_cmp(&area(one)))
             .then(one.number.cmp(&other.number))
     });
-    let mut grids: Vec<Grid> = Vec::new();
+    let mut grids: Vec<SheetGrid> = Vec::new();
     for tiling in alone {
         match host(&grids, &tiling) {
             Some((k, place)) => grids[k].put(place),
-            None => grids.push(Grid::new(tiling)),
+            None => grids.push(SheetGrid::new(tiling)),
         }
     }
     let mut tilings: Vec<Tiling> = grids.into_iter().map(|grid| grid.tiling).collect();
@@ -43,7 +43,7 @@ pub(super) fn share(templates: &[Template], tile: Tile) -> Vec<Tiling> {
 }
 
 /// A grid of sheets with what is taken of it.
-struct Grid {
+struct SheetGrid {
     tiling: Tiling,
     /// None for a monster, which takes no guests.
     taken: Option<Raster>,
@@ -51,7 +51,7 @@ struct Grid {
 }
 
 /// A template as it fits a grid.
-struct Place {
+struct Berth {
     template: Template,
     raster: Raster,
     row: usize,
@@ -59,7 +59,7 @@ struct Place {
 }
 
 /// The first grid with room for the template of `tiling`, and where.
-fn host(grids: &[Grid], tiling: &Tiling) -> Option<(usize, Place)> {
+fn host(grids: &[SheetGrid], tiling: &Tiling) -> Option<(usize, Berth)> {
     let template = &tiling.templates[0];
     let is_whole = tiling.cells.len() == 1;
     let least = (template.cut.area() / (CELL_MM * CELL_MM) / FILLED) as usize;
@@ -80,7 +80,7 @@ fn host(grids: &[Grid], tiling: &Tiling) -> Option<(usize, Place)> {
         .find_map(|k| grids[k].room_for(&turned, is_whole).map(|place| (k, place)))
 }
 
-impl Grid {
+impl SheetGrid {
     fn new(tiling: Tiling) -> Self {
         let taken = taken(&tiling);
         Self {
@@ -91,7 +91,7 @@ impl Grid {
     }
 
     /// Where one of the `turned` templates fits: whole on one sheet, or anywhere on printed ones.
-    fn room_for(&self, turned: &[(Template, Raster)], is_whole: bool) -> Option<Place> {
+    fn room_for(&self, turned: &[(Template, Raster)], is_whole: bool) -> Option<Berth> {
         let taken = self.taken.as_ref()?;
         let windows: Vec<Window> = if is_whole {
             let cells = self.tiling.cells.iter();
@@ -111,7 +111,7 @@ impl Grid {
         });
         let (_, column, template, raster, row) = found?;
         let shift = Vector::new(column as f64 * CELL_MM, row as f64 * CELL_MM);
-        Some(Place {
+        Some(Berth {
             template: template.shifted(shift),
             raster: raster.clone(),
             row,
@@ -119,7 +119,7 @@ impl Grid {
         })
     }
 
-    fn put(&mut self, place: Place) {
+    fn put(&mut self, place: Berth) {
         if let Some(taken) = &mut self.taken {
             taken.stamp(&place.raster, place.row, place.column);
             self.n_free = taken.n_free();

@@ -11,13 +11,13 @@ use crate::pattern::Colour;
 use crate::units::{Angle, LengthUnit};
 
 /// What is drawn. Coordinates are in the unit of the file.
-pub(super) struct Drawing {
+pub(super) struct ModelSpace {
     /// Extent along x and y from the origin.
     pub(super) size: (f64, f64),
     pub(super) unit: LengthUnit,
     pub(super) layers: Vec<LayerStyle>,
     pub(super) entities: Vec<Entity>,
-    pub(super) blocks: Vec<Block>,
+    pub(super) blocks: Vec<DxfBlock>,
 }
 
 /// A layer as it is written.
@@ -31,7 +31,7 @@ pub(super) struct LayerStyle {
 }
 
 /// Entities that move as one. Their coordinates are those of the drawing.
-pub(super) struct Block {
+pub(super) struct DxfBlock {
     pub(super) name: String,
     pub(super) base: Point,
     pub(super) entities: Vec<Entity>,
@@ -41,16 +41,16 @@ pub(super) struct Block {
 pub(super) struct Entity {
     pub(super) layer: Layer,
     pub(super) id: Option<String>,
-    pub(super) shape: Shape,
+    pub(super) shape: EntityShape,
 }
 
-pub(super) enum Shape {
+pub(super) enum EntityShape {
     Polyline {
         vertices: Vec<Vertex>,
         closed: bool,
     },
     Line([Point; 2]),
-    Text(Text),
+    Text(EntityText),
     /// A block, where it was drawn.
     Insert {
         block: String,
@@ -59,7 +59,7 @@ pub(super) enum Shape {
 }
 
 /// A single line of text, centred on its baseline.
-pub(super) struct Text {
+pub(super) struct EntityText {
     pub(super) text: String,
     /// Left end of the baseline, estimated.
     pub(super) start: Point,
@@ -70,7 +70,7 @@ pub(super) struct Text {
     pub(super) angle: Angle,
 }
 
-impl Drawing {
+impl ModelSpace {
     /// The style of `layer`.
     pub(super) fn layer(&self, layer: Layer) -> &LayerStyle {
         let idx = Layer::ALL.iter().position(|&l| l == layer);

@@ -14,14 +14,14 @@ mod drawing;
 mod r12;
 mod r2000;
 
-use drawing::{Block, Drawing, Entity, Shape, Text};
+use drawing::{DxfBlock, Entity, EntityShape, EntityText, ModelSpace};
 
 use crate::geometry::{Circle, Point, trig};
 use crate::job::{Arcs, DxfVersion, Outputs, PieceForm, TextForm};
 use crate::output::drawing::arcs::{Vertex, with_arcs};
 use crate::output::drawing::face::usual_width;
 use crate::output::drawing::roll::roll;
-use crate::output::drawing::shape::{self as drawn, Item, TextLine};
+use crate::output::drawing::shape::{Drawn, Shape, TextLine};
 use crate::output::number::vertices;
 use crate::output::style::{CUT_FILE_TEXT, Layer};
 use crate::plan::{Layout, PlacedPiece, Plan};
@@ -38,11 +38,11 @@ pub(crate) fn layout_dxf(plan: &Plan, layout: &Layout) -> Vec<u8> {
 }
 
 /// `layout` as the job of `plan` wants it drawn.
-fn drawing(plan: &Plan, layout: &Layout) -> Drawing {
+fn drawing(plan: &Plan, layout: &Layout) -> ModelSpace {
     let outputs = plan.outputs();
     let scale = 1.0 / outputs.units.in_mm();
     let (length, width) = (layout.drawn_length().to_mm(), layout.roll_width().to_mm());
-    let mut drawing = Drawing {
+    let mut drawing = ModelSpace {
         size: (length * scale, width * scale),
         unit: outputs.units,
         layers: drawing::layers(outputs),
@@ -52,7 +52,7 @@ fn drawing(plan: &Plan, layout: &Layout) -> Drawing {
     let of_roll = roll(plan, layout, CUT_FILE_TEXT);
     for items in of_roll.items.chunk_by(|a, b| a.piece == b.piece) {
         let piece = items[0].piece.map(|i| &layout.pieces()[i]);
-        let writer = Writer {
+        let writer = Entities {
             outputs,
             scale,
             id: piece.map(PlacedPiece::id),
@@ -69,12 +69,12 @@ fn drawing(plan: &Plan, layout: &Layout) -> Drawing {
         drawing.entities.push(Entity {
             layer: Layer::Cut,
             id: Some(piece.id().to_owned()),
-            shape: Shape::Insert {
+            shape: EntityShape::Insert {
                 block: name.clone(),
                 at: base,
             },
         });
-        drawing.blocks.push(Block {
+        drawing.blocks.push(DxfBlock {
             name,
             base,
             entities,
@@ -84,7 +84,7 @@ fn drawing(plan: &Plan, layout: &Layout) -> Drawing {
 }
 
 /// `id` as a name that every release takes, and that no other block has.
-fn block_name(id: &str, taken: &[Block]) -> String {
+fn block_name(id: &str, taken: &[DxfBlock]) -> String {
     /// R12 takes 31 characters; some are left for a number.
     const LONGEST: usize = 26;
     let plain = |c: char| match c {
@@ -104,32 +104,32 @@ fn block_name(id: &str, taken: &[Block]) -> String {
 }
 
 /// How the shapes of a piece, or of the roll itself, become entities.
-struct Writer<'a> {
+struct Entities<'a> {
     outputs: &'a Outputs,
     /// Units of the file in a millimetre.
     scale: f64,
     id: Option<&'a str>,
 }
 
-impl Writer<'_> {
+impl Entities<'_> {
     /// `item` as the job wants its arcs and texts.
-    fn entities(&self, item: &Item<Layer>) -> impl Iterator<Item = Entity> {
+    fn entities(&self, item: &Drawn<Layer>) -> impl Iterator<Item = Entity> {
         let shapes = match &item.shape {
-            drawn::Shape::Area { rings, circles } => rings
+            Shape::Area { rings, circles } => rings
                 .iter()
                 .map(|ring| self.boundary(&vertices(ring), circles))
                 .collect(),
-            drawn::Shape::Rectangle(bounds) => {
+            Shape::Rectangle(bounds) => {
                 vec![self.boundary(&vertices(&bounds.corners()), &[])]
             }
-            drawn::Shape::Edge(ends) => vec![self.edge(*ends)],
-            drawn::Shape::Pointer(pointer) => {
+            Shape::Edge(ends) => vec![self.edge(*ends)],
+            Shape::Pointer(pointer) => {
                 let head = pointer.head.map(|head| self.line(&head, true));
                 std::iter::once(self.edge(pointer.shaft))
                     .chain(head)
                     .collect()
             }
-            drawn::Shape::Text(line) if self.outputs.text == TextForm::Text => {
+            Shape::Text(line) if self.outputs.text == TextForm::Text => {
                 vec![self.text(line)]
             }
             other => {
@@ -150,37 +150,37 @@ impl Writer<'_> {
         Point::new(point.x * self.scale, point.y * self.scale)
     }
 
-    fn boundary(&self, points: &[Point], circles: &[Circle]) -> Shape {
+    fn boundary(&self, points: &[Point], circles: &[Circle]) -> EntityShape {
         match self.outputs.arcs {
             Arcs::Chords => self.line(points, true),
             Arcs::Kept => self.polyline(with_arcs(points, circles), true),
         }
     }
 
-    fn line(&self, points: &[Point], closed: bool) -> Shape {
+    fn line(&self, points: &[Point], closed: bool) -> EntityShape {
         self.polyline(points.iter().map(|&p| Vertex::corner(p)).collect(), closed)
     }
 
-    fn polyline(&self, mut vertices: Vec<Vertex>, closed: bool) -> Shape {
+    fn polyline(&self, mut vertices: Vec<Vertex>, closed: bool) -> EntityShape {
         for vertex in &mut vertices {
             vertex.point = self.scaled(vertex.point);
         }
-        Shape::Polyline { vertices, closed }
+        EntityShape::Polyline { vertices, closed }
     }
 
     /// A straight line alone.
-    fn edge(&self, ends: [Point; 2]) -> Shape {
-        Shape::Line(ends.map(|p| self.scaled(p)))
+    fn edge(&self, ends: [Point; 2]) -> EntityShape {
+        EntityShape::Line(ends.map(|p| self.scaled(p)))
     }
 
     /// `line` centred on its baseline; the start given beside it serves readers that ignore
     /// justification.
-    fn text(&self, line: &TextLine) -> Shape {
+    fn text(&self, line: &TextLine) -> EntityShape {
         let middle = line.baseline();
         let (sin, cos) = trig::sin_cos(line.angle);
         let half = usual_width(&line.text) * line.height / 2.0;
         let start = Point::new(middle.x - half * cos, middle.y - half * sin);
-        Shape::Text(Text {
+        EntityShape::Text(EntityText {
             text: line.text.clone(),
             start: self.scaled(start),
             middle: self.scaled(middle),
@@ -191,7 +191,7 @@ impl Writer<'_> {
 }
 
 /// Decimals of a coordinate: 0.1 µm and finer in both units.
-fn decimals(drawing: &Drawing) -> i32 {
+fn decimals(drawing: &ModelSpace) -> i32 {
     use crate::output::number::COORDINATE;
     match drawing.unit {
         crate::units::LengthUnit::Millimetre => COORDINATE,

@@ -6,7 +6,7 @@
 use std::fmt::Write as _;
 
 use super::decimals;
-use super::drawing::{Block, Drawing, Entity, Groups, Shape, Text};
+use super::drawing::{DxfBlock, Entity, EntityShape, EntityText, Groups, ModelSpace};
 use crate::geometry::Point;
 use crate::output::number::{ANGLE, number};
 use crate::output::style::DASH;
@@ -14,7 +14,7 @@ use crate::output::style::DASH;
 const APPLICATION: &str = "WARPWISE";
 
 /// The whole file.
-pub(super) fn write(drawing: &Drawing) -> Vec<u8> {
+pub(super) fn write(drawing: &ModelSpace) -> Vec<u8> {
     let mut file = File {
         drawing,
         out: String::new(),
@@ -38,7 +38,7 @@ pub(super) fn write(drawing: &Drawing) -> Vec<u8> {
 }
 
 struct File<'a> {
-    drawing: &'a Drawing,
+    drawing: &'a ModelSpace,
     out: String,
     decimals: i32,
 }
@@ -143,7 +143,7 @@ impl File<'_> {
         self.text(6, line_type);
     }
 
-    fn block(&mut self, block: &Block) {
+    fn block(&mut self, block: &DxfBlock) {
         self.text(0, "BLOCK");
         self.text(8, "0");
         self.text(2, &block.name);
@@ -161,7 +161,7 @@ impl File<'_> {
         let layer = self.drawing.layer(entity.layer).name.to_uppercase();
         let id = entity.id.as_deref();
         match &entity.shape {
-            Shape::Polyline { vertices, closed } => {
+            EntityShape::Polyline { vertices, closed } => {
                 self.head("POLYLINE", &layer);
                 self.int(66, 1);
                 self.point(10, Point::default());
@@ -176,17 +176,17 @@ impl File<'_> {
                 }
                 self.head("SEQEND", &layer);
             }
-            Shape::Line([from, to]) => {
+            EntityShape::Line([from, to]) => {
                 self.head("LINE", &layer);
                 self.point(10, *from);
                 self.point(11, *to);
                 self.identity(id);
             }
-            Shape::Text(text) => {
+            EntityShape::Text(text) => {
                 self.words(&layer, text);
                 self.identity(id);
             }
-            Shape::Insert { block, at } => {
+            EntityShape::Insert { block, at } => {
                 self.head("INSERT", &layer);
                 self.text(2, block);
                 self.point(10, *at);
@@ -200,7 +200,7 @@ impl File<'_> {
         self.text(8, layer);
     }
 
-    fn words(&mut self, layer: &str, text: &Text) {
+    fn words(&mut self, layer: &str, text: &EntityText) {
         self.head("TEXT", layer);
         self.point(10, text.start);
         self.real(40, text.height);

@@ -8,7 +8,7 @@ use std::fmt::Write as _;
 use encoding_rs::WINDOWS_1252;
 
 use super::decimals;
-use super::drawing::{Block, Drawing, Entity, Groups, Shape};
+use super::drawing::{DxfBlock, Entity, EntityShape, Groups, ModelSpace};
 use crate::geometry::Point;
 use crate::output::number::{ANGLE, COORDINATE, number};
 use crate::output::style::DASH;
@@ -42,23 +42,23 @@ mod handle {
 const APPLICATION: &str = "WARPWISE";
 
 /// The whole file.
-pub(super) fn write(drawing: &Drawing) -> Vec<u8> {
+pub(super) fn write(drawing: &ModelSpace) -> Vec<u8> {
     let decimals = decimals(drawing);
     // Owners are named before they are written, so blocks get their handles first.
-    let blocks: Vec<(&Block, u32)> = (handle::FIRST_FREE..)
+    let blocks: Vec<(&DxfBlock, u32)> = (handle::FIRST_FREE..)
         .zip(&drawing.blocks)
         .map(|(handle, block)| (block, handle))
         .collect();
     let first_free = handle::FIRST_FREE + blocks.len() as u32;
-    let mut entities = Tags::after(first_free, decimals);
+    let mut entities = GroupCodes::after(first_free, decimals);
     for entity in &drawing.entities {
         entities.write(drawing, entity, handle::MODEL_SPACE);
     }
-    let mut tables = Tags::after(entities.next_handle, decimals);
+    let mut tables = GroupCodes::after(entities.next_handle, decimals);
     tables.tables(drawing, &blocks);
-    let mut sections = Tags::after(tables.next_handle, decimals);
+    let mut sections = GroupCodes::after(tables.next_handle, decimals);
     sections.blocks(drawing, &blocks);
-    let mut file = Tags::after(sections.next_handle, decimals);
+    let mut file = GroupCodes::after(sections.next_handle, decimals);
     file.header(drawing);
     file.section("CLASSES", &classes());
     file.section("TABLES", &tables);
@@ -71,14 +71,14 @@ pub(super) fn write(drawing: &Drawing) -> Vec<u8> {
 }
 
 /// Pairs of group code and value.
-struct Tags {
+struct GroupCodes {
     out: String,
     next_handle: u32,
     /// Decimals of coordinates.
     decimals: i32,
 }
 
-impl Groups for Tags {
+impl Groups for GroupCodes {
     fn out(&mut self) -> &mut String {
         &mut self.out
     }
@@ -88,8 +88,8 @@ impl Groups for Tags {
     }
 }
 
-impl Tags {
-    /// Tags without handles and coordinates of their own.
+impl GroupCodes {
+    /// Codes without handles and coordinates of their own.
     fn new() -> Self {
         Self::after(handle::FIRST_FREE, COORDINATE)
     }
@@ -103,10 +103,10 @@ impl Tags {
     }
 
     /// An entity of the block (or of the model space) `owner`.
-    fn write(&mut self, drawing: &Drawing, entity: &Entity, owner: u32) {
+    fn write(&mut self, drawing: &ModelSpace, entity: &Entity, owner: u32) {
         let layer = &drawing.layer(entity.layer).name;
         match &entity.shape {
-            Shape::Polyline { vertices, closed } => {
+            EntityShape::Polyline { vertices, closed } => {
                 self.entity("LWPOLYLINE", layer, owner);
                 self.text(100, "AcDbPolyline");
                 self.int(90, vertices.len());
@@ -120,13 +120,13 @@ impl Tags {
                     }
                 }
             }
-            Shape::Line([from, to]) => {
+            EntityShape::Line([from, to]) => {
                 self.entity("LINE", layer, owner);
                 self.text(100, "AcDbLine");
                 self.point(10, *from);
                 self.point(11, *to);
             }
-            Shape::Text(text) => {
+            EntityShape::Text(text) => {
                 self.entity("TEXT", layer, owner);
                 self.text(100, "AcDbText");
                 self.point(10, text.start);
@@ -138,7 +138,7 @@ impl Tags {
                 self.point(11, text.middle);
                 self.text(100, "AcDbText");
             }
-            Shape::Insert { block, at } => {
+            EntityShape::Insert { block, at } => {
                 self.entity("INSERT", layer, owner);
                 self.text(100, "AcDbBlockReference");
                 self.text(2, block);
@@ -184,7 +184,7 @@ impl Tags {
         self.text(0, "ENDSEC");
     }
 
-    fn header(&mut self, drawing: &Drawing) {
+    fn header(&mut self, drawing: &ModelSpace) {
         let (length, width) = drawing.size;
         // Codes of $INSUNITS and $MEASUREMENT (Autodesk DXF reference).
         let (unit, measurement) = match drawing.unit {
@@ -209,7 +209,7 @@ impl Tags {
         value(self);
     }
 
-    fn tables(&mut self, drawing: &Drawing, blocks: &[(&Block, u32)]) {
+    fn tables(&mut self, drawing: &ModelSpace, blocks: &[(&DxfBlock, u32)]) {
         self.table("VPORT", handle::VPORT, 1);
         self.view(drawing.size.0, drawing.size.1);
         self.end_table();
@@ -330,7 +330,7 @@ impl Tags {
         }
     }
 
-    fn layers(&mut self, drawing: &Drawing) {
+    fn layers(&mut self, drawing: &ModelSpace) {
         self.table("LAYER", handle::LAYER, drawing.layers.len() + 1);
         self.layer("0", 7, "Continuous", -3);
         for layer in &drawing.layers {
@@ -384,7 +384,7 @@ impl Tags {
         self.end_table();
     }
 
-    fn blocks(&mut self, drawing: &Drawing, blocks: &[(&Block, u32)]) {
+    fn blocks(&mut self, drawing: &ModelSpace, blocks: &[(&DxfBlock, u32)]) {
         for (name, block) in SPACES {
             self.begin_block(name, block, Point::default());
             self.text(0, "ENDBLK");
@@ -428,8 +428,8 @@ const SPACES: [(&str, u32); 2] = [
 ];
 
 /// The two kinds of object that are not built into R2000.
-fn classes() -> Tags {
-    let mut tags = Tags::new();
+fn classes() -> GroupCodes {
+    let mut tags = GroupCodes::new();
     for (name, class) in [
         ("ACDBDICTIONARYWDFLT", "AcDbDictionaryWithDefault"),
         ("ACDBPLACEHOLDER", "AcDbPlaceHolder"),
@@ -445,8 +445,8 @@ fn classes() -> Tags {
     tags
 }
 
-fn objects() -> Tags {
-    let mut tags = Tags::new();
+fn objects() -> GroupCodes {
+    let mut tags = GroupCodes::new();
     let mut dictionary = |kind: &str, own: u32, owner: u32, entries: &[(&str, u32)]| {
         tags.text(0, kind);
         tags.handle(5, own);

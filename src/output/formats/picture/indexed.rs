@@ -7,10 +7,10 @@ use std::collections::BTreeMap;
 
 use tiny_skia::Pixmap;
 
+use crate::output::style::Colour;
+
 /// As many as a pixel of one byte can name.
 const COLOURS: usize = 256;
-
-type Colour = [u8; 3];
 
 /// `pixels` as the bytes of a PNG file, or `None` if they could not be written. Same pixels, same bytes.
 ///

@@ -7,7 +7,7 @@ use svg::node::element::{Element, Rectangle, SVG};
 
 use super::{Paint, Picture, WIDTH};
 use crate::geometry::Bounds;
-use crate::output::drawing::shape::{Align, Item, Shape};
+use crate::output::drawing::shape::{Align, Drawn, Shape};
 use crate::output::formats::svg::Scale;
 use crate::output::number::number;
 use crate::output::style::{hex, ink};
@@ -61,7 +61,7 @@ fn view(window: &Bounds) -> SVG {
 }
 
 /// `item` as it is painted.
-fn elements(item: &Item<Paint>) -> Vec<Element> {
+fn elements(item: &Drawn<Paint>) -> Vec<Element> {
     let mut elements = SCALE.elements(&item.shape);
     for element in &mut elements {
         paint(element, &item.layer);

@@ -16,7 +16,7 @@ use super::{Scale, printable, worded};
 use crate::job::{Arcs, Outputs, PieceForm, TextForm};
 use crate::output::drawing::label::is_printable;
 use crate::output::drawing::roll::roll;
-use crate::output::drawing::shape::{Item, Pointer, Shape};
+use crate::output::drawing::shape::{Drawn, Pointer, Shape};
 use crate::output::drawing::strokes::strokes;
 use crate::output::number::COORDINATE;
 use crate::output::style::{CUT_FILE_TEXT, DASH, Layer, hex, index_colour};
@@ -51,13 +51,13 @@ pub(crate) fn layout_svg(plan: &Plan, layout: &Layout) -> String {
             "title",
             &format!("{}: {}", plan.title(), layout.roll()),
         ));
-    let writer = Writer { outputs, scale };
+    let writer = CutSvg { outputs, scale };
     let drawing = roll(plan, layout, CUT_FILE_TEXT);
     let (of_roll, of_pieces): (Vec<_>, Vec<_>) = drawing
         .items
         .chunk_by(|a, b| a.piece == b.piece)
         .partition(|items| items[0].piece.is_none());
-    let pieces: Vec<(&str, &[Item<Layer>])> = (layout.pieces().iter())
+    let pieces: Vec<(&str, &[Drawn<Layer>])> = (layout.pieces().iter())
         .map(|piece| piece.id())
         .zip(of_pieces)
         .collect();
@@ -96,7 +96,7 @@ pub(crate) fn layout_svg(plan: &Plan, layout: &Layout) -> String {
 }
 
 /// How a job wants its SVG.
-struct Writer<'a> {
+struct CutSvg<'a> {
     outputs: &'a Outputs,
     scale: Scale,
 }
@@ -109,7 +109,7 @@ const fn is_always_there(layer: Layer) -> bool {
     )
 }
 
-impl Writer<'_> {
+impl CutSvg<'_> {
     fn colour(&self, layer: Layer) -> String {
         match self.outputs.layer(layer).colour {
             Some(Colour::Rgb(rgb)) => hex(rgb),
@@ -149,7 +149,7 @@ impl Writer<'_> {
     }
 
     /// The piece `id` as one group, its layers as groups in it.
-    fn block(&self, id: &str, items: &[Item<Layer>]) -> Group {
+    fn block(&self, id: &str, items: &[Drawn<Layer>]) -> Group {
         let block = Group::new()
             .set("id", xml_id(id))
             .set("data-piece", printable(id));
@@ -168,7 +168,7 @@ impl Writer<'_> {
     }
 
     /// Those of `items` that are on `layer`.
-    fn elements(&self, layer: Layer, items: &[Item<Layer>]) -> Vec<Element> {
+    fn elements(&self, layer: Layer, items: &[Drawn<Layer>]) -> Vec<Element> {
         let mut elements = Vec::new();
         let mut letters: Vec<String> = Vec::new();
         for item in items.iter().filter(|item| item.layer == layer) {

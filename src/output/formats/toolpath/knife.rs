@@ -12,7 +12,7 @@ use crate::units::Length;
 
 /// What the machine does on its way to a point.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(in crate::output) enum Kind {
+pub(in crate::output) enum MoveKind {
     /// Cuts.
     Cut,
     /// Swivels a drag knife about its tip.
@@ -21,10 +21,10 @@ pub(in crate::output) enum Kind {
     Turn,
 }
 
-/// One move with the knife down (but see [`Kind::Turn`]).
+/// One move with the knife down (but see [`MoveKind::Turn`]).
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(in crate::output) struct Step {
-    pub(in crate::output) kind: Kind,
+pub(in crate::output) struct KnifeMove {
+    pub(in crate::output) kind: MoveKind,
     /// Where the axis goes.
     pub(in crate::output) to: Point,
     /// Heading of a tangential knife, degrees, counted on over full turns.
@@ -38,7 +38,7 @@ pub(in crate::output) struct Pass {
     pub(in crate::output) start: Point,
     /// Heading of a tangential knife there, degrees.
     pub(in crate::output) heading: f64,
-    pub(in crate::output) steps: Vec<Step>,
+    pub(in crate::output) steps: Vec<KnifeMove>,
 }
 
 /// A knife with the heading it was left in.
@@ -73,8 +73,8 @@ impl Blade {
         let line = self.line(points, closed);
         match self.knife {
             Knife::Plain => {
-                let steps = line.iter().skip(1).map(|&to| Step {
-                    kind: Kind::Cut,
+                let steps = line.iter().skip(1).map(|&to| KnifeMove {
+                    kind: MoveKind::Cut,
                     to,
                     heading: 0.0,
                 });
@@ -136,7 +136,14 @@ impl Blade {
     }
 
     /// The arc of the axis about the tip at `tip` from the present heading to `along`.
-    fn swivel(&self, tip: Point, along: Vector, offset: f64, from: f64, steps: &mut Vec<Step>) {
+    fn swivel(
+        &self,
+        tip: Point,
+        along: Vector,
+        offset: f64,
+        from: f64,
+        steps: &mut Vec<KnifeMove>,
+    ) {
         let turn = angle_between(self.along, along);
         let degrees = turn.to_degrees();
         if degrees.abs() <= from {
@@ -151,8 +158,8 @@ impl Blade {
             let (sin, cos) = trig::sin_cos_radians(turn * i as f64 / n);
             let u = self.along;
             let turned = Vector::new(u.x * cos - u.y * sin, u.x * sin + u.y * cos);
-            steps.push(Step {
-                kind: Kind::Swivel,
+            steps.push(KnifeMove {
+                kind: MoveKind::Swivel,
                 to: tip + turned * offset,
                 heading: 0.0,
             });
@@ -170,14 +177,14 @@ impl Blade {
             if k == 0 {
                 first = self.heading;
             } else if turn.abs() > lift_from {
-                steps.push(Step {
-                    kind: Kind::Turn,
+                steps.push(KnifeMove {
+                    kind: MoveKind::Turn,
                     to: edge[0],
                     heading: self.heading,
                 });
             }
-            steps.push(Step {
-                kind: Kind::Cut,
+            steps.push(KnifeMove {
+                kind: MoveKind::Cut,
                 to: edge[1],
                 heading: self.heading,
             });
@@ -190,9 +197,9 @@ impl Blade {
     }
 }
 
-const fn cut(to: Point) -> Step {
-    Step {
-        kind: Kind::Cut,
+const fn cut(to: Point) -> KnifeMove {
+    KnifeMove {
+        kind: MoveKind::Cut,
         to,
         heading: 0.0,
     }
@@ -282,10 +289,14 @@ mod tests {
         };
         let pass = Blade::new(knife, Length::ZERO).pass(&outline(), true);
         assert_eq!(pass.heading, 0.0);
-        let lifts = pass.steps.iter().filter(|s| s.kind == Kind::Turn).count();
+        let lifts = pass
+            .steps
+            .iter()
+            .filter(|s| s.kind == MoveKind::Turn)
+            .count();
         assert_eq!(lifts, 3, "two at the notch, one at the last corner");
         let mut at = pass.start;
-        for step in pass.steps.iter().filter(|s| s.kind == Kind::Cut) {
+        for step in pass.steps.iter().filter(|s| s.kind == MoveKind::Cut) {
             let along = trig::direction(step.to.x - at.x, step.to.y - at.y);
             let off = (along.to_degrees() - step.heading).rem_euclid(360.0);
             assert!(off.min(360.0 - off) < 1e-6, "{step:?}");

@@ -6,28 +6,28 @@
 
 mod knife;
 
-pub(in crate::output) use knife::{Blade, Kind};
+pub(in crate::output) use knife::{Blade, MoveKind};
 
 use crate::geometry::Point;
 use crate::output::drawing::roll::roll;
-use crate::output::drawing::shape::Item;
+use crate::output::drawing::shape::Drawn;
 use crate::output::number::{COORDINATE, rounded};
 use crate::output::style::{CUT_FILE_TEXT, Layer};
 use crate::plan::{Layout, Plan, ordered};
 
 /// What is done while the cloth lies still. Coordinates count from the frame's own corner.
-pub(in crate::output) struct Frame {
+pub(in crate::output) struct Stop {
     /// Where it begins along the roll, mm.
     pub(in crate::output) from: f64,
     /// Lines for pens: what there is of the roll itself, then the pieces in the order of labelling.
-    pub(in crate::output) drawn: Vec<Stroke>,
+    pub(in crate::output) drawn: Vec<ToolLine>,
     /// Lines for the knife, in the order of cutting.
-    pub(in crate::output) cuts: Vec<Stroke>,
+    pub(in crate::output) cuts: Vec<ToolLine>,
 }
 
 /// A line from pen down to pen up.
 #[derive(Clone)]
-pub(in crate::output) struct Stroke {
+pub(in crate::output) struct ToolLine {
     pub(in crate::output) layer: Layer,
     /// Index of the piece, unless it belongs to the roll itself.
     pub(in crate::output) piece: Option<usize>,
@@ -37,7 +37,7 @@ pub(in crate::output) struct Stroke {
 }
 
 /// The frames of `layout`.
-pub(in crate::output) fn frames(plan: &Plan, layout: &Layout) -> Vec<Frame> {
+pub(in crate::output) fn frames(plan: &Plan, layout: &Layout) -> Vec<Stop> {
     let found;
     let order = if layout.order().frames.is_empty() {
         found = ordered(layout.pieces(), &[[0.0, layout.used_length().to_mm()]]);
@@ -46,7 +46,7 @@ pub(in crate::output) fn frames(plan: &Plan, layout: &Layout) -> Vec<Frame> {
         layout.order()
     };
     let drawing = roll(plan, layout, CUT_FILE_TEXT);
-    let mut of_piece: Vec<Vec<Stroke>> = vec![Vec::new(); layout.pieces().len()];
+    let mut of_piece: Vec<Vec<ToolLine>> = vec![Vec::new(); layout.pieces().len()];
     let mut all = Vec::new();
     for item in &drawing.items {
         match item.piece {
@@ -59,11 +59,11 @@ pub(in crate::output) fn frames(plan: &Plan, layout: &Layout) -> Vec<Frame> {
     }
     let labelled = order.frames.iter().flat_map(|frame| &frame.labels);
     all.extend(labelled.flat_map(|&piece| of_piece[piece].clone()));
-    let cuts: Vec<Stroke> = order
+    let cuts: Vec<ToolLine> = order
         .frames
         .iter()
         .flat_map(|frame| &frame.cuts)
-        .map(|cut| Stroke {
+        .map(|cut| ToolLine {
             layer: Layer::Cut,
             piece: Some(cut.piece),
             points: cut.points.iter().map(|&p| as_written(p)).collect(),
@@ -87,13 +87,13 @@ pub(in crate::output) fn frames(plan: &Plan, layout: &Layout) -> Vec<Frame> {
             } else {
                 frame.to
             };
-            let within = |strokes: &[Stroke]| -> Vec<Stroke> {
+            let within = |strokes: &[ToolLine]| -> Vec<ToolLine> {
                 strokes
                     .iter()
                     .flat_map(|stroke| stroke.between(from, to, frame.from))
                     .collect()
             };
-            Frame {
+            Stop {
                 from: frame.from,
                 drawn: within(&all),
                 cuts: within(&cuts),
@@ -117,17 +117,20 @@ const PENS: [Layer; 5] = [
 ];
 
 /// The strokes of `item`, unless it is for the knife.
-fn strokes(item: &Item<Layer>) -> impl Iterator<Item = Stroke> {
+fn strokes(item: &Drawn<Layer>) -> impl Iterator<Item = ToolLine> {
     let lines = (item.layer != Layer::Cut).then(|| item.shape.pen_lines());
-    lines.into_iter().flatten().map(|(points, closed)| Stroke {
-        layer: item.layer,
-        piece: item.piece,
-        points,
-        closed,
-    })
+    lines
+        .into_iter()
+        .flatten()
+        .map(|(points, closed)| ToolLine {
+            layer: item.layer,
+            piece: item.piece,
+            points,
+            closed,
+        })
 }
 
-impl Stroke {
+impl ToolLine {
     /// What of it lies between `from` and `to` along the roll, counted from `origin`.
     fn between(&self, from: f64, to: f64, origin: f64) -> Vec<Self> {
         let shifted = |points: Vec<Point>, closed: bool| Self {
@@ -194,8 +197,8 @@ fn clipped([a, b]: [Point; 2], from: f64, to: f64) -> Option<[Point; 2]> {
 mod tests {
     use super::*;
 
-    fn square() -> Stroke {
-        Stroke {
+    fn square() -> ToolLine {
+        ToolLine {
             layer: Layer::Cut,
             piece: Some(0),
             points: [(0.0, 0.0), (10.0, 0.0), (10.0, 10.0), (0.0, 10.0)]

@@ -9,7 +9,7 @@ use crate::geometry::Point;
 use crate::output::drawing::label::TextSize;
 use crate::output::drawing::roll::frame_borders;
 use crate::output::drawing::roll_view::{RollView, Room};
-use crate::output::drawing::shape::{Item, Pointer, Shape};
+use crate::output::drawing::shape::{Drawn, Pointer, Shape};
 use crate::output::formats::svg::Scale;
 use crate::output::number::number;
 use crate::output::pages::charts::key;
@@ -36,7 +36,7 @@ const NOTES: f64 = 460.0;
 
 /// The figure of `layout`.
 pub(super) fn drawing(plan: &Plan, layout: &Layout, layout_idx: usize) -> Svg {
-    let picture = Picture::new(plan, layout, layout_idx);
+    let picture = RollFigure::new(plan, layout, layout_idx);
     let rows = picture.view.rows();
     // All rows get the same page width, so that they keep the same scale when it shrinks.
     let widest = rows.iter().map(|[from, to]| to - from).fold(0.0, f64::max);
@@ -55,7 +55,7 @@ pub(super) fn drawing(plan: &Plan, layout: &Layout, layout_idx: usize) -> Svg {
     })
 }
 
-struct Picture<'a> {
+struct RollFigure<'a> {
     view: RollView<'a>,
     plan: &'a Plan,
     layout: &'a Layout,
@@ -68,7 +68,7 @@ struct Picture<'a> {
     width: f64,
 }
 
-impl<'a> Picture<'a> {
+impl<'a> RollFigure<'a> {
     fn new(plan: &'a Plan, layout: &'a Layout, layout_idx: usize) -> Self {
         let view = RollView::new(plan, layout, ROOM);
         let (px, length, width) = (view.px, view.length, view.width);
@@ -226,7 +226,7 @@ impl<'a> Picture<'a> {
         self.scale.markup(shape, &[("class", class)])
     }
 
-    fn piece(&self, piece: &PlacedPiece, items: &[Item<Layer>]) -> Markup {
+    fn piece(&self, piece: &PlacedPiece, items: &[Drawn<Layer>]) -> Markup {
         let tint = self.view.tint(piece.part());
         html! {
             g class={ "piece on-" (tint) } data-piece=(piece.id()) {
@@ -259,7 +259,7 @@ impl<'a> Picture<'a> {
 
     /// The warp arrow of a piece over the tick beside it, both on halos, so that no line of the
     /// hatch is taken for an arrow.
-    fn compass(&self, items: &[Item<Layer>], shaft: &[Point; 2], head: &[Point; 3]) -> Markup {
+    fn compass(&self, items: &[Drawn<Layer>], shaft: &[Point; 2], head: &[Point; 3]) -> Markup {
         let ticks = items.iter().filter_map(|item| match &item.shape {
             Shape::Pointer(Pointer { head: None, shaft }) => Some(Shape::Edge(*shaft)),
             _ => None,

@@ -9,7 +9,7 @@ use crate::output::drawing::face;
 use crate::output::drawing::label::TextSize;
 use crate::output::drawing::roll::frame_borders;
 use crate::output::drawing::roll_view::{RollView, Room};
-use crate::output::drawing::shape::{Align, Drawing, Item, Pointer, Shape, TextLine};
+use crate::output::drawing::shape::{Align, Drawing, Drawn, Pointer, Shape, TextLine};
 use crate::output::style::{CAPITALS_PER_SIZE, Colour, DRAWN, Layer, hatch, stroke, text};
 use crate::plan::{Layout, PlacedPiece, Plan};
 use crate::units::{Angle, Length};
@@ -79,14 +79,14 @@ fn width(mm: f64) -> f64 {
 }
 
 /// From the roll frame to pixels, for one row.
-struct Frame {
+struct RowFrame {
     px: f64,
     from: f64,
     left: f64,
     bottom: f64,
 }
 
-impl Frame {
+impl RowFrame {
     fn at(&self, p: Point) -> Point {
         let x = self.left + (p.x - self.from) / self.px;
         let y = self.bottom - p.y / self.px;
@@ -151,7 +151,7 @@ impl Picture {
         const BELOW: f64 = 84.0;
         let (wide, high) = ((to - from) / view.px, view.width / view.px);
         let (left, top) = (MARGIN + ASIDE, self.height + ABOVE);
-        let frame = Frame {
+        let frame = RowFrame {
             px: view.px,
             from,
             left,
@@ -172,7 +172,7 @@ impl Picture {
         self.height = window.max.y + BELOW;
     }
 
-    fn cloth(&mut self, view: &RollView<'_>, frame: &Frame) {
+    fn cloth(&mut self, view: &RollView<'_>, frame: &RowFrame) {
         let rectangle = |bounds: &Bounds| vec![frame.run(&bounds.corners())];
         let whole = frame.shape(&Shape::area(view.layout.whole(), &[]));
         self.lines(whole, true, Paint::area(DRAWN.cloth));
@@ -198,7 +198,7 @@ impl Picture {
     }
 
     /// A flawed area: crossing lines.
-    fn crosses(&mut self, flaw: &[Vec<Point>], view: &RollView<'_>, frame: &Frame) {
+    fn crosses(&mut self, flaw: &[Vec<Point>], view: &RollView<'_>, frame: &RowFrame) {
         for degrees in [45.0, -45.0] {
             let lines = hatch::lines(flaw, Angle::degrees(degrees), 7.0 * view.px);
             let runs = lines.iter().map(|line| frame.run(line)).collect();
@@ -212,8 +212,8 @@ impl Picture {
         &mut self,
         view: &RollView<'_>,
         piece: &PlacedPiece,
-        items: &[Item<Layer>],
-        frame: &Frame,
+        items: &[Drawn<Layer>],
+        frame: &RowFrame,
     ) {
         let ground = DRAWN.tints[view.tint(piece.part())];
         for layer in PAINTED {
@@ -238,7 +238,7 @@ impl Picture {
         piece: &PlacedPiece,
         ground: Colour,
         areas: &[&Shape],
-        frame: &Frame,
+        frame: &RowFrame,
     ) {
         for area in areas {
             let Shape::Area { rings, .. } = area else {
@@ -259,7 +259,7 @@ impl Picture {
     }
 
     /// A line or a text of a piece.
-    fn shape(&mut self, layer: Layer, shape: &Shape, ground: Colour, frame: &Frame) {
+    fn shape(&mut self, layer: Layer, shape: &Shape, ground: Colour, frame: &RowFrame) {
         if let Shape::Text(line) = shape {
             self.label(line, ground, frame);
             return;
@@ -276,7 +276,7 @@ impl Picture {
         self.lines(frame.shape(shape), closed, paint);
     }
 
-    fn compass(&mut self, pointers: &[&Shape], ground: Colour, frame: &Frame) {
+    fn compass(&mut self, pointers: &[&Shape], ground: Colour, frame: &RowFrame) {
         let line = width(stroke::LINE);
         let pointers = || {
             pointers.iter().filter_map(|shape| match shape {
@@ -303,7 +303,7 @@ impl Picture {
     }
 
     /// A line of text on the bare ground of its piece.
-    fn label(&mut self, line: &TextLine, ground: Colour, frame: &Frame) {
+    fn label(&mut self, line: &TextLine, ground: Colour, frame: &RowFrame) {
         let half = face::width(&line.text, line.height) / 2.0 + 3.0 * frame.px;
         let middle = line.centre(0.0);
         let (sin, cos) = trig::sin_cos(line.angle);
@@ -323,7 +323,7 @@ impl Picture {
         self.paint(Paint::letters(DRAWN.ink, ground), Shape::Text(on_page));
     }
 
-    fn edges(&mut self, view: &RollView<'_>, frame: &Frame) {
+    fn edges(&mut self, view: &RollView<'_>, frame: &RowFrame) {
         let layout = view.layout;
         let whole = frame.shape(&Shape::area(layout.whole(), &[]));
         // What is bought may be longer than what is drawn.
