@@ -245,7 +245,8 @@ def turns_permitted(context):
         off = min((turn_off(piece["turn"], turn) for turn in turns), key=abs)
         assert abs(off) <= ply.tolerance + ANGLE_DEG, f"{piece['id']}: turned by {off} deg"
         assert may_turn_over or not piece["turned_over"], f"{piece['id']} is turned over"
-        assert abs(piece["angle_design"] - ply.angle) < ANGLE_DEG
+        angle = from_bag_side(ply)[2]
+        assert abs((piece["angle_design"] - angle + 90) % 180 - 90) < ANGLE_DEG, f"{piece['id']}: {piece['angle_design']}"
         over += piece["turned_over"]
     return f"{over} turned over"
 
@@ -259,18 +260,17 @@ def fibres(context):
         ply = plies[piece["id"]]
         weave = context.demo_job["cloth"][layout["cloth"]]["weave"]
         directions = WEAVES[weave][2]
-        _, zero, _ = from_bag_side(ply)
-        sign = -1 if ply.part.get("seen_from") == "tool" else 1
+        _, zero, designed = from_bag_side(ply)
         # Turned over, cloth and outline are mirrored about the warp together; laid on the mould
         # the right way up, what is left is the rotation.
-        on_part = [(f - piece["turn"] - zero) * sign for f in directions]
+        on_part = [f - piece["turn"] - zero for f in directions]
         first = directions[0]
         as_cut = [piece["angle_cut"] + f - first for f in directions]
         for angle in as_cut:
             nearest = min(abs((a - angle + 90) % 180 - 90) for a in on_part)
             assert nearest < 0.01, f"{piece['id']}: fibres at {on_part}, stated {as_cut}"
             worst = max(worst, nearest)
-        off = abs((piece["angle_cut"] - ply.angle + 90) % 180 - 90)
+        off = abs((piece["angle_cut"] - designed + 90) % 180 - 90)
         assert off <= ply.tolerance + ANGLE_DEG, f"{piece['id']} is {off} deg off its angle"
     return f"worst {worst:.1e} deg"
 

@@ -5,7 +5,7 @@
 
 Everything here measures the program from outside, with readers and geometry libraries that share
 no code with it. Needs the packages of requirements.txt, Chromium for browser.py, hp2xx for machines.py,
-LibreCAD and qpdf for cad.py, poppler, qpdf and zbar for paper.py, zsh and groff for shell.py.
+LibreCAD and qpdf for cad.py, poppler for arrows.py, also qpdf and zbar for paper.py, zsh and groff for shell.py.
 """
 
 import argparse
