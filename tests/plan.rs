@@ -1281,3 +1281,80 @@ shift = ["400 mm", "0 mm"]
         "{regions:?}"
     );
 }
+
+/// Plies of 100 m × 1 m; `[bag]` on rolls that are wide enough.
+const STRIP: &str = r##"<svg xmlns="http://www.w3.org/2000/svg" width="100000mm" height="1000mm" viewBox="0 0 100000 1000">
+<path id="strip" d="M0 0H100000V1000H0Z"/></svg>"##;
+
+fn strips(bench: &Bench, cloth: &str, sets: u32) -> String {
+    fs::write(bench.path("plate.svg"), STRIP).unwrap();
+    let job = job_with("trim = \"0 mm\"", cloth, sets)
+        .replace("trim = \"10 mm\"\n", "")
+        .replace("outline = \"skin\"\nzero_line = \"zero\"\n", "")
+        .replace("roll_width = \"1 m\"", "roll_width = \"1.27 m\"")
+        .replace("[0/45]s", "[0]");
+    fs::write(bench.path("job.toml"), &job).unwrap();
+    job
+}
+
+/// No cut line lies on another, and every piece is on a roll: both are worked out here from boxes.
+fn assert_laid_apart(plan: &serde_json::Value, n_pieces: usize) {
+    let mut n = 0;
+    for layout in plan["layouts"].as_array().unwrap() {
+        let mut spans: Vec<(f64, f64)> = Vec::new();
+        for piece in layout["pieces"].as_array().unwrap() {
+            let points = piece["cut"]["outer"].as_array().unwrap();
+            let x: Vec<f64> = points.iter().map(|p| p[0].as_f64().unwrap()).collect();
+            let (low, high) = (
+                x.iter().copied().fold(f64::MAX, f64::min),
+                x.iter().copied().fold(0.0, f64::max),
+            );
+            assert!((high - low - 100_000.0).abs() < 0.01);
+            spans.push((low, high));
+        }
+        spans.sort_by(|a, b| a.0.total_cmp(&b.0));
+        assert!(spans.windows(2).all(|w| w[1].0 >= w[0].1 + 4.0 - 0.01));
+        assert!(layout["used_length"].as_f64().unwrap() >= spans.last().unwrap().1);
+        n += spans.len();
+    }
+    assert_eq!(n, n_pieces);
+}
+
+#[test]
+fn more_than_a_kilometre_of_one_cloth_is_planned() {
+    let bench = Bench::new(JOB);
+    strips(&bench, "", 11);
+    let plan = planned(&bench, "job.toml", &[]);
+    assert_laid_apart(&plan, 11);
+    assert!(plan["purchase"][0]["length_mm"].as_f64().unwrap() > 1.1e6);
+    // What is on hand is used first here too.
+    strips(&bench, "stock = [{ length = \"250 m\" }]", 13);
+    let plan = planned(&bench, "job.toml", &[]);
+    assert_laid_apart(&plan, 13);
+    assert_eq!(plan["layouts"].as_array().unwrap().len(), 2);
+}
+
+#[test]
+fn more_than_a_kilometre_of_bag_film_is_planned() {
+    let bench = Bench::new(JOB);
+    let job = strips(&bench, "", 11);
+    let bag = "[bag]\nvacuum = \"25 inHg\"\n\
+        [bag.layer.breather]\nroll_width = \"2 m\"\n[bag.layer.bag-film]\nroll_width = \"2 m\"\n";
+    fs::write(bench.path("job.toml"), format!("{bag}{job}")).unwrap();
+    let plan = planned(&bench, "job.toml", &[]);
+    let layers = plan["bagging"]["layers"].as_array().unwrap();
+    let film = layers.iter().find(|l| l["name"] == "bag-film").unwrap();
+    assert_eq!(film["layout"]["pieces"].as_array().unwrap().len(), 11);
+    assert!(film["layout"]["used_length"].as_f64().unwrap() > 1.1e6);
+}
+
+#[test]
+fn more_cloth_than_can_be_laid_out_is_refused_before_the_search() {
+    let bench = Bench::new(JOB);
+    strips(&bench, "", 2000);
+    let run = bench.run(&["plan", "job.toml", "--effort", "normal", "--quiet"]);
+    assert_eq!(run.status.code(), Some(1));
+    let said = text(&run.stderr);
+    assert!(said.contains("more than 100 km of `glass`"), "{said}");
+    assert!(!said.contains("fault of warpwise"), "{said}");
+}

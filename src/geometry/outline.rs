@@ -5,10 +5,6 @@ use std::fmt;
 use super::distance::point_to_segment;
 use super::{Bounds, Point, Vector};
 
-/// Coordinates beyond this many mm are refused: a roll is at most some hundred metres long, and
-/// the libraries below lose precision further out.
-const LIMIT_MM: f64 = 1e6;
-
 /// Vertices nearer to each other than this (mm) are one vertex.
 const REPEATED_MM: f64 = 1e-6;
 
@@ -24,7 +20,7 @@ pub struct Ring(Vec<Point>);
 pub enum RingFault {
     /// Fewer than three different vertices.
     TooFewPoints,
-    /// A coordinate is not a number, infinite, or further out than a kilometre.
+    /// A coordinate is not a number, infinite, or further out than [`Ring::FARTHEST_MM`].
     OutOfRange,
     /// It encloses nothing.
     NoArea,
@@ -43,6 +39,11 @@ impl fmt::Display for RingFault {
 impl std::error::Error for RingFault {}
 
 impl Ring {
+    /// Coordinates beyond this many mm (100 km) are refused. Larger: a written hundredth of a
+    /// millimetre and the areas far out drown in rounding; smaller: many sets of a long part, laid
+    /// out along one roll, would be refused.
+    pub const FARTHEST_MM: f64 = 1e8;
+
     /// The ring through `points`, turned counter-clockwise; repeated vertices are dropped.
     ///
     /// # Errors
@@ -50,7 +51,7 @@ impl Ring {
     pub fn new(points: impl IntoIterator<Item = Point>) -> Result<Self, RingFault> {
         let mut kept: Vec<Point> = Vec::new();
         for p in points {
-            if !p.is_finite() || p.x.abs() > LIMIT_MM || p.y.abs() > LIMIT_MM {
+            if !p.is_finite() || p.x.abs() > Self::FARTHEST_MM || p.y.abs() > Self::FARTHEST_MM {
                 return Err(RingFault::OutOfRange);
             }
             if kept.last().is_none_or(|q| q.distance(p) > REPEATED_MM) {

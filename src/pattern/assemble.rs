@@ -30,7 +30,7 @@ const MOST_CROSSINGS_TOLD: usize = 10;
 /// Outlines in one corner that a new one is held against.
 const MOST_TWINS: usize = 1000;
 
-/// Coordinates beyond this (mm) are refused, as in [`Ring::new`].
+/// Coordinates beyond this (mm) are refused: no drawing of a part is a kilometre wide.
 const LIMIT_MM: f64 = 1e6;
 
 /// Sorts a drawing into a pattern; if no closed outline is left, an error among its problems says so.

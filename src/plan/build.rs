@@ -11,7 +11,7 @@ use super::process::laminate::{self, AnglesAsCut};
 use super::{ClothUse, Layout, PartUse, PlacedPiece, Plan, PlyUse, StockLeft, Waste, Work};
 use crate::cloth::{Cloth, Purchase, Stock};
 use crate::diag::{Diagnostic, Diagnostics};
-use crate::geometry::Outline;
+use crate::geometry::{Outline, Ring};
 use crate::job::{Job, Part, Ply};
 use crate::nest::{self, Continue, Effort, NestError};
 use crate::ply::{Piece, Pieces};
@@ -123,8 +123,11 @@ pub fn build(
                 job_done: before + share * done,
             })
         };
-        let done = lay_out_cloth(job, cloth, &kinds, &settings, &told)
-            .map_err(|e| does_not_nest(cloth, &kinds, &e))?;
+        let usable = cloth.widest().usable_width().to_mm();
+        if cut_area > usable * Ring::FARTHEST_MM {
+            return Err(rolls::too_long(&cloth.name).into());
+        }
+        let done = lay_out_cloth(job, cloth, &kinds, &settings, &told)?;
         cloths.push(done.used);
         layouts.extend(done.layouts);
         stock_left.extend(done.left);
@@ -139,7 +142,7 @@ pub fn build(
         .for_each(|note| remarks.push(note));
     let as_cut = AnglesAsCut::of(job, &layouts);
     let parts = parts(job, pieces, &as_cut);
-    let (work, of_work) = Work::of(job, pieces, &parts);
+    let (work, of_work) = Work::of(job, pieces, &parts)?;
     remarks.append(of_work);
     Ok(Plan {
         work,
@@ -203,15 +206,16 @@ fn lay_out_cloth(
     kinds: &[Kind<'_>],
     settings: &nest::SearchSettings,
     told: &Told<'_>,
-) -> Result<LaidOut, NestError> {
+) -> Result<LaidOut, Diagnostic> {
     let shapes = Kind::shapes(kinds);
-    let choice = offers::choose(cloth, &shapes, settings, told)?;
+    let refused = |error| does_not_nest(cloth, kinds, &error);
+    let choice = offers::choose(cloth, &shapes, settings, told).map_err(refused)?;
     let cloth = &choice.cloth;
     let settings = nest::SearchSettings {
         effort: choice.effort,
         ..*settings
     };
-    let rolls = rolls::lay_out(cloth, &shapes, &settings, told)?;
+    let rolls = rolls::lay_out(cloth, &shapes, &settings, told).map_err(refused)?;
     let bought = rolls.iter().find(|roll| roll.stock.is_none());
     let purchase = Purchase::of(cloth, Length::mm(bought.map_or(0.0, |roll| roll.used)));
 
@@ -232,9 +236,8 @@ fn lay_out_cloth(
     let mut roll_area = 0.0;
     let mut next = vec![0; kinds.len()];
     for roll in &rolls {
-        let Some(whole) = Whole::of(cloth, roll, used.purchase.length.to_mm()) else {
-            continue;
-        };
+        let whole = Whole::of(cloth, roll, used.purchase.length.to_mm())
+            .ok_or_else(|| rolls::too_long(&cloth.name))?;
         let name = match &rolls[..] {
             [only] if only.stock.is_none() => cloth.name.clone(),
             _ => format!("{}-{}", cloth.name, layouts.len() + 1),

@@ -116,7 +116,11 @@ fn drawn_zero(
         let off = (*a - first).as_rotation().to_degrees();
         off.min(360.0 - off) < 0.01
     };
-    let layer = &lines[0].layer;
+    let PatternMark { layer, id, .. } = lines[0];
+    let line = match layer.as_str() {
+        "" => format!("the line `{id}`"),
+        layer => format!("the line on layer {layer}"),
+    };
     if !directions.iter().all(same) {
         return Err(Diagnostic::error(format!(
             "{} shows several 0° directions, and part `{}` names none",
@@ -131,7 +135,7 @@ fn drawn_zero(
     }
     problems.push(
         Diagnostic::note(format!(
-            "the 0° direction of part `{}` is that of the line on layer {layer}: {first} from +x",
+            "the 0° direction of part `{}` is that of {line}: {first} from +x",
             part.name
         ))
         .at(part.pattern.place.clone()),

@@ -5,10 +5,12 @@
 //! usable part of a roll or remnant, or as much of it as lies on the table at a time.
 
 use crate::cloth::{Cloth, Flaw, Stock};
+use crate::diag::Diagnostic;
 use crate::geometry::{Bounds, Join, Outline, Placement, Point, Ring, Vector, clip, offset};
 use crate::nest::{
     self, Container, Continue, Forbidden, NestError, Problem, SearchSettings, Shape, StockProblem,
 };
+use crate::units::Length;
 
 /// A roll or remnant with the pieces on it, in its roll frame.
 pub(in crate::plan) struct Roll<'a> {
@@ -20,6 +22,15 @@ pub(in crate::plan) struct Roll<'a> {
     pub frames: Vec<[f64; 2]>,
     /// How far along the warp it is used, margin included, mm.
     pub used: f64,
+}
+
+/// Refuses to lay out more of a cloth than a ring can go round.
+pub(in crate::plan) fn too_long(cloth: &str) -> Diagnostic {
+    let most = Length::mm(Ring::FARTHEST_MM).to_metres() / 1000.0;
+    Diagnostic::error(format!(
+        "the job takes more than {most} km of `{cloth}`, the most that is laid out on one roll"
+    ))
+    .help("plan fewer `sets` at a time")
 }
 
 /// Told the length in mm of the roll that is being filled and the share of the work done.

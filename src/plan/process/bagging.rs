@@ -11,6 +11,7 @@ use crate::job::{BagLayer, Bagging, LayerKind};
 use crate::nest::{self, Container, Continue, Effort, Problem, Shape};
 use crate::plan::cutting::order;
 use crate::plan::layout::label::label_for;
+use crate::plan::layout::rolls::too_long;
 use crate::plan::{CutOrder, Layout, PartUse, PlacedPiece};
 use crate::units::{Angle, Area, Force, Length, PlyAngle};
 
@@ -94,7 +95,7 @@ pub(in crate::plan) fn bags(
     setup: &Bagging,
     laid: &[Laid<'_>],
     reach: Option<Length>,
-) -> (BagUse, Diagnostics) {
+) -> Result<(BagUse, Diagnostics), Diagnostic> {
     let mut remarks = Diagnostics::new();
     // Within the shears' error of the true outline, and never smaller: see `grown`.
     let footprints: Vec<Outline> = laid
@@ -128,13 +129,13 @@ pub(in crate::plan) fn bags(
                 .collect();
             roll(layer, laid, cuts, reach, &mut remarks)
         })
-        .collect();
+        .collect::<Result<_, _>>()?;
     let bags = BagUse {
         setup: setup.clone(),
         rolls,
         parts,
     };
-    (bags, remarks)
+    Ok((bags, remarks))
 }
 
 /// `outline` with `margin` all round; a rectangle where it has no such offset.
@@ -236,7 +237,7 @@ fn roll(
     cuts: Vec<Cut>,
     reach: Option<Length>,
     remarks: &mut Diagnostics,
-) -> RollUse {
+) -> Result<RollUse, Diagnostic> {
     let cloth = &layer.roll;
     let usable = cloth.usable_width().to_mm();
     let fits = |cut: &Cut| {
@@ -268,7 +269,7 @@ fn roll(
         );
         remarks.push(Diagnostic::warning(message).help(help));
     }
-    let layout = quick_layout(layer, laid, &cuts, reach);
+    let layout = quick_layout(layer, laid, &cuts, reach)?;
     let wanted = layout.used_length - layer.on_hand;
     let purchase = Purchase::of(
         cloth,
@@ -278,7 +279,7 @@ fn roll(
             Length::ZERO
         },
     );
-    RollUse {
+    Ok(RollUse {
         layer: layer.clone(),
         purchase: Purchase {
             used: layout.used_length,
@@ -286,7 +287,7 @@ fn roll(
         },
         layout,
         too_wide,
-    }
+    })
 }
 
 /// A quick layout: the pieces placed one by one, the same every time. Film is cheap and shears are
@@ -296,7 +297,7 @@ fn quick_layout(
     laid: &[Laid<'_>],
     cuts: &[Cut],
     reach: Option<Length>,
-) -> Layout {
+) -> Result<Layout, Diagnostic> {
     let cloth = &layer.roll;
     let shapes = cuts.iter().map(|cut| Shape {
         outline: cut.shape.clone(),
@@ -357,7 +358,7 @@ fn quick_layout(
             max: Point::new(used_length.to_mm().max(1.0), cloth.roll_width.to_mm()),
         }
         .outline()
-        .expect("a roll has a width"),
+        .ok_or_else(|| too_long(&cloth.name))?,
         flaws: Vec::new(),
         frames: Vec::new(),
         roll_width: cloth.roll_width,
@@ -374,7 +375,7 @@ fn quick_layout(
         order: CutOrder::default(),
     };
     order::arrange(&mut layout, reach);
-    layout
+    Ok(layout)
 }
 
 /// Ids of everything that is cut for the layers `setup` has, for parts with so many sets, layer by

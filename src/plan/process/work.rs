@@ -6,7 +6,7 @@ use super::bagging::{self, BagUse, Laid};
 use super::mould::MouldUse;
 use super::regions::ThicknessMap;
 use super::shape::{Footprint, PlacedPly, coarse, footprint, placed_plies, shift};
-use crate::diag::Diagnostics;
+use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::{Outline, Placement, Point, Turn};
 use crate::job::Job;
 use crate::plan::layout::label::label_for;
@@ -100,7 +100,7 @@ impl Work {
         job: &Job,
         pieces: &[Arc<Piece>],
         parts: &[PartUse],
-    ) -> (Self, Diagnostics) {
+    ) -> Result<(Self, Diagnostics), Diagnostic> {
         let plies: Vec<Vec<PlacedPly>> = (0..parts.len())
             .map(|part_idx| placed_plies(job, part_idx, pieces))
             .collect();
@@ -122,7 +122,7 @@ impl Work {
             ..Self::default()
         };
         if footprints.len() != parts.len() {
-            return (work, Diagnostics::new());
+            return Ok((work, Diagnostics::new()));
         }
         let mut remarks = Diagnostics::new();
         if let Some(setup) = job.mould() {
@@ -139,10 +139,10 @@ impl Work {
                     tool: job.parts()[idx].tool,
                 })
                 .collect();
-            let (bags, more) = bagging::bags(setup, &laid, job.outputs().frame);
+            let (bags, more) = bagging::bags(setup, &laid, job.outputs().frame)?;
             work.bagging = Some(bags);
             remarks = more;
         }
-        (work, remarks)
+        Ok((work, remarks))
     }
 }
