@@ -24,6 +24,13 @@ pub struct Fibre {
 }
 
 impl Fibre {
+    /// Standard carbon.
+    pub const CARBON: Self = Self::ALL[0];
+    /// E-glass.
+    pub const E_GLASS: Self = Self::ALL[1];
+    /// Aramid.
+    pub const ARAMID: Self = Self::ALL[2];
+
     /// All fibres of the library.
     ///
     /// # Source

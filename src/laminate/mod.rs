@@ -10,43 +10,26 @@
 //! What two plies at ±45° do to a carbon skin:
 //!
 //! ```
-//! use warpwise::laminate::{
-//!     Constituents, Construction, Fibre, FractionFrom, Lamina, LayerStiffness, Plate, Process, Resin,
-//!     StackPly, VolumeFraction, symmetry, unidirectional,
-//! };
-//! use warpwise::units::{Angle, ArealWeight};
+//! use warpwise::laminate::{Construction, CuredCloth, Fibre, InPlane, Layup, Process};
+//! use warpwise::units::{ArealWeight, PlyAngle};
 //!
-//! let (carbon, epoxy) = (&Fibre::ALL[0], &Resin::default());
-//! let fraction = VolumeFraction::new(0.45).unwrap();
 //! let weight = ArealWeight::g_per_m2(200.0);
-//! let cured = Lamina::new(
-//!     weight,
-//!     Constituents { fibre: carbon.density, resin: epoxy.density },
-//!     fraction,
-//!     FractionFrom::Process(Process::VacuumBag),
-//!     Some(LayerStiffness::Fibres(unidirectional(carbon, epoxy, fraction))),
-//! );
-//! assert!((cured.thickness.to_mm() - 0.25).abs() < 0.001);
-//!
-//! let skin = |angles: [f64; 4]| {
-//!     let plies: Vec<StackPly> = (1..).zip(angles).map(|(n, angle)| StackPly {
-//!         n,
-//!         cloth: 0,
-//!         construction: Construction::Woven,
-//!         angle: Angle::degrees(angle),
-//!         areal_weight: weight,
-//!     }).collect();
-//!     assert_eq!(symmetry(&plies), Ok(()));
-//!     let layers: Vec<_> = plies.iter().flat_map(|ply| cured.layers(ply).unwrap()).collect();
-//!     Plate::of(&layers).unwrap().in_plane().unwrap()
+//! let twill = CuredCloth::generic(Construction::Woven, &Fibre::CARBON, weight, Process::VacuumBag);
+//! let skin = |angles: [f64; 2]| -> InPlane {
+//!     let ply = |layup: Layup, &angle: &f64| layup.ply(&twill, PlyAngle::degrees(angle));
+//!     let layup = angles.iter().fold(Layup::default(), ply).mirrored();
+//!     assert!((layup.thickness().to_mm() - 1.0).abs() < 0.01);
+//!     assert_eq!(layup.symmetry(), Ok(()));
+//!     layup.plate().unwrap().in_plane().unwrap()
 //! };
-//! let (straight, with_45s) = (skin([0.0; 4]), skin([0.0, 45.0, 45.0, 0.0]));
+//! let (straight, with_45s) = (skin([0.0, 0.0]), skin([0.0, 45.0]));
 //! assert!(with_45s.gxy > straight.gxy && with_45s.ex < straight.ex);
 //! ```
 
 mod elastic;
 mod fraction;
 mod lamina;
+mod layup;
 mod material;
 mod mix;
 mod plate;
@@ -55,6 +38,7 @@ mod stack;
 pub use elastic::{Elastic, Symmetric};
 pub use fraction::{Constituents, FractionError, VolumeFraction, WeightFraction};
 pub use lamina::{FractionFrom, Lamina, LayerStiffness, Process};
+pub use layup::{CuredCloth, Layup};
 pub use material::{Fibre, Resin, unidirectional};
 pub use mix::{Batch, BatchLimits, Demand, MixRatio, MixRatioError, Mixed, batches};
 pub use plate::{InPlane, Layer, Plate};
