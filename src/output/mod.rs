@@ -2,8 +2,8 @@
 //!
 //! Value in, bytes out: nothing here touches a disk. Every writer reads [`crate::plan::Plan`] and
 //! nothing else (but [`Picture`], which shows patterns before there is a plan), and rounds coordinates in the same way, so the formats agree with each other to
-//! the last written digit. What several formats draw (labels, layers, line widths) is decided
-//! once, in `label` and `style`.
+//! the last written digit. A roll is drawn once, in `drawing`, and the formats write that drawing;
+//! colours and widths of lines are in `style`.
 //!
 //! # Example
 //!

@@ -8,7 +8,7 @@ use maud::{Markup, html};
 use super::shape::{Align, Shape, TextLine};
 use crate::geometry::{Outline, Point};
 use crate::output::formats::pdf::{Page, Pen};
-use crate::output::formats::svg::Scale;
+use crate::output::formats::svg::elements::Scale;
 use crate::output::number::number;
 use crate::output::style::{CAPITALS_PER_SIZE, Colour, PRINTED, ink};
 use crate::units::Angle;

@@ -3,8 +3,8 @@
 //! A template of one cloth and one direction has its arrow where there is most room. Where it serves
 //! several plies, each arrow runs where it is seen: beside the label, off the others.
 
-use super::drawing::{arrow, draw_arrow};
 use super::labels::halo;
+use super::pens::{arrow, draw_arrow};
 use super::shape::Template;
 use super::tiling::part_within;
 use crate::geometry::distance::point_to_segment;

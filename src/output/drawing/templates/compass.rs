@@ -1,6 +1,6 @@
 //! A round picture of the directions of a piece: its warp, its fibres, and the part's 0°.
 
-use super::drawing::{ZERO, arrow, draw_arrow};
+use super::pens::{ZERO, arrow, draw_arrow};
 use crate::cloth::Weave;
 use crate::geometry::{Point, Vector, trig};
 use crate::output::formats::pdf::{Align, Page, Pen};

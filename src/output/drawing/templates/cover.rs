@@ -2,8 +2,9 @@
 //! of templates, and the assembly maps.
 
 use super::compass::draw_compass;
-use super::drawing::{CUT, MARK, NET, Paper, SEAM, SPLICE, ZERO, arrow, draw_arrow};
+use super::drawing::Paper;
 use super::labels::halo;
+use super::pens::{CUT, MARK, NET, SEAM, SPLICE, ZERO, arrow, draw_arrow};
 use super::shape::{Lay, Template, letter};
 use super::tiling::Tiling;
 use crate::geometry::{Bounds, Point, Vector, largest_box};

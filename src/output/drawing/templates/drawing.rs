@@ -2,12 +2,12 @@
 
 use super::arrows::{WarpLine, arrow_texts, warp_lines};
 use super::labels::{LabelPlace, draw_label, draw_words, halo, joint_texts, place_label, room};
+use super::pens::{CUT, MARK, NET, SEAM, SPLICE};
 use super::shape::Template;
 use super::tiling::{Cell, Tile, Tiling, crosses, numbers};
 use crate::geometry::{Bounds, Point, Ring, Vector, trig};
 use crate::job::Outputs;
 use crate::output::drawing::label::SEPARATOR;
-use crate::output::drawing::shape::Pointer;
 use crate::output::formats::pdf::{Align, Document, Page, Pen};
 use crate::output::style::{Colour, ink, stroke};
 use crate::units::Angle;
@@ -17,13 +17,6 @@ const FOOT: f64 = 13.0;
 /// A page of a paper roll is at most this long, mm: PDF allows 5080.
 const LONGEST: f64 = 4000.0;
 
-pub(super) const CUT: Pen = Pen::solid(ink::BLACK, stroke::LINE);
-pub(super) const NET: Pen = Pen::dashed(ink::NET, stroke::THIN, stroke::NET_DASH);
-pub(super) const MARK: Pen = Pen::solid(ink::MARK, 0.3);
-pub(super) const SPLICE: Pen = Pen::solid(ink::SPLICE, 0.3);
-pub(super) const WARP: Pen = Pen::solid(ink::FIBRE, 0.3);
-pub(super) const ZERO: Pen = Pen::dashed(ink::BLACK, 0.3, (0.8, 0.8));
-pub(super) const SEAM: Pen = Pen::dashed(ink::GREY, 0.2, (1.5, 1.5));
 const FRAME: Pen = Pen::solid(ink::PALE, stroke::HAIR);
 const CROSS: Pen = Pen::solid(ink::BLACK, stroke::HAIR);
 
@@ -363,18 +356,6 @@ fn cross(page: &mut Page<'_>, at: Point) {
         page.line(&[at - arm, at + arm], false, CROSS);
     }
     page.circle(at, 2.5, CROSS);
-}
-
-/// An arrow with a head of this length.
-pub(super) fn arrow(tail: Point, tip: Point, head: f64) -> Pointer {
-    Pointer::arrow(tail, tip, (head, head * 0.28))
-}
-
-/// Draws an arrow along the warp.
-pub(super) fn draw_arrow(page: &mut Page<'_>, arrow: &Pointer) {
-    page.line(&arrow.shaft, false, WARP);
-    let head = arrow.head.iter().map(|head| head.as_slice());
-    page.fill(head, ink::FIBRE);
 }
 
 /// What stands below the pattern: the sheet's name, its page, and a scale.

@@ -10,6 +10,7 @@ mod compass;
 mod cover;
 mod drawing;
 mod labels;
+mod pens;
 mod raster;
 mod shape;
 mod sharing;

@@ -62,7 +62,7 @@ pub(super) struct WarpArrow {
 
 /// What lay number `i` is called on its template: `A`, `B` …
 pub(super) fn letter(i: usize) -> String {
-    super::tiling::letters(i)
+    letters(i)
 }
 
 impl Lay {
@@ -233,6 +233,19 @@ impl Template {
     /// The box around everything that is cut along.
     pub(super) fn bounds(&self) -> Bounds {
         self.cut.bounds()
+    }
+}
+
+/// `A` … `Z`, `AA` …
+pub(super) fn letters(mut row: usize) -> String {
+    let mut letters = String::new();
+    loop {
+        let letter = char::from(b'A' + (row % 26) as u8);
+        letters.insert(0, letter);
+        if row < 26 {
+            return letters;
+        }
+        row = row / 26 - 1;
     }
 }
 

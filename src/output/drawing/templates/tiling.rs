@@ -4,7 +4,7 @@
 //! its cell; a sheet is printed if the piece reaches into its cell. Among the turns in small steps
 //! and a few shifts the one with the fewest sheets wins.
 
-use super::shape::Template;
+use super::shape::{Template, letters};
 use crate::geometry::{Bounds, Outline, Point, Vector};
 use crate::units::Angle;
 
@@ -249,19 +249,6 @@ fn turned_bounds(outline: &Outline, angle: Angle) -> Bounds {
 pub(super) fn numbers<'t>(templates: impl IntoIterator<Item = &'t Template>) -> String {
     let numbers = templates.into_iter().map(|t| t.number.to_string());
     numbers.collect::<Vec<_>>().join(", ")
-}
-
-/// `A` … `Z`, `AA` …
-pub(super) fn letters(mut row: usize) -> String {
-    let mut letters = String::new();
-    loop {
-        let letter = char::from(b'A' + (row % 26) as u8);
-        letters.insert(0, letter);
-        if row < 26 {
-            return letters;
-        }
-        row = row / 26 - 1;
-    }
 }
 
 /// Whether the segment from `a` to `b` meets the box (Liang and Barsky 1984).

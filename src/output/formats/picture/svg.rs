@@ -8,7 +8,7 @@ use svg::node::element::{Element, Rectangle, SVG};
 use super::{Paint, Picture, WIDTH};
 use crate::geometry::Bounds;
 use crate::output::drawing::shape::{Align, Drawn, Shape};
-use crate::output::formats::svg::Scale;
+use crate::output::formats::svg::elements::Scale;
 use crate::output::number::number;
 use crate::output::style::{hex, ink};
 

@@ -12,7 +12,7 @@ use std::fmt::Write as _;
 use svg::Document;
 use svg::node::element::{Element, Group, Path};
 
-use super::{Scale, printable, worded};
+use super::elements::{Scale, printable, worded};
 use crate::job::{Arcs, Outputs, PieceForm, TextForm};
 use crate::output::drawing::label::is_printable;
 use crate::output::drawing::roll::roll;

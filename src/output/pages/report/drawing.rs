@@ -10,7 +10,7 @@ use crate::output::drawing::label::TextSize;
 use crate::output::drawing::roll::frame_borders;
 use crate::output::drawing::roll_view::{RollView, Room};
 use crate::output::drawing::shape::{Drawn, Pointer, Shape};
-use crate::output::formats::svg::Scale;
+use crate::output::formats::svg::elements::Scale;
 use crate::output::number::number;
 use crate::output::pages::charts::key;
 use crate::output::pages::model::Svg;
