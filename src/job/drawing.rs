@@ -6,7 +6,6 @@ use super::rules::LengthRule;
 use super::table::JobTable;
 use crate::pattern::{Colour, CrossingRule, Hatches, Role, Settings};
 use crate::units::Length;
-use crate::words::Word;
 
 const JOIN_GAP: LengthRule = LengthRule::positive("gap that is closed")
     .help("ends of lines nearer than this are joined: 0.001 mm or more")
@@ -34,12 +33,6 @@ const DPI: Checked<Number, f64> = Checked {
     },
 };
 const MOST_DPI: f64 = 10_000.0;
-
-impl Word for CrossingRule {
-    fn words() -> Vec<(&'static str, Self)> {
-        vec![("refuse", Self::Refuse), ("split", Self::Split)]
-    }
-}
 
 keys! {
     /// What `[drawing]` says.

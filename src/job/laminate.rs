@@ -17,14 +17,6 @@ use crate::words::Word;
 /// Resin more than this times the cloth by weight is more often a slip, mat apart.
 const LIKELY_RESIN: f64 = 1.5;
 
-impl Word for Process {
-    fn words() -> Vec<(&'static str, Self)> {
-        [Self::VacuumBag, Self::HandLayup]
-            .map(|process| (process.word(), process))
-            .to_vec()
-    }
-}
-
 impl Word for Fibre {
     fn words() -> Vec<(&'static str, Self)> {
         Self::ALL.map(|fibre| (fibre.word, fibre)).to_vec()

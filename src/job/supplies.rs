@@ -126,7 +126,7 @@ pub(super) fn read_resin(reader: &mut JobReader, table: &JobTable<'_>) -> Option
         let help = "add `density_a` and `density_b` from the data sheet: batches are weighed";
         reader.error(place, "a ratio by volume needs both densities", help);
     }
-    check_pack(reader, &keys.pack, [&keys.price.at, &keys.on_hand.at]);
+    let supply = packs(reader, &keys.pack, keys.price, &keys.on_hand);
     Some(ResinSystem {
         name: keys.name.value,
         ratio: ratio.flatten()?,
@@ -137,7 +137,7 @@ pub(super) fn read_resin(reader: &mut JobReader, table: &JobTable<'_>) -> Option
         laying_speed: keys.laying_speed.value,
         waste: keys.waste.value,
         cure: keys.cure.value,
-        supply: packs(keys.pack.value, keys.price.value, keys.on_hand.value),
+        supply,
     })
 }
 
@@ -194,33 +194,15 @@ keys! {
 /// Reads `[mould]`.
 pub(super) fn read_mould(reader: &mut JobReader, table: &JobTable<'_>) -> MouldPreparation {
     let keys = MouldKeys::read(reader, Some(table));
-    check_pack(
-        reader,
-        &keys.wax_pack,
-        [&keys.wax_price.at, &keys.wax_on_hand.at],
-    );
-    check_pack(
-        reader,
-        &keys.pva_pack,
-        [&keys.pva_price.at, &keys.pva_on_hand.at],
-    );
     MouldPreparation {
         margin: keys.margin.value,
         wax_coats: keys.wax_coats.value,
         wax_wait: keys.wax_wait.value,
         wax: keys.wax.value,
-        wax_supply: packs(
-            keys.wax_pack.value,
-            keys.wax_price.value,
-            keys.wax_on_hand.value,
-        ),
+        wax_supply: packs(reader, &keys.wax_pack, keys.wax_price, &keys.wax_on_hand),
         pva: Some(keys.pva_coverage.value).filter(|_| keys.pva.value),
         pva_drying: keys.pva_drying.value,
-        pva_supply: packs(
-            keys.pva_pack.value,
-            keys.pva_price.value,
-            keys.pva_on_hand.value,
-        ),
+        pva_supply: packs(reader, &keys.pva_pack, keys.pva_price, &keys.pva_on_hand),
     }
 }
 
@@ -244,15 +226,17 @@ pub(super) const PACK_PRICE: Checked<Quantity, Price> = Checked {
 };
 
 /// How something is sold; `None` if the size of its packs is not known.
-pub(super) fn packs<T: Copy>(
-    pack: Option<T>,
-    price: Option<Price>,
-    on_hand: T,
+fn packs<T: Copy>(
+    reader: &mut JobReader,
+    pack: &KeyEntry<Option<T>>,
+    price: KeyEntry<Option<Price>>,
+    on_hand: &KeyEntry<T>,
 ) -> Option<Packs<T>> {
-    pack.map(|pack| Packs {
-        pack,
-        price,
-        on_hand,
+    check_pack(reader, pack, [&price.at, &on_hand.at]);
+    Some(Packs {
+        pack: pack.value?,
+        price: price.value,
+        on_hand: on_hand.value,
     })
 }
 

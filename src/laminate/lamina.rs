@@ -6,26 +6,19 @@ use super::fraction::{Constituents, VolumeFraction};
 use super::plate::Layer;
 use super::stack::{Construction, StackPly};
 use crate::units::{ArealWeight, Length, Mass};
+use crate::words::words;
 
-/// How a part is laid up, which decides how much resin stays in it.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Process {
-    /// Wet out by hand, cured in the open.
-    HandLayup,
-    /// Wet out by hand, cured under a vacuum bag.
-    VacuumBag,
+words! {
+    /// How a part is laid up, which decides how much resin stays in it.
+    pub enum Process {
+        /// Wet out by hand, cured under a vacuum bag.
+        VacuumBag = "vacuum bag",
+        /// Wet out by hand, cured in the open.
+        HandLayup = "hand layup",
+    }
 }
 
 impl Process {
-    /// What the job calls it.
-    #[must_use]
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::HandLayup => "hand layup",
-            Self::VacuumBag => "vacuum bag",
-        }
-    }
-
     /// The fibre volume fraction that is assumed where nothing else is known: 35 % by hand, 45 %
     /// under a bag; 20 % for mat.
     ///

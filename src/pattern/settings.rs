@@ -5,6 +5,7 @@ use std::str::FromStr;
 
 use crate::geometry::Tolerance;
 use crate::units::LengthUnit;
+use crate::words::words;
 
 /// Pixels in an inch where nobody says otherwise (CSS Values and Units 3, §6.2).
 pub const CSS_DPI: f64 = 96.0;
@@ -38,90 +39,67 @@ pub enum Hatches {
     Outlines,
 }
 
-/// What becomes of an outline that crosses itself.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum CrossingRule {
-    /// It is an error and no outline comes of it.
-    #[default]
-    Refuse,
-    /// It is split at its crossings into loops that do not cross, each of which counts as drawn.
-    Split,
+words! {
+    /// What becomes of an outline that crosses itself.
+    #[derive(Default)]
+    pub enum CrossingRule {
+        /// It is an error and no outline comes of it.
+        #[default]
+        Refuse = "refuse",
+        /// It is split at its crossings into loops that do not cross, each of which counts as drawn.
+        Split = "split",
+    }
 }
 
-/// What a layer of a drawing stands for, beside plain outlines.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Role {
-    /// Cut lines that include the allowance already.
-    Cut,
-    /// Net lines: where the finished part ends.
-    Net,
-    /// Lines along the part's 0° direction.
-    Zero,
-    /// Edges that carry an overlap.
-    Overlap,
-    /// Notches.
-    Notch,
-    /// Drill and locating marks.
-    Drill,
-    /// Areas in which no splice may lie.
-    KeepOut,
-    /// Darts: wedges to be cut into an edge.
-    Dart,
-    /// Nothing of interest.
-    Ignore,
+words! {
+    /// What a layer of a drawing stands for, beside plain outlines.
+    pub enum Role {
+        /// Cut lines that include the allowance already.
+        Cut = "cut",
+        /// Net lines: where the finished part ends.
+        Net = "net",
+        /// Lines along the part's 0° direction.
+        Zero = "zero",
+        /// Edges that carry an overlap.
+        Overlap = "overlap",
+        /// Notches.
+        Notch = "notch",
+        /// Drill and locating marks.
+        Drill = "drill",
+        /// Areas in which no splice may lie.
+        KeepOut = "keep_out",
+        /// Darts: wedges to be cut into an edge.
+        Dart = "dart",
+        /// Nothing of interest.
+        Ignore = "ignore",
+    }
 }
 
 impl Role {
-    /// All of them, in the order in which they are documented.
-    pub const ALL: [Self; 9] = [
-        Self::Cut,
-        Self::Net,
-        Self::Zero,
-        Self::Overlap,
-        Self::Notch,
-        Self::Drill,
-        Self::KeepOut,
-        Self::Dart,
-        Self::Ignore,
-    ];
-
-    /// The word for it in a job file.
-    #[must_use]
-    pub const fn word(self) -> &'static str {
-        self.words().0
-    }
-
-    /// The word for it in a job file, and layer names that stand for it where the job names none;
-    /// blanks, `-`, `_` and capitals do not count. `cut` means [`Role::Cut`] only beside a `net`
+    /// Layer names that stand for it where the job names none; blanks, `-`, `_` and capitals do not count. `cut` means [`Role::Cut`] only beside a `net`
     /// layer: on its own it is what many people call the layer of their outlines.
-    const fn words(self) -> (&'static str, &'static [&'static str]) {
+    const fn usual_layers(self) -> &'static [&'static str] {
         match self {
-            Self::Cut => ("cut", &["cut", "cutline", "cutting"]),
-            Self::Net => ("net", &["net", "netline", "finished", "finishededge"]),
-            Self::Zero => (
+            Self::Cut => &["cut", "cutline", "cutting"],
+            Self::Net => &["net", "netline", "finished", "finishededge"],
+            Self::Zero => &[
                 "zero",
-                &[
-                    "zero",
-                    "zerodirection",
-                    "0deg",
-                    "0°",
-                    "0degrees",
-                    "warp",
-                    "fibre",
-                    "fiber",
-                    "grain",
-                ],
-            ),
-            Self::Overlap => ("overlap", &["overlap", "overlaps", "lap"]),
-            Self::Notch => ("notch", &["notch", "notches"]),
-            Self::Drill => (
-                "drill",
-                &["drill", "drills", "locate", "locating", "registration"],
-            ),
-            Self::KeepOut => ("keep_out", &["keepout", "nosplice"]),
-            Self::Dart => ("dart", &["dart", "darts"]),
+                "zerodirection",
+                "0deg",
+                "0°",
+                "0degrees",
+                "warp",
+                "fibre",
+                "fiber",
+                "grain",
+            ],
+            Self::Overlap => &["overlap", "overlaps", "lap"],
+            Self::Notch => &["notch", "notches"],
+            Self::Drill => &["drill", "drills", "locate", "locating", "registration"],
+            Self::KeepOut => &["keepout", "nosplice"],
+            Self::Dart => &["dart", "darts"],
             // Where a common CAD program keeps the points of its dimensions, never plotted.
-            Self::Ignore => ("ignore", &["defpoints"]),
+            Self::Ignore => &["defpoints"],
         }
     }
 
@@ -162,7 +140,7 @@ impl LayerRoles {
         let named = self.named.iter().find(|(_, names)| given(names));
         named.map(|&(role, _)| role).or_else(|| {
             let mut unnamed = Role::ALL.into_iter().filter(|&r| !self.names(r));
-            unnamed.find(|r| r.words().1.contains(&plain.as_str()))
+            unnamed.find(|r| r.usual_layers().contains(&plain.as_str()))
         })
     }
 }
