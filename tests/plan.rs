@@ -730,7 +730,7 @@ fn the_arrow_of_a_layup_sheet_is_the_warp_and_a_tool_side_drawing_is_told() {
         let path = format!("<path class=\"{class}\" d=\"M");
         let data = sheet.split(path.as_str()).nth(n).expect(class);
         let data = data.split('"').next().unwrap();
-        let numbers = data.split(['L', ',']).map(str::parse::<f64>);
+        let numbers = data.split(['L', ',']).map(|n| n.trim().parse::<f64>());
         numbers.collect::<Result<_, _>>().unwrap()
     };
     let slope = |line: &[f64]| (line[3] - line[1]) / (line[2] - line[0]);

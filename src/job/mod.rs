@@ -24,8 +24,9 @@
 //! "#;
 //! let (job, warnings) = Job::read("lid.toml", text).unwrap();
 //! assert_eq!(warnings.iter().count(), 0);
-//! let angles: Vec<f64> = job.parts()[0].plies.iter().map(|ply| ply.angle.to_degrees()).collect();
-//! assert_eq!(angles, [0.0, 45.0, 45.0, 0.0]);
+//! let plies = &job.parts()[0].plies;
+//! let drawn: Vec<f64> = plies.iter().map(|ply| ply.drawn_angle.on_drawing().to_degrees()).collect();
+//! assert_eq!(drawn, [0.0, 45.0, 45.0, 0.0]);
 //! assert_eq!(job.cloths()[0].roll_width, Length::inches(50.0));
 //!
 //! // A mistake is told with its line, and all of them at once.

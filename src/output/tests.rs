@@ -323,12 +323,12 @@ mod files {
             .into_iter()
             .map(|f| f.path.to_lowercase())
             .collect();
-        assert_eq!(paths.len(), 16);
+        assert_eq!(paths.len(), 15);
     }
 
     #[test]
     fn a_plan_without_pieces_is_still_written() {
         let plan = sample::without_pieces();
-        assert_eq!(files_of(&plan).len(), 8);
+        assert_eq!(files_of(&plan).len(), 7);
     }
 }
