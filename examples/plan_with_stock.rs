@@ -1,6 +1,4 @@
-//! Plans the rudder of the examples with what is on hand, and writes all files below `rudder-plan`.
-//!
-//! `cargo run --release --example plan_with_stock -- examples/first-job.toml`
+//! A job with its stock: `cargo run --example plan_with_stock -- examples/first-job.toml`
 
 use warpwise::inputs::{InputFile, Inputs};
 use warpwise::{job::Job, nest::Continue, output, plan, ply};
@@ -11,10 +9,8 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let folder = std::path::Path::new(&path).with_file_name("");
     // Asked for every drawing and every file of stock that the job names.
     let open = &mut |name: &str| {
-        Ok(vec![InputFile::new(
-            name,
-            std::fs::read(folder.join(name))?,
-        )])
+        let bytes = std::fs::read(folder.join(name))?;
+        Ok(vec![InputFile::new(name, bytes)])
     };
     let (inputs, _warnings) = Inputs::read(job, open)?;
     let (pieces, _warnings) = ply::pieces(&inputs)?;
