@@ -756,7 +756,7 @@ fn the_arrow_of_a_layup_sheet_is_the_warp_and_a_tool_side_drawing_is_told() {
     assert_eq!(plan["parts"][0]["plies"][1]["angle_deg"], -30.0);
     let csv = text(&files["pieces.csv"]);
     assert!(csv.contains(",-30,-30,"), "{csv}");
-    assert!(files.get("layup/label-sheet.html").is_none());
+    assert!(!files.contains_key("layup/label-sheet.html"));
 }
 
 #[test]

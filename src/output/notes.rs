@@ -37,11 +37,11 @@ impl Note {
     }
 
     /// What is to be known of all pieces of `ply`, which is of `weave`.
-    pub(super) fn of_ply(ply: &PlyUse, weave: Weave) -> Vec<Self> {
+    pub(super) fn of_ply(ply: &PlyUse) -> Vec<Self> {
         told([
             (ply.appearance, Self::Seen),
             (ply.on_bias, Self::Bias),
-            (weave.frays(ply.on_bias), Self::Taped),
+            (ply.weave.frays(ply.on_bias), Self::Taped),
             (!ply.pieces.is_empty(), Self::Spliced),
         ])
     }

@@ -444,6 +444,7 @@ fn ply_use(job: &Job, part: &Part, ply: &Ply, pieces: &[&Arc<Piece>]) -> PlyUse 
             .flat_map(|s| &s.joints)
             .next()
             .map(|joint| (joint.kind, joint.lap)),
+        weave: cloth.weave,
         areal_weight: cloth.areal_weight,
         step: ply.step,
         cloth_mass: cloth.areal_weight * laid,

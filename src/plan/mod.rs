@@ -48,7 +48,7 @@ pub use recheck::recheck;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::cloth::{BiaxialLayers, Cloth, Flaw, PriceBreak, Purchase, Stock};
+use crate::cloth::{BiaxialLayers, Cloth, Flaw, PriceBreak, Purchase, Stock, Weave};
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::{Bounds, Circle, Outline, Point, Vector};
 use crate::job::{DrawnAngle, DrawnView, Job, JointKind, Outputs};
@@ -700,6 +700,8 @@ pub struct PlyUse {
     pub n: u32,
     /// Name of the cloth.
     pub cloth: String,
+    /// How that is made.
+    pub weave: Weave,
     /// Designed angle.
     pub angle: PlyAngle,
     /// The same in the view of the drawing, as the job has it.

@@ -1,6 +1,5 @@
 //! One list of everything to buy: amount, how it is sold, what is on hand, price.
 
-use crate::cloth::Weave;
 use crate::job::Packs;
 use crate::plan::Plan;
 use crate::units::{Length, Mass, Money, Price, Volume};
@@ -155,14 +154,6 @@ impl Plan {
         let taped = pieces.filter(|(weave, piece)| weave.frays(piece.on_bias));
         Length::mm(taped.map(|(_, piece)| piece.edge().to_mm()).sum())
     }
-
-    /// The weave of a cloth of the plan.
-    #[must_use]
-    pub fn weave_of(&self, cloth: &str) -> Weave {
-        let mut used = self.cloths.iter().map(|used| &used.cloth);
-        let found = used.find(|c| c.name == cloth);
-        found.map_or(Weave::NonDirectional, |cloth| cloth.weave)
-    }
 }
 
 impl crate::plan::PlacedPiece {
@@ -207,6 +198,7 @@ fn packed<T: Copy>(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::cloth::Weave;
 
     fn tape(needed_m: f64, on_hand_m: f64) -> ShoppingItem {
         let supply = Packs {

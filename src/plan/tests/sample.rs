@@ -429,6 +429,7 @@ fn part(cloths: &[Cloth], name: &str, sets: u32) -> PartUse {
                     pieces: Vec::new(),
                     n: p.n,
                     cloth: cloths[p.cloth].name.clone(),
+                    weave: cloths[p.cloth].weave,
                     angle: PlyAngle::degrees(p.angle),
                     drawn_angle: DrawnAngle::new(Angle::degrees(p.angle)),
                     step: Length::mm(if p.n == 5 { -8.0 } else { 0.0 }),

@@ -1,7 +1,7 @@
 //! The different pieces of a plan: what a paper pattern is made of.
 
 use super::compass::Directions;
-use crate::cloth::Weave;
+use crate::cloth::{Cloth, Weave};
 use crate::geometry::{Bounds, Outline, Placement, Point, Turn, Vector};
 use crate::output::drawing::label::SEPARATOR;
 use crate::output::number::number;
@@ -251,15 +251,10 @@ pub(super) fn letters(mut row: usize) -> String {
 
 /// The different pieces of `plan`, in the order of the parts and plies.
 pub(super) fn templates(plan: &Plan) -> Vec<Template> {
-    let mut pieces: Vec<(&PlacedPiece, &str)> = plan
+    let mut pieces: Vec<(&PlacedPiece, &Cloth)> = plan
         .layouts()
         .iter()
-        .flat_map(|layout| {
-            layout
-                .pieces()
-                .iter()
-                .map(|p| (p, layout.cloth().name.as_str()))
-        })
+        .flat_map(|layout| layout.pieces().iter().map(|piece| (piece, layout.cloth())))
         .collect();
     let part = |piece: &PlacedPiece| {
         plan.parts()
@@ -272,9 +267,7 @@ pub(super) fn templates(plan: &Plan) -> Vec<Template> {
     });
     let mut found: Vec<Template> = Vec::new();
     for (piece, cloth) in pieces {
-        let used = plan.cloths().iter().find(|used| used.cloth.name == cloth);
-        let weave = used.map_or(Weave::NonDirectional, |used| used.cloth.weave);
-        let template = template(piece, cloth, weave);
+        let template = template(piece, cloth);
         match found.iter_mut().find(|other| is_same(other, &template)) {
             Some(same) => same.takes(template),
             None => found.push(template),
@@ -287,7 +280,7 @@ pub(super) fn templates(plan: &Plan) -> Vec<Template> {
 }
 
 /// `piece` as it was before it was turned to lie on the roll.
-fn template(piece: &PlacedPiece, cloth: &str, weave: Weave) -> Template {
+fn template(piece: &PlacedPiece, cloth: &Cloth) -> Template {
     let flip = |angle: Angle| if piece.turned_over() { -angle } else { angle };
     // The turn rotates first and mirrors then; a mirrored rotation is the opposite one.
     let back = Placement {
@@ -321,8 +314,8 @@ fn template(piece: &PlacedPiece, cloth: &str, weave: Weave) -> Template {
         lays: vec![Lay {
             plies: vec![without_set(piece.id()).to_owned()],
             count: 1,
-            cloth: cloth.to_owned(),
-            weave,
+            cloth: cloth.name.clone(),
+            weave: cloth.weave,
             angle: piece.angle_design(),
             notes,
             warp: piece.warp_direction(),

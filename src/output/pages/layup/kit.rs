@@ -54,9 +54,7 @@ fn kit(sheets: &Sheets<'_>, idx: usize) -> [Passage; 2] {
         .number("Ply", |(piece, ..)| piece.ply())
         .name("Piece", |(piece, ..)| piece.id())
         .words("Cloth", |(.., ply)| &ply.cloth)
-        .number("Angle", |(.., ply)| {
-            angle_and_warp(sheets.plan.weave_of(&ply.cloth), ply.angle)
-        })
+        .number("Angle", |(.., ply)| angle_and_warp(ply.weave, ply.angle))
         .words("Batch", |(piece, ply_idx, _)| {
             sheets.batches(idx, piece.set(), *ply_idx)
         });

@@ -37,7 +37,7 @@ pub(super) fn sheet(sheets: &Sheets<'_>, idx: usize) -> Handout {
     ];
     passages.extend(what_is_drawn(part).map(Passage::plain));
     if let Some(laid) = plan.work().laid.get(idx) {
-        let figures = stack::figures(plan, part, laid);
+        let figures = stack::figures(part, laid);
         passages.extend(figures.into_iter().map(Passage::Figure));
     }
     joints::section(sheets, idx, &mut passages);
@@ -153,7 +153,7 @@ fn ply_table(sheets: &Sheets<'_>, idx: usize) -> Passage {
     })
     .words("Cloth", |(_, ply)| &ply.cloth)
     .number("Angle", |(_, ply)| {
-        let weave = sheets.plan.weave_of(&ply.cloth);
+        let weave = ply.weave;
         prose! { Strong { (angle_and_warp(weave, ply.angle)) } (drawn_angle(ply)) }
     })
     .number("Thickness so far", |&(i, _)| running[i].map(thick))
@@ -191,7 +191,7 @@ fn batch_numbers(sheets: &Sheets<'_>, idx: usize, ply: usize) -> String {
 }
 
 fn heed(sheets: &Sheets<'_>, part: &PartUse, ply: &PlyUse) -> String {
-    let notes = Note::of_ply(ply, sheets.plan.weave_of(&ply.cloth)).into_iter();
+    let notes = Note::of_ply(ply).into_iter();
     let mut remarks: Vec<String> = notes.map(|note| note.laying().to_owned()).collect();
     let turned = pieces(sheets, part, ply).filter(|piece| piece.turned_over());
     let turned: Vec<&str> = turned.map(|piece| piece.id()).collect();

@@ -6,7 +6,7 @@ use crate::geometry::{Bounds, Outline, Point, Vector, trig};
 use crate::output::drawing::figure::{Figure, Label, Look, Mark, rings};
 use crate::output::drawing::label::SEPARATOR;
 use crate::output::pages::words::{angle, counted};
-use crate::plan::{LaidPly, PartUse, Plan, PlyUse};
+use crate::plan::{LaidPly, PartUse, PlyUse};
 use crate::units::{Angle, Length};
 
 /// Width of the drawing and of the room for the plies in it, pixels.
@@ -26,7 +26,7 @@ const ARROW: f64 = 34.0;
 
 /// The stack of `part` from the mould up, in as many drawings as it takes; the top of the stack comes
 /// last and highest.
-pub(super) fn figures(plan: &Plan, part: &PartUse, laid: &[LaidPly]) -> Vec<Figure> {
+pub(super) fn figures(part: &PartUse, laid: &[LaidPly]) -> Vec<Figure> {
     let running = running_thickness(part);
     let plies: Vec<(&PlyUse, &LaidPly, Option<Length>)> = part
         .plies
@@ -36,7 +36,7 @@ pub(super) fn figures(plan: &Plan, part: &PartUse, laid: &[LaidPly]) -> Vec<Figu
         .map(|((ply, laid), t)| (ply, laid, t))
         .collect();
     let some = plies.chunks(MOST).enumerate();
-    some.filter_map(|(i, some)| figure(plan, part, some, i == 0))
+    some.filter_map(|(i, some)| figure(part, some, i == 0))
         .collect()
 }
 
@@ -78,7 +78,6 @@ impl Projection {
 }
 
 fn figure(
-    plan: &Plan,
     part: &PartUse,
     plies: &[(&PlyUse, &LaidPly, Option<Length>)],
     from_mould: bool,
@@ -98,7 +97,7 @@ fn figure(
     }
     for (i, (ply, laid, running)) in plies.iter().enumerate() {
         let y = first - spacing * i as f64;
-        let weave = plan.weave_of(&ply.cloth);
+        let weave = ply.weave;
         draw_ply(weave, ply, laid, &projection, y, &mut marks);
         draw_caption(weave, ply, *running, y, &mut marks);
     }

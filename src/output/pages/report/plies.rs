@@ -1,6 +1,5 @@
 //! The laminate schedule of every part, from the mould up.
 
-use crate::cloth::Weave;
 use crate::job::JointKind;
 use crate::output::notes::Note;
 use crate::output::pages::charts::swatch::swatch;
@@ -22,7 +21,7 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
              lines are the fibres, heavy where they run along the warp.",
         ),
     ];
-    passages.extend(plan.parts().iter().map(|part| part_table(plan, part)));
+    passages.extend(plan.parts().iter().map(part_table));
     if plan
         .parts()
         .iter()
@@ -34,34 +33,30 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
     passages
 }
 
-fn part_table(plan: &Plan, part: &PartUse) -> Passage {
+fn part_table(part: &PartUse) -> Passage {
     let name = &part.name;
     let net: Area = part.plies.iter().map(|p| p.net_area).sum();
     let cut: Area = part.plies.iter().map(|p| p.cut_area).sum();
     let total = part.plies.iter().fold(Mass::ZERO, |m, p| m + p.cloth_mass);
-    let plies = part
-        .plies
-        .iter()
-        .map(|ply| (ply, plan.weave_of(&ply.cloth)));
-    let table = TableOf::new(format!("Plies of {name}"), plies)
+    let table = TableOf::new(format!("Plies of {name}"), part.plies.iter())
         .caption(format!("Plies of {name}, one set, from the mould up"))
-        .place("Ply", |(ply, _)| ply.n)
-        .words("Angle", |&(ply, weave)| {
+        .place("Ply", |ply| ply.n)
+        .words("Angle", |ply| {
             prose! {
                 Picture(
-                    swatch(weave, ply.angle),
-                    &format!("{}{}", angle_and_warp(weave, ply.angle), drawn_angle(ply))
+                    swatch(ply.weave, ply.angle),
+                    &format!("{}{}", angle_and_warp(ply.weave, ply.angle), drawn_angle(ply))
                 )
             }
         })
         .words(
             "Cloth",
-            |(ply, _)| prose! { (&ply.cloth) Small { (quantity(ply.areal_weight)) } },
+            |ply| prose! { (&ply.cloth) Small { (quantity(ply.areal_weight)) } },
         )
-        .words("Marks", |&(ply, weave)| marks(ply, weave))
-        .number("Net area", |(ply, _)| piece_area(ply.net_area))
-        .number("Cut area", |(ply, _)| piece_area(ply.cut_area))
-        .number("Dry mass in the part", |(ply, _)| mass(ply.cloth_mass))
+        .words("Marks", |ply| marks(ply))
+        .number("Net area", |ply| piece_area(ply.net_area))
+        .number("Cut area", |ply| piece_area(ply.cut_area))
+        .number("Dry mass in the part", |ply| mass(ply.cloth_mass))
         .foot(
             "Together, one set",
             [piece_area(net), piece_area(cut), mass(total)],
@@ -73,8 +68,8 @@ fn part_table(plan: &Plan, part: &PartUse) -> Passage {
     Passage::Group(Group::Kept, passages)
 }
 
-fn marks(ply: &PlyUse, weave: Weave) -> Prose {
-    let notes = Note::of_ply(ply, weave);
+fn marks(ply: &PlyUse) -> Prose {
+    let notes = Note::of_ply(ply);
     let is = |note: Note| notes.contains(&note);
     prose! {
         if (is(Note::Seen)) { Mark { (Note::Seen.word()) } }
