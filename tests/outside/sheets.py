@@ -89,7 +89,7 @@ def order(context):
     for part in plan["parts"]:
         name = part["name"]
         wanted = ids_of(plan, name)
-        rows = re.findall(rf"^ *(\d+) +(\d+) +({re.escape(name)}-\S+) +(\S+) +(\S+) +(\d+(?: to \d+)?) *$", kit, re.M)
+        rows = re.findall(rf"^ *(\d+) +(\d+) +({re.escape(name)}-\S+) +(\S+) +(\S+(?:, warp \S+)?) +(\d+(?: to \d+)?) *$", kit, re.M)
         assert [row[2] for row in rows] == wanted, (name, rows)
         for row in rows:
             assert row[5] == batches[row[2]], (row, batches[row[2]])
