@@ -72,10 +72,11 @@ pub(in crate::output) fn draw_compass(
     }
     page.circle(centre, disc, Pen::solid(ink::GREY, 0.15));
     let warp = directions.warp();
-    let (tail, tip) = (towards(warp, -radius * 0.8), towards(warp, radius * 0.8));
+    // Short enough to stay clear of the names.
+    let (tail, tip) = (towards(warp, -radius * 0.7), towards(warp, radius * 0.7));
     draw_arrow(page, &arrow(tail, tip, radius * 0.3));
     page.line(
-        &[centre, towards(directions.zero, radius * 0.75)],
+        &[centre, towards(directions.zero, radius * 0.7)],
         false,
         ZERO,
     );
@@ -83,7 +84,7 @@ pub(in crate::output) fn draw_compass(
     if height > LEGIBLE {
         let zero = [(directions.zero, "0°".to_owned())];
         for (angle, text) in zero.into_iter().chain(directions.named_fibres()) {
-            let at = towards(angle, radius * 0.93) - Vector::new(0.0, height / 2.0);
+            let at = towards(angle, radius * 0.97) - Vector::new(0.0, height / 2.0);
             page.text(&text, at, height, Align::Middle, ink::BLACK);
         }
     }
