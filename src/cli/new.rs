@@ -6,7 +6,7 @@ use std::path::{Component, Path, PathBuf};
 use super::args::NewOptions;
 use super::writing::{Existing, write_file};
 use super::{Failure, input, messages};
-use crate::diag::{Diagnostic, Place, Severity};
+use crate::diag::{Diagnostic, Place, Severity, counted};
 use crate::job::{StartingJob, starting_job};
 use crate::pattern::{Pattern, Settings};
 
@@ -38,14 +38,9 @@ pub(super) fn run(options: &NewOptions) -> Result<(), Failure> {
     if !options.quiet {
         let n: u64 = prepared.pieces.iter().map(|p| u64::from(p.sets())).sum();
         messages::print(&format!(
-            "{} was written: {} {}, {n} pieces. Read it through, then:\n  warpwise plan {}\n",
+            "{} was written: {}, {n} pieces. Read it through, then:\n  warpwise plan {}\n",
             out.display(),
-            prepared.inputs.job().parts().len(),
-            if prepared.inputs.job().parts().len() == 1 {
-                "part"
-            } else {
-                "parts"
-            },
+            counted(prepared.inputs.job().parts().len(), "part", "parts"),
             out.display()
         ));
     }
