@@ -50,13 +50,14 @@ fn insist_possible(reader: &mut JobReader, key: &Key, is_possible: bool, place: 
     reader.insist(is_possible, place, message, &help)
 }
 
+// Density and modulus of a typical cured epoxy: see [`Resin`].
 keys! {
     /// What `[laminate]` says.
     LaminateKeys: "`[laminate]`", "[laminate]", "How the plies cure. Stiffness is an estimate for comparing layups, not a design approval.";
-    process: Process = OneOf, Is("vacuum bag"), "hand layup", "45 % fibre by volume under a bag, 35 % by hand, mat 20 %";
+    process: Process = OneOf, Means("vacuum bag with `[bag]`, hand layup without"), "hand layup", "45 % fibre by volume under a bag, 35 % by hand, mat 20 % (common practice)";
     fibre_volume_fraction: f64 = PER_CENT, Means("by `process`"), "45 %", "share of fibre by volume, for all cloths but mat";
     fibre_weight_fraction: f64 = PER_CENT, Means("by `process`"), "55 %", "the same by weight";
-    resin_density: Density = DENSITY, Is("1.10 g/cm3"), "1.10 g/cm3", "of the cured resin";
+    resin_density: Density = DENSITY, Is("1.20 g/cm3"), "1.20 g/cm3", "of the cured resin, not of the liquid";
     resin_modulus: Modulus = MODULUS, Is("3.4 GPa"), "3.4 GPa", "of the cured resin";
 }
 
@@ -84,11 +85,21 @@ pub(super) struct Curing {
 }
 
 impl Curing {
-    /// Reads `[laminate]` of the job; the defaults if there is none.
-    pub(super) fn read(reader: &mut JobReader, table: Option<&JobTable<'_>>) -> Self {
+    /// Reads `[laminate]` of the job; the defaults if there is none. Without a bag nothing presses
+    /// the resin out, unless the job says that one goes on which it does not plan.
+    pub(super) fn read(
+        reader: &mut JobReader,
+        table: Option<&JobTable<'_>>,
+        has_bag: bool,
+    ) -> Self {
         let keys = LaminateKeys::read(reader, table);
+        let usual = if has_bag {
+            Process::VacuumBag
+        } else {
+            Process::HandLayup
+        };
         Self {
-            process: keys.process.value,
+            process: keys.process.value.unwrap_or(usual),
             fraction: stated(
                 reader,
                 keys.fibre_volume_fraction,

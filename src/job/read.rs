@@ -110,7 +110,7 @@ fn read_job(reader: &mut JobReader, table: &JobTable<'_>, file_name: &str) -> Jo
         cutting = cutting.overridden_by(reader, table);
     }
     cutting.check(reader);
-    let curing = Curing::read(reader, keys.laminate.value.as_ref());
+    let curing = Curing::read(reader, keys.laminate.value.as_ref(), keys.bag.is_there());
     let resin = (keys.resin.value).and_then(|table| read_resin(reader, &table));
     let bagging = keys.bag.value.map(|table| read_bagging(reader, &table));
     let mould = keys.mould.value.map(|table| read_mould(reader, &table));

@@ -34,9 +34,12 @@ impl Fibre {
     /// All fibres of the library.
     ///
     /// # Source
-    /// Elastic constants: A. K. Kaw, *Mechanics of Composite Materials*, 2nd ed. 2006, table 3.1
-    /// (from memory). Densities: typical for standard carbon, E-glass and aramid (common practice,
-    /// no source; the table has 1.8, 2.5 and 1.4 g/cm³).
+    /// Elastic constants of carbon and aramid: A. K. Kaw, *Mechanics of Composite Materials*, 2nd ed.
+    /// 2006, table 3.1 (from memory). E-glass: 10.5 Msi = 72.4 GPa, R. M. Jones, *Mechanics of
+    /// Composite Materials*, 2nd ed. 1999, table 1-1 (from memory; Kaw's table has a glass of 85 GPa, which
+    /// is stiffer than any E-glass), alike in all directions, so G = E / (2 (1 + ν)). Densities: typical
+    /// for standard carbon, E-glass and aramid (common practice, no source; Kaw's table has 1.8, 2.5
+    /// and 1.4 g/cm³).
     pub const ALL: [Self; 3] = [
         Self {
             word: "carbon",
@@ -49,9 +52,9 @@ impl Fibre {
         Self {
             word: "e-glass",
             density: Density::g_per_cm3(2.54),
-            axial: Modulus::gpa(85.0),
-            transverse: Modulus::gpa(85.0),
-            shear: Modulus::gpa(35.42),
+            axial: Modulus::gpa(72.4),
+            transverse: Modulus::gpa(72.4),
+            shear: Modulus::gpa(72.4 / 2.4),
             poisson: 0.20,
         },
         Self {
@@ -80,11 +83,11 @@ impl Default for Resin {
     /// A typical epoxy.
     ///
     /// # Source
-    /// 3.4 GPa and 0.30: A. K. Kaw, *Mechanics of Composite Materials*, 2nd ed. 2006, table 3.2
-    /// (from memory). 1.10 g/cm³: common practice, no source.
+    /// 3.4 GPa, 0.30 and 1.2 g/cm³: A. K. Kaw, *Mechanics of Composite Materials*, 2nd ed. 2006,
+    /// table 3.2 (from memory). Liquid resin is lighter (about 1.1 g/cm³): it shrinks as it cures.
     fn default() -> Self {
         Self {
-            density: Density::g_per_cm3(1.10),
+            density: Density::g_per_cm3(1.20),
             modulus: Modulus::gpa(3.4),
             poisson: 0.30,
         }
