@@ -421,7 +421,9 @@ fn a_quarter_turn_exchanges_the_layers_of_a_biaxial_and_the_plan_says_so() {
     let (a11, h) = (&part["stiffness"]["a_n_per_mm"][0], &part["thickness_mm"]);
     let b16 = part["stiffness"]["b_n"][2].as_f64().unwrap();
     let coupling = b16.abs() / (a11.as_f64().unwrap() * h.as_f64().unwrap());
-    assert!((coupling - 0.055).abs() < 0.005, "{coupling}");
+    // [45/−45] twice over with 35 % of E-glass (72.4 GPa, 30.17 GPa, 0.2) in epoxy (3.4 GPa, 0.3): worked
+    // out apart by the rule of mixtures and Halpin–Tsai.
+    assert!((coupling - 0.049_616).abs() < 0.000_05, "{coupling}");
     let against = layers[0][0].as_f64().unwrap();
     let words = format!("{against}° layer against the mould").replace('-', "−");
     for file in ["report.html", "layup/PLATE.html"] {

@@ -98,3 +98,80 @@ fn the_fibre_share_follows_from_whether_there_is_a_bag() {
         1e-4,
     );
 }
+
+/// A part of 1460 × 1100 mm with the usual margins on rolls of 1000 mm, laps of 50 mm.
+///
+/// Breather, 76.2 mm (3 in) beyond the part: at least 1612.4 × 1252.4 mm. Two widths of (1612.4 + 50)
+/// / 2 = 831.2 mm cover it the short way, so the roll gives at least 2 · 1252.4 = 2504.8 mm. The film
+/// stands 25 mm outside the tape, which runs 25 mm outside the breather; four pleats of 76.2 mm add
+/// 609.6 / 4 = 152.4 mm to each side: at least 1864.8 × 1504.8 mm, of two widths of 957.4 mm; the seam is
+/// as long as the film is wide. Cutting with shears may add up to 2 mm on every side of a layer.
+#[test]
+fn layers_wider_than_their_roll_are_joined_drawn_and_bought() {
+    let narrow = ["peel-ply", "release-film", "breather", "bag-film"]
+        .map(|layer| format!("[bag.layer.{layer}]\nroll_width = \"1000 mm\"\n"))
+        .concat();
+    let shop = Shop::new((1460, 1100), &carbon(&format!("[bag]\n{narrow}"), ""));
+    assert!(
+        shop.said
+            .contains("wider than the roll of breather: PLATE-breather")
+    );
+    let plan = shop.plan();
+    let layers = plan["bagging"]["layers"].as_array().unwrap();
+    assert_eq!(layers.len(), 4);
+    for layer in layers {
+        let name = layer["name"].as_str().unwrap();
+        let joined = &layer["joined"][0];
+        let pieces = [format!("PLATE-{name}-A"), format!("PLATE-{name}-B")];
+        assert_eq!(joined["pieces"], serde_json::json!(pieces));
+        let placed = layer["layout"]["pieces"].as_array().unwrap();
+        assert_eq!(placed.len(), 2, "{name}");
+        let bought = shop.shopping()[name]["buy"].as_f64().unwrap();
+        assert!(bought > 0.0, "{name} is bought");
+        let least = match name {
+            "breather" => 2.0 * 1252.4,
+            "bag-film" => 2.0 * 1504.8,
+            "release-film" => 2.0 * (1100.0 + 2.0 * 50.8),
+            _ => 2.0 * (1100.0 + 2.0 * 25.4),
+        };
+        assert!(bought > least && bought < least * 1.02, "{name}: {bought}");
+        // Lap and all, the two are as large as what they cover together.
+        if name == "bag-film" {
+            let area: f64 = placed
+                .iter()
+                .map(|piece| extent(&piece["cut"]))
+                .map(|[l, w]| l * w)
+                .sum();
+            let (length, width) = (
+                plan["bagging"]["parts"][0]["film_mm"][0].as_f64().unwrap(),
+                plan["bagging"]["parts"][0]["film_mm"][1].as_f64().unwrap(),
+            );
+            assert!((area - width * (length + 50.0)).abs() < 10.0);
+            close(&joined["seam_mm"], width, 1e-4);
+        }
+        assert!(
+            shop.read(&format!("bag/{name}.svg")).contains(&pieces[1]),
+            "{name} is drawn"
+        );
+    }
+    // Tape: round the line, up the pleats, along the seam, and a tenth more.
+    let bag = &plan["bagging"]["parts"][0];
+    let line =
+        2.0 * (bag["tape_line_mm"][0].as_f64().unwrap() + bag["tape_line_mm"][1].as_f64().unwrap());
+    let seam = bag["film_mm"][1].as_f64().unwrap();
+    close(
+        &plan["bagging"]["tape_mm"],
+        1.1 * (line + 609.6 + seam),
+        1e-4,
+    );
+}
+
+/// Length and width of a written outline.
+fn extent(cut: &Value) -> [f64; 2] {
+    let points = cut["outer"].as_array().unwrap();
+    [0, 1].map(|axis| {
+        let along: Vec<f64> = points.iter().map(|p| p[axis].as_f64().unwrap()).collect();
+        along.iter().copied().fold(f64::MIN, f64::max)
+            - along.iter().copied().fold(f64::MAX, f64::min)
+    })
+}

@@ -23,8 +23,20 @@ impl Purchase {
     /// What to buy of `cloth` when the layouts use `used` of its length.
     #[must_use]
     pub fn of(cloth: &Cloth, used: Length) -> Self {
-        let wanted = used * (1.0 + cloth.spare);
-        let wanted = if used > Length::ZERO && wanted < cloth.least_sold {
+        Self::beside(cloth, used, Length::ZERO)
+    }
+
+    /// The same where `on_hand` is there already. The spare is a share of what is used, not of what is
+    /// missing.
+    #[must_use]
+    pub fn beside(cloth: &Cloth, used: Length, on_hand: Length) -> Self {
+        let missing = (used * (1.0 + cloth.spare) - on_hand).to_mm();
+        let wanted = if missing > ROUNDING_MM {
+            Length::mm(missing)
+        } else {
+            Length::ZERO
+        };
+        let wanted = if wanted > Length::ZERO && wanted < cloth.least_sold {
             cloth.least_sold
         } else {
             wanted
@@ -118,6 +130,19 @@ mod tests {
         let any = buy(2.3, Length::ZERO, Length::ZERO, 0.0);
         assert!((any.0 - 2.3).abs() < 1e-12 && any.1 == Some(8855));
         assert_eq!(buy(0.0, half_yard, Length::yards(1.0), 0.0), (0.0, Some(0)));
+    }
+
+    /// 1981 mm used and 20 % spare are 2377.2 mm: with 2000 mm on hand, 377.2 mm are missing.
+    #[test]
+    fn spare_is_a_share_of_the_need() {
+        let film = cloth(Length::ZERO, Length::ZERO, 0.20);
+        let buy = |on_hand: f64| Purchase::beside(&film, Length::mm(1981.0), Length::mm(on_hand));
+        assert!((buy(2000.0).length.to_mm() - 377.2).abs() < 1e-9);
+        assert_eq!(buy(2377.2).length, Length::ZERO);
+        assert_eq!(buy(5000.0).length, Length::ZERO);
+        let by_metre = cloth(Length::metres(1.0), Length::ZERO, 0.20);
+        let bought = Purchase::beside(&by_metre, Length::mm(1981.0), Length::mm(2000.0));
+        assert_eq!(bought.length, Length::metres(1.0));
     }
 
     #[test]

@@ -47,6 +47,8 @@ pub struct BagLayer {
     pub take_up: ArealWeight,
     /// Length of it on hand.
     pub on_hand: Length,
+    /// How far its widths lap where it is wider than its roll.
+    pub lap: Length,
 }
 
 /// What a layer of the stack is.
@@ -121,6 +123,10 @@ const TAPE_MARGIN: LengthRule = margin("tape margin");
 const FILM_MARGIN: LengthRule = margin("film margin");
 const PLEAT_HEIGHT: LengthRule = margin("pleat height");
 const LAYER_MARGIN: LengthRule = margin("margin of the layer");
+const LAP: LengthRule = LengthRule::positive("lap of the layer")
+    .help("write how far one width lies on the other, for example \"50 mm\"")
+    .likely(10.0..=300.0)
+    .most(5_000.0);
 const ON_HAND: LengthRule = LengthRule::not_negative("length on hand")
     .help("write what is left of the roll: 0 or more")
     .likely(0.0..=500_000.0)
@@ -166,7 +172,7 @@ keys! {
     layer: Vec<(Located<String>, JobTable<'t>)> = Named(BagLayerKeys::keys), Means("the usual layers"), "{ breather = { margin = \"60 mm\" } }", "what differs from the usual layers, and layers of your own";
 }
 
-// The width of a roll of film or fabric: common practice, no source.
+// The width of a roll of film or fabric and the lap of widths: common practice, no source.
 keys! {
     /// What `[bag.layer.NAME]` says.
     BagLayerKeys: "a bag layer", "[bag.layer.NAME]", "One layer of the stack. Layers of your own need a `margin`.";
@@ -180,6 +186,7 @@ keys! {
     spare: f64 = ShareUpTo { most: 5.0 }, Is("0 %"), "5 %", "extra to buy for mishaps";
     on_hand: Length = ON_HAND, Is("0 m"), "3 m", "length that is there already";
     gap: Length = GAP, Is("3 mm"), "3 mm", "least distance between cut lines";
+    lap: Length = LAP, Is("50 mm"), "50 mm", "how far widths lap where the layer is wider than its roll; bag film with sealant tape in the lap";
 }
 
 /// Reads `[bag]`.
@@ -289,6 +296,15 @@ fn layer(
     if let (Some(table), None) = (table, usual) {
         table.require(reader, keys.margin.key);
     }
+    let lap = keys.lap.value;
+    if lap * 2.0 > keys.roll_width.value {
+        let help =
+            "a width laps its neighbours on both sides: make `lap` less than half of `roll_width`";
+        let place = keys.lap.at.as_ref().or(keys.roll_width.at.as_ref());
+        let place = place.map(|at| at.value.clone());
+        let message = "the roll is narrower than two laps";
+        reader.error(place.as_ref()?, message, help);
+    }
     let areal = |g: f64| ArealWeight::g_per_m2(g);
     let weight = || areal(usual.map_or(100.0, |u| u.areal_weight));
     let take_up = || areal(usual.map_or(0.0, |u| u.take_up));
@@ -317,5 +333,6 @@ fn layer(
         margin: (keys.margin.value).or(usual.map(|u| Length::mm(u.margin_mm)))?,
         take_up: keys.take_up.value.unwrap_or_else(take_up),
         on_hand: keys.on_hand.value,
+        lap,
     })
 }

@@ -40,8 +40,8 @@ pub use build::{Observer, Settings, Step, build};
 pub use cutting::{Cut, CutFrame, CutOrder, Travel, Visit, ordered, tour, way_length};
 pub use money::{Amount, CostBreakdown, Costs, ItemKind, ShoppingItem, cost_per_set};
 pub use process::{
-    BagUse, LaidPiece, LaidPly, Laminate, MouldUse, PartBag, PartResin, ResinStep, ResinUse,
-    RollUse, StackAsCut, ThicknessMap, ThicknessRegion, Work,
+    BagUse, JoinedLayer, LaidPiece, LaidPly, Laminate, MouldUse, PartBag, PartResin, ResinStep,
+    ResinUse, RollUse, StackAsCut, ThicknessMap, ThicknessRegion, Work,
 };
 pub use recheck::recheck;
 

@@ -110,6 +110,7 @@ pub(super) fn bagging(plan: &Plan, bags: &BagUse) -> Json {
                     ("force_n", Json::number(bag.force.to_newtons(), 2)),
                     ("tape_line_mm", sides(bag.tape_line)),
                     ("tape_mm", Json::length(bag.tape)),
+                    ("seam_tape_mm", Json::length(bag.seam)),
                     ("film_mm", sides(bag.film)),
                 ])
             })),
@@ -139,7 +140,19 @@ fn layer(plan: &Plan, roll: &RollUse) -> Json {
         ("currency", Json::known(currency, Json::text)),
         (
             "too_wide",
-            Json::list(roll.too_wide.iter().map(|id| Json::text(id))),
+            Json::list(roll.joined.iter().map(|joined| Json::text(&joined.id))),
+        ),
+        ("lap_mm", Json::length(layer.lap)),
+        (
+            "joined",
+            Json::list(roll.joined.iter().map(|joined| {
+                let pieces = joined.pieces.iter().map(|id| Json::text(id));
+                Json::object([
+                    ("id", Json::text(&joined.id)),
+                    ("pieces", Json::list(pieces)),
+                    ("seam_mm", Json::length(joined.seam)),
+                ])
+            })),
         ),
         ("layout", super::layout(plan, &roll.layout)),
     ])

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use super::shape::Footprint;
+use super::widths::{Width, widths};
 use crate::cloth::Purchase;
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::surrounding;
@@ -12,7 +13,8 @@ use crate::nest::{self, Container, Continue, Effort, Problem, Shape};
 use crate::plan::cutting::order;
 use crate::plan::layout::label::label_for;
 use crate::plan::layout::rolls::too_long;
-use crate::plan::{CutOrder, Layout, PartUse, PlacedPiece};
+use crate::plan::{CutOrder, Layout, PartUse, PlacedJoint, PlacedPiece, PlacedSplice};
+use crate::ply::Lies;
 use crate::units::{Angle, Area, Force, Length, PlyAngle};
 
 /// The bags of the whole order.
@@ -35,9 +37,21 @@ pub struct RollUse {
     pub layout: Layout,
     /// Used and bought length and the cost; what is on hand is taken off before buying.
     pub purchase: Purchase,
-    /// Ids of pieces that are wider than the roll: they are joined from two widths, and not in the
-    /// layout.
-    pub too_wide: Vec<String>,
+    /// What is wider than the roll, and so joined from several widths of it.
+    pub joined: Vec<JoinedLayer>,
+}
+
+/// The layer of one bag, joined from several widths of its roll.
+#[derive(Clone, Debug, PartialEq)]
+pub struct JoinedLayer {
+    /// `PART-LAYER[#SET]`.
+    pub id: String,
+    /// Index of its part.
+    pub part: usize,
+    /// Ids of its pieces, in the order in which they are laid.
+    pub pieces: Vec<String>,
+    /// Length of all its seams.
+    pub seam: Length,
 }
 
 /// The bag of one set of a part.
@@ -51,6 +65,8 @@ pub struct PartBag {
     pub tape_line: (Length, Length),
     /// Tape for one bag, with what the pleats add.
     pub tape: Length,
+    /// Tape in the seams of a bag film that is joined from several widths; zero if it is not.
+    pub seam: Length,
     /// Length and width of the bag film.
     pub film: (Length, Length),
 }
@@ -61,7 +77,7 @@ impl BagUse {
     pub fn tape(&self, parts: &[PartUse]) -> Length {
         let run = self.parts.iter().zip(parts);
         let run: Length = run
-            .map(|(bag, part)| bag.tape * f64::from(part.sets))
+            .map(|(bag, part)| (bag.tape + bag.seam) * f64::from(part.sets))
             .fold(Length::ZERO, |sum, tape| sum + tape);
         run * (1.0 + self.setup.tape_spare)
     }
@@ -82,11 +98,15 @@ pub(in crate::plan) struct Laid<'a> {
 }
 
 /// A shape to cut from a roll.
-struct Cut {
-    part: usize,
-    shape: Outline,
-    /// Turns from the part's frame to the roll's.
-    turns: Vec<Turn>,
+pub(super) struct Cut {
+    pub part: usize,
+    pub shape: Outline,
+    /// Turns from the frame of the shape to the roll's.
+    pub turns: Vec<Turn>,
+    /// How far the shape is turned from the part's frame.
+    pub turned: Angle,
+    /// Which of several widths it is, where the layer is wider than its roll.
+    pub width: Option<Width>,
 }
 
 /// The bags for the parts as they are `laid`, with what is to be said about them. A machine may
@@ -104,12 +124,12 @@ pub(in crate::plan) fn bags(
         .collect();
     let widest = setup.layers.iter().map(|layer| layer.margin.to_mm());
     let widest = widest.fold(0.0, f64::max);
-    let parts: Vec<PartBag> = laid
+    let mut parts: Vec<PartBag> = laid
         .iter()
         .zip(&footprints)
         .map(|(laid, footprint)| part_bag(setup, laid, footprint, widest, &mut remarks))
         .collect();
-    let rolls = setup
+    let rolls: Vec<RollUse> = setup
         .layers
         .iter()
         .map(|layer| {
@@ -124,12 +144,22 @@ pub(in crate::plan) fn bags(
                         }
                     };
                     let turns = turns(&shape);
-                    Cut { part, shape, turns }
+                    Cut {
+                        part,
+                        shape,
+                        turns,
+                        turned: Angle::ZERO,
+                        width: None,
+                    }
                 })
                 .collect();
             roll(layer, laid, cuts, reach, &mut remarks)
         })
         .collect::<Result<_, _>>()?;
+    let film = (rolls.iter()).filter(|roll| roll.layer.kind == LayerKind::Bag);
+    for joined in film.flat_map(|roll| &roll.joined) {
+        parts[joined.part].seam = joined.seam;
+    }
     let bags = BagUse {
         setup: setup.clone(),
         rolls,
@@ -216,6 +246,7 @@ fn part_bag(
         force: setup.vacuum.on(area),
         tape_line: (Length::mm(line.0), Length::mm(line.1)),
         tape: tape_run(line, pleats),
+        seam: Length::ZERO,
         film: (film(line.0), film(line.1)),
     }
 }
@@ -244,50 +275,59 @@ fn roll(
         let height = |turn: &Turn| turn.outline(&cut.shape).bounds().height();
         cut.turns.iter().any(|turn| height(turn) <= usable)
     };
-    let (cuts, wide): (Vec<Cut>, Vec<Cut>) = cuts.into_iter().partition(fits);
-    let too_wide: Vec<String> = wide
-        .iter()
-        .flat_map(|cut| {
-            let part = laid[cut.part].part;
-            (1..=part.sets).map(|set| id(&part.name, part.sets, &cloth.name, set))
-        })
-        .collect();
-    if !too_wide.is_empty() {
-        let message = format!(
-            "{} wider than the roll of {}: {}",
-            if too_wide.len() == 1 {
-                "a piece is"
-            } else {
-                "pieces are"
-            },
-            cloth.name,
-            too_wide.join(", ")
-        );
-        let help = format!(
-            "join two widths with tape and buy them beside what is listed, or set `roll_width` in `[bag.layer.{}]`",
-            cloth.name
-        );
-        remarks.push(Diagnostic::warning(message).help(help));
+    let (mut cuts, wide): (Vec<Cut>, Vec<Cut>) = cuts.into_iter().partition(fits);
+    let mut joined = Vec::new();
+    for whole in &wide {
+        let widths = widths(layer, whole)?;
+        let part = laid[whole.part].part;
+        joined.extend((1..=part.sets).map(|set| {
+            JoinedLayer {
+                id: id(part, &cloth.name, None, set),
+                part: whole.part,
+                pieces: (widths.iter())
+                    .map(|cut| id(part, &cloth.name, cut.width.as_ref(), set))
+                    .collect(),
+                seam: widths
+                    .iter()
+                    .filter_map(|cut| cut.width.as_ref())
+                    .map(Width::seam)
+                    .fold(Length::ZERO, |a, b| a + b),
+            }
+        }));
+        cuts.extend(widths);
+    }
+    if !joined.is_empty() {
+        remarks.push(wider_than_roll(layer, &joined));
     }
     let layout = quick_layout(layer, laid, &cuts, reach)?;
-    let wanted = layout.used_length - layer.on_hand;
-    let purchase = Purchase::of(
-        cloth,
-        if wanted > Length::ZERO {
-            wanted
-        } else {
-            Length::ZERO
-        },
-    );
     Ok(RollUse {
         layer: layer.clone(),
-        purchase: Purchase {
-            used: layout.used_length,
-            ..purchase
-        },
+        purchase: Purchase::beside(cloth, layout.used_length, layer.on_hand),
         layout,
-        too_wide,
+        joined,
     })
+}
+
+fn wider_than_roll(layer: &BagLayer, joined: &[JoinedLayer]) -> Diagnostic {
+    let name = &layer.roll.name;
+    let ids: Vec<&str> = joined.iter().map(|joined| joined.id.as_str()).collect();
+    let are = if let [_] = ids[..] {
+        "a piece is"
+    } else {
+        "pieces are"
+    };
+    let message = format!("{are} wider than the roll of {name}: {}", ids.join(", "));
+    let most = joined.iter().map(|joined| joined.pieces.len()).max();
+    let with = match layer.kind {
+        LayerKind::Bag => "with sealant tape in the lap",
+        LayerKind::Outline => "the lap left loose",
+    };
+    let help = format!(
+        "planned as up to {} widths lapped by {}, {with}; a wider roll is `roll_width` in `[bag.layer.{name}]`",
+        most.unwrap_or(0),
+        layer.lap.in_mm_and_inches()
+    );
+    Diagnostic::warning(message).help(help)
 }
 
 /// A quick layout: the pieces placed one by one, the same every time. Film is cheap and shears are
@@ -378,21 +418,21 @@ fn quick_layout(
     Ok(layout)
 }
 
-/// Ids of everything that is cut for the layers `setup` has, for parts with so many sets, layer by
-/// layer.
+/// Ids of what is laid of the layers `setup` has, for parts with so many sets, layer by layer; a layer
+/// that is joined from several widths counts once.
 pub(in crate::plan) fn wanted_ids(setup: &Bagging, parts: &[(&str, u32)]) -> Vec<Vec<String>> {
     let of_layer = |layer: &BagLayer| {
         let sets = parts
             .iter()
             .flat_map(|&(name, sets)| (1..=sets).map(move |set| (name, sets, set)));
-        sets.map(|(name, sets, set)| id(name, sets, &layer.roll.name, set))
+        sets.map(|(name, sets, set)| layer_id(name, sets, &layer.roll.name, set))
             .collect()
     };
     setup.layers.iter().map(of_layer).collect()
 }
 
 /// `PART-LAYER`, and `#SET` where the part is made more than once.
-fn id(part: &str, sets: u32, layer: &str, set: u32) -> String {
+fn layer_id(part: &str, sets: u32, layer: &str, set: u32) -> String {
     if sets > 1 {
         format!("{part}-{layer}#{set}")
     } else {
@@ -400,9 +440,42 @@ fn id(part: &str, sets: u32, layer: &str, set: u32) -> String {
     }
 }
 
+/// The same with the letter of a width.
+fn id(part: &PartUse, layer: &str, width: Option<&Width>, set: u32) -> String {
+    match width {
+        None => layer_id(&part.name, part.sets, layer, set),
+        Some(width) => width.id(part, layer, width.letter, set),
+    }
+}
+
+impl Width {
+    /// The id of the width with this letter of the same layer.
+    fn id(&self, part: &PartUse, layer: &str, letter: char, set: u32) -> String {
+        layer_id(&part.name, part.sets, &format!("{layer}-{letter}"), set)
+    }
+
+    /// Length of its seams with those that lie on it.
+    fn seam(&self) -> Length {
+        let under = self.joints.iter().filter(|joint| joint.lies == Lies::Under);
+        let lengths = under.map(|joint| Length::mm((joint.line[1] - joint.line[0]).length()));
+        lengths.fold(Length::ZERO, |sum, length| sum + length)
+    }
+}
+
 fn piece(cut: &Cut, laid: &Laid<'_>, layer: &str, set: u32, placement: &Placement) -> PlacedPiece {
-    let id = id(&laid.part.name, laid.part.sets, layer, set);
+    let id = id(laid.part, layer, cut.width.as_ref(), set);
     let shape = placement.outline(&cut.shape);
+    let turn = placement.turn.angle + cut.turned;
+    let splice = cut.width.as_ref().map(|width| PlacedSplice {
+        letter: width.letter,
+        of: width.of,
+        joints: (width.joints.iter())
+            .map(|joint| PlacedJoint {
+                mate: width.id(laid.part, layer, joint.mate, set),
+                joint: joint.placed(placement),
+            })
+            .collect(),
+    });
     PlacedPiece {
         label: label_for(&id, &Outline::solid(shape.outer.simplified(LABEL_MM))),
         part: laid.part.name.clone(),
@@ -412,16 +485,16 @@ fn piece(cut: &Cut, laid: &Laid<'_>, layer: &str, set: u32, placement: &Placemen
         angle_design: PlyAngle::default(),
         angle_cut: PlyAngle::default(),
         layers: None,
-        turn: placement.turn.angle.as_rotation(),
+        turn: turn.as_rotation(),
         turned_over: false,
         on_bias: false,
         bias: None,
-        splice: None,
+        splice,
         appearance: false,
         net: shape.clone(),
         marks: Vec::new(),
         circles: Vec::new(),
-        zero_direction: (laid.zero + placement.turn.angle).as_rotation(),
+        zero_direction: (laid.zero + turn).as_rotation(),
         warp_direction: Angle::ZERO,
         cut: shape,
         id,

@@ -6,9 +6,10 @@ mod mould;
 mod regions;
 mod resin;
 mod shape;
+mod widths;
 mod work;
 
-pub use bagging::{BagUse, PartBag, RollUse};
+pub use bagging::{BagUse, JoinedLayer, PartBag, RollUse};
 pub use laminate::{Laminate, StackAsCut};
 pub use mould::MouldUse;
 pub use regions::{ThicknessMap, ThicknessRegion};

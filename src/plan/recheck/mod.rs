@@ -63,8 +63,16 @@ struct WrittenBags {
 #[derive(Deserialize)]
 struct WrittenLayer {
     name: String,
-    too_wide: Vec<String>,
+    #[serde(default)]
+    joined: Vec<WrittenJoined>,
     layout: WrittenLayout,
+}
+
+/// A layer of one bag that is joined from several pieces.
+#[derive(Deserialize)]
+struct WrittenJoined {
+    id: String,
+    pieces: Vec<String>,
 }
 
 #[derive(Deserialize)]
@@ -170,8 +178,15 @@ fn check_bags(
             )));
             continue;
         };
-        let placed_ids = found.layout.pieces.iter().map(|piece| &piece.id);
-        let mut ids: Vec<&String> = placed_ids.chain(&found.too_wide).collect();
+        let mut ids: Vec<&String> = found.layout.pieces.iter().map(|piece| &piece.id).collect();
+        // A joined layer is there if all its pieces are.
+        for joined in &found.joined {
+            let n = ids.len();
+            ids.retain(|id| !joined.pieces.contains(id));
+            if n - ids.len() == joined.pieces.len() {
+                ids.push(&joined.id);
+            }
+        }
         let mut wanted: Vec<&String> = wanted.iter().collect();
         ids.sort_unstable();
         wanted.sort_unstable();

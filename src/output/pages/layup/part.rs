@@ -287,16 +287,27 @@ fn bag(bags: &BagUse, part: &PartUse, idx: usize, passages: &mut Vec<Passage>) {
 fn layer(bags: &BagUse, roll: &RollUse, idx: usize) -> Prose {
     let setup = &bags.setup;
     let name = &roll.layer.roll.name;
+    let joined = roll.joined.iter().find(|joined| joined.part == idx);
+    let joined = joined.map_or_else(Prose::default, |joined| {
+        prose! {
+            " Joined from " (joined.pieces.len()) " widths, each over the one before it by "
+            (width(roll.layer.lap))
+            if (roll.layer.kind == LayerKind::Bag) {
+                ", with " (running(joined.seam)) " of sealant tape in the laps"
+            }
+            "."
+        }
+    });
     if roll.layer.kind == LayerKind::Bag {
         prose! {
             Tick("") Strong { (name) } " " (sides(bags.parts[idx].film))
             ": paper off the tape bit by bit, film pressed down, "
             (counted(setup.pleats as usize, "pleat", "pleats")) " of " (width(setup.pleat_height))
-            " where the film must follow a corner or a hollow."
+            " where the film must follow a corner or a hollow." (joined)
         }
     } else {
         prose! {
-            Tick("") Strong { (name) } ", " (width(roll.layer.margin)) " beyond the part all round."
+            Tick("") Strong { (name) } ", " (width(roll.layer.margin)) " beyond the part all round." (joined)
         }
     }
 }

@@ -11,12 +11,14 @@ use crate::output::pages::words::{
     cost, counted, percent, piece_area, quantity, running, sides, vacuum, width,
 };
 use crate::plan::{BagUse, Plan, RollUse};
+use crate::units::Length;
 
 pub(super) fn section(plan: &Plan) -> Vec<Passage> {
     let Some(bags) = &plan.work().bagging else {
         return Vec::new();
     };
     let setup = &bags.setup;
+    let has_seams = bags.parts.iter().any(|bag| bag.seam > Length::ZERO);
     let mut passages = vec![
         Passage::section("What goes over it", "bag", "Bag"),
         Passage::lead(
@@ -29,7 +31,7 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
             "Tape goes round a rectangle, with " (counted(setup.pleats as usize, "pleat", "pleats")) " of "
             (width(setup.pleat_height)) " that add twice their height each. With "
             (percent(setup.tape_spare)) " for laps the order takes " (running(bags.tape(plan.parts())))
-            " of tape."
+            " of tape" if (has_seams) { ", with that in the seams of joined bag film" } "."
         }),
         Passage::note(prose! {
             Strong { "Vacuum: " (vacuum(setup.vacuum)) " below the atmosphere. " }
@@ -69,7 +71,10 @@ fn layers(bags: &BagUse) -> Passage {
         .caption("Layers from the part outwards")
         .name("Layer", |roll| {
             prose! {
-                (&roll.layer.roll.name) Small { (width(roll.layer.roll.roll_width)) " wide" }
+                (&roll.layer.roll.name) Small {
+                    (width(roll.layer.roll.roll_width)) " wide"
+                    if (!roll.joined.is_empty()) { ", joined from widths with laps of " (width(roll.layer.lap)) }
+                }
             }
         })
         .number("Beyond the part", |roll| match roll.layer.kind {
