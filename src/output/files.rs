@@ -2,9 +2,12 @@
 
 use std::collections::BTreeSet;
 
+use super::drawing::page::Page;
+use super::drawing::{label_sheet, templates};
+use super::formats::pdf;
 use super::{
-    Picture, ProvenPlan, labels_pdf, layout_dxf, layout_gcode, layout_hpgl, layout_svg,
-    layup_sheets, pieces_csv, report_html, templates_pdf,
+    Picture, ProvenPlan, layout_dxf, layout_gcode, layout_hpgl, layout_svg, layup_sheets,
+    pieces_csv, report_html,
 };
 use crate::cloth::remnant_file;
 use crate::job::FileKind;
@@ -49,6 +52,8 @@ pub(super) fn all_of(plan: &Plan, plan_json: &str) -> Vec<OutputFile> {
         }
     }
     files.extend(layup_sheets(plan));
+    let paper =
+        |what: &str, pages: &[Page]| pdf::document(&format!("{}: {what}", plan.title()), pages);
     // A PDF has at least one page.
     if plan
         .layouts()
@@ -56,10 +61,13 @@ pub(super) fn all_of(plan: &Plan, plan_json: &str) -> Vec<OutputFile> {
         .any(|layout| !layout.pieces().is_empty())
     {
         if plan.outputs().wants(FileKind::Templates) {
-            files.push(file(&templates_path(plan), templates_pdf(plan)));
+            files.push(file(
+                &templates_path(plan),
+                paper("templates", &templates::pages(plan)),
+            ));
         }
         if plan.outputs().wants(FileKind::Labels) {
-            files.push(file(LABELS, labels_pdf(plan)));
+            files.push(file(LABELS, paper("labels", &label_sheet::pages(plan))));
         }
     }
     files

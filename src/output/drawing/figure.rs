@@ -5,13 +5,12 @@
 
 use maud::{Markup, html};
 
-use super::shape::{Align, Shape, TextLine};
+use super::page::{Page, Paint};
+use super::shape::{Align, Drawing, Shape, TextLine};
 use crate::geometry::{Outline, Point};
-use crate::output::formats::pdf::{Page, Pen};
 use crate::output::formats::svg::elements::Scale;
 use crate::output::number::number;
-use crate::output::style::{CAPITALS_PER_SIZE, Colour, PRINTED, ink};
-use crate::units::Angle;
+use crate::output::style::{CAPITALS_PER_SIZE, Colour, PRINTED, Pen, ink};
 
 /// A drawing in pixels, y down.
 #[derive(Clone, Debug)]
@@ -22,30 +21,8 @@ pub(in crate::output) struct Figure {
     pub(in crate::output) height: f64,
     /// What it shows, for those who cannot see it.
     pub(in crate::output) title: String,
-    /// What is on it, the lowest first.
-    pub(in crate::output) marks: Vec<Mark>,
-}
-
-/// Something on a drawing.
-#[derive(Clone, Debug)]
-pub(in crate::output) enum Mark {
-    Line(Look, Vec<Point>),
-    Area(Look, Vec<Vec<Point>>),
-    Dot(Point, f64),
-    Text(Label),
-}
-
-/// A text on a drawing.
-#[derive(Clone, Debug)]
-pub(in crate::output) struct Label {
-    pub(in crate::output) look: Look,
-    /// A point on its baseline: its left end, or its middle.
-    pub(in crate::output) at: Point,
-    pub(in crate::output) text: String,
-    /// Where it does not have the size of its look, pixels.
-    pub(in crate::output) size: Option<f64>,
-    /// Counter-clockwise on the page.
-    pub(in crate::output) angle: Angle,
+    /// What is on it; angles are counter-clockwise on the page.
+    pub(in crate::output) drawing: Drawing<Look>,
 }
 
 /// What a mark means, which says how it looks.
@@ -64,6 +41,8 @@ pub(in crate::output) enum Look {
     Edge,
     /// An edge that lies beneath another piece.
     Hidden,
+    /// Where a leader ends.
+    End,
     /// Where two pieces lie on one another.
     Lap,
     /// The edge of a ply, drawn over what is on it.
@@ -93,6 +72,7 @@ impl Look {
             Self::Leader => "leader",
             Self::Edge => "edge",
             Self::Hidden => "hidden",
+            Self::End => "end",
             Self::Lap => "lap",
             Self::Rim => "rim",
             Self::Region(_) => "region",
@@ -117,6 +97,7 @@ impl Look {
             Self::Hidden => (ink::PRINT, 1.0, Some((3.0, 2.5))),
             Self::Region(_) => (ink::PRINT, 0.8, None),
             Self::Head
+            | Self::End
             | Self::Lap
             | Self::Name
             | Self::Small
@@ -136,7 +117,7 @@ impl Look {
         match self {
             Self::Mould | Self::Lap => Some(PRINTED.unused),
             Self::Ply => Some(ink::WHITE),
-            Self::Head => Some(ink::PRINT),
+            Self::Head | Self::End => Some(ink::PRINT),
             // As the drawing in HTML: that colour over white.
             Self::Region(shade) => Some(
                 PRINTED
@@ -160,22 +141,36 @@ impl Look {
         matches!(self, Self::Name | Self::Inside)
     }
 
+    /// What of its texts is at their point.
+    const fn align(self) -> Align {
+        match self.is_inside() {
+            true => Align::Middle,
+            false => Align::Left,
+        }
+    }
+
     /// Whether its texts stand in the middle of something, on a white ground of their own.
     const fn is_inside(self) -> bool {
         matches!(self, Self::Inside | Self::Along | Self::OfFibres)
     }
 }
 
-impl Label {
-    /// A level text of the usual size.
-    pub(in crate::output) fn new(look: Look, at: Point, text: impl Into<String>) -> Self {
-        Self {
-            look,
-            at,
-            text: text.into(),
-            size: None,
-            angle: Angle::ZERO,
-        }
+impl Drawing<Look> {
+    /// Adds an open line.
+    pub(in crate::output) fn line(&mut self, look: Look, points: &[Point]) {
+        self.add(look, None, Shape::line(points));
+    }
+
+    /// Adds an area.
+    pub(in crate::output) fn area(&mut self, look: Look, rings: Vec<Vec<Point>>) {
+        self.add(look, None, Shape::rings(rings));
+    }
+
+    /// Adds a level text of the usual size at a point on its baseline: its left end, or its middle.
+    pub(in crate::output) fn text(&mut self, look: Look, at: Point, text: impl Into<String>) {
+        let height = look.size() * CAPITALS_PER_SIZE;
+        let line = TextLine::level(text, at, look.align(), height);
+        self.add(look, None, Shape::Text(line));
     }
 }
 
@@ -208,110 +203,54 @@ impl Figure {
         html! {
             svg class=(self.kind) role="img" viewBox=(format!("0 0 {:.0} {:.0}", self.width, self.height))
                 style=(format!("--wide:{:.0}px", self.width)) aria-label=(self.title) {
-                @for mark in &self.marks { (mark.svg()) }
+                @for item in &self.drawing.items { (markup(item.layer, &item.shape)) }
             }
         }
     }
 
     /// Draws it with its upper left corner at `corner`, a pixel being `scale` mm.
-    pub(in crate::output) fn draw(&self, page: &mut Page<'_>, corner: Point, scale: f64) {
+    pub(in crate::output) fn draw(&self, page: &mut Page, corner: Point, scale: f64) {
         let at = |p: Point| Point::new(corner.x + p.x * scale, corner.y - p.y * scale);
-        let pen = |look: Look| {
-            look.line().map(|pen| Pen {
-                width: pen.width * scale,
-                dash: pen.dash.map(|(dash, space)| (dash * scale, space * scale)),
-                ..pen
-            })
-        };
-        for mark in &self.marks {
-            match mark {
-                Mark::Line(look, points) => {
-                    let points: Vec<Point> = points.iter().map(|&p| at(p)).collect();
-                    if let Some(pen) = pen(*look) {
-                        page.line(&points, false, pen);
-                    }
+        for item in &self.drawing.items {
+            let (look, shape) = (item.layer, item.shape.mapped(at, scale));
+            if let Shape::Text(line) = &shape {
+                if look.is_inside() {
+                    page.ground(line, [2.0 * scale; 3]);
                 }
-                Mark::Area(look, rings) => {
-                    let rings: Vec<Vec<Point>> = rings
-                        .iter()
-                        .map(|ring| ring.iter().map(|&p| at(p)).collect())
-                        .collect();
-                    if let Some(colour) = look.area() {
-                        page.fill(rings.iter().map(Vec::as_slice), colour);
-                    }
-                    if let Some(pen) = pen(*look) {
-                        page.rings(rings.iter().map(Vec::as_slice), pen);
-                    }
-                }
-                Mark::Dot(centre, radius) => page.dot(at(*centre), radius * scale, ink::PRINT),
-                Mark::Text(label) => draw_label(page, label, at(label.at), scale),
-            }
-        }
-    }
-}
-
-fn draw_label(page: &mut Page<'_>, label: &Label, at: Point, scale: f64) {
-    let look = label.look;
-    let height = label.size.unwrap_or(look.size()) * scale * CAPITALS_PER_SIZE;
-    let align = if look.is_inside() {
-        Align::Middle
-    } else {
-        Align::Left
-    };
-    if look.is_inside() {
-        page.ground(&label.text, at, height, align, label.angle, 2.0 * scale);
-    }
-    if look.is_strong() {
-        page.strong_text(&label.text, at, height, align, label.angle, ink::PRINT);
-    } else {
-        page.turned_text(&label.text, at, height, align, label.angle, ink::PRINT);
-    }
-}
-
-impl Mark {
-    /// What is drawn, with the class of its look.
-    fn shape(&self) -> (&'static str, Shape) {
-        match self {
-            Self::Line(look, points) => {
-                let (points, closed) = (points.clone(), false);
-                (look.class(), Shape::Line { points, closed })
-            }
-            Self::Area(look, rings) => {
-                let (rings, circles) = (rings.clone(), Vec::new());
-                (look.class(), Shape::Area { rings, circles })
-            }
-            &Self::Dot(centre, radius) => ("end", Shape::Dot { centre, radius }),
-            Self::Text(label) => {
-                let line = TextLine {
-                    text: label.text.clone(),
-                    at: label.at,
-                    align: Align::Left,
-                    height: label.size.unwrap_or(label.look.size()) * CAPITALS_PER_SIZE,
-                    angle: label.angle,
+                let paint = match look.is_strong() {
+                    true => Paint::Strong(ink::PRINT),
+                    false => Paint::Ink(ink::PRINT),
                 };
-                (label.look.class(), Shape::Text(line))
+                page.paint(shape, paint);
+                continue;
+            }
+            let inside = look.area().map(Paint::Ink);
+            let line = look.line().map(|pen| Paint::Pen(pen.scaled(scale)));
+            for paint in inside.into_iter().chain(line) {
+                page.paint(shape.clone(), paint);
             }
         }
     }
+}
 
-    fn svg(&self) -> Markup {
-        const SCALE: Scale = Scale {
-            factor: 1.0,
-            top: None,
-            decimals: 1,
-            has_arcs: false,
-        };
-        let (class, shape) = self.shape();
-        // What the style sheet does not know, or would overrule.
-        let own = match self {
-            Self::Area(Look::Region(shade), _) => Some(("fill-opacity", format!("{shade:.2}"))),
-            Self::Text(Label {
-                size: Some(size), ..
-            }) => Some(("style", format!("font-size:{}px", number(*size, 1)))),
-            _ => None,
-        };
-        let mut attributes = vec![("class", class)];
-        attributes.extend(own.iter().map(|(name, value)| (*name, value.as_str())));
-        SCALE.markup(&shape, &attributes)
-    }
+/// `shape` as an element of HTML.
+fn markup(look: Look, shape: &Shape) -> Markup {
+    const SCALE: Scale = Scale {
+        factor: 1.0,
+        top: None,
+        decimals: 1,
+        has_arcs: false,
+    };
+    // What the style sheet does not know, or would overrule.
+    let own = match (look, shape) {
+        (Look::Region(shade), Shape::Area { .. }) => Some(("fill-opacity", format!("{shade:.2}"))),
+        (_, Shape::Text(line)) if line.height != look.size() * CAPITALS_PER_SIZE => {
+            let size = number(line.height / CAPITALS_PER_SIZE, 1);
+            Some(("style", format!("font-size:{size}px")))
+        }
+        _ => None,
+    };
+    let mut attributes = vec![("class", look.class())];
+    attributes.extend(own.iter().map(|(name, value)| (*name, value.as_str())));
+    SCALE.markup(shape, &attributes)
 }

@@ -5,6 +5,8 @@ pub(super) mod face;
 pub(super) mod figure;
 pub(super) mod joint;
 pub(super) mod label;
+pub(super) mod label_sheet;
+pub(super) mod page;
 pub(super) mod roll;
 pub(super) mod roll_view;
 pub(super) mod shape;

@@ -114,6 +114,52 @@ impl Shape {
             circles: circles.to_vec(),
         }
     }
+
+    /// What lies within closed lines.
+    pub(in crate::output) const fn rings(rings: Vec<Vec<Point>>) -> Self {
+        let circles = Vec::new();
+        Self::Area { rings, circles }
+    }
+
+    /// What lies within one closed line.
+    pub(in crate::output) fn ring<const N: usize>(points: [Point; N]) -> Self {
+        Self::rings(vec![points.to_vec()])
+    }
+
+    /// The open line through `points`.
+    pub(in crate::output) fn line(points: &[Point]) -> Self {
+        let (points, closed) = (points.to_vec(), false);
+        Self::Line { points, closed }
+    }
+
+    /// It where `at` says, its lengths `scale` times as long; arcs become chords.
+    pub(in crate::output) fn mapped(&self, at: impl Fn(Point) -> Point, scale: f64) -> Self {
+        let line = |points: &[Point]| points.iter().map(|&p| at(p)).collect::<Vec<_>>();
+        let lines = |lines: &[Vec<Point>]| lines.iter().map(|l| line(l)).collect::<Vec<_>>();
+        match self {
+            Self::Area { rings, .. } => Self::rings(lines(rings)),
+            Self::Rectangle(bounds) => Self::ring(bounds.corners().map(&at)),
+            Self::Line { points, closed } => Self::Line {
+                points: line(points),
+                closed: *closed,
+            },
+            Self::Lines(all) => Self::Lines(lines(all)),
+            Self::Dot { centre, radius } => Self::Dot {
+                centre: at(*centre),
+                radius: radius * scale,
+            },
+            Self::Edge(ends) => Self::Edge(ends.map(&at)),
+            Self::Pointer(Pointer { shaft, head }) => Self::Pointer(Pointer {
+                shaft: shaft.map(&at),
+                head: head.map(|head| head.map(&at)),
+            }),
+            Self::Text(text) => Self::Text(TextLine {
+                at: at(text.at),
+                height: text.height * scale,
+                ..text.clone()
+            }),
+        }
+    }
 }
 
 impl Pointer {
@@ -142,6 +188,22 @@ pub(in crate::output) fn arrow_head(
 }
 
 impl TextLine {
+    /// A level text.
+    pub(in crate::output) fn level(
+        text: impl Into<String>,
+        at: Point,
+        align: Align,
+        height: f64,
+    ) -> Self {
+        Self {
+            text: text.into(),
+            at,
+            align,
+            height,
+            angle: Angle::ZERO,
+        }
+    }
+
     /// Its point on the baseline.
     pub(in crate::output) fn baseline(&self) -> Point {
         if self.align != Align::Centre {

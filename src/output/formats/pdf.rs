@@ -14,12 +14,12 @@ use pdf_writer::types::{
 use pdf_writer::{Content, Filter, Finish as _, Name, Pdf, Rect, Ref, Str, TextStr};
 use ttf_parser::GlyphId;
 
-use crate::geometry::{Point, Vector, trig};
+use crate::geometry::{Bounds, Point, trig};
 use crate::output::drawing::face::{self, FONT};
-pub(in crate::output) use crate::output::drawing::shape::Align;
+use crate::output::drawing::page::{Page, Paint};
+use crate::output::drawing::shape::{Drawn, Shape, TextLine};
 use crate::output::number::rounded;
-use crate::output::style::{CAPITALS_PER_SIZE, Colour, GENERATOR, ink};
-use crate::units::Angle;
+use crate::output::style::{CAPITALS_PER_SIZE, Colour, GENERATOR, Pen};
 
 /// Points in a millimetre.
 const POINTS_PER_MM: f32 = 72.0 / 25.4;
@@ -34,131 +34,58 @@ const SYSTEM: SystemInfo<'static> = SystemInfo {
     supplement: 0,
 };
 
-/// How a line is drawn.
-#[derive(Clone, Copy, Debug)]
-pub(in crate::output) struct Pen {
-    pub(in crate::output) colour: Colour,
-    /// Width in mm.
-    pub(in crate::output) width: f64,
-    /// Dashes and spaces in mm; none for a solid line.
-    pub(in crate::output) dash: Option<(f64, f64)>,
-}
-
-impl Pen {
-    pub(in crate::output) const fn solid(colour: Colour, width: f64) -> Self {
-        Self {
-            colour,
-            width,
-            dash: None,
-        }
-    }
-
-    pub(in crate::output) const fn dashed(colour: Colour, width: f64, dash: (f64, f64)) -> Self {
-        Self {
-            colour,
-            width,
-            dash: Some(dash),
-        }
-    }
-}
-
-/// A document in the making.
-pub(in crate::output) struct Document {
-    title: String,
-    pages: Vec<(f64, f64, Vec<u8>)>,
-    font: Font,
-}
-
-/// A page in the making: millimetres, origin in the lower left corner, y up.
-pub(in crate::output) struct Page<'f> {
-    width: f64,
-    height: f64,
-    content: Content,
-    font: &'f mut Font,
-}
-
 /// Which glyphs of the face stand for which characters.
 #[derive(Default)]
 struct Font {
     used: BTreeMap<u16, char>,
 }
 
-impl Document {
-    pub(in crate::output) fn new(title: &str) -> Self {
-        Self {
-            title: title.to_owned(),
-            pages: Vec::new(),
-            font: Font::default(),
-        }
+/// `pages` as a file called `title`.
+pub(in crate::output) fn document(title: &str, pages: &[Page]) -> Vec<u8> {
+    let mut font = Font::default();
+    let contents: Vec<Vec<u8>> = pages.iter().map(|page| content(page, &mut font)).collect();
+    let mut next = 0;
+    let mut id = || {
+        next += 1;
+        Ref::new(next)
+    };
+    let (catalog, tree, info, face) = (id(), id(), id(), id());
+    let ids: Vec<(Ref, Ref)> = pages.iter().map(|_| (id(), id())).collect();
+    let parts = [id(), id(), id(), id()];
+    let mut pdf = Pdf::new();
+    let mut root = pdf.catalog(catalog);
+    root.pages(tree);
+    // Printed at true size unless the person says otherwise.
+    root.viewer_preferences()
+        .display_doc_title(true)
+        .pair(Name(b"PrintScaling"), Name(b"None"))
+        .pair(Name(b"Duplex"), Name(b"Simplex"));
+    root.finish();
+    pdf.document_info(info)
+        .title(TextStr(title))
+        .producer(TextStr(GENERATOR));
+    pdf.pages(tree)
+        .kids(ids.iter().map(|(page, _)| *page))
+        .count(ids.len() as i32);
+    for ((page, content), (id, stream)) in pages.iter().zip(&contents).zip(&ids) {
+        let points = |mm: f64| mm as f32 * POINTS_PER_MM;
+        let mut written = pdf.page(*id);
+        written
+            .parent(tree)
+            .media_box(Rect::new(
+                0.0,
+                0.0,
+                points(page.width()),
+                points(page.height()),
+            ))
+            .contents(*stream);
+        written.resources().fonts().pair(Name(b"F"), face);
+        written.finish();
+        let packed = compress_to_vec_zlib(content, LEVEL);
+        pdf.stream(*stream, &packed).filter(Filter::FlateDecode);
     }
-
-    /// Width in mm of `text` whose capitals are `height` mm high.
-    pub(in crate::output) fn text_width(&self, text: &str, height: f64) -> f64 {
-        face::width(text, height)
-    }
-
-    /// Adds a page of `width` × `height` mm that `draw` fills.
-    pub(in crate::output) fn page(
-        &mut self,
-        width: f64,
-        height: f64,
-        draw: impl FnOnce(&mut Page<'_>),
-    ) {
-        let mut page = Page {
-            width,
-            height,
-            content: Content::new(),
-            font: &mut self.font,
-        };
-        let scale = POINTS_PER_MM;
-        page.content.transform([scale, 0.0, 0.0, scale, 0.0, 0.0]);
-        page.content.set_line_cap(LineCapStyle::ButtCap);
-        page.content.set_line_join(LineJoinStyle::RoundJoin);
-        draw(&mut page);
-        let content = page.content.finish();
-        self.pages.push((width, height, content.to_vec()));
-    }
-
-    /// The whole file.
-    pub(in crate::output) fn finish(self) -> Vec<u8> {
-        let mut next = 0;
-        let mut id = || {
-            next += 1;
-            Ref::new(next)
-        };
-        let (catalog, tree, info, font) = (id(), id(), id(), id());
-        let ids: Vec<(Ref, Ref)> = self.pages.iter().map(|_| (id(), id())).collect();
-        let parts = [id(), id(), id(), id()];
-        let mut pdf = Pdf::new();
-        let mut root = pdf.catalog(catalog);
-        root.pages(tree);
-        // Printed at true size unless the person says otherwise.
-        root.viewer_preferences()
-            .display_doc_title(true)
-            .pair(Name(b"PrintScaling"), Name(b"None"))
-            .pair(Name(b"Duplex"), Name(b"Simplex"));
-        root.finish();
-        pdf.document_info(info)
-            .title(TextStr(&self.title))
-            .producer(TextStr(GENERATOR));
-        pdf.pages(tree)
-            .kids(ids.iter().map(|(page, _)| *page))
-            .count(ids.len() as i32);
-        for ((width, height, content), (page, stream)) in self.pages.iter().zip(&ids) {
-            let points = |mm: f64| mm as f32 * POINTS_PER_MM;
-            let mut written = pdf.page(*page);
-            written
-                .parent(tree)
-                .media_box(Rect::new(0.0, 0.0, points(*width), points(*height)))
-                .contents(*stream);
-            written.resources().fonts().pair(Name(b"F"), font);
-            written.finish();
-            let packed = compress_to_vec_zlib(content, LEVEL);
-            pdf.stream(*stream, &packed).filter(Filter::FlateDecode);
-        }
-        self.font.write(&mut pdf, font, parts);
-        pdf.finish()
-    }
+    font.write(&mut pdf, face, parts);
+    pdf.finish()
 }
 
 impl Font {
@@ -230,69 +157,97 @@ fn packed_font() -> &'static [u8] {
     PACKED.get_or_init(|| compress_to_vec_zlib(FONT, LEVEL))
 }
 
-impl Page<'_> {
-    pub(in crate::output) fn width(&self) -> f64 {
-        self.width
+/// The content stream of `page`.
+fn content(page: &Page, font: &mut Font) -> Vec<u8> {
+    let mut content = Content::new();
+    let scale = POINTS_PER_MM;
+    content.transform([scale, 0.0, 0.0, scale, 0.0, 0.0]);
+    content.set_line_cap(LineCapStyle::ButtCap);
+    content.set_line_join(LineJoinStyle::RoundJoin);
+    let mut painter = Painter { content, font };
+    let items = &page.drawing().items;
+    for alike in items.chunk_by(|a, b| a.within == b.within) {
+        painter.paint_within(alike[0].within, alike);
     }
+    painter.content.finish().to_vec()
+}
 
-    pub(in crate::output) fn height(&self) -> f64 {
-        self.height
-    }
+/// A content stream in the making.
+struct Painter<'f> {
+    content: Content,
+    font: &'f mut Font,
+}
 
-    /// Draws a line through `points`.
-    pub(in crate::output) fn line(&mut self, points: &[Point], closed: bool, pen: Pen) {
-        self.pen(pen);
-        self.trace(points, closed);
-        self.content.stroke();
-    }
-
-    fn trace_all<'r>(&mut self, rings: impl IntoIterator<Item = &'r [Point]>) {
-        for ring in rings {
-            self.trace(ring, true);
+impl Painter<'_> {
+    /// Paints `items`, of which only what lies within `bounds` is shown.
+    fn paint_within(&mut self, bounds: Option<Bounds>, items: &[Drawn<Paint>]) {
+        if let Some(bounds) = bounds {
+            self.content.save_state();
+            self.content.rect(
+                coordinate(bounds.min.x),
+                coordinate(bounds.min.y),
+                coordinate(bounds.width()),
+                coordinate(bounds.height()),
+            );
+            self.content.clip_nonzero().end_path();
+        }
+        for item in items {
+            self.paint(&item.shape, item.layer);
+        }
+        if bounds.is_some() {
+            self.content.restore_state();
         }
     }
 
-    /// Draws the closed lines of `rings` as one path.
-    pub(in crate::output) fn rings<'r>(
-        &mut self,
-        rings: impl IntoIterator<Item = &'r [Point]>,
-        pen: Pen,
-    ) {
-        self.pen(pen);
-        self.trace_all(rings);
-        self.content.stroke();
+    fn paint(&mut self, shape: &Shape, paint: Paint) {
+        if let Shape::Text(line) = shape {
+            return self.text(line, paint);
+        }
+        match paint {
+            Paint::Pen(pen) => {
+                self.pen(pen);
+                self.trace(shape);
+                self.content.stroke();
+            }
+            Paint::Ink(colour) | Paint::Strong(colour) => {
+                self.ink(colour);
+                self.trace(shape);
+                self.content.fill_even_odd();
+            }
+        }
     }
 
-    /// Fills the area within `rings`, by the even-odd rule.
-    pub(in crate::output) fn fill<'r>(
-        &mut self,
-        rings: impl IntoIterator<Item = &'r [Point]>,
-        colour: Colour,
-    ) {
-        self.ink(colour);
-        self.trace_all(rings);
-        self.content.fill_even_odd();
+    fn trace(&mut self, shape: &Shape) {
+        match shape {
+            Shape::Area { rings, .. } => rings.iter().for_each(|ring| self.line(ring, true)),
+            Shape::Rectangle(bounds) => self.line(&bounds.corners(), true),
+            Shape::Line { points, closed } => self.line(points, *closed),
+            Shape::Lines(lines) => lines.iter().for_each(|line| self.line(line, false)),
+            Shape::Dot { centre, radius } => self.circle(*centre, *radius),
+            Shape::Edge(ends) => self.line(ends, false),
+            Shape::Pointer(pointer) => {
+                self.line(&pointer.shaft, false);
+                pointer.head.iter().for_each(|head| self.line(head, true));
+            }
+            Shape::Text(_) => {}
+        }
     }
 
-    /// Fills the areas within each of `rings`, which may touch.
-    pub(in crate::output) fn fill_all<'r>(
-        &mut self,
-        rings: impl IntoIterator<Item = &'r [Point]>,
-        colour: Colour,
-    ) {
-        self.ink(colour);
-        self.trace_all(rings);
-        self.content.fill_nonzero();
+    fn line(&mut self, points: &[Point], closed: bool) {
+        for (i, point) in points.iter().enumerate() {
+            let (x, y) = (coordinate(point.x), coordinate(point.y));
+            if i == 0 {
+                self.content.move_to(x, y);
+            } else {
+                self.content.line_to(x, y);
+            }
+        }
+        if closed {
+            self.content.close_path();
+        }
     }
 
-    /// Draws a circle.
-    pub(in crate::output) fn circle(&mut self, centre: Point, radius: f64, pen: Pen) {
-        self.pen(pen);
-        self.trace_circle(centre, radius);
-        self.content.close_and_stroke();
-    }
-
-    fn trace_circle(&mut self, centre: Point, radius: f64) {
+    fn circle(&mut self, centre: Point, radius: f64) {
         /// Handle of a quarter circle as a cubic, in radii (well known).
         const HANDLE: f64 = 0.552_284_749_8;
         let at = |x: f64, y: f64| {
@@ -312,121 +267,43 @@ impl Page<'_> {
             let ((x1, y1), (x2, y2), (x3, y3)) = (at(a.0, a.1), at(b.0, b.1), at(c.0, c.1));
             self.content.cubic_to(x1, y1, x2, y2, x3, y3);
         }
+        self.content.close_path();
     }
 
-    /// Draws a full circle.
-    pub(in crate::output) fn dot(&mut self, centre: Point, radius: f64, colour: Colour) {
-        self.ink(colour);
-        self.trace_circle(centre, radius);
-        self.content.close_path().fill_nonzero();
-    }
-
-    /// Draws what `draw` draws, but only within the box between two corners.
-    pub(in crate::output) fn within(
-        &mut self,
-        [low, high]: [Point; 2],
-        draw: impl FnOnce(&mut Self),
-    ) {
-        self.content.save_state();
-        self.content.rect(
-            coordinate(low.x),
-            coordinate(low.y),
-            coordinate(high.x - low.x),
-            coordinate(high.y - low.y),
-        );
-        self.content.clip_nonzero().end_path();
-        draw(self);
-        self.content.restore_state();
-    }
-
-    /// Writes `text` with capitals of `height` mm from its point on the baseline.
-    pub(in crate::output) fn text(
-        &mut self,
-        text: &str,
-        at: Point,
-        height: f64,
-        align: Align,
-        colour: Colour,
-    ) {
-        self.turned_text(text, at, height, align, Angle::ZERO, colour);
-    }
-
-    /// The same along `angle`.
-    pub(in crate::output) fn turned_text(
-        &mut self,
-        text: &str,
-        at: Point,
-        height: f64,
-        align: Align,
-        angle: Angle,
-        colour: Colour,
-    ) {
-        self.ink(colour);
-        self.show(text, at, height, align, angle);
-    }
-
-    /// The same in strong letters: the one face there is, with a pen around it.
-    pub(in crate::output) fn strong_text(
-        &mut self,
-        text: &str,
-        at: Point,
-        height: f64,
-        align: Align,
-        angle: Angle,
-        colour: Colour,
-    ) {
-        /// Width of the pen, in sizes of the font.
+    fn text(&mut self, line: &TextLine, paint: Paint) {
+        /// Width of the pen around strong letters, in sizes of the font.
         const STRONG: f64 = 0.035;
-        self.content.save_state();
-        self.pen(Pen::solid(colour, STRONG * height / CAPITALS_PER_SIZE));
-        self.ink(colour);
-        self.content
-            .set_text_rendering_mode(TextRenderingMode::FillStroke);
-        self.show(text, at, height, align, angle);
-        self.content.restore_state();
+        match paint {
+            Paint::Ink(colour) | Paint::Pen(Pen { colour, .. }) => {
+                self.ink(colour);
+                self.show(line);
+            }
+            Paint::Strong(colour) => {
+                self.content.save_state();
+                let width = STRONG * line.height / CAPITALS_PER_SIZE;
+                self.pen(Pen::solid(colour, width));
+                self.ink(colour);
+                self.content
+                    .set_text_rendering_mode(TextRenderingMode::FillStroke);
+                self.show(line);
+                self.content.restore_state();
+            }
+        }
     }
 
-    /// A white ground for a text that will be written over a drawing, so much (mm) larger all round.
-    pub(in crate::output) fn ground(
-        &mut self,
-        text: &str,
-        at: Point,
-        height: f64,
-        align: Align,
-        angle: Angle,
-        around: f64,
-    ) {
-        let width = self.text_width(text, height);
-        let left = -align.back(width) - around;
-        let (right, low, high) = (left + width + 2.0 * around, -around, height + around);
-        let (sin, cos) = trig::sin_cos(angle);
-        let corners = [(left, low), (right, low), (right, high), (left, high)]
-            .map(|(x, y)| at + Vector::new(x * cos - y * sin, x * sin + y * cos));
-        self.fill([corners.as_slice()], ink::WHITE);
-    }
-
-    fn show(&mut self, text: &str, at: Point, height: f64, align: Align, angle: Angle) {
-        let back = align.back(self.text_width(text, height));
-        let (sin, cos) = trig::sin_cos(angle);
+    fn show(&mut self, line: &TextLine) {
+        let back = line.align.back(face::width(&line.text, line.height));
+        let (sin, cos) = trig::sin_cos(line.angle);
+        let at = line.baseline();
         let (x, y) = (at.x - back * cos, at.y - back * sin);
-        let encoded = self.font.encode(text);
+        let encoded = self.font.encode(&line.text);
         let matrix = [cos, sin, -sin, cos, x, y].map(|v| rounded(v, 5) as f32);
         self.content
             .begin_text()
-            .set_font(Name(b"F"), coordinate(height / CAPITALS_PER_SIZE))
+            .set_font(Name(b"F"), coordinate(line.height / CAPITALS_PER_SIZE))
             .set_text_matrix(matrix)
             .show(Str(&encoded))
             .end_text();
-    }
-
-    /// Width in mm of `text` whose capitals are `height` mm high.
-    pub(in crate::output) fn text_width(&self, text: &str, height: f64) -> f64 {
-        face::width(text, height)
-    }
-
-    /// `text`, cut short with … if it is wider than `most` mm.
-    pub(in crate::output) fn fitted(&self, text: &str, height: f64, most: f64) -> String {
-        face::fitted(text, height, most)
     }
 
     fn pen(&mut self, pen: Pen) {
@@ -443,20 +320,6 @@ impl Page<'_> {
     fn ink(&mut self, colour: Colour) {
         let [r, g, b] = colour.map(|v| rounded(f64::from(v) / 255.0, 3) as f32);
         self.content.set_fill_rgb(r, g, b);
-    }
-
-    fn trace(&mut self, points: &[Point], closed: bool) {
-        for (i, point) in points.iter().enumerate() {
-            let (x, y) = (coordinate(point.x), coordinate(point.y));
-            if i == 0 {
-                self.content.move_to(x, y);
-            } else {
-                self.content.line_to(x, y);
-            }
-        }
-        if closed {
-            self.content.close_path();
-        }
     }
 }
 

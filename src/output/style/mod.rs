@@ -17,6 +17,7 @@ mod tests;
 pub(super) use crate::job::Layer;
 pub(super) use css::{paper_css, screen_css};
 pub(super) use palette::{Colour, DRAWN, INDEXED, PRINTED, hex, index_colour, ink};
+pub(super) use stroke::Pen;
 
 impl Layer {
     /// Colour in SVG.

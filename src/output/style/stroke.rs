@@ -4,6 +4,8 @@
 //! counted in units that each medium has for itself, since a cut file is looked at from further
 //! away than a page.
 
+use super::palette::Colour;
+
 /// Help lines that may hardly be seen.
 pub(in crate::output) const HAIR: f64 = 0.15;
 /// Lines of a hatch.
@@ -30,4 +32,41 @@ pub(in crate::output) const CLOTH_DASH: f64 = 1.5;
 /// A width in mm as a screen shows it.
 pub(in crate::output) fn pixels(mm: f64) -> f64 {
     mm * 96.0 / 25.4
+}
+
+/// How a line is drawn on paper.
+#[derive(Clone, Copy, Debug)]
+pub(in crate::output) struct Pen {
+    pub(in crate::output) colour: Colour,
+    /// Width in mm.
+    pub(in crate::output) width: f64,
+    /// Dashes and spaces in mm; none for a solid line.
+    pub(in crate::output) dash: Option<(f64, f64)>,
+}
+
+impl Pen {
+    pub(in crate::output) const fn solid(colour: Colour, width: f64) -> Self {
+        Self {
+            colour,
+            width,
+            dash: None,
+        }
+    }
+
+    pub(in crate::output) const fn dashed(colour: Colour, width: f64, dash: (f64, f64)) -> Self {
+        Self {
+            colour,
+            width,
+            dash: Some(dash),
+        }
+    }
+
+    /// It where a unit of its own is `scale` mm.
+    pub(in crate::output) fn scaled(self, scale: f64) -> Self {
+        Self {
+            width: self.width * scale,
+            dash: self.dash.map(|(dash, space)| (dash * scale, space * scale)),
+            ..self
+        }
+    }
 }

@@ -2,6 +2,8 @@
 
 use crate::job::{Arcs, DxfVersion, FileKind, Knife, Layer, PieceForm, TextForm};
 use crate::output;
+use crate::output::drawing::{label_sheet, templates};
+use crate::output::formats::pdf::document;
 use crate::plan::tests::sample;
 use crate::plan::{Layout, Plan};
 use crate::units::{Length, LengthUnit};
@@ -197,10 +199,11 @@ fn every_form_of_dxf_measures_the_same() {
 #[test]
 fn pages_are_pdf_and_the_same_every_time() {
     let plan = sample::plan();
-    for pdf in [output::templates_pdf, output::labels_pdf] {
-        let bytes = pdf(&plan);
+    for pages in [templates::pages, label_sheet::pages] {
+        let pdf = || document("", &pages(&plan));
+        let bytes = pdf();
         assert!(bytes.starts_with(b"%PDF-1.7") && bytes.ends_with(b"%%EOF"));
-        assert_eq!(bytes, pdf(&plan));
+        assert_eq!(bytes, pdf());
     }
     assert!(plan.outputs().wants(FileKind::Templates));
 }

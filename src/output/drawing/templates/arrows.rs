@@ -3,14 +3,15 @@
 //! A template of one cloth and one direction has its arrow where there is most room. Where it serves
 //! several plies, each arrow runs where it is seen: beside the label, off the others.
 
-use super::labels::halo;
-use super::pens::{arrow, draw_arrow};
+use super::pens::{WARP, arrow};
 use super::shape::Template;
 use super::tiling::part_within;
 use crate::geometry::distance::point_to_segment;
 use crate::geometry::{Bounds, Point, Vector, largest_box, trig};
-use crate::output::formats::pdf::{Page, Pen};
-use crate::output::style::ink;
+use crate::output::drawing::face;
+use crate::output::drawing::page::Page;
+use crate::output::drawing::shape::Shape;
+use crate::output::style::{Pen, ink};
 use crate::units::Angle;
 
 /// Shorter arrows (mm) give no direction.
@@ -39,12 +40,13 @@ impl WarpLine {
         }
     }
 
-    pub(super) fn draw(&self, page: &mut Page<'_>) {
+    pub(super) fn draw(&self, page: &mut Page) {
         let arrow = arrow(self.tail, self.tip, 5.0);
-        draw_arrow(page, &arrow);
+        page.arrow(&arrow, WARP);
         // An edge in white lets arrows cross.
-        let head = arrow.head.iter().map(|head| head.as_slice());
-        page.rings(head, Pen::solid(ink::WHITE, 0.1));
+        if let Some(head) = arrow.head {
+            page.draw(Shape::ring(head), Pen::solid(ink::WHITE, 0.1));
+        }
     }
 }
 
@@ -144,7 +146,7 @@ fn chord(template: &Template, at: Point, warp: Angle) -> Option<[Point; 2]> {
 /// Writes at `lines` what they are for: along each, where `clear` shows it, off the boxes that are
 /// `taken` and off one another.
 pub(super) fn arrow_texts(
-    page: &mut Page<'_>,
+    page: &mut Page,
     lines: &[WarpLine],
     clear: &Bounds,
     mut taken: Vec<Bounds>,
@@ -156,14 +158,14 @@ pub(super) fn arrow_texts(
         let Some(ends) = part_within(clear, line.tail, line.tip) else {
             continue;
         };
-        let half = page.text_width(text, HEIGHT) / 2.0;
+        let half = face::width(text, HEIGHT) / 2.0;
         let Some((at, box_of)) = free_place(ends, half, &taken) else {
             continue;
         };
         let angle = readable(ends);
         let (sin, cos) = trig::sin_cos(angle);
         let down = Vector::new(sin, -cos) * (HEIGHT / 2.0);
-        halo(page, text, at + down, HEIGHT, angle);
+        page.inset(text, at + down, HEIGHT, angle);
         taken.push(box_of);
     }
 }

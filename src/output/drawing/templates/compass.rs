@@ -1,11 +1,12 @@
 //! A round picture of the directions of a piece: its warp, its fibres, and the part's 0°.
 
-use super::pens::{ZERO, arrow, draw_arrow};
+use super::pens::{WARP, ZERO, arrow};
 use crate::cloth::Weave;
 use crate::geometry::{Point, Vector, trig};
-use crate::output::formats::pdf::{Align, Page, Pen};
+use crate::output::drawing::page::Page;
+use crate::output::drawing::shape::{Align, Shape};
 use crate::output::number::number;
-use crate::output::style::ink;
+use crate::output::style::{Pen, ink};
 use crate::units::{Angle, PlyAngle};
 
 const FIBRES: Pen = Pen::solid(ink::FIBRE, 0.12);
@@ -48,7 +49,7 @@ impl Directions {
 /// Draws it in a circle of `radius` about `centre`: an arrow along the warp, the fibres as fine
 /// lines, those of a stitched biaxial with their angles, and a dashed line along 0°.
 pub(in crate::output) fn draw_compass(
-    page: &mut Page<'_>,
+    page: &mut Page,
     directions: &Directions,
     centre: Point,
     radius: f64,
@@ -67,19 +68,19 @@ pub(in crate::output) fn draw_compass(
             let half = (disc * disc - off * off).sqrt();
             let aside = towards(across, off) - centre;
             let ends = [towards(along, -half) + aside, towards(along, half) + aside];
-            page.line(&ends, false, FIBRES);
+            page.edge(ends, FIBRES);
         }
     }
-    page.circle(centre, disc, Pen::solid(ink::GREY, 0.15));
+    let circle = Shape::Dot {
+        centre,
+        radius: disc,
+    };
+    page.draw(circle, Pen::solid(ink::GREY, 0.15));
     let warp = directions.warp();
     // Short enough to stay clear of the names.
     let (tail, tip) = (towards(warp, -radius * 0.7), towards(warp, radius * 0.7));
-    draw_arrow(page, &arrow(tail, tip, radius * 0.3));
-    page.line(
-        &[centre, towards(directions.zero, radius * 0.7)],
-        false,
-        ZERO,
-    );
+    page.arrow(&arrow(tail, tip, radius * 0.3), WARP);
+    page.edge([centre, towards(directions.zero, radius * 0.7)], ZERO);
     let height = radius * 0.26;
     if height > LEGIBLE {
         let zero = [(directions.zero, "0°".to_owned())];

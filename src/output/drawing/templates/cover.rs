@@ -3,13 +3,14 @@
 
 use super::compass::draw_compass;
 use super::drawing::Paper;
-use super::labels::halo;
-use super::pens::{CUT, MARK, NET, SEAM, SPLICE, ZERO, arrow, draw_arrow};
+use super::pens::{CUT, MARK, NET, SEAM, SPLICE, WARP, ZERO, arrow};
 use super::shape::{Lay, Template, letter};
 use super::tiling::Tiling;
 use crate::geometry::{Bounds, Point, Vector, largest_box};
-use crate::output::formats::pdf::{Align, Document, Page, Pen};
-use crate::output::style::ink;
+use crate::output::drawing::face;
+use crate::output::drawing::page::Page;
+use crate::output::drawing::shape::{Align, Shape};
+use crate::output::style::{Pen, ink};
 use crate::plan::Plan;
 use crate::units::Angle;
 
@@ -77,37 +78,42 @@ pub(super) fn map_pages(paper: &Paper, n_maps: usize) -> usize {
 
 /// The first page.
 pub(super) fn draw_cover(
-    document: &mut Document,
     plan: &Plan,
     paper: &Paper,
     templates: &[Template],
     n_pages: usize,
-) {
-    document.page(paper.width, height(paper), |page| {
-        let (left, top) = (paper.margin + 2.0, page.height() - paper.margin);
-        let right = page.width() - paper.margin;
-        let title = page.fitted(plan.title(), 5.0, right - left);
-        page.text(&title, Point::new(left, top - 9.0), 5.0, Align::Left, ink::BLACK);
-        let about = format!(
-            "True-scale templates on {}, {n_pages} pages. Print at 100 % (actual size), never fitted to the page.",
-            paper.name
-        );
-        let about = page.fitted(&about, 2.4, right - left);
-        page.text(&about, Point::new(left, top - 16.0), 2.4, Align::Left, ink::BLACK);
-        let metric = Point::new(left, top - 22.0 - 100.0);
-        square(page, metric, 100.0, "100 mm × 100 mm");
-        square(page, metric - Vector::new(0.0, 106.0 + 1.6), 101.6, "4 in × 4 in");
-        legend(page, Point::new(left + 108.0, top - 28.0), templates);
-    });
+) -> Page {
+    let mut sheet = Page::new(paper.width, height(paper));
+    let page = &mut sheet;
+    let (left, top) = (paper.margin + 2.0, page.height() - paper.margin);
+    let right = page.width() - paper.margin;
+    let title = face::fitted(plan.title(), 5.0, right - left);
+    page.words(&title, Point::new(left, top - 9.0), 5.0);
+    let about = format!(
+        "True-scale templates on {}, {n_pages} pages. Print at 100 % (actual size), never fitted to the page.",
+        paper.name
+    );
+    let about = face::fitted(&about, 2.4, right - left);
+    page.words(&about, Point::new(left, top - 16.0), 2.4);
+    let metric = Point::new(left, top - 22.0 - 100.0);
+    square(page, metric, 100.0, "100 mm × 100 mm");
+    square(
+        page,
+        metric - Vector::new(0.0, 106.0 + 1.6),
+        101.6,
+        "4 in × 4 in",
+    );
+    legend(page, Point::new(left + 108.0, top - 28.0), templates);
+    sheet
 }
 
 /// A square to measure, with its size inside.
-fn square(page: &mut Page<'_>, corner: Point, side: f64, size: &str) {
+fn square(page: &mut Page, corner: Point, side: f64, size: &str) {
     let bounds = Bounds {
         min: corner,
         max: corner + Vector::new(side, side),
     };
-    page.rings([bounds.corners().as_slice()], Pen::solid(ink::BLACK, 0.2));
+    page.draw(Shape::Rectangle(bounds), Pen::solid(ink::BLACK, 0.2));
     let middle = bounds.centre();
     page.text(size, middle, 3.4, Align::Middle, ink::BLACK);
     let words = "measure from the middle of one line to the middle of the other";
@@ -121,7 +127,7 @@ fn square(page: &mut Page<'_>, corner: Point, side: f64, size: &str) {
 }
 
 /// What the lines mean and what to do, in a column from `at` downwards.
-fn legend(page: &mut Page<'_>, at: Point, templates: &[Template]) {
+fn legend(page: &mut Page, at: Point, templates: &[Template]) {
     const HOW: [&str; 15] = [
         "1. Measure both squares. If a side is off by",
         "    more than 0.5 mm, print again at 100 %.",
@@ -148,25 +154,17 @@ fn legend(page: &mut Page<'_>, at: Point, templates: &[Template]) {
     let is_spliced = templates.iter().any(|t| !t.joints.is_empty());
     let is_shared = templates.iter().any(|t| t.lays.len() > 1);
     let mut y = at.y;
-    let mut sample =
-        |page: &mut Page<'_>, draw: &dyn Fn(&mut Page<'_>, [Point; 2]), words: &str| {
-            let line = [Point::new(at.x, y + 1.0), Point::new(at.x + 18.0, y + 1.0)];
-            draw(page, line);
-            page.text(
-                words,
-                Point::new(at.x + 22.0, y),
-                2.2,
-                Align::Left,
-                ink::BLACK,
-            );
-            y -= 7.0;
-        };
-    let plain =
-        |pen: Pen| move |page: &mut Page<'_>, line: [Point; 2]| page.line(&line, false, pen);
+    let mut sample = |page: &mut Page, draw: &dyn Fn(&mut Page, [Point; 2]), words: &str| {
+        let line = [Point::new(at.x, y + 1.0), Point::new(at.x + 18.0, y + 1.0)];
+        draw(page, line);
+        page.words(words, Point::new(at.x + 22.0, y), 2.2);
+        y -= 7.0;
+    };
+    let plain = |pen: Pen| move |page: &mut Page, line: [Point; 2]| page.edge(line, pen);
     sample(page, &plain(CUT), "cut here");
     sample(page, &plain(NET), "finished edge");
-    let warp = |page: &mut Page<'_>, [tail, tip]: [Point; 2]| {
-        draw_arrow(page, &arrow(tail, tip, 5.0));
+    let warp = |page: &mut Page, [tail, tip]: [Point; 2]| {
+        page.arrow(&arrow(tail, tip, 5.0), WARP);
     };
     sample(page, &warp, "warp, along the roll");
     sample(page, &plain(ZERO), "0° of the part");
@@ -178,71 +176,73 @@ fn legend(page: &mut Page<'_>, at: Point, templates: &[Template]) {
     y -= 5.0;
     let shared = SHARED.iter().filter(|_| is_shared);
     for line in HOW.iter().chain(shared) {
-        page.text(line, Point::new(at.x, y), 2.1, Align::Left, ink::BLACK);
+        page.words(line, Point::new(at.x, y), 2.1);
         y -= 5.0;
     }
 }
 
 /// The list of templates.
-pub(super) fn draw_list(document: &mut Document, paper: &Paper, entries: &[Entry<'_>]) {
+pub(super) fn draw_list(paper: &Paper, entries: &[Entry<'_>]) -> Vec<Page> {
     let rows: Vec<(&Entry<'_>, usize)> = entries
         .iter()
         .flat_map(|entry| (0..entry.template.lays.len()).map(move |lay| (entry, lay)))
         .collect();
+    let mut pages = Vec::new();
     for rows in rows.chunks(rows_on_a_page(paper)) {
-        document.page(paper.width, height(paper), |page| {
-            let (left, top) = (paper.margin + 2.0, page.height() - paper.margin);
-            let right = page.width() - paper.margin;
-            heading(page, paper, "Templates");
-            // Right edge of each column as a share of the width, but for the names.
-            let width = right - left;
-            let x = |share: f64| left + width * share;
-            let columns = [0.0, 0.06, 0.47, 0.62, 0.70, 0.78];
-            let heads = [
-                "No.",
-                "Plies",
-                "Cloth",
-                "Angle",
-                "Cut",
-                "Size of the paper, mm",
-            ];
-            let head = top - HEAD + 5.0;
-            for (share, text) in columns.into_iter().zip(heads) {
-                page.text(
-                    text,
-                    Point::new(x(share), head),
-                    1.9,
-                    Align::Left,
-                    ink::GREY,
-                );
-            }
+        let mut sheet = Page::new(paper.width, height(paper));
+        let page = &mut sheet;
+        let (left, top) = (paper.margin + 2.0, page.height() - paper.margin);
+        let right = page.width() - paper.margin;
+        heading(page, paper, "Templates");
+        // Right edge of each column as a share of the width, but for the names.
+        let width = right - left;
+        let x = |share: f64| left + width * share;
+        let columns = [0.0, 0.06, 0.47, 0.62, 0.70, 0.78];
+        let heads = [
+            "No.",
+            "Plies",
+            "Cloth",
+            "Angle",
+            "Cut",
+            "Size of the paper, mm",
+        ];
+        let head = top - HEAD + 5.0;
+        for (share, text) in columns.into_iter().zip(heads) {
             page.text(
-                "Page",
-                Point::new(right, head),
+                text,
+                Point::new(x(share), head),
                 1.9,
-                Align::Right,
+                Align::Left,
                 ink::GREY,
             );
-            for (i, &(entry, lay)) in rows.iter().enumerate() {
-                let y = top - HEAD - i as f64 * ROW;
-                if lay == 0 {
-                    let rule = Pen::solid(ink::PALE, 0.1);
-                    page.line(
-                        &[Point::new(left, y + 4.6), Point::new(right, y + 4.6)],
-                        false,
-                        rule,
-                    );
-                }
-                let columns = columns.map(x);
-                list_row(page, (entry, lay), columns, right, y);
+        }
+        page.text(
+            "Page",
+            Point::new(right, head),
+            1.9,
+            Align::Right,
+            ink::GREY,
+        );
+        for (i, &(entry, lay)) in rows.iter().enumerate() {
+            let y = top - HEAD - i as f64 * ROW;
+            if lay == 0 {
+                let rule = Pen::solid(ink::PALE, 0.1);
+                page.edge(
+                    [Point::new(left, y + 4.6), Point::new(right, y + 4.6)],
+                    rule,
+                );
             }
-        });
+            let columns = columns.map(x);
+            list_row(page, (entry, lay), columns, right, y);
+        }
+        pages.push(sheet);
     }
+    pages
 }
 
 /// A line for one lay of a template; what holds for all of it stands in the first.
 fn list_row(
-    page: &mut Page<'_>,
+    page: &mut Page,
     (entry, lay): (&Entry<'_>, usize),
     columns: [f64; 6],
     right: f64,
@@ -274,57 +274,49 @@ fn list_row(
     ];
     for (k, cell) in cells.iter().enumerate() {
         let end = columns.get(k + 1).copied().unwrap_or(right);
-        let shown = page.fitted(cell, SIZE, end - columns[k] - 2.0);
-        page.text(
-            &shown,
-            Point::new(columns[k], y),
-            SIZE,
-            Align::Left,
-            ink::BLACK,
-        );
+        let shown = face::fitted(cell, SIZE, end - columns[k] - 2.0);
+        page.words(&shown, Point::new(columns[k], y), SIZE);
     }
     let pages = first(entry.page_ranges());
     page.text(&pages, Point::new(right, y), SIZE, Align::Right, ink::BLACK);
 }
 
-fn heading(page: &mut Page<'_>, paper: &Paper, text: &str) {
+fn heading(page: &mut Page, paper: &Paper, text: &str) {
     let at = Point::new(paper.margin + 2.0, page.height() - paper.margin - 8.0);
-    page.text(text, at, 4.2, Align::Left, ink::BLACK);
+    page.words(text, at, 4.2);
 }
 
 /// How the sheets of each large template lie together; each grid with its first page.
-pub(super) fn draw_maps(document: &mut Document, paper: &Paper, tiled: &[(&Tiling, usize)]) {
+pub(super) fn draw_maps(paper: &Paper, tiled: &[(&Tiling, usize)]) -> Vec<Page> {
     let (columns, rows) = map_grid(paper);
+    let mut pages = Vec::new();
     for (k, maps) in tiled.chunks(columns * rows).enumerate() {
-        document.page(paper.width, height(paper), |page| {
-            heading(page, paper, "Assembly maps");
-            for (i, &(tiling, first)) in maps.iter().enumerate() {
-                let (column, row) = (i % columns, i / columns);
-                let top = page.height() - paper.margin - HEAD + 6.0 - row as f64 * MAP.1;
-                let corner = Point::new(paper.margin + 2.0 + column as f64 * (MAP.0 + 3.0), top);
-                let number = k * columns * rows + i + 1;
-                draw_map(page, (number, tiling), corner, first);
-            }
-        });
+        let mut sheet = Page::new(paper.width, height(paper));
+        let page = &mut sheet;
+        heading(page, paper, "Assembly maps");
+        for (i, &(tiling, first)) in maps.iter().enumerate() {
+            let (column, row) = (i % columns, i / columns);
+            let top = page.height() - paper.margin - HEAD + 6.0 - row as f64 * MAP.1;
+            let corner = Point::new(paper.margin + 2.0 + column as f64 * (MAP.0 + 3.0), top);
+            let number = k * columns * rows + i + 1;
+            draw_map(page, (number, tiling), corner, first);
+        }
+        pages.push(sheet);
     }
+    pages
 }
 
 /// A map with its upper left corner at `at`.
-fn draw_map(page: &mut Page<'_>, (number, tiling): (usize, &Tiling), at: Point, first_page: usize) {
+fn draw_map(page: &mut Page, (number, tiling): (usize, &Tiling), at: Point, first_page: usize) {
     map_head(page, (number, tiling), at);
     let extent = tiling.extent();
     let scale = ((MAP.0 - 4.0) / extent.width()).min((MAP.1 - 20.0) / extent.height());
     let corner = at + Vector::new(0.0, -12.0 - extent.height() * scale);
     let to_map = |p: Point| corner + (p - extent.min) * scale;
     for template in &tiling.templates {
-        let rings: Vec<Vec<Point>> = template
-            .cut
-            .rings()
-            .map(|ring| ring.points().iter().map(|&p| to_map(p)).collect())
-            .collect();
-        let rings: Vec<&[Point]> = rings.iter().map(Vec::as_slice).collect();
-        page.fill(rings.iter().copied(), ink::CLOTH);
-        page.rings(rings.iter().copied(), Pen::solid(ink::BLACK, 0.2));
+        let shape = Shape::area(&template.cut, &[]).mapped(to_map, scale);
+        page.fill(shape.clone(), ink::CLOTH);
+        page.draw(shape, Pen::solid(ink::BLACK, 0.2));
     }
     let mut middles = Vec::new();
     for (i, &cell) in tiling.cells.iter().enumerate() {
@@ -333,7 +325,7 @@ fn draw_map(page: &mut Page<'_>, (number, tiling): (usize, &Tiling), at: Point, 
             min: to_map(min),
             max: to_map(max),
         };
-        page.rings([bounds.corners().as_slice()], SEAM);
+        page.draw(Shape::Rectangle(bounds), SEAM);
         let height = (bounds.height() * 0.25).min(bounds.width() * 0.22).min(3.0);
         let middle = bounds.centre();
         page.text(
@@ -356,7 +348,7 @@ fn draw_map(page: &mut Page<'_>, (number, tiling): (usize, &Tiling), at: Point, 
 }
 
 /// What stands above a map: whose it is, and its directions if it holds but one template.
-fn map_head(page: &mut Page<'_>, (number, tiling): (usize, &Tiling), at: Point) {
+fn map_head(page: &mut Page, (number, tiling): (usize, &Tiling), at: Point) {
     /// Room for a compass, mm, and for how many.
     const COMPASS: f64 = 12.0;
     const MOST: usize = 3;
@@ -375,8 +367,8 @@ fn map_head(page: &mut Page<'_>, (number, tiling): (usize, &Tiling), at: Point) 
         [] => return,
     };
     let free = MAP.0 - 2.0 - COMPASS * lays.len() as f64;
-    let line = |page: &mut Page<'_>, text: &str, height: f64, down: f64, colour| {
-        let text = page.fitted(text, height, free);
+    let line = |page: &mut Page, text: &str, height: f64, down: f64, colour| {
+        let text = face::fitted(text, height, free);
         let at = at - Vector::new(0.0, down);
         page.text(&text, at, height, Align::Left, colour);
     };
@@ -396,7 +388,7 @@ fn map_head(page: &mut Page<'_>, (number, tiling): (usize, &Tiling), at: Point) 
 
 /// The number of a template where there is most room for it, off the names of the sheets.
 fn number_on_map(
-    page: &mut Page<'_>,
+    page: &mut Page,
     template: &Template,
     scale: f64,
     to_map: &impl Fn(Point) -> Point,
@@ -421,5 +413,5 @@ fn number_on_map(
         .max_by(|a, b| off(a).total_cmp(&off(b)))
         .unwrap_or(middle);
     let at = best - Vector::new(0.0, HEIGHT / 2.0);
-    halo(page, &template.number.to_string(), at, HEIGHT, Angle::ZERO);
+    page.inset(&template.number.to_string(), at, HEIGHT, Angle::ZERO);
 }

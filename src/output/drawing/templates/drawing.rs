@@ -1,15 +1,17 @@
 //! Sheets: the lines of templates, seams, matching marks, and what stands below them.
 
 use super::arrows::{WarpLine, arrow_texts, warp_lines};
-use super::labels::{LabelPlace, draw_label, draw_words, halo, joint_texts, place_label, room};
+use super::labels::{LabelPlace, draw_label, draw_words, joint_texts, place_label, room};
 use super::pens::{CUT, MARK, NET, SEAM, SPLICE};
 use super::shape::Template;
 use super::tiling::{Cell, Tile, Tiling, crosses, numbers};
 use crate::geometry::{Bounds, Point, Ring, Vector, trig};
 use crate::job::Outputs;
+use crate::output::drawing::face;
 use crate::output::drawing::label::SEPARATOR;
-use crate::output::formats::pdf::{Align, Document, Page, Pen};
-use crate::output::style::{Colour, ink, stroke};
+use crate::output::drawing::page::Page;
+use crate::output::drawing::shape::{Align, Shape};
+use crate::output::style::{Pen, ink, stroke};
 use crate::units::Angle;
 
 /// Height of the strip below the pattern with the sheet's name and a scale, mm.
@@ -61,22 +63,23 @@ impl Paper {
 /// The sheets of `tiling`, which is number `map`; `pages` are the first one and how many the file
 /// has.
 pub(super) fn draw_sheets(
-    document: &mut Document,
     paper: &Paper,
     (map, tiling): (usize, &Tiling),
     (first, n_pages): (usize, usize),
-) {
+) -> Vec<Page> {
     let placed: Vec<OnGrid> = (tiling.templates.iter())
-        .map(|template| OnGrid::on(tiling, template, &|text| document.text_width(text, 1.0)))
+        .map(|template| OnGrid::on(tiling, template))
         .collect();
-    for (i, &cell) in tiling.cells.iter().enumerate() {
-        let pages = (first + i, n_pages);
-        if tiling.cells.len() == 1 {
-            draw_single(document, paper, (tiling, &placed), pages);
-        } else {
-            draw_tile(document, paper, (map, tiling, &placed), cell, pages);
-        }
-    }
+    let cells = tiling.cells.iter().enumerate();
+    cells
+        .map(|(i, &cell)| {
+            let pages = (first + i, n_pages);
+            match tiling.cells.len() {
+                1 => draw_single(paper, (tiling, &placed), pages),
+                _ => draw_tile(paper, (map, tiling, &placed), cell, pages),
+            }
+        })
+        .collect()
 }
 
 /// A template on a grid, in the grid's frame.
@@ -89,7 +92,7 @@ struct OnGrid {
 }
 
 impl OnGrid {
-    fn on(tiling: &Tiling, template: &Template, width_of: &dyn Fn(&str) -> f64) -> Self {
+    fn on(tiling: &Tiling, template: &Template) -> Self {
         let cells = tiling.sheets_of(template);
         let mut label: Option<(Cell, LabelPlace)> = None;
         for &cell in &cells {
@@ -99,7 +102,7 @@ impl OnGrid {
                 1 => shown,
                 _ => inset(&shown, off_seam(tiling)),
             };
-            let place = place_label(template, &clear, width_of);
+            let place = place_label(template, &clear);
             let size = |place: &LabelPlace| place.bounds.width();
             let best = label.as_ref().map_or(0.0, |(_, place)| size(place));
             if let Some(place) = place.filter(|place| size(place) > best + 1e-9) {
@@ -134,109 +137,109 @@ fn off_seam(tiling: &Tiling) -> f64 {
 
 /// One sheet of several that belong together.
 fn draw_tile(
-    document: &mut Document,
     paper: &Paper,
     (map, tiling, placed): (usize, &Tiling, &[OnGrid]),
     cell: Cell,
     pages: (usize, usize),
-) {
+) -> Page {
     let shown = tiling.shown(cell);
     let tops = tiling.templates.iter().map(|t| t.bounds().max.y);
     let top = shown.max.y.min(tops.fold(0.0, f64::max) + 1.0);
     let height = paper.height(top - shown.min.y);
     let to_page = paper.corner() - (shown.min - Point::default());
     let name = tiling.name(cell);
-    document.page(paper.width, height, |page| {
-        let low = Point::default() + paper.corner();
-        let high = Point::new(page.width() - paper.margin, page.height() - paper.margin);
-        let frame = Bounds {
-            min: low,
-            max: high,
-        };
-        page.rings([frame.corners().as_slice()], FRAME);
-        // A line along the edge of the sheet is shown in its full width.
-        let shown = inset(&frame, -CUT.width);
-        page.within([shown.min, shown.max], |page| {
-            let on_page: Vec<Template> = (tiling.templates.iter())
-                .map(|template| template.shifted(to_page))
-                .collect();
-            for (template, placed) in on_page.iter().zip(placed) {
-                draw_lines(page, template, &shown);
-                let arrows = placed.arrows.iter();
-                arrows.for_each(|line| line.shifted(to_page).draw(page));
-            }
-            seams(page, tiling, cell, &frame);
-            let clear = inset(&frame, off_seam(tiling));
-            for (template, placed) in on_page.iter().zip(placed) {
-                if !placed.cells.contains(&cell) {
-                    continue;
-                }
-                let clear = match placed.cells.len() {
-                    1 => &frame,
-                    _ => &clear,
-                };
-                let taken = match placed.label_on(cell, to_page) {
-                    Some(label) => {
-                        draw_label(page, template, &label);
-                        Some(label.bounds)
-                    }
-                    None => room(template, &template.cut, Some(clear)).and_then(|part| {
-                        let text = format!("{}{SEPARATOR}{name}", template.name());
-                        draw_words(page, &text, &part)
-                    }),
-                };
-                joint_texts(page, template, clear);
-                let arrows = placed.arrows_on(to_page);
-                arrow_texts(page, &arrows, clear, taken.into_iter().collect());
-            }
-        });
-        let on_sheet: Vec<&Template> = (tiling.templates.iter().zip(placed))
-            .filter(|(_, placed)| placed.cells.contains(&cell))
-            .map(|(template, _)| template)
+    let mut sheet = Page::new(paper.width, height);
+    let page = &mut sheet;
+    let low = Point::default() + paper.corner();
+    let high = Point::new(page.width() - paper.margin, page.height() - paper.margin);
+    let frame = Bounds {
+        min: low,
+        max: high,
+    };
+    page.draw(Shape::Rectangle(frame), FRAME);
+    // A line along the edge of the sheet is shown in its full width.
+    let shown = inset(&frame, -CUT.width);
+    page.within(shown, |page| {
+        let on_page: Vec<Template> = (tiling.templates.iter())
+            .map(|template| template.shifted(to_page))
             .collect();
-        let (title, what) = foot_words(&on_sheet);
-        let grid = format!(
-            "map {map}{SEPARATOR}sheet {name}{SEPARATOR}{} × {} sheets, rows from the top",
-            tiling.columns, tiling.rows
-        );
-        let more = format!("{grid}{SEPARATOR}{what}");
-        foot(page, paper, &title, &more, pages);
+        for (template, placed) in on_page.iter().zip(placed) {
+            draw_lines(page, template, &shown);
+            let arrows = placed.arrows.iter();
+            arrows.for_each(|line| line.shifted(to_page).draw(page));
+        }
+        seams(page, tiling, cell, &frame);
+        let clear = inset(&frame, off_seam(tiling));
+        for (template, placed) in on_page.iter().zip(placed) {
+            if !placed.cells.contains(&cell) {
+                continue;
+            }
+            let clear = match placed.cells.len() {
+                1 => &frame,
+                _ => &clear,
+            };
+            let taken = match placed.label_on(cell, to_page) {
+                Some(label) => {
+                    draw_label(page, template, &label);
+                    Some(label.bounds)
+                }
+                None => room(template, &template.cut, Some(clear)).and_then(|part| {
+                    let text = format!("{}{SEPARATOR}{name}", template.name());
+                    draw_words(page, &text, &part)
+                }),
+            };
+            joint_texts(page, template, clear);
+            let arrows = placed.arrows_on(to_page);
+            arrow_texts(page, &arrows, clear, taken.into_iter().collect());
+        }
     });
+    let on_sheet: Vec<&Template> = (tiling.templates.iter().zip(placed))
+        .filter(|(_, placed)| placed.cells.contains(&cell))
+        .map(|(template, _)| template)
+        .collect();
+    let (title, what) = foot_words(&on_sheet);
+    let grid = format!(
+        "map {map}{SEPARATOR}sheet {name}{SEPARATOR}{} × {} sheets, rows from the top",
+        tiling.columns, tiling.rows
+    );
+    let more = format!("{grid}{SEPARATOR}{what}");
+    foot(page, paper, &title, &more, pages);
+    sheet
 }
 
 /// A sheet by itself.
 fn draw_single(
-    document: &mut Document,
     paper: &Paper,
-    (sheet, placed): (&Tiling, &[OnGrid]),
+    (tiling, placed): (&Tiling, &[OnGrid]),
     pages: (usize, usize),
-) {
-    let tops = sheet.templates.iter().map(|t| t.bounds().max.y);
+) -> Page {
+    let tops = tiling.templates.iter().map(|t| t.bounds().max.y);
     let height = paper.height(tops.fold(0.0, f64::max) + 1.0);
     let to_page = paper.corner();
-    document.page(paper.width, height, |page| {
-        let frame = Bounds {
-            min: Point::default() + to_page,
-            max: Point::new(page.width() - paper.margin, page.height() - paper.margin),
-        };
-        for (template, placed) in sheet.templates.iter().zip(placed) {
-            let template = template.shifted(to_page);
-            draw_lines(page, &template, &frame);
-            let arrows = placed.arrows_on(to_page);
-            arrows.iter().for_each(|line| line.draw(page));
-            let label = sheet.cells.first();
-            let label = label.and_then(|&cell| placed.label_on(cell, to_page));
-            if let Some(label) = &label {
-                draw_label(page, &template, label);
-            }
-            joint_texts(page, &template, &frame);
-            let taken = label.map(|label| label.bounds);
-            arrow_texts(page, &arrows, &frame, taken.into_iter().collect());
+    let mut sheet = Page::new(paper.width, height);
+    let page = &mut sheet;
+    let frame = Bounds {
+        min: Point::default() + to_page,
+        max: Point::new(page.width() - paper.margin, page.height() - paper.margin),
+    };
+    for (template, placed) in tiling.templates.iter().zip(placed) {
+        let template = template.shifted(to_page);
+        draw_lines(page, &template, &frame);
+        let arrows = placed.arrows_on(to_page);
+        arrows.iter().for_each(|line| line.draw(page));
+        let label = tiling.cells.first();
+        let label = label.and_then(|&cell| placed.label_on(cell, to_page));
+        if let Some(label) = &label {
+            draw_label(page, &template, label);
         }
-        let on_sheet: Vec<&Template> = sheet.templates.iter().collect();
-        let (title, what) = foot_words(&on_sheet);
-        foot(page, paper, &title, &what, pages);
-    });
+        joint_texts(page, &template, &frame);
+        let taken = label.map(|label| label.bounds);
+        arrow_texts(page, &arrows, &frame, taken.into_iter().collect());
+    }
+    let on_sheet: Vec<&Template> = tiling.templates.iter().collect();
+    let (title, what) = foot_words(&on_sheet);
+    foot(page, paper, &title, &what, pages);
+    sheet
 }
 
 /// Which templates a sheet shows: in large letters, and what else there is to say of them.
@@ -261,26 +264,28 @@ fn inset(bounds: &Bounds, mm: f64) -> Bounds {
 }
 
 /// Cut line, net line, marks and joints of a template, as far as `frame` shows them.
-fn draw_lines(page: &mut Page<'_>, template: &Template, frame: &Bounds) {
+fn draw_lines(page: &mut Page, template: &Template, frame: &Bounds) {
     for (outline, pen) in [(&template.net, NET), (&template.cut, CUT)] {
         for ring in outline.rings() {
             draw_ring(page, ring, pen, frame);
         }
     }
     for mark in &template.marks {
-        page.line(&mark.points, mark.closed, MARK);
+        let (points, closed) = (mark.points.clone(), mark.closed);
+        page.draw(Shape::Line { points, closed }, MARK);
     }
     for joined in &template.joints {
-        page.line(&joined.joint.line, false, SPLICE);
+        page.edge(joined.joint.line, SPLICE);
     }
 }
 
 /// Only the edges that the sheet shows: a large outline stands on many.
-fn draw_ring(page: &mut Page<'_>, ring: &Ring, pen: Pen, frame: &Bounds) {
+fn draw_ring(page: &mut Page, ring: &Ring, pen: Pen, frame: &Bounds) {
     let edges: Vec<(Point, Point)> = ring.edges().collect();
     let is_shown: Vec<bool> = edges.iter().map(|&(a, b)| crosses(frame, a, b)).collect();
     if is_shown.iter().all(|&shown| shown) {
-        page.line(ring.points(), true, pen);
+        let (points, closed) = (ring.points().to_vec(), true);
+        page.draw(Shape::Line { points, closed }, pen);
         return;
     }
     // Begin at an edge that is not shown, so that no run is torn at the start.
@@ -294,16 +299,16 @@ fn draw_ring(page: &mut Page<'_>, ring: &Ring, pen: Pen, frame: &Bounds) {
             }
             run.push(edges[k].1);
         } else if !run.is_empty() {
-            page.line(&std::mem::take(&mut run), false, pen);
+            page.draw(Shape::line(&std::mem::take(&mut run)), pen);
         }
     }
     if !run.is_empty() {
-        page.line(&run, false, pen);
+        page.draw(Shape::line(&run), pen);
     }
 }
 
 /// Seams to the neighbours, with crosses that must meet and the neighbours' names.
-fn seams(page: &mut Page<'_>, tiling: &Tiling, cell: Cell, frame: &Bounds) {
+fn seams(page: &mut Page, tiling: &Tiling, cell: Cell, frame: &Bounds) {
     let half = tiling.overlap() / 2.0;
     let middle = frame.centre();
     let neighbours = [
@@ -327,9 +332,8 @@ fn seams(page: &mut Page<'_>, tiling: &Tiling, cell: Cell, frame: &Bounds) {
         } else {
             (Vector::new(1.0, 0.0), frame.width())
         };
-        page.line(
-            &[at - along * (extent / 2.0), at + along * (extent / 2.0)],
-            false,
+        page.edge(
+            [at - along * (extent / 2.0), at + along * (extent / 2.0)],
             SEAM,
         );
         for share in [-0.3, 0.3] {
@@ -346,20 +350,24 @@ fn seams(page: &mut Page<'_>, tiling: &Tiling, cell: Cell, frame: &Bounds) {
         let text = format!("{arrow} {}", tiling.name(neighbour));
         let down = Vector::new(sin, -cos) * 0.9;
         let place = at + inwards * (half * 0.5).min(2.5) + down;
-        halo(page, &text, place, 1.8, angle);
+        page.inset(&text, place, 1.8, angle);
     }
 }
 
 /// A cross in a circle: the same place on two sheets.
-fn cross(page: &mut Page<'_>, at: Point) {
+fn cross(page: &mut Page, at: Point) {
     for arm in [Vector::new(4.0, 0.0), Vector::new(0.0, 4.0)] {
-        page.line(&[at - arm, at + arm], false, CROSS);
+        page.edge([at - arm, at + arm], CROSS);
     }
-    page.circle(at, 2.5, CROSS);
+    let circle = Shape::Dot {
+        centre: at,
+        radius: 2.5,
+    };
+    page.draw(circle, CROSS);
 }
 
 /// What stands below the pattern: the sheet's name, its page, and a scale.
-fn foot(page: &mut Page<'_>, paper: &Paper, title: &str, more: &str, (n, of): (usize, usize)) {
+fn foot(page: &mut Page, paper: &Paper, title: &str, more: &str, (n, of): (usize, usize)) {
     let (left, right) = (paper.margin, page.width() - paper.margin);
     let (upper, lower) = (paper.margin + 7.6, paper.margin + 1.2);
     let number = format!("page {n} of {of}");
@@ -370,35 +378,23 @@ fn foot(page: &mut Page<'_>, paper: &Paper, title: &str, more: &str, (n, of): (u
         Align::Right,
         ink::BLACK,
     );
-    let free = right - left - page.text_width(&number, 2.4) - 4.0;
-    let title = page.fitted(title, 2.8, free * 0.45);
-    page.text(
-        &title,
-        Point::new(left, upper),
-        2.8,
-        Align::Left,
-        ink::BLACK,
-    );
-    let used = page.text_width(&title, 2.8) + 4.0;
-    let more = page.fitted(more, 2.0, free - used);
-    page.text(
-        &more,
-        Point::new(left + used, upper),
-        2.0,
-        Align::Left,
-        ink::BLACK,
-    );
-    scale(page, Point::new(left, lower), ink::BLACK);
+    let free = right - left - face::width(&number, 2.4) - 4.0;
+    let title = face::fitted(title, 2.8, free * 0.45);
+    page.words(&title, Point::new(left, upper), 2.8);
+    let used = face::width(&title, 2.8) + 4.0;
+    let more = face::fitted(more, 2.0, free - used);
+    page.words(&more, Point::new(left + used, upper), 2.0);
+    scale(page, Point::new(left, lower));
 }
 
 /// A bar of 100 mm with marks every 10, and what to do with it.
-fn scale(page: &mut Page<'_>, at: Point, colour: Colour) {
-    let pen = Pen::solid(colour, 0.15);
-    page.line(&[at, at + Vector::new(100.0, 0.0)], false, pen);
+fn scale(page: &mut Page, at: Point) {
+    let pen = Pen::solid(ink::BLACK, 0.15);
+    page.edge([at, at + Vector::new(100.0, 0.0)], pen);
     for i in 0..=10 {
         let height = if i % 5 == 0 { 2.4 } else { 1.4 };
         let foot = at + Vector::new(f64::from(i) * 10.0, 0.0);
-        page.line(&[foot, foot + Vector::new(0.0, height)], false, pen);
+        page.edge([foot, foot + Vector::new(0.0, height)], pen);
     }
     let words = "100 mm: measure it before you cut";
     page.text(

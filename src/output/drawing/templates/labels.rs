@@ -3,11 +3,14 @@
 use super::compass::draw_compass;
 use super::shape::{Lay, Template, letter};
 use super::tiling::part_within;
-use crate::geometry::{Bounds, Outline, Point, Ring, Vector, largest_box, trig};
+use crate::geometry::{Bounds, Outline, Point, Ring, Vector, largest_box};
+use crate::output::drawing::face;
 use crate::output::drawing::joint;
 use crate::output::drawing::label::TextSize;
-use crate::output::formats::pdf::{Align, Page};
+use crate::output::drawing::page::Page;
+use crate::output::drawing::shape::Shape;
 use crate::output::style::ink;
+
 use crate::plan::PlacedJoint;
 use crate::ply::{Joint, Lies};
 use crate::units::Angle;
@@ -19,7 +22,7 @@ const JOINT_TEXT: TextSize = TextSize {
 };
 
 /// What is written at the joints of a template, where `clear` shows them.
-pub(super) fn joint_texts(page: &mut Page<'_>, template: &Template, clear: &Bounds) {
+pub(super) fn joint_texts(page: &mut Page, template: &Template, clear: &Bounds) {
     for joined in &template.joints {
         let [from, to] = joined.joint.line;
         let Some(line) = part_within(clear, from, to) else {
@@ -33,25 +36,9 @@ pub(super) fn joint_texts(page: &mut Page<'_>, template: &Template, clear: &Boun
             },
         };
         if let Some(text) = joint::text(&shown, JOINT_TEXT) {
-            halo(page, &text.text, text.baseline(), text.height, text.angle);
+            page.inset(&text.text, text.baseline(), text.height, text.angle);
         }
     }
-}
-
-/// `text` in the middle of a white box.
-pub(super) fn halo(page: &mut Page<'_>, text: &str, at: Point, height: f64, angle: Angle) {
-    let half = page.text_width(text, height) / 2.0 + height * 0.3;
-    let (sin, cos) = trig::sin_cos(angle);
-    let (along, up) = (Vector::new(cos, sin), Vector::new(-sin, cos));
-    let corner = |a: f64, u: f64| at + along * (a * half) + up * (u * height);
-    let white = [
-        corner(-1.0, -0.35),
-        corner(1.0, -0.35),
-        corner(1.0, 1.3),
-        corner(-1.0, 1.3),
-    ];
-    page.fill([white.as_slice()], ink::WHITE);
-    page.turned_text(text, at, height, Align::Middle, angle, ink::BLACK);
 }
 
 /// Heights of capitals of a label, mm.
@@ -102,17 +89,13 @@ fn lay_lines(template: &Template) -> Vec<String> {
 }
 
 /// Where there is most room within `clear` for the label of `template`: inside the finished edge
-/// unless it gets too small there; `width_of` measures a text with capitals of 1 mm.
-pub(super) fn place_label(
-    template: &Template,
-    clear: &Bounds,
-    width_of: &dyn Fn(&str) -> f64,
-) -> Option<LabelPlace> {
+/// unless it gets too small there.
+pub(super) fn place_label(template: &Template, clear: &Bounds) -> Option<LabelPlace> {
     /// From this height of capitals on, mm, a label need not be larger.
     const GOOD: f64 = 2.6;
     let within = |outline| {
         let room = room(template, outline, Some(clear))?;
-        place_in(template, &room, width_of)
+        place_in(template, &room)
     };
     let inside = within(&template.net);
     match inside {
@@ -121,11 +104,8 @@ pub(super) fn place_label(
     }
 }
 
-fn place_in(
-    template: &Template,
-    room: &Outline,
-    width_of: &dyn Fn(&str) -> f64,
-) -> Option<LabelPlace> {
+fn place_in(template: &Template, room: &Outline) -> Option<LabelPlace> {
+    let width_of = |text: &str| face::width(text, 1.0);
     let name = width_of(&headline(template));
     let (wide, high) = match &template.lays[..] {
         [_] => {
@@ -161,15 +141,15 @@ fn place_in(
 }
 
 /// Name, facts and the directions.
-pub(super) fn draw_label(page: &mut Page<'_>, template: &Template, place: &LabelPlace) {
+pub(super) fn draw_label(page: &mut Page, template: &Template, place: &LabelPlace) {
     let LabelPlace { bounds, height, .. } = *place;
     if place.is_number {
         let at = bounds.centre() - Vector::new(0.0, height / 2.0);
         let number = template.number.to_string();
-        halo(page, &number, at, height, Angle::ZERO);
+        page.inset(&number, at, height, Angle::ZERO);
         return;
     }
-    page.fill([bounds.corners().as_slice()], ink::WHITE);
+    page.fill(Shape::Rectangle(bounds), ink::WHITE);
     match &template.lays[..] {
         [lay] => draw_one(page, template, lay, (bounds, height)),
         _ => draw_several(page, template, (bounds, height)),
@@ -177,7 +157,7 @@ pub(super) fn draw_label(page: &mut Page<'_>, template: &Template, place: &Label
 }
 
 /// The label of a template with one lay.
-fn draw_one(page: &mut Page<'_>, template: &Template, lay: &Lay, place: (Bounds, f64)) {
+fn draw_one(page: &mut Page, template: &Template, lay: &Lay, place: (Bounds, f64)) {
     let (bounds, height) = place;
     let (compass, gutter, _) = ONE;
     let (left, middle) = (bounds.min.x, bounds.centre().y);
@@ -187,19 +167,19 @@ fn draw_one(page: &mut Page<'_>, template: &Template, lay: &Lay, place: (Bounds,
     let x = left + (compass + gutter) * height;
     let at = Point::new(x, middle + 0.35 * height);
     let name = headline(template);
-    page.text(&name, at, height, Align::Left, ink::BLACK);
+    page.words(&name, at, height);
     let below = Point::new(x, middle - 1.25 * height);
     let facts = template.facts();
-    page.text(&facts, below, height * SMALLER, Align::Left, ink::BLACK);
+    page.words(&facts, below, height * SMALLER);
 }
 
 /// The label of a template with several lays: its name, and a line with a compass for each.
-fn draw_several(page: &mut Page<'_>, template: &Template, (bounds, height): (Bounds, f64)) {
+fn draw_several(page: &mut Page, template: &Template, (bounds, height): (Bounds, f64)) {
     let (_, line_height, compass) = SEVERAL;
     let left = bounds.min.x + 0.3 * height;
     let mut y = bounds.max.y - 1.4 * height;
     let name = headline(template);
-    page.text(&name, Point::new(left, y), height, Align::Left, ink::BLACK);
+    page.words(&name, Point::new(left, y), height);
     y -= 0.5 * height;
     for (lay, line) in template.lays.iter().zip(lay_lines(template)) {
         let middle = y - line_height * height / 2.0;
@@ -208,7 +188,7 @@ fn draw_several(page: &mut Page<'_>, template: &Template, (bounds, height): (Bou
         draw_compass(page, &lay.directions(template.zero), centre, radius);
         let baseline = middle - SMALLER * height / 2.0;
         let at = Point::new(left + compass * height, baseline);
-        page.text(&line, at, height * SMALLER, Align::Left, ink::BLACK);
+        page.words(&line, at, height * SMALLER);
         y -= line_height * height;
     }
 }
@@ -229,15 +209,15 @@ const WORDS: TextSize = TextSize {
 };
 
 /// One line of text in the largest room of `room`. Returns the box it takes.
-pub(super) fn draw_words(page: &mut Page<'_>, text: &str, room: &Outline) -> Option<Bounds> {
-    let width = page.text_width(text, 1.0) + 0.6;
+pub(super) fn draw_words(page: &mut Page, text: &str, room: &Outline) -> Option<Bounds> {
+    let width = face::width(text, 1.0) + 0.6;
     let free = largest_box(room, width / 1.7);
     let height = (free.height * 0.9 / 1.7).min(WORDS.most);
     if height <= WORDS.least {
         return None;
     }
     let at = free.centre - Vector::new(0.0, height / 2.0);
-    halo(page, text, at, height, Angle::ZERO);
+    page.inset(text, at, height, Angle::ZERO);
     Some(about(free.centre, width * height, 2.0 * height))
 }
 

@@ -1,4 +1,4 @@
-//! `templates/templates-<paper>.pdf`: true-scale paper patterns of every different piece.
+//! True-scale paper patterns of every different piece.
 //!
 //! A first page to check the printer by, a list, an assembly map of everything that takes several
 //! sheets, then the sheets: large pieces on overlapping sheets with seams and matching marks, others
@@ -23,40 +23,34 @@ use shape::{Template, templates};
 use sharing::share;
 use tiling::Tiling;
 
-use crate::output::formats::pdf::Document;
+use crate::output::drawing::page::Page;
 use crate::plan::Plan;
 
-/// The paper patterns of `plan` as PDF.
-#[must_use]
-pub(crate) fn templates_pdf(plan: &Plan) -> Vec<u8> {
+/// The pages of the paper patterns of `plan`.
+pub(in crate::output) fn pages(plan: &Plan) -> Vec<Page> {
     let paper = Paper::of(plan.outputs());
     let templates = templates(plan);
     let tilings = share(&templates, paper.tile);
-    write(plan, &paper, &templates, &tilings)
-}
-
-fn write(plan: &Plan, paper: &Paper, templates: &[Template], tilings: &[Tiling]) -> Vec<u8> {
-    let mut document = Document::new(&format!("{}: templates", plan.title()));
     // Those that take several sheets come first.
     let n_tiled = tilings.iter().filter(|t| t.cells.len() > 1).count();
     let n_rows = templates.iter().map(|t| t.lays.len()).sum();
-    let n_front = 1 + list_pages(paper, n_rows) + map_pages(paper, n_tiled);
+    let n_front = 1 + list_pages(&paper, n_rows) + map_pages(&paper, n_tiled);
     let n_pages = n_front + tilings.iter().map(|t| t.cells.len()).sum::<usize>();
     let mut first_pages = Vec::new();
     let mut next = n_front + 1;
-    for tiling in tilings {
+    for tiling in &tilings {
         first_pages.push(next);
         next += tiling.cells.len();
     }
-    let entries = entries(templates, tilings, &first_pages);
-    cover::draw_cover(&mut document, plan, paper, templates, n_pages);
-    cover::draw_list(&mut document, paper, &entries);
-    let maps: Vec<(&Tiling, usize)> = tilings.iter().zip(first_pages.iter().copied()).collect();
-    cover::draw_maps(&mut document, paper, &maps[..n_tiled]);
+    let entries = entries(&templates, &tilings, &first_pages);
+    let maps: Vec<(&Tiling, usize)> = tilings.iter().zip(first_pages).collect();
+    let mut pages = vec![cover::draw_cover(plan, &paper, &templates, n_pages)];
+    pages.extend(cover::draw_list(&paper, &entries));
+    pages.extend(cover::draw_maps(&paper, &maps[..n_tiled]));
     for (i, &(tiling, first)) in maps.iter().enumerate() {
-        draw_sheets(&mut document, paper, (i + 1, tiling), (first, n_pages));
+        pages.extend(draw_sheets(&paper, (i + 1, tiling), (first, n_pages)));
     }
-    document.finish()
+    pages
 }
 
 /// The templates with the pages they are on, in their order.

@@ -2,8 +2,7 @@
 
 use crate::geometry::Point;
 use crate::output::drawing::shape::Pointer;
-use crate::output::formats::pdf::{Page, Pen};
-use crate::output::style::{ink, stroke};
+use crate::output::style::{Pen, ink, stroke};
 
 pub(super) const CUT: Pen = Pen::solid(ink::BLACK, stroke::LINE);
 pub(super) const NET: Pen = Pen::dashed(ink::NET, stroke::THIN, stroke::NET_DASH);
@@ -16,11 +15,4 @@ pub(super) const SEAM: Pen = Pen::dashed(ink::GREY, 0.2, (1.5, 1.5));
 /// An arrow with a head of this length.
 pub(super) fn arrow(tail: Point, tip: Point, head: f64) -> Pointer {
     Pointer::arrow(tail, tip, (head, head * 0.28))
-}
-
-/// Draws an arrow along the warp.
-pub(super) fn draw_arrow(page: &mut Page<'_>, arrow: &Pointer) {
-    page.line(&arrow.shaft, false, WARP);
-    let head = arrow.head.iter().map(|head| head.as_slice());
-    page.fill(head, ink::FIBRE);
 }

@@ -2,10 +2,12 @@
 
 use super::Sheets;
 use crate::geometry::{Bounds, Outline, Point, Ring, Vector, clip, trig};
-use crate::output::drawing::figure::{Figure, Label, Look, Mark, rings};
+use crate::output::drawing::figure::{Figure, Look, rings};
+use crate::output::drawing::shape::{Align, Drawing, Shape, TextLine};
 use crate::output::pages::model::Passage;
 use crate::output::pages::prose::{Prose, prose};
 use crate::output::pages::words::{angle, width};
+use crate::output::style::CAPITALS_PER_SIZE;
 use crate::plan::{LaidPiece, LaidPly, PartUse, PlyUse};
 use crate::ply::{Joint, Lies};
 use crate::units::Angle;
@@ -110,11 +112,11 @@ fn each_once(laid: &LaidPly) -> impl Iterator<Item = (&LaidPiece, &Joint)> {
 
 /// Plies side by side.
 fn figure(part: &PartUse, plies: &[(&PlyUse, &LaidPly)]) -> Figure {
-    let mut marks = Vec::new();
+    let mut drawing = Drawing::default();
     let mut lowest = 0.0_f64;
     for (i, (ply, laid)) in plies.iter().enumerate() {
         let corner = Point::new(AROUND + (WIDTH + BETWEEN) * i as f64, ABOVE);
-        lowest = lowest.max(draw(part, ply, laid, corner, &mut marks));
+        lowest = lowest.max(draw(part, ply, laid, corner, &mut drawing));
     }
     let numbers: Vec<String> = plies.iter().map(|(ply, _)| ply.n.to_string()).collect();
     Figure {
@@ -122,52 +124,48 @@ fn figure(part: &PartUse, plies: &[(&PlyUse, &LaidPly)]) -> Figure {
         width: 2.0 * (WIDTH + AROUND) + BETWEEN,
         height: lowest + AROUND,
         title: format!("Joints of ply {} of {}", numbers.join(" and "), part.name),
-        marks,
+        drawing,
     }
 }
 
 /// Draws a ply with its upper left corner at `corner`; the y of its lower edge.
-fn draw(part: &PartUse, ply: &PlyUse, laid: &LaidPly, corner: Point, marks: &mut Vec<Mark>) -> f64 {
+fn draw(
+    part: &PartUse,
+    ply: &PlyUse,
+    laid: &LaidPly,
+    corner: Point,
+    drawing: &mut Drawing<Look>,
+) -> f64 {
     let bounds: Bounds = laid.outline.bounds();
     let scale = (WIDTH / bounds.width()).min(DEPTH / bounds.height());
     let at =
         |p: Point| corner + Vector::new((p.x - bounds.min.x) * scale, (bounds.max.y - p.y) * scale);
     let name = format!("Ply {} · {} {}", ply.n, angle(ply.angle), ply.cloth);
     let above = Point::new(corner.x, corner.y - 8.0);
-    marks.push(Mark::Text(Label::new(Look::Name, above, name)));
-    marks.push(Mark::Area(Look::Ply, rings([&laid.outline], at)));
+    drawing.text(Look::Name, above, name);
+    drawing.area(Look::Ply, rings([&laid.outline], at));
     for lap in laps(laid) {
-        marks.push(Mark::Area(Look::Lap, rings([&lap], at)));
+        drawing.area(Look::Lap, rings([&lap], at));
     }
     for edge in lines(laid) {
-        marks.push(Mark::Line(edge.look, edge.ends.map(at).to_vec()));
+        drawing.line(edge.look, &edge.ends.map(at));
     }
-    marks.push(Mark::Area(Look::Rim, rings([&laid.outline], at)));
+    drawing.area(Look::Rim, rings([&laid.outline], at));
     let mut taken = Vec::new();
     for piece in &laid.pieces {
         let id = format!("{}-{}-{}", part.name, ply.n, piece.letter);
         let (text, size) = name_of(piece, &id, scale);
         let (centre, angle) = (piece.label.centre, piece.label.angle);
         taken.extend(ground(centre, angle, &text, size, scale));
-        marks.push(Mark::Text(centred(
-            Look::Inside,
-            at(centre),
-            text,
-            size,
-            angle,
-        )));
+        let shape = centred(at(centre), text, size, angle);
+        drawing.add(Look::Inside, None, shape);
     }
     for (piece, joint) in each_once(laid) {
         let text = over(piece, joint);
         if let Some((middle, angle, ground)) = beside(laid, joint, &text, &taken, scale) {
             taken.push(ground);
-            marks.push(Mark::Text(centred(
-                Look::Along,
-                at(middle),
-                text,
-                ALONG,
-                angle,
-            )));
+            let shape = centred(at(middle), text, ALONG, angle);
+            drawing.add(Look::Along, None, shape);
         }
     }
     corner.y + bounds.height() * scale
@@ -202,17 +200,17 @@ fn letters(text: &str) -> f64 {
 }
 
 /// A text around `middle` on the drawing.
-fn centred(look: Look, middle: Point, text: String, size: f64, angle: Angle) -> Label {
+fn centred(middle: Point, text: String, size: f64, angle: Angle) -> Shape {
     let (sin, cos) = trig::sin_cos(angle);
     let down = size * 0.36;
-    Label {
-        look,
+    Shape::Text(TextLine {
         // y down: the baseline is below the middle, as the text reads.
         at: middle + Vector::new(down * sin, down * cos),
         text,
-        size: Some(size),
+        align: Align::Middle,
+        height: size * CAPITALS_PER_SIZE,
         angle,
-    }
+    })
 }
 
 /// What a text of `size` pixels around `middle` takes of the ply, `scale` pixels to a mm.

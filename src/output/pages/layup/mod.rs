@@ -12,8 +12,9 @@ use std::collections::BTreeSet;
 
 use super::html::Medium;
 use super::model::Handout;
-use super::pdf::pdf;
+use super::pdf::pages;
 use crate::output::files::{OutputFile, unique_name};
+use crate::output::formats::pdf::document;
 use crate::plan::{PieceIndex, Plan};
 
 /// All sheets of `plan`: one for each part and the kit lists, and all of them as one PDF.
@@ -24,16 +25,16 @@ pub(crate) fn layup_sheets(plan: &Plan) -> Vec<OutputFile> {
     let mut all: Vec<Handout> = parts.map(|idx| part::sheet(&sheets, idx)).collect();
     all.push(kit::lists(&sheets));
     let paths = part_sheet_paths(plan).into_iter().chain([KIT.to_owned()]);
-    let pages = paths.zip(&all).map(|(path, handout)| OutputFile {
+    let html = paths.zip(&all).map(|(path, handout)| OutputFile {
         path,
         bytes: handout
             .html(&handout.title, ".", &Medium::Paper)
             .into_bytes(),
     });
-    let mut files: Vec<OutputFile> = pages.collect();
+    let mut files: Vec<OutputFile> = html.collect();
     files.push(OutputFile {
         path: PDF.to_owned(),
-        bytes: pdf(plan.title(), &all, plan.outputs()),
+        bytes: document(plan.title(), &pages(plan.title(), &all, plan.outputs())),
     });
     files
 }

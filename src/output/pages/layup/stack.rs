@@ -3,8 +3,9 @@
 use super::joints;
 use crate::cloth::Weave;
 use crate::geometry::{Bounds, Outline, Point, Vector, trig};
-use crate::output::drawing::figure::{Figure, Label, Look, Mark, rings};
+use crate::output::drawing::figure::{Figure, Look, rings};
 use crate::output::drawing::label::SEPARATOR;
+use crate::output::drawing::shape::{Drawing, arrow_head};
 use crate::output::pages::words::{angle, counted};
 use crate::plan::{LaidPly, PartUse, PlyUse};
 use crate::units::{Angle, Length};
@@ -91,15 +92,15 @@ fn figure(
     let spacing = SPACING.max(SPREAD * depth);
     let height = depth + spacing * (plies.len() as f64 - 1.0) + SPACING + 20.0;
     let first = height - depth / 2.0 - 42.0;
-    let mut marks = Vec::new();
+    let mut drawing = Drawing::default();
     if from_mould {
-        draw_mould(&projection, &bounds, first + SPACING * 0.5, &mut marks);
+        draw_mould(&projection, &bounds, first + SPACING * 0.5, &mut drawing);
     }
     for (i, (ply, laid, running)) in plies.iter().enumerate() {
         let y = first - spacing * i as f64;
         let weave = ply.weave;
-        draw_ply(weave, ply, laid, &projection, y, &mut marks);
-        draw_caption(weave, ply, *running, y, &mut marks);
+        draw_ply(weave, ply, laid, &projection, y, &mut drawing);
+        draw_caption(weave, ply, *running, y, &mut drawing);
     }
     Some(Figure {
         kind: "stack",
@@ -109,7 +110,7 @@ fn figure(
             "Plies of {} from the mould up; the table lists them",
             part.name
         ),
-        marks,
+        drawing,
     })
 }
 
@@ -124,11 +125,11 @@ fn centred(outline: &Outline) -> Bounds {
     }
 }
 
-fn draw_mould(projection: &Projection, bounds: &Bounds, y: f64, marks: &mut Vec<Mark>) {
+fn draw_mould(projection: &Projection, bounds: &Bounds, y: f64, drawing: &mut Drawing<Look>) {
     let corners = bounds.corners().map(|p| projection.at(p, y));
-    marks.push(Mark::Area(Look::Mould, vec![corners.to_vec()]));
+    drawing.area(Look::Mould, vec![corners.to_vec()]);
     let beside = Point::new(PLIES + 40.0, y + 20.0);
-    marks.push(Mark::Text(Label::new(Look::Small, beside, "mould")));
+    drawing.text(Look::Small, beside, "mould");
 }
 
 fn draw_ply(
@@ -137,20 +138,20 @@ fn draw_ply(
     laid: &LaidPly,
     projection: &Projection,
     y: f64,
-    marks: &mut Vec<Mark>,
+    drawing: &mut Drawing<Look>,
 ) {
     let centre = laid.outline.bounds().centre();
     let to_middle = projection.middle - centre;
     let at = |p: Point| projection.at(p + to_middle, y);
-    marks.push(Mark::Area(Look::Ply, rings([&laid.outline], at)));
+    drawing.area(Look::Ply, rings([&laid.outline], at));
     for joint in joints::lines(laid) {
-        marks.push(Mark::Line(joint.look, joint.ends.map(at).to_vec()));
+        drawing.line(joint.look, &joint.ends.map(at));
     }
     let line = |direction: Angle, reach: f64| {
         let (a, b) = ends(projection, direction, y, reach);
-        vec![a, b]
+        [a, b]
     };
-    marks.push(Mark::Line(Look::Zero, line(Angle::ZERO, 1.25)));
+    drawing.line(Look::Zero, &line(Angle::ZERO, 1.25));
     if !weave.has_direction() {
         return;
     }
@@ -158,16 +159,16 @@ fn draw_ply(
     for (&from_warp, axis) in weave.fibres().iter().zip(weave.fibres_of(ply.angle)) {
         let direction = axis.where_zero_is(Angle::ZERO);
         if from_warp == 90.0 {
-            marks.push(Mark::Line(Look::Weft, line(direction, 1.0)));
+            drawing.line(Look::Weft, &line(direction, 1.0));
         } else if from_warp != 0.0 {
-            marks.push(Mark::Line(Look::Fibres, line(direction, 1.0)));
+            drawing.line(Look::Fibres, &line(direction, 1.0));
             let (_, end) = ends(projection, direction, y, 1.35);
             let at = end + Vector::new(0.0, 3.5);
-            marks.push(Mark::Text(Label::new(Look::OfFibres, at, angle(axis))));
+            drawing.text(Look::OfFibres, at, angle(axis));
         }
     }
-    marks.push(Mark::Line(Look::Warp, line(warp, 1.0)));
-    marks.push(Mark::Area(Look::Head, vec![head(projection, warp, y)]));
+    drawing.line(Look::Warp, &line(warp, 1.0));
+    drawing.area(Look::Head, vec![head(projection, warp, y).to_vec()]);
 }
 
 /// The ends of a line through the middle of a ply along `direction`, true on the part.
@@ -182,13 +183,12 @@ fn ends(projection: &Projection, direction: Angle, y: f64, reach: f64) -> (Point
 }
 
 /// An arrow head at the end of the line along `direction`.
-fn head(projection: &Projection, direction: Angle, y: f64) -> Vec<Point> {
+fn head(projection: &Projection, direction: Angle, y: f64) -> [Point; 3] {
     let (from, tip) = ends(projection, direction, y, 1.0);
     let along = tip - from;
     let unit = along * (1.0 / along.length().max(1e-9));
     let across = Vector::new(-unit.y, unit.x);
-    let base = tip - unit * 9.0;
-    vec![tip, base + across * 3.4, base - across * 3.4]
+    arrow_head((9.0, 3.4), |x, y| tip + unit * x + across * y)
 }
 
 fn draw_caption(
@@ -196,13 +196,13 @@ fn draw_caption(
     ply: &PlyUse,
     running: Option<Length>,
     y: f64,
-    marks: &mut Vec<Mark>,
+    drawing: &mut Drawing<Look>,
 ) {
     let x = PLIES + 40.0;
     let leader = [PLIES + 12.0, x - 4.0].map(|x| Point::new(x, y));
-    marks.push(Mark::Line(Look::Leader, leader.to_vec()));
+    drawing.line(Look::Leader, &leader);
     let mut text = |look: Look, down: f64, text: String| {
-        marks.push(Mark::Text(Label::new(look, Point::new(x, y + down), text)));
+        drawing.text(look, Point::new(x, y + down), text);
     };
     let name = format!("{} · {} {}", ply.n, angle(ply.angle), ply.cloth);
     text(Look::Name, 1.0, name);

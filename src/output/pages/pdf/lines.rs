@@ -1,7 +1,7 @@
 //! Text broken into lines of a width, and how wide the columns of a table are.
 
 use super::atoms::{Atom, Run, atoms};
-use crate::output::formats::pdf::Document;
+use crate::output::drawing::face;
 use crate::output::pages::prose::Prose;
 use crate::output::pages::table::{ColumnKind, DataTable};
 use crate::output::style::CAPITALS_PER_SIZE;
@@ -27,16 +27,14 @@ pub(super) struct LineOfText {
 
 /// How wide things are in letters of one size.
 #[derive(Clone, Copy)]
-pub(super) struct TextMeasure<'d> {
-    pub(super) document: &'d Document,
+pub(super) struct TextMeasure {
     /// Size of the font, mm.
     pub(super) size: f64,
 }
 
-impl TextMeasure<'_> {
+impl TextMeasure {
     fn letters(&self, text: &str) -> f64 {
-        self.document
-            .text_width(text, self.size * CAPITALS_PER_SIZE)
+        face::width(text, self.size * CAPITALS_PER_SIZE)
     }
 
     pub(super) fn run(&self, run: &Run) -> f64 {
@@ -220,11 +218,7 @@ mod tests {
 
     #[test]
     fn lines_hold_all_text_and_are_no_wider_than_asked() {
-        let document = Document::new("");
-        let measure = TextMeasure {
-            document: &document,
-            size: 3.0,
-        };
+        let measure = TextMeasure { size: 3.0 };
         let text =
             prose! { "a few words and one that is " Strong { "muchtoolongforanyoftheselines" } };
         for most in [1.0, 12.0, 30.0, 500.0] {

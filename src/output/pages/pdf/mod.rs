@@ -17,10 +17,11 @@ use super::prose::Prose;
 use super::table::DataTable;
 use crate::geometry::{Bounds, Point};
 use crate::job::Outputs;
+use crate::output::drawing::face;
 use crate::output::drawing::figure::Figure;
-use crate::output::formats::pdf::{Align, Document, Page, Pen};
-use crate::output::style::{CAPITALS_PER_SIZE, PRINTED, ink};
-use crate::units::Angle;
+use crate::output::drawing::page::{Page, Paint};
+use crate::output::drawing::shape::{Align, Shape, TextLine};
+use crate::output::style::{CAPITALS_PER_SIZE, PRINTED, Pen, ink};
 
 /// Least margin around the text, mm; a printer may want more.
 const MARGIN: f64 = 12.0;
@@ -49,22 +50,9 @@ const FRAME: f64 = 2.4;
 /// about it to stand there too.
 const SMALLEST: f64 = 0.72;
 
-/// Something on a page; mm from its upper left corner, y down.
-enum Op {
-    Text {
-        text: String,
-        at: Point,
-        size: f64,
-        is_strong: bool,
-    },
-    Line([Point; 2], f64),
-    Box(Bounds, f64),
-    Shade(Bounds),
-    Figure(Figure, Point, f64),
-}
-
-/// All `handouts` as one document called `title`, each beginning on a page of its own.
-pub(super) fn pdf(title: &str, handouts: &[Handout], outputs: &Outputs) -> Vec<u8> {
+/// The pages of all `handouts`, which make up a document called `title`; each begins on a page of its
+/// own.
+pub(super) fn pages(title: &str, handouts: &[Handout], outputs: &Outputs) -> Vec<Page> {
     let (width, height) = outputs.paper.size();
     let height = height.unwrap_or(ROLL_PAGE);
     let margin = outputs.paper_margin.to_mm().max(MARGIN).min(width / 4.0);
@@ -75,63 +63,26 @@ pub(super) fn pdf(title: &str, handouts: &[Handout], outputs: &Outputs) -> Vec<u
             height - margin - FOOT,
         ),
     };
-    let mut document = Document::new(title);
-    let flown: Vec<Vec<Vec<Op>>> = handouts
+    let flown: Vec<Vec<Page>> = handouts
         .iter()
-        .map(|handout| Flow::of(&document, area, handout))
+        .map(|handout| Flow::of(Page::new(width, height), area, handout))
         .collect();
     let total: usize = flown.iter().map(Vec::len).sum();
-    let mut n = 0;
-    for (handout, pages) in handouts.iter().zip(&flown) {
-        for (i, ops) in pages.iter().enumerate() {
-            n += 1;
-            document.page(width, height, |page| {
-                for op in ops {
-                    draw(page, op);
-                }
-                let left = format!("{}, page {} of {}", handout.title, i + 1, pages.len());
-                foot(page, area, &left, &format!("{title} · {n} / {total}"));
-            });
+    let mut all = Vec::new();
+    for (handout, pages) in handouts.iter().zip(flown) {
+        let n_pages = pages.len();
+        for (i, mut page) in pages.into_iter().enumerate() {
+            let left = format!("{}, page {} of {n_pages}", handout.title, i + 1);
+            let n = all.len() + 1;
+            foot(&mut page, area, &left, &format!("{title} · {n} / {total}"));
+            all.push(page);
         }
     }
-    document.finish()
-}
-
-fn draw(page: &mut Page<'_>, op: &Op) {
-    let height = page.height();
-    let at = |p: Point| Point::new(p.x, height - p.y);
-    match op {
-        Op::Text {
-            text,
-            at: place,
-            size,
-            is_strong,
-        } => {
-            let capitals = size * CAPITALS_PER_SIZE;
-            let place = at(*place);
-            if *is_strong {
-                page.strong_text(text, place, capitals, Align::Left, Angle::ZERO, ink::PRINT);
-            } else {
-                page.text(text, place, capitals, Align::Left, ink::PRINT);
-            }
-        }
-        Op::Line(ends, width) => {
-            page.line(&ends.map(at), false, Pen::solid(ink::PRINT, *width));
-        }
-        Op::Box(bounds, width) => {
-            let corners = bounds.corners().map(at);
-            page.rings([corners.as_slice()], Pen::solid(ink::PRINT, *width));
-        }
-        Op::Shade(bounds) => {
-            let corners = bounds.corners().map(at);
-            page.fill([corners.as_slice()], PRINTED.unused);
-        }
-        Op::Figure(figure, corner, scale) => figure.draw(page, at(*corner), *scale),
-    }
+    all
 }
 
 /// The line at the foot of a page.
-fn foot(page: &mut Page<'_>, area: Bounds, left: &str, right: &str) {
+fn foot(page: &mut Page, area: Bounds, left: &str, right: &str) {
     let height = page.height();
     let capitals = SMALL * CAPITALS_PER_SIZE;
     let y = height - area.max.y - FOOT + 1.0;
@@ -139,26 +90,22 @@ fn foot(page: &mut Page<'_>, area: Bounds, left: &str, right: &str) {
         Point::new(area.min.x, y + 4.2),
         Point::new(area.max.x, y + 4.2),
     ];
-    page.line(&rule, false, Pen::solid(ink::GREY, 0.15));
+    page.edge(rule, Pen::solid(ink::GREY, 0.15));
     let half = area.width() * 0.48;
-    let left = page.fitted(left, capitals, half);
+    let left = face::fitted(left, capitals, half);
     let from = Point::new(area.min.x, y);
-    page.strong_text(&left, from, capitals, Align::Left, Angle::ZERO, ink::PRINT);
-    let right = fitted_left(page, right, capitals, half);
-    page.text(
-        &right,
-        Point::new(area.max.x, y),
-        capitals,
-        Align::Right,
-        ink::PRINT,
-    );
+    let left = Shape::Text(TextLine::level(left, from, Align::Left, capitals));
+    page.paint(left, Paint::Strong(ink::PRINT));
+    let right = fitted_left(right, capitals, half);
+    let to = Point::new(area.max.x, y);
+    page.text(&right, to, capitals, Align::Right, ink::PRINT);
 }
 
 /// `text`, cut short at its beginning with … if it is wider than `most` mm: its end is a number.
-fn fitted_left(page: &Page<'_>, text: &str, height: f64, most: f64) -> String {
+fn fitted_left(text: &str, height: f64, most: f64) -> String {
     let mut rest = text;
     let mut shown = text.to_owned();
-    while page.text_width(&shown, height) > most && !rest.is_empty() {
+    while face::width(&shown, height) > most && !rest.is_empty() {
         rest = &rest[rest.chars().next().map_or(0, char::len_utf8)..];
         shown = format!("…{rest}");
     }
@@ -170,23 +117,23 @@ fn introduces(chunks: &[Chunk<'_>]) -> bool {
     matches!(chunks.first(), Some(Chunk::Figure(_) | Chunk::Table(_)))
 }
 
-/// Pages in the making.
-struct Flow<'d> {
-    document: &'d Document,
+/// Pages in the making; what is put on them is told in mm from the upper left corner, y down.
+struct Flow {
+    empty: Page,
     area: Bounds,
-    pages: Vec<Vec<Op>>,
+    pages: Vec<Page>,
     /// How far down the last page is full, mm.
     y: f64,
     /// The heading of the section, for what goes on on the next page.
     heading: String,
 }
 
-impl<'d> Flow<'d> {
-    fn of(document: &'d Document, area: Bounds, handout: &Handout) -> Vec<Vec<Op>> {
+impl Flow {
+    fn of(empty: Page, area: Bounds, handout: &Handout) -> Vec<Page> {
         let mut flow = Self {
-            document,
+            pages: vec![empty.clone()],
+            empty,
             area,
-            pages: vec![Vec::new()],
             y: area.min.y,
             heading: handout.title.clone(),
         };
@@ -225,13 +172,6 @@ impl<'d> Flow<'d> {
         flow.pages
     }
 
-    fn measure(&self, size: f64) -> TextMeasure<'d> {
-        TextMeasure {
-            document: self.document,
-            size,
-        }
-    }
-
     fn is_at_top(&self) -> bool {
         self.y <= self.area.min.y
     }
@@ -246,13 +186,43 @@ impl<'d> Flow<'d> {
     }
 
     fn turn_page(&mut self) {
-        self.pages.push(Vec::new());
+        self.pages.push(self.empty.clone());
         self.y = self.area.min.y;
     }
 
-    fn put(&mut self, op: Op) {
-        let page = self.pages.last_mut().expect("there is always a page");
-        page.push(op);
+    fn page(&mut self) -> &mut Page {
+        self.pages.last_mut().expect("there is always a page")
+    }
+
+    /// Where a point is on the page.
+    fn at(&self, p: Point) -> Point {
+        Point::new(p.x, self.empty.height() - p.y)
+    }
+
+    fn rule(&mut self, ends: [Point; 2], width: f64) {
+        let ends = ends.map(|p| self.at(p));
+        self.page().edge(ends, Pen::solid(ink::PRINT, width));
+    }
+
+    fn frame(&mut self, bounds: Bounds, width: f64) {
+        let corners = bounds.corners().map(|p| self.at(p));
+        let pen = Pen::solid(ink::PRINT, width);
+        self.page().draw(Shape::ring(corners), pen);
+    }
+
+    fn shade(&mut self, bounds: Bounds) {
+        let corners = bounds.corners().map(|p| self.at(p));
+        self.page().fill(Shape::ring(corners), PRINTED.unused);
+    }
+
+    fn letters(&mut self, text: &str, at: Point, size: f64, is_strong: bool) {
+        let at = self.at(at);
+        let line = TextLine::level(text, at, Align::Left, size * CAPITALS_PER_SIZE);
+        let paint = match is_strong {
+            true => Paint::Strong(ink::PRINT),
+            false => Paint::Ink(ink::PRINT),
+        };
+        self.page().paint(Shape::Text(line), paint);
     }
 
     /// Height that must be free for the first of `chunks` to begin where it is: no heading and no
@@ -318,11 +288,11 @@ impl<'d> Flow<'d> {
     }
 
     fn height_of_text(&self, text: &Prose, width: f64) -> f64 {
-        self.measure(BODY).lines(text, width).len() as f64 * BODY * LEADING
+        TextMeasure { size: BODY }.lines(text, width).len() as f64 * BODY * LEADING
     }
 
     fn set(&self, table: &DataTable) -> SetTable {
-        SetTable::new(&self.measure(SMALL), table, self.area.width())
+        SetTable::new(&TextMeasure { size: SMALL }, table, self.area.width())
     }
 
     fn section(&mut self, words: &str) {
@@ -332,7 +302,7 @@ impl<'d> Flow<'d> {
         }
         let (left, right) = (self.area.min.x, self.area.max.x);
         let rule = [Point::new(left, self.y), Point::new(right, self.y)];
-        self.put(Op::Line(rule, 0.4));
+        self.rule(rule, 0.4);
         self.y += 0.8;
         self.text(&Prose::from(words).made_strong(), HEADING, 0.0);
         self.y -= BETWEEN * 0.6;
@@ -340,7 +310,7 @@ impl<'d> Flow<'d> {
 
     /// Writes `text` from `indent` on, page after page if need be.
     fn text(&mut self, text: &Prose, size: f64, indent: f64) {
-        let measure = self.measure(size);
+        let measure = TextMeasure { size };
         for line in measure.lines(text, self.area.width() - indent) {
             if !self.has_room(size * LEADING) {
                 self.turn_page();
@@ -353,16 +323,11 @@ impl<'d> Flow<'d> {
     /// Writes `line` with the top of its room at `y`.
     fn line(&mut self, line: &LineOfText, x: f64, y: f64, size: f64) {
         let base = y + (LEADING + CAPITALS_PER_SIZE) / 2.0 * size;
-        let measure = self.measure(size);
+        let measure = TextMeasure { size };
         for (from, run) in &line.runs {
             let at = Point::new(x + from, base);
             match run {
-                Run::Text { text, is_strong } => self.put(Op::Text {
-                    text: text.clone(),
-                    at,
-                    size,
-                    is_strong: *is_strong,
-                }),
+                Run::Text { text, is_strong } => self.letters(text, at, size, *is_strong),
                 Run::Box => {
                     let side = BOX * size;
                     let low = base + (side - CAPITALS_PER_SIZE * size) / 2.0;
@@ -370,13 +335,13 @@ impl<'d> Flow<'d> {
                         min: Point::new(at.x, low - side),
                         max: Point::new(at.x + side, low),
                     };
-                    self.put(Op::Box(bounds, 0.2));
+                    self.frame(bounds, 0.2);
                 }
                 Run::Line => {
                     let end = at.x + measure.run(run);
                     let low = base + 0.4;
                     let ends = [Point::new(at.x, low), Point::new(end, low)];
-                    self.put(Op::Line(ends, 0.2));
+                    self.rule(ends, 0.2);
                 }
             }
         }
@@ -396,13 +361,14 @@ impl<'d> Flow<'d> {
 
     /// Writes a number or a dash beside the text that comes next.
     fn mark(&mut self, mark: &str, size: f64, x: f64) {
-        if let [line] = self.measure(size).lines(&mark.into(), INDENT).as_slice() {
+        let lines = TextMeasure { size }.lines(&mark.into(), INDENT);
+        if let [line] = lines.as_slice() {
             self.line(line, x, self.y, size);
         }
     }
 
     fn cautions_height(&self, lead: &Prose, points: &[Prose]) -> f64 {
-        let measure = self.measure(SMALL);
+        let measure = TextMeasure { size: SMALL };
         let width = self.area.width() - 2.0 * FRAME;
         let points = points
             .iter()
@@ -419,7 +385,7 @@ impl<'d> Flow<'d> {
             max: Point::new(area.max.x, self.y + height),
         };
         if frame.max.y <= area.max.y + 1e-6 {
-            self.put(Op::Box(frame, 0.4));
+            self.frame(frame, 0.4);
         }
         self.area.min.x += FRAME;
         self.area.max.x -= FRAME;
@@ -447,8 +413,8 @@ impl<'d> Flow<'d> {
         let smaller = whole.min((free - below) / figure.height);
         let least = SMALLEST * self.figure_scale(figure, self.page_height());
         let scale = if smaller >= least { smaller } else { whole };
-        let corner = Point::new(self.area.min.x, self.y);
-        self.put(Op::Figure(figure.clone(), corner, scale));
+        let corner = self.at(Point::new(self.area.min.x, self.y));
+        figure.draw(self.page(), corner, scale);
         self.y += figure.height * scale;
     }
 }

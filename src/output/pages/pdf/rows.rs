@@ -1,7 +1,7 @@
 //! Tables on pages: rows stand whole, the head is repeated on every page.
 
 use super::lines::{LineOfText, PAD, TextMeasure};
-use super::{BETWEEN, Flow, LEADING, Op, SMALL};
+use super::{BETWEEN, Flow, LEADING, SMALL};
 use crate::geometry::{Bounds, Point};
 use crate::output::pages::prose::Prose;
 use crate::output::pages::table::{ColumnKind, DataTable, Row};
@@ -31,7 +31,7 @@ struct SetCell {
 
 impl SetTable {
     /// `table` in all `width` mm.
-    pub(super) fn new(measure: &TextMeasure<'_>, table: &DataTable, width: f64) -> Self {
+    pub(super) fn new(measure: &TextMeasure, table: &DataTable, width: f64) -> Self {
         let widths = measure.columns(table, width);
         let columns = || table.columns.iter().zip(&widths);
         let set = |kind, prose: &Prose, width: f64| SetCell {
@@ -123,7 +123,7 @@ impl SetRow {
     }
 }
 
-impl Flow<'_> {
+impl Flow {
     pub(super) fn table(&mut self, table: SetTable) {
         let SetTable { head, rows } = table;
         self.row(&head, true);
@@ -169,9 +169,9 @@ impl Flow<'_> {
                 max: Point::new(x + cell.width, bottom),
             };
             if is_head {
-                self.put(Op::Shade(bounds));
+                self.shade(bounds);
             }
-            self.put(Op::Box(bounds, 0.15));
+            self.frame(bounds, 0.15);
             for (i, line) in cell.lines.iter().enumerate() {
                 let free = cell.width - line.width;
                 let indent = match cell.kind {

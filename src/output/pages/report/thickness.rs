@@ -4,7 +4,8 @@ use maud::html;
 
 use crate::geometry::{Bounds, Outline, Point, Vector};
 use crate::laminate::InPlane;
-use crate::output::drawing::figure::{Figure, Label, Look, Mark, rings};
+use crate::output::drawing::figure::{Figure, Look, rings};
+use crate::output::drawing::shape::{Drawing, Shape};
 use crate::output::pages::charts::key;
 use crate::output::pages::model::{Group, Passage, Svg};
 use crate::output::pages::prose::{Prose, prose};
@@ -154,23 +155,20 @@ pub(in crate::output::pages) fn drawing(part: &PartUse, map: &ThicknessMap) -> O
         })
         .collect();
     let (width, height) = (w * scale + 2.0 * AROUND, h * scale + ABOVE + AROUND);
-    let regions = map.regions.iter();
-    let mut marks: Vec<Mark> = regions
-        .map(|region| {
-            let look = Look::Region(shade(map, region));
-            Mark::Area(look, rings(&region.outlines, at))
-        })
-        .collect();
-    let name = |letter: &str, at: Point| Mark::Text(Label::new(Look::Inside, at, letter));
+    let mut drawing = Drawing::default();
+    for region in &map.regions {
+        let look = Look::Region(shade(map, region));
+        drawing.area(look, rings(&region.outlines, at));
+    }
     for mark in letters.iter().filter(|m| m.room >= LETTER) {
         let base = mark.inside + Vector::new(0.0, LETTER * 0.36);
-        marks.push(name(&mark.letter, base));
+        drawing.text(Look::Inside, base, &mark.letter);
     }
     for (mark, x) in above(&letters, width) {
-        let leader = vec![Point::new(x, ABOVE - 16.0), mark.inside];
-        marks.push(Mark::Line(Look::Leader, leader));
-        marks.push(Mark::Dot(mark.inside, 1.8));
-        marks.push(name(&mark.letter, Point::new(x, ABOVE - 20.0)));
+        drawing.line(Look::Leader, &[Point::new(x, ABOVE - 16.0), mark.inside]);
+        let (centre, radius) = (mark.inside, 1.8);
+        drawing.add(Look::End, None, Shape::Dot { centre, radius });
+        drawing.text(Look::Inside, Point::new(x, ABOVE - 20.0), &mark.letter);
     }
     Some(Figure {
         kind: "map",
@@ -180,7 +178,7 @@ pub(in crate::output::pages) fn drawing(part: &PartUse, map: &ThicknessMap) -> O
             "Thickness of {} by region; the table below lists them",
             part.name
         ),
-        marks,
+        drawing,
     })
 }
 

@@ -1,4 +1,4 @@
-//! `labels.pdf`: a label for every piece, to cut out or to print on label paper, in cutting order.
+//! Label sheets: a label for every piece, to cut out or to print on label paper, in cutting order.
 //!
 //! Each label has the piece's id large, what it is in words, the id once more as a QR code (ISO/IEC
 //! 18004), so that a phone or a scanner can tick it off, and its warp and fibres as a picture in
@@ -6,12 +6,14 @@
 
 use qrcodegen::{QrCode, QrCodeEcc};
 
-use super::drawing::templates::{Directions, draw_compass};
-use super::notes::Note;
-use super::number::number;
-use super::style::ink;
+use super::face;
+use super::page::Page;
+use super::shape::{Align, Shape};
+use super::templates::{Directions, draw_compass};
 use crate::geometry::{Bounds, Point, Vector};
-use crate::output::formats::pdf::{Align, Document, Page, Pen};
+use crate::output::notes::Note;
+use crate::output::number::number;
+use crate::output::style::{Pen, ink};
 use crate::plan::{Layout, PlacedPiece, Plan};
 use crate::units::{Angle, PlyAngle};
 
@@ -28,9 +30,8 @@ const INSET: f64 = 2.5;
 /// Height of a page of a paper roll, mm.
 const ROLL_PAGE: f64 = 297.0;
 
-/// A label for every piece of `plan` as PDF.
-#[must_use]
-pub(crate) fn labels_pdf(plan: &Plan) -> Vec<u8> {
+/// The pages of the labels for every piece of `plan`.
+pub(in crate::output) fn pages(plan: &Plan) -> Vec<Page> {
     let outputs = plan.outputs();
     let (width, height) = outputs.paper.size();
     let height = height.unwrap_or(ROLL_PAGE);
@@ -44,10 +45,11 @@ pub(crate) fn labels_pdf(plan: &Plan) -> Vec<u8> {
         .iter()
         .flat_map(|layout| layout.pieces().iter().map(move |piece| (layout, piece)))
         .collect();
-    let mut document = Document::new(&format!("{}: labels", plan.title()));
-    for page_labels in labels.chunks((columns * rows) as usize) {
-        document.page(width, height, |page| {
-            for (i, (layout, piece)) in page_labels.iter().enumerate() {
+    let sheets = labels.chunks((columns * rows) as usize);
+    sheets
+        .map(|labels| {
+            let mut page = Page::new(width, height);
+            for (i, (layout, piece)) in labels.iter().enumerate() {
                 let (column, row) = (i as f64 % columns, (i as f64 / columns).floor());
                 let min = Point::new(
                     margin + column * label_x,
@@ -57,21 +59,15 @@ pub(crate) fn labels_pdf(plan: &Plan) -> Vec<u8> {
                     min,
                     max: min + Vector::new(label_x, label_y),
                 };
-                draw_label(page, plan, layout, piece, &bounds);
+                draw_label(&mut page, plan, layout, piece, &bounds);
             }
-        });
-    }
-    document.finish()
+            page
+        })
+        .collect()
 }
 
-fn draw_label(
-    page: &mut Page<'_>,
-    plan: &Plan,
-    layout: &Layout,
-    piece: &PlacedPiece,
-    bounds: &Bounds,
-) {
-    page.rings([bounds.corners().as_slice()], Pen::solid(ink::PALE, 0.1));
+fn draw_label(page: &mut Page, plan: &Plan, layout: &Layout, piece: &PlacedPiece, bounds: &Bounds) {
+    page.draw(Shape::Rectangle(*bounds), Pen::solid(ink::PALE, 0.1));
     let middle = bounds.centre().y;
     let right = bounds.max.x - INSET;
     let top = middle + CODE / 2.0 + COMPASS;
@@ -121,10 +117,10 @@ fn draw_label(
     for (text, height, colour) in lines.iter().filter(|(text, ..)| !text.is_empty()) {
         // The id is never cut short; it gets smaller instead.
         let (text, height) = if *height > 3.0 {
-            let width = page.text_width(text, 1.0);
+            let width = face::width(text, 1.0);
             (text.clone(), (*height).min(most / width))
         } else {
-            (page.fitted(text, *height, most), *height)
+            (face::fitted(text, *height, most), *height)
         };
         y -= height;
         page.text(&text, Point::new(left, y), height, Align::Left, *colour);
@@ -150,15 +146,18 @@ fn batches(plan: &Plan, piece: &PlacedPiece) -> String {
 }
 
 /// The QR code of `id` in a square of [`CODE`] mm with its lower left corner at `at`.
-fn draw_code(page: &mut Page<'_>, id: &str, at: Point) {
+fn draw_code(page: &mut Page, id: &str, at: Point) {
     // An id is short; a text too long for the largest code gets none.
     let Ok(code) = QrCode::encode_text(id, QrCodeEcc::Medium) else {
         return;
     };
     let n = code.size();
     let module = CODE / (f64::from(n) + 2.0 * QUIET);
-    let top = at.y + CODE - QUIET * module;
-    let mut bars: Vec<[Point; 4]> = Vec::new();
+    let corner = Point::new(at.x + QUIET * module, at.y + CODE - QUIET * module);
+    let at = |column: i32, row: i32| {
+        corner + Vector::new(f64::from(column) * module, -f64::from(row) * module)
+    };
+    let mut bars: Vec<Vec<Point>> = Vec::new();
     for row in 0..n {
         let mut column = 0;
         while column < n {
@@ -167,21 +166,11 @@ fn draw_code(page: &mut Page<'_>, id: &str, at: Point) {
                 column += 1;
             }
             if column > first {
-                let min = Point::new(
-                    at.x + (QUIET + f64::from(first)) * module,
-                    top - f64::from(row + 1) * module,
-                );
-                let size = Vector::new(f64::from(column - first) * module, module);
-                bars.push(
-                    Bounds {
-                        min,
-                        max: min + size,
-                    }
-                    .corners(),
-                );
+                let (min, max) = (at(first, row + 1), at(column, row));
+                bars.push(Bounds { min, max }.corners().to_vec());
             }
             column += 1;
         }
     }
-    page.fill_all(bars.iter().map(|bar| bar.as_slice()), ink::PRINT);
+    page.fill(Shape::rings(bars), ink::PRINT);
 }
