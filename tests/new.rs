@@ -126,3 +126,56 @@ fn what_is_there_is_left_alone_and_what_is_wrong_is_said_at_its_line() {
     assert_eq!(missing.status.code(), Some(1));
     assert!(!bench.path().join("c.toml").exists());
 }
+
+#[test]
+fn what_inspect_shows_of_a_drawing_without_a_unit_is_what_is_planned() {
+    let bench = tempfile::tempdir().unwrap();
+    let drawing = r#"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1200 800"><path d="M50 50H1150V750H50Z"/></svg>"#;
+    fs::write(bench.path().join("pod.svg"), drawing).unwrap();
+    let seen = run(bench.path(), &["inspect", "pod.svg", "--json"]);
+    let seen: serde_json::Value = serde_json::from_slice(&seen.stdout).unwrap();
+    let area = seen["files"][0]["outlines"][0]["area_mm2"]
+        .as_f64()
+        .unwrap();
+    let made = run(bench.path(), &["new", "pod.svg"]);
+    assert!(made.status.success(), "{}", told(&made));
+    // One matter, one warning.
+    let n_warnings = told(&made).matches("states no unit").count();
+    assert_eq!(n_warnings, 1, "{}", told(&made));
+    let checked = run(bench.path(), &["check", "pod.toml", "--json"]);
+    let checked: serde_json::Value = serde_json::from_slice(&checked.stdout).unwrap();
+    let planned = checked["pieces"][0]["net_area_mm2"].as_f64().unwrap();
+    assert!((planned / area - 1.0).abs() < 1e-9, "{planned} {area}");
+    // 1100 px of 1/96 in.
+    let said = run(bench.path(), &["check", "pod.toml"]);
+    let said = String::from_utf8(said.stdout).unwrap();
+    assert!(
+        said.contains("POD: 291 mm (11.46 in) × 185.2 mm (7.29 in)"),
+        "{said}"
+    );
+}
+
+#[test]
+fn a_stated_layup_gives_numbered_plies_their_angles_or_says_that_it_does_not() {
+    let bench = bench(&[("pod.svg", PLIES)]);
+    let angles = |layup: &str, out: &str| {
+        let made = run(
+            bench.path(),
+            &["new", "pod.svg", "--layup", layup, "--out", out],
+        );
+        let text = fs::read_to_string(bench.path().join(out)).unwrap();
+        let angles = text
+            .lines()
+            .filter_map(|l| Some(l.strip_prefix("angle = \"")?.split(' ').next()?.to_owned()));
+        (angles.collect::<Vec<_>>(), told(&made))
+    };
+    let (given, said) = angles("[0/45/-45]", "a.toml");
+    assert_eq!(given, ["0", "45", "-45"]);
+    assert!(!said.contains("is not used"), "{said}");
+    let (given, said) = angles("[0/45]s", "b.toml");
+    assert_eq!(given, ["0", "0", "0"]);
+    assert!(
+        said.contains("is not used for pod.svg: it has 4 plies"),
+        "{said}"
+    );
+}

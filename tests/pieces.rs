@@ -127,6 +127,100 @@ fn the_only_closed_outline_is_not_taken_for_one_that_is_open() {
     assert_eq!(pieces(&unnamed, &drawing(&[&plate], "")).len(), 1);
     let said = text(&made(&unnamed, &drawing(&[&plate], open)).unwrap_err());
     assert!(said.contains("is not closed: `lid`"), "{said}");
+    assert!(said.contains("its gap of 1 mm"), "{said}");
+    assert!(said.contains("or add `outline"), "{said}");
+}
+
+#[test]
+fn a_hole_is_never_offered_as_the_outline_of_a_part_left_open() {
+    let hole = [
+        (1000.0, 100.0),
+        (1200.0, 100.0),
+        (1200.0, 300.0),
+        (1000.0, 300.0),
+    ];
+    let open = r#"<path id="lid" d="M900 0H1400V400H900V2.3"/>"#;
+    let unnamed = job("", "", "layup = \"[0/90]\"").replace("outline = \"skin\"\n", "");
+    let said = text(&made(&unnamed, &drawing(&[&hole], open)).unwrap_err());
+    assert_eq!(
+        said.matches("error:").count(),
+        1,
+        "once for all plies: {said}"
+    );
+    assert!(said.contains("its gap of 2.3 mm"), "{said}");
+    assert!(said.contains("lies inside it"), "{said}");
+    assert!(!said.contains("add `outline"), "{said}");
+}
+
+/// A square opening of `side` mm in a plate, and the rule that says which openings are cut.
+fn with_opening(side: f64, trim: &str, rule: &str) -> (usize, String) {
+    let plate = [(0.0, 0.0), (500.0, 0.0), (500.0, 400.0), (0.0, 400.0)];
+    let (low, high) = (200.0, 200.0 + side);
+    let opening = [(low, low), (high, low), (high, high), (low, high)];
+    let cutting = format!("openings = \"{rule}\"");
+    let job = job(&cutting, "", "layup = \"[0]\"")
+        .replace("trim = \"10 mm\"", &format!("trim = \"{trim}\""));
+    let (pieces, said) = made(&job, &drawing(&[&plate, &opening], "")).unwrap();
+    assert_eq!(
+        pieces[0].net().openings.len(),
+        1,
+        "the finished part keeps it"
+    );
+    (pieces[0].cut().openings.len(), text(&said))
+}
+
+#[test]
+fn an_opening_is_cut_only_if_what_the_trim_leaves_of_it_is_large_enough() {
+    // 57 mm less twice 25.4 mm is 6.2 mm: no hole for a knife, whatever the rule.
+    for rule in ["cut", "from 40 mm"] {
+        let (n_cut, said) = with_opening(57.0, "25.4 mm", rule);
+        assert_eq!(n_cut, 0, "{rule}");
+        // Who gives a size knows that smaller ones are left.
+        let is_told = said.contains("leaves a hole of 6.2 mm");
+        assert_eq!(is_told, rule == "cut", "{said}");
+    }
+    // 91 mm leaves 40.2 mm, 90 mm leaves 39.2 mm.
+    assert_eq!(with_opening(91.0, "25.4 mm", "from 40 mm").0, 1);
+    assert_eq!(with_opening(90.0, "25.4 mm", "from 40 mm").0, 0);
+    assert_eq!(with_opening(90.0, "25.4 mm", "cut").0, 1);
+    // Without a trim the hole is the opening.
+    assert_eq!(with_opening(41.0, "0 mm", "from 40 mm").0, 1);
+    assert_eq!(with_opening(6.0, "0 mm", "cut").0, 1);
+    // What the trim closes is told in other words.
+    let (n_cut, said) = with_opening(50.0, "25.4 mm", "cut");
+    assert!(n_cut == 0 && said.contains("closes it"), "{said}");
+}
+
+#[test]
+fn shapes_that_the_trim_would_swallow_are_refused() {
+    let ring = |width: f64| {
+        let (low, high) = (width, 400.0 - width);
+        let outer = [(0.0, 0.0), (400.0, 0.0), (400.0, 400.0), (0.0, 400.0)];
+        let inner = [(low, low), (high, low), (high, high), (low, high)];
+        let job = job("", "", "layup = \"[0]\"");
+        made(&job, &drawing(&[&outer, &inner], ""))
+            .map(|(pieces, _)| pieces.len())
+            .map_err(|problems| text(&problems))
+    };
+    // The trim is 10 mm: a ring of 3 mm is a frame, one of 1.5 mm or less a line drawn twice.
+    assert_eq!(ring(3.0), Ok(1));
+    for width in [1.5, 1.0, 0.2] {
+        let said = ring(width).unwrap_err();
+        assert!(said.contains(&format!("{width:.2} mm apart")), "{said}");
+    }
+    let speck = [(0.0, 0.0), (4.0, 0.0), (4.0, 3.0), (0.0, 3.0)];
+    let said = text(&made(&job("", "", "layup = \"[0]\""), &drawing(&[&speck], "")).unwrap_err());
+    assert!(said.contains("is only 4.00 × 3.00 mm"), "{said}");
+    let wide = job("", "", "layup = \"[0]\"").replace("trim = \"10 mm\"", "trim = \"40 mm\"");
+    let (outer, inner) = (
+        [(0.0, 0.0), (400.0, 0.0), (400.0, 400.0), (0.0, 400.0)],
+        [(5.0, 5.0), (395.0, 5.0), (395.0, 395.0), (5.0, 395.0)],
+    );
+    let said = text(&made(&wide, &drawing(&[&outer, &inner], "")).unwrap_err());
+    assert!(
+        said.contains("is a ring only 5 mm (0.20 in) wide"),
+        "{said}"
+    );
 }
 
 /// The plate of [`a_lap_along_the_warp_worked_by_hand`] with an opening whose cut line, 10 mm inside

@@ -118,7 +118,8 @@ pub(super) struct NewOptions {
     /// Cloth beyond the finished edge [default: 25 mm]
     #[arg(long, value_name = "LENGTH")]
     pub trim: Option<String>,
-    /// Unit of drawings that do not state one: mm, cm, m, in, ft [default: mm]
+    /// Unit of drawings that do not state one: mm, cm, m, in, ft [default: as `inspect` reads them:
+    /// mm, in SVG pixels of 1/96 in]
     #[arg(long, value_name = "UNIT", value_parser = unit)]
     pub units: Option<crate::units::LengthUnit>,
     /// Ask nothing and print nothing but problems

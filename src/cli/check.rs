@@ -6,6 +6,7 @@ use super::args::CheckOptions;
 use super::{Failure, input, messages};
 use crate::diag::counted;
 use crate::ply::Pieces;
+use crate::units::{Area, Length};
 
 pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
     let prepared = input::prepare(&options.job, options.quiet)?;
@@ -16,16 +17,33 @@ pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
         messages::print_json(&pieces_json(&prepared.pieces));
         return Ok(());
     }
+    let job = prepared.inputs.job();
     let mut text = String::new();
     let n_pieces: u32 = prepared.pieces.iter().map(|p| p.sets()).sum();
     _ = writeln!(
         text,
         "{}: {}, {}",
-        prepared.inputs.job().title(),
-        counted(prepared.inputs.job().parts().len(), "part", "parts"),
+        job.title(),
+        counted(job.parts().len(), "part", "parts"),
         counted(n_pieces as usize, "piece", "pieces"),
     );
-    for (idx, cloth) in prepared.inputs.job().cloths().iter().enumerate() {
+    for (idx, part) in job.parts().iter().enumerate() {
+        let of_part = || prepared.pieces.iter().filter(|p| p.part_idx() == idx);
+        let nets = of_part().map(|p| p.net().bounds());
+        let Some(size) = nets.reduce(|all, net| all.union(&net)) else {
+            continue;
+        };
+        let (long, short) = (Length::mm(size.width()), Length::mm(size.height()));
+        _ = writeln!(
+            text,
+            "  {}: {} × {}, {}",
+            part.name,
+            long.in_mm_and_inches(),
+            short.in_mm_and_inches(),
+            counted(part.plies.len(), "ply", "plies"),
+        );
+    }
+    for (idx, cloth) in job.cloths().iter().enumerate() {
         let of_cloth = || prepared.pieces.iter().filter(|p| p.cloth_idx() == idx);
         let area: f64 = of_cloth()
             .map(|p| p.cut().area() * f64::from(p.sets()))
@@ -35,13 +53,13 @@ pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
             continue;
         }
         // No layout can be shorter than the area over the usable width.
-        let least = crate::units::Length::mm(area / cloth.usable_width().to_mm());
+        let least = Length::mm(area / cloth.usable_width().to_mm());
         _ = writeln!(
             text,
             "  {}: {}, {} cut; more than {} of the roll",
             cloth.name,
             counted(n as usize, "piece", "pieces"),
-            crate::units::Area::mm2(area).in_m2_and_yd2(),
+            Area::mm2(area).in_m2_and_yd2(),
             least.in_metres_and_yards()
         );
     }

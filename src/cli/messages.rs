@@ -22,6 +22,15 @@ pub(super) fn show(problem: &Diagnostic) {
     _ = write!(anstream::stderr(), "{}", problem.render(TextColour::Ansi));
 }
 
+/// Puts a question, or what is wrong with an answer, to the person at the terminal.
+pub(super) fn ask(text: &str) {
+    let mut out = std::io::stderr();
+    // Without standard error there is nobody to ask.
+    _ = out
+        .write_all(visible(text).as_bytes())
+        .and_then(|()| out.flush());
+}
+
 /// Prints a result on standard output, with what would act on a terminal made visible. A reader that
 /// has gone away (a closed pipe) is no fault; any other failure is shown and kept for
 /// [`was_printed`].

@@ -1,14 +1,16 @@
 //! `warpwise new`: a job file to start from.
 
-use std::io::{BufRead as _, IsTerminal as _, Write as _};
+use std::io::{BufRead as _, IsTerminal as _};
 use std::path::{Component, Path, PathBuf};
 
 use super::args::NewOptions;
 use super::writing::{Existing, write_file};
 use super::{Failure, input, messages};
 use crate::diag::{Diagnostic, Place, Severity, counted};
+use crate::geometry::Bounds;
 use crate::job::{StartingJob, starting_job};
-use crate::pattern::{Pattern, Settings};
+use crate::pattern::{CSS_DPI, Format, Pattern, Settings, UnitFound};
+use crate::units::LengthUnit;
 
 pub(super) fn run(options: &NewOptions) -> Result<(), Failure> {
     let out = out_file(options);
@@ -21,8 +23,9 @@ pub(super) fn run(options: &NewOptions) -> Result<(), Failure> {
         return Err(Failure::Output);
     }
     let patterns = read_patterns(options, &out)?;
-    let start = answers(options);
-    let text = starting_job(&start, &patterns);
+    let start = answers(options, &patterns);
+    let (text, remarks) = starting_job(&start, &patterns);
+    messages::show_all(&remarks);
     write_file(&out, text.as_bytes(), Existing::Own, &options.patterns)?;
     // What was written must plan; if it does not, the problems say where it is to be changed.
     let prepared =
@@ -36,11 +39,12 @@ pub(super) fn run(options: &NewOptions) -> Result<(), Failure> {
             ));
         })?;
     if !options.quiet {
-        let n: u64 = prepared.pieces.iter().map(|p| u64::from(p.sets())).sum();
+        let n: usize = prepared.pieces.iter().map(|p| p.sets() as usize).sum();
         messages::print(&format!(
-            "{} was written: {}, {n} pieces. Read it through, then:\n  warpwise plan {}\n",
+            "{} was written: {}, {}. Read it through, then:\n  warpwise plan {}\n",
             out.display(),
             counted(prepared.inputs.job().parts().len(), "part", "parts"),
+            counted(n, "piece", "pieces"),
             out.display()
         ));
     }
@@ -61,8 +65,8 @@ fn read_patterns(options: &NewOptions, out: &Path) -> Result<Vec<(String, Patter
     let mut failed = false;
     for path in &options.patterns {
         match input::read_pattern_file(path, &Settings::default()) {
+            // What is wrong with it otherwise is told once, with the job.
             Ok(pattern) if !pattern.outlines().is_empty() => {
-                messages::show_all(&pattern.problems().at_least(Severity::Warning));
                 patterns.push((from_job(path, out), pattern));
             }
             Ok(pattern) => {
@@ -118,50 +122,139 @@ fn whole(path: &Path) -> Option<PathBuf> {
     })
 }
 
+/// A question, which option answers it, and the word of the job that it is about.
+type Question<'o> = (
+    &'o Option<String>,
+    &'static str,
+    fn(&mut StartingJob) -> &mut String,
+);
+
 /// What the options say, and where they do not, what a person at the terminal answers.
-fn answers(options: &NewOptions) -> StartingJob {
+fn answers(options: &NewOptions, patterns: &[(String, Pattern)]) -> StartingJob {
     let is_asked =
         !options.quiet && std::io::stdin().is_terminal() && std::io::stderr().is_terminal();
-    let ask = |stated: &Option<String>, question: &str, usual: &str| match stated {
-        Some(stated) => stated.clone(),
-        None if is_asked => answer(question, usual),
-        None => usual.to_owned(),
-    };
-    let title = out_file(options)
-        .file_stem()
-        .unwrap_or_default()
-        .to_string_lossy()
-        .into_owned();
-    StartingJob {
-        title,
-        weave: ask(
+    let stem = out_file(options);
+    let mut start = StartingJob::usual(&stem.file_stem().unwrap_or_default().to_string_lossy());
+    start.layup_is_stated = is_asked || options.layup.is_some();
+    (start.sets, start.units) = (options.sets, options.units);
+    if is_asked && start.units.is_none() {
+        start.units = asked_unit(patterns);
+    }
+    let questions: [Question<'_>; 6] = [
+        (
             &options.weave,
             "Weave of the cloth: plain, twill, basket, satin, unidirectional, biaxial",
-            "plain",
+            |start| &mut start.weave,
         ),
-        areal_weight: ask(&options.areal_weight, "Its areal weight", "200 g/m2"),
-        roll_width: ask(&options.roll_width, "Width of the roll", "50 in"),
-        price: options.price.clone(),
-        layup: ask(
+        (&options.areal_weight, "Its areal weight", |start| {
+            &mut start.areal_weight
+        }),
+        (&options.roll_width, "Width of the roll", |start| {
+            &mut start.roll_width
+        }),
+        (
+            &options.price,
+            "Its price by running length, such as 12.50 USD/yd; nothing if you do not know it",
+            |start| &mut start.price,
+        ),
+        (
             &options.layup,
             "Plies in laminate code, first against the mould",
-            "[0/45]s",
+            |start| &mut start.layup,
         ),
-        sets: options.sets,
-        trim: ask(&options.trim, "Cloth beyond the finished edge", "25 mm"),
-        units: options.units,
+        (&options.trim, "Cloth beyond the finished edge", |start| {
+            &mut start.trim
+        }),
+    ];
+    for (stated, question, word) in questions {
+        match stated {
+            Some(stated) => word(&mut start).clone_from(stated),
+            None if is_asked => ask(&mut start, question, word),
+            None => {}
+        }
+    }
+    start
+}
+
+/// Asks until the answer is one that a job takes.
+fn ask(start: &mut StartingJob, question: &str, word: fn(&mut StartingJob) -> &mut String) {
+    let before = start.fault();
+    let usual = word(start).clone();
+    while let Some(typed) = answer(question, &usual) {
+        *word(start) = typed;
+        match start.fault() {
+            // What an option says wrong is told with the job.
+            Some(fault) if Some(&fault) != before.as_ref() => complain(&fault),
+            _ => return,
+        }
+    }
+    *word(start) = usual;
+}
+
+/// A pixel of a drawing that states no size, mm.
+const PX_MM: f64 = LengthUnit::Inch.in_mm() / CSS_DPI;
+
+/// The units that drawings are made in.
+const LIKELY_UNITS: [LengthUnit; 4] = [
+    LengthUnit::Millimetre,
+    LengthUnit::Centimetre,
+    LengthUnit::Metre,
+    LengthUnit::Inch,
+];
+
+/// Asks which unit the drawings are in that do not say; `None` for that in which they were read.
+fn asked_unit(patterns: &[(String, Pattern)]) -> Option<LengthUnit> {
+    let (path, pattern) = patterns
+        .iter()
+        .find(|(_, pattern)| pattern.unit() == UnitFound::Assumed)?;
+    let (read_in, mm_of_one) = match pattern.format() {
+        Format::Svg => ("px", PX_MM),
+        Format::Dxf => ("mm", 1.0),
+    };
+    let longest = |b: Bounds| b.width().max(b.height());
+    let sizes = pattern
+        .outlines()
+        .iter()
+        .map(|o| longest(o.outline.bounds()));
+    let units = sizes.fold(0.0, f64::max) / mm_of_one;
+    let stated = LIKELY_UNITS.map(|unit| (unit.symbol(), unit.in_mm()));
+    let px = Some(("px", PX_MM)).filter(|_| read_in == "px");
+    let sizes: Vec<String> = (px.into_iter().chain(stated))
+        .map(|(unit, mm)| format!("{unit}: {:.0} mm", units * mm))
+        .collect();
+    messages::ask(&format!(
+        "{path} states no unit. So long is its longest outline, if it is drawn in\n  {}\n",
+        sizes.join(", ")
+    ));
+    loop {
+        match answer("Its unit", read_in)?.as_str() {
+            typed if typed == read_in => return None,
+            "px" => complain(&Diagnostic::error("pixels are for SVG only")),
+            typed => match LengthUnit::from_symbol(typed) {
+                Some(unit) => return Some(unit),
+                None => complain(&Diagnostic::error(format!("there is no unit {typed}"))),
+            },
+        }
     }
 }
 
-/// What is typed after `question`; `usual` if that is nothing.
-fn answer(question: &str, usual: &str) -> String {
-    _ = write!(std::io::stderr(), "{question} [{usual}]: ");
-    _ = std::io::stderr().flush();
+/// Says what is wrong with an answer.
+fn complain(fault: &Diagnostic) {
+    let help = fault
+        .help
+        .as_deref()
+        .map_or(String::new(), |help| format!(" ({help})"));
+    messages::ask(&format!("  {}{help}\n", fault.message));
+}
+
+/// What is typed after `question`, `usual` if that is nothing; `None` at the end of the input.
+fn answer(question: &str, usual: &str) -> Option<String> {
+    messages::ask(&format!("{question} [{usual}]: "));
     let mut line = String::new();
-    // At the end of the input, the usual answers stand.
-    _ = std::io::stdin().lock().read_line(&mut line);
+    let n_read = std::io::stdin().lock().read_line(&mut line).ok()?;
     match line.trim() {
-        "" => usual.to_owned(),
-        typed => typed.to_owned(),
+        _ if n_read == 0 => None,
+        "" => Some(usual.to_owned()),
+        typed => Some(typed.to_owned()),
     }
 }

@@ -239,6 +239,16 @@ impl Outline {
         around.into_iter().chain(openings).collect()
     }
 
+    /// Mean width (mm) of what lies between the outer boundary and the largest opening: that of the
+    /// rectangle with the same area and the same long sides. `None` without an opening.
+    #[must_use]
+    pub fn ring_width(&self) -> Option<f64> {
+        let larger = |a: &&Ring, b: &&Ring| a.area().total_cmp(&b.area());
+        let opening = self.openings.iter().max_by(larger)?;
+        let both_sides = self.outer.perimeter() + opening.perimeter();
+        Some(2.0 * (self.outer.area() - opening.area()) / both_sides)
+    }
+
     /// The outline as it is written into files: to 0.0001 mm. Boundaries that vanish stay as they
     /// are.
     #[must_use]

@@ -31,12 +31,13 @@ pub struct CutRules {
 /// What becomes of an opening in the net outline.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum OpeningRule {
-    /// Cut in the cloth, with the allowance inside the opening; one that the allowance closes up
-    /// is left uncut, with a note.
+    /// Cut in the cloth, with the allowance inside the opening; one that the allowance closes up,
+    /// or of which it leaves a hole under 10 mm, is left uncut, with a note.
     Cut,
     /// Left uncut: opened after cure.
     AfterCure,
-    /// Cut if its smaller side is at least this long, else left uncut.
+    /// Cut if the smaller side of the hole that the allowance leaves is at least this long, else
+    /// left uncut.
     CutFrom(Length),
 }
 
@@ -99,7 +100,7 @@ keys! {
     overlap: Length = OVERLAP, Is("0 mm"), "40 mm", "allowance beyond the trim along marked edges, square at their ends";
     join: JoinStyle = OneOf, Is("round"), "mitre", "corners of the allowance";
     mitre_limit: f64 = Number { least: 1.0, most: None }, Is("2"), "2.5", "with `join = \"mitre\"`: how many allowances a corner may reach out";
-    openings: OpeningRule = OPENINGS, Is("cut"), "from 40 mm", "`cut`, `after cure`, or e.g. `from 40 mm` (smaller ones after cure)";
+    openings: OpeningRule = OPENINGS, Is("cut"), "from 40 mm", "`cut`, `after cure`, or e.g. `from 40 mm`: those of which the trim leaves a hole so wide (smaller ones after cure; none under 10 mm is cut)";
     angle_tolerance: Angle = AngleRule::Tolerance, Is("0 deg"), "2 deg", "how far a layout may turn a piece off its angle where that saves cloth";
     splice: Option<JointKind> = OneOf, Is("no"), "lap", "joint for plies larger than their cloth";
     splice_lines: SpliceLines = OneOf, Means("along the fibres of a unidirectional, else `either`"), "across", "which way joints run: along or across the warp, or whichever takes less cloth";

@@ -4,7 +4,9 @@ use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
 use super::rules::MAX_NAME;
-use crate::pattern::{Pattern, PatternOutline, UnitFound};
+use super::{Job, layup};
+use crate::diag::{Diagnostic, Diagnostics, Place, Severity, counted};
+use crate::pattern::{CSS_DPI, Format, Pattern, PatternOutline, UnitFound};
 use crate::units::LengthUnit;
 
 /// What a starting job is to say, in the words of a job file.
@@ -18,10 +20,12 @@ pub struct StartingJob {
     pub areal_weight: String,
     /// Width of the roll.
     pub roll_width: String,
-    /// A price by running length, if known.
-    pub price: Option<String>,
+    /// A price by running length; empty if it is not known.
+    pub price: String,
     /// The laminate of every part in laminate code.
     pub layup: String,
+    /// Whether a person said so: then plies that the outlines number take its angles too.
+    pub layup_is_stated: bool,
     /// How many of every part; what the drawing says, or one, if `None`.
     pub sets: Option<u32>,
     /// Allowance outside the finished edge.
@@ -30,23 +34,66 @@ pub struct StartingJob {
     pub units: Option<LengthUnit>,
 }
 
-/// The job file for `patterns`, each with its path as the job file is to give it.
+impl StartingJob {
+    /// What a job says where nobody says otherwise.
+    #[must_use]
+    pub fn usual(title: &str) -> Self {
+        Self {
+            title: title.to_owned(),
+            weave: "plain".to_owned(),
+            areal_weight: "200 g/m2".to_owned(),
+            roll_width: "50 in".to_owned(),
+            price: String::new(),
+            layup: "[0/45]s".to_owned(),
+            layup_is_stated: false,
+            sets: None,
+            trim: "25 mm".to_owned(),
+            units: None,
+        }
+    }
+
+    /// The first thing that a job with these words would be refused for.
+    #[must_use]
+    pub fn fault(&self) -> Option<Diagnostic> {
+        let cloth = cloth_name(&self.weave);
+        let part = format!(
+            "[[part]]\nname = \"A\"\npattern = \"a.svg\"\ncloth = {}\nlayup = {}\n",
+            quoted(&cloth),
+            quoted(&self.layup)
+        );
+        let text = head(self, &cloth) + &part;
+        let problems = Job::read("answers", &text).err()?;
+        problems
+            .iter()
+            .find(|p| p.severity == Severity::Error)
+            .cloned()
+    }
+}
+
+/// The job file for `patterns`, each with its path as the job file is to give it, and what a person
+/// should know of it.
 ///
 /// Outlines that say for which plies they are (`PLY 2`) become the plies of one part; every other
 /// outline becomes a part of its own.
 #[must_use]
-pub fn starting_job(start: &StartingJob, patterns: &[(String, Pattern)]) -> String {
+pub fn starting_job(start: &StartingJob, patterns: &[(String, Pattern)]) -> (String, Diagnostics) {
     let cloth = cloth_name(&start.weave);
+    let mut remarks = Diagnostics::new();
     let mut text = head(start, &cloth);
     let mut names = BTreeSet::new();
     for (path, pattern) in patterns {
+        if start.units.is_none() && pattern.unit() == UnitFound::Assumed {
+            remarks.push(unit_taken(path, pattern));
+        }
         let of_plies: Vec<&PatternOutline> = (pattern.outlines().iter())
             .filter(|o| !o.words.plies.is_empty())
             .collect();
         if !of_plies.is_empty() {
             let name = free_name(&stem(path), &mut names);
             part(&mut text, start, path, pattern, &name);
-            plies(&mut text, &cloth, pattern, &of_plies);
+            let numbered = numbered(&of_plies);
+            let angles = angles(start, path, numbered.len(), &mut remarks);
+            plies(&mut text, &cloth, pattern, &numbered, &angles);
         }
         let others: Vec<&PatternOutline> = (pattern.outlines().iter())
             .filter(|o| o.words.plies.is_empty())
@@ -79,7 +126,7 @@ pub fn starting_job(start: &StartingJob, patterns: &[(String, Pattern)]) -> Stri
             );
         }
     }
-    text
+    (text, remarks)
 }
 
 fn head(start: &StartingJob, cloth: &str) -> String {
@@ -92,9 +139,9 @@ fn head(start: &StartingJob, cloth: &str) -> String {
         ..
     } = start;
     let quote = |text: &String| quoted(text);
-    let price = match &start.price {
-        Some(price) => format!("price = {}\n", quoted(price)),
-        None => "# price = \"12.50 USD/yd\"   # by running length\n".to_owned(),
+    let price = match start.price.as_str() {
+        "" => "# price = \"12.50 USD/yd\"   # by running length\n".to_owned(),
+        price => format!("price = {}\n", quoted(price)),
     };
     format!(
         "# A job to start from: change what is not so. Paths are relative to this file. Lengths, weights\n\
@@ -123,6 +170,19 @@ fn head(start: &StartingJob, cloth: &str) -> String {
     )
 }
 
+/// Says in which unit a drawing was taken that states none.
+fn unit_taken(path: &str, pattern: &Pattern) -> Diagnostic {
+    let (taken, key) = match pattern.format() {
+        Format::Svg => ("its pixels are taken as 96 to the inch", "dpi"),
+        Format::Dxf => ("it is taken to be in mm", "units"),
+    };
+    Diagnostic::warning(format!("the drawing states no unit; {taken}"))
+        .at(Place::File(path.to_owned()))
+        .help(format!(
+            "compare a size; if it is wrong, change `{key}` in the job or say `--units`"
+        ))
+}
+
 /// The head of a part: all but its plies.
 fn part(text: &mut String, start: &StartingJob, path: &str, pattern: &Pattern, name: &str) {
     _ = write!(
@@ -138,11 +198,18 @@ fn part(text: &mut String, start: &StartingJob, path: &str, pattern: &Pattern, n
                 "units = \"{unit}\"               # whatever the drawing says"
             )
         }
-        None if pattern.unit() == UnitFound::Assumed => {
-            text.push_str(
+        // As `inspect` shows it: what was looked at is what is planned.
+        None if pattern.unit() == UnitFound::Assumed => match pattern.format() {
+            Format::Svg => {
+                _ = writeln!(
+                    text,
+                    "drawing = {{ dpi = {CSS_DPI} }}      # pixels: the drawing states no unit, so check a size"
+                );
+            }
+            Format::Dxf => text.push_str(
                 "units = \"mm\"               # the drawing does not say: check a size\n",
-            );
-        }
+            ),
+        },
         None => {}
     }
     if pattern.zero_lines().next().is_none() {
@@ -154,16 +221,50 @@ fn part(text: &mut String, start: &StartingJob, path: &str, pattern: &Pattern, n
 }
 
 /// The plies that the outlines name, in the order of their numbers.
-fn plies(text: &mut String, cloth: &str, pattern: &Pattern, outlines: &[&PatternOutline]) {
+fn numbered<'p>(outlines: &[&'p PatternOutline]) -> Vec<(u32, &'p PatternOutline)> {
     let mut numbered: Vec<(u32, &PatternOutline)> = (outlines.iter())
         .flat_map(|&outline| outline.words.plies.iter().map(move |&n| (n, outline)))
         .collect();
     numbered.sort_by_key(|(n, _)| *n);
     numbered.dedup_by_key(|(n, _)| *n);
-    for (n, outline) in numbered {
+    numbered
+}
+
+/// The angles (degrees) of `n` numbered plies: those of a stated layup, if it has as many.
+fn angles(start: &StartingJob, path: &str, n: usize, remarks: &mut Diagnostics) -> Vec<f64> {
+    let stated = Some(&start.layup).filter(|_| start.layup_is_stated);
+    // A layup that cannot be read is told when the job is.
+    let Some(listed) = stated.and_then(|code| layup::parse(code).ok()) else {
+        return vec![0.0; n];
+    };
+    if listed.len() == n {
+        return listed.iter().map(|ply| ply.degrees).collect();
+    }
+    let message = format!(
+        "the layup {} is not used for {path}: it has {}, and the drawing numbers {n}",
+        start.layup,
+        counted(listed.len(), "ply", "plies")
+    );
+    remarks.push(
+        Diagnostic::warning(message)
+            .at(Place::File(path.to_owned()))
+            .help("all of them are at 0° now: write each `angle` into the job"),
+    );
+    vec![0.0; n]
+}
+
+/// The plies of a part whose outlines number them.
+fn plies(
+    text: &mut String,
+    cloth: &str,
+    pattern: &Pattern,
+    numbered: &[(u32, &PatternOutline)],
+    angles: &[f64],
+) {
+    for ((n, outline), angle) in numbered.iter().zip(angles) {
         _ = write!(
             text,
-            "\n[[part.ply]]\nnumber = {n}\ncloth = {}\nangle = \"0 deg\"             # of the warp against 0°\n\
+            "\n[[part.ply]]\nnumber = {n}\ncloth = {}\nangle = \"{angle} deg\"             # of the warp against 0°\n\
              outline = {}\n",
             quoted(cloth),
             quoted(&key_of(pattern, outline))

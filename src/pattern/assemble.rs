@@ -417,6 +417,10 @@ impl Assembly {
             return;
         }
         let at = outline.outer.points()[0];
+        if let Some(width) = thin_ring(&outline) {
+            self.tell(&LineFault::ThinRing { width }, shape, segments, at);
+            return;
+        }
         let outline = PatternOutline {
             id: self.drawing.shapes[shape].id.to_string(),
             layer: self.layer_name(shape),
@@ -521,6 +525,20 @@ impl Assembly {
 fn as_in_file<T>(mut items: Vec<(usize, T)>) -> Vec<T> {
     items.sort_by_key(|&(shape, _)| shape);
     items.into_iter().map(|(_, item)| item).collect()
+}
+
+/// A ring of cloth narrower than this (mm) falls apart on the table: a line drawn twice.
+const THIN_RING_MM: f64 = 2.0;
+
+/// Smaller outlines (mm) are letters or symbols, whose strokes are thin.
+const LETTER_MM: f64 = 20.0;
+
+/// How wide (mm) `outline` is, if it is a ring too thin to be meant.
+fn thin_ring(outline: &Outline) -> Option<f64> {
+    let bounds = outline.outer.bounds();
+    let is_letter = bounds.width().max(bounds.height()) < LETTER_MM;
+    let width = outline.ring_width()?;
+    (width < THIN_RING_MM && !is_letter).then_some(width)
 }
 
 /// What to say of an open line: does it look like an outline that should be closed?

@@ -27,6 +27,8 @@ pub(super) enum LineFault {
     CrossesAnother(String),
     /// An opening that crosses its outline or another opening.
     OpeningCrosses,
+    /// A line that runs just inside its outline, so that a ring this wide (mm) would be cut.
+    ThinRing { width: f64 },
     /// An outline drawn again; the first one is named.
     DrawnTwice(String),
     /// Lines drawn again, left out.
@@ -91,6 +93,14 @@ impl LineFault {
                 Diagnostic::error("an opening crosses the outline or another opening")
                     .help("move it inside, or put it on a layer of its own")
             }
+            Self::ThinRing { width } => Diagnostic::error(format!(
+                "two closed lines lie only {width:.2} mm apart, one inside the other: that is a ring \
+                 nobody can cut"
+            ))
+            .help(
+                "an outline drawn with a double line? Delete one of the two, or put it on a layer \
+                 that is not read; `warpwise inspect` with `--svg FILE` shows where",
+            ),
             Self::DrawnTwice(first) => Diagnostic::warning(format!(
                 "outline is drawn twice, first as {first}; the second was left out"
             )),
@@ -134,9 +144,7 @@ impl LineFault {
                 to.x,
                 to.y
             ))
-            .help(format!(
-                "close the gap in the drawing; gaps up to {join} mm are closed on reading"
-            )),
+            .help(open_help(from.distance(*to), *join)),
             Self::OpenLine { from, to, length } => Diagnostic::note(format!(
                 "line of {length:.2} mm from ({:.2}, {:.2}) to ({:.2}, {:.2}), not closed",
                 from.x, from.y, to.x, to.y,
@@ -155,6 +163,7 @@ impl LineFault {
             Self::Spikes { .. } => "with spikes",
             Self::CrossesAnother(_) => "crossing each other",
             Self::OpeningCrosses => "crossed by an opening",
+            Self::ThinRing { .. } => "too near another",
             Self::DrawnTwice(_) | Self::LinesDrawnTwice { .. } => "drawn twice",
             Self::Specks { .. } => "without length",
             Self::Branch { .. } => "branching",
@@ -162,6 +171,23 @@ impl LineFault {
             Self::OpenOutline { .. } | Self::OpenLine { .. } => "open",
         }
     }
+}
+
+/// Largest gap (mm) that somebody may want to have closed on reading.
+const MOST_JOINED_MM: f64 = 20.0;
+
+/// How to mend an outline that is open by `gap` mm where those up to `join` mm are closed.
+fn open_help(gap: f64, join: f64) -> String {
+    let mut help =
+        format!("close the gap in the drawing; gaps up to {join} mm are closed on reading");
+    if gap < MOST_JOINED_MM {
+        // Rounded up to a tenth, so that the gap itself is closed.
+        let enough = (gap * 10.0).floor() / 10.0 + 0.1;
+        help.push_str(&format!(
+            "; `join_gap = \"{enough:.1} mm\"` in the job's `[drawing]` closes this one too"
+        ));
+    }
+    help
 }
 
 fn on(layer: &str) -> String {

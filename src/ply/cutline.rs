@@ -16,6 +16,7 @@ pub(super) fn lines(
     turn: Turn,
     problems: &mut Diagnostics,
 ) -> Result<Edges, Diagnostic> {
+    check_size(within, outline)?;
     let lines = plain_lines(within, outline, turn, problems)?;
     let lines = if outline.drawn_cut.is_some() {
         lines
@@ -23,6 +24,44 @@ pub(super) fn lines(
         edges::add_overlap(within, outline, turn, lines, problems)?
     };
     edges::cut_darts(within, outline, turn, lines, problems)
+}
+
+/// Refuses what the trim allowance would swallow: such a shape is seldom meant.
+fn check_size(within: &PlyIn<'_>, outline: &PatternOutline) -> Result<(), Diagnostic> {
+    /// A ring narrower than this share of its trim is likely a line drawn twice.
+    const RING_SHARE: f64 = 0.2;
+    /// A part smaller all round than this share of its trim is likely in another unit.
+    const PART_SHARE: f64 = 0.5;
+    let &PlyIn { part, ply, .. } = within;
+    let trim = ply.cutting.trim.to_mm();
+    if outline.drawn_cut.is_some() {
+        return Ok(());
+    }
+    let bounds = outline.outline.bounds();
+    let (message, help) = match outline.outline.ring_width() {
+        Some(width) if width < RING_SHARE * trim => (
+            format!("is a ring only {} wide", both(width)),
+            "an outline drawn with a double line? Delete one of the two, or put it on a layer that \
+             is not read; if the ring is meant, give it a smaller `trim`",
+        ),
+        _ if bounds.width().max(bounds.height()) < PART_SHARE * trim => (
+            format!("is only {:.2} × {:.2} mm", bounds.width(), bounds.height()),
+            "is the unit of the drawing right? State `units` if not; if the part is meant to be so \
+             small, give it a smaller `trim`",
+        ),
+        _ => return Ok(()),
+    };
+    Err(Diagnostic::error(format!(
+        "outline {} of part `{}` {message}, and its trim allowance is {}",
+        outline.id,
+        part.name,
+        both(trim)
+    ))
+    .at(outline.place.clone())
+    .help(format!(
+        "{help} (`warpwise inspect {} --svg seen.svg` draws it)",
+        within.pattern.file()
+    )))
 }
 
 /// Both lines without what single edges carry.
@@ -58,14 +97,52 @@ fn plain_lines(
             .at(ply.place.clone()),
         );
     }
-    let to_cut = with_openings(net.clone(), ply.cutting.openings);
-    let trim = ply.cutting.trim.to_mm();
-    let cut = offset(&to_cut, trim, ply.cutting.join)
+    let cut = trimmed(within, outline, &net, problems)?;
+    Ok(Edges { net, cut })
+}
+
+/// The cut line around `net`: grown by the trim allowance, with the openings that are cut.
+fn trimmed(
+    within: &PlyIn<'_>,
+    outline: &PatternOutline,
+    net: &Outline,
+    problems: &mut Diagnostics,
+) -> Result<Outline, Diagnostic> {
+    let &PlyIn { part, ply, .. } = within;
+    let (trim, rule) = (ply.cutting.trim.to_mm(), ply.cutting.openings);
+    let mut to_cut = net.clone();
+    // The trim makes no opening larger.
+    to_cut.openings.retain(|opening| is_cut(opening, rule));
+    let mut cut = offset(&to_cut, trim, ply.cutting.join)
         .map_err(|e| offset_failed(part, ply, "trim allowance", trim, e))?;
-    if cut.openings.len() < to_cut.openings.len() {
+    if trim <= 0.0 {
+        return Ok(cut);
+    }
+    let mut left_uncut = Vec::new();
+    for opening in &to_cut.openings {
+        let is_of_it = |hole: &Ring| opening.contains(hole.points()[0]);
+        match cut
+            .openings
+            .iter()
+            .filter(|hole| is_of_it(hole))
+            .map(narrow_side)
+            .reduce(f64::max)
+        {
+            None => left_uncut.push("closes it".to_owned()),
+            Some(side) if side < least_hole(rule) => {
+                left_uncut.push(format!("leaves a hole of {}", both(side)));
+                cut.openings.retain(|hole| !is_of_it(hole));
+            }
+            Some(_) => {}
+        }
+    }
+    // Who gave a size knows that smaller ones are left.
+    let is_told = rule == OpeningRule::Cut;
+    for what_trim_does in left_uncut.into_iter().filter(|_| is_told) {
         // Plies alike are one matter.
         let message = format!(
-            "an opening of outline {} of part `{}` is left uncut: the trim allowance of {} closes it",
+            "an opening of outline {} of part `{}` is left uncut: the trim allowance of {} \
+             {what_trim_does}",
             outline.id,
             part.name,
             both(trim)
@@ -75,13 +152,25 @@ fn plain_lines(
             problems.push(Diagnostic::note(message).at(ply.place.clone()).help(help));
         }
     }
-    Ok(Edges { net, cut })
+    Ok(cut)
 }
 
 /// Without the openings that are not cut.
 fn with_openings(mut outline: Outline, rule: OpeningRule) -> Outline {
     outline.openings.retain(|o| is_cut(o, rule));
     outline
+}
+
+/// A hole narrower than this (mm) is not cut into dry cloth: a blade cannot turn in it and the
+/// yarns around it come loose. Common practice, no source.
+const LEAST_HOLE_MM: f64 = 10.0;
+
+/// The narrowest hole (mm) that is cut where the trim allowance has made an opening smaller.
+fn least_hole(rule: OpeningRule) -> f64 {
+    match rule {
+        OpeningRule::CutFrom(least) => least.to_mm(),
+        OpeningRule::Cut | OpeningRule::AfterCure => LEAST_HOLE_MM,
+    }
 }
 
 /// Says once per part that its allowance is the drawing's.
@@ -135,11 +224,14 @@ fn is_cut(opening: &Ring, rule: OpeningRule) -> bool {
     match rule {
         OpeningRule::Cut => true,
         OpeningRule::AfterCure => false,
-        OpeningRule::CutFrom(least) => {
-            let bounds = opening.bounds();
-            bounds.width().min(bounds.height()) >= least.to_mm()
-        }
+        OpeningRule::CutFrom(least) => narrow_side(opening) >= least.to_mm(),
     }
+}
+
+/// The shorter side of the box around `opening`, mm.
+fn narrow_side(opening: &Ring) -> f64 {
+    let bounds = opening.bounds();
+    bounds.width().min(bounds.height())
 }
 
 fn offset_failed(part: &Part, ply: &Ply, what: &str, by: f64, error: OffsetError) -> Diagnostic {

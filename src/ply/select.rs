@@ -1,8 +1,8 @@
 //! The outline and the 0° direction that a ply or part names in its pattern file.
 
-use super::{list_of, name};
+use super::{both, list_of, name};
 use crate::diag::{Diagnostic, Diagnostics, nearest};
-use crate::geometry::trig;
+use crate::geometry::{Bounds, trig};
 use crate::job::{OutlineChoice, Part, Ply, ZeroDirection};
 use crate::pattern::{ChoiceError, Pattern, PatternLine, PatternMark, PatternOutline};
 use crate::units::Angle;
@@ -20,7 +20,10 @@ pub(super) fn outline<'a>(
             // Where there are several, a ply number written in one of them counts.
             let only = pattern.only();
             if let (Ok(only), Some(open)) = (&only, left_open(pattern)) {
-                return Err(instead_of_open(&what, pattern, only, open).at(ply.place.clone()));
+                // One matter for all plies of the part.
+                let what = format!("the outline of part `{}`", part.name);
+                let place = part.pattern.place.clone();
+                return Err(instead_of_open(&what, pattern, only, open).at(place));
             }
             let chosen = only.or_else(|e| pattern.for_ply(&pattern.ids(), ply.n).ok_or(e));
             (chosen, what, &ply.place)
@@ -56,10 +59,26 @@ fn instead_of_open(
         pattern.file(),
         open.id
     ))
-    .help(format!(
-        "close it in the drawing, or add `outline = \"{}\"` if that is the one",
-        only.id
-    ))
+    .help(mended(only, open))
+}
+
+/// How to mend that `open` is not closed: never by taking a hole in it for the outline.
+fn mended(only: &PatternOutline, open: &PatternLine) -> String {
+    let ends = open.points.first().zip(open.points.last());
+    let gap = ends.map_or(0.0, |(from, to)| from.distance(*to));
+    let close = format!(
+        "close its gap of {} in the drawing, or with `join_gap`",
+        both(gap)
+    );
+    let around = Bounds::of(open.points.iter().copied());
+    let is_hole = around.is_some_and(|b| b.holds(&only.outline.bounds(), 0.0));
+    match is_hole {
+        true => format!("{close}; `{}` lies inside it", only.id),
+        false => format!(
+            "{close}, or add `outline = \"{}\"` if that is the one",
+            only.id
+        ),
+    }
 }
 
 /// The direction of the part's 0° in its pattern file.

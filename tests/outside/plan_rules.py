@@ -130,10 +130,11 @@ def cut_line(ply):
     def is_cut(hole):
         if ply.openings == "after cure":
             return False
-        if ply.openings == "cut":
-            return True
-        x0, y0, x1, y1 = Polygon(hole).bounds
-        return min(x1 - x0, y1 - y0) >= length(ply.openings.removeprefix("from"))
+        # What the allowance leaves of it: no hole under 10 mm is cut into dry cloth.
+        left = Polygon(hole).buffer(-ply.trim)
+        least = 10.0 if ply.openings == "cut" else length(ply.openings.removeprefix("from"))
+        x0, y0, x1, y1 = left.bounds if not left.is_empty else (0, 0, 0, 0)
+        return not left.is_empty and min(x1 - x0, y1 - y0) >= least
 
     kept = Polygon(net.exterior, [h for h in net.interiors if is_cut(h)])
     return kept.buffer(ply.trim, quad_segs=128)
