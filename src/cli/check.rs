@@ -5,7 +5,8 @@ use std::fmt::Write as _;
 use super::args::CheckOptions;
 use super::{Failure, input, messages};
 use crate::diag::counted;
-use crate::ply::Pieces;
+use crate::json::record;
+use crate::ply::{Piece, Pieces};
 use crate::units::{Area, Length};
 
 pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
@@ -14,7 +15,7 @@ pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
         return Ok(());
     }
     if options.json {
-        messages::print_json(&pieces_json(&prepared.pieces));
+        messages::print_json(&CheckRecord::of(&prepared.pieces));
         return Ok(());
     }
     let job = prepared.inputs.job();
@@ -67,26 +68,26 @@ pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
     Ok(())
 }
 
-/// The pieces as JSON, each with its number of sets.
-fn pieces_json(pieces: &Pieces) -> serde_json::Value {
-    let entries: Vec<serde_json::Value> = pieces
-        .iter()
-        .map(|piece| {
-            let ply = piece.ply();
-            serde_json::json!({
-                "id": piece.id(1).split('#').next().unwrap_or_default(),
-                "part": piece.part().name,
-                "ply": ply.n,
-                "sets": piece.sets(),
-                "cloth": piece.cloth().name,
-                "angle_design": piece.part().angle_of(ply).to_degrees(),
-                "cut_area_mm2": piece.cut().area(),
-                "net_area_mm2": piece.net().area(),
-                "on_bias": piece.on_bias(),
-                "appearance": ply.appearance,
-                "turns": piece.turns().iter().map(|t| t.angle.to_degrees()).collect::<Vec<_>>(),
-            })
-        })
-        .collect();
-    serde_json::json!({ "title": pieces.job().title(), "pieces": entries })
+record! {
+    /// The pieces of a job for machines.
+    struct CheckRecord of (pieces: &Pieces) {
+        title: String = pieces.job().title().to_owned(),
+        pieces: Vec<CheckedPieceRecord> =
+            pieces.iter().map(|piece| CheckedPieceRecord::of(piece)).collect(),
+    }
+
+    /// A piece of every set.
+    struct CheckedPieceRecord of (piece: &Piece) {
+        id: String = piece.id(1).split('#').next().unwrap_or_default().to_owned(),
+        part: String = piece.part().name.clone(),
+        ply: u32 = piece.ply().n,
+        sets: u32 = piece.sets(),
+        cloth: String = piece.cloth().name.clone(),
+        angle_design: f64 = piece.part().angle_of(piece.ply()).to_degrees(),
+        cut_area_mm2: f64 = piece.cut().area(),
+        net_area_mm2: f64 = piece.net().area(),
+        on_bias: bool = piece.on_bias(),
+        appearance: bool = piece.ply().appearance,
+        turns: Vec<f64> = piece.turns().iter().map(|turn| turn.angle.to_degrees()).collect(),
+    }
 }

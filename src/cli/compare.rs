@@ -2,19 +2,21 @@
 
 use std::fmt::Write as _;
 
-use serde_json::json;
-
 use super::args::CompareOptions;
 use super::plan::{all_threads, not_repeatable};
 use super::writing::{Existing, write_file};
 use super::{Failure, input, messages, progress};
 use crate::diag::{Diagnostic, Diagnostics, Place, nearest};
 use crate::job::Job;
+use crate::json::record;
 use crate::laminate::InPlane;
 use crate::nest::Effort;
+use crate::number::{COORDINATE, rounded};
 use crate::output::compare_html;
 use crate::plan::Settings;
-use crate::plan::compare::{Choices, Figures, Outcome, compare, variants};
+use crate::plan::compare::{
+    Choices, ClothFigures, Figures, Outcome, PartFigures, compare, variants,
+};
 use crate::ply::Pieces;
 use crate::units::{Angle, Length, Money};
 
@@ -67,7 +69,7 @@ pub(super) fn run(options: &CompareOptions) -> Result<(), Failure> {
         write_file(path, page.as_bytes(), existing, &prepared.files)?;
     }
     if options.json {
-        messages::print_json(&to_json(title, &settings, &outcomes));
+        messages::print_json(&CompareRecord::of(title, &settings, &outcomes));
     } else if !options.quiet {
         messages::print(&to_text(title, &outcomes));
     }
@@ -208,74 +210,60 @@ fn row(name: &str, figures: &Figures) -> [String; 7] {
     ]
 }
 
-fn to_json(title: &str, settings: &Settings, outcomes: &[Outcome]) -> serde_json::Value {
-    let ways: Vec<serde_json::Value> = outcomes.iter().map(way_json).collect();
-    json!({
-        "title": title,
-        "units": "mm",
-        "effort": settings.effort_name,
-        "seed": settings.seed,
-        "ways": ways,
-    })
-}
+record! {
+    /// The ways for machines.
+    struct CompareRecord of (of: &str, settings: &Settings, outcomes: &[Outcome]) {
+        title: String = of.to_owned(),
+        units: String = "mm".to_owned(),
+        effort: String = settings.effort_name.clone(),
+        seed: u64 = settings.seed,
+        ways: Vec<WayRecord> = outcomes.iter().map(WayRecord::of).collect(),
+    }
 
-fn way_json(outcome: &Outcome) -> serde_json::Value {
-    let figures = match &outcome.figures {
-        Ok(figures) => figures,
-        Err(problems) => {
-            return json!({
-                "name": outcome.name,
-                "change": outcome.change,
-                "problems": reasons(problems).collect::<Vec<_>>(),
-            });
-        }
-    };
-    let cost = |currency: &str, amount: crate::units::Money| json!({"currency": currency, "amount": amount.to_decimal()});
-    let cloths: Vec<_> = (figures.cloths.iter())
-        .map(|cloth| {
-            json!({
-                "cloth": cloth.name,
-                "roll_width": round(cloth.roll_width.to_mm()),
-                "used_length": round(cloth.used.to_mm()),
-                "bought_length": round(cloth.bought.to_mm()),
-                "cost": cloth.cost.as_ref().map(|(currency, amount)| cost(currency, *amount)),
-            })
-        })
-        .collect();
-    let parts: Vec<_> = (figures.parts.iter())
-        .map(|part| {
-            let modulus = |of: fn(&InPlane) -> f64| part.in_plane.as_ref().map(|p| round(of(p)));
-            json!({
-                "part": part.name,
-                "mass_g": part.mass.map(|mass| round(mass.to_grams())),
-                "thickness_mm": part.thickness.map(|t| round(t.to_mm())),
-                "ex_mpa": modulus(|p| p.ex.to_mpa()),
-                "ey_mpa": modulus(|p| p.ey.to_mpa()),
-                "gxy_mpa": modulus(|p| p.gxy.to_mpa()),
-            })
-        })
-        .collect();
-    let costs: Vec<_> = figures
-        .cost
-        .iter()
-        .map(|(c, amount)| cost(c, *amount))
-        .collect();
-    json!({
-        "name": outcome.name,
-        "change": outcome.change,
-        "used_area_mm2": round(figures.used.to_mm2()),
-        "bought_area_mm2": round(figures.bought.to_mm2()),
-        "net_area_mm2": round(figures.net.to_mm2()),
-        "waste_area_mm2": round(figures.waste.total().to_mm2()),
-        "cost": costs,
-        "cloth_mass_g": round(figures.cloth_mass.to_grams()),
-        "pieces": figures.n_pieces,
-        "pieces_on_bias": figures.n_on_bias,
-        "cloths": cloths,
-        "parts": parts,
-    })
-}
+    struct WayRecord of (outcome: &Outcome) {
+        name: String = outcome.name.clone(),
+        change: String = outcome.change.clone(),
+        #[serde(skip_serializing_if = "Vec::is_empty")]
+        problems: Vec<String> = (outcome.figures.as_ref().err().into_iter().flat_map(reasons))
+            .map(str::to_owned)
+            .collect(),
+        #[serde(flatten)]
+        figures: Option<FiguresRecord> = outcome.figures.as_ref().ok().map(FiguresRecord::of),
+    }
 
-fn round(value: f64) -> f64 {
-    (value * 1e4).round() / 1e4
+    struct FiguresRecord of (figures: &Figures) {
+        used_area_mm2: f64 = rounded(figures.used.to_mm2(), COORDINATE),
+        bought_area_mm2: f64 = rounded(figures.bought.to_mm2(), COORDINATE),
+        net_area_mm2: f64 = rounded(figures.net.to_mm2(), COORDINATE),
+        waste_area_mm2: f64 = rounded(figures.waste.total().to_mm2(), COORDINATE),
+        cost: Vec<CostRecord> = figures.cost.iter().map(CostRecord::of).collect(),
+        cloth_mass_g: f64 = rounded(figures.cloth_mass.to_grams(), COORDINATE),
+        pieces: usize = figures.n_pieces,
+        pieces_on_bias: usize = figures.n_on_bias,
+        cloths: Vec<ClothRecord> = figures.cloths.iter().map(ClothRecord::of).collect(),
+        parts: Vec<PartRecord> =
+            figures.parts.iter().map(|part| PartRecord::of(part, part.in_plane.as_ref())).collect(),
+    }
+
+    struct CostRecord of (cost: &(String, Money)) {
+        currency: String = cost.0.clone(),
+        amount: f64 = cost.1.to_decimal(),
+    }
+
+    struct ClothRecord of (of: &ClothFigures) {
+        cloth: String = of.name.clone(),
+        roll_width: f64 = rounded(of.roll_width.to_mm(), COORDINATE),
+        used_length: f64 = rounded(of.used.to_mm(), COORDINATE),
+        bought_length: f64 = rounded(of.bought.to_mm(), COORDINATE),
+        cost: Option<CostRecord> = of.cost.as_ref().map(CostRecord::of),
+    }
+
+    struct PartRecord of (of: &PartFigures, in_plane: Option<&InPlane>) {
+        part: String = of.name.clone(),
+        mass_g: Option<f64> = of.mass.map(|mass| rounded(mass.to_grams(), COORDINATE)),
+        thickness_mm: Option<f64> = of.thickness.map(|t| rounded(t.to_mm(), COORDINATE)),
+        ex_mpa: Option<f64> = in_plane.map(|sheet| rounded(sheet.ex.to_mpa(), COORDINATE)),
+        ey_mpa: Option<f64> = in_plane.map(|sheet| rounded(sheet.ey.to_mpa(), COORDINATE)),
+        gxy_mpa: Option<f64> = in_plane.map(|sheet| rounded(sheet.gxy.to_mpa(), COORDINATE)),
+    }
 }

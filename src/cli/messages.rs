@@ -4,6 +4,7 @@ use std::io::{ErrorKind, IsTerminal as _, Write as _};
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use crate::diag::{Diagnostic, Diagnostics, Place, TextColour, is_active, shortened, visible};
+use crate::json;
 
 /// Set when a result could not be printed.
 static UNPRINTED: AtomicBool = AtomicBool::new(false);
@@ -40,8 +41,7 @@ pub(super) fn print(text: &str) {
 
 /// Prints JSON: what would act on a terminal is written as JSON writes it.
 pub(super) fn print_json(value: &impl serde::Serialize) {
-    let text =
-        serde_json::to_string_pretty(value).expect("a result holds only strings and numbers");
+    let text = json::text(value);
     let mut escaped = String::with_capacity(text.len());
     for c in text.chars() {
         match is_active(c) {
@@ -50,7 +50,6 @@ pub(super) fn print_json(value: &impl serde::Serialize) {
             false => escaped.push(c),
         }
     }
-    escaped.push('\n');
     write_out(&escaped);
 }
 

@@ -8,7 +8,10 @@ mod weave;
 
 pub use layers::BiaxialLayers;
 pub use purchase::Purchase;
-pub use remnant::{RemnantError, is_remnant_file, read_remnant, remnant_file, usable_rectangle};
+pub use remnant::{
+    RemnantError, RemnantFlawRecord, RemnantRecord, SelvedgesRecord, is_remnant_file, read_remnant,
+    remnant_file, usable_rectangle,
+};
 pub use supply::{Flaw, LEAST_REMNANT, Offer, Selvedges, Stock, Supply};
 pub use weave::{Faces, Rotation, Weave, WeaveTurns};
 

@@ -1,63 +1,62 @@
 //! The remnant file: how stock that is left is written down, and read again for the next job.
 //!
-//! Written and read by the same types, so that what one plan leaves, another can use. Version 1:
-//! `{"warpwise_remnant": 1, "units": "mm", "cloth", "name", "outline": {"outer": [[x, y], …],
-//! "openings": […]}, "selvedges": {"low", "high"}, "flaws": [{"outer", "openings", "margin"}],
-//! "area_mm2", "largest_rectangle": [x0, y0, x1, y1]}` with x along the warp, y across, and the
-//! corner of the outline's box at the origin. `area_mm2` and `largest_rectangle` are for people and
-//! not read.
+//! Written and read by the same types, so that what one plan leaves, another can use.
 
 use std::fmt;
 
-use serde::{Deserialize, Serialize};
-
 use super::{Flaw, Selvedges, Stock};
 use crate::geometry::{Bounds, Outline, Point, Ring, largest_rectangle, surrounding};
+use crate::json::{self, OutlineRecord, corners, record};
+use crate::number::{COORDINATE, rounded};
 use crate::units::Length;
 
 /// The version this program writes, and the highest it reads.
 const VERSION: u32 = 1;
 
-/// Decimals of a written coordinate: as in `plan.json`.
-const SCALE: f64 = 1e4;
+record! {
+    /// A remnant file. x runs along the warp, y across; the corner of the outline's box is the origin.
+    pub struct RemnantRecord of (of: &str, stock: &Stock, rectangle: Option<Bounds>) {
+        /// Version of the form.
+        warpwise_remnant: u32 = VERSION,
+        /// `mm`.
+        units: String = "mm".to_owned(),
+        /// Name of the cloth.
+        cloth: String = of.to_owned(),
+        /// Name of the remnant.
+        name: String = stock.name.clone(),
+        /// Its edge.
+        outline: OutlineRecord = OutlineRecord::of(&stock.outline),
+        /// Which of its long edges are selvedges.
+        #[serde(default)]
+        selvedges: SelvedgesRecord = SelvedgesRecord::of(stock.selvedges),
+        /// Where it cannot be used.
+        #[serde(default)]
+        flaws: Vec<RemnantFlawRecord> = stock.flaws.iter().map(RemnantFlawRecord::of).collect(),
+        /// Its area; for people, not read.
+        #[serde(default)]
+        area_mm2: f64 = rounded(stock.outline.area(), 2),
+        /// Lowest x and y, highest x and y of the largest usable rectangle; for people, not read.
+        #[serde(default)]
+        largest_rectangle: Option<[f64; 4]> = rectangle.map(|bounds| corners(&bounds)),
+    }
 
-#[derive(Serialize, Deserialize)]
-struct Written {
-    warpwise_remnant: u32,
-    units: String,
-    cloth: String,
-    name: String,
-    outline: WrittenOutline,
-    #[serde(default)]
-    selvedges: WrittenSelvedges,
-    #[serde(default)]
-    flaws: Vec<WrittenFlaw>,
-    #[serde(default)]
-    area_mm2: f64,
-    #[serde(default)]
-    largest_rectangle: Option<[f64; 4]>,
-}
+    /// Which edges of a remnant are selvedges.
+    pub struct SelvedgesRecord of (edges: Selvedges) {
+        /// The edge at the lowest y.
+        low: bool = edges.low,
+        /// The edge at the highest y.
+        high: bool = edges.high,
+    }
 
-#[derive(Serialize, Deserialize)]
-struct WrittenOutline {
-    outer: Vec<[f64; 2]>,
-    #[serde(default)]
-    openings: Vec<Vec<[f64; 2]>>,
-}
-
-#[derive(Default, Serialize, Deserialize)]
-struct WrittenSelvedges {
-    low: bool,
-    high: bool,
-}
-
-#[derive(Serialize, Deserialize)]
-struct WrittenFlaw {
-    outer: Vec<[f64; 2]>,
-    #[serde(default)]
-    openings: Vec<Vec<[f64; 2]>>,
-    #[serde(default)]
-    margin: f64,
+    /// A flawed area of a remnant.
+    pub struct RemnantFlawRecord of (flaw: &Flaw) {
+        /// Its edge.
+        #[serde(flatten)]
+        area: OutlineRecord = OutlineRecord::of(&flaw.area),
+        /// How far pieces keep off it.
+        #[serde(default)]
+        margin: f64 = rounded(flaw.margin.to_mm(), COORDINATE),
+    }
 }
 
 /// Why a remnant file cannot be used.
@@ -102,39 +101,7 @@ pub fn is_remnant_file(bytes: &[u8]) -> bool {
 /// cloth's, and are not written.
 #[must_use]
 pub fn remnant_file(cloth: &str, stock: &Stock, rectangle: Option<Bounds>) -> String {
-    let points = |ring: &Ring| -> Vec<[f64; 2]> {
-        let points = ring.points().iter();
-        points.map(|p| [rounded(p.x), rounded(p.y)]).collect()
-    };
-    let openings = |outline: &Outline| outline.openings.iter().map(points).collect();
-    let written = Written {
-        warpwise_remnant: VERSION,
-        units: "mm".to_owned(),
-        cloth: cloth.to_owned(),
-        name: stock.name.clone(),
-        outline: WrittenOutline {
-            outer: points(&stock.outline.outer),
-            openings: openings(&stock.outline),
-        },
-        selvedges: WrittenSelvedges {
-            low: stock.selvedges.low,
-            high: stock.selvedges.high,
-        },
-        flaws: stock
-            .flaws
-            .iter()
-            .map(|flaw| WrittenFlaw {
-                outer: points(&flaw.area.outer),
-                openings: openings(&flaw.area),
-                margin: rounded(flaw.margin.to_mm()),
-            })
-            .collect(),
-        area_mm2: (stock.outline.area() * 100.0).round() / 100.0,
-        largest_rectangle: rectangle.map(|b| [b.min.x, b.min.y, b.max.x, b.max.y].map(rounded)),
-    };
-    let mut text = serde_json::to_string(&written).expect("numbers and texts are always JSON");
-    text.push('\n');
-    text
+    json::text(&RemnantRecord::of(cloth, stock, rectangle))
 }
 
 /// The cloth and the remnant written in `bytes`; its margin is `margin`.
@@ -145,7 +112,7 @@ pub fn remnant_file(cloth: &str, stock: &Stock, rectangle: Option<Bounds>) -> St
 /// [`RemnantError`] if it is no remnant file, of a later version, or without cloth.
 pub fn read_remnant(bytes: &[u8], margin: Length) -> Result<(String, Stock), RemnantError> {
     let text = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
-    let written: Written =
+    let written: RemnantRecord =
         serde_json::from_slice(text).map_err(|e| RemnantError::Unreadable(e.to_string()))?;
     if written.warpwise_remnant != VERSION {
         return Err(RemnantError::Version(written.warpwise_remnant));
@@ -153,14 +120,10 @@ pub fn read_remnant(bytes: &[u8], margin: Length) -> Result<(String, Stock), Rem
     if written.units != "mm" {
         return Err(RemnantError::Units(written.units));
     }
-    let outline = outline(
-        &written.outline.outer,
-        &written.outline.openings,
-        "the edge",
-    )?;
+    let outline = outline(&written.outline, "the edge")?;
     let shift = Point::default() - outline.bounds().min;
     let flaws = written.flaws.iter().map(|flaw| {
-        let area = self::outline(&flaw.outer, &flaw.openings, "a flaw")?;
+        let area = self::outline(&flaw.area, "a flaw")?;
         if !(flaw.margin.is_finite() && flaw.margin >= 0.0) {
             return Err(RemnantError::Outline("the margin of a flaw"));
         }
@@ -197,24 +160,10 @@ impl Flaw {
     }
 }
 
-fn rounded(value: f64) -> f64 {
-    (value * SCALE).round() / SCALE + 0.0
-}
-
-fn outline(
-    outer: &[[f64; 2]],
-    openings: &[Vec<[f64; 2]>],
-    what: &'static str,
-) -> Result<Outline, RemnantError> {
-    let ring = |points: &[[f64; 2]]| {
-        Ring::new(points.iter().map(|p| Point::new(p[0], p[1])))
-            .ok()
-            .filter(|ring| ring.crossing().is_none())
-            .ok_or(RemnantError::Outline(what))
-    };
-    let outline = Outline {
-        outer: ring(outer)?,
-        openings: openings.iter().map(|o| ring(o)).collect::<Result<_, _>>()?,
+fn outline(written: &OutlineRecord, what: &'static str) -> Result<Outline, RemnantError> {
+    let refused = RemnantError::Outline(what);
+    let Some(outline) = written.outline() else {
+        return Err(refused);
     };
     let is_within = |o: &Ring| outline.outer.contains(o.points()[0]);
     if outline.openings.iter().all(is_within)
@@ -223,7 +172,7 @@ fn outline(
     {
         Ok(outline)
     } else {
-        Err(RemnantError::Outline(what))
+        Err(refused)
     }
 }
 

@@ -34,11 +34,10 @@
 mod drawing;
 mod files;
 mod formats;
-mod json;
 mod notes;
-mod number;
 mod pages;
 mod proof;
+pub mod record;
 mod style;
 #[cfg(test)]
 mod tests;
@@ -46,12 +45,12 @@ mod tests;
 pub use files::{OutputFile, all};
 pub use formats::picture::Picture;
 pub use pages::compare_html;
-pub use proof::ProvenPlan;
+pub use proof::{ProvenPlan, recheck};
 
+use crate::number;
 use formats::csv::pieces_csv;
 use formats::dxf::layout_dxf;
 use formats::gcode::layout_gcode;
 use formats::hpgl::layout_hpgl;
 use formats::svg::layout_svg;
-use json::plan_json;
 use pages::{layup_sheets, report_html};

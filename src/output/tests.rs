@@ -49,7 +49,7 @@ mod json {
     #[test]
     fn coordinates_give_back_areas_and_directions() {
         let plan = sample::plan();
-        let json: Value = serde_json::from_str(&output::plan_json(&plan)).unwrap();
+        let json: Value = serde_json::from_str(&output::proof::plan_json(&plan)).unwrap();
         let mut n_pieces = 0;
         for (layout, written) in plan
             .layouts()
@@ -82,7 +82,7 @@ mod json {
     #[test]
     fn snapshot_of_a_small_plan() {
         let plan = sample::with_pieces(|p| p.set() == 1 && p.cut().outer.points().len() < 10);
-        let text = output::plan_json(&plan).replace(env!("CARGO_PKG_VERSION"), "VERSION");
+        let text = output::proof::plan_json(&plan).replace(env!("CARGO_PKG_VERSION"), "VERSION");
         insta::assert_snapshot!(text);
     }
 }
@@ -285,7 +285,7 @@ mod files {
     use super::*;
 
     fn files_of(plan: &Plan) -> Vec<output::OutputFile> {
-        output::files::all_of(plan, &output::plan_json(plan))
+        output::files::all_of(plan, &output::proof::plan_json(plan))
     }
 
     #[test]

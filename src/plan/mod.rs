@@ -32,18 +32,17 @@ mod cutting;
 mod layout;
 mod money;
 mod process;
-mod recheck;
 #[cfg(test)]
 pub(crate) mod tests;
 
 pub use build::{Observer, Settings, Step, build};
 pub use cutting::{Cut, CutFrame, CutOrder, Travel, Visit, ordered, tour, way_length};
 pub use money::{Amount, CostBreakdown, Costs, ItemKind, ShoppingItem, cost_per_set};
+pub(crate) use process::wanted_ids;
 pub use process::{
     BagUse, JoinedLayer, LaidPiece, LaidPly, Laminate, MouldUse, PartBag, PartResin, ResinStep,
     ResinUse, RollUse, StackAsCut, ThicknessMap, ThicknessRegion, Work,
 };
-pub use recheck::recheck;
 
 use std::collections::BTreeMap;
 use std::sync::Arc;

@@ -420,7 +420,7 @@ fn quick_layout(
 
 /// Ids of what is laid of the layers `setup` has, for parts with so many sets, layer by layer; a layer
 /// that is joined from several widths counts once.
-pub(in crate::plan) fn wanted_ids(setup: &Bagging, parts: &[(&str, u32)]) -> Vec<Vec<String>> {
+pub(crate) fn wanted_ids(setup: &Bagging, parts: &[(&str, u32)]) -> Vec<Vec<String>> {
     let of_layer = |layer: &BagLayer| {
         let sets = parts
             .iter()

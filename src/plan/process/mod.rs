@@ -9,6 +9,7 @@ mod shape;
 mod widths;
 mod work;
 
+pub(crate) use bagging::wanted_ids;
 pub use bagging::{BagUse, JoinedLayer, PartBag, RollUse};
 pub use laminate::{Laminate, StackAsCut};
 pub use mould::MouldUse;

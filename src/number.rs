@@ -4,25 +4,25 @@ use crate::geometry::Point;
 
 /// Decimals of a written coordinate in mm: a tenth of a micrometre, far below the 0.01 mm to which
 /// all formats must agree, and coarse enough that rounding noise never shows.
-pub(super) const COORDINATE: i32 = 4;
+pub(crate) const COORDINATE: i32 = 4;
 
 /// Decimals of a written angle in degrees: 10⁻⁶° moves a point 3 m away by 0.00005 mm.
-pub(super) const ANGLE: i32 = 6;
+pub(crate) const ANGLE: i32 = 6;
 
 /// `value` with at most `decimals` decimals.
-pub(super) fn number(value: f64, decimals: i32) -> String {
+pub(crate) fn number(value: f64, decimals: i32) -> String {
     format!("{}", rounded(value, decimals))
 }
 
 /// `value` rounded to `decimals` decimals; never minus zero.
-pub(super) fn rounded(value: f64, decimals: i32) -> f64 {
+pub(crate) fn rounded(value: f64, decimals: i32) -> f64 {
     let scale = 10_f64.powi(decimals);
     (value * scale).round() / scale + 0.0
 }
 
 /// The points of a closed line as all formats write them: rounded, counter-clockwise, and without the
 /// repetitions that rounding may cause.
-pub(super) fn vertices(ring: &[Point]) -> Vec<Point> {
+pub(crate) fn vertices(ring: &[Point]) -> Vec<Point> {
     let mut points: Vec<Point> = ring
         .iter()
         .map(|p| Point::new(rounded(p.x, COORDINATE), rounded(p.y, COORDINATE)))

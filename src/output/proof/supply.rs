@@ -1,9 +1,10 @@
 //! What the written plan says of rolls, remnants, flaws and the table, against the job.
 
-use super::{TOLERANCE_MM, Written, WrittenLayout, WrittenOutline, fault, follows, read_outline};
+use super::{TOLERANCE_MM, fault, follows};
 use crate::cloth::{Cloth, Flaw, Stock};
 use crate::diag::Diagnostics;
 use crate::geometry::{Bounds, Outline, Vector, distance};
+use crate::output::record::{LayoutRecord, OutlineRecord, PlanRecord};
 
 /// Largest area in mm² that may be missing or counted twice in one cloth.
 const BALANCE_MM2: f64 = 1.0;
@@ -23,7 +24,7 @@ pub(super) struct Source<'a> {
 
 impl<'a> Source<'a> {
     /// The stock that `layout` names, or the roll on offer that has its width.
-    pub(super) fn of(layout: &WrittenLayout, cloth: &'a Cloth) -> Option<Self> {
+    pub(super) fn of(layout: &LayoutRecord, cloth: &'a Cloth) -> Option<Self> {
         let table = cloth.supply.table.map(|table| table.to_mm());
         if let Some(name) = &layout.stock {
             let stock = cloth.supply.stock.iter().find(|s| s.name == *name)?;
@@ -54,7 +55,7 @@ impl<'a> Source<'a> {
         &self,
         id: &str,
         cut: &Outline,
-        layout: &WrittenLayout,
+        layout: &LayoutRecord,
         faults: &mut Diagnostics,
     ) {
         let mut say = |what: &str| {
@@ -92,13 +93,13 @@ impl<'a> Source<'a> {
     /// Whether what is kept lies on the cloth, off the pieces, and is there once.
     pub(super) fn check_kept(
         &self,
-        layout: &WrittenLayout,
+        layout: &LayoutRecord,
         placed: &[(&str, Outline, Bounds)],
         faults: &mut Diagnostics,
     ) {
         let mut earlier: Vec<Outline> = Vec::new();
         for kept in &layout.kept {
-            let Some(outline) = read_outline(&kept.outline) else {
+            let Some(outline) = kept.outline.outline() else {
                 faults.push(fault(format!("remnant {} is no outline", kept.name)));
                 continue;
             };
@@ -126,7 +127,7 @@ impl<'a> Source<'a> {
 }
 
 /// Whether `written` is `outline`, in the same place.
-fn is_outline(written: &WrittenOutline, outline: &Outline) -> bool {
+fn is_outline(written: &OutlineRecord, outline: &Outline) -> bool {
     let openings = outline.openings.iter().map(|o| o.points());
     written.openings.len() == openings.len()
         && follows(
@@ -152,10 +153,10 @@ fn keeps_off(outline: &Outline, other: &Outline, margin: f64) -> bool {
 
 /// Whether what comes in of each cloth is what goes into pieces, waste and stock, and whether the
 /// stated areas are those of the outlines.
-pub(super) fn check_balance(written: &Written, faults: &mut Diagnostics) {
+pub(super) fn check_balance(written: &PlanRecord, faults: &mut Diagnostics) {
     for cloth in &written.cloths {
         let of_cloth = || written.layouts.iter().filter(|l| l.cloth == cloth.name);
-        let area = |o: &WrittenOutline| read_outline(o).map_or(0.0, |o| o.area());
+        let area = |o: &OutlineRecord| o.outline().map_or(0.0, |o| o.area());
         let cut: f64 = of_cloth()
             .flat_map(|l| &l.pieces)
             .map(|p| area(&p.cut))
@@ -189,12 +190,12 @@ pub(super) fn check_balance(written: &Written, faults: &mut Diagnostics) {
 }
 
 /// Whether no stock is cut twice.
-pub(super) fn check_used_once(written: &Written, faults: &mut Diagnostics) {
-    let of_stock = |l: &&WrittenLayout| l.stock.is_some();
-    let used: Vec<&WrittenLayout> = written.layouts.iter().filter(of_stock).collect();
+pub(super) fn check_used_once(written: &PlanRecord, faults: &mut Diagnostics) {
+    let of_stock = |l: &&LayoutRecord| l.stock.is_some();
+    let used: Vec<&LayoutRecord> = written.layouts.iter().filter(of_stock).collect();
     for (i, layout) in used.iter().enumerate() {
         let same =
-            |other: &&WrittenLayout| other.cloth == layout.cloth && other.stock == layout.stock;
+            |other: &&LayoutRecord| other.cloth == layout.cloth && other.stock == layout.stock;
         if used[..i].iter().any(same) {
             let message = format!("the stock of roll {} is cut twice", layout.roll);
             faults.push(fault(message));

@@ -3,40 +3,13 @@
 
 use std::collections::BTreeMap;
 
-use serde::Deserialize;
-
-use super::{TOLERANCE_MM, WrittenLayout, WrittenPiece, fault};
+use super::{TOLERANCE_MM, fault};
 use crate::diag::Diagnostics;
 use crate::geometry::{Point, Ring};
+use crate::json::ring;
+use crate::output::record::{CutFrameRecord, CutOrderRecord, CutRecord, LayoutRecord, PieceRecord};
 
-#[derive(Deserialize)]
-pub(super) struct WrittenOrder {
-    cut_travel: WrittenTravel,
-    frames: Vec<WrittenFrame>,
-}
-
-#[derive(Deserialize)]
-struct WrittenTravel {
-    mm: f64,
-}
-
-#[derive(Deserialize)]
-struct WrittenFrame {
-    from: f64,
-    to: f64,
-    labels: Vec<String>,
-    cuts: Vec<WrittenCut>,
-}
-
-#[derive(Deserialize)]
-struct WrittenCut {
-    id: String,
-    /// Number of the opening from 1; none for the outer boundary.
-    opening: Option<usize>,
-    start: [f64; 2],
-}
-
-impl WrittenCut {
+impl CutRecord {
     fn start(&self) -> Point {
         Point::new(self.start[0], self.start[1])
     }
@@ -49,7 +22,7 @@ type Boundary = (usize, Option<usize>);
 type Moment = (usize, usize);
 
 /// Proves the order of work that is written with `layout`.
-pub(super) fn check_order(layout: &WrittenLayout, faults: &mut Diagnostics) {
+pub(super) fn check_order(layout: &LayoutRecord, faults: &mut Diagnostics) {
     let mut say = |what: String| {
         faults.push(fault(format!(
             "the cut order of roll {} {what}",
@@ -118,13 +91,13 @@ pub(super) fn check_order(layout: &WrittenLayout, faults: &mut Diagnostics) {
 
 /// Frames follow each other along the roll, and each cuts what it is the first to hold.
 fn check_frames(
-    layout: &WrittenLayout,
+    layout: &LayoutRecord,
     cut: &BTreeMap<Boundary, Moment>,
     rings: &BTreeMap<Boundary, Ring>,
     say: &mut impl FnMut(String),
 ) {
     let frames = &layout.cut_order.frames;
-    let runs_on = |pair: &[WrittenFrame]| pair[0].to <= pair[1].from + TOLERANCE_MM;
+    let runs_on = |pair: &[CutFrameRecord]| pair[0].to <= pair[1].from + TOLERANCE_MM;
     if !(frames.iter().all(|f| f.from < f.to + TOLERANCE_MM) && frames.windows(2).all(runs_on)) {
         say("has frames that do not follow each other".to_owned());
     }
@@ -142,7 +115,7 @@ fn check_frames(
 }
 
 /// The way between the written starts is what the file says it is.
-fn check_travel(order: &WrittenOrder, say: &mut impl FnMut(String)) {
+fn check_travel(order: &CutOrderRecord, say: &mut impl FnMut(String)) {
     let (mut way, mut n_steps) = (0.0, 0);
     for frame in &order.frames {
         let mut at = Point::new(frame.from, 0.0);
@@ -161,9 +134,8 @@ fn check_travel(order: &WrittenOrder, say: &mut impl FnMut(String)) {
 }
 
 /// Every line to cut; one that is no outline has been told already.
-fn boundaries(pieces: &[WrittenPiece]) -> BTreeMap<Boundary, Ring> {
+fn boundaries(pieces: &[PieceRecord]) -> BTreeMap<Boundary, Ring> {
     let mut rings = BTreeMap::new();
-    let ring = |points: &[[f64; 2]]| Ring::new(points.iter().map(|p| Point::new(p[0], p[1]))).ok();
     for (idx, piece) in pieces.iter().enumerate() {
         let openings = piece.cut.openings.iter().enumerate();
         let openings = openings.map(|(k, points)| (Some(k + 1), points));
@@ -210,6 +182,15 @@ mod tests {
     use super::*;
     use serde_json::{Value, json};
 
+    /// A record of which `given` says what it says, and nothing is known beside.
+    fn record<T: Default + serde::Serialize>(given: Value) -> Value {
+        let mut all = serde_json::to_value(T::default()).unwrap();
+        for (name, value) in given.as_object().unwrap() {
+            all[name] = value.clone();
+        }
+        all
+    }
+
     fn square(x: f64, y: f64, side: f64) -> Value {
         json!([[x, y], [x + side, y], [x + side, y + side], [x, y + side]])
     }
@@ -218,10 +199,10 @@ mod tests {
     fn layout() -> Value {
         let piece = |id: &str, outer: Value, openings: Vec<Value>| {
             let outline = json!({"outer": outer, "openings": openings});
-            json!({"id": id, "turn": 0, "turned_over": false, "cut": outline, "net": outline})
+            record::<PieceRecord>(json!({"id": id, "cut": outline, "net": outline}))
         };
         let cut = |id: &str, opening: Option<usize>, x: f64, y: f64| json!({"id": id, "opening": opening, "start": [x, y]});
-        json!({
+        record::<LayoutRecord>(json!({
             "cloth": "c", "roll": "r", "roll_width": 500, "usable_y": [0, 500], "gap": 1,
             "used_length": 900, "utilisation": 0.5,
             "pieces": [
@@ -229,8 +210,8 @@ mod tests {
                 piece("FRAME", square(0.0, 0.0, 400.0), vec![square(100.0, 100.0, 200.0)]),
                 piece("PLATE", square(500.0, 0.0, 300.0), vec![]),
             ],
-            "cut_order": {
-                "cut_travel": {"mm": 250.0 + 50.0 + 100.0},
+            "cut_order": record::<CutOrderRecord>(json!({
+                "cut_travel": {"mm": 250.0 + 50.0 + 100.0, "as_placed_mm": 0.0},
                 "frames": [
                     {"from": 0, "to": 450, "labels": ["FRAME", "TAB"], "cuts": [
                         cut("TAB", None, 150.0, 200.0),
@@ -239,8 +220,8 @@ mod tests {
                     ]},
                     {"from": 450, "to": 900, "labels": ["PLATE"], "cuts": [cut("PLATE", None, 550.0, 0.0)]},
                 ],
-            },
-        })
+            })),
+        }))
     }
 
     /// What is wrong with the layout after `change`.
@@ -248,21 +229,22 @@ mod tests {
         let mut layout = layout();
         change(&mut layout);
         // The way is another matter, unless it is what was changed.
-        let mut order: WrittenOrder = serde_json::from_value(layout["cut_order"].clone()).unwrap();
+        let mut order: CutOrderRecord =
+            serde_json::from_value(layout["cut_order"].clone()).unwrap();
         if order.cut_travel.mm == 400.0 {
             layout["cut_order"]["cut_travel"]["mm"] = json!(way(&order));
             order = serde_json::from_value(layout["cut_order"].clone()).unwrap();
         }
-        let mut layout: WrittenLayout = serde_json::from_value(layout).unwrap();
+        let mut layout: LayoutRecord = serde_json::from_value(layout).unwrap();
         layout.cut_order = order;
         let mut faults = Diagnostics::new();
         check_order(&layout, &mut faults);
         faults.iter().map(|fault| fault.message.clone()).collect()
     }
 
-    fn way(order: &WrittenOrder) -> f64 {
-        let of = |frame: &WrittenFrame| {
-            let starts = frame.cuts.iter().map(WrittenCut::start);
+    fn way(order: &CutOrderRecord) -> f64 {
+        let of = |frame: &CutFrameRecord| {
+            let starts = frame.cuts.iter().map(CutRecord::start);
             let first = [Point::new(frame.from, 0.0)];
             let stops: Vec<Point> = first.into_iter().chain(starts).collect();
             stops.windows(2).map(|w| w[0].distance(w[1])).sum::<f64>()

@@ -8,13 +8,13 @@ mod supply;
 
 use std::collections::BTreeMap;
 
-use serde::Deserialize;
-
-use super::process::bagging::wanted_ids;
+use super::record::{BaggingRecord, LayoutRecord, OutlineRecord, PieceRecord, PlanRecord};
 use crate::cloth::Cloth;
 use crate::diag::{Diagnostic, Diagnostics};
-use crate::geometry::{Bounds, Face, Outline, Point, Ring, Turn, Vector, distance};
+use crate::geometry::{Bounds, Face, Outline, Point, Turn, Vector, distance};
 use crate::job::{Bagging, Job};
+use crate::json;
+use crate::plan::{Plan, wanted_ids};
 use crate::ply::{Piece, Pieces};
 use crate::units::Angle;
 
@@ -25,94 +25,46 @@ const TOLERANCE_MM: f64 = 0.01;
 /// Largest error of a written angle, degrees.
 const TOLERANCE_DEG: f64 = 1e-6;
 
-#[derive(Deserialize)]
-struct Written {
-    layouts: Vec<WrittenLayout>,
-    cloths: Vec<WrittenCloth>,
-    purchase: Vec<WrittenPurchase>,
-    bagging: Option<WrittenBags>,
+/// A plan whose written numbers were read back and proved. Files are made of nothing else.
+///
+/// ```compile_fail,E0308
+/// fn files_without_proof(plan: warpwise::plan::Plan) {
+///     warpwise::output::all(&plan);
+/// }
+/// ```
+#[derive(Clone, Debug)]
+pub struct ProvenPlan {
+    plan: Plan,
+    text: String,
 }
 
-#[derive(Deserialize)]
-struct WrittenCloth {
-    name: String,
-    cut_area_mm2: f64,
-    net_area_mm2: f64,
-    bought_area_mm2: f64,
-    stock_area_mm2: f64,
-    kept_area_mm2: f64,
-    waste: WrittenWaste,
+impl ProvenPlan {
+    /// Writes `plan.json` and proves what it says against the pieces of the plan.
+    ///
+    /// # Errors
+    /// Everything that does not hold: see [`recheck`].
+    pub fn prove(plan: Plan) -> Result<Self, Diagnostics> {
+        let text = plan_json(&plan);
+        recheck(&text, plan.pieces())?;
+        Ok(Self { plan, text })
+    }
+
+    /// The plan.
+    #[must_use]
+    pub fn plan(&self) -> &Plan {
+        &self.plan
+    }
+
+    /// The text of `plan.json`.
+    #[must_use]
+    pub fn plan_json(&self) -> &str {
+        &self.text
+    }
 }
 
-#[derive(Deserialize)]
-struct WrittenWaste {
-    total_mm2: f64,
-}
-
-#[derive(Deserialize)]
-struct WrittenPurchase {
-    cloth: String,
-    length_mm: f64,
-}
-
-#[derive(Deserialize)]
-struct WrittenBags {
-    layers: Vec<WrittenLayer>,
-}
-
-#[derive(Deserialize)]
-struct WrittenLayer {
-    name: String,
-    #[serde(default)]
-    joined: Vec<WrittenJoined>,
-    layout: WrittenLayout,
-}
-
-/// A layer of one bag that is joined from several pieces.
-#[derive(Deserialize)]
-struct WrittenJoined {
-    id: String,
-    pieces: Vec<String>,
-}
-
-#[derive(Deserialize)]
-struct WrittenLayout {
-    cloth: String,
-    roll: String,
-    stock: Option<String>,
-    whole: Option<WrittenOutline>,
-    #[serde(default)]
-    frames: Vec<[f64; 2]>,
-    #[serde(default)]
-    kept: Vec<WrittenKept>,
-    roll_width: f64,
-    usable_y: [f64; 2],
-    gap: f64,
-    used_length: f64,
-    utilisation: f64,
-    pieces: Vec<WrittenPiece>,
-    cut_order: order::WrittenOrder,
-}
-
-#[derive(Deserialize)]
-struct WrittenPiece {
-    id: String,
-    turn: f64,
-    turned_over: bool,
-    cut: WrittenOutline,
-    net: WrittenOutline,
-}
-
-#[derive(Deserialize)]
-struct WrittenKept {
-    name: String,
-    outline: WrittenOutline,
-}
-
-#[derive(Deserialize)]
-struct WrittenOutline {
-    outer: Vec<[f64; 2]>,
-    openings: Vec<Vec<[f64; 2]>>,
+/// The text of `plan.json`.
+pub(super) fn plan_json(plan: &Plan) -> String {
+    json::text(&PlanRecord::of(plan))
 }
 
 /// Proves from the text of `plan.json` that every piece of the job is there once, in a permitted
@@ -124,7 +76,7 @@ struct WrittenOutline {
 /// Everything that does not hold.
 pub fn recheck(plan_json: &str, pieces: &Pieces) -> Result<(), Diagnostics> {
     let job = pieces.job();
-    let written: Written = serde_json::from_str(plan_json).map_err(|e| {
+    let written: PlanRecord = serde_json::from_str(plan_json).map_err(|e| {
         Diagnostics::from(fault(format!("the written plan cannot be read back: {e}")))
     })?;
     let mut wanted: BTreeMap<String, &Piece> = BTreeMap::new();
@@ -157,7 +109,7 @@ pub fn recheck(plan_json: &str, pieces: &Pieces) -> Result<(), Diagnostics> {
 /// Every piece of every bag layer is there once, on its roll, and no nearer to another than the gap.
 fn check_bags(
     setup: &Bagging,
-    written: Option<&WrittenBags>,
+    written: Option<&BaggingRecord>,
     job: &Job,
     pieces: &Pieces,
     faults: &mut Diagnostics,
@@ -207,10 +159,10 @@ fn check_bags(
     }
 }
 
-fn check_bag_pieces(layout: &WrittenLayout, source: &supply::Source<'_>, faults: &mut Diagnostics) {
+fn check_bag_pieces(layout: &LayoutRecord, source: &supply::Source<'_>, faults: &mut Diagnostics) {
     let mut placed: Vec<(&str, Outline, Bounds)> = Vec::new();
     for piece in &layout.pieces {
-        let Some(cut) = read_outline(&piece.cut) else {
+        let Some(cut) = piece.cut.outline() else {
             faults.push(fault(format!(
                 "piece {} has a cut line that is no outline",
                 piece.id
@@ -232,7 +184,7 @@ fn fault(message: String) -> Diagnostic {
 }
 
 fn check_layout(
-    layout: &WrittenLayout,
+    layout: &LayoutRecord,
     job: &Job,
     wanted: &mut BTreeMap<String, &Piece>,
     faults: &mut Diagnostics,
@@ -291,7 +243,7 @@ fn check_layout(
 
 /// The roll's own numbers against the job and against the pieces on it.
 fn check_roll(
-    layout: &WrittenLayout,
+    layout: &LayoutRecord,
     cloth: &Cloth,
     source: &supply::Source<'_>,
     faults: &mut Diagnostics,
@@ -311,7 +263,7 @@ fn check_roll(
     let area: f64 = layout
         .pieces
         .iter()
-        .filter_map(|p| read_outline(&p.cut))
+        .filter_map(|p| p.cut.outline())
         .map(|cut| cut.area())
         .sum();
     let utilisation = area / (layout.roll_width * layout.used_length);
@@ -325,7 +277,7 @@ fn check_roll(
 }
 
 /// The cut line of a written piece, if its turn is permitted and its lines are true.
-fn check_piece(written: &WrittenPiece, shape: &Piece) -> Result<Outline, String> {
+fn check_piece(written: &PieceRecord, shape: &Piece) -> Result<Outline, String> {
     let turn = Turn {
         angle: Angle::degrees(written.turn),
         face: if written.turned_over {
@@ -340,12 +292,12 @@ fn check_piece(written: &WrittenPiece, shape: &Piece) -> Result<Outline, String>
             turn.angle
         ));
     }
-    let Some(cut) = read_outline(&written.cut) else {
+    let Some(cut) = written.cut.outline() else {
         return Err("has a cut line that is no outline".to_owned());
     };
     let true_cut = turn.outline(shape.cut());
     let shift = cut.bounds().min - true_cut.bounds().min;
-    let is_true = |written: &WrittenOutline, shape: &Outline| {
+    let is_true = |written: &OutlineRecord, shape: &Outline| {
         let openings = shape.openings.iter().map(|o| o.points());
         written.openings.len() == openings.len()
             && follows(written.outer.iter(), shape.outer.points(), shift)
@@ -383,7 +335,7 @@ fn is_permitted(turn: Turn, shape: &Piece) -> bool {
     })
 }
 
-fn inside(bounds: &Bounds, layout: &WrittenLayout, source: &supply::Source<'_>) -> bool {
+fn inside(bounds: &Bounds, layout: &LayoutRecord, source: &supply::Source<'_>) -> bool {
     let margin = source.margin;
     bounds.min.x >= margin - TOLERANCE_MM
         && bounds.max.x <= layout.used_length - margin + TOLERANCE_MM
@@ -393,7 +345,7 @@ fn inside(bounds: &Bounds, layout: &WrittenLayout, source: &supply::Source<'_>) 
 
 /// Every pair whose boxes are nearer than the gap is measured.
 fn check_gaps(
-    layout: &WrittenLayout,
+    layout: &LayoutRecord,
     mut placed: Vec<(&str, Outline, Bounds)>,
     faults: &mut Diagnostics,
 ) {
@@ -423,14 +375,27 @@ fn check_gaps(
     }
 }
 
-fn read_outline(written: &WrittenOutline) -> Option<Outline> {
-    let ring = |points: &[[f64; 2]]| Ring::new(points.iter().map(|p| Point::new(p[0], p[1]))).ok();
-    Some(Outline {
-        outer: ring(&written.outer)?,
-        openings: written
-            .openings
-            .iter()
-            .map(|o| ring(o))
-            .collect::<Option<Vec<_>>>()?,
-    })
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plan::tests::{planned, with_overlap};
+
+    #[test]
+    fn plan_json_is_read_back_as_it_was_written() {
+        let plan = planned();
+        let read: PlanRecord = serde_json::from_str(&plan_json(&plan)).unwrap();
+        assert_eq!(read, PlanRecord::of(&plan));
+    }
+
+    #[test]
+    fn a_plan_with_pieces_on_each_other_is_no_proven_plan() {
+        let plan = planned();
+        assert!(ProvenPlan::prove(plan.clone()).is_ok());
+        let problems = ProvenPlan::prove(with_overlap(plan)).unwrap_err();
+        assert!(
+            problems
+                .iter()
+                .any(|p| p.message.contains("less than the gap"))
+        );
+    }
 }

@@ -1,0 +1,207 @@
+//! The parts, their plies and what those make.
+
+use super::{degrees, grams, mm, mm2, mpa};
+use crate::job::JointKind;
+use crate::json::record;
+use crate::laminate::{InPlane, Lamina, LayerStiffness, Plate, Symmetric};
+use crate::number::rounded;
+use crate::plan::{Laminate, PartUse, PlyUse, StackAsCut, ThicknessMap, ThicknessRegion};
+use crate::units::Length;
+
+record! {
+    /// A part.
+    pub struct PartRecord of (part: &PartUse, map: Option<&ThicknessMap>) {
+        /// Its name.
+        name: String = part.name.clone(),
+        /// How many are made.
+        sets: u32 = part.sets,
+        /// Dry cloth in one set, inside the net lines.
+        cloth_mass_g: f64 = grams(part.cloth_mass()),
+        /// Resin that stays in one set.
+        resin_mass_g: Option<f64> = part.resin_mass().map(grams),
+        /// Both together.
+        mass_g: Option<f64> = part.resin_mass().map(|resin| grams(part.cloth_mass() + resin)),
+        /// Its laminate; where sets are not cut alike, that of the first of `as_cut`.
+        #[serde(flatten)]
+        stack: StackRecord = StackRecord::of(&part.stack),
+        /// The different stacks, where sets are not cut alike.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        as_cut: Vec<StackAsCutRecord> = (std::iter::once(&part.stack).chain(&part.other_stacks))
+            .filter(|_| !part.other_stacks.is_empty())
+            .map(StackAsCutRecord::of)
+            .collect(),
+        /// Thickness by region, where that is known.
+        regions: Option<RegionsRecord> = map.map(RegionsRecord::of),
+        /// Its plies, first against the mould.
+        plies: Vec<PlyRecord> =
+            part.plies.iter().map(|ply| PlyRecord::of(ply, ply.lamina.as_ref())).collect(),
+    }
+
+    /// All plies of a part, one upon the other.
+    pub struct StackRecord of (stack: &StackAsCut) {
+        /// As where all of them lie.
+        #[serde(flatten)]
+        laminate: LaminateRecord = LaminateRecord::of(&stack.laminate),
+        /// Those that cover the whole part, where there are others.
+        full_plies: Option<FullPliesRecord> = stack.full_plies.as_ref().map(FullPliesRecord::of),
+    }
+
+    /// The plies that cover a whole part.
+    pub struct FullPliesRecord of (full: &Laminate) {
+        /// Their numbers, from the mould up.
+        plies: Vec<u32> = full.plies.clone(),
+        /// What they make.
+        #[serde(flatten)]
+        laminate: LaminateRecord = LaminateRecord::of(full),
+    }
+
+    /// A stack, and the sets that are cut so.
+    pub struct StackAsCutRecord of (stack: &StackAsCut) {
+        /// Numbers of the sets.
+        sets: Vec<u32> = stack.sets.clone(),
+        /// Angles of the plies as cut; of a biaxial that of the layer against the mould.
+        plies_deg: Vec<f64> = stack.angles.iter().map(|angle| degrees(angle.from_zero())).collect(),
+        /// What they make.
+        #[serde(flatten)]
+        stack: StackRecord = StackRecord::of(stack),
+    }
+
+    /// What is known of a laminate.
+    pub struct LaminateRecord of (laminate: &Laminate) {
+        /// Cured thickness.
+        thickness_mm: Option<f64> = laminate.thickness.map(mm),
+        /// Whether it mirrors itself about its middle.
+        symmetric: bool = laminate.symmetry.is_ok(),
+        /// Whether fibre at every angle has its opposite.
+        balanced: bool = laminate.balance.is_ok(),
+        /// What it acts as in its plane.
+        #[serde(flatten)]
+        in_plane: InPlaneRecord = InPlaneRecord::of(laminate.in_plane.as_ref()),
+        /// Its stiffness matrices.
+        stiffness: Option<StiffnessRecord> = laminate.plate.as_ref().map(StiffnessRecord::of),
+    }
+
+    /// Engineering constants of a laminate in its plane, along and across the part's 0°.
+    pub struct InPlaneRecord of (known: Option<&InPlane>) {
+        /// Modulus along 0°, MPa.
+        ex_mpa: Option<f64> = known.map(|sheet| mpa(sheet.ex)),
+        /// Modulus across, MPa.
+        ey_mpa: Option<f64> = known.map(|sheet| mpa(sheet.ey)),
+        /// Shear modulus, MPa.
+        gxy_mpa: Option<f64> = known.map(|sheet| mpa(sheet.gxy)),
+        /// Poisson's ratio.
+        nu_xy: Option<f64> = known.map(|sheet| rounded(sheet.nu_xy, 6)),
+    }
+
+    /// Stiffness matrices of a laminate, six entries each.
+    pub struct StiffnessRecord of (plate: &Plate) {
+        /// Which entries: `11`, `12`, `16`, `22`, `26`, `66`.
+        order: [String; 6] = ["11", "12", "16", "22", "26", "66"].map(str::to_owned),
+        /// In the plane, N/mm.
+        a_n_per_mm: [f64; 6] = six(&plate.a),
+        /// Coupling, N.
+        b_n: [f64; 6] = six(&plate.b),
+        /// Bending, N·mm.
+        d_n_mm: [f64; 6] = six(&plate.d),
+    }
+
+    /// A ply.
+    pub struct PlyRecord of (ply: &PlyUse, lamina: Option<&Lamina>) {
+        /// Its number, from 1.
+        n: u32 = ply.n,
+        /// Name of its cloth.
+        cloth: String = ply.cloth.clone(),
+        /// Designed angle, seen from the bag side.
+        angle_deg: f64 = degrees(ply.angle.from_zero()),
+        /// How much its net line was grown or (negative) shrunk.
+        step_mm: f64 = mm(ply.step),
+        /// Net area, laps counted once.
+        area_mm2: f64 = mm2(ply.net_area),
+        /// Cut area of all its pieces.
+        cut_area_mm2: f64 = mm2(ply.cut_area),
+        /// Areal weight in g/m².
+        areal_weight_g_m2: f64 = rounded(ply.areal_weight.to_g_per_m2(), 3),
+        /// Density of the fibre in g/cm³.
+        fibre_density_g_cm3: Option<f64> =
+            lamina.map(|l| rounded(l.constituents.fibre.to_g_per_cm3(), 6)),
+        /// Density of the cured resin in g/cm³.
+        resin_density_g_cm3: Option<f64> =
+            lamina.map(|l| rounded(l.constituents.resin.to_g_per_cm3(), 6)),
+        /// Share of fibre by volume.
+        fibre_volume_fraction: Option<f64> = lamina.map(|l| rounded(l.fraction.get(), 6)),
+        /// Share of fibre by weight.
+        fibre_weight_fraction: Option<f64> =
+            lamina.map(|l| rounded(l.constituents.by_weight(l.fraction).get(), 6)),
+        /// Cured thickness.
+        thickness_mm: Option<f64> = lamina.map(|l| rounded(l.thickness.to_mm(), 6)),
+        /// Dry cloth inside the net line, laps counted twice.
+        cloth_mass_g: f64 = grams(ply.cloth_mass),
+        /// Resin that stays in it.
+        resin_mass_g: Option<f64> = ply.resin_mass().map(grams),
+        /// Its elastic constants.
+        elastic: Option<ElasticRecord> = lamina.and_then(|l| l.stiffness).map(ElasticRecord::of),
+        /// Whether it will be seen.
+        appearance: bool = ply.appearance,
+        /// Whether it lies on the bias.
+        on_bias: bool = ply.on_bias,
+        /// How it is divided, if it is.
+        #[serde(flatten)]
+        joined: Option<PlyJointRecord> =
+            ply.joint.map(|(kind, lap)| PlyJointRecord::of(ply, kind, lap)),
+    }
+
+    /// How a ply is divided.
+    pub struct PlyJointRecord of (ply: &PlyUse, kind: JointKind, lap: Length) {
+        /// Letters of its pieces.
+        pieces: Vec<String> = ply.pieces.iter().map(char::to_string).collect(),
+        /// `lap` or `butt`.
+        joint: String = kind.word().to_owned(),
+        /// How far they lap.
+        lap_mm: f64 = mm(lap),
+        /// Net area that lies twice.
+        lap_area_mm2: f64 = mm2(ply.lap_area),
+    }
+
+    /// Elastic constants of a layer.
+    pub struct ElasticRecord of (stiffness: LayerStiffness) {
+        /// What they are of.
+        of: String = match stiffness {
+            LayerStiffness::Fibres(_) => "a layer with all fibres one way",
+            LayerStiffness::Cloth(_) => "the cured cloth",
+        }
+        .to_owned(),
+        /// Along the fibres (the warp), MPa.
+        e1_mpa: f64 = mpa(stiffness.elastic().e1),
+        /// Across, MPa.
+        e2_mpa: f64 = mpa(stiffness.elastic().e2),
+        /// In shear, MPa.
+        g12_mpa: f64 = mpa(stiffness.elastic().g12),
+        /// Poisson's ratio.
+        nu12: f64 = rounded(stiffness.elastic().nu12, 6),
+    }
+
+    /// A part by which plies lie where.
+    pub struct RegionsRecord of (map: &ThicknessMap) {
+        /// The regions.
+        regions: Vec<RegionRecord> = map.regions.iter().map(RegionRecord::of).collect(),
+        /// Numbers of plies of which the drawing does not show where they lie.
+        apart: Vec<u32> = map.apart.clone(),
+    }
+
+    /// Where the same plies lie.
+    pub struct RegionRecord of (region: &ThicknessRegion) {
+        /// Their numbers, from the mould up.
+        plies: Vec<u32> = region.plies.clone(),
+        /// Cured thickness.
+        thickness_mm: Option<f64> = region.thickness.map(|t| rounded(t.to_mm(), 6)),
+        /// Area of the region.
+        area_mm2: f64 = mm2(region.area),
+        /// What they act as in their plane.
+        #[serde(flatten)]
+        in_plane: InPlaneRecord = InPlaneRecord::of(region.in_plane.as_ref()),
+    }
+}
+
+fn six(matrix: &Symmetric) -> [f64; 6] {
+    matrix.to_array().map(|entry| rounded(entry, 3))
+}

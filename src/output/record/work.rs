@@ -1,0 +1,293 @@
+//! What the work takes beside cloth, and what all of it costs.
+
+use super::{LayoutRecord, amount, grams, mm, mm2};
+use crate::job::BagLayer;
+use crate::json::record;
+use crate::laminate::Batch;
+use crate::number::rounded;
+use crate::plan::{
+    Amount, BagUse, CostBreakdown, Costs, ItemKind, JoinedLayer, MouldUse, PartBag, PartResin,
+    PartUse, PieceIndex, Plan, ResinUse, RollUse, ShoppingItem,
+};
+use crate::units::{Area, Length, Mass};
+
+record! {
+    /// The resin of the order.
+    pub struct ResinRecord of (plan: &Plan, resin: &ResinUse, order: &PartResin) {
+        /// Its name.
+        name: String = resin.system.name.clone(),
+        /// What is mixed in all.
+        #[serde(flatten)]
+        mix: MixRecord = MixRecord::of(resin, order.mixed()),
+        /// Where it goes.
+        #[serde(flatten)]
+        goes: ResinShareRecord = ResinShareRecord::of(order),
+        /// The largest mass that is mixed at once.
+        largest_batch_g: f64 = grams(resin.system.limits().mass),
+        /// How long it may be worked with, as its maker says.
+        pot_life_min: f64 = rounded(resin.system.pot_life.to_minutes(), 3),
+        /// How long the work with a batch may take.
+        longest_batch_min: f64 = rounded(resin.system.limits().time.to_minutes(), 3),
+        /// How fast cloth is laid and wetted, m²/h.
+        laying_speed_m2_h: f64 = rounded(resin.system.laying_speed.to_m2_per_hour(), 3),
+        /// Part by part.
+        parts: Vec<PartResinRecord> = (plan.parts().iter().zip(&resin.parts))
+            .map(|(part, of_set)| PartResinRecord::of(part, of_set))
+            .collect(),
+        /// In the order of mixing.
+        batches: Vec<BatchRecord> = {
+            let index = plan.piece_index();
+            let batches = (1..).zip(&resin.batches);
+            batches.map(|(n, batch)| BatchRecord::of(plan, &index, resin, n, batch)).collect()
+        },
+    }
+
+    /// Resin and hardener.
+    pub struct MixRecord of (resin: &ResinUse, mass: Mass) {
+        /// Both together.
+        mixed_g: f64 = grams(mass),
+        /// Resin.
+        part_a_g: f64 = grams(resin.divide(mass).a),
+        /// Hardener.
+        part_b_g: f64 = grams(resin.divide(mass).b),
+    }
+
+    /// Where resin goes.
+    pub struct ResinShareRecord of (resin: &PartResin) {
+        /// Inside the net lines.
+        in_parts_g: f64 = grams(resin.in_part),
+        /// In the cloth outside them.
+        in_trim_g: f64 = grams(resin.in_trim),
+        /// In the layers of the bag.
+        take_up_g: f64 = grams(resin.take_up),
+        /// In pots, brushes and rollers.
+        left_over_g: f64 = grams(resin.left_over),
+    }
+
+    /// Resin for one set of a part.
+    pub struct PartResinRecord of (part: &PartUse, of_set: &PartResin) {
+        /// Its name.
+        part: String = part.name.clone(),
+        /// How many sets are made.
+        sets: u32 = part.sets,
+        /// Mixed for one.
+        mixed_g_per_set: f64 = grams(of_set.mixed()),
+        /// Where it goes.
+        #[serde(flatten)]
+        goes: ResinShareRecord = ResinShareRecord::of(of_set),
+    }
+
+    /// Resin that is mixed at once.
+    pub struct BatchRecord of (
+        plan: &Plan, index: &PieceIndex<'_>, resin: &ResinUse, number: usize, batch: &Batch,
+    ) {
+        /// Its number, from 1.
+        n: usize = number,
+        /// Ids of the pieces that it wets.
+        plies: Vec<String> = (resin.steps[batch.steps.clone()].iter())
+            .flat_map(|step| {
+                let part = &plan.parts()[step.part];
+                index.of(&part.name, part.plies[step.ply].n, step.set)
+            })
+            .map(|piece| piece.id().to_owned())
+            .collect(),
+        /// How much.
+        #[serde(flatten)]
+        mix: MixRecord = MixRecord::of(resin, batch.mass),
+        /// How long the work with it takes.
+        minutes: f64 = rounded(batch.time.to_minutes(), 2),
+        /// Which of how many batches for its only ply it is.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        share_of_ply: Option<[usize; 2]> = (batch.share.1 > 1).then(|| batch.share.into()),
+    }
+
+    /// The bags of the order.
+    pub struct BaggingRecord of (plan: &Plan, bags: &BagUse) {
+        /// Vacuum in kPa.
+        vacuum_kpa: f64 = rounded(bags.setup.vacuum.to_kilopascals(), 3),
+        /// The same in mbar.
+        vacuum_mbar: f64 = rounded(bags.setup.vacuum.to_millibars(), 2),
+        /// The same in inches of mercury.
+        vacuum_inhg: f64 = rounded(bags.setup.vacuum.to_inches_of_mercury(), 3),
+        /// Sealant tape for all bags, spare included.
+        tape_mm: f64 = mm(bags.tape(plan.parts())),
+        /// Share that is added to it as spare.
+        tape_spare: f64 = rounded(bags.setup.tape_spare, 6),
+        /// Part by part.
+        parts: Vec<PartBagRecord> = (plan.parts().iter().zip(&bags.parts))
+            .map(|(part, bag)| PartBagRecord::of(part, bag))
+            .collect(),
+        /// From the part outwards.
+        layers: Vec<BagLayerRecord> =
+            bags.rolls.iter().map(|roll| BagLayerRecord::of(plan, roll, &roll.layer)).collect(),
+    }
+
+    /// The bag of one set of a part.
+    pub struct PartBagRecord of (part: &PartUse, bag: &PartBag) {
+        /// Its name.
+        part: String = part.name.clone(),
+        /// How many sets are made.
+        sets: u32 = part.sets,
+        /// Area the vacuum presses on.
+        area_mm2: f64 = mm2(bag.area),
+        /// Force on it, N.
+        force_n: f64 = rounded(bag.force.to_newtons(), 2),
+        /// Length and width of the rectangle of tape.
+        tape_line_mm: [f64; 2] = <[Length; 2]>::from(bag.tape_line).map(mm),
+        /// Length of the tape.
+        tape_mm: f64 = mm(bag.tape),
+        /// Length of the tape over seams of the film.
+        seam_tape_mm: f64 = mm(bag.seam),
+        /// Length and width of the film.
+        film_mm: [f64; 2] = <[Length; 2]>::from(bag.film).map(mm),
+    }
+
+    /// A layer of the bags.
+    pub struct BagLayerRecord of (plan: &Plan, roll: &RollUse, layer: &BagLayer) {
+        /// Its name.
+        name: String = layer.roll.name.clone(),
+        /// How far it reaches beyond the part.
+        margin_mm: f64 = mm(layer.margin),
+        /// Resin that it takes up, g/m².
+        take_up_g_m2: f64 = rounded(layer.take_up.to_g_per_m2(), 3),
+        /// Length used.
+        used_mm: f64 = mm(roll.purchase.used),
+        /// Length on hand.
+        on_hand_mm: f64 = mm(layer.on_hand),
+        /// To buy.
+        length_mm: f64 = mm(roll.purchase.length),
+        /// What that costs.
+        cost: Option<f64> = roll.purchase.cost.map(amount),
+        /// Currency of the cost.
+        currency: Option<String> = layer.roll.price.as_ref().map(|price| price.currency.clone()),
+        /// Ids of layers wider than the roll.
+        too_wide: Vec<String> = roll.joined.iter().map(|joined| joined.id.clone()).collect(),
+        /// How far the widths of one lap.
+        lap_mm: f64 = mm(layer.lap),
+        /// Of which pieces those layers are joined.
+        joined: Vec<JoinedLayerRecord> = roll.joined.iter().map(JoinedLayerRecord::of).collect(),
+        /// Its pieces on its roll.
+        layout: LayoutRecord = LayoutRecord::of(plan, &roll.layout),
+    }
+
+    /// The layer of one bag, joined from several widths of its roll.
+    pub struct JoinedLayerRecord of (joined: &JoinedLayer) {
+        /// `PART-LAYER[#SET]`.
+        id: String = joined.id.clone(),
+        /// Ids of its pieces, in the order of laying.
+        pieces: Vec<String> = joined.pieces.clone(),
+        /// Length of all its seams.
+        seam_mm: f64 = mm(joined.seam),
+    }
+
+    /// How moulds are made ready.
+    pub struct MouldRecord of (plan: &Plan, mould: &MouldUse) {
+        /// How far beyond the part they are released.
+        margin_mm: f64 = mm(mould.setup.margin),
+        /// Coats of wax.
+        wax_coats: u32 = mould.setup.wax_coats,
+        /// Wax for the order.
+        wax_g: f64 = grams(mould.wax),
+        /// PVA for the order, l.
+        pva_l: Option<f64> = mould.pva.map(|pva| rounded(pva.to_litres(), 4)),
+        /// Part by part.
+        parts: Vec<MouldPartRecord> = (plan.parts().iter().zip(&mould.areas))
+            .map(|(part, area)| MouldPartRecord::of(part, *area))
+            .collect(),
+    }
+
+    /// The mould of a part.
+    pub struct MouldPartRecord of (part: &PartUse, area: Area) {
+        /// Its name.
+        part: String = part.name.clone(),
+        /// Surface to release for one set.
+        area_mm2: f64 = mm2(area),
+    }
+
+    /// What the order costs.
+    pub struct CostsRecord of (plan: &Plan, costs: &Costs) {
+        /// The currency of all prices.
+        currency: String = costs.currency.clone(),
+        /// The whole order.
+        order: CostRecord = CostRecord::of(&costs.order),
+        /// Of that, cloth in no part.
+        cloth_waste: f64 = amount(costs.cloth_waste),
+        /// Of that, resin in no part.
+        resin_waste: f64 = amount(costs.resin_waste),
+        /// One set of each part.
+        sets: Vec<PartCostRecord> = (plan.parts().iter().zip(&costs.parts))
+            .map(|(part, cost)| PartCostRecord::of(part, cost))
+            .collect(),
+        /// What has no price and is not in the sums.
+        unpriced: Vec<String> = costs.unpriced.clone(),
+    }
+
+    /// A cost, by what it is spent on.
+    pub struct CostRecord of (of: &CostBreakdown) {
+        /// Cloth.
+        cloth: f64 = amount(of.cloth),
+        /// Resin.
+        resin: f64 = amount(of.resin),
+        /// Bag layers and tape.
+        bag: f64 = amount(of.bag),
+        /// Wax and PVA.
+        mould: f64 = amount(of.mould),
+        /// All of it.
+        total: f64 = amount(of.total()),
+    }
+
+    /// What one set of a part costs.
+    pub struct PartCostRecord of (part: &PartUse, of: &CostBreakdown) {
+        /// Its name.
+        part: String = part.name.clone(),
+        /// The cost.
+        #[serde(flatten)]
+        cost: CostRecord = CostRecord::of(of),
+    }
+
+    /// A line of the shopping list.
+    pub struct ItemRecord of (item: &ShoppingItem) {
+        /// What it is called.
+        name: String = item.name.clone(),
+        /// What it is.
+        kind: String = match item.kind {
+            ItemKind::Cloth => "cloth",
+            ItemKind::Resin => "resin",
+            ItemKind::BagLayer => "bag layer",
+            ItemKind::SealantTape => "sealant tape",
+            ItemKind::Wax => "wax",
+            ItemKind::Pva => "pva",
+            ItemKind::EdgeTape => "edge tape",
+        }
+        .to_owned(),
+        /// Unit of the amounts: `mm`, `g` or `l`.
+        unit: String = match item.needed {
+            Amount::Length(_) => "mm",
+            Amount::Mass(_) => "g",
+            Amount::Volume(_) => "l",
+        }
+        .to_owned(),
+        /// What the order takes, spare included.
+        needed: f64 = quantity(item.needed),
+        /// What is there already.
+        on_hand: f64 = quantity(item.on_hand),
+        /// What to buy.
+        buy: f64 = quantity(item.buy),
+        /// How many packs that is.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        packs: Option<u64> = item.packs.map(|(n, _)| n),
+        /// What is in one.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        pack: Option<f64> = item.packs.map(|(_, pack)| quantity(pack)),
+        /// What it costs.
+        cost: Option<f64> = item.cost.map(amount),
+    }
+}
+
+fn quantity(amount: Amount) -> f64 {
+    match amount {
+        Amount::Length(length) => mm(length),
+        Amount::Mass(mass) => grams(mass),
+        Amount::Volume(volume) => rounded(volume.to_litres(), 4),
+    }
+}
