@@ -69,7 +69,7 @@ fn way<'a>(ways: &'a [Value], name: &str) -> &'a Value {
 
 #[test]
 fn straight_plies_take_what_arithmetic_says() {
-    let ways = ways(JOB, "0.2s", &["--widths", "1.2 m, 2.4 m"]);
+    let ways = ways(JOB, "0.2s", &["--all", "--widths", "1.2 m, 2.4 m"]);
     let designed = way(&ways, "as designed");
     assert_eq!(designed["pieces_on_bias"], 2);
 
@@ -91,7 +91,7 @@ fn every_way_changes_what_it_says() {
     let ways = ways(
         JOB,
         "0.2s",
-        &["--widths", "1.2 m, 2.4 m, 500 mm", "--times", "3"],
+        &["--all", "--widths", "1.2 m, 2.4 m, 500 mm", "--times", "3"],
     );
     // The roll is 1.2 m wide already, so that width is no other way.
     let names: Vec<&str> = ways.iter().map(|w| w["name"].as_str().unwrap()).collect();
@@ -173,4 +173,84 @@ fn what_is_asked_for_wrongly_is_refused() {
     ] {
         assert_eq!(run(&bench, JOB, &wrong).status.code(), Some(2), "{wrong:?}");
     }
+}
+
+/// The strip of two carbon plies askew, with a glass biaxial in the shop that is far cheaper.
+const CARBON: &str = r#"
+[cutting]
+trim = "0 mm"
+
+[cloth.carbon]
+weave = "twill"
+fibre = "carbon"
+areal_weight = "200 g/m2"
+roll_width = "1.2 m"
+price = "40 EUR/m"
+offer = [{ roll_width = "1.5 m", price = "44 EUR/m" }]
+
+[cloth.double]
+weave = "biaxial"
+fibre = "e-glass"
+areal_weight = "300 g/m2"
+roll_width = "1.2 m"
+price = "6 EUR/m"
+
+[[part]]
+name = "SPAR"
+pattern = "strip.svg"
+cloth = "carbon"
+layup = "[0/45]s"
+"#;
+
+#[test]
+fn widths_alone_are_widths_alone_without_what_else_the_shop_offers() {
+    let ways = ways(CARBON, "quick", &["--widths", "900 mm"]);
+    let names: Vec<&str> = ways.iter().map(|w| w["name"].as_str().unwrap()).collect();
+    assert_eq!(names, ["as designed", "carbon 900 mm wide"]);
+    // That width, not the 1.5 m of the offer.
+    assert_eq!(ways[1]["cloths"][0]["roll_width"], 900.0);
+    assert_eq!(ways[1]["laminate_change"], Value::Null);
+}
+
+#[test]
+fn a_cheaper_laminate_that_is_less_stiff_is_never_just_the_cheapest() {
+    let ways = ways(CARBON, "0.1s", &[]);
+    let biaxial = way(&ways, "45s from biaxial");
+    // Carbon stays carbon: 200 g/m2 twice, dry, over 0.1 m² of each of four plies.
+    let cloths: Vec<&str> = (biaxial["cloths"].as_array().unwrap().iter())
+        .map(|cloth| cloth["cloth"].as_str().unwrap())
+        .collect();
+    assert_eq!(cloths, ["carbon", "carbon-biaxial"]);
+    assert_eq!(biaxial["cloth_mass_g"], 80.0);
+    // Without plies at 45° the sheet shears more easily.
+    let straight = way(&ways, "all at 0/90");
+    assert_eq!(straight["laminate_change"]["may_be_less_stiff"], true);
+    let shear = |way: &Value| way["parts"][0]["gxy_mpa"].as_f64().unwrap();
+    let share = 100.0 * (1.0 - shear(straight) / shear(&ways[0]));
+    let told = straight["laminate_change"]["told"].as_str().unwrap();
+    assert!(told.contains(&format!("Gxy −{share:.0} %")), "{told}");
+
+    let bench = tempfile::tempdir().unwrap();
+    let output = run(&bench, CARBON, &["--effort", "0.1s"]);
+    let text = String::from_utf8(output.stdout).unwrap();
+    let cheapest = text.lines().find(|l| l.starts_with("Cheapest: ")).unwrap();
+    assert!(
+        !cheapest.contains("0/90") && !cheapest.contains("biaxial"),
+        "{text}"
+    );
+    let marked = text
+        .lines()
+        .find(|l| l.starts_with("Cheaper, but "))
+        .unwrap();
+    assert!(marked.contains("less stiff"), "{text}");
+    let apart = text.find("less stiff:").unwrap();
+    assert!(text.find("  all at 0/90").unwrap() > apart, "{text}");
+}
+
+#[test]
+fn a_laminate_of_unknown_stiffness_is_not_called_as_stiff() {
+    let ways = ways(JOB, "0.1s", &[]);
+    let straight = way(&ways, "all at 0/90");
+    assert_eq!(straight["laminate_change"]["may_be_less_stiff"], true);
+    assert_eq!(way(&ways, "turned over")["laminate_change"], Value::Null);
 }

@@ -47,7 +47,7 @@ pub(super) enum Command {
     Check(CheckOptions),
     /// Plan the job in other ways and set them side by side: straight plies, biaxial, roll widths
     #[command(
-        after_help = "Example: warpwise compare rudder.toml --widths \"38 in, 60 in\" --html ways.html"
+        after_help = "Example: warpwise compare rudder.toml --all --widths \"38 in, 60 in\" --html ways.html"
     )]
     Compare(CompareOptions),
     /// Show what pattern files hold: outlines, sizes, layers, units, faults
@@ -169,20 +169,23 @@ pub(super) struct CompareOptions {
     /// The job file (TOML)
     #[arg(value_name = "JOB.toml")]
     pub job: PathBuf,
-    /// Other roll widths to try, for example "38 in, 1.5 m"
-    #[arg(long, value_name = "WIDTHS", value_delimiter = ',', value_parser = read_width,
-          default_value = "38 in,50 in,60 in")]
+    /// Other roll widths to try, for example "38 in, 1.5 m"; where widths, times or a tolerance are
+    /// given, nothing else is tried [default: 38 in, 50 in, 60 in]
+    #[arg(long, value_name = "WIDTHS", value_delimiter = ',', value_parser = read_width)]
     pub widths: Vec<Length>,
     /// The cloth to try them on [default: the one of which most is cut]
     #[arg(long, value_name = "NAME")]
     pub cloth: Option<String>,
-    /// How many times the order to try, for example 2,5
-    #[arg(long, value_name = "TIMES", value_delimiter = ',', default_value = "2",
+    /// How many times the order to try, for example 2,5 [default: 2]
+    #[arg(long, value_name = "TIMES", value_delimiter = ',',
           value_parser = clap::value_parser!(u32).range(1..=i64::from(MAX_SETS)))]
     pub times: Vec<u32>,
-    /// The angle tolerance to try
-    #[arg(long, value_name = "ANGLE", value_parser = read_tolerance, default_value = "3 deg")]
-    pub tolerance: Angle,
+    /// The angle tolerance to try [default: 3 deg]
+    #[arg(long, value_name = "ANGLE", value_parser = read_tolerance)]
+    pub tolerance: Option<Angle>,
+    /// Try everything, also where widths, times or a tolerance are given
+    #[arg(long)]
+    pub all: bool,
     /// How hard to search for each: quick, normal, thorough, or seconds such as 60s
     #[arg(long, value_name = "EFFORT", default_value = "quick")]
     pub effort: NamedEffort,

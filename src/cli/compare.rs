@@ -15,7 +15,7 @@ use crate::number::{COORDINATE, rounded};
 use crate::output::compare_html;
 use crate::plan::Settings;
 use crate::plan::compare::{
-    Choices, ClothFigures, Figures, Outcome, PartFigures, compare, variants,
+    Choices, ClothFigures, Figures, LaminateChange, Outcome, PartFigures, compare, variants,
 };
 use crate::ply::Pieces;
 use crate::units::{Angle, Length, Money};
@@ -29,12 +29,7 @@ pub(super) fn run(options: &CompareOptions) -> Result<(), Failure> {
             Failure::Input
         })?,
     };
-    let choices = Choices {
-        widths: options.widths.clone(),
-        wide,
-        times: options.times.clone(),
-        tolerance: options.tolerance,
-    };
+    let choices = choices(options, wide);
     let settings = Settings {
         effort: options.effort.effort,
         effort_name: options.effort.name.clone(),
@@ -74,6 +69,30 @@ pub(super) fn run(options: &CompareOptions) -> Result<(), Failure> {
         messages::print(&to_text(title, &outcomes));
     }
     Ok(())
+}
+
+/// What to try: all that there is, or only what the options ask for.
+fn choices(options: &CompareOptions, wide: usize) -> Choices {
+    let asks =
+        !(options.widths.is_empty() && options.times.is_empty()) || options.tolerance.is_some();
+    let layups = options.all || !asks;
+    let mut choices = Choices {
+        layups,
+        widths: options.widths.clone(),
+        wide,
+        times: options.times.clone(),
+        tolerance: options.tolerance,
+    };
+    if layups {
+        if choices.widths.is_empty() {
+            choices.widths = [38.0, 50.0, 60.0].map(Length::inches).to_vec();
+        }
+        if choices.times.is_empty() {
+            choices.times = vec![2];
+        }
+        choices.tolerance = choices.tolerance.or(Some(Angle::degrees(3.0)));
+    }
+    choices
 }
 
 /// The cloth of which most is cut.
@@ -137,20 +156,27 @@ fn to_text(title: &str, outcomes: &[Outcome]) -> String {
         "on the bias",
         "lengths to buy",
     ];
+    let changes = laminate_changes(outcomes);
+    let is_apart = |k: &usize| changes[*k].as_ref().is_some_and(|c| c.may_be_less_stiff);
+    let (apart, same): (Vec<usize>, Vec<usize>) = (0..outcomes.len()).partition(is_apart);
+    let row_of = |&k: &usize| match &outcomes[k].figures {
+        Ok(figures) => row(&outcomes[k].name, figures),
+        Err(_) => [&outcomes[k].name, "not possible", "", "", "", "", ""].map(str::to_owned),
+    };
     let mut rows = vec![head.map(str::to_owned)];
-    for outcome in outcomes {
-        rows.push(match &outcome.figures {
-            Ok(figures) => row(&outcome.name, figures),
-            Err(_) => [&outcome.name, "not possible", "", "", "", "", ""].map(str::to_owned),
-        });
+    rows.extend(same.iter().map(row_of));
+    if !apart.is_empty() {
+        rows.push(["less stiff:", "", "", "", "", "", ""].map(str::to_owned));
+        rows.extend(apart.iter().map(row_of));
     }
     let mut text = format!("{title}\n\n{}", messages::columns(&rows));
-    if let Some((name, cost)) = cheapest(outcomes) {
-        _ = writeln!(text, "\nCheapest: {name}, {cost}.");
-    }
+    text.push_str(&cheapest_told(outcomes, &changes));
     text.push('\n');
-    for outcome in outcomes.iter().skip(1) {
+    for (outcome, change) in outcomes.iter().zip(&changes).skip(1) {
         _ = writeln!(text, "  {}: {}.", outcome.name, outcome.change);
+        if let Some(change) = change {
+            _ = writeln!(text, "    not the same laminate: {}", change.told);
+        }
         if let Err(problems) = &outcome.figures {
             for why in reasons(problems) {
                 _ = writeln!(text, "    not possible: {why}");
@@ -163,12 +189,44 @@ fn to_text(title: &str, outcomes: &[Outcome]) -> String {
     text
 }
 
-/// The cheapest way to make the order as it is, if all prices are known, in one currency.
-fn cheapest(outcomes: &[Outcome]) -> Option<(&str, String)> {
-    outcomes.first()?.figures.as_ref().ok()?;
-    let mut best: Option<(&str, &str, Money)> = None;
+/// How the laminates of each way differ from those of the first.
+fn laminate_changes(outcomes: &[Outcome]) -> Vec<Option<LaminateChange>> {
+    let first = outcomes.first();
+    let change = |outcome: &Outcome| outcome.laminate_change(first?);
+    outcomes.iter().map(change).collect()
+}
+
+/// The cheapest way to make the laminate as it is; and, marked, a cheaper one that makes another.
+fn cheapest_told(outcomes: &[Outcome], changes: &[Option<LaminateChange>]) -> String {
+    let all = || outcomes.iter().zip(changes);
+    let same = all().filter(|(_, change)| change.is_none());
+    let Some((best, sum)) = cheapest(same.map(|(outcome, _)| outcome)) else {
+        return String::new();
+    };
+    let mut text = format!("\nCheapest: {}, {sum}.\n", best.name);
+    let any = cheapest(all().map(|(outcome, _)| outcome));
+    if let Some((other, sum)) = any
+        && let Some((_, Some(change))) = all().find(|(outcome, _)| std::ptr::eq(*outcome, other))
+    {
+        let what = match change.may_be_less_stiff {
+            true => "less stiff",
+            false => "another laminate",
+        };
+        _ = writeln!(
+            text,
+            "Cheaper, but {what}: {}, {sum}; {}.",
+            other.name, change.told
+        );
+    }
+    text
+}
+
+/// The cheapest of `outcomes` that makes the order as it is, if all prices are known, in one
+/// currency.
+fn cheapest<'a>(outcomes: impl Iterator<Item = &'a Outcome>) -> Option<(&'a Outcome, String)> {
+    let mut best: Option<(&Outcome, &str, Money)> = None;
     // Larger orders hold more parts.
-    for outcome in outcomes.iter().filter(|outcome| outcome.times == 1) {
+    for outcome in outcomes.filter(|outcome| outcome.times == 1) {
         let Ok(figures) = &outcome.figures else {
             continue;
         };
@@ -178,10 +236,10 @@ fn cheapest(outcomes: &[Outcome]) -> Option<(&str, String)> {
         match best {
             Some((_, other, _)) if other != currency => return None,
             Some((_, _, least)) if least <= *sum => {}
-            _ => best = Some((&outcome.name, currency, *sum)),
+            _ => best = Some((outcome, currency, *sum)),
         }
     }
-    best.map(|(name, currency, sum)| (name, format!("{sum} {currency}").trim_end().to_owned()))
+    best.map(|(best, currency, sum)| (best, format!("{sum} {currency}").trim_end().to_owned()))
 }
 
 fn reasons(problems: &Diagnostics) -> impl Iterator<Item = &str> {
@@ -217,18 +275,27 @@ record! {
         units: String = "mm".to_owned(),
         effort: String = settings.effort_name.clone(),
         seed: u64 = settings.seed,
-        ways: Vec<WayRecord> = outcomes.iter().map(WayRecord::of).collect(),
+        ways: Vec<WayRecord> = (outcomes.iter().zip(laminate_changes(outcomes)))
+            .map(|(way, change)| WayRecord::of(way, change))
+            .collect(),
     }
 
-    struct WayRecord of (outcome: &Outcome) {
+    struct WayRecord of (outcome: &Outcome, other: Option<LaminateChange>) {
         name: String = outcome.name.clone(),
         change: String = outcome.change.clone(),
+        laminate_change: Option<LaminateRecord> = other.map(LaminateRecord::of),
         #[serde(skip_serializing_if = "Vec::is_empty")]
         problems: Vec<String> = (outcome.figures.as_ref().err().into_iter().flat_map(reasons))
             .map(str::to_owned)
             .collect(),
         #[serde(flatten)]
         figures: Option<FiguresRecord> = outcome.figures.as_ref().ok().map(FiguresRecord::of),
+    }
+
+    /// How its laminates differ from those of the job as designed.
+    struct LaminateRecord of (change: LaminateChange) {
+        may_be_less_stiff: bool = change.may_be_less_stiff,
+        told: String = change.told,
     }
 
     struct FiguresRecord of (figures: &Figures) {

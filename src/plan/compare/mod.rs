@@ -16,7 +16,7 @@ use crate::job::MAX_PIECES;
 use crate::laminate::InPlane;
 use crate::nest::Continue;
 use crate::ply;
-use crate::units::{Area, Length, Mass, Money};
+use crate::units::{Area, Length, Mass, Modulus, Money};
 
 /// One way of doing the job, planned.
 #[derive(Clone, Debug)]
@@ -27,9 +27,53 @@ pub struct Outcome {
     pub change: String,
     /// How many times over everything is made.
     pub times: u32,
+    /// Whether plies are laid otherwise or of another cloth.
+    pub is_other_laminate: bool,
     /// What came out, or why it cannot be done.
     pub figures: Result<Figures, Diagnostics>,
 }
+
+impl Outcome {
+    /// How its laminates differ from those `as_designed`; `None` if they do not.
+    #[must_use]
+    pub fn laminate_change(&self, as_designed: &Self) -> Option<LaminateChange> {
+        let (own, other) = (
+            self.figures.as_ref().ok()?,
+            as_designed.figures.as_ref().ok()?,
+        );
+        let parts = other.parts.iter().zip(&own.parts);
+        let told: Vec<String> = parts
+            .filter_map(|(from, to)| to.change_from(from))
+            .collect();
+        if told.is_empty() && !self.is_other_laminate {
+            return None;
+        }
+        let is_known = own.parts.iter().all(|part| part.in_plane.is_some());
+        let parts = other.parts.iter().zip(&own.parts);
+        Some(LaminateChange {
+            may_be_less_stiff: !is_known
+                || parts.into_iter().any(|(from, to)| to.is_less_stiff(from)),
+            told: match (told.is_empty(), is_known) {
+                (false, true) => told.join("; "),
+                (true, true) => "other plies, as stiff".to_owned(),
+                (_, false) => "another laminate, of unknown stiffness".to_owned(),
+            },
+        })
+    }
+}
+
+/// How the laminates of a way differ from those of the job.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct LaminateChange {
+    /// Whether a part is less stiff in some direction, or may be for all that is known.
+    pub may_be_less_stiff: bool,
+    /// What is otherwise, part by part.
+    pub told: String,
+}
+
+/// Thickness or stiffness that differs by less than this share is the same.
+const SAME_SHARE: f64 = 0.01;
 
 /// What a plan comes to.
 #[derive(Clone, Debug)]
@@ -142,6 +186,39 @@ impl Figures {
 }
 
 impl PartFigures {
+    /// By which share each of thickness and stiffness is more than in `other`, as far as both are
+    /// known and it is not the same.
+    fn shares(&self, other: &Self) -> impl Iterator<Item = (&'static str, f64)> {
+        let thickness = self.thickness.zip(other.thickness);
+        let thickness = thickness.map(|(own, other)| own.to_mm() / other.to_mm() - 1.0);
+        let stiffness = self.in_plane.zip(other.in_plane).map(|(own, other)| {
+            let more = |of: fn(&InPlane) -> Modulus| of(&own).to_mpa() / of(&other).to_mpa() - 1.0;
+            [
+                ("Ex", more(|p| p.ex)),
+                ("Ey", more(|p| p.ey)),
+                ("Gxy", more(|p| p.gxy)),
+            ]
+        });
+        let all = stiffness.into_iter().flatten();
+        (all.chain(thickness.map(|share| ("thickness", share))))
+            .filter(|(_, share)| share.abs() > SAME_SHARE)
+    }
+
+    /// What is otherwise than in `other`: `FIN Ex +4 %, Gxy −61 %`.
+    fn change_from(&self, other: &Self) -> Option<String> {
+        let shares = self.shares(other).map(|(what, share)| {
+            let sign = if share < 0.0 { '−' } else { '+' };
+            format!("{what} {sign}{:.0} %", 100.0 * share.abs())
+        });
+        let told: Vec<String> = shares.collect();
+        (!told.is_empty()).then(|| format!("{} {}", self.name, told.join(", ")))
+    }
+
+    /// Whether it is less stiff than `other` in some direction.
+    fn is_less_stiff(&self, other: &Self) -> bool {
+        self.shares(other).any(|(_, share)| share < 0.0)
+    }
+
     fn of(part: &PartUse) -> Self {
         let stack = &part.stack;
         let laminate = stack.full_plies.as_ref().unwrap_or(&stack.laminate);
@@ -205,6 +282,7 @@ pub fn compare(
                     name: variant.name.clone(),
                     change: variant.change.clone(),
                     times: variant.times,
+                    is_other_laminate: variant.is_other_laminate,
                     figures,
                 });
             }

@@ -3,7 +3,7 @@
 use crate::cloth::{Cloth, Faces, Weave};
 use crate::diag::counted;
 use crate::job::{DrawnAngle, Job, Ply};
-use crate::laminate::{Construction, Lamina};
+use crate::laminate::{Construction, Lamina, LayerStiffness};
 use crate::units::{Angle, Length, PricePerLength};
 
 /// A job with one thing changed.
@@ -17,12 +17,29 @@ pub struct Variant {
     pub job: Job,
     /// How many times over everything is made.
     pub times: u32,
+    /// Whether plies are laid otherwise or of another cloth, so that the laminate is another one.
+    pub is_other_laminate: bool,
 }
 
-/// Which variants to make beside the job as designed, all plies straight, plies at ±45° from a
-/// biaxial, and turning over.
+impl Variant {
+    /// The laminate of `job` as it is there, once.
+    fn same(name: String, change: String, job: Job) -> Self {
+        Self {
+            name,
+            change,
+            job,
+            times: 1,
+            is_other_laminate: false,
+        }
+    }
+}
+
+/// Which variants to make beside the job as designed.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Choices {
+    /// Whether to try other layups and cloths: all plies straight, plies at ±45° from a biaxial,
+    /// turning over.
+    pub layups: bool,
     /// Other roll widths of [`Choices::wide`].
     pub widths: Vec<Length>,
     /// Index of the cloth to try them on.
@@ -30,7 +47,7 @@ pub struct Choices {
     /// How many times the order to try.
     pub times: Vec<u32>,
     /// The angle tolerance to try.
-    pub tolerance: Angle,
+    pub tolerance: Option<Angle>,
 }
 
 /// An angle nearer than this to a multiple of 90° or to ±45° counts as that, degrees.
@@ -39,17 +56,18 @@ const SAME_ANGLE: f64 = 0.5;
 /// The job as designed and, after it, every variant that differs from it.
 #[must_use]
 pub fn variants(job: &Job, choices: &Choices) -> Vec<Variant> {
-    let mut all = vec![Variant {
-        name: "as designed".to_owned(),
-        change: String::new(),
-        job: job.clone(),
-        times: 1,
-    }];
-    all.extend(straight(job));
-    all.extend(from_biaxial(job));
+    let mut all = vec![Variant::same(
+        "as designed".to_owned(),
+        String::new(),
+        job.clone(),
+    )];
+    if choices.layups {
+        all.extend(straight(job));
+        all.extend(from_biaxial(job));
+    }
     all.extend((choices.widths.iter()).filter_map(|&w| with_width(job, choices.wide, w)));
-    all.extend(tolerant(job, choices.tolerance));
-    all.extend(turned_over(job));
+    all.extend(choices.tolerance.and_then(|angle| tolerant(job, angle)));
+    all.extend(Some(job).filter(|_| choices.layups).and_then(turned_over));
     all.extend(choices.times.iter().filter_map(|&n| more(job, n)));
     all
 }
@@ -91,21 +109,27 @@ fn straight(job: &Job) -> Option<Variant> {
         ),
         job: changed,
         times: 1,
+        is_other_laminate: true,
     })
 }
 
-/// Every woven ply at ±45° that is not seen is cut from a stitched biaxial, on which it lies
-/// straight.
+/// Every woven ply at ±45° that is not seen is cut from a stitched biaxial of the same fibre, on
+/// which it lies straight.
 fn from_biaxial(job: &Job) -> Option<Variant> {
-    let wanted = |ply: &Ply, cloths: &[Cloth]| {
-        let is_woven = cloths[ply.cloth].weave.construction() == Construction::Woven;
+    let askew = |ply: &&Ply| {
+        let is_woven = job.cloths()[ply.cloth].weave.construction() == Construction::Woven;
         is_woven
             && !ply.appearance
             && (is_near(ply.drawn_angle, 45.0) || is_near(ply.drawn_angle, -45.0))
     };
-    let first = plies(job).find(|ply| wanted(ply, job.cloths()))?.cloth;
+    let first = plies(job).find(askew)?.cloth;
+    let wanted = |ply: &Ply| askew(&ply) && is_of_one_fibre(job, ply.cloth, first);
     let mut changed = job.clone();
-    let own = job.cloths().iter().position(|c| c.weave == Weave::Biaxial);
+    let is_like_it = |&(idx, cloth): &(usize, &Cloth)| {
+        cloth.weave == Weave::Biaxial && is_of_one_fibre(job, idx, first)
+    };
+    let own = job.cloths().iter().enumerate().find(is_like_it);
+    let own = own.map(|(idx, _)| idx);
     let biaxial = own.unwrap_or_else(|| {
         let like = &job.cloths()[first];
         let cloth = Cloth {
@@ -114,16 +138,16 @@ fn from_biaxial(job: &Job) -> Option<Variant> {
             turns: Weave::Biaxial.turns(),
             ..like.clone()
         };
-        // How stiff each of its layers would be, nobody has said.
+        // Fibres are as stiff in a layer of it; what was measured on the woven ply does not tell.
         let lamina = job.laminae()[first].map(|lamina| Lamina {
-            stiffness: None,
+            stiffness: (lamina.stiffness).filter(|s| matches!(s, LayerStiffness::Fibres(_))),
             ..lamina
         });
         changed.add_cloth(cloth, lamina)
     });
     let mut n = 0;
     for ply in changed.plies_mut() {
-        if wanted(ply, job.cloths()) {
+        if wanted(ply) {
             ply.cloth = biaxial;
             ply.drawn_angle = DrawnAngle::new(Angle::degrees(45.0));
             n += 1;
@@ -144,7 +168,22 @@ fn from_biaxial(job: &Job) -> Option<Variant> {
         ),
         job: changed,
         times: 1,
+        is_other_laminate: true,
     })
+}
+
+/// Whether two cloths are of one fibre, as far as the job tells.
+fn is_of_one_fibre(job: &Job, one: usize, other: usize) -> bool {
+    /// Densities of one fibre are told no more exactly, as a share.
+    const SAME_DENSITY: f64 = 0.01;
+    let density = |idx: usize| {
+        let lamina = job.laminae()[idx]?;
+        Some(lamina.constituents.fibre.to_g_per_cm3())
+    };
+    one == other
+        || density(one)
+            .zip(density(other))
+            .is_some_and(|(a, b)| (a / b - 1.0).abs() < SAME_DENSITY)
 }
 
 fn free_name(job: &Job, wanted: &str) -> String {
@@ -165,6 +204,8 @@ fn with_width(job: &Job, index: usize, width: Length) -> Option<Variant> {
     let mut changed = job.clone();
     let cloth = &mut changed.cloths_mut()[index];
     cloth.roll_width = width;
+    // That width it is, and no other that the shop offers.
+    cloth.supply.offers.clear();
     let ratio = width.to_mm() / old.roll_width.to_mm();
     cloth.price = old.price.as_ref().map(|price| PricePerLength {
         amount: price.amount.share(ratio),
@@ -174,12 +215,11 @@ fn with_width(job: &Job, index: usize, width: Length) -> Option<Variant> {
         Some(price) => format!(" at {price}, the same price by area"),
         None => String::new(),
     };
-    Some(Variant {
-        name: format!("{} {} wide", old.name, roll_width(width)),
-        change: format!("`{}` comes {}{priced}", old.name, width.in_mm_and_inches()),
-        job: changed,
-        times: 1,
-    })
+    Some(Variant::same(
+        format!("{} {} wide", old.name, roll_width(width)),
+        format!("`{}` comes {}{priced}", old.name, width.in_mm_and_inches()),
+        changed,
+    ))
 }
 
 /// Every ply that is not seen may be off its angle; where some may already, none may.
@@ -197,21 +237,17 @@ fn tolerant(job: &Job, tolerance: Angle) -> Option<Variant> {
         }
     }
     let degrees = tolerance.to_degrees();
-    Some(if has_some {
-        Variant {
-            name: "no angle tolerance".to_owned(),
-            change: "every ply exactly at its angle".to_owned(),
-            job: changed,
-            times: 1,
-        }
-    } else {
-        Variant {
-            name: format!("±{degrees}° tolerance"),
-            change: format!("plies that are not seen may be cut up to {degrees}° off their angle"),
-            job: changed,
-            times: 1,
-        }
-    })
+    let (name, change) = match has_some {
+        true => (
+            "no angle tolerance".to_owned(),
+            "every ply exactly at its angle".to_owned(),
+        ),
+        false => (
+            format!("±{degrees}° tolerance"),
+            format!("plies that are not seen may be cut up to {degrees}° off their angle"),
+        ),
+    };
+    Some(Variant::same(name, change, changed))
 }
 
 /// Every cloth whose faces are alike may be turned over; where all may already, none may.
@@ -232,25 +268,21 @@ fn turned_over(job: &Job) -> Option<Variant> {
         cloth.turns.turn_over = !all_may;
     }
     let names: Vec<String> = used.iter().map(|c| format!("`{}`", c.name)).collect();
-    Some(if all_may {
-        Variant {
-            name: "not turned over".to_owned(),
-            change: "all cloth cut with the same face up".to_owned(),
-            job: changed,
-            times: 1,
-        }
-    } else {
-        Variant {
-            name: "turned over".to_owned(),
-            change: format!(
+    let (name, change) = match all_may {
+        true => (
+            "not turned over",
+            "all cloth cut with the same face up".to_owned(),
+        ),
+        false => (
+            "turned over",
+            format!(
                 "pieces of {} may be cut with either face up; the diagonal of a twill then runs \
                  the other way",
                 names.join(", ")
             ),
-            job: changed,
-            times: 1,
-        }
-    })
+        ),
+    };
+    Some(Variant::same(name.to_owned(), change, changed))
 }
 
 /// Everything so many times over.
@@ -260,6 +292,7 @@ fn more(job: &Job, times: u32) -> Option<Variant> {
         change: format!("{times} times as many of every part"),
         job: job.clone(),
         times,
+        is_other_laminate: false,
     })
 }
 
