@@ -175,3 +175,123 @@ fn extent(cut: &Value) -> [f64; 2] {
             - along.iter().copied().fold(f64::MAX, f64::min)
     })
 }
+
+/// Four plies of 1 m² at 4 m²/h take 15 min each for one person. At 45 % by volume a ply holds
+/// 164.79 g of resin (see above), of which a pot of 350 g takes two: two pots of 329.6 g, 30 min of
+/// laying each. 3 min mixing: 0, 3, 33, 36, 66 min; the bag takes 20 min more: full vacuum at 86 min, leak
+/// check to 91 min. Pot life 60 min, so a film is open for 120 min after 3 min: 123 min.
+#[test]
+fn the_time_under_a_bag_is_the_sum_of_its_steps() {
+    let resin = "[resin]\nratio = \"100:30\"\npot_life = \"60 min\"\nwaste = \"0 %\"\nlargest_batch = \"350 g\"\n\
+                 laying_speed = \"4 m2/h\"\n";
+    let bag =
+        "[bag]\nstack = [\"peel-ply\", \"bag-film\"]\n[bag.layer.peel-ply]\ntake_up = \"0 g/m2\"\n";
+    let timeline = |more: &str, part: &str| {
+        let shop = Shop::new((1000, 1000), &carbon(&format!("{resin}{more}{bag}"), part));
+        let told = shop.plan()["resin"]["parts"][0]["timeline"].clone();
+        (told, shop)
+    };
+    let (told, shop) = timeline("", "");
+    let batches: Vec<[f64; 3]> = (told["batches"].as_array().unwrap().iter())
+        .map(|b| ["begun_min", "mixed_min", "laid_min"].map(|key| b[key].as_f64().unwrap()))
+        .collect();
+    assert_eq!(batches, [[0.0, 3.0, 33.0], [33.0, 36.0, 66.0]]);
+    let minutes = [
+        "last_ply_min",
+        "full_vacuum_min",
+        "leak_checked_min",
+        "first_batch_gels_min",
+    ];
+    let minutes = minutes.map(|key| told[key].as_f64().unwrap());
+    assert_eq!(minutes, [66.0, 86.0, 91.0, 123.0]);
+    assert_eq!(told["in_time"], true);
+    assert!(!shop.said.contains("gels"), "{}", shop.said);
+    let sheet = shop.read("layup/PLATE.html");
+    assert!(
+        sheet.contains("class=\"timeline\"") && sheet.contains("1:00"),
+        "drawn"
+    );
+
+    // Ten degrees warmer: half the pot life, so pots of 24 min at most, one ply each, and the film is
+    // open for 60 min. 4 · (3 + 15) = 72 min, full vacuum at 92 min, but gelled after 63 min.
+    let (told, shop) = timeline("room = \"35 °C\"\n", "");
+    assert_eq!(told["batches"].as_array().unwrap().len(), 4);
+    close(&told["full_vacuum_min"], 92.0, 1e-9);
+    close(&told["first_batch_gels_min"], 63.0, 1e-9);
+    assert_eq!(told["in_time"], false);
+    assert!(
+        shop.said.contains("`PLATE` cannot be bagged in time"),
+        "{}",
+        shop.said
+    );
+    // Of the 60 min the bag takes 20 and three more mixings 9: 31 min for 60 min of laying, so two people.
+    assert!(
+        shop.said.contains("2 people in place of 1"),
+        "{}",
+        shop.said
+    );
+    assert!(
+        shop.said.contains("slower hardener") && shop.said.contains("stages"),
+        "{}",
+        shop.said
+    );
+    assert!(
+        shop.read("layup/PLATE.html")
+            .contains("Do not start like this")
+    );
+
+    // Two people halve the laying: whole minutes again, and in time.
+    let (told, shop) = timeline("room = \"95 °F\"\npeople = 2\n", "");
+    assert_eq!(told["in_time"], true, "{told}");
+    assert!(!shop.said.contains("in time"), "{}", shop.said);
+}
+
+/// Three sets are three bags: no batch is for two of them. One set of four plies of 0.04 m² holds
+/// 4 · 6.592 g = 26.37 g: pots of 20 g would be 19.8 and 6.6 g, evened out they are two plies each. Of
+/// 13.18 g a part in 10 is B, 1.2 g, of which 0.5 % is 0.006 g: a scale that shows 0.001 g.
+#[test]
+fn batches_are_of_one_bag_and_evened_out() {
+    let resin = "[resin]\nratio = \"100:10\"\npot_life = \"25 min\"\nwaste = \"0 %\"\nlargest_batch = \"20 g\"\n";
+    let bag = "[bag]\nstack = [\"bag-film\"]\n";
+    let shop = Shop::new(
+        (200, 200),
+        &carbon(&format!("{resin}{bag}"), "sets = 3\nmoulds = 2"),
+    );
+    let plan = shop.plan();
+    let batches = plan["resin"]["batches"].as_array().unwrap();
+    assert_eq!(batches.len(), 6);
+    for (batch, plies) in batches.iter().zip([[1, 2], [3, 4]].iter().cycle()) {
+        close(&batch["mixed_g"], 13.183, 1e-3);
+        let set = 1 + (batch["n"].as_u64().unwrap() - 1) / 2;
+        let ids = plies.map(|ply| format!("PLATE-{ply}#{set}"));
+        assert_eq!(batch["plies"], serde_json::json!(ids));
+    }
+    let sheet = shop.read("layup/PLATE.html");
+    assert!(sheet.contains("a scale that shows 0.001 g"));
+    assert!(sheet.contains("1.199"), "part B to the milligram");
+    assert!(sheet.contains("2 moulds"), "rounds are told");
+}
+
+#[test]
+fn nobody_and_no_mould_are_refused() {
+    for (resin, part, message) in [
+        ("people = 0\n", "", "`people` cannot be `0`"),
+        ("", "moulds = 0", "`moulds` cannot be `0`"),
+        ("room = \"90 °C\"\n", "", "nobody lays up at such a `room`"),
+    ] {
+        let job = carbon(&format!("{RESIN}{resin}"), part);
+        let folder = tempfile::tempdir().unwrap();
+        fs::write(folder.path().join("job.toml"), job).unwrap();
+        let mut run = Command::cargo_bin("warpwise").unwrap();
+        let run = run
+            .current_dir(folder.path())
+            .args(["check", "job.toml"])
+            .output()
+            .unwrap();
+        assert_eq!(run.status.code(), Some(1));
+        assert!(
+            String::from_utf8(run.stderr).unwrap().contains(message),
+            "{message}"
+        );
+    }
+}

@@ -9,7 +9,7 @@ use super::table::JobTable;
 use super::wording::{shown, suggestion};
 use super::{Located, check_name};
 use crate::cloth::{Cloth, Weave};
-use crate::units::{ArealWeight, Length, Pressure, Price, PricePerLength};
+use crate::units::{ArealWeight, Duration, Length, Pressure, Price, PricePerLength};
 
 /// What goes over a laid-up part, and the vacuum under it.
 #[derive(Clone, Debug, PartialEq)]
@@ -29,6 +29,10 @@ pub struct Bagging {
     pub pleat_height: Length,
     /// Tape bought beyond the run, as a share of it: laps and second lines.
     pub tape_spare: f64,
+    /// From the last ply to full vacuum.
+    pub bagging_time: Duration,
+    /// How long the leak check takes, pump off.
+    pub leak_check: Duration,
     /// How the tape is sold: length of a roll.
     pub tape: Packs<Length>,
 }
@@ -154,7 +158,7 @@ const MAX_LAYERS: usize = 20;
 const MAX_PLEATS: u32 = 100;
 
 // Vacuum (above the 22 inHg of FAA AC 43.13-1B), tape margin, film margin, four pleats of 3 in, a
-// roll of tape of 25 ft and spare: common practice, no source. The rule that a pleat adds twice its
+// roll of tape of 25 ft, spare, bagging time and leak check: common practice, no source. The rule that a pleat adds twice its
 // height likewise.
 keys! {
     /// What `[bag]` says.
@@ -169,6 +173,8 @@ keys! {
     tape_price: Price = PACK_PRICE, Means("not in the costs"), "28.00 USD", "of one roll of tape; needs `tape_roll`";
     tape_on_hand: Length = Amount::OnHand(Length::to_mm), Is("0 ft"), "25 ft", "tape that is there already; needs `tape_roll`";
     tape_spare: f64 = ShareUpTo { most: 5.0 }, Is("10 %"), "10 %", "extra tape for laps and second lines";
+    bagging_time: Duration = Amount::AboveZero(Duration::to_minutes), Is("20 min"), "30 min", "from the last ply to full vacuum";
+    leak_check: Duration = Amount::AboveZero(Duration::to_minutes), Is("5 min"), "5 min", "how long the leak check takes";
     layer: Vec<(Located<String>, JobTable<'t>)> = Named(BagLayerKeys::keys), Means("the usual layers"), "{ breather = { margin = \"60 mm\" } }", "what differs from the usual layers, and layers of your own";
 }
 
@@ -208,6 +214,8 @@ pub(super) fn read_bagging(reader: &mut JobReader, table: &JobTable<'_>) -> Bagg
         pleats: keys.pleats.value,
         pleat_height: keys.pleat_height.value,
         tape_spare: keys.tape_spare.value,
+        bagging_time: keys.bagging_time.value,
+        leak_check: keys.leak_check.value,
         tape: Packs {
             pack: keys.tape_roll.value,
             price: keys.tape_price.value,

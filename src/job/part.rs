@@ -42,6 +42,8 @@ pub struct Part {
     pub overlap_edges: Option<Located<Vec<String>>>,
     /// Length and width of the tool it is laid in, if the job says.
     pub tool: Option<[Length; 2]>,
+    /// How many moulds of it there are: so many sets can be laid up before one is demoulded.
+    pub moulds: u32,
     /// Its plies, first against the mould.
     pub plies: Vec<Ply>,
 }
@@ -151,6 +153,7 @@ keys! {
     layup: String = SomeText, Means("`[[part.ply]]`"), "[0/45/-45/90]s", "all plies in laminate code, first against the mould";
     ply: Vec<JobTable<'t>> = Listed(PlyKeys::keys), Means("`layup`"), "[{ cloth = \"twill\", angle = 45 }]", "the plies, first against the mould";
     tool: [Length; 2] = TOOL, Means("by the part"), "[\"1100 mm\", \"500 mm\"]", "length and width of its mould, for tape and bag";
+    moulds: u32 = Count { most: MAX_SETS }, Is("1"), "2", "how many moulds of it there are; sets beyond wait for one";
 }
 
 keys! {

@@ -190,6 +190,7 @@ fn read_part<'t>(
         keep_out,
         overlap_edges: keys.overlap_edges.located(),
         tool: keys.tool.value,
+        moulds: keys.moulds.value,
         plies,
     })
 }

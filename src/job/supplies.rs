@@ -8,9 +8,10 @@ use super::reader::JobReader;
 use super::rules::LengthRule;
 use super::table::JobTable;
 use super::wording::shown;
-use crate::laminate::{BatchLimits, MixRatio};
+use crate::laminate::{BatchLimits, MixRatio, pot_life_in};
 use crate::units::{
-    Area, ArealWeight, Coverage, Density, Duration, Form, LayingSpeed, Length, Mass, Price, Volume,
+    Area, ArealWeight, Coverage, Density, Duration, Form, LayingSpeed, Length, Mass, Price,
+    Temperature, Volume,
 };
 use crate::words::words;
 
@@ -38,11 +39,22 @@ pub struct ResinSystem {
     pub densities: Option<(Density, Density)>,
     /// Pot life as the data sheet states it.
     pub pot_life: Duration,
+    /// The temperature at which it states it.
+    pub pot_life_at: Temperature,
+    /// The temperature of the room.
+    pub room: Temperature,
+    /// How long mixed resin stays workable in a thin film, in a room as warm as the data sheet's; `None`
+    /// if the job does not say.
+    pub open_time: Option<Duration>,
+    /// How long weighing and mixing a batch takes.
+    pub mixing_time: Duration,
+    /// How many people lay up at once.
+    pub people: u32,
     /// Share of the pot life that is kept in reserve.
     pub reserve: f64,
     /// The largest mass that is mixed at once.
     pub largest_batch: Mass,
-    /// How fast cloth is laid and wetted out.
+    /// How fast one person lays and wets out cloth.
     pub laying_speed: LayingSpeed,
     /// What stays in pots, brushes and rollers, as a share of what the cloth and the bag take.
     pub waste: f64,
@@ -53,15 +65,54 @@ pub struct ResinSystem {
 }
 
 impl ResinSystem {
-    /// What bounds a batch: the largest safe mass, and the pot life less its reserve.
+    /// What bounds a batch: the largest safe mass, and the pot life in the room less its reserve.
     #[must_use]
     pub fn limits(&self) -> BatchLimits {
         BatchLimits {
             mass: self.largest_batch,
-            time: self.pot_life * (1.0 - self.reserve),
+            time: self.pot_life_in_room() * (1.0 - self.reserve),
         }
     }
+
+    /// The pot life in the room.
+    #[must_use]
+    pub fn pot_life_in_room(&self) -> Duration {
+        pot_life_in(self.pot_life, self.pot_life_at, self.room)
+    }
+
+    /// How long mixed resin stays workable in a thin film in the room: as the job states, else twice
+    /// the pot life (common practice, no source).
+    #[must_use]
+    pub fn open_time_in_room(&self) -> Duration {
+        let stated = self.open_time.unwrap_or(self.pot_life * OPEN_PER_POT_LIFE);
+        pot_life_in(stated, self.pot_life_at, self.room)
+    }
+
+    /// How long `people` need to lay and wet out `area`.
+    #[must_use]
+    pub fn laying_time(&self, area: Area) -> Duration {
+        self.laying_speed.time_for(area) * (1.0 / f64::from(self.people))
+    }
 }
+
+/// Open time of a thin film in pot lives, where nothing else is known: a film gives off the heat that
+/// makes a pot gel. Larger: a bag may be closed on resin that has gelled; smaller: work that is well in
+/// time is warned of.
+const OPEN_PER_POT_LIFE: f64 = 2.0;
+
+/// Most people at one part.
+const MAX_PEOPLE: u32 = 50;
+
+/// A temperature at which people lay up.
+const WARMTH: Checked<Quantity, Temperature> = Checked {
+    kind: Quantity,
+    check: |reader, key, warmth| {
+        let help = "write for example \"23 °C\" or \"73 °F\"; resin is laid up between 0 and 60 °C";
+        let message = format!("nobody lays up at such a `{}`", key.name);
+        let is_possible = (0.0..=60.0).contains(&warmth.value.to_celsius());
+        reader.insist(is_possible, &warmth.place, message, help)
+    },
+};
 
 words! {
     /// What the parts of a ratio count.
@@ -102,6 +153,11 @@ keys! {
     density_a: Density = Amount::AboveZero(Density::to_g_per_cm3), Means("no volumes"), "1.15 g/cm3", "of liquid part A";
     density_b: Density = Amount::AboveZero(Density::to_g_per_cm3), Means("no volumes"), "0.95 g/cm3", "of liquid part B";
     pot_life: Duration = Amount::AboveZero(Duration::to_minutes), Required, "25 min", "from the data sheet";
+    pot_life_at: Temperature = WARMTH, Is("25 °C"), "25 °C", "temperature at which the data sheet states it";
+    room: Temperature = WARMTH, Means("as warm as `pot_life_at`"), "30 °C", "temperature of the room; pot life and open time halve for each 10 °C more (common practice)";
+    open_time: Duration = Amount::AboveZero(Duration::to_minutes), Means("twice the pot life (common practice)"), "60 min", "how long it stays workable in a thin film, from the data sheet; full vacuum comes before";
+    mixing_time: Duration = Amount::AboveZero(Duration::to_minutes), Is("3 min"), "3 min", "weighing and mixing one batch";
+    people: u32 = Count { most: MAX_PEOPLE }, Is("1"), "2", "how many lay up at once";
     reserve: f64 = ShareUpTo { most: 0.9 }, Is("20 %"), "20 %", "share of the pot life that is not planned with";
     largest_batch: Mass = Amount::AboveZero(Mass::to_grams), Is("100 g"), "300 g", "largest mass mixed at once";
     laying_speed: LayingSpeed = Amount::AboveZero(LayingSpeed::to_m2_per_hour), Is("1.5 m2/h"), "1.5 m2/h", "laying and wetting out by one person";
@@ -127,7 +183,21 @@ pub(super) fn read_resin(reader: &mut JobReader, table: &JobTable<'_>) -> Option
         reader.error(place, "a ratio by volume needs both densities", help);
     }
     let supply = packs(reader, &keys.pack, keys.price, &keys.on_hand);
+    let pot_life = keys.pot_life.value;
+    let open_time = keys.open_time.located();
+    if let (Some(open), Some(pot_life)) = (&open_time, pot_life)
+        && open.value < pot_life
+    {
+        let help = "a thin film stays workable longer than a full pot; are the two exchanged?";
+        reader.warn(&open.place, "`open_time` is shorter than `pot_life`", help);
+    }
+    let open_time = open_time.map(|open| open.value);
     Some(ResinSystem {
+        pot_life_at: keys.pot_life_at.value,
+        room: keys.room.value.unwrap_or(keys.pot_life_at.value),
+        open_time,
+        mixing_time: keys.mixing_time.value,
+        people: keys.people.value,
         name: keys.name.value,
         ratio: ratio.flatten()?,
         densities,

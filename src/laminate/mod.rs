@@ -40,7 +40,7 @@ pub use fraction::{Constituents, FractionError, VolumeFraction, WeightFraction};
 pub use lamina::{FractionFrom, Lamina, LayerStiffness, Process};
 pub use layup::{CuredCloth, Layup};
 pub use material::{Fibre, Resin, unidirectional};
-pub use mix::{Batch, BatchLimits, Demand, MixRatio, MixRatioError, Mixed, batches};
+pub use mix::{Batch, BatchLimits, Demand, MixRatio, MixRatioError, Mixed, batches, pot_life_in};
 pub use plate::{InPlane, Layer, Plate};
 pub use stack::{Asymmetry, Construction, Imbalance, StackPly, balance, symmetry};
 

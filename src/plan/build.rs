@@ -417,6 +417,7 @@ fn parts(job: &Job, pieces: &Pieces, as_cut: &AnglesAsCut<'_>) -> Vec<PartUse> {
                 name: part.name.clone(),
                 view: part.view,
                 sets,
+                moulds: part.moulds,
                 stack,
                 other_stacks,
                 plies: part.plies.iter().enumerate().map(ply_use).collect(),

@@ -40,8 +40,9 @@ pub use cutting::{Cut, CutFrame, CutOrder, Travel, Visit, ordered, tour, way_len
 pub use money::{Amount, CostBreakdown, Costs, ItemKind, ShoppingItem, cost_per_set};
 pub(crate) use process::wanted_ids;
 pub use process::{
-    BagUse, JoinedLayer, LaidPiece, LaidPly, Laminate, MouldUse, PartBag, PartResin, ResinStep,
-    ResinUse, RollUse, StackAsCut, ThicknessMap, ThicknessRegion, Work,
+    BagUse, Bagged, JoinedLayer, LaidPiece, LaidPly, Laminate, MouldUse, PartBag, PartResin,
+    ResinStep, ResinUse, RollUse, StackAsCut, ThicknessMap, ThicknessRegion, TimedBatch, Timeline,
+    Work,
 };
 
 use std::collections::BTreeMap;
@@ -683,6 +684,8 @@ pub struct PartUse {
     pub view: DrawnView,
     /// How many are made.
     pub sets: u32,
+    /// How many moulds there are for it.
+    pub moulds: u32,
     /// Its plies, first against the mould.
     pub plies: Vec<PlyUse>,
     /// What they make as cut; where not all sets are cut alike, that of some of them, one that is not

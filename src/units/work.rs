@@ -1,10 +1,12 @@
 //! Times, speeds, amounts of liquid, and how much surface an hour or a litre covers.
 
 use std::fmt;
+use std::str::FromStr;
 
+use super::UnitError;
 use super::length::{Area, M2_PER_FT2, M2_PER_YD2};
 use super::quantity::{adds_up, quantity};
-use super::read::Units;
+use super::read::{Form, Reading, Units, WithUnit};
 
 /// Litres in a US gallon (NIST SP 811: 3.785 412 L).
 const L_PER_GAL: f64 = 3.785_411_784;
@@ -72,6 +74,47 @@ impl fmt::Display for LayingSpeed {
     /// Both systems, for example `1.5 m²/h (16 ft²/h)`.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{:.1} m²/h ({:.0} ft²/h)", self.0, self.0 / M2_PER_FT2)
+    }
+}
+
+quantity! {
+    /// How warm something is.
+    Temperature, "temperature";
+    held in "°C": celsius, to_celsius
+}
+
+impl Temperature {
+    const READING: Reading = Reading {
+        quantity: "temperature",
+        example: "23 °C",
+        known: "°C, °F",
+        // The zeros differ as well: see `from_str`.
+        units: Units::Listed(&[("°C", 1.0), ("C", 1.0), ("°F", 1.0), ("F", 1.0)]),
+    };
+}
+
+impl WithUnit for Temperature {
+    const FORM: Form = Self::READING.form(|| Self::READING.pattern());
+}
+
+impl FromStr for Temperature {
+    type Err = UnitError;
+
+    /// Reads `23 °C`, `73 F`.
+    fn from_str(text: &str) -> Result<Self, UnitError> {
+        let value = Self::READING.value(text)?;
+        Ok(Self(if text.trim_end().ends_with('F') {
+            (value - 32.0) / 1.8
+        } else {
+            value
+        }))
+    }
+}
+
+impl fmt::Display for Temperature {
+    /// Both systems, for example `23 °C (73 °F)`.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{:.0} °C ({:.0} °F)", self.0, self.0 * 1.8 + 32.0)
     }
 }
 

@@ -87,6 +87,30 @@ pub(super) fn weighed(mass: Mass) -> Prose {
     ))
 }
 
+/// What is weighed on a scale that shows `step`: `5.13 g (0.181 oz)`.
+pub(super) fn weighed_by(mass: Mass, step: Mass) -> Prose {
+    let decimals = decimals_of(step);
+    Prose::quantity(format!(
+        "{:.*} g ({:.*} oz)",
+        decimals,
+        mass.to_grams(),
+        decimals + 1,
+        mass.to_ounces()
+    ))
+}
+
+/// `0.1 g`.
+pub(super) fn step_in_words(step: Mass) -> String {
+    format!("{:.*} g", decimals_of(step), step.to_grams())
+}
+
+/// Decimals of what a scale shows in steps of `step`, a power of ten.
+fn decimals_of(step: Mass) -> usize {
+    (0..4)
+        .find(|&n| step.to_grams() >= 0.99 * 0.1_f64.powi(n))
+        .unwrap_or(4) as usize
+}
+
 /// A time, rounded to a minute; short ones are `< 1 min`.
 pub(super) fn minutes(time: Duration) -> String {
     if time.to_minutes() < 0.5 {

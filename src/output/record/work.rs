@@ -7,9 +7,13 @@ use crate::laminate::Batch;
 use crate::number::rounded;
 use crate::plan::{
     Amount, BagUse, CostBreakdown, Costs, ItemKind, JoinedLayer, MouldUse, PartBag, PartResin,
-    PartUse, PieceIndex, Plan, ResinUse, RollUse, ShoppingItem,
+    PartUse, PieceIndex, Plan, ResinUse, RollUse, ShoppingItem, TimedBatch, Timeline,
 };
-use crate::units::{Area, Length, Mass};
+use crate::units::{Area, Duration, Length, Mass};
+
+fn minutes(time: Duration) -> f64 {
+    rounded(time.to_minutes(), 2)
+}
 
 record! {
     /// The resin of the order.
@@ -26,13 +30,17 @@ record! {
         largest_batch_g: f64 = grams(resin.system.limits().mass),
         /// How long it may be worked with, as its maker says.
         pot_life_min: f64 = rounded(resin.system.pot_life.to_minutes(), 3),
+        /// The same in the room where it is mixed.
+        pot_life_in_room_min: f64 = rounded(resin.system.pot_life_in_room().to_minutes(), 3),
+        /// How many lay up at once.
+        people: u32 = resin.system.people,
         /// How long the work with a batch may take.
         longest_batch_min: f64 = rounded(resin.system.limits().time.to_minutes(), 3),
         /// How fast cloth is laid and wetted, m²/h.
         laying_speed_m2_h: f64 = rounded(resin.system.laying_speed.to_m2_per_hour(), 3),
         /// Part by part.
-        parts: Vec<PartResinRecord> = (plan.parts().iter().zip(&resin.parts))
-            .map(|(part, of_set)| PartResinRecord::of(part, of_set))
+        parts: Vec<PartResinRecord> = (plan.parts().iter().zip(&resin.parts).zip(&resin.timelines))
+            .map(|((part, of_set), timeline)| PartResinRecord::of(part, of_set, timeline.as_ref()))
             .collect(),
         /// In the order of mixing.
         batches: Vec<BatchRecord> = {
@@ -65,7 +73,7 @@ record! {
     }
 
     /// Resin for one set of a part.
-    pub struct PartResinRecord of (part: &PartUse, of_set: &PartResin) {
+    pub struct PartResinRecord of (part: &PartUse, of_set: &PartResin, times: Option<&Timeline>) {
         /// Its name.
         part: String = part.name.clone(),
         /// How many sets are made.
@@ -75,6 +83,36 @@ record! {
         /// Where it goes.
         #[serde(flatten)]
         goes: ResinShareRecord = ResinShareRecord::of(of_set),
+        /// When what happens to it.
+        timeline: Option<TimelineRecord> = times.map(TimelineRecord::of),
+    }
+
+    /// The time of one set, in minutes from when its first batch is begun.
+    pub struct TimelineRecord of (times: &Timeline) {
+        /// Its batches.
+        batches: Vec<TimedBatchRecord> = times.batches.iter().map(TimedBatchRecord::of).collect(),
+        /// The last ply is wetted out.
+        last_ply_min: f64 = minutes(times.last_ply()),
+        /// The bag presses.
+        full_vacuum_min: Option<f64> = times.bag.map(|bag| minutes(bag.full_vacuum)),
+        /// The leak check is over.
+        leak_checked_min: Option<f64> = times.bag.map(|bag| minutes(bag.leak_checked)),
+        /// The first batch is no longer workable in a thin film.
+        first_batch_gels_min: f64 = minutes(times.open_until),
+        /// Whether the bag presses before that.
+        in_time: bool = times.is_in_time(),
+    }
+
+    /// A batch in its time.
+    pub struct TimedBatchRecord of (timed: &TimedBatch) {
+        /// Its number.
+        n: usize = timed.batch + 1,
+        /// It is begun to be weighed.
+        begun_min: f64 = minutes(timed.begun),
+        /// It is mixed.
+        mixed_min: f64 = minutes(timed.mixed),
+        /// It is used up.
+        laid_min: f64 = minutes(timed.laid),
     }
 
     /// Resin that is mixed at once.
@@ -132,6 +170,8 @@ record! {
         area_mm2: f64 = mm2(bag.area),
         /// Force on it, N.
         force_n: f64 = rounded(bag.force.to_newtons(), 2),
+        /// Force on the mould inside the tape, N.
+        mould_force_n: f64 = rounded(bag.mould_force.to_newtons(), 2),
         /// Length and width of the rectangle of tape.
         tape_line_mm: [f64; 2] = <[Length; 2]>::from(bag.tape_line).map(mm),
         /// Length of the tape.

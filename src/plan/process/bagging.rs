@@ -61,6 +61,8 @@ pub struct PartBag {
     pub area: Area,
     /// Force on it.
     pub force: Force,
+    /// Force on the mould: the bag presses all of it inside the tape.
+    pub mould_force: Force,
     /// Length and width of the rectangle along which the tape runs.
     pub tape_line: (Length, Length),
     /// Tape for one bag, with what the pleats add.
@@ -244,6 +246,7 @@ fn part_bag(
     PartBag {
         area,
         force: setup.vacuum.on(area),
+        mould_force: setup.vacuum.on(Length::mm(line.0) * Length::mm(line.1)),
         tape_line: (Length::mm(line.0), Length::mm(line.1)),
         tape: tape_run(line, pleats),
         seam: Length::ZERO,

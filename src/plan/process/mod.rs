@@ -6,6 +6,7 @@ mod mould;
 mod regions;
 mod resin;
 mod shape;
+mod timeline;
 mod widths;
 mod work;
 
@@ -15,4 +16,5 @@ pub use laminate::{Laminate, StackAsCut};
 pub use mould::MouldUse;
 pub use regions::{ThicknessMap, ThicknessRegion};
 pub use resin::{PartResin, ResinStep, ResinUse};
+pub use timeline::{Bagged, TimedBatch, Timeline};
 pub use work::{LaidPiece, LaidPly, Work};

@@ -3,6 +3,8 @@
 //! The whole cut ply is wetted out, trim and all; peel ply and breather take some up under the bag;
 //! some stays in the pots. So Σ mixed = in the parts + in the trim + taken up + left in the pots.
 
+use super::timeline::Timeline;
+use crate::diag::Diagnostic;
 use crate::job::{Bagging, Job, ResinSystem};
 use crate::laminate::{Batch, Demand, Mixed, batches};
 use crate::plan::PartUse;
@@ -17,8 +19,10 @@ pub struct ResinUse {
     pub parts: Vec<PartResin>,
     /// Every ply of every set, in the order of laying.
     pub steps: Vec<ResinStep>,
-    /// The batches that serve the steps, in the order of mixing.
+    /// The batches that serve the steps, in the order of mixing; none serves two sets.
     pub batches: Vec<Batch>,
+    /// The time under one bag of each part; `None` for a part without resin.
+    pub timelines: Vec<Option<Timeline>>,
 }
 
 /// Where the resin of one set of a part goes.
@@ -94,26 +98,50 @@ impl ResinUse {
                         set,
                         ply: ply_idx,
                         mixed: Mass::grams(resin.mixed().to_grams() * share),
-                        time: system.laying_speed.time_for(ply.cut_area),
+                        time: system.laying_time(ply.cut_area),
                     });
                 }
             }
             per_part.push(resin);
         }
+        // What is mixed for one bag does not wait for the next.
+        let mut bag = 0;
+        let mut before = None;
         let demands: Vec<Demand> = steps
             .iter()
-            .map(|step| Demand {
-                mass: step.mixed,
-                time: step.time,
-                group: step.part,
+            .map(|step| {
+                let of_bag = Some((step.part, step.set));
+                bag += usize::from(before != of_bag);
+                before = of_bag;
+                Demand {
+                    mass: step.mixed,
+                    time: step.time,
+                    group: bag,
+                }
             })
             .collect();
-        Some(Self {
+        let mut resin = Self {
             batches: batches(&demands, &system.limits()),
             system: system.clone(),
             parts: per_part,
             steps,
-        })
+            timelines: Vec::new(),
+        };
+        let timeline = |part| Timeline::of(&resin, part, job.bagging());
+        resin.timelines = (0..parts.len()).map(timeline).collect();
+        Some(resin)
+    }
+
+    /// Warns of the parts whose bag comes too late.
+    pub(super) fn warnings(&self, job: &Job) -> Vec<Diagnostic> {
+        let Some(bag) = job.bagging() else {
+            return Vec::new();
+        };
+        let of_parts = self.timelines.iter().zip(job.parts());
+        let warn = of_parts.filter_map(|(timeline, part)| {
+            timeline.as_ref()?.warning(&part.name, &self.system, bag)
+        });
+        warn.collect()
     }
 
     /// Where the resin of the whole order goes; `parts` are those of the plan.
@@ -129,6 +157,23 @@ impl ResinUse {
     #[must_use]
     pub fn divide(&self, mass: Mass) -> Mixed {
         self.system.ratio.divide(mass)
+    }
+
+    /// What a scale has to show so that every part B is true to 0.5 %: a power of ten, at most 0.1 g and
+    /// at least 0.001 g.
+    ///
+    /// # Source
+    /// 0.5 % by weight: a light aircraft's maintenance manual (DA20-C1, 51-00-00).
+    #[must_use]
+    pub fn scale_step(&self) -> Mass {
+        const TRUE_TO: f64 = 0.005;
+        let least = (self.batches.iter())
+            .map(|batch| self.divide(batch.mass))
+            .map(|mixed| mixed.a.to_grams().min(mixed.b.to_grams()))
+            .fold(f64::INFINITY, f64::min);
+        let steps = [0.1, 0.01, 0.001];
+        let fine = steps.into_iter().find(|step| *step <= TRUE_TO * least);
+        Mass::grams(fine.unwrap_or(steps[2]))
     }
 
     /// Numbers, from 1, of the batches for a ply of one set.

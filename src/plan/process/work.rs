@@ -121,10 +121,12 @@ impl Work {
             resin: ResinUse::of(job, parts),
             ..Self::default()
         };
-        if footprints.len() != parts.len() {
-            return Ok((work, Diagnostics::new()));
-        }
         let mut remarks = Diagnostics::new();
+        let late = work.resin.iter().flat_map(|resin| resin.warnings(job));
+        late.for_each(|warning| remarks.push(warning));
+        if footprints.len() != parts.len() {
+            return Ok((work, remarks));
+        }
         if let Some(setup) = job.mould() {
             work.mould = Some(MouldUse::of(setup, parts, &footprints));
         }
@@ -141,7 +143,7 @@ impl Work {
                 .collect();
             let (bags, more) = bagging::bags(setup, &laid, job.outputs().frame)?;
             work.bagging = Some(bags);
-            remarks = more;
+            remarks.append(more);
         }
         Ok((work, remarks))
     }

@@ -405,6 +405,7 @@ fn part(cloths: &[Cloth], name: &str, sets: u32) -> PartUse {
             other_hand: false,
         },
         sets,
+        moulds: 1,
         stack: StackAsCut {
             sets: (1..=sets).collect(),
             angles: plies.clone().map(|p| PlyAngle::degrees(p.angle)).collect(),

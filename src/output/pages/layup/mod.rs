@@ -7,6 +7,7 @@ mod joints;
 mod kit;
 mod part;
 mod stack;
+mod timeline;
 
 use std::collections::BTreeSet;
 

@@ -1,6 +1,6 @@
 //! The sheet of one part: from the bare mould to the finished part, in the order of the work.
 
-use super::{Sheets, joints, stack};
+use super::{Sheets, joints, stack, timeline};
 use crate::job::LayerKind;
 use crate::output::drawing::label::SEPARATOR;
 use crate::output::notes::Note;
@@ -11,7 +11,8 @@ use crate::output::pages::report::thickness;
 use crate::output::pages::table::TableOf;
 use crate::output::pages::words::{
     against_mould, angle, angle_and_warp, counted, drawn_angle, list, mass, minutes, piece_area,
-    quantity, running, sets, sides, thickness as thick, vacuum, weighed, what_is_drawn, width,
+    quantity, running, sets, sides, step_in_words, thickness as thick, vacuum, weighed, weighed_by,
+    what_is_drawn, width,
 };
 use crate::plan::{BagUse, MouldUse, PartUse, PlacedPiece, PlyUse, ResinUse, RollUse};
 use crate::units::Mass;
@@ -51,6 +52,11 @@ pub(super) fn sheet(sheets: &Sheets<'_>, idx: usize) -> Handout {
     ]);
     if let Some(resin) = &plan.work().resin {
         batches(sheets, resin, idx, &mut passages);
+        if let Some(timeline) = &resin.timelines[idx] {
+            let bag = plan.work().bagging.as_ref().map(|bags| &bags.setup);
+            let system = &resin.system;
+            passages.extend(timeline::section(&part.name, timeline, system, bag));
+        }
     }
     if let Some(bags) = &plan.work().bagging {
         bag(bags, part, idx, &mut passages);
@@ -97,9 +103,21 @@ fn cautions(has_resin: bool) -> Passage {
 
 fn mould_steps(sheets: &Sheets<'_>, idx: usize) -> Vec<Prose> {
     let work = &sheets.plan.work();
-    let mut steps = vec![prose! {
+    let part = &sheets.plan.parts()[idx];
+    let mut steps = Vec::new();
+    if part.sets > 1 {
+        steps.push(prose! {
+            (sets(part.sets)) " in " (counted(part.moulds as usize, "mould", "moulds"))
+            if (part.moulds < part.sets) {
+                ": the steps of this sheet " (part.sets.div_ceil(part.moulds))
+                " times over; no resin is mixed for a mould that is still occupied"
+            }
+            "."
+        });
+    }
+    steps.push(prose! {
         Tick("") "Clean the mould of dust, old release and fingerprints."
-    }];
+    });
     if let Some(mould) = &work.mould {
         release_steps(mould, idx, &mut steps);
     }
@@ -233,26 +251,39 @@ fn batches(sheets: &Sheets<'_>, resin: &ResinUse, idx: usize, passages: &mut Vec
         let first = &resin.steps[batch.steps.start];
         first.part == idx
     });
+    let weigh = |mass: Mass| weighed_by(mass, resin.scale_step()).made_strong();
     let table = TableOf::new(format!("Batches of {}", system.name), own)
         .name("Batch", |(n, _)| prose! { Tick(n.to_string()) })
         .words("For", |(_, batch)| {
             pieces_of_batch(sheets.plan, &sheets.index, resin, batch)
         })
-        .number("Part A", |(_, batch)| {
-            weighed(resin.divide(batch.mass).a).made_strong()
-        })
-        .number("Part B", |(_, batch)| {
-            weighed(resin.divide(batch.mass).b).made_strong()
-        })
+        .number("Part A", |(_, batch)| weigh(resin.divide(batch.mass).a))
+        .number("Part B", |(_, batch)| weigh(resin.divide(batch.mass).b))
         .number("Work", |(_, batch)| minutes(batch.time))
         .write("Mixed at")
         .write("Lot A / B");
+    let one = &resin.parts[idx];
+    let shared = one.take_up + one.left_over;
     passages.extend([
         Passage::heading(format!("Mix {}", system.name)),
         Passage::plain(prose! {
             (format!("100 : {:.1}", system.ratio.hardener_to_100()))
-            " by weight, to 0.5 %. Scrape the sides, fold and do not whip. Pot life "
-            (minutes(system.pot_life)) "; half of it above " (Prose::quantity("32 °C (90 °F)")) "."
+            " by weight, to 0.5 %: a scale that shows " (step_in_words(resin.scale_step()))
+            ". Scrape the sides, fold and do not whip. Pot life " (minutes(system.pot_life)) " at "
+            (system.pot_life_at.to_string())
+            if (system.room != system.pot_life_at) {
+                ", about " Strong { (minutes(system.pot_life_in_room())) } " in a room at "
+                (system.room.to_string())
+            } else { "; half of it above " (Prose::quantity("32 °C (90 °F)")) }
+            "."
+        }),
+        Passage::plain(prose! {
+            "One set takes " Strong { (weighed(one.mixed())) } ": " (weighed(one.in_part + one.in_trim))
+            " in the plies"
+            if (one.take_up > Mass::ZERO) { ", " (weighed(one.take_up)) " in peel ply and breather" }
+            if (one.left_over > Mass::ZERO) { ", " (weighed(one.left_over)) " in pots and brushes" }
+            if (shared > Mass::ZERO) { ". Each batch has its share of that beside the resin of its plies" }
+            "."
         }),
         table.done(),
     ]);

@@ -4,7 +4,9 @@ use crate::laminate::Batch;
 use crate::output::pages::model::Passage;
 use crate::output::pages::prose::prose;
 use crate::output::pages::table::TableOf;
-use crate::output::pages::words::{counted, list, minutes, percent, quantity, weighed};
+use crate::output::pages::words::{
+    counted, list, minutes, percent, quantity, step_in_words, weighed, weighed_by,
+};
 use crate::plan::{PieceIndex, Plan, ResinUse};
 use crate::units::Mass;
 
@@ -32,9 +34,11 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
         Passage::Subheading("Batches in the order of mixing".into()),
         Passage::facts(prose! {
             "No batch is more than " (weighed(limits.mass)) ", nor more than " (minutes(limits.time))
-            " of work at " (system.laying_speed.to_string()) ": the pot life of " (minutes(system.pot_life))
-            " less " (percent(system.reserve)) ". A batch serves whole plies of one part; a ply that is too "
-            "much for one gets several. Mix a batch when the one before it is used up."
+            " of work for " (counted(system.people as usize, "person", "people")) " at "
+            (system.laying_speed.to_string()) " each: the pot life of " (minutes(system.pot_life_in_room()))
+            " at " (system.room.to_string()) " less " (percent(system.reserve))
+            ". A batch serves whole plies of one set; a ply that is too much for one gets several. Mix a batch "
+            "when the one before it is used up."
         }),
         batches(plan, resin),
         cautions(resin),
@@ -68,17 +72,21 @@ fn by_part(plan: &Plan, resin: &ResinUse) -> Passage {
 
 fn batches(plan: &Plan, resin: &ResinUse) -> Passage {
     let index = plan.piece_index();
+    let step = resin.scale_step();
     let batches = (1_usize..).zip(&resin.batches);
     let batches = batches.map(|(n, batch)| (n, batch, resin.divide(batch.mass)));
     let mut table = TableOf::new("Batches", batches)
-        .caption("Weigh A, then B on top of it, to 0.5 %")
+        .caption(format!(
+            "Weigh A, then B on top of it, to 0.5 %: a scale that shows {}",
+            step_in_words(step)
+        ))
         .class("batches")
         .place("Batch", |(n, ..)| *n)
         .words("For the plies", |(_, batch, _)| {
             pieces_of_batch(plan, &index, resin, batch)
         })
-        .key("Part A", |(.., mixed)| weighed(mixed.a))
-        .key("Part B", |(.., mixed)| weighed(mixed.b))
+        .key("Part A", |(.., mixed)| weighed_by(mixed.a, step))
+        .key("Part B", |(.., mixed)| weighed_by(mixed.b, step))
         .number("Mixed", |(_, batch, _)| weighed(batch.mass));
     if let Some((a, b)) = resin.system.densities {
         table = table.number("By volume A + B", |(.., mixed)| {

@@ -4,7 +4,7 @@ use crate::output::pages::model::Passage;
 use crate::output::pages::prose::{Prose, prose};
 use crate::output::pages::table::{About, TableOf};
 use crate::output::pages::words::{
-    UNKNOWN, known, list as listed, money, running, sets, totals, weighed,
+    UNKNOWN, known, list as listed, money, running, sets, step_in_words, totals, weighed,
 };
 use crate::plan::{Amount, CostBreakdown, ItemKind, Plan, ShoppingItem};
 use crate::units::Length;
@@ -89,11 +89,24 @@ pub(super) fn list(plan: &Plan) -> Vec<Passage> {
     vec![
         Passage::section("Shopping list", "shopping", "Shopping list"),
         table.done(),
-        Passage::facts(
-            "Beside it: mixing pots and sticks, a scale that shows 0.1 g, rollers and brushes, nitrile gloves, \
-             a respirator, eye protection, shears, sharp blades with a cover, a vacuum connector, hose and gauge, rags.",
-        ),
+        Passage::facts(beside(plan)),
     ]
+}
+
+/// What the work takes that no arithmetic tells.
+fn beside(plan: &Plan) -> Prose {
+    let work = plan.work();
+    let step = work
+        .resin
+        .as_ref()
+        .map(|resin| step_in_words(resin.scale_step()));
+    prose! {
+        "You also need: nitrile gloves, a respirator, eye protection, shears, sharp blades with a cover, rags, "
+        "rollers and brushes"
+        if let (Some(step) = step) { ", mixing pots and sticks, a scale that shows " (step) }
+        if (work.bagging.is_some()) { ", a vacuum pump with a resin trap, connector, hose and gauge" }
+        "."
+    }
 }
 
 fn cost(item: &&ShoppingItem) -> Prose {

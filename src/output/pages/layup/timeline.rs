@@ -1,0 +1,125 @@
+//! The time under one bag, drawn: batches mixed and laid, the bag, and when the first batch gels.
+
+use crate::geometry::Point;
+use crate::job::{Bagging, ResinSystem};
+use crate::output::drawing::figure::{Figure, Label, Look, Mark};
+use crate::output::pages::model::Passage;
+use crate::output::pages::prose::prose;
+use crate::output::pages::words::{counted, minutes};
+use crate::plan::Timeline;
+use crate::units::Duration;
+
+/// Width of the drawing and of the room for the axis, pixels.
+const WIDTH: f64 = 720.0;
+const AXIS: f64 = 690.0;
+const LEFT: f64 = 10.0;
+/// Top and bottom of the bars, pixels.
+const TOP: f64 = 34.0;
+const BOTTOM: f64 = 60.0;
+const HEIGHT: f64 = 84.0;
+
+/// The time of one set of a part; `bag` is how it is bagged, if it is.
+pub(super) fn section(
+    name: &str,
+    timeline: &Timeline,
+    system: &ResinSystem,
+    bag: Option<&Bagging>,
+) -> Vec<Passage> {
+    let gels = minutes(timeline.open_until);
+    let told = prose! {
+        (counted(system.people as usize, "person", "people")) " at "
+        (system.laying_speed.to_string()) " each, " (minutes(system.mixing_time)) " to mix a batch. "
+        "From the first batch begun: last ply wetted out " Strong { (minutes(timeline.last_ply())) }
+        if let (Some(bag) = timeline.bag) {
+            ", full vacuum " Strong { (minutes(bag.full_vacuum)) } ", leak check done "
+            (minutes(bag.leak_checked))
+        }
+        ". The first batch gels after about " Strong { (gels) } " in a thin film at "
+        (system.room.to_string()) ". Below: pale while a batch is mixed, dark while it is laid."
+    };
+    let mut passages = vec![
+        Passage::heading("Time for one set"),
+        Passage::plain(told),
+        Passage::Figure(figure(name, timeline)),
+    ];
+    if let Some(bag) = bag.filter(|_| !timeline.is_in_time()) {
+        passages.push(Passage::note(prose! {
+            Strong { "Do not start like this: the first batch gels before the bag presses. " }
+            "What helps: " (timeline.ways_out(system, bag)) "."
+        }));
+    }
+    passages
+}
+
+fn figure(name: &str, timeline: &Timeline) -> Figure {
+    let end = timeline
+        .bag
+        .map_or(timeline.last_ply(), |bag| bag.leak_checked);
+    let end = end.to_minutes().max(timeline.open_until.to_minutes());
+    let x = |time: Duration| LEFT + time.to_minutes() / end * AXIS;
+    let mut marks = Vec::new();
+    let mut bar = |from: Duration, to: Duration, shade: f64, text: &str| {
+        let (from, to) = (x(from), x(to));
+        let corners = [(from, TOP), (to, TOP), (to, BOTTOM), (from, BOTTOM)];
+        let corners = corners.map(|(x, y)| Point::new(x, y)).to_vec();
+        marks.push(Mark::Area(Look::Region(shade), vec![corners]));
+        // Half a letter is about 4 pixels wide.
+        if !text.is_empty() && to - from > 8.0 * text.len() as f64 {
+            let middle = Point::new((from + to) / 2.0, BOTTOM - 8.0);
+            marks.push(Mark::Text(Label::new(Look::Inside, middle, text)));
+        }
+    };
+    for timed in &timeline.batches {
+        bar(timed.begun, timed.mixed, 0.08, "");
+        bar(
+            timed.mixed,
+            timed.laid,
+            0.35,
+            &(timed.batch + 1).to_string(),
+        );
+    }
+    if let Some(bag) = timeline.bag {
+        bar(timeline.last_ply(), bag.full_vacuum, 0.0, "bag");
+        bar(bag.full_vacuum, bag.leak_checked, 0.0, "leak check");
+    }
+    let gels = x(timeline.open_until);
+    let line = [TOP - 12.0, BOTTOM + 4.0].map(|y| Point::new(gels, y));
+    marks.push(Mark::Line(Look::Edge, line.to_vec()));
+    let text = "first batch gels";
+    let left = (gels - 50.0).clamp(LEFT, LEFT + AXIS - 100.0);
+    marks.push(Mark::Text(Label::new(
+        Look::Small,
+        Point::new(left, TOP - 17.0),
+        text,
+    )));
+    let step = step(end);
+    let ticks = (0_u32..)
+        .map(|i| f64::from(i) * step)
+        .take_while(|t| *t <= end);
+    for minutes in ticks {
+        let at = x(Duration::minutes(minutes));
+        let tick = [BOTTOM, BOTTOM + 5.0].map(|y| Point::new(at, y));
+        marks.push(Mark::Line(Look::Leader, tick.to_vec()));
+        let text = format!("{}:{:02}", (minutes / 60.0) as u32, (minutes % 60.0) as u32);
+        let left = (at - 10.0).clamp(0.0, WIDTH - 30.0);
+        marks.push(Mark::Text(Label::new(
+            Look::Small,
+            Point::new(left, BOTTOM + 18.0),
+            text,
+        )));
+    }
+    Figure {
+        kind: "timeline",
+        width: WIDTH,
+        height: HEIGHT,
+        title: format!("Time for one set of {name}: batches, bag, and when the first batch gels"),
+        marks,
+    }
+}
+
+/// From tick to tick, minutes: at most a dozen.
+fn step(end: f64) -> f64 {
+    const STEPS: [f64; 8] = [5.0, 10.0, 15.0, 30.0, 60.0, 120.0, 240.0, 480.0];
+    let wide = STEPS.into_iter().find(|step| end / step <= 12.0);
+    wide.unwrap_or_else(|| (end / 12.0 / 60.0).ceil() * 60.0)
+}
