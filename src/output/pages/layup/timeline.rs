@@ -2,7 +2,8 @@
 
 use crate::geometry::Point;
 use crate::job::{Bagging, ResinSystem};
-use crate::output::drawing::figure::{Figure, Label, Look, Mark};
+use crate::output::drawing::figure::{Figure, Look};
+use crate::output::drawing::shape::Drawing;
 use crate::output::pages::model::Passage;
 use crate::output::pages::prose::prose;
 use crate::output::pages::words::{counted, minutes};
@@ -57,16 +58,16 @@ fn figure(name: &str, timeline: &Timeline) -> Figure {
         .map_or(timeline.last_ply(), |bag| bag.leak_checked);
     let end = end.to_minutes().max(timeline.open_until.to_minutes());
     let x = |time: Duration| LEFT + time.to_minutes() / end * AXIS;
-    let mut marks = Vec::new();
+    let mut drawing = Drawing::default();
     let mut bar = |from: Duration, to: Duration, shade: f64, text: &str| {
         let (from, to) = (x(from), x(to));
         let corners = [(from, TOP), (to, TOP), (to, BOTTOM), (from, BOTTOM)];
         let corners = corners.map(|(x, y)| Point::new(x, y)).to_vec();
-        marks.push(Mark::Area(Look::Region(shade), vec![corners]));
+        drawing.area(Look::Region(shade), vec![corners]);
         // Half a letter is about 4 pixels wide.
         if !text.is_empty() && to - from > 8.0 * text.len() as f64 {
             let middle = Point::new((from + to) / 2.0, BOTTOM - 8.0);
-            marks.push(Mark::Text(Label::new(Look::Inside, middle, text)));
+            drawing.text(Look::Inside, middle, text);
         }
     };
     for timed in &timeline.batches {
@@ -84,14 +85,10 @@ fn figure(name: &str, timeline: &Timeline) -> Figure {
     }
     let gels = x(timeline.open_until);
     let line = [TOP - 12.0, BOTTOM + 4.0].map(|y| Point::new(gels, y));
-    marks.push(Mark::Line(Look::Edge, line.to_vec()));
+    drawing.line(Look::Edge, &line);
     let text = "first batch gels";
     let left = (gels - 50.0).clamp(LEFT, LEFT + AXIS - 100.0);
-    marks.push(Mark::Text(Label::new(
-        Look::Small,
-        Point::new(left, TOP - 17.0),
-        text,
-    )));
+    drawing.text(Look::Small, Point::new(left, TOP - 17.0), text);
     let step = step(end);
     let ticks = (0_u32..)
         .map(|i| f64::from(i) * step)
@@ -99,21 +96,17 @@ fn figure(name: &str, timeline: &Timeline) -> Figure {
     for minutes in ticks {
         let at = x(Duration::minutes(minutes));
         let tick = [BOTTOM, BOTTOM + 5.0].map(|y| Point::new(at, y));
-        marks.push(Mark::Line(Look::Leader, tick.to_vec()));
+        drawing.line(Look::Leader, &tick);
         let text = format!("{}:{:02}", (minutes / 60.0) as u32, (minutes % 60.0) as u32);
         let left = (at - 10.0).clamp(0.0, WIDTH - 30.0);
-        marks.push(Mark::Text(Label::new(
-            Look::Small,
-            Point::new(left, BOTTOM + 18.0),
-            text,
-        )));
+        drawing.text(Look::Small, Point::new(left, BOTTOM + 18.0), text);
     }
     Figure {
         kind: "timeline",
         width: WIDTH,
         height: HEIGHT,
         title: format!("Time for one set of {name}: batches, bag, and when the first batch gels"),
-        marks,
+        drawing,
     }
 }
 
