@@ -23,7 +23,8 @@ fn job(title: &str, gap: &str) -> String {
 /// A running `plan --watch`, ended with the test.
 struct Watch {
     child: Child,
-    address: String,
+    host: String,
+    key: String,
 }
 
 impl Drop for Watch {
@@ -55,15 +56,17 @@ impl Watch {
         // Read on, so that the pipe never fills.
         std::thread::spawn(move || lines.count());
         let (_, rest) = first.split_once("http://").unwrap();
-        let (address, _) = rest.split_once('/').unwrap();
-        let address = address.to_owned();
-        Self { child, address }
+        let (host, rest) = rest.split_once("/report.html?key=").unwrap();
+        let (key, _) = rest.split_once(' ').unwrap();
+        let (host, key) = (host.to_owned(), key.to_owned());
+        Self { child, host, key }
     }
 
     fn page(&self) -> String {
-        let mut stream = TcpStream::connect(&self.address).unwrap();
-        let host = &self.address;
-        write!(stream, "GET /report.html HTTP/1.1\r\nHost: {host}\r\n\r\n").unwrap();
+        let mut stream = TcpStream::connect(&self.host).unwrap();
+        let Self { host, key, .. } = self;
+        let request = format!("GET /report.html?key={key} HTTP/1.1\r\nHost: {host}\r\n\r\n");
+        stream.write_all(request.as_bytes()).unwrap();
         let mut page = String::new();
         stream.read_to_string(&mut page).unwrap();
         page
@@ -97,9 +100,9 @@ fn saves_are_followed_by_new_plans_and_a_broken_job_keeps_the_old_one() {
     save("lid.svg", DRAWING);
     watch.wait("first plan", || watch.page().contains("First lid"));
     assert!(report().contains("First lid"));
-    assert!(watch.page().contains("EventSource"));
+    assert!(watch.page().contains("refresh.js"));
     assert!(
-        !report().contains("EventSource"),
+        !report().contains("refresh.js"),
         "the file on disk must ask for nothing"
     );
 

@@ -156,7 +156,7 @@ pub(super) struct PlanOptions {
     /// Also work out what a set costs if 1, 2, 3 … N are made at once; a short plan for each
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1000))]
     pub cost_per_set: Option<u32>,
-    /// Print nothing but problems
+    /// Print nothing but problems and, with --watch, the address of the page
     #[arg(long, short)]
     pub quiet: bool,
     /// Print the summary as JSON

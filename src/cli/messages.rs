@@ -53,8 +53,30 @@ pub(super) fn print_json(value: &impl serde::Serialize) {
     write_out(&escaped);
 }
 
+/// Prints text of the program's own, with colours where somebody sees them.
+pub(super) fn print_styled(text: &str) {
+    write_to(&mut anstream::stdout(), text);
+}
+
+/// Shows what is wrong with the arguments. One that would act on a terminal costs the colours.
+pub(super) fn show_usage(wrong: &clap::Error) {
+    let is_harmless = |argument: std::ffi::OsString| {
+        (argument.to_str()).is_some_and(|text| !text.chars().any(is_active))
+    };
+    let text = wrong.render();
+    let text = match std::env::args_os().all(is_harmless) {
+        true => text.ansi().to_string(),
+        false => visible(&text.to_string()).into_owned(),
+    };
+    // Nothing can be done about a closed standard error.
+    _ = write!(anstream::stderr(), "{text}");
+}
+
 fn write_out(text: &str) {
-    let mut out = std::io::stdout();
+    write_to(&mut std::io::stdout(), text);
+}
+
+fn write_to(out: &mut impl std::io::Write, text: &str) {
     let written = out.write_all(text.as_bytes()).and_then(|()| out.flush());
     if let Err(e) = written
         && e.kind() != ErrorKind::BrokenPipe

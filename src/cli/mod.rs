@@ -12,6 +12,7 @@ mod messages;
 mod new;
 mod plan;
 mod progress;
+mod server;
 mod sources;
 mod watch;
 mod writing;
@@ -35,8 +36,10 @@ enum Failure {
 /// is wrong, 2 wrong usage, 3 could not write. A second Ctrl-C ends the process itself with 130.
 #[must_use]
 pub fn run() -> ExitCode {
-    // Wrong usage is clap's own business: it says what is wrong and exits with 2.
-    let arguments = Arguments::parse();
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        Err(told) => return tell(&told),
+    };
     let result = match &arguments.command {
         Command::Plan(options) => plan::run(options),
         Command::New(options) => new::run(options),
@@ -47,10 +50,24 @@ pub fn run() -> ExitCode {
         Command::Completions(options) => documents::completions(options),
         Command::Man(options) => documents::man(options),
     };
+    exit_code(result)
+}
+
+fn exit_code(result: Result<(), Failure>) -> ExitCode {
     match result {
         Ok(()) if messages::was_printed() => ExitCode::SUCCESS,
         Ok(()) => ExitCode::from(3),
         Err(Failure::Input) => ExitCode::from(1),
         Err(Failure::Output) => ExitCode::from(3),
     }
+}
+
+/// Tells what clap has to say: the help that was asked for, or what is wrong with the usage.
+fn tell(told: &clap::Error) -> ExitCode {
+    if !told.use_stderr() {
+        messages::print_styled(&told.render().ansi().to_string());
+        return exit_code(Ok(()));
+    }
+    messages::show_usage(told);
+    ExitCode::from(2)
 }

@@ -1,6 +1,7 @@
 //! Running the search: prepare, construct, let the workers search and meet, check, hand back.
 
 use std::sync::Mutex;
+use std::thread::Builder;
 
 use super::budget::{Budget, N_WORKERS};
 use super::check::{self, check};
@@ -205,15 +206,22 @@ pub(super) fn run_all<W: Send>(workers: &mut [W], threads: usize, work: &(dyn Fn
         }
         return;
     }
-    let share = workers.len().div_ceil(threads);
-    std::thread::scope(|scope| {
-        for group in workers.chunks_mut(share) {
-            scope.spawn(|| {
-                for worker in group {
-                    work(worker);
-                }
-            });
+    let most = threads.min(workers.len());
+    let waiting = Mutex::new(workers.iter_mut());
+    let next = || waiting.lock().ok().and_then(|mut waiting| waiting.next());
+    let go_on = || {
+        while let Some(worker) = next() {
+            work(worker);
         }
+    };
+    std::thread::scope(|scope| {
+        for _ in 1..most {
+            // Should the system have no more threads, those that are there do the work.
+            if Builder::new().spawn_scoped(scope, go_on).is_err() {
+                break;
+            }
+        }
+        go_on();
     });
 }
 

@@ -44,6 +44,7 @@ mod tests;
 
 pub use files::{OutputFile, all};
 pub use formats::picture::Picture;
+pub(crate) use pages::REPORT_SCRIPT;
 pub use pages::compare_html;
 pub use proof::{ProvenPlan, recheck};
 

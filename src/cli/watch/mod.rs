@@ -1,11 +1,13 @@
 //! `warpwise plan --watch`: plans again whenever the job or a file it reads is saved.
 
-mod server;
+mod page;
 
+use std::panic::{self, AssertUnwindSafe};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread;
 use std::time::{Duration, Instant};
 
-use self::server::Server;
+use self::page::Page;
 use super::args::PlanOptions;
 use super::input;
 use super::plan::{make, out_folder, summary};
@@ -18,23 +20,24 @@ use crate::diag::{Diagnostic, Diagnostics, Place, TextColour, counted};
 /// Between two looks at the files. Longer: a save is noticed late; shorter: a busy disk.
 const LOOK_EVERY: Duration = Duration::from_millis(200);
 
-/// The port of the page unless another is asked for; an open page finds the next run there.
+/// The port of the page unless another is asked for: what a browser remembers of a page, such as its
+/// size of text, hangs on it.
 const USUAL_PORT: u16 = 8417;
 
 pub(super) fn run(options: &PlanOptions) -> Result<(), Failure> {
     let out = out_folder(options);
     let folder = OutFolder::hold(&out)?;
-    let server = start_server(options.port)?;
+    let page = offer_page(options.port)?;
     progress::note_interrupt();
-    if !options.quiet {
-        messages::print(&format!(
-            "The report is at {} as long as this runs; Ctrl-C ends it.\n",
-            server.address()
-        ));
-    }
+    let address = page.address();
+    // Without its address nobody can open it.
+    messages::print(&match options.quiet {
+        true => format!("{address}\n"),
+        false => format!("The report is at {address} as long as this runs; Ctrl-C ends it.\n"),
+    });
     let mut sources = Sources::default();
     while !progress::was_stopped() {
-        let outcome = plan_once(options, &folder, &server, &mut sources);
+        let outcome = plan_once(options, &folder, &page, &mut sources);
         if progress::was_stopped() {
             break;
         }
@@ -68,14 +71,14 @@ enum Outcome {
 fn plan_once(
     options: &PlanOptions,
     folder: &OutFolder,
-    server: &Server,
+    page: &Page,
     sources: &mut Sources,
 ) -> Outcome {
     let out = out_folder(options);
     let began = Instant::now();
     let mut read = Sources::default();
     let busy = Busy::new("reading the job and its patterns", options.quiet);
-    let prepared = input::read_and_make(&options.job, &mut read);
+    let prepared = contained(|| input::read_and_make(&options.job, &mut read));
     drop(busy);
     if prepared.is_err() {
         read.keep(std::mem::take(sources));
@@ -84,37 +87,28 @@ fn plan_once(
     let prepared = match prepared {
         Ok(prepared) => prepared,
         Err(problems) => {
-            tell_problem(server, &problems);
+            tell_problem(page, &problems);
             return Outcome::Told;
         }
     };
     if folder.check_inputs(&prepared.files).is_err() {
-        server.tell_problem(NOT_WRITTEN.to_owned());
+        page.tell_problem(NOT_WRITTEN.to_owned());
         return Outcome::Told;
     }
     messages::show_all(&prepared.remarks);
     let watcher = Watcher::new(options.quiet);
-    let made = thread::scope(|scope| {
-        let work = scope.spawn(|| make(prepared, options, &watcher));
-        while !work.is_finished() {
-            if sources.have_changed() {
-                watcher.give_up();
-            }
-            thread::sleep(LOOK_EVERY / 4);
-        }
-        work.join().expect("planning does not panic")
-    });
+    let made = while_current(sources, &watcher, || make(prepared, options, &watcher));
     if watcher.was_given_up() || progress::was_stopped() {
         return Outcome::Outdated;
     }
     match made {
-        Err(problems) => tell_problem(server, &problems),
+        Err(problems) => tell_problem(page, &problems),
         Ok(made) => {
             messages::show_all(&made.said);
             let written = folder.write(&made.files);
             writing::go_on();
             if written.is_err() {
-                server.tell_problem(NOT_WRITTEN.to_owned());
+                page.tell_problem(NOT_WRITTEN.to_owned());
                 return Outcome::Told;
             }
             if !options.quiet {
@@ -122,20 +116,54 @@ fn plan_once(
                 let took = began.elapsed().as_secs_f64();
                 messages::print(&format!("\n{text}Planned in {took:.1} s. "));
             }
-            server.show(made.files);
+            page.show(made.files);
         }
     }
     Outcome::Told
 }
 
+/// Does `work`, which `watcher` gives up as soon as a source is saved.
+fn while_current<T>(
+    sources: &Sources,
+    watcher: &Watcher,
+    work: impl FnOnce() -> Result<T, Diagnostics>,
+) -> Result<T, Diagnostics> {
+    let is_over = AtomicBool::new(false);
+    let look = || {
+        while !is_over.load(Ordering::SeqCst) {
+            if sources.have_changed() {
+                watcher.give_up();
+            }
+            thread::sleep(LOOK_EVERY / 4);
+        }
+    };
+    thread::scope(|scope| {
+        // Should the system have no thread for it, a save is seen after the work.
+        _ = thread::Builder::new().spawn_scoped(scope, look);
+        let done = contained(work);
+        is_over.store(true, Ordering::SeqCst);
+        done
+    })
+}
+
+/// Does `work`; a fault of the program in it is a problem like any other, and the next save is
+/// planned again.
+fn contained<T>(work: impl FnOnce() -> Result<T, Diagnostics>) -> Result<T, Diagnostics> {
+    panic::catch_unwind(AssertUnwindSafe(work)).unwrap_or_else(|_| {
+        Err(Diagnostic::error("planning came upon a fault of warpwise")
+            .help("please report it with the job; saving the job or a file it reads tries again")
+            .into())
+    })
+}
+
 /// Shows why there is no new plan, on the terminal and on the page.
-fn tell_problem(server: &Server, problems: &Diagnostics) {
+fn tell_problem(page: &Page, problems: &Diagnostics) {
     messages::show_all(problems);
     let all: Vec<String> = problems
         .iter()
         .map(|p| p.render(TextColour::Plain))
         .collect();
-    server.tell_problem(all.join("\n"));
+    page.tell_problem(all.join("\n"));
 }
 
 /// Returns once a file was saved and is whole, or after Ctrl-C.
@@ -162,12 +190,12 @@ fn wait_until_settled(sources: &Sources) {
     }
 }
 
-fn start_server(port: Option<u16>) -> Result<Server, Failure> {
-    let started = match port {
-        Some(port) => Server::start(port),
-        None => Server::start(USUAL_PORT).or_else(|_| Server::start(0)),
+fn offer_page(port: Option<u16>) -> Result<Page, Failure> {
+    let offered = match port {
+        Some(port) => Page::offer(port),
+        None => Page::offer(USUAL_PORT).or_else(|_| Page::offer(0)),
     };
-    started.map_err(|e| {
+    offered.map_err(|e| {
         messages::show(
             &Diagnostic::error(format!("the page of the report cannot be offered: {e}"))
                 .at(Place::File("--port".to_owned()))
@@ -175,4 +203,22 @@ fn start_server(port: Option<u16>) -> Result<Server, Failure> {
         );
         Failure::Output
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_fault_while_planning_is_told_and_planning_goes_on() {
+        let watcher = Watcher::new(true);
+        let sources = Sources::default();
+        let fault = || -> Result<(), Diagnostics> { panic!("a fault") };
+        let told = while_current(&sources, &watcher, fault).unwrap_err();
+        assert!(
+            told.iter()
+                .any(|p| p.render(TextColour::Plain).contains("fault of warpwise"))
+        );
+        assert_eq!(while_current(&sources, &watcher, || Ok(1)).unwrap(), 1);
+    }
 }

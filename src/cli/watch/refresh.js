@@ -1,8 +1,11 @@
 // Put into pages by `plan --watch` only: loads the page again when there is a new plan, and says so
 // while the job has a problem. The files of the plan do not hold this.
 (() => {
-  const shown = "@PLAN@";
-  const turn = @TURN@;
+  const { plan: shown, turn } = document.currentScript.dataset;
+  // The key has become a cookie; in the address it could be seen over a shoulder.
+  if (location.search) {
+    history.replaceState(null, "", location.pathname + location.hash);
+  }
   let banner;
   const tell = (head, text) => {
     if (!head) {
@@ -28,16 +31,31 @@
       banner.append(detail);
     }
   };
-  const events = new EventSource("/-/events");
-  events.onmessage = (event) => {
-    const state = JSON.parse(event.data);
-    // Before the first plan the page itself shows the problem.
-    const isOld = shown === "" ? state.turn !== turn : state.plan !== shown;
-    if (isOld) {
-      location.reload();
-    } else if (shown !== "") {
-      tell(state.problem && "The job has a problem; this is the plan before it.", state.problem);
-    }
+  // Milliseconds without the program before it is told: it ends every connection now and then.
+  const patience = 3000;
+  let alone;
+  const listen = () => {
+    const events = new EventSource("/-/events");
+    events.onmessage = (event) => {
+      clearTimeout(alone);
+      alone = undefined;
+      const state = JSON.parse(event.data);
+      // Before the first plan the page itself shows the problem.
+      const isOld = shown === "" ? String(state.turn) !== turn : state.plan !== shown;
+      if (isOld) {
+        location.reload();
+      } else {
+        tell(shown !== "" && state.problem && "The job has a problem; this is the plan before it.", state.problem);
+      }
+    };
+    events.onerror = () => {
+      alone ??= setTimeout(() => tell("The program that plans has ended; this is its last plan.",
+        "Started again, it prints a new address. Once that is open in this browser, this page goes on too."), patience);
+      // Turned away: the next run has another key, which this browser may learn.
+      if (events.readyState === EventSource.CLOSED) {
+        setTimeout(listen, patience);
+      }
+    };
   };
-  events.onerror = () => tell("The program that plans has ended; this is its last plan.");
+  listen();
 })();

@@ -16,4 +16,4 @@ mod words;
 
 pub use compare::compare_html;
 pub(crate) use layup::layup_sheets;
-pub(crate) use report::report_html;
+pub(crate) use report::{SCRIPT as REPORT_SCRIPT, report_html};

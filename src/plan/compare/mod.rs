@@ -8,6 +8,7 @@ pub use variants::{Choices, Variant, variants};
 use std::collections::BTreeMap;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
+use std::thread::Builder;
 
 use super::{ClothUse, PartUse, Plan, Settings, Step, Waste, build};
 use crate::diag::{Diagnostic, Diagnostics};
@@ -290,7 +291,10 @@ pub fn compare(
     };
     std::thread::scope(|scope| {
         for _ in 1..settings.threads.min(variants.len()) {
-            scope.spawn(work);
+            // Should the system have no more threads, those that are there do the work.
+            if Builder::new().spawn_scoped(scope, work).is_err() {
+                break;
+            }
         }
         work();
     });

@@ -26,6 +26,9 @@ use super::words::counted;
 use crate::output::files::{cut_file_stems, remnant_files};
 use crate::plan::Plan;
 
+/// The script of the report, which stands in the page as it is here.
+pub(crate) const SCRIPT: &str = include_str!("script.js");
+
 /// The report on `plan` as one HTML file.
 ///
 /// It links to the cut files beside it, by relative paths.
@@ -56,8 +59,7 @@ pub(crate) fn report_html(plan: &Plan) -> String {
     };
     let name = format!("{} – cut plan", plan.title());
     let foot = format!(", seed {}, effort {}.", plan.seed(), plan.effort());
-    let script = include_str!("script.js");
-    report.html(&name, &foot, &Medium::Screen { script })
+    report.html(&name, &foot, &Medium::Screen { script: SCRIPT })
 }
 
 fn contents(plan: &Plan) -> Prose {
