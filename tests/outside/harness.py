@@ -33,9 +33,11 @@ def check(name, source):
 class Context:
     """What the checks share: the program, a place for files, the demo's plan."""
 
-    def __init__(self, binary, instances):
+    def __init__(self, binary, instances, full=False):
         self.binary = Path(binary).resolve()
         self.instances = instances
+        # Whether checks that take only some of their cases take them all.
+        self.full = full
         self.root = self.work = Path(tempfile.mkdtemp(prefix="warpwise-outside-"))
 
     def work_apart(self, name):

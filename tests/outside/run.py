@@ -1,11 +1,12 @@
 #!/usr/bin/env python3
 """Runs the outside checks against a built warpwise.
 
-    python3 tests/outside/run.py target/release/warpwise [--instances DIR] [--only TEXT] [--at-once N] [--times]
+    python3 tests/outside/run.py target/release/warpwise [--instances DIR] [--only TEXT] [--at-once N] [--times] [--full]
 
 Everything here measures the program from outside, with readers and geometry libraries that share
 no code with it. Needs the packages of requirements.txt, Chromium for browser.py, hp2xx for machines.py,
-LibreCAD and qpdf for cad.py, poppler for arrows.py, also qpdf and zbar for paper.py, zsh and groff for shell.py.
+LibreCAD and qpdf for cad.py, poppler for arrows.py, also qpdf and zbar for paper.py, zsh and groff for shell.py,
+strace for faults.py, faketime for determinism.py.
 """
 
 import argparse
@@ -41,6 +42,8 @@ import paper  # noqa: F401
 import arrows  # noqa: F401
 import sheets  # noqa: F401
 import determinism  # noqa: F401
+import faults  # noqa: F401
+import rounds  # noqa: F401
 
 
 def main():
@@ -52,8 +55,9 @@ def main():
         "--at-once", type=int, default=os.cpu_count() or 1, metavar="N", help="checks to run at a time [default: one for each processor]"
     )
     parser.add_argument("--times", action="store_true", help="tell the processor seconds of each check")
+    parser.add_argument("--full", action="store_true", help="faults at every call, 500 rounds of runs at once: some minutes more")
     arguments = parser.parse_args()
-    context = harness.Context(arguments.binary, arguments.instances)
+    context = harness.Context(arguments.binary, arguments.instances, arguments.full)
     try:
         return harness.run_all(context, arguments.only, max(arguments.at_once, 1), arguments.times)
     finally:

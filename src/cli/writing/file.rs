@@ -47,7 +47,7 @@ pub(in crate::cli) fn write_file(
         return refuse(message.to_owned(), help);
     }
     let fresh = sibling(path, "new");
-    let written = (|| {
+    let written = (|| -> io::Result<()> {
         fs::create_dir_all(folder_of(path))?;
         step(|hidden| {
             hidden.paths.push(fresh.clone());
@@ -56,12 +56,16 @@ pub(in crate::cli) fn write_file(
         step(|hidden| {
             fs::rename(&fresh, path)?;
             hidden.paths.retain(|p| *p != fresh);
-            sync_folder(folder_of(path))
+            Ok(())
         })
     })();
-    written.or_else(|e: io::Error| {
+    if let Err(e) = written {
         _ = remove(&fresh);
-        refuse(format!("the file cannot be written: {e}"), "")
+        return refuse(format!("the file cannot be written: {e}"), "");
+    }
+    sync_folder(folder_of(path)).or_else(|e| {
+        let why = format!("the file is there, but may be lost with the power: {e}");
+        refuse(why, "")
     })
 }
 

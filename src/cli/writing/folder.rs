@@ -13,6 +13,9 @@ use crate::output::OutputFile;
 /// Lists the files warpwise wrote into a folder, so that the folder is known for its own.
 const MANIFEST: &str = ".warpwise";
 
+/// The name of the manifest until it is written.
+const FRESH_MANIFEST: &str = ".warpwise-new";
+
 /// Size of the file that tries the disk before the search: about what a small plan takes.
 const TRIAL_BYTES: usize = 256 << 10;
 
@@ -123,45 +126,68 @@ impl OutFolder {
             hidden.paths.push(fresh.clone());
             fs::create_dir(&fresh)
         })?;
-        let old = write_all(&fresh, files).and_then(|()| self.swap(&fresh));
-        match old {
-            Ok(Some(old)) => {
-                self.clear_away(&old);
-                Ok(())
-            }
-            Ok(None) => Ok(()),
+        let written = write_all(&fresh, files);
+        let old = match written.and_then(|()| self.swap(&fresh)) {
+            Ok(old) => old,
             Err(e) => {
                 _ = remove(&fresh);
-                Err(e.into())
+                return Err(e.into());
             }
+        };
+        if let Some(old) = old {
+            self.clear_away(&old);
         }
+        Ok(())
     }
 
-    /// Moves `fresh` into place; returns where the earlier plan lies now, if there was one.
+    /// Moves `fresh` into place; returns where the earlier plan lies now, if there was one. Where it
+    /// fails, the earlier plan is in its place and the new one, if at all, at `fresh`.
     fn swap(&self, fresh: &Path) -> io::Result<Option<PathBuf>> {
         step(|hidden| {
-            let old = match fs::symlink_metadata(&self.path) {
-                Err(_) => {
-                    fs::rename(fresh, &self.path)?;
-                    None
-                }
-                Ok(_) if exchange(fresh, &self.path).is_ok() => Some(fresh.to_owned()),
-                // Two steps where the system cannot exchange: a kill between them leaves the
-                // earlier plan hidden, and the next run puts it back.
-                Ok(_) => {
-                    let old = sibling(&self.path, "old");
-                    fs::rename(&self.path, &old)?;
-                    fs::rename(fresh, &self.path).inspect_err(|_| {
-                        _ = fs::rename(&old, &self.path);
-                    })?;
-                    Some(old)
-                }
-            };
+            let old = self.move_in(fresh)?;
+            // The earlier plan goes only when the move cannot be lost with the power.
+            if let Err(e) = sync_folder(folder_of(&self.path))
+                && self.move_back(fresh, old.as_deref()).is_ok()
+            {
+                return Err(e);
+            }
             hidden.is_in_place = true;
             hidden.paths.retain(|path| path != fresh);
-            sync_folder(folder_of(&self.path))?;
             Ok(old)
         })
+    }
+
+    fn move_in(&self, fresh: &Path) -> io::Result<Option<PathBuf>> {
+        if let Err(e) = fs::symlink_metadata(&self.path) {
+            if e.kind() != ErrorKind::NotFound {
+                return Err(e);
+            }
+            fs::rename(fresh, &self.path)?;
+            return Ok(None);
+        }
+        if exchange(fresh, &self.path).is_ok() {
+            return Ok(Some(fresh.to_owned()));
+        }
+        // Two steps where the system cannot exchange: a kill between them leaves the earlier plan
+        // hidden, and the next run puts it back.
+        let old = sibling(&self.path, "old");
+        fs::rename(&self.path, &old)?;
+        fs::rename(fresh, &self.path).inspect_err(|_| {
+            _ = fs::rename(&old, &self.path);
+        })?;
+        Ok(Some(old))
+    }
+
+    /// Undoes [`Self::move_in`], which left the earlier plan at `old`.
+    fn move_back(&self, fresh: &Path, old: Option<&Path>) -> io::Result<()> {
+        match old {
+            Some(old) if old == fresh => exchange(fresh, &self.path),
+            Some(old) => {
+                fs::rename(&self.path, fresh)?;
+                fs::rename(old, &self.path)
+            }
+            None => fs::rename(&self.path, fresh),
+        }
     }
 
     /// Removes the earlier plan; what cannot or must not be removed is named.
@@ -207,12 +233,11 @@ impl OutFolder {
                 fresh.push(entry.path());
             }
         }
-        old.retain(|path| path.join(MANIFEST).is_file());
         old.sort_by_key(|path| fs::metadata(path).and_then(|about| about.modified()).ok());
         if fs::symlink_metadata(&self.path).is_err()
-            && let Some(last) = old.pop()
+            && let Some(last) = old.iter().rposition(|path| is_whole(path))
         {
-            fs::rename(&last, &self.path)?;
+            fs::rename(old.remove(last), &self.path)?;
             messages::show(
                 &Diagnostic::note(
                     "an earlier run was ended while it wrote: its old plan was put back",
@@ -302,7 +327,8 @@ fn lock(out: &Path) -> Result<Option<Lock>, Refusal> {
                     "wait until it has ended (or end its `--watch`), or choose another folder with `--out`",
                 ));
             }
-            Err(fs::TryLockError::Error(e)) if e.kind() == ErrorKind::Unsupported => {
+            Err(fs::TryLockError::Error(e)) if knows_no_locks(&e) => {
+                _ = fs::remove_file(&path);
                 return Ok(None);
             }
             Err(fs::TryLockError::Error(e)) => return Err(e.into()),
@@ -312,6 +338,15 @@ fn lock(out: &Path) -> Result<Option<Lock>, Refusal> {
         "other runs of warpwise are at work on this folder",
         ANOTHER,
     ))
+}
+
+/// Whether the system has no locks for files there, as some network drives.
+fn knows_no_locks(e: &io::Error) -> bool {
+    #[cfg(unix)]
+    if e.raw_os_error() == Some(rustix::io::Errno::NOLCK.raw_os_error()) {
+        return true;
+    }
+    e.kind() == ErrorKind::Unsupported
 }
 
 /// Whether the open `file` is still the one at `path`.
@@ -378,6 +413,12 @@ fn check_free(out: &Path) -> Result<(), Refusal> {
     }
 }
 
+/// Whether every file of a plan is in `folder`: one that was being removed may be there in part.
+fn is_whole(folder: &Path) -> bool {
+    let manifest = fs::read_to_string(folder.join(MANIFEST));
+    manifest.is_ok_and(|files| files.lines().all(|file| folder.join(file).is_file()))
+}
+
 /// The first file or folder in `folder` that is not in its manifest.
 fn foreign_in(folder: &Path) -> io::Result<Option<String>> {
     let manifest = match fs::read_to_string(folder.join(MANIFEST)) {
@@ -425,8 +466,12 @@ fn write_all(folder: &Path, files: &[OutputFile]) -> io::Result<()> {
         manifest.push_str(&file.path);
         manifest.push('\n');
     }
-    // Last: a folder with a manifest is whole.
-    step(|_| write_new(&folder.join(MANIFEST), manifest.as_bytes()))?;
+    // Last, and whole at once: a folder with a manifest is whole.
+    step(|_| {
+        let fresh = folder.join(FRESH_MANIFEST);
+        write_new(&fresh, manifest.as_bytes())?;
+        fs::rename(&fresh, folder.join(MANIFEST))
+    })?;
     folders
         .iter()
         .rev()
@@ -516,6 +561,11 @@ mod tests {
             // As between two renames.
             fs::rename(&out, temp.path().join(hidden)).unwrap();
             fs::create_dir(temp.path().join(".out.warpwise-new-1")).unwrap();
+            // Others that were ended while they removed theirs, before and after its manifest.
+            let in_part = temp.path().join(".out.warpwise-old-1");
+            fs::create_dir(&in_part).unwrap();
+            fs::write(in_part.join(MANIFEST), "plan.json\n").unwrap();
+            fs::create_dir(temp.path().join(".out.warpwise-old-2")).unwrap();
             drop(OutFolder::try_hold(&out).ok().unwrap());
             assert_eq!(read(&out), "1", "{hidden}");
             assert_eq!(fs::read_dir(temp.path()).unwrap().count(), 1);

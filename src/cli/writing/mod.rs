@@ -98,12 +98,17 @@ fn write_new(path: &Path, bytes: &[u8]) -> io::Result<()> {
     file.sync_all()
 }
 
-/// Brings the names in `folder` to the disk, where the system can.
+/// Brings the names in `folder` to the disk, where the system can: some network drives, and folders
+/// that may be written and not read, cannot.
 fn sync_folder(folder: &Path) -> io::Result<()> {
-    if cfg!(unix) {
-        fs::File::open(folder)?.sync_all()?;
+    if !cfg!(unix) {
+        return Ok(());
     }
-    Ok(())
+    use io::ErrorKind::{InvalidInput, PermissionDenied, Unsupported};
+    match fs::File::open(folder).and_then(|folder| folder.sync_all()) {
+        Err(e) if matches!(e.kind(), InvalidInput | PermissionDenied | Unsupported) => Ok(()),
+        synced => synced,
+    }
 }
 
 /// Removes the file or the whole folder at `path`, if there is one.
