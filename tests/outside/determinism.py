@@ -2,10 +2,12 @@
 
 import hashlib
 import os
+import resource
+import shutil
 import subprocess
 import time
 
-from harness import REPO, check
+from harness import REPO, Skip, check
 
 
 def digests(folder):
@@ -28,6 +30,72 @@ def same_bytes(context):
         differing = [f for f in runs["one"] if runs["one"][f] != runs[name].get(f)]
         assert runs["one"].keys() == runs[name].keys() and not differing, differing
     return f"{len(runs['one'])} files, three runs"
+
+
+def limited(kind, amount):
+    return lambda: resource.setrlimit(kind, (amount, amount))
+
+
+def at_clock(when):
+    return lambda command: ["faketime", "-f", when, *command]
+
+
+# What surrounds a run and must not matter: variables (None takes one away), what is done before it begins, how its
+# command is changed, options.
+SURROUNDINGS = {
+    "LC_ALL=C": {"env": {"LC_ALL": "C", "LANG": "C"}},
+    # A decimal comma; a dotless i; a locale that there is not.
+    "LC_ALL=de_DE.UTF-8": {"env": {"LC_ALL": "de_DE.UTF-8", "LANG": "de_DE.UTF-8"}},
+    "LC_ALL=tr_TR.UTF-8": {"env": {"LC_ALL": "tr_TR.UTF-8", "LANG": "tr_TR.UTF-8"}},
+    "LC_ALL=nonsense": {"env": {"LC_ALL": "xx_YY.nonsense@nowhere", "LANG": "\udcff"}},
+    "TZ=Pacific/Kiritimati": {"env": {"TZ": "Pacific/Kiritimati"}},
+    "TZ=nonsense": {"env": {"TZ": ":/dev/null"}},
+    "no HOME": {"env": {"HOME": None}},
+    "a HOME nobody writes": {"env": {"HOME": "/proc", "XDG_CONFIG_HOME": "/proc", "XDG_CACHE_HOME": "/proc", "TMPDIR": "/proc"}},
+    "no variables at all": {"env": dict.fromkeys(os.environ)},
+    "1971": {"command": at_clock("@1971-02-03 04:05:06")},
+    "2099": {"command": at_clock("@2099-12-31 23:59:59")},
+    "a clock 100 times as fast": {"command": at_clock("+0 x100")},
+    "512 MB of memory": {"before": limited(resource.RLIMIT_AS, 512 << 20)},
+    "a stack of 1 MB": {"before": limited(resource.RLIMIT_STACK, 1 << 20)},
+    "umask 000": {"before": lambda: os.umask(0)},
+    "umask 077": {"before": lambda: os.umask(0o077)},
+    "nobody at the keyboard, low priority": {"before": lambda: os.nice(10), "stdin": subprocess.DEVNULL},
+    "one thread": {"options": ["--threads", "1"]},
+    "seven threads": {"options": ["--threads", "7"]},
+    "as many threads as there are": {"options": []},
+    "another folder": {"folder": "with spaces, Ünïcode and % in its näme/" + "deep/" * 20},
+}
+
+
+@check("same bytes whatever surrounds the run", "SHA-256 of every file; setrlimit(2), faketime(1)")
+def surroundings(context):
+    def run(folder, env=None, before=None, command=lambda c: c, options=("--threads", "2"), stdin=None):
+        """What the run leaves and says in `folder`, which holds the demo and what it reads."""
+        for name in ("examples", "patterns"):
+            shutil.copytree(REPO / name, folder / name)
+        variables = {name: value for name, value in {**os.environ, **(env or {})}.items() if value is not None}
+        arguments = ["plan", "examples/dinghy.toml", "--out", "out", "--effort", "quick", *options]
+        done = subprocess.run(
+            command([shutil.which("env"), str(context.binary), *arguments]),
+            cwd=folder, env=variables, preexec_fn=before, stdin=stdin, capture_output=True, timeout=300,
+        )
+        assert done.returncode == 0, (folder, done.stdout + done.stderr)
+        return digests(folder / "out") | {"said": done.stdout + done.stderr}
+
+    if shutil.which("faketime") is None:
+        raise Skip("there is no faketime here")
+    base = context.work / "surroundings"
+    usual = run(base / "usual")
+    assert len(usual) > 10
+    for number, (name, how) in enumerate(SURROUNDINGS.items()):
+        how = dict(how)
+        folder = base / str(number) / how.pop("folder", "")
+        own = run(folder, **how)
+        differing = sorted(f for f in usual.keys() | own.keys() if usual.get(f) != own.get(f))
+        assert not differing, f"{name}: {differing}"
+        shutil.rmtree(base / str(number))
+    return f"{len(usual) - 1} files and what is printed, {len(SURROUNDINGS)} surroundings"
 
 
 def peak_while_running(process):
