@@ -8,6 +8,7 @@ use std::time::{Duration, Instant};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use super::{messages, writing};
+use crate::diag::visible;
 use crate::nest::Continue;
 use crate::plan::Step;
 
@@ -98,10 +99,11 @@ impl Watcher {
             return Continue::Stop;
         }
         if !self.bar.is_hidden() {
+            let cloth = visible(step.cloth);
             self.bar.set_prefix(if step.of > 1 {
-                format!("{} ({} of {})", step.cloth, step.index + 1, step.of)
+                format!("{cloth} ({} of {})", step.index + 1, step.of)
             } else {
-                step.cloth.to_owned()
+                cloth.into_owned()
             });
             self.bar.set_position((step.job_done * WHOLE as f64) as u64);
             self.bar.set_message(standing(&step, self.start.elapsed()));
