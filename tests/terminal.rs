@@ -200,6 +200,7 @@ fn no_command_passes_on_what_acts_on_a_terminal() {
     let here = temp.path();
     let (bad_job, bad_drawing) = (&format!("b{EVIL}.toml")[..], &format!("b{EVIL}.svg")[..]);
     let (bad_out, bad_file) = (&format!("o{EVIL}")[..], &format!("f{EVIL}.svg")[..]);
+    let bad_folder = &format!("m{EVIL}")[..];
     let bad_html = &format!("h{EVIL}.html")[..];
     let bad_option = &format!("--{EVIL}")[..];
     let quick = ["--effort", "quick", "--threads", "1"];
@@ -245,7 +246,7 @@ fn no_command_passes_on_what_acts_on_a_terminal() {
             "new", "a.svg", "--out", "w.toml", "--weave", EVIL, "--layup", EVIL, "--price", EVIL,
         ],
         vec!["new", "a.svg", "--out", "u.toml", "--units", EVIL],
-        vec!["man", bad_out],
+        vec!["man", bad_folder],
         vec!["completions", EVIL],
         vec!["schema", EVIL],
         vec!["schema"],

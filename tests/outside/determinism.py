@@ -37,7 +37,7 @@ def limited(kind, amount):
 
 
 def at_clock(when):
-    return lambda command: ["faketime", "-f", when, *command]
+    return lambda command: [shutil.which("faketime"), "-f", when, *command]
 
 
 # What surrounds a run and must not matter: variables (None takes one away), what is done before it begins, how its
@@ -71,13 +71,12 @@ SURROUNDINGS = {
 @check("same bytes whatever surrounds the run", "SHA-256 of every file; setrlimit(2), faketime(1)")
 def surroundings(context):
     def run(folder, env=None, before=None, command=lambda c: c, options=("--threads", "2"), stdin=None):
-        """What the run leaves and says in `folder`, which holds the demo and what it reads."""
-        for name in ("examples", "patterns"):
-            shutil.copytree(REPO / name, folder / name)
+        """What the run leaves and says in `folder`, which holds a job of the guide and what it reads."""
+        shutil.copytree(REPO / "examples" / "guide", folder)
         variables = {name: value for name, value in {**os.environ, **(env or {})}.items() if value is not None}
-        arguments = ["plan", "examples/dinghy.toml", "--out", "out", "--effort", "quick", *options]
+        arguments = ["plan", "roof.toml", "--out", "out", "--effort", "quick", *options]
         done = subprocess.run(
-            command([shutil.which("env"), str(context.binary), *arguments]),
+            command([str(context.binary), *arguments]),
             cwd=folder, env=variables, preexec_fn=before, stdin=stdin, capture_output=True, timeout=300,
         )
         assert done.returncode == 0, (folder, done.stdout + done.stderr)
