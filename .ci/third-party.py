@@ -36,7 +36,7 @@ def main():
             if path.is_file() and path.name.lower().startswith(LICENCE_NAMES):
                 text = path.read_text(encoding="utf-8", errors="replace").replace("\r\n", "\n").strip()
                 texts.setdefault(text, []).append(f"{package['name']} {package['version']}")
-    font = Path(__file__).resolve().parent.parent / "src" / "output" / "picture" / "font" / "README.md"
+    font = Path(__file__).resolve().parent.parent / "src" / "output" / "drawing" / "face" / "README.md"
     texts[font.read_text(encoding="utf-8").strip()] = ["the font of pictures and PDFs"]
     for text, whose in texts.items():
         print(f"\n{'-' * 100}\n{', '.join(whose)}:\n\n{text}")

@@ -316,6 +316,9 @@ fn output_that_cannot_be_printed_is_told_by_the_exit_code() {
         &["check", "a.toml"][..],
         &["schema"],
         &["inspect", "lid.svg", "--json"],
+        &["completions", "bash"],
+        &["plan", "--help"],
+        &["--version"],
     ] {
         let full = fs::File::options().write(true).open("/dev/full").unwrap();
         let output = command(here, arguments).stdout(full).output().unwrap();

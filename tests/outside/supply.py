@@ -5,6 +5,7 @@ The same as `cargo deny check licenses bans sources`, from `cargo metadata` alon
 
 import operator
 import re
+import subprocess
 import sys
 import tomllib
 from collections import defaultdict
@@ -86,6 +87,18 @@ def supply(_context):
     faults = list(faults_of(packages, RULES))
     assert not faults, "\n".join(faults)
     return f"{len(packages)} packages, {len(RULES['bans']['skip'])} duplicates known"
+
+
+@check("the licences that are handed out with the program name every crate in it, and its font", "cargo metadata")
+def notices(_context):
+    target = re.search(r"host: (\S+)", subprocess.run(["rustc", "-vV"], capture_output=True, text=True, check=True).stdout)[1]
+    script = REPO / ".ci" / "third-party.py"
+    done = subprocess.run([sys.executable, script, target], capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+    built_in = reached(metadata("--filter-platform", target), lambda kind: kind is None)
+    missing = [package["name"] for package in built_in if f"- {package['name']} {package['version']}: " not in done.stdout]
+    assert missing == ["warpwise"] and "the font of pictures" in done.stdout, missing
+    return f"{len(built_in) - 1} crates"
 
 
 @check("the supply check would notice", "made-up packages")
