@@ -83,8 +83,8 @@ class Bench:
         assert f"<title>{title}" in (out / "report.html").read_text(encoding="utf-8"), "of two jobs"
         return title
 
-    def calls(self, run, marks, *more):
-        """The calls of `run` from the first to the last that names one of `marks`: kind, number, line."""
+    def calls(self, run, marks, *more, after=0):
+        """The calls of `run` from the first to the last that names one of `marks`, and some after: kind, number, line."""
         log = self.folder.parent / "calls"
         code, said = run(strace=("-o", log, "-s", 300, "-e", f"trace={','.join(CALLS)}", *more))
         assert code == 0, said
@@ -97,7 +97,7 @@ class Bench:
                 counted[kind[0]] += 1
                 seen.append((kind[0], counted[kind[0]], line))
         marked = [k for k, (_, _, line) in enumerate(seen) if any(mark in line for mark in marks)]
-        return seen[marked[0] : marked[-1] + 1]
+        return seen[marked[0] : marked[-1] + 1 + after]
 
 
 def cases(calls, full):
@@ -167,7 +167,9 @@ def one_file(context):
 
     assert inspect("second")[0] == 0
     new = seen.read_bytes()
-    calls = bench.calls(lambda **how: inspect("second", **how), ("seen.svg",))
+    calls = bench.calls(lambda **how: inspect("second", **how), ("seen.svg",), after=2)
+    # The last brings its name to the disk.
+    assert calls[-1][0] == "fsync", calls
     n_all = 0
     for kind, n, error in cases(calls, context.full):
         bench.begin(None)

@@ -124,7 +124,7 @@ def run_all(context, only, at_once, times):
 
 
 # Files whose checks take longest: begun last, they would keep everybody waiting.
-LONG = ["nesting", "machines", "axe", "cad", "paper", "browser", "anytime", "corpus", "stock"]
+LONG = ["nesting", "machines", "axe", "cad", "paper", "browser", "anytime", "corpus", "stock", "faults", "determinism", "watch", "rounds"]
 
 
 def longest_first(names):
