@@ -22,11 +22,14 @@ pub(super) enum Note {
 impl Note {
     /// What is to be known of `piece` as it lies on the cloth.
     pub(super) fn of_piece(piece: &PlacedPiece) -> Vec<Self> {
-        told([
-            (piece.turned_over(), Self::FaceDown),
-            (piece.appearance(), Self::Seen),
-            (piece.on_bias(), Self::Bias),
-        ])
+        let mut notes = told([(piece.turned_over(), Self::FaceDown)]);
+        notes.extend(Self::of_shape(piece.appearance(), piece.on_bias()));
+        notes
+    }
+
+    /// What is to be known of a piece wherever it lies.
+    pub(super) fn of_shape(appearance: bool, on_bias: bool) -> Vec<Self> {
+        told([(appearance, Self::Seen), (on_bias, Self::Bias)])
     }
 
     /// What is to be known of `piece` before it is cut from cloth of `weave`.

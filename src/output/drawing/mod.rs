@@ -7,6 +7,7 @@ pub(super) mod joint;
 pub(super) mod label;
 pub(super) mod label_sheet;
 pub(super) mod page;
+pub(super) mod piece;
 pub(super) mod roll;
 pub(super) mod roll_view;
 pub(super) mod shape;

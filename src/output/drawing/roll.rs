@@ -2,6 +2,7 @@
 
 use super::joint;
 use super::label::{TextSize, lay_out};
+use super::piece::PieceLines;
 use super::shape::{Drawing, Shape};
 use crate::cloth::Flaw;
 use crate::geometry::{Bounds, Outline, Point, clip};
@@ -22,11 +23,9 @@ pub(in crate::output) fn roll(plan: &Plan, layout: &Layout, size: TextSize) -> D
 /// Piece number `i` with its lines, marks, joints and label.
 fn draw_piece(drawing: &mut Drawing<Layer>, i: usize, piece: &PlacedPiece, size: TextSize) {
     let mut add = |layer, shape| drawing.add(layer, Some(i), shape);
-    add(Layer::Cut, Shape::area(piece.cut(), piece.circles()));
-    add(Layer::Net, Shape::area(piece.net(), piece.circles()));
-    for mark in piece.marks() {
-        let (points, closed) = (mark.points.clone(), mark.closed);
-        add(Layer::Notch, Shape::Line { points, closed });
+    let lines = PieceLines::of(piece);
+    for (layer, shape) in lines.outlines() {
+        add(layer, shape);
     }
     let label = lay_out(piece, size);
     for pointer in label.pointers {
@@ -35,8 +34,8 @@ fn draw_piece(drawing: &mut Drawing<Layer>, i: usize, piece: &PlacedPiece, size:
     for line in label.lines {
         add(Layer::Label, Shape::Text(line));
     }
-    for joined in piece.joints() {
-        add(Layer::Splice, Shape::Edge(joined.joint.line));
+    for (layer, shape) in lines.joints() {
+        add(layer, shape);
     }
     for line in joint::texts(piece, size) {
         add(Layer::Label, Shape::Text(line));

@@ -2,16 +2,16 @@
 
 use super::arrows::{WarpLine, arrow_texts, warp_lines};
 use super::labels::{LabelPlace, draw_label, draw_words, joint_texts, place_label, room};
-use super::pens::{CUT, MARK, NET, SEAM, SPLICE};
+use super::pens::{CUT, SEAM, pen};
 use super::shape::Template;
 use super::tiling::{Cell, Tile, Tiling, crosses, numbers};
-use crate::geometry::{Bounds, Point, Ring, Vector, trig};
+use crate::geometry::{Bounds, Point, Vector, trig};
 use crate::job::Outputs;
 use crate::output::drawing::face;
 use crate::output::drawing::label::SEPARATOR;
 use crate::output::drawing::page::Page;
 use crate::output::drawing::shape::{Align, Shape};
-use crate::output::style::{Pen, ink, stroke};
+use crate::output::style::{Layer, Pen, ink, stroke};
 use crate::units::Angle;
 
 /// Height of the strip below the pattern with the sheet's name and a scale, mm.
@@ -263,28 +263,31 @@ fn inset(bounds: &Bounds, mm: f64) -> Bounds {
     }
 }
 
-/// Cut line, net line, marks and joints of a template, as far as `frame` shows them.
+/// Cut line, net line, marks and joints of a template, as far as `frame` shows them; the net line
+/// lies lowest.
 fn draw_lines(page: &mut Page, template: &Template, frame: &Bounds) {
-    for (outline, pen) in [(&template.net, NET), (&template.cut, CUT)] {
-        for ring in outline.rings() {
-            draw_ring(page, ring, pen, frame);
+    let lines = template.lines();
+    let is_net = |layer: Layer| layer == Layer::Net;
+    let (net, others): (Vec<_>, Vec<_>) = lines.outlines().partition(|(layer, _)| is_net(*layer));
+    for (layer, shape) in net.into_iter().chain(others).chain(lines.joints()) {
+        match shape {
+            Shape::Area { rings, .. } => {
+                for ring in &rings {
+                    draw_ring(page, ring, pen(layer), frame);
+                }
+            }
+            shape => page.draw(shape, pen(layer)),
         }
-    }
-    for mark in &template.marks {
-        let (points, closed) = (mark.points.clone(), mark.closed);
-        page.draw(Shape::Line { points, closed }, MARK);
-    }
-    for joined in &template.joints {
-        page.edge(joined.joint.line, SPLICE);
     }
 }
 
 /// Only the edges that the sheet shows: a large outline stands on many.
-fn draw_ring(page: &mut Page, ring: &Ring, pen: Pen, frame: &Bounds) {
-    let edges: Vec<(Point, Point)> = ring.edges().collect();
+fn draw_ring(page: &mut Page, ring: &[Point], pen: Pen, frame: &Bounds) {
+    let next = ring.iter().cycle().skip(1);
+    let edges: Vec<(Point, Point)> = ring.iter().copied().zip(next.copied()).collect();
     let is_shown: Vec<bool> = edges.iter().map(|&(a, b)| crosses(frame, a, b)).collect();
     if is_shown.iter().all(|&shown| shown) {
-        let (points, closed) = (ring.points().to_vec(), true);
+        let (points, closed) = (ring.to_vec(), true);
         page.draw(Shape::Line { points, closed }, pen);
         return;
     }

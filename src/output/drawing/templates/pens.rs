@@ -2,7 +2,7 @@
 
 use crate::geometry::Point;
 use crate::output::drawing::shape::Pointer;
-use crate::output::style::{Pen, ink, stroke};
+use crate::output::style::{Layer, Pen, ink, stroke};
 
 pub(super) const CUT: Pen = Pen::solid(ink::BLACK, stroke::LINE);
 pub(super) const NET: Pen = Pen::dashed(ink::NET, stroke::THIN, stroke::NET_DASH);
@@ -15,4 +15,14 @@ pub(super) const SEAM: Pen = Pen::dashed(ink::GREY, 0.2, (1.5, 1.5));
 /// An arrow with a head of this length.
 pub(super) fn arrow(tail: Point, tip: Point, head: f64) -> Pointer {
     Pointer::arrow(tail, tip, (head, head * 0.28))
+}
+
+/// What the lines on `layer` of a piece are drawn with.
+pub(super) const fn pen(layer: Layer) -> Pen {
+    match layer {
+        Layer::Net => NET,
+        Layer::Notch => MARK,
+        Layer::Splice => SPLICE,
+        _ => CUT,
+    }
 }

@@ -1,12 +1,14 @@
 //! The different pieces of a plan: what a paper pattern is made of.
 
 use super::compass::Directions;
-use crate::cloth::{Cloth, Weave};
+use crate::cloth::Weave;
 use crate::geometry::{Bounds, Outline, Placement, Point, Turn, Vector};
 use crate::output::drawing::label::SEPARATOR;
+use crate::output::drawing::piece::PieceLines;
+use crate::output::notes::Note;
 use crate::output::number::number;
-use crate::plan::{PlacedJoint, PlacedPiece, Plan};
-use crate::ply::Mark;
+use crate::plan::{PlacedJoint, Plan};
+use crate::ply::{Mark, Piece};
 use crate::units::{Angle, PlyAngle};
 
 /// Two outlines are one shape if no vertex is further off than this, mm.
@@ -29,8 +31,8 @@ pub(super) struct Lay {
     pub(super) weave: Weave,
     /// Designed angle of the first ply.
     pub(super) angle: PlyAngle,
-    /// Whether one of the plies will be seen, or lies on the bias.
-    pub(super) notes: Vec<&'static str>,
+    /// What is to be known of one of the plies.
+    pub(super) notes: Vec<Note>,
     /// Direction of the warp on the template.
     pub(super) warp: Angle,
 }
@@ -73,7 +75,8 @@ impl Lay {
             self.shown_angle(),
             format!("cut {}", self.count),
         ];
-        facts.extend(self.notes.iter().map(|&note| note.to_owned()));
+        let notes = self.notes.iter().filter_map(|note| note.short());
+        facts.extend(notes.map(str::to_owned));
         facts.join(SEPARATOR)
     }
 
@@ -181,10 +184,6 @@ impl Template {
             shift: Point::default() - low,
         };
         Self {
-            cut: placement.outline(&self.cut),
-            net: placement.outline(&self.net),
-            marks: self.marks.iter().map(|m| m.placed(&placement)).collect(),
-            joints: self.joints.iter().map(|j| placed(j, &placement)).collect(),
             lays: (self.lays.iter())
                 .map(|lay| Lay {
                     warp: lay.warp + angle,
@@ -192,24 +191,40 @@ impl Template {
                 })
                 .collect(),
             zero: self.zero + angle,
-            number: self.number,
+            ..self.placed(&placement)
         }
     }
 
     /// The template shifted.
-    pub(super) fn shifted(&self, shift: Vector) -> Self {
-        let placement = Placement {
-            turn: Turn::rotation(Angle::ZERO),
-            shift,
-        };
+    pub(super) fn shifted(&self, by: Vector) -> Self {
+        self.placed(&shift(by))
+    }
+
+    /// Its lines moved; its directions stay.
+    fn placed(&self, placement: &Placement) -> Self {
+        let joints = self.joints.iter().map(|joined| PlacedJoint {
+            mate: joined.mate.clone(),
+            joint: joined.joint.placed(placement),
+        });
         Self {
             cut: placement.outline(&self.cut),
             net: placement.outline(&self.net),
-            marks: self.marks.iter().map(|m| m.placed(&placement)).collect(),
-            joints: self.joints.iter().map(|j| placed(j, &placement)).collect(),
+            marks: self.marks.iter().map(|m| m.placed(placement)).collect(),
+            joints: joints.collect(),
             lays: self.lays.clone(),
             zero: self.zero,
             number: self.number,
+        }
+    }
+
+    /// What is drawn of it.
+    pub(super) fn lines(&self) -> PieceLines<'_> {
+        PieceLines {
+            cut: &self.cut,
+            net: &self.net,
+            circles: &[],
+            marks: &self.marks,
+            joints: &self.joints,
         }
     }
 
@@ -251,23 +266,9 @@ pub(super) fn letters(mut row: usize) -> String {
 
 /// The different pieces of `plan`, in the order of the parts and plies.
 pub(super) fn templates(plan: &Plan) -> Vec<Template> {
-    let mut pieces: Vec<(&PlacedPiece, &Cloth)> = plan
-        .layouts()
-        .iter()
-        .flat_map(|layout| layout.pieces().iter().map(|piece| (piece, layout.cloth())))
-        .collect();
-    let part = |piece: &PlacedPiece| {
-        plan.parts()
-            .iter()
-            .position(|part| part.name == piece.part())
-    };
-    pieces.sort_by(|(a, _), (b, _)| {
-        let key = |p: &PlacedPiece| (part(p), p.ply());
-        key(a).cmp(&key(b)).then_with(|| a.id().cmp(b.id()))
-    });
     let mut found: Vec<Template> = Vec::new();
-    for (piece, cloth) in pieces {
-        let template = template(piece, cloth);
+    for piece in plan.pieces().iter() {
+        let template = template(piece);
         match found.iter_mut().find(|other| is_same(other, &template)) {
             Some(same) => same.takes(template),
             None => found.push(template),
@@ -279,71 +280,44 @@ pub(super) fn templates(plan: &Plan) -> Vec<Template> {
     found
 }
 
-/// `piece` as it was before it was turned to lie on the roll.
-fn template(piece: &PlacedPiece, cloth: &Cloth) -> Template {
-    let flip = |angle: Angle| if piece.turned_over() { -angle } else { angle };
-    // The turn rotates first and mirrors then; a mirrored rotation is the opposite one.
-    let back = Placement {
-        turn: Turn {
-            angle: if piece.turned_over() {
-                piece.turn()
-            } else {
-                -piece.turn()
-            },
-            face: match piece.turned_over() {
-                true => crate::geometry::Face::Down,
-                false => crate::geometry::Face::Up,
-            },
-        },
-        shift: Vector::default(),
-    };
-    let low = back.outline(piece.cut()).bounds().min;
-    let back = Placement {
-        shift: Point::default() - low,
-        ..back
-    };
-    let mut notes = Vec::new();
-    if piece.appearance() {
-        notes.push("seen");
-    }
-    if piece.on_bias() {
-        notes.push("bias");
-    }
+/// The template of `piece` alone.
+fn template(piece: &Piece) -> Template {
+    let to_corner = shift(Point::default() - piece.cut().bounds().min);
+    let (ply, cloth) = (piece.ply(), piece.cloth());
+    let joints = piece.splice().into_iter().flat_map(|splice| &splice.joints);
+    let joints = joints.map(|joint| PlacedJoint {
+        mate: without_set(piece.mate_id(1, joint.mate)),
+        joint: joint.clone(),
+    });
     Template {
         number: 0,
         lays: vec![Lay {
-            plies: vec![without_set(piece.id()).to_owned()],
-            count: 1,
+            plies: vec![without_set(piece.id(1))],
+            count: piece.sets() as usize,
             cloth: cloth.name.clone(),
             weave: cloth.weave,
-            angle: piece.angle_design(),
-            notes,
-            warp: piece.warp_direction(),
+            angle: piece.part().angle_of(ply),
+            notes: Note::of_shape(ply.appearance, piece.on_bias()),
+            warp: piece.warp(),
         }],
-        cut: back.outline(piece.cut()),
-        net: back.outline(piece.net()),
-        marks: piece.marks().iter().map(|m| m.placed(&back)).collect(),
-        joints: piece
-            .joints()
-            .iter()
-            .map(|joint| PlacedJoint {
-                mate: without_set(&joint.mate).to_owned(),
-                ..placed(joint, &back)
-            })
-            .collect(),
-        zero: flip(piece.zero_direction()) - piece.turn(),
+        cut: piece.cut().clone(),
+        net: piece.net().clone(),
+        marks: piece.marks().to_vec(),
+        joints: joints.collect(),
+        zero: piece.zero(),
     }
+    .placed(&to_corner)
 }
 
 /// The id of a piece without the number of its set.
-fn without_set(id: &str) -> &str {
-    id.split('#').next().unwrap_or_default()
+fn without_set(id: String) -> String {
+    id.split('#').next().unwrap_or_default().to_owned()
 }
 
-fn placed(joint: &PlacedJoint, placement: &Placement) -> PlacedJoint {
-    PlacedJoint {
-        mate: joint.mate.clone(),
-        joint: joint.joint.placed(placement),
+const fn shift(shift: Vector) -> Placement {
+    Placement {
+        turn: Turn::rotation(Angle::ZERO),
+        shift,
     }
 }
 
