@@ -98,6 +98,29 @@ impl Bounds {
         )
     }
 
+    /// The part of the edge from `a` to `b` that lies within the box, be it a point (Liang and Barsky
+    /// 1984).
+    #[must_use]
+    pub fn part_of_edge(&self, a: Point, b: Point) -> Option<[Point; 2]> {
+        let (mut enter, mut leave) = (0.0_f64, 1.0_f64);
+        let d = b - a;
+        for (delta, from, low, high) in [
+            (d.x, a.x, self.min.x, self.max.x),
+            (d.y, a.y, self.min.y, self.max.y),
+        ] {
+            if delta == 0.0 {
+                if from < low || from > high {
+                    return None;
+                }
+                continue;
+            }
+            let (t0, t1) = ((low - from) / delta, (high - from) / delta);
+            enter = enter.max(t0.min(t1));
+            leave = leave.min(t0.max(t1));
+        }
+        (enter <= leave).then(|| [a.towards(b, enter), a.towards(b, leave)])
+    }
+
     /// Whether the two share at least a point.
     #[must_use]
     pub fn meets(&self, other: &Self) -> bool {

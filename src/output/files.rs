@@ -1,17 +1,8 @@
-//! Which files a plan becomes, and what they are called.
+//! What the files of the out directory are called.
 
 use std::collections::BTreeSet;
 
-use super::drawing::page::Page;
-use super::drawing::{label_sheet, templates};
-use super::formats::pdf;
-use super::{
-    Picture, ProvenPlan, layout_dxf, layout_gcode, layout_hpgl, layout_svg, layup_sheets,
-    pieces_csv, report_html,
-};
-use crate::cloth::remnant_file;
-use crate::job::FileKind;
-use crate::plan::{Layout, Plan, RollUse};
+use crate::plan::{Plan, RollUse};
 
 /// One file of the out directory.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -20,81 +11,6 @@ pub struct OutputFile {
     pub path: String,
     /// What is in it.
     pub bytes: Vec<u8>,
-}
-
-/// Every file of the out directory.
-#[must_use]
-pub fn all(proven: &ProvenPlan) -> Vec<OutputFile> {
-    all_of(proven.plan(), proven.plan_json())
-}
-
-/// The files of `plan`, which `plan_json` tells.
-pub(super) fn all_of(plan: &Plan, plan_json: &str) -> Vec<OutputFile> {
-    let file = |path: &str, bytes: Vec<u8>| OutputFile {
-        path: path.to_owned(),
-        bytes,
-    };
-    let mut files = vec![
-        file("plan.json", plan_json.as_bytes().to_vec()),
-        file("report.html", report_html(plan).into_bytes()),
-        file("pieces.csv", pieces_csv(plan).into_bytes()),
-    ];
-    for (layout, stem) in plan.layouts().iter().zip(cut_file_stems(plan)) {
-        files.extend(cut_files(plan, layout, &stem));
-    }
-    for (left, path) in plan.stock_left().iter().zip(remnant_files(plan)) {
-        let text = remnant_file(&left.cloth, &left.stock, Some(left.rectangle));
-        files.push(file(&path, text.into_bytes()));
-    }
-    for roll in plan.work().bagging.iter().flat_map(|bags| &bags.rolls) {
-        if !roll.layout.pieces().is_empty() {
-            files.extend(cut_files(plan, &roll.layout, &bag_file_stem(roll)));
-        }
-    }
-    files.extend(layup_sheets(plan));
-    let paper =
-        |what: &str, pages: &[Page]| pdf::document(&format!("{}: {what}", plan.title()), pages);
-    // A PDF has at least one page.
-    if plan
-        .layouts()
-        .iter()
-        .any(|layout| !layout.pieces().is_empty())
-    {
-        if plan.outputs().wants(FileKind::Templates) {
-            files.push(file(
-                &templates_path(plan),
-                paper("templates", &templates::pages(plan)),
-            ));
-        }
-        if plan.outputs().wants(FileKind::Labels) {
-            files.push(file(LABELS, paper("labels", &label_sheet::pages(plan))));
-        }
-    }
-    files
-}
-
-/// The files that cut `layout`, those that the job wants.
-fn cut_files(plan: &Plan, layout: &Layout, stem: &str) -> Vec<OutputFile> {
-    let mut files = Vec::new();
-    for &kind in &plan.outputs().files {
-        let bytes = match kind {
-            FileKind::Dxf => Some(layout_dxf(plan, layout)),
-            FileKind::Svg => Some(layout_svg(plan, layout).into_bytes()),
-            FileKind::Hpgl => Some(layout_hpgl(plan, layout).into_bytes()),
-            FileKind::Gcode => Some(layout_gcode(plan, layout).into_bytes()),
-            FileKind::Png => Picture::of_roll(plan, layout).png(),
-            FileKind::Templates | FileKind::Labels => None,
-        };
-        files.extend(
-            kind.cut_file()
-                .zip(bytes)
-                .map(|((ending, _), bytes)| OutputFile {
-                    path: format!("{stem}.{ending}"),
-                    bytes,
-                }),
-        );
-    }
-    files
 }
 
 /// Path of the label sheets.

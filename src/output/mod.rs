@@ -33,6 +33,7 @@
 
 mod drawing;
 mod files;
+mod folder;
 mod formats;
 mod notes;
 mod pages;
@@ -42,16 +43,9 @@ mod style;
 #[cfg(test)]
 mod tests;
 
-pub use files::{OutputFile, all};
+pub use files::OutputFile;
+pub use folder::all;
 pub use formats::picture::Picture;
 pub(crate) use pages::REPORT_SCRIPT;
 pub use pages::compare_html;
 pub use proof::{ProvenPlan, recheck};
-
-use crate::number;
-use formats::csv::pieces_csv;
-use formats::dxf::layout_dxf;
-use formats::gcode::layout_gcode;
-use formats::hpgl::layout_hpgl;
-use formats::svg::layout_svg;
-use pages::{layup_sheets, report_html};

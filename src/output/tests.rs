@@ -92,7 +92,7 @@ mod csv {
 
     #[test]
     fn snapshot() {
-        insta::assert_snapshot!(output::pieces_csv(&sample::plan()));
+        insta::assert_snapshot!(output::formats::csv::pieces_csv(&sample::plan()));
     }
 }
 
@@ -128,7 +128,7 @@ mod svg {
     fn reads_back_in_true_size_layer_by_layer() {
         let plan = sample::plan();
         for layout in plan.layouts() {
-            let text = output::layout_svg(&plan, layout);
+            let text = output::formats::svg::layout_svg(&plan, layout);
             let document = Document::parse(&text).unwrap();
             let root = document.root_element();
             let view: Vec<&str> = root.attribute("viewBox").unwrap().split(' ').collect();
@@ -162,7 +162,7 @@ mod svg {
     fn ids_are_unique_and_a_plain_piece_id_is_itself() {
         let plan = sample::plan();
         for layout in plan.layouts() {
-            let text = output::layout_svg(&plan, layout);
+            let text = output::formats::svg::layout_svg(&plan, layout);
             let document = Document::parse(&text).unwrap();
             let mut seen = BTreeSet::new();
             for id in document.descendants().filter_map(|n| n.attribute("id")) {
@@ -170,14 +170,14 @@ mod svg {
                 assert!(!id.contains(char::is_whitespace), "{id}");
             }
         }
-        let text = output::layout_svg(&plan, &plan.layouts()[0]);
+        let text = output::formats::svg::layout_svg(&plan, &plan.layouts()[0]);
         assert!(text.contains("id=\"RUD-1#1\""));
     }
 
     #[test]
     fn labels_are_upright_text_with_the_piece_id_where_there_is_room() {
         let plan = sample::plan();
-        let text = output::layout_svg(&plan, &plan.layouts()[1]);
+        let text = output::formats::svg::layout_svg(&plan, &plan.layouts()[1]);
         let document = Document::parse(&text).unwrap();
         let texts: BTreeSet<&str> = layer(&document, "LABEL")
             .descendants()
@@ -209,7 +209,7 @@ mod dxf {
     fn reads_back_in_true_size_layer_by_layer() {
         let plan = sample::plan();
         for layout in plan.layouts() {
-            let bytes = output::layout_dxf(&plan, layout);
+            let bytes = output::formats::dxf::layout_dxf(&plan, layout);
             let drawing = Drawing::load(&mut bytes.as_slice()).unwrap();
             assert_eq!(
                 drawing.header.default_drawing_units,
@@ -253,7 +253,7 @@ mod report {
     #[test]
     fn shows_every_piece_escaped_and_fetches_nothing() {
         let plan = sample::plan();
-        let html = output::report_html(&plan);
+        let html = output::pages::report_html(&plan);
         for (_, piece) in pieces(&plan) {
             let escaped = piece
                 .id()
@@ -276,7 +276,7 @@ mod report {
     #[test]
     fn a_long_roll_goes_on_in_further_rows() {
         let plan = sample::with_length_used(crate::units::Length::metres(9.0));
-        let html = output::report_html(&plan);
+        let html = output::pages::report_html(&plan);
         assert!(html.contains("row 1 of 5"));
     }
 }
@@ -285,7 +285,7 @@ mod files {
     use super::*;
 
     fn files_of(plan: &Plan) -> Vec<output::OutputFile> {
-        output::files::all_of(plan, &output::proof::plan_json(plan))
+        output::folder::all_of(plan, &output::proof::plan_json(plan))
     }
 
     #[test]

@@ -3,13 +3,9 @@
 //! Made once in pixels (y down) and then written as SVG inside HTML or drawn in a PDF, so that the
 //! two cannot disagree.
 
-use maud::{Markup, html};
-
 use super::page::{Page, Paint};
 use super::shape::{Align, Drawing, Shape, TextLine};
 use crate::geometry::{Outline, Point};
-use crate::output::formats::svg::elements::Scale;
-use crate::output::number::number;
 use crate::output::style::{CAPITALS_PER_SIZE, Colour, PRINTED, Pen, ink};
 
 /// A drawing in pixels, y down.
@@ -60,7 +56,8 @@ pub(in crate::output) enum Look {
 }
 
 impl Look {
-    const fn class(self) -> &'static str {
+    /// The class that it is in a style sheet.
+    pub(in crate::output) const fn class(self) -> &'static str {
         match self {
             Self::Mould => "mould",
             Self::Ply => "ply",
@@ -129,7 +126,7 @@ impl Look {
     }
 
     /// Size of its letters, pixels.
-    const fn size(self) -> f64 {
+    pub(in crate::output) const fn size(self) -> f64 {
         match self {
             Self::Small | Self::Along => 12.0,
             Self::OfFibres => 10.0,
@@ -198,16 +195,6 @@ pub(in crate::output) fn rings<'o>(
 }
 
 impl Figure {
-    /// It as SVG inside HTML; its look is the style sheet's.
-    pub(in crate::output) fn svg(&self) -> Markup {
-        html! {
-            svg class=(self.kind) role="img" viewBox=(format!("0 0 {:.0} {:.0}", self.width, self.height))
-                style=(format!("--wide:{:.0}px", self.width)) aria-label=(self.title) {
-                @for item in &self.drawing.items { (markup(item.layer, &item.shape)) }
-            }
-        }
-    }
-
     /// Draws it with its upper left corner at `corner`, a pixel being `scale` mm.
     pub(in crate::output) fn draw(&self, page: &mut Page, corner: Point, scale: f64) {
         let at = |p: Point| Point::new(corner.x + p.x * scale, corner.y - p.y * scale);
@@ -231,26 +218,4 @@ impl Figure {
             }
         }
     }
-}
-
-/// `shape` as an element of HTML.
-fn markup(look: Look, shape: &Shape) -> Markup {
-    const SCALE: Scale = Scale {
-        factor: 1.0,
-        top: None,
-        decimals: 1,
-        has_arcs: false,
-    };
-    // What the style sheet does not know, or would overrule.
-    let own = match (look, shape) {
-        (Look::Region(shade), Shape::Area { .. }) => Some(("fill-opacity", format!("{shade:.2}"))),
-        (_, Shape::Text(line)) if line.height != look.size() * CAPITALS_PER_SIZE => {
-            let size = number(line.height / CAPITALS_PER_SIZE, 1);
-            Some(("style", format!("font-size:{size}px")))
-        }
-        _ => None,
-    };
-    let mut attributes = vec![("class", look.class())];
-    attributes.extend(own.iter().map(|(name, value)| (*name, value.as_str())));
-    SCALE.markup(shape, &attributes)
 }

@@ -8,8 +8,8 @@
 use super::face::usual_width;
 use super::shape::{Align, Pointer, TextLine, arrow_head};
 use crate::geometry::{Point, Vector, trig};
+use crate::number::number;
 use crate::output::notes::Note;
-use crate::output::number::number;
 pub(in crate::output) use crate::output::style::TextSize;
 use crate::plan::{Label, PlacedPiece};
 use crate::units::Angle;

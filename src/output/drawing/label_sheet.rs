@@ -6,13 +6,14 @@
 
 use qrcodegen::{QrCode, QrCodeEcc};
 
+use super::compass::draw_compass;
+use super::directions::Directions;
 use super::face;
 use super::page::Page;
 use super::shape::{Align, Shape};
-use super::templates::{Directions, draw_compass};
 use crate::geometry::{Bounds, Point, Vector};
+use crate::number::number;
 use crate::output::notes::Note;
-use crate::output::number::number;
 use crate::output::style::{Pen, ink};
 use crate::plan::{Layout, PlacedPiece, Plan};
 use crate::units::{Angle, PlyAngle};

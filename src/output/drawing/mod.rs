@@ -1,13 +1,16 @@
 //! What is drawn: pieces, labels, joints, paper patterns, figures.
 
 pub(super) mod arcs;
+mod compass;
+mod directions;
 pub(super) mod face;
 pub(super) mod figure;
 pub(super) mod joint;
 pub(super) mod label;
 pub(super) mod label_sheet;
 pub(super) mod page;
-pub(super) mod piece;
+mod pens;
+mod piece;
 pub(super) mod roll;
 pub(super) mod roll_view;
 pub(super) mod shape;

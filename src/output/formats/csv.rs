@@ -2,7 +2,7 @@
 //!
 //! RFC 4180: comma separated, CRLF line ends, quotes doubled. UTF-8.
 
-use crate::output::number::{ANGLE, COORDINATE, number};
+use crate::number::{ANGLE, COORDINATE, number};
 use crate::plan::{Layout, PlacedPiece, Plan};
 
 const COLUMNS: [&str; 26] = [

@@ -8,8 +8,8 @@
 use super::toolpath::{Blade, MoveKind, Stop, ToolLine, frames};
 use crate::geometry::{Circle, Point, Vector};
 use crate::job::{Arcs, Gcode, Knife};
+use crate::number::{number, rounded};
 use crate::output::drawing::arcs::along;
-use crate::output::number::{number, rounded};
 use crate::output::style::Layer;
 use crate::plan::{Layout, Plan};
 use crate::units::Length;

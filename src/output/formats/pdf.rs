@@ -15,10 +15,10 @@ use pdf_writer::{Content, Filter, Finish as _, Name, Pdf, Rect, Ref, Str, TextSt
 use ttf_parser::GlyphId;
 
 use crate::geometry::{Bounds, Point, trig};
+use crate::number::rounded;
 use crate::output::drawing::face::{self, FONT};
 use crate::output::drawing::page::{Page, Paint};
 use crate::output::drawing::shape::{Drawn, Shape, TextLine};
-use crate::output::number::rounded;
 use crate::output::style::{CAPITALS_PER_SIZE, Colour, GENERATOR, Pen};
 
 /// Points in a millimetre.

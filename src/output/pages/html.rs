@@ -6,6 +6,7 @@ use super::model::{Group, Handout, Heading, Passage, Remark, Svg, Tone};
 use super::prose::{Prose, Span, TICK};
 use super::table::{About, Column, ColumnKind, DataTable, Row};
 use crate::diag::Severity;
+use crate::output::formats::svg::figure::svg_figure;
 use crate::output::style::{GENERATOR, paper_css, screen_css};
 
 /// What a page is made for.
@@ -118,7 +119,7 @@ fn passage(passage: &Passage) -> Markup {
             html! { ol .steps { @for step in steps { li { (prose(step)) } } } }
         }
         Passage::Table(table) => self::table(table),
-        Passage::Figure(figure) => html! { figure { (figure.svg()) } },
+        Passage::Figure(figure) => html! { figure { (svg_figure(figure)) } },
         Passage::Drawing(Svg(svg)) => html! { (svg) },
         Passage::Group(group, within) => self::group(group, &passages(within)),
     }

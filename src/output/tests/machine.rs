@@ -96,9 +96,9 @@ fn gcode_cuts(text: &str) -> Lines {
 fn machines_cut_what_the_plan_says() {
     let plan = sample::plan();
     for layout in plan.layouts() {
-        let hpgl = hpgl_cuts(&output::layout_hpgl(&plan, layout));
+        let hpgl = hpgl_cuts(&output::formats::hpgl::layout_hpgl(&plan, layout));
         assert_same("HP-GL", &areas(&hpgl), layout, 0.025);
-        let gcode = gcode_cuts(&output::layout_gcode(&plan, layout));
+        let gcode = gcode_cuts(&output::formats::gcode::layout_gcode(&plan, layout));
         assert_same("G-code", &areas(&gcode), layout, 0.002);
     }
 }
@@ -112,7 +112,7 @@ fn a_layer_without_a_pen_is_not_drawn() {
     {
         setting.pen = Some(u8::from(*layer == Layer::Label) * 4);
     }
-    let text = output::layout_hpgl(&plan, &plan.layouts()[0]);
+    let text = output::formats::hpgl::layout_hpgl(&plan, &plan.layouts()[0]);
     assert!(text.contains("SP4;") && !text.contains("SP1;") && !text.contains("SP2;"));
 }
 
@@ -123,14 +123,14 @@ fn a_tangential_knife_has_its_axis_and_a_drag_knife_swivels() {
     sample::outputs_of(&mut plan).knife = Knife::Tangential {
         lift_from: crate::units::Angle::degrees(30.0),
     };
-    let text = output::layout_gcode(&plan, &plan.layouts()[0]);
+    let text = output::formats::gcode::layout_gcode(&plan, &plan.layouts()[0]);
     assert!(text.contains(" C") && text.contains("G0 C"));
     sample::outputs_of(&mut plan).knife = Knife::Drag {
         offset: Length::mm(0.5),
         swivel_from: crate::units::Angle::degrees(15.0),
     };
     sample::outputs_of(&mut plan).gcode.swivel = Some(Length::mm(-0.1));
-    let text = output::layout_gcode(&plan, &plan.layouts()[0]);
+    let text = output::formats::gcode::layout_gcode(&plan, &plan.layouts()[0]);
     assert!(text.contains("Z-0.1 ") && text.contains("Z-0.5 "));
 }
 
@@ -138,7 +138,7 @@ fn a_tangential_knife_has_its_axis_and_a_drag_knife_swivels() {
 /// their segments' areas.
 fn dxf_areas(plan: &Plan, layout: &Layout, scale: f64) -> Vec<f64> {
     use ::dxf::entities::EntityType;
-    let bytes = output::layout_dxf(plan, layout);
+    let bytes = output::formats::dxf::layout_dxf(plan, layout);
     let drawing = ::dxf::Drawing::load(&mut bytes.as_slice()).unwrap();
     let in_blocks = drawing.blocks().flat_map(|block| block.entities.iter());
     let mut areas = Vec::new();

@@ -3,13 +3,12 @@
 //! A template of one cloth and one direction has its arrow where there is most room. Where it serves
 //! several plies, each arrow runs where it is seen: beside the label, off the others.
 
-use super::pens::{WARP, arrow};
 use super::shape::Template;
-use super::tiling::part_within;
 use crate::geometry::distance::point_to_segment;
 use crate::geometry::{Bounds, Point, Vector, largest_box, trig};
 use crate::output::drawing::face;
 use crate::output::drawing::page::Page;
+use crate::output::drawing::pens::{WARP, arrow};
 use crate::output::drawing::shape::Shape;
 use crate::output::style::{Pen, ink};
 use crate::units::Angle;
@@ -104,7 +103,7 @@ fn score([tail, tip]: [Point; 2], label: Option<Bounds>, others: &[WarpLine]) ->
     const ENOUGH: f64 = 150.0;
     const COVERED: f64 = 60.0;
     const CROSSED: f64 = 25.0;
-    let under = label.and_then(|label| part_within(&label.grown(3.0), tail, tip));
+    let under = label.and_then(|label| label.grown(3.0).part_of_edge(tail, tip));
     let hidden = under.map_or(0.0, |[a, b]| a.distance(b) + COVERED);
     let crossed = others
         .iter()
@@ -155,7 +154,7 @@ pub(super) fn arrow_texts(
         let Some(text) = &line.text else {
             continue;
         };
-        let Some(ends) = part_within(clear, line.tail, line.tip) else {
+        let Some(ends) = clear.part_of_edge(line.tail, line.tip) else {
             continue;
         };
         let half = face::width(text, HEIGHT) / 2.0;

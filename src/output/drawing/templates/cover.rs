@@ -1,14 +1,14 @@
 //! The pages before the sheets: two squares to check the printer by, what the lines mean, the list
 //! of templates, and the assembly maps.
 
-use super::compass::draw_compass;
-use super::drawing::Paper;
-use super::pens::{CUT, MARK, NET, SEAM, SPLICE, WARP, ZERO, arrow};
+use super::paper::Paper;
 use super::shape::{Lay, Template, letter};
 use super::tiling::Tiling;
 use crate::geometry::{Bounds, Point, Vector, largest_box};
+use crate::output::drawing::compass::draw_compass;
 use crate::output::drawing::face;
 use crate::output::drawing::page::Page;
+use crate::output::drawing::pens::{CUT, MARK, NET, SEAM, SPLICE, WARP, ZERO, arrow};
 use crate::output::drawing::shape::{Align, Shape};
 use crate::output::style::{Pen, ink};
 use crate::plan::Plan;
@@ -268,7 +268,7 @@ fn list_row(
         first(template.number.to_string()),
         plies,
         cloth.clone(),
-        format!("{}°", crate::output::number::number(angle.to_degrees(), 1)),
+        format!("{}°", crate::number::number(angle.to_degrees(), 1)),
         format!("{count} ×"),
         first(format!("{:.0} × {:.0}", bounds.width(), bounds.height())),
     ];

@@ -2,63 +2,20 @@
 
 use super::arrows::{WarpLine, arrow_texts, warp_lines};
 use super::labels::{LabelPlace, draw_label, draw_words, joint_texts, place_label, room};
-use super::pens::{CUT, SEAM, pen};
+use super::paper::Paper;
 use super::shape::Template;
-use super::tiling::{Cell, Tile, Tiling, crosses, numbers};
+use super::tiling::{Cell, Tiling, numbers};
 use crate::geometry::{Bounds, Point, Vector, trig};
-use crate::job::Outputs;
 use crate::output::drawing::face;
 use crate::output::drawing::label::SEPARATOR;
 use crate::output::drawing::page::Page;
+use crate::output::drawing::pens::{CUT, SEAM, pen};
 use crate::output::drawing::shape::{Align, Shape};
 use crate::output::style::{Layer, Pen, ink, stroke};
 use crate::units::Angle;
 
-/// Height of the strip below the pattern with the sheet's name and a scale, mm.
-const FOOT: f64 = 13.0;
-/// A page of a paper roll is at most this long, mm: PDF allows 5080.
-const LONGEST: f64 = 4000.0;
-
 const FRAME: Pen = Pen::solid(ink::PALE, stroke::HAIR);
 const CROSS: Pen = Pen::solid(ink::BLACK, stroke::HAIR);
-
-/// The paper and how it is divided.
-pub(super) struct Paper {
-    pub(super) name: String,
-    pub(super) width: f64,
-    /// None for a roll, whose pages are as long as what is on them.
-    height: Option<f64>,
-    pub(super) margin: f64,
-    pub(super) tile: Tile,
-}
-
-impl Paper {
-    pub(super) fn of(outputs: &Outputs) -> Self {
-        let (width, height) = outputs.paper.size();
-        let margin = outputs.paper_margin.to_mm();
-        Self {
-            name: outputs.paper.name(),
-            width,
-            height,
-            margin,
-            tile: Tile {
-                width: width - 2.0 * margin,
-                height: height.unwrap_or(LONGEST) - 2.0 * margin - FOOT,
-                overlap: outputs.paper_overlap.to_mm(),
-            },
-        }
-    }
-
-    /// Height of a page on which the pattern is `used` mm high.
-    pub(super) fn height(&self, used: f64) -> f64 {
-        self.height.unwrap_or(used + 2.0 * self.margin + FOOT)
-    }
-
-    /// Lower left corner of the pattern on the page.
-    fn corner(&self) -> Vector {
-        Vector::new(self.margin, self.margin + FOOT)
-    }
-}
 
 /// The sheets of `tiling`, which is number `map`; `pages` are the first one and how many the file
 /// has.
@@ -100,7 +57,7 @@ impl OnGrid {
             // What lies on one sheet is clear of its seams.
             let clear = match cells.len() {
                 1 => shown,
-                _ => inset(&shown, off_seam(tiling)),
+                _ => shown.grown(-off_seam(tiling)),
             };
             let place = place_label(template, &clear);
             let size = |place: &LabelPlace| place.bounds.width();
@@ -158,7 +115,7 @@ fn draw_tile(
     };
     page.draw(Shape::Rectangle(frame), FRAME);
     // A line along the edge of the sheet is shown in its full width.
-    let shown = inset(&frame, -CUT.width);
+    let shown = frame.grown(CUT.width);
     page.within(shown, |page| {
         let on_page: Vec<Template> = (tiling.templates.iter())
             .map(|template| template.shifted(to_page))
@@ -169,7 +126,7 @@ fn draw_tile(
             arrows.for_each(|line| line.shifted(to_page).draw(page));
         }
         seams(page, tiling, cell, &frame);
-        let clear = inset(&frame, off_seam(tiling));
+        let clear = frame.grown(-off_seam(tiling));
         for (template, placed) in on_page.iter().zip(placed) {
             if !placed.cells.contains(&cell) {
                 continue;
@@ -254,15 +211,6 @@ fn foot_words(templates: &[&Template]) -> (String, String) {
     }
 }
 
-/// `bounds` made smaller by `mm` on every side.
-fn inset(bounds: &Bounds, mm: f64) -> Bounds {
-    let by = Vector::new(mm, mm);
-    Bounds {
-        min: bounds.min + by,
-        max: bounds.max - by,
-    }
-}
-
 /// Cut line, net line, marks and joints of a template, as far as `frame` shows them; the net line
 /// lies lowest.
 fn draw_lines(page: &mut Page, template: &Template, frame: &Bounds) {
@@ -285,7 +233,10 @@ fn draw_lines(page: &mut Page, template: &Template, frame: &Bounds) {
 fn draw_ring(page: &mut Page, ring: &[Point], pen: Pen, frame: &Bounds) {
     let next = ring.iter().cycle().skip(1);
     let edges: Vec<(Point, Point)> = ring.iter().copied().zip(next.copied()).collect();
-    let is_shown: Vec<bool> = edges.iter().map(|&(a, b)| crosses(frame, a, b)).collect();
+    let is_shown: Vec<bool> = edges
+        .iter()
+        .map(|&(a, b)| frame.part_of_edge(a, b).is_some())
+        .collect();
     if is_shown.iter().all(|&shown| shown) {
         let (points, closed) = (ring.to_vec(), true);
         page.draw(Shape::Line { points, closed }, pen);

@@ -1,9 +1,8 @@
 //! What is written on templates: labels, compasses, words at joints.
 
-use super::compass::draw_compass;
 use super::shape::{Lay, Template, letter};
-use super::tiling::part_within;
 use crate::geometry::{Bounds, Outline, Point, Ring, Vector, largest_box};
+use crate::output::drawing::compass::draw_compass;
 use crate::output::drawing::face;
 use crate::output::drawing::joint;
 use crate::output::drawing::label::TextSize;
@@ -25,7 +24,7 @@ const JOINT_TEXT: TextSize = TextSize {
 pub(super) fn joint_texts(page: &mut Page, template: &Template, clear: &Bounds) {
     for joined in &template.joints {
         let [from, to] = joined.joint.line;
-        let Some(line) = part_within(clear, from, to) else {
+        let Some(line) = clear.part_of_edge(from, to) else {
             continue;
         };
         let shown = PlacedJoint {
@@ -67,10 +66,7 @@ pub(super) struct LabelPlace {
 impl LabelPlace {
     pub(super) fn shifted(&self, by: Vector) -> Self {
         Self {
-            bounds: Bounds {
-                min: self.bounds.min + by,
-                max: self.bounds.max + by,
-            },
+            bounds: self.bounds.shifted(by),
             ..*self
         }
     }

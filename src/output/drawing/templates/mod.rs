@@ -6,19 +6,18 @@
 //! template. Pieces are shown as they lie on the mould, seen from the bag side.
 
 mod arrows;
-mod compass;
 mod cover;
 mod drawing;
 mod labels;
-mod pens;
+mod paper;
 mod raster;
 mod shape;
 mod sharing;
 mod tiling;
 
-pub(in crate::output) use compass::{Directions, draw_compass};
 use cover::{Entry, list_pages, map_pages};
-use drawing::{Paper, draw_sheets};
+use drawing::draw_sheets;
+use paper::Paper;
 use shape::{Template, templates};
 use sharing::share;
 use tiling::Tiling;

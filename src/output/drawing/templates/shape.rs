@@ -1,12 +1,12 @@
 //! The different pieces of a plan: what a paper pattern is made of.
 
-use super::compass::Directions;
 use crate::cloth::Weave;
 use crate::geometry::{Bounds, Outline, Placement, Point, Turn, Vector};
+use crate::number::number;
+use crate::output::drawing::directions::Directions;
 use crate::output::drawing::label::SEPARATOR;
 use crate::output::drawing::piece::PieceLines;
 use crate::output::notes::Note;
-use crate::output::number::number;
 use crate::plan::{PlacedJoint, Plan};
 use crate::ply::{Mark, Piece};
 use crate::units::{Angle, PlyAngle};

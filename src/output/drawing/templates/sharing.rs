@@ -3,9 +3,10 @@
 //!
 //! A template that fits one sheet is never put across a seam.
 
+use super::paper::Tile;
 use super::raster::{CELL_MM, Raster, Window};
 use super::shape::Template;
-use super::tiling::{Cell, Tile, Tiling};
+use super::tiling::{Cell, Tiling};
 use crate::geometry::{Bounds, Vector};
 use crate::units::Angle;
 

@@ -4,19 +4,10 @@
 //! its cell; a sheet is printed if the piece reaches into its cell. Among the turns in small steps
 //! and a few shifts the one with the fewest sheets wins.
 
+use super::paper::Tile;
 use super::shape::{Template, letters};
 use crate::geometry::{Bounds, Outline, Point, Vector};
 use crate::units::Angle;
-
-/// The part of a page that shows the pattern, and how neighbours overlap.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Tile {
-    /// Width and height in mm.
-    pub(super) width: f64,
-    pub(super) height: f64,
-    /// How far neighbours overlap, mm.
-    pub(super) overlap: f64,
-}
 
 /// A sheet of a template: its column from the left and row from the bottom, from 0.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -42,21 +33,6 @@ pub(super) struct Tiling {
 const TURN_STEP_DEG: f64 = 5.0;
 /// Shifts that are tried within the room that the grid leaves, in each direction.
 const N_SHIFTS: usize = 3;
-
-impl Tile {
-    /// From one sheet's corner to the next one's.
-    pub(super) fn step(&self) -> (f64, f64) {
-        (self.width - self.overlap, self.height - self.overlap)
-    }
-
-    /// Sheets needed for an extent of `mm`, of which each shows `size`.
-    fn count(&self, mm: f64, size: f64) -> usize {
-        /// A hair over is rounding, not another sheet.
-        const HAIR_MM: f64 = 1e-6;
-        let more = (mm - size - HAIR_MM).max(0.0) / (size - self.overlap);
-        1 + more.ceil() as usize
-    }
-}
 
 impl Tiling {
     /// The tiling of `template` with the fewest sheets.
@@ -220,7 +196,7 @@ impl Tiling {
                 for row in r0.saturating_sub(1)..=r1 {
                     for column in c0.saturating_sub(1)..=c1 {
                         let i = row * columns + column;
-                        reached[i] = reached[i] || crosses(&bounds[i], a, b);
+                        reached[i] = reached[i] || bounds[i].part_of_edge(a, b).is_some();
                     }
                 }
             }
@@ -249,32 +225,6 @@ fn turned_bounds(outline: &Outline, angle: Angle) -> Bounds {
 pub(super) fn numbers<'t>(templates: impl IntoIterator<Item = &'t Template>) -> String {
     let numbers = templates.into_iter().map(|t| t.number.to_string());
     numbers.collect::<Vec<_>>().join(", ")
-}
-
-/// Whether the segment from `a` to `b` meets the box (Liang and Barsky 1984).
-pub(super) fn crosses(bounds: &Bounds, a: Point, b: Point) -> bool {
-    part_within(bounds, a, b).is_some()
-}
-
-/// The part of an edge that lies within `bounds`, a point included.
-pub(super) fn part_within(bounds: &Bounds, a: Point, b: Point) -> Option<[Point; 2]> {
-    let (mut enter, mut leave) = (0.0_f64, 1.0_f64);
-    let d = b - a;
-    for (delta, from, low, high) in [
-        (d.x, a.x, bounds.min.x, bounds.max.x),
-        (d.y, a.y, bounds.min.y, bounds.max.y),
-    ] {
-        if delta == 0.0 {
-            if from < low || from > high {
-                return None;
-            }
-            continue;
-        }
-        let (t0, t1) = ((low - from) / delta, (high - from) / delta);
-        enter = enter.max(t0.min(t1));
-        leave = leave.min(t0.max(t1));
-    }
-    (enter <= leave).then(|| [a.towards(b, enter), a.towards(b, leave)])
 }
 
 #[cfg(test)]

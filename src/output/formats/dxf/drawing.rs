@@ -4,8 +4,8 @@ use std::fmt::Write as _;
 
 use crate::geometry::Point;
 use crate::job::{Layer, Outputs};
+use crate::number::number;
 use crate::output::drawing::arcs::Vertex;
-use crate::output::number::number;
 use crate::output::style::INDEXED;
 use crate::pattern::Colour;
 use crate::units::{Angle, LengthUnit};

@@ -18,11 +18,11 @@ use drawing::{DxfBlock, Entity, EntityShape, EntityText, ModelSpace};
 
 use crate::geometry::{Circle, Point, trig};
 use crate::job::{Arcs, DxfVersion, Outputs, PieceForm, TextForm};
+use crate::number::vertices;
 use crate::output::drawing::arcs::{Vertex, with_arcs};
 use crate::output::drawing::face::usual_width;
 use crate::output::drawing::roll::roll;
 use crate::output::drawing::shape::{Drawn, Shape, TextLine};
-use crate::output::number::vertices;
 use crate::output::style::{CUT_FILE_TEXT, Layer};
 use crate::plan::{Layout, PlacedPiece, Plan};
 
@@ -192,7 +192,7 @@ impl Entities<'_> {
 
 /// Decimals of a coordinate: 0.1 µm and finer in both units.
 fn decimals(drawing: &ModelSpace) -> i32 {
-    use crate::output::number::COORDINATE;
+    use crate::number::COORDINATE;
     match drawing.unit {
         crate::units::LengthUnit::Millimetre => COORDINATE,
         _ => COORDINATE + 2,

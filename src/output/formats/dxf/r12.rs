@@ -8,7 +8,7 @@ use std::fmt::Write as _;
 use super::decimals;
 use super::drawing::{DxfBlock, Entity, EntityShape, EntityText, Groups, ModelSpace};
 use crate::geometry::Point;
-use crate::output::number::{ANGLE, number};
+use crate::number::{ANGLE, number};
 use crate::output::style::DASH;
 
 const APPLICATION: &str = "WARPWISE";

@@ -10,7 +10,7 @@ use encoding_rs::WINDOWS_1252;
 use super::decimals;
 use super::drawing::{DxfBlock, Entity, EntityShape, Groups, ModelSpace};
 use crate::geometry::Point;
-use crate::output::number::{ANGLE, COORDINATE, number};
+use crate::number::{ANGLE, COORDINATE, number};
 use crate::output::style::DASH;
 use crate::units::LengthUnit;
 

@@ -7,9 +7,9 @@ use svg::node::element::{Element, Rectangle, SVG};
 
 use super::{Paint, Picture, WIDTH};
 use crate::geometry::Bounds;
+use crate::number::number;
 use crate::output::drawing::shape::{Align, Drawn, Shape};
 use crate::output::formats::svg::elements::Scale;
-use crate::output::number::number;
 use crate::output::style::{hex, ink};
 
 /// A picture is in pixels, and y runs down in it.

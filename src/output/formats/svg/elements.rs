@@ -7,10 +7,10 @@ use svg::node::element::{Circle as SvgCircle, Element, Line, Path, Rectangle};
 use svg::node::{Node as _, Text};
 
 use crate::geometry::{Circle, Point};
+use crate::number::{number, vertices};
 use crate::output::drawing::arcs::{Vertex, with_arcs};
 use crate::output::drawing::label::is_printable;
 use crate::output::drawing::shape::{Shape, TextLine};
-use crate::output::number::{number, vertices};
 use crate::output::style::CAPITALS_PER_SIZE;
 
 /// From a drawing to a page where y runs down.

@@ -1,6 +1,7 @@
 //! SVG 1.1: one way from shapes to elements, and the cut files made of them.
 
 pub(in crate::output) mod elements;
+pub(in crate::output) mod figure;
 mod roll;
 
 pub(crate) use roll::layout_svg;

@@ -14,11 +14,11 @@ use svg::node::element::{Element, Group, Path};
 
 use super::elements::{Scale, printable, worded};
 use crate::job::{Arcs, Outputs, PieceForm, TextForm};
+use crate::number::COORDINATE;
 use crate::output::drawing::label::is_printable;
 use crate::output::drawing::roll::roll;
 use crate::output::drawing::shape::{Drawn, Pointer, Shape};
 use crate::output::drawing::strokes::strokes;
-use crate::output::number::COORDINATE;
 use crate::output::style::{CUT_FILE_TEXT, DASH, Layer, hex, index_colour};
 use crate::pattern::Colour;
 use crate::plan::{Layout, Plan};

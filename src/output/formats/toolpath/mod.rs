@@ -9,9 +9,9 @@ mod knife;
 pub(in crate::output) use knife::{Blade, MoveKind};
 
 use crate::geometry::Point;
+use crate::number::{COORDINATE, rounded};
 use crate::output::drawing::roll::roll;
 use crate::output::drawing::shape::Drawn;
-use crate::output::number::{COORDINATE, rounded};
 use crate::output::style::{CUT_FILE_TEXT, Layer};
 use crate::plan::{Layout, Plan, ordered};
 

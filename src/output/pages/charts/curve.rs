@@ -2,7 +2,7 @@
 
 use maud::html;
 
-use crate::output::number::number;
+use crate::number::number;
 use crate::output::pages::model::Svg;
 use crate::plan::SetCost;
 

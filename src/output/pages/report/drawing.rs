@@ -6,12 +6,12 @@
 use maud::{Markup, html};
 
 use crate::geometry::Point;
+use crate::number::number;
 use crate::output::drawing::label::TextSize;
 use crate::output::drawing::roll::frame_borders;
 use crate::output::drawing::roll_view::{RollView, Room};
 use crate::output::drawing::shape::{Drawn, Pointer, Shape};
 use crate::output::formats::svg::elements::Scale;
-use crate::output::number::number;
 use crate::output::pages::charts::key;
 use crate::output::pages::model::Svg;
 use crate::output::pages::words::angle as in_words;

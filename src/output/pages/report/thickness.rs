@@ -6,6 +6,7 @@ use crate::geometry::{Bounds, Outline, Point, Vector};
 use crate::laminate::InPlane;
 use crate::output::drawing::figure::{Figure, Look, rings};
 use crate::output::drawing::shape::{Drawing, Shape};
+use crate::output::formats::svg::figure::svg_figure;
 use crate::output::pages::charts::key;
 use crate::output::pages::model::{Group, Passage, Svg};
 use crate::output::pages::prose::{Prose, prose};
@@ -37,7 +38,10 @@ pub(super) fn map(part: &PartUse, map: &ThicknessMap) -> Option<Passage> {
     };
     let mut within = Vec::new();
     if is_divided && let Some(drawn) = drawing(part, map) {
-        within = vec![Passage::Drawing(Svg(drawn.svg())), stiff_regions(part, map)];
+        within = vec![
+            Passage::Drawing(Svg(svg_figure(&drawn))),
+            stiff_regions(part, map),
+        ];
     }
     if !map.apart.is_empty() {
         let is_one = map.apart.len() == 1;

@@ -2,10 +2,10 @@
 
 use super::{KEEP_DASH, LEADING, MARGIN, NET_DASH, SPLICE_DASH, width};
 use crate::geometry::Point;
+use crate::number::number;
 use crate::output::drawing::face;
 use crate::output::drawing::roll_view::RollView;
 use crate::output::formats::picture::{Paint, Picture, SOLID, WIDTH};
-use crate::output::number::number;
 use crate::output::style::{CAPITALS_PER_SIZE, DRAWN, hatch, stroke, text};
 use crate::units::Angle;
 

@@ -1,13 +1,12 @@
 //! A round picture of the directions of a piece: its warp, its fibres, and the part's 0°.
 
+use super::directions::Directions;
+use super::page::Page;
 use super::pens::{WARP, ZERO, arrow};
-use crate::cloth::Weave;
+use super::shape::{Align, Shape};
 use crate::geometry::{Point, Vector, trig};
-use crate::output::drawing::page::Page;
-use crate::output::drawing::shape::{Align, Shape};
-use crate::output::number::number;
 use crate::output::style::{Pen, ink};
-use crate::units::{Angle, PlyAngle};
+use crate::units::Angle;
 
 const FIBRES: Pen = Pen::solid(ink::FIBRE, 0.12);
 /// Lines of fibres on each side of the middle, in the first direction and in others.
@@ -15,38 +14,7 @@ const N_LINES: (i32, i32) = (3, 2);
 /// Letters lower than this are not worth writing, mm.
 const LEGIBLE: f64 = 0.9;
 
-/// The directions of a piece where its part's 0° points along `zero`.
-pub(in crate::output) struct Directions {
-    pub(in crate::output) weave: Weave,
-    pub(in crate::output) angle: PlyAngle,
-    pub(in crate::output) zero: Angle,
-}
-
-impl Directions {
-    fn warp(&self) -> Angle {
-        self.weave.warp(self.angle).where_zero_is(self.zero)
-    }
-
-    /// The fibres that do not run along or across the warp, which tells of the others: where they
-    /// lie, and their angle from 0° in words. They stand at the end that leads away from 0°.
-    fn named_fibres(&self) -> Vec<(Angle, String)> {
-        let is_oblique = self.weave.fibres().iter().any(|fibre| fibre % 90.0 != 0.0);
-        let away = |from_zero: Angle| {
-            let degrees = from_zero.to_degrees();
-            let turn = if degrees.abs() < 90.0 { 180.0 } else { 0.0 };
-            from_zero + Angle::degrees(turn)
-        };
-        let fibres = self.weave.fibres_of(self.angle).filter(|_| is_oblique);
-        fibres
-            .map(|axis| {
-                let text = number(axis.from_zero().to_degrees(), 1);
-                (self.zero + away(axis.from_zero()), format!("{text}°"))
-            })
-            .collect()
-    }
-}
-
-/// Draws it in a circle of `radius` about `centre`: an arrow along the warp, the fibres as fine
+/// Draws `directions` in a circle of `radius` about `centre`: an arrow along the warp, the fibres as fine
 /// lines, those of a stitched biaxial with their angles, and a dashed line along 0°.
 pub(in crate::output) fn draw_compass(
     page: &mut Page,
