@@ -1,10 +1,13 @@
-//! Feeds broken pattern and job files to the readers and looks for panics and slow cases.
+//! Feeds broken pattern and job files to the readers, and whole jobs made by chance to all that lies behind
+//! them; looks for panics, slow cases and plans that do not prove.
 //!
-//!     cargo run --release --example fuzz -- [--cases N] [--seed S] [--target dxf|svg|job]
-//!         [--case K] [--keep DIR]
+//!     cargo run --release --example fuzz -- [--cases N] [--jobs N] [--seed S]
+//!         [--target dxf|svg|job|whole] [--case K] [--keep DIR]
 //!
-//! N cases in all, shared among the targets. A case that panics or takes longer than a second makes
-//! the run fail; its bytes go to DIR. `--case K` runs one case alone.
+//! `--cases` broken files in all, shared among the readers, and `--jobs` whole jobs, each run once more with
+//! what it left as stock. A case that panics, takes too long or is called the program's own fault makes
+//! the run fail; its files go to DIR. `--case K` runs one case alone. A long run is nothing but larger
+//! numbers: `--cases 10000000 --jobs 1000000`.
 
 #![allow(
     clippy::print_stdout,
@@ -14,6 +17,8 @@
 
 #[path = "../tests/fuzz/mutator.rs"]
 mod mutator;
+#[path = "../tests/fuzz/whole.rs"]
+mod whole;
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
@@ -24,22 +29,29 @@ use std::time::{Duration, Instant};
 
 use clap::Parser;
 use mutator::{Fuzzer, Target};
+use whole::Outcome;
 
-/// A case slower than this fails the run.
+/// A broken file that takes longer than this fails the run.
 const SLOWEST: Duration = Duration::from_secs(1);
+
+/// A whole job that takes longer than this fails the run.
+const SLOWEST_JOB: Duration = Duration::from_secs(60);
 
 /// A case that takes this long by the clock is not waited for, however busy the machine.
 const HANGS: Duration = Duration::from_secs(300);
 
 #[derive(Parser)]
 struct Options {
-    /// Cases in all
+    /// Broken files in all
     #[arg(long, default_value_t = 50_000)]
     cases: u64,
+    /// Whole jobs
+    #[arg(long, default_value_t = 500)]
+    jobs: u64,
     /// Decides, with the number of a case, every byte of it
     #[arg(long, default_value_t = 1)]
     seed: u64,
-    /// Only this target: dxf, svg or job
+    /// Only this target: dxf, svg, job or whole
     #[arg(long)]
     target: Option<String>,
     /// Only this case
@@ -53,20 +65,40 @@ struct Options {
 fn main() -> ExitCode {
     let options = Options::parse();
     let tests = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests");
-    let targets: Vec<Target> = Target::ALL
-        .into_iter()
-        .filter(|t| options.target.as_ref().is_none_or(|name| name == t.name()))
-        .collect();
+    let is_wanted = |target: &str| options.target.as_ref().is_none_or(|name| name == target);
+    let mut targets: Vec<Target> = Target::ALL.to_vec();
+    targets.retain(|target| is_wanted(target.name()));
     if options.case.is_none() {
         // A panic is told once, with its case.
         std::panic::set_hook(Box::new(|_| {}));
     }
     let mut failed = false;
+    let cases_of = |share: u64| options.case.map_or(0..share, |case| case..case + 1);
     for &target in &targets {
         let fuzzer = Fuzzer::new(target, &tests, options.seed);
-        let share = options.cases / targets.len() as u64;
-        let cases = options.case.map_or(0..share, |case| case..case + 1);
-        failed |= run(&fuzzer, cases, &options.keep);
+        let run = Run {
+            name: target.name(),
+            slowest: SLOWEST,
+            feed: &|case| Ok(fuzzer.feed(case, &fuzzer.case(case))),
+            files: &|case| vec![("input".to_owned(), fuzzer.case(case))],
+        };
+        failed |= run.all(
+            cases_of(options.cases / targets.len() as u64),
+            &options.keep,
+        );
+    }
+    if is_wanted("whole") {
+        let run = Run {
+            name: "whole",
+            slowest: SLOWEST_JOB,
+            feed: &|case| feed_whole(options.seed, case),
+            files: &|case| {
+                let job = whole::job(options.seed, case);
+                let own = [("fuzz.toml".to_owned(), job.text.into_bytes())];
+                own.into_iter().chain(job.files).collect()
+            },
+        };
+        failed |= run.all(cases_of(options.jobs), &options.keep);
     }
     if failed {
         ExitCode::FAILURE
@@ -75,59 +107,101 @@ fn main() -> ExitCode {
     }
 }
 
-/// Runs `cases`; answers whether one failed.
-fn run(fuzzer: &Fuzzer, cases: std::ops::Range<u64>, keep: &Path) -> bool {
-    let name = fuzzer.target.name();
-    let (n, begin) = (cases.end - cases.start, Instant::now());
-    let present = watch(name, cases.start);
-    let mut slowest = (Duration::ZERO, 0);
-    let (mut failures, mut sum) = (0, 0_usize);
-    for case in cases {
-        present.store(case, Ordering::Relaxed);
-        let bytes = fuzzer.case(case);
-        let feed = || {
-            let (start, at_start) = (Instant::now(), processor_time());
-            let fed = catch_unwind(AssertUnwindSafe(|| fuzzer.feed(case, &bytes)));
-            let took = start.elapsed();
-            let spent = processor_time()
-                .zip(at_start)
-                .map(|(end, start)| end - start);
-            (fed, spent.unwrap_or(took))
-        };
-        let start = Instant::now();
-        let mut fed = catch_unwind(AssertUnwindSafe(|| fuzzer.feed(case, &bytes)));
-        let mut took = start.elapsed();
-        // A busy machine makes quick cases slow: what counts is the time of the processor.
-        if took > SLOWEST / 4 {
-            (fed, took) = feed();
-        }
-        slowest = slowest.max((took, case));
-        let why = match fed {
-            Ok(result) => {
-                sum = sum.wrapping_add(result);
-                if took <= SLOWEST {
-                    continue;
+/// Runs a job and, if it was planned, the same with what it left as stock.
+fn feed_whole(seed: u64, case: u64) -> Result<usize, String> {
+    let job = whole::job(seed, case);
+    let Outcome::Planned {
+        bytes,
+        pieces,
+        left,
+    } = whole::run(&job)?
+    else {
+        return Ok(0);
+    };
+    let again = match left.is_empty() {
+        true => 0,
+        false => match whole::run(&whole::again(&job, &left)) {
+            Ok(Outcome::Planned { bytes, .. }) => bytes,
+            Ok(Outcome::Refused) => return Err("refused with what it left as stock".to_owned()),
+            Err(why) => return Err(format!("with what it left as stock: {why}")),
+        },
+    };
+    Ok(bytes + again + pieces)
+}
+
+/// Cases of one kind.
+struct Run<'a> {
+    name: &'static str,
+    slowest: Duration,
+    /// Feeds a case; answers something of what came out, or what is the program's own fault.
+    feed: &'a dyn Fn(u64) -> Result<usize, String>,
+    /// The files of a case by name, to be kept if it fails.
+    files: &'a dyn Fn(u64) -> Vec<(String, Vec<u8>)>,
+}
+
+impl Run<'_> {
+    /// Runs `cases`; answers whether one failed.
+    fn all(&self, cases: std::ops::Range<u64>, keep: &Path) -> bool {
+        let (n, begin) = (cases.end - cases.start, Instant::now());
+        let present = watch(self.name, cases.start);
+        let mut slowest = (Duration::ZERO, 0);
+        let (mut failures, mut nothing, mut sum) = (0, 0, 0_usize);
+        for case in cases {
+            present.store(case, Ordering::Relaxed);
+            let (fed, took) = self.timed(case);
+            slowest = slowest.max((took, case));
+            let why = match fed {
+                Ok(Ok(result)) => {
+                    nothing += u64::from(result == 0);
+                    sum = sum.wrapping_add(result);
+                    if took <= self.slowest {
+                        continue;
+                    }
+                    format!("took {:.2} s", took.as_secs_f64())
                 }
-                format!("took {:.2} s", took.as_secs_f64())
+                Ok(Err(why)) => why,
+                Err(_) => "panicked".to_owned(),
+            };
+            failures += 1;
+            if failures <= 20 {
+                let folder = keep.join(format!("{}-{case}", self.name));
+                let kept = self.keep(case, &folder);
+                let kept = kept.map_or_else(|e| e.to_string(), |()| folder.display().to_string());
+                eprintln!("{}: case {case} {why} ({kept})", self.name);
             }
-            Err(_) => "panicked".to_owned(),
-        };
-        failures += 1;
-        if failures <= 20 {
-            let file = keep.join(format!("{name}-{case}"));
-            let kept = std::fs::create_dir_all(keep).and_then(|()| std::fs::write(&file, &bytes));
-            let kept = kept.map_or_else(|e| e.to_string(), |()| file.display().to_string());
-            eprintln!("{name}: case {case} {why} ({kept})");
         }
+        present.store(u64::MAX, Ordering::Relaxed);
+        println!(
+            "{}: {n} cases in {:.1} s, {failures} failed, {nothing} came to nothing, slowest {:.3} s (case {}), checksum {sum:x}",
+            self.name,
+            begin.elapsed().as_secs_f64(),
+            slowest.0.as_secs_f64(),
+            slowest.1,
+        );
+        failures > 0
     }
-    present.store(u64::MAX, Ordering::Relaxed);
-    println!(
-        "{name}: {n} cases in {:.1} s, {failures} failed, slowest {:.3} s (case {}), checksum {sum:x}",
-        begin.elapsed().as_secs_f64(),
-        slowest.0.as_secs_f64(),
-        slowest.1,
-    );
-    failures > 0
+
+    /// What comes of a case, and how long it takes: where a busy machine makes it slow, the time of
+    /// the processor counts.
+    fn timed(&self, case: u64) -> (std::thread::Result<Result<usize, String>>, Duration) {
+        let feed = || catch_unwind(AssertUnwindSafe(|| (self.feed)(case)));
+        let start = Instant::now();
+        let (fed, took) = (feed(), start.elapsed());
+        if took <= self.slowest / 4 {
+            return (fed, took);
+        }
+        let (start, at_start) = (Instant::now(), processor_time());
+        let (fed, took) = (feed(), start.elapsed());
+        let times = processor_time().zip(at_start);
+        (fed, times.map_or(took, |(end, start)| end - start))
+    }
+
+    fn keep(&self, case: u64, folder: &Path) -> std::io::Result<()> {
+        std::fs::create_dir_all(folder)?;
+        (self.files)(case)
+            .into_iter()
+            .try_for_each(|(name, bytes)| std::fs::write(folder.join(name), bytes))
+    }
 }
 
 /// Time that this thread has had of a processor, where the system tells (Linux).

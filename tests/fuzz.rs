@@ -4,6 +4,8 @@
 
 #[path = "fuzz/mutator.rs"]
 mod mutator;
+#[path = "fuzz/whole.rs"]
+mod whole;
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
@@ -26,4 +28,30 @@ fn a_case_can_be_had_again() {
     let fuzzer = || Fuzzer::new(Target::Dxf, "tests".as_ref(), 1);
     assert_eq!(fuzzer().case(42), fuzzer().case(42));
     assert_ne!(fuzzer().case(42), fuzzer().case(43));
+}
+
+/// Drawing, pieces, plan, proof and files; then the same with what was left as stock.
+#[test]
+fn whole_jobs_come_out_proven_or_are_refused_for_a_reason() {
+    let mut planned = 0;
+    for n in 0..60 {
+        let job = whole::job(7, n);
+        match whole::run(&job).unwrap_or_else(|why| panic!("case {n}: {why}")) {
+            whole::Outcome::Refused => {}
+            whole::Outcome::Planned {
+                bytes,
+                pieces,
+                left,
+            } => {
+                assert!(bytes > 0 && pieces > 0, "case {n} writes nothing");
+                planned += 1;
+                let again = whole::run(&whole::again(&job, &left));
+                assert!(
+                    matches!(again, Ok(whole::Outcome::Planned { .. })),
+                    "case {n} with what it left as stock: {again:?}"
+                );
+            }
+        }
+    }
+    assert!(planned > 20, "only {planned} of 60 jobs can be planned");
 }

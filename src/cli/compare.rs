@@ -7,7 +7,7 @@ use super::plan::{all_threads, not_repeatable};
 use super::writing::{Existing, write_file};
 use super::{Failure, input, messages, progress};
 use crate::diag::{Diagnostic, Diagnostics, Place, nearest};
-use crate::job::Job;
+use crate::job::{Job, widest_roll};
 use crate::json::record;
 use crate::laminate::InPlane;
 use crate::nest::Effort;
@@ -129,10 +129,13 @@ fn named(job: &Job, name: &str) -> Result<usize, Diagnostic> {
 /// The width of a roll, such as `38 in`.
 pub(super) fn read_width(text: &str) -> Result<Length, String> {
     let length: Length = text.trim().parse().map_err(|e| format!("{e}"))?;
-    if length > Length::ZERO {
-        Ok(length)
-    } else {
+    let most = widest_roll();
+    if length <= Length::ZERO {
         Err("a roll is wider than nothing".to_owned())
+    } else if length > most {
+        Err(format!("no roll is wider than {}", most.in_mm_and_inches()))
+    } else {
+        Ok(length)
     }
 }
 

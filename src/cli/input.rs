@@ -58,7 +58,7 @@ pub(super) fn read_and_make(path: &Path, sources: &mut Sources) -> Result<Prepar
     let mut open = |written: &str| {
         let path = folder.join(written);
         sources.note(&path);
-        read_named(&path).map_err(|why| {
+        read_named(&path, written).map_err(|why| {
             Unopened::from(why.as_str()).help(format!(
                 "looked for {}; the path is taken from the job file's folder",
                 path.display()
@@ -113,27 +113,30 @@ fn read_job(path: &Path) -> Result<(Job, Diagnostics), Diagnostics> {
     Job::read(&name, &text)
 }
 
-/// The file at `path`, or the remnant files in the folder there, by name.
-fn read_named(path: &Path) -> Result<Vec<InputFile>, String> {
+/// The file at `path`, or the names of the remnant files in the folder there, which the job calls `written`.
+fn read_named(path: &Path, written: &str) -> Result<Vec<InputFile>, String> {
     if !path.is_dir() {
         let bytes = read_file(path, LARGEST_PATTERN)?;
         return Ok(vec![InputFile::new(&path.display().to_string(), bytes)]);
     }
     let entries = std::fs::read_dir(path).map_err(|e| e.to_string())?;
-    let is_json = |path: &PathBuf| has_ending(path, &["json"]);
-    let mut paths: Vec<PathBuf> = entries
-        .filter_map(|entry| Some(entry.ok()?.path()))
-        .filter(is_json)
-        .collect();
-    paths.sort();
-    let read = |path: &PathBuf| {
-        let bytes = read_file(path, LARGEST_PATTERN).map_err(|why| match paths.len() {
-            1 => why,
-            _ => format!("{}: {why}", path.display()),
+    let mut files = Vec::new();
+    for entry in entries {
+        let name = PathBuf::from(entry.map_err(|e| e.to_string())?.file_name());
+        if !has_ending(&name, &["json"]) {
+            continue;
+        }
+        let inside = Path::new(written).join(&name);
+        let inside = inside.to_str().ok_or_else(|| {
+            format!(
+                "the name of {} in it is not UTF-8 text: rename it",
+                name.display()
+            )
         })?;
-        Ok(InputFile::in_folder(&path.display().to_string(), bytes))
-    };
-    paths.iter().map(read).collect()
+        files.push(InputFile::in_folder(inside));
+    }
+    files.sort_by(|a, b| a.name.cmp(&b.name));
+    Ok(files)
 }
 
 /// Reads the pattern file at `path`; the problem names it.

@@ -42,6 +42,9 @@ pub(super) fn print(text: &str) {
 /// Prints JSON: what would act on a terminal is written as JSON writes it.
 pub(super) fn print_json(value: &impl serde::Serialize) {
     let text = json::text(value);
+    if !text.contains(is_active) {
+        return write_out(&text);
+    }
     let mut escaped = String::with_capacity(text.len());
     for c in text.chars() {
         match is_active(c) {

@@ -64,10 +64,19 @@ fn read_patterns(options: &NewOptions, out: &Path) -> Result<Vec<(String, Patter
     let mut patterns = Vec::new();
     let mut failed = false;
     for path in &options.patterns {
+        let Some(from_job) = from_job(path, out) else {
+            messages::show(
+                &Diagnostic::error("its path is not UTF-8 text, and a job file can hold no other")
+                    .at(Place::File(path.display().to_string()))
+                    .help("rename the file, or the folder it lies in"),
+            );
+            failed = true;
+            continue;
+        };
         match input::read_pattern_file(path, &Settings::default()) {
             // What is wrong with it otherwise is told once, with the job.
             Ok(pattern) if !pattern.outlines().is_empty() => {
-                patterns.push((from_job(path, out), pattern));
+                patterns.push((from_job, pattern));
             }
             Ok(pattern) => {
                 messages::show_all(pattern.problems());
@@ -86,14 +95,15 @@ fn read_patterns(options: &NewOptions, out: &Path) -> Result<Vec<(String, Patter
     }
 }
 
-/// The path of `pattern` as a job file at `job` gives it, with `/` between the folders.
-fn from_job(pattern: &Path, job: &Path) -> String {
+/// The path of `pattern` as a job file at `job` gives it, with `/` between the folders; `None` if it
+/// is not UTF-8.
+fn from_job(pattern: &Path, job: &Path) -> Option<String> {
     let parent = match job.parent() {
         Some(parent) if !parent.as_os_str().is_empty() => parent,
         _ => Path::new("."),
     };
     let (Some(target), Some(from)) = (whole(pattern), whole(parent)) else {
-        return pattern.display().to_string();
+        return pattern.to_str().map(str::to_owned);
     };
     let target: Vec<Component> = target.components().collect();
     let from: Vec<Component> = from.components().collect();
@@ -102,13 +112,12 @@ fn from_job(pattern: &Path, job: &Path) -> String {
         .count();
     // Nothing in common, not even the drive: only the whole path will do.
     if common == 0 {
-        return pattern.display().to_string();
+        return pattern.to_str().map(str::to_owned);
     }
-    let up = from[common..].iter().map(|_| "..".to_owned());
-    let down = target[common..]
-        .iter()
-        .map(|c| c.as_os_str().to_string_lossy().into_owned());
-    up.chain(down).collect::<Vec<_>>().join("/")
+    let up = from[common..].iter().map(|_| Some(".."));
+    let down = target[common..].iter().map(|c| c.as_os_str().to_str());
+    let path: Option<Vec<&str>> = up.chain(down).collect();
+    Some(path?.join("/"))
 }
 
 /// The whole path of `path`, of which the last folders need not be there yet.

@@ -59,6 +59,15 @@ record! {
     }
 }
 
+/// Largest size of a remnant (mm): that of any cloth in a job.
+const LONGEST_MM: f64 = 900_000.0;
+
+/// Widest margin around a flaw (mm): a flaw is no wider than a roll.
+const WIDEST_MARGIN_MM: f64 = 20_000.0;
+
+/// Longest name in bytes.
+const LONGEST_NAME: usize = 255;
+
 /// Why a remnant file cannot be used.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum RemnantError {
@@ -70,6 +79,8 @@ pub enum RemnantError {
     Units(String),
     /// What it names does not enclose any cloth, or crosses itself.
     Outline(&'static str),
+    /// What it names is larger than any cloth, or longer than any name.
+    TooLarge(&'static str),
 }
 
 impl fmt::Display for RemnantError {
@@ -80,8 +91,11 @@ impl fmt::Display for RemnantError {
                 f,
                 "this remnant file has version {version}, and this program knows {VERSION}"
             ),
-            Self::Units(units) => write!(f, "the remnant is in `{units}`, not in mm"),
+            Self::Units(units) => {
+                write!(f, "the remnant is in `{units}`, not in mm")
+            }
             Self::Outline(what) => write!(f, "{what} of the remnant is no outline"),
+            Self::TooLarge(what) => write!(f, "{what} of the remnant is impossibly large"),
         }
     }
 }
@@ -118,14 +132,25 @@ pub fn read_remnant(bytes: &[u8], margin: Length) -> Result<(String, Stock), Rem
         return Err(RemnantError::Version(written.warpwise_remnant));
     }
     if written.units != "mm" {
-        return Err(RemnantError::Units(written.units));
+        let shown = written.units.chars().take(40);
+        return Err(RemnantError::Units(shown.collect()));
+    }
+    if written.name.len().max(written.cloth.len()) > LONGEST_NAME {
+        return Err(RemnantError::TooLarge("the name"));
     }
     let outline = outline(&written.outline, "the edge")?;
+    let size = outline.bounds();
+    if size.width().max(size.height()) > LONGEST_MM {
+        return Err(RemnantError::TooLarge("the edge"));
+    }
     let shift = Point::default() - outline.bounds().min;
     let flaws = written.flaws.iter().map(|flaw| {
         let area = self::outline(&flaw.area, "a flaw")?;
         if !(flaw.margin.is_finite() && flaw.margin >= 0.0) {
             return Err(RemnantError::Outline("the margin of a flaw"));
+        }
+        if flaw.margin > WIDEST_MARGIN_MM {
+            return Err(RemnantError::TooLarge("the margin of a flaw"));
         }
         Ok(Flaw {
             area: area.shifted(shift),

@@ -123,7 +123,7 @@ pub fn crossing_of_two(rings: &[&[Point]]) -> Option<Crossing> {
     let found = found.found()?;
     // Back from the edge's number in the order by place to that in the caller's order.
     let given = |edge: usize| {
-        let ring = edges.all[edge].ring;
+        let ring = edges.all[edge].ring as usize;
         let before: usize = placed[..ring].iter().map(|r| r.len()).sum();
         let start: usize = rings[..order[ring]].iter().map(|r| r.len()).sum();
         start + numbers[edge] - before
@@ -135,17 +135,15 @@ pub fn crossing_of_two(rings: &[&[Point]]) -> Option<Crossing> {
     })
 }
 
-/// One directed edge with its neighbours' far ends.
+/// One directed edge. There are millions of them in a large drawing, so they are kept small.
 #[derive(Clone, Copy)]
 struct RingEdge {
-    /// The vertex before `a`.
-    before: Point,
     a: Point,
     b: Point,
     /// The edge that ends where this one starts.
-    previous: usize,
+    previous: u32,
     /// Which ring it belongs to.
-    ring: usize,
+    ring: u32,
 }
 
 impl RingEdge {
@@ -165,11 +163,10 @@ impl RingEdges {
             let first = all.len();
             let n = ring.len();
             all.extend((0..n).map(|i| RingEdge {
-                before: ring[(i + n - 1) % n],
                 a: ring[i],
                 b: ring[(i + 1) % n],
-                previous: first + (i + n - 1) % n,
-                ring: number,
+                previous: (first + (i + n - 1) % n) as u32,
+                ring: number as u32,
             }));
         }
         Self { all }
@@ -187,7 +184,17 @@ impl RingEdges {
     /// the number that each had. Only for tests that do not ask for an edge's neighbours.
     fn sort_by_place(&mut self) -> Vec<usize> {
         let order = order_by_place(self.all.len(), |i| (self.all[i].bounds(), 0.0));
-        self.all = order.iter().map(|&e| self.all[e]).collect();
+        // Each is put where it belongs along the cycles of the order: a copy would take as much again.
+        let mut is_placed = vec![false; order.len()];
+        for start in 0..order.len() {
+            let (mut to, first) = (start, self.all[start]);
+            while !is_placed[to] {
+                is_placed[to] = true;
+                let from = order[to];
+                self.all[to] = if from == start { first } else { self.all[from] };
+                to = from;
+            }
+        }
         order
     }
 
@@ -215,21 +222,48 @@ impl RingEdges {
             return Some(intersection(e, f));
         }
         // What is left are touching vertices. Each is judged once, by the edge that starts there.
-        if f.previous == i || e.previous == j {
+        if f.previous as usize == i || e.previous as usize == j {
             return None;
         }
         if e.a == f.a {
-            return passes(e, f).then_some(e.a);
+            return self.passes(e, f).then_some(e.a);
         }
         if e_a == 0 && e_b != 0 && strictly_between(f, e.a) {
-            let before = side(f, e.before);
+            let before = side(f, self.before(e));
             return (before * e_b < 0).then_some(e.a);
         }
         if f_a == 0 && f_b != 0 && strictly_between(e, f.a) {
-            let before = side(e, f.before);
+            let before = side(e, self.before(f));
             return (before * f_b < 0).then_some(f.a);
         }
         None
+    }
+
+    /// The vertex before the start of `edge`.
+    fn before(&self, edge: RingEdge) -> Point {
+        self.all[edge.previous as usize].a
+    }
+
+    /// Whether two boundaries that share the vertex where `e` and `f` start change sides there.
+    fn passes(&self, e: RingEdge, f: RingEdge) -> bool {
+        let (before_e, before_f) = (self.before(e), self.before(f));
+        let inside = |p: Point| {
+            // Left of the corner before → vertex → b, whether it turns left or right.
+            let left_in = orientation(before_e, e.a, p) > 0;
+            let left_out = orientation(e.a, e.b, p) > 0;
+            if orientation(before_e, e.a, e.b) >= 0 {
+                left_in && left_out
+            } else {
+                left_in || left_out
+            }
+        };
+        let on_corner = |p: Point| {
+            let on_ray =
+                |far: Point| orientation(e.a, far, p) == 0 && (far - e.a).dot(p - e.a) > 0.0;
+            on_ray(before_e) || on_ray(e.b)
+        };
+        // Along a shared ray the edges overlap, which the pair of those edges reports.
+        !on_corner(before_f) && !on_corner(f.b) && inside(before_f) != inside(f.b)
     }
 }
 
@@ -275,26 +309,6 @@ fn intersection(e: RingEdge, f: RingEdge) -> Point {
     let (u, v) = (e.b - e.a, f.b - f.a);
     let t = (f.a - e.a).cross(v) / u.cross(v);
     e.a.towards(e.b, t.clamp(0.0, 1.0))
-}
-
-/// Whether two boundaries that share the vertex where `e` and `f` start change sides there.
-fn passes(e: RingEdge, f: RingEdge) -> bool {
-    let inside = |p: Point| {
-        // Left of the corner before → vertex → b, whether it turns left or right.
-        let left_in = orientation(e.before, e.a, p) > 0;
-        let left_out = orientation(e.a, e.b, p) > 0;
-        if orientation(e.before, e.a, e.b) >= 0 {
-            left_in && left_out
-        } else {
-            left_in || left_out
-        }
-    };
-    let on_corner = |p: Point| {
-        let on_ray = |far: Point| orientation(e.a, far, p) == 0 && (far - e.a).dot(p - e.a) > 0.0;
-        on_ray(e.before) || on_ray(e.b)
-    };
-    // Along a shared ray the edges overlap, which the pair of those edges reports.
-    !on_corner(f.before) && !on_corner(f.b) && inside(f.before) != inside(f.b)
 }
 
 #[cfg(test)]

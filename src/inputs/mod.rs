@@ -46,7 +46,7 @@ use crate::pattern::{self, Pattern};
 pub struct InputFile {
     /// Its name for messages.
     pub name: String,
-    /// What is in it.
+    /// What is in it; nothing yet for one that is [`InputFile::in_folder`].
     pub bytes: Vec<u8>,
     /// Whether the job names its folder, not the file itself.
     pub in_folder: bool,
@@ -63,12 +63,12 @@ impl InputFile {
         }
     }
 
-    /// A file in a folder that the job names.
+    /// A file in a folder that the job names, to be opened by this name when its turn comes.
     #[must_use]
-    pub fn in_folder(name: &str, bytes: Vec<u8>) -> Self {
+    pub fn in_folder(name: &str) -> Self {
         Self {
             in_folder: true,
-            ..Self::new(name, bytes)
+            ..Self::new(name, Vec::new())
         }
     }
 }
@@ -116,8 +116,8 @@ impl From<std::io::Error> for Unopened {
     }
 }
 
-/// Opens what the job names, by the path as it is written there: one file, or all files of a
-/// folder of stock.
+/// Opens what the job names, by the path as it is written there: one file, or the names of those in a
+/// folder of stock, which are opened one by one.
 pub type Open<'a> = dyn FnMut(&str) -> Result<Vec<InputFile>, Unopened> + 'a;
 
 /// A job with its drawings and its stock.

@@ -5,7 +5,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::{InputFile, Open};
+use super::{InputFile, Open, Unopened};
 use crate::cloth::{Flaw, RemnantError, Selvedges, Stock, is_remnant_file, read_remnant};
 use crate::diag::{Diagnostic, Diagnostics, Place, Severity};
 use crate::geometry::{Bounds, Outline, Point};
@@ -13,8 +13,22 @@ use crate::job::{Job, OutlineChoice, StockEntry, StockShape};
 use crate::pattern::{self, ChoiceError, Settings};
 use crate::units::Length;
 
-/// The opened files of the job's stock, by the path as the job writes it.
-type StockFiles = BTreeMap<String, Vec<InputFile>>;
+/// What is behind the paths of the job's stock, as the job writes them.
+type StockFiles = BTreeMap<String, Shelf>;
+
+/// What is behind one path.
+enum Shelf {
+    /// A drawing, or a remnant file.
+    File(InputFile),
+    /// The remnants in a folder. Its files are read one by one, and no more is kept of them.
+    Folder(Vec<Remnant>),
+}
+
+/// A remnant with its cloth.
+struct Remnant {
+    cloth: String,
+    stock: Stock,
+}
 
 /// Makes the stock of every cloth of `job` from its entries and the files that they name; whether
 /// all of it could be used. What there is to be said goes to `said`.
@@ -47,15 +61,45 @@ fn opened(job: &Job, open: &mut Open<'_>, said: &mut Diagnostics) -> Option<Stoc
         let StockShape::File { path, .. } = &entry.shape else {
             continue;
         };
-        match open(&path.value) {
-            Ok(found) => _ = files.insert(path.value.clone(), found),
+        if files.contains_key(&path.value) {
+            continue;
+        }
+        let found = match open(&path.value) {
+            Ok(found) => found,
             Err(why) => {
                 is_whole = false;
                 said.push(why.diagnostic("the stock", path));
+                continue;
+            }
+        };
+        let shelf = match <[InputFile; 1]>::try_from(found) {
+            Ok([file]) if !file.in_folder => Shelf::File(file),
+            Ok([file]) => Shelf::Folder(remnants(vec![file], open, said)),
+            Err(found) => Shelf::Folder(remnants(found, open, said)),
+        };
+        files.insert(path.value.clone(), shelf);
+    }
+    (is_whole && !said.has_errors()).then_some(files)
+}
+
+/// The remnants in the files of a folder; what cannot be read goes to `said` with its name.
+fn remnants(named: Vec<InputFile>, open: &mut Open<'_>, said: &mut Diagnostics) -> Vec<Remnant> {
+    let mut found = Vec::new();
+    for InputFile { name, .. } in named {
+        let opened = open(&name).and_then(|files| match &files[..] {
+            [file] if !file.in_folder => Ok(remnant(file)),
+            _ => Err(Unopened::from("it is a folder")),
+        });
+        match opened {
+            Ok(Ok(one)) => found.push(one),
+            Ok(Err(problem)) => said.push(problem),
+            Err(why) => {
+                let message = format!("the remnant cannot be read: {}", why.why);
+                said.push(Diagnostic::error(message).at(Place::File(name)));
             }
         }
     }
-    is_whole.then_some(files)
+    found
 }
 
 fn stock_of(
@@ -83,16 +127,19 @@ fn stock_of(
             outline,
             reading,
         } => {
-            let found = files.get(&path.value).map_or(&[][..], Vec::as_slice);
             let mut stock = Vec::new();
-            for file in found {
-                let read = if is_remnant_file(&file.bytes) {
-                    remnant(entry, &cloth.name, file)
-                        .map_err(|e| e.at(Place::File(file.name.clone())).into())
-                } else {
-                    drawn(entry, file, outline, reading, problems).map(Some)
-                };
-                stock.extend(read?);
+            match files.get(&path.value) {
+                Some(Shelf::File(file)) if is_remnant_file(&file.bytes) => {
+                    stock.push(remnant_of(entry, &cloth.name, file)?);
+                }
+                Some(Shelf::File(file)) => {
+                    stock.push(drawn(entry, file, outline, reading, problems)?);
+                }
+                Some(Shelf::Folder(remnants)) => {
+                    let own = remnants.iter().filter(|r| r.cloth == cloth.name);
+                    stock.extend(own.map(|r| of_entry(entry, r.stock.clone())));
+                }
+                None => {}
             }
             if stock.is_empty() {
                 problems.push(
@@ -106,28 +153,41 @@ fn stock_of(
     }
 }
 
-/// The stock in a remnant file; `None` for another cloth's in a folder.
-fn remnant(entry: &StockEntry, cloth: &str, file: &InputFile) -> Result<Option<Stock>, Diagnostic> {
-    let (of, mut stock) = read_remnant(&file.bytes, entry.margin).map_err(|e| {
-        let help = match e {
-            RemnantError::Version(_) => "a newer warpwise wrote it; use that one",
-            _ => "name a drawing (SVG, DXF) or a remnant file that a plan wrote into `stock/`",
-        };
-        Diagnostic::error(e.to_string()).help(help)
-    })?;
+/// The stock in a remnant file that is named itself, which must be of `cloth`.
+fn remnant_of(entry: &StockEntry, cloth: &str, file: &InputFile) -> Result<Stock, Diagnostic> {
+    let Remnant { cloth: of, stock } = remnant(file)?;
     if of != cloth {
-        return if file.in_folder {
-            Ok(None)
-        } else {
-            let message = format!("the remnant is of cloth `{of}`, not of `{cloth}`");
-            Err(Diagnostic::error(message).help("list it under the cloth it was cut from"))
-        };
+        let message = format!("the remnant is of cloth `{of}`, not of `{cloth}`");
+        return Err(Diagnostic::error(message)
+            .at(Place::File(file.name.clone()))
+            .help("list it under the cloth it was cut from"));
     }
-    stock.flaws.extend(entry.flaws.iter().cloned());
-    if let Some(name) = entry.name.as_ref().filter(|_| !file.in_folder) {
+    let mut stock = of_entry(entry, stock);
+    if let Some(name) = &entry.name {
         stock.name.clone_from(name);
     }
-    Ok(Some(stock))
+    Ok(stock)
+}
+
+/// The remnant in `file`, without what the job says of it.
+fn remnant(file: &InputFile) -> Result<Remnant, Diagnostic> {
+    let (cloth, stock) = read_remnant(&file.bytes, Length::ZERO).map_err(|e| {
+        let help = match e {
+            RemnantError::Version(_) => "a newer warpwise wrote it; use that one",
+            RemnantError::TooLarge(_) => "no cloth is so large; is the file whole?",
+            _ => "name a drawing (SVG, DXF) or a remnant file that a plan wrote into `stock/`",
+        };
+        let place = Place::File(file.name.clone());
+        Diagnostic::error(e.to_string()).at(place).help(help)
+    })?;
+    Ok(Remnant { cloth, stock })
+}
+
+/// `stock` with the margin and the flaws that the job gives it.
+fn of_entry(entry: &StockEntry, mut stock: Stock) -> Stock {
+    stock.margin = entry.margin;
+    stock.flaws.extend(entry.flaws.iter().cloned());
+    stock
 }
 
 /// The stock that a drawing shows: the chosen outline, its openings cut out already.

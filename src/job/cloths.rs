@@ -35,6 +35,11 @@ pub(super) const ROLL_WIDTH: LengthRule = LengthRule::positive("roll width")
     .help("write the width of the roll from selvedge to selvedge, for example \"50 in\"")
     .likely(100.0..=5_000.0)
     .most(20_000.0);
+/// The widest roll that a job may have.
+pub(crate) const fn widest_roll() -> Length {
+    ROLL_WIDTH.largest()
+}
+
 pub(super) const SOLD_BY: LengthRule = LengthRule::positive("length the cloth is sold by")
     .help("leave `sold_by` out if the shop sells any length")
     .likely(1.0..=200_000.0)

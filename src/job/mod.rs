@@ -59,6 +59,7 @@ mod view;
 mod wording;
 
 pub use bagging::{BagLayer, Bagging, LayerKind};
+pub(crate) use cloths::widest_roll;
 pub use cutting::{CutRules, OpeningRule};
 pub use keys::{reference, schema};
 pub use outputs::{

@@ -8,18 +8,18 @@ use super::bagging::{BagKeys, read_bagging};
 use super::cloths::{ClothKeys, Cloths, MarginKeys};
 use super::cutting::CuttingKeys;
 use super::drawing::DrawingKeys;
-use super::keys::{Listed, Named, Section, SomeText, keys};
+use super::keys::{KeyEntry, Listed, Named, Section, SomeText, keys};
 use super::laminate::{Curing, LaminateKeys};
 use super::outputs::OutputKeys;
 use super::part::PartKeys;
 use super::parts::{Around, read_parts};
 use super::reader::JobReader;
-use super::rules::{MAX_NAME, MAX_TEXT};
+use super::rules::{MAX_NAME, MAX_TEXT, MAX_TITLE};
 use super::supplies::{MouldKeys, ResinKeys, read_mould, read_resin};
 use super::table::JobTable;
 use super::wording::shown;
 use super::{Job, Located, drawing, outputs, syntax};
-use crate::diag::{Diagnostic, Diagnostics, Place};
+use crate::diag::{Diagnostic, Diagnostics, Place, shortened};
 use crate::pattern::Settings;
 
 impl Job {
@@ -146,7 +146,7 @@ fn read_job(reader: &mut JobReader, table: &JobTable<'_>, file_name: &str) -> Jo
     }
     let (cloths, laminae, stock) = cloths.into_cloths();
     Job {
-        title: keys.title.value.unwrap_or_else(|| stem(file_name)),
+        title: title(reader, &keys.title, file_name),
         cloths,
         laminae,
         resin,
@@ -156,6 +156,21 @@ fn read_job(reader: &mut JobReader, table: &JobTable<'_>, file_name: &str) -> Jo
         outputs,
         stock,
     }
+}
+
+/// The job's title; that of its file where it has none.
+fn title(reader: &mut JobReader, stated: &KeyEntry<Option<String>>, file_name: &str) -> String {
+    let Some(title) = &stated.value else {
+        let stem = stem(file_name);
+        return shortened(&stem, MAX_TITLE).into_owned();
+    };
+    if title.chars().count() > MAX_TITLE {
+        let message = format!("the title {} is too long", shown(title));
+        let help = format!("at most {MAX_TITLE} letters fit on a label");
+        let place = stated.place().unwrap_or(&reader.file()).clone();
+        reader.error(&place, message, &help);
+    }
+    title.clone()
 }
 
 fn stem(file_name: &str) -> String {

@@ -18,6 +18,8 @@ pub const MAX_PIECES: u64 = 10_000;
 pub const MAX_SETS: u32 = 10_000;
 /// Highest ply number and most layers of one ply.
 pub(super) const MAX_PLIES: u32 = 10_000;
+/// Longest title of a job in letters: it has to fit on a label and at the head of every page.
+pub(super) const MAX_TITLE: usize = 120;
 /// Longest name of a part or cloth: it has to fit on a label and in a file name.
 pub(super) const MAX_NAME: usize = 40;
 
@@ -87,6 +89,11 @@ impl LengthRule {
     pub(super) const fn most(mut self, mm: f64) -> Self {
         self.most = mm;
         self
+    }
+
+    /// The largest size that is taken.
+    pub(crate) const fn largest(&self) -> Length {
+        Length::mm(self.most)
     }
 
     /// Whether `length` can stand; complains if not, or if it is unlikely.

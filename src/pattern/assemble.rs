@@ -10,7 +10,7 @@ use super::marks::pair_cut_lines;
 use super::names::{Ids, label};
 use super::openings::nest;
 use super::settings::{CrossingRule, Role, Settings};
-use super::shape::RawDrawing;
+use super::shape::{LIMIT_MM, RawDrawing};
 use super::{Healing, LabelWords, Pattern, PatternLine, PatternMark, PatternOutline};
 use crate::diag::{Diagnostic, Place};
 use crate::geometry::{
@@ -29,9 +29,6 @@ const MOST_CROSSINGS_TOLD: usize = 10;
 
 /// Outlines in one corner that a new one is held against.
 const MOST_TWINS: usize = 1000;
-
-/// Coordinates beyond this (mm) are refused: no drawing of a part is a kilometre wide.
-const LIMIT_MM: f64 = 1e6;
 
 /// Sorts a drawing into a pattern; if no closed outline is left, an error among its problems says so.
 pub(super) fn assemble(mut drawing: RawDrawing, settings: &Settings) -> Pattern {

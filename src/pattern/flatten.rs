@@ -11,6 +11,7 @@ use std::ops::Range;
 use lyon::geom::{CubicBezierSegment, LineSegment, QuadraticBezierSegment, point};
 
 use super::affine::Affine;
+use super::shape::{LIMIT_MM, Room};
 use crate::geometry::distance::point_to_segment;
 use crate::geometry::trig::{acos_radians, atan2_radians, sin_cos_radians};
 use crate::geometry::{Circle, Point, Vector};
@@ -51,15 +52,18 @@ const ROUND: f64 = 1e-9;
 #[derive(Debug)]
 pub(super) struct Chords {
     tolerance_mm: f64,
+    /// Room for the points.
+    room: Room,
     /// The largest distance so far between a curve and its chord.
     largest_mm: Cell<f64>,
     circles: RefCell<Vec<Circle>>,
 }
 
 impl Chords {
-    pub(super) fn new(tolerance_mm: f64) -> Self {
+    pub(super) fn new(tolerance_mm: f64, room: Room) -> Self {
         Self {
             tolerance_mm: tolerance_mm.max(FINEST_MM),
+            room,
             largest_mm: Cell::new(0.0),
             circles: RefCell::new(Vec::new()),
         }
@@ -157,7 +161,9 @@ impl<'c> CurvePen<'c> {
     }
 
     pub(super) fn line_to(&mut self, p: Point) {
-        self.points.push(self.to_mm.point(p));
+        if self.chords.room.spend(1) {
+            self.points.push(self.to_mm.point(p));
+        }
         self.at = p;
     }
 
@@ -196,9 +202,12 @@ impl<'c> CurvePen<'c> {
         sample: &dyn Fn(f64) -> lyon::geom::Point<f64>,
         flatten: impl FnOnce(f64, &mut dyn FnMut(&LineSegment<f64>, Range<f64>)),
     ) {
-        if hull.iter().all(is_within_reach) {
+        if hull.iter().all(is_within_reach) && !self.chords.room.is_over() {
             let (points, chords) = (&mut self.points, self.chords);
             flatten(chords.tolerance_mm, &mut |chord, t| {
+                if !chords.room.spend(1) {
+                    return;
+                }
                 points.push(Point::new(chord.to.x, chord.to.y));
                 chords.note(off(chord, sample(f64::midpoint(t.start, t.end))));
             });
@@ -209,9 +218,16 @@ impl<'c> CurvePen<'c> {
 
     /// Draws `arc`, whose start is where the pen is, and ends exactly at `to`.
     pub(super) fn arc_to(&mut self, arc: &Arc, to: Point) {
+        if let Some(far) = self.out_of_range(arc) {
+            self.line_to(far);
+            return self.line_to(to);
+        }
         let chords = self.divide(arc);
         self.note_arc(arc, chords);
         for i in 1..chords {
+            if self.chords.room.is_over() {
+                break;
+            }
             self.line_to(arc.at_fraction(f64::from(i) / f64::from(chords)));
         }
         self.line_to(to);
@@ -248,11 +264,17 @@ impl<'c> CurvePen<'c> {
             start: 0.0,
             sweep: std::f64::consts::TAU,
         };
+        self.points.clear();
+        if let Some(far) = self.out_of_range(&whole) {
+            return self.line_to(far);
+        }
         let chords = self.divide(&whole).next_multiple_of(4);
         self.note_arc(&whole, chords);
         let quarter = chords / 4;
-        self.points.clear();
         for i in 0..chords {
+            if self.chords.room.is_over() {
+                break;
+            }
             let t = f64::from(i % quarter) / f64::from(quarter) * std::f64::consts::FRAC_PI_2;
             let (sin, cos) = sin_cos_radians(t);
             let (x, y) = match i / quarter {
@@ -300,6 +322,38 @@ impl<'c> CurvePen<'c> {
             self.points.pop();
         }
         self.line_to(to);
+    }
+
+    /// A point of `arc` beyond the permitted range of coordinates, if there is one: then its chords
+    /// need not be made to have it refused.
+    fn out_of_range(&self, arc: &Arc) -> Option<Point> {
+        let (centre, u, v) = (
+            self.to_mm.point(arc.centre),
+            self.to_mm.vector(arc.u),
+            self.to_mm.vector(arc.v),
+        );
+        let reach = u.length() + v.length();
+        if centre.x.abs().max(centre.y.abs()) + reach <= LIMIT_MM {
+            return None;
+        }
+        // The ends, and where the tangent is level or upright, as fractions of the sweep.
+        let level = [atan2_radians(v.x, u.x), atan2_radians(v.y, u.y)];
+        let turns = level.into_iter().flat_map(|t| {
+            [t, t + std::f64::consts::PI].map(|t| {
+                let past = (t - arc.start) * arc.sweep.signum();
+                past.rem_euclid(std::f64::consts::TAU) / arc.sweep.abs()
+            })
+        });
+        let fractions = [0.0, 1.0].into_iter().chain(turns);
+        let points = fractions
+            .filter(|f| (0.0..=1.0).contains(f))
+            .map(|f| arc.at_fraction(f));
+        let is_far = |p: &Point| {
+            let p = self.to_mm.point(*p);
+            !(p.x.abs() <= LIMIT_MM && p.y.abs() <= LIMIT_MM)
+        };
+        let mut points = points;
+        points.find(is_far)
     }
 
     /// How many equal steps of t keep every chord within the tolerance.
@@ -453,7 +507,9 @@ fn halve(control: &[[f64; 3]], chords: &Chords, halvings: u32, out: &mut Vec<Poi
         .iter()
         .map(|c| point_to_segment(project(c), from, to))
         .fold(0.0, f64::max);
-    if off <= chords.tolerance_mm || halvings == 0 {
+    // A point of a curve of high degree takes more work than others.
+    let work = 1 + control.len() / 4;
+    if !chords.room.spend(work) || off <= chords.tolerance_mm || halvings == 0 {
         chords.note(off);
         out.push(to);
         return;
@@ -521,7 +577,7 @@ mod tests {
             [p(0.0, 0.0), p(100.0, 100.0), p(0.0, 100.0), p(100.0, 0.0)],
             [p(0.0, 0.0), p(200.0, 0.0), p(-100.0, 0.0), p(100.0, 0.0)],
         ] {
-            let chords = Chords::new(CHORD);
+            let chords = Chords::new(CHORD, Room::new(100_000));
             let mut pen = CurvePen::new(Affine::IDENTITY, &chords);
             pen.move_to(c[0]);
             pen.cubic_to(c[1], c[2], c[3]);
@@ -532,7 +588,7 @@ mod tests {
             check(&pen.take(), 400, |t| cubic(c, t));
         }
         let (a, b, c) = (p(0.0, 0.0), p(50.0, 200.0), p(100.0, 0.0));
-        let chords = Chords::new(CHORD);
+        let chords = Chords::new(CHORD, Room::new(100_000));
         let mut pen = CurvePen::new(Affine::IDENTITY, &chords);
         pen.move_to(a);
         pen.quadratic_to(b, c);
@@ -555,7 +611,7 @@ mod tests {
                 start: 0.3,
                 sweep: -4.0,
             };
-            let chords = Chords::new(CHORD);
+            let chords = Chords::new(CHORD, Room::new(100_000));
             let mut pen = CurvePen::new(to_mm, &chords);
             pen.move_to(arc.at_fraction(0.0));
             pen.arc_to(&arc, arc.at_fraction(1.0));

@@ -186,7 +186,7 @@ impl FileInspection {
             }
         }
         text.push('\n');
-        let head = [
+        let head = Row::from([
             "id",
             "layer",
             "size mm",
@@ -196,13 +196,15 @@ impl FileInspection {
             "openings",
             "points",
             "labels",
-        ];
-        let mut rows = vec![head.map(str::to_owned).to_vec()];
-        rows.extend(self.outlines.iter().map(OutlineInspection::cells));
+        ])
+        .map(str::to_owned);
+        let rows = || {
+            std::iter::once(head.clone()).chain(self.outlines.iter().map(OutlineInspection::cells))
+        };
         // Names to the left, numbers to the right.
         align(
-            &rows,
-            &[false, false, true, true, true, true, true, true, false],
+            rows,
+            [false, false, true, true, true, true, true, true, false],
             &mut text,
         );
         for done in &self.healing {
@@ -247,12 +249,12 @@ impl OutlineInspection {
         }
     }
 
-    fn cells(&self) -> Vec<String> {
+    fn cells(&self) -> Row<String> {
         let [left, bottom, right, top] = self.bbox_mm;
         let (width, height) = (right - left, top - bottom);
-        vec![
-            self.id.clone(),
-            self.layer.clone(),
+        [
+            shortened(&self.id, LONGEST_CELL).into_owned(),
+            shortened(&self.layer, LONGEST_CELL).into_owned(),
             format!("{width:.1} × {height:.1}"),
             format!("{:.2} × {:.2}", width / 25.4, height / 25.4),
             format!("{:.2}", self.area_mm2 / 100.0),
@@ -316,21 +318,28 @@ impl FaultInspection {
     }
 }
 
+/// The cells of one line of the table.
+type Row<T> = [T; 9];
+
 /// Longest cell of the table in letters; names and texts of a drawing may have any length.
 const LONGEST_CELL: usize = 160;
 
-/// Writes `rows` in columns wide enough for their longest cell, two blanks between.
-fn align(rows: &[Vec<String>], to_the_right: &[bool], text: &mut String) {
-    let width = |column: usize| {
-        let cells = rows
-            .iter()
-            .map(|row| row[column].chars().count().min(LONGEST_CELL));
-        cells.max().unwrap_or(0)
-    };
-    let widths: Vec<usize> = (0..to_the_right.len()).map(width).collect();
-    for row in rows {
+/// Writes `rows` in columns wide enough for their longest cell, two blanks between. The rows are made
+/// twice: kept, they would take more memory than the drawing.
+fn align<I: Iterator<Item = Row<String>>>(
+    rows: impl Fn() -> I,
+    to_the_right: Row<bool>,
+    text: &mut String,
+) {
+    let mut widths = [0; 9];
+    for row in rows() {
+        for (width, cell) in widths.iter_mut().zip(&row) {
+            *width = cell.chars().count().min(LONGEST_CELL).max(*width);
+        }
+    }
+    for row in rows() {
         let mut line = String::from(" ");
-        for ((cell, &width), &right) in row.iter().zip(&widths).zip(to_the_right) {
+        for ((cell, width), right) in row.iter().zip(widths).zip(to_the_right) {
             let cell = shortened(cell, LONGEST_CELL);
             _ = if right {
                 write!(line, " {cell:>width$} ")

@@ -1,22 +1,39 @@
 //! What a format reader hands on: strokes in the pattern frame, not yet sorted into outlines.
 
+use std::cell::Cell;
 use std::collections::{BTreeMap, HashMap};
+use std::rc::Rc;
 
 use super::settings::{Colour, Role, Settings};
 use super::{Format, PatternText, UnitFound};
-use crate::diag::{Diagnostic, Diagnostics, Place, counted};
+use crate::diag::{Diagnostic, Diagnostics, Place, counted, shortened};
 use crate::geometry::{Circle, Point};
 
-/// Points that any file may flatten to: about 320 MB.
+/// Coordinates beyond this (mm) are refused: no drawing of a part is a kilometre wide.
+pub(super) const LIMIT_MM: f64 = 1e6;
+
+/// Points that any file may flatten to.
 const MOST_POINTS: usize = 20_000_000;
 
 /// Points that even the smallest file may flatten to. Larger: a few lines of text that ask for a
 /// million copies take a second and much memory; smaller: an honest array of small parts is refused.
-const POINTS_OF_ANY_FILE: usize = 300_000;
+const POINTS_OF_ANY_FILE: usize = 500_000;
 
-/// Points beyond that for each byte of the file. A circle of a metre takes a thousand points and
-/// some sixty bytes.
-const POINTS_PER_BYTE: usize = 64;
+/// Points beyond that for each byte of the file. A point takes up to 90 bytes of memory on the way to an
+/// outline; a circle takes 184 points and more, and hardly ever fewer than 75 bytes of a file.
+const POINTS_PER_BYTE: usize = 2;
+
+/// What a stroke or a text takes beside its points or letters, in points: its names and places.
+const POINTS_OF_A_SHAPE: usize = 16;
+
+/// Letters of a text that take as much memory as a point, for a text is kept several times.
+const LETTERS_OF_A_POINT: usize = 8;
+
+/// Longest name of a layer or an element in bytes, as in DXF: it is kept with every shape.
+const LONGEST_NAME: usize = 255;
+
+/// Kinds of elements or entities that were not read which are named one by one.
+const MOST_KINDS: usize = 20;
 
 /// Faulty elements or entities of a file that are told one by one.
 const MOST_FAULTS: usize = 20;
@@ -43,9 +60,11 @@ pub(super) struct RawDrawing {
     settings: Settings,
     /// Shapes left out because of their colour.
     other_colours: usize,
-    points: Quota,
+    room: Room,
     /// Elements or entities with faults.
     faults: usize,
+    /// Names that were cut short.
+    long_names: usize,
     /// Elements or entities that were not read, by name.
     not_read: BTreeMap<String, usize>,
 }
@@ -77,6 +96,36 @@ impl Quota {
     /// Whether more was asked for than there is.
     pub(super) const fn is_over(&self) -> bool {
         self.is_over
+    }
+}
+
+/// Room for what a drawing keeps, counted in points; shared by the drawing and the pens that draw it,
+/// so that nothing is made that will not be kept.
+#[derive(Clone, Debug)]
+pub(super) struct Room(Rc<Cell<Quota>>);
+
+impl Room {
+    pub(super) fn new(points: usize) -> Self {
+        Self(Rc::new(Cell::new(Quota::new(points))))
+    }
+
+    /// Room for what a file of `bytes` may hold.
+    fn of_file(bytes: usize) -> Self {
+        let points = POINTS_OF_ANY_FILE.saturating_add(POINTS_PER_BYTE.saturating_mul(bytes));
+        Self::new(points.min(MOST_POINTS))
+    }
+
+    /// Whether there is room for `points` more; see [`Quota::spend`].
+    pub(super) fn spend(&self, points: usize) -> bool {
+        let mut quota = self.0.get();
+        let is_left = quota.spend(points);
+        self.0.set(quota);
+        is_left
+    }
+
+    /// Whether more was asked for than there is.
+    pub(super) fn is_over(&self) -> bool {
+        self.0.get().is_over()
     }
 }
 
@@ -175,7 +224,6 @@ impl RawDrawing {
         bytes: usize,
         problems: Diagnostics,
     ) -> Self {
-        let most = POINTS_OF_ANY_FILE.saturating_add(POINTS_PER_BYTE.saturating_mul(bytes));
         Self {
             file: file.to_owned(),
             format,
@@ -189,26 +237,51 @@ impl RawDrawing {
             circles: Vec::new(),
             settings: settings.clone(),
             other_colours: 0,
-            points: Quota::new(most.min(MOST_POINTS)),
+            room: Room::of_file(bytes),
             faults: 0,
+            long_names: 0,
             not_read: BTreeMap::new(),
         }
     }
 
-    /// Adds a shape, as long as there is room for its points.
+    /// The room that there is, for the pens.
+    pub(super) fn room(&self) -> Room {
+        self.room.clone()
+    }
+
+    /// Adds a shape whose points have been paid for, as long as there is room.
     pub(super) fn push(&mut self, shape: RawShape) {
         let n = match &shape.strokes {
-            Strokes::One(stroke) => stroke.points.len(),
-            Strokes::Many(strokes) => strokes.iter().map(|s| s.points.len()).sum(),
+            Strokes::One(_) => 1,
+            Strokes::Many(strokes) => strokes.len(),
         };
-        if self.points.spend(n) {
+        if self.room.spend(n * POINTS_OF_A_SHAPE) {
             self.shapes.push(shape);
         }
     }
 
-    /// Whether shapes had to be left out because there were too many points.
+    /// Adds a text, as long as there is room.
+    pub(super) fn push_text(&mut self, text: PatternText) {
+        let letters = text.text.len() / LETTERS_OF_A_POINT;
+        if self.room.spend(POINTS_OF_A_SHAPE + letters) {
+            self.texts.push(text);
+        }
+    }
+
+    /// Whether shapes had to be left out because there were too many.
     pub(super) fn is_full(&self) -> bool {
-        self.points.is_over()
+        self.room.is_over()
+    }
+
+    /// `name`, cut short if it is longer than a name may be.
+    pub(super) fn short_name<'n>(&mut self, name: &'n str) -> &'n str {
+        if name.len() <= LONGEST_NAME {
+            return name;
+        }
+        self.long_names += 1;
+        let ends = (0..=LONGEST_NAME).rev();
+        let end = ends.into_iter().find(|&end| name.is_char_boundary(end));
+        &name[..end.unwrap_or(0)]
     }
 
     /// Adds a problem of the file as a whole.
@@ -241,9 +314,16 @@ impl RawDrawing {
     /// A word on what was not read.
     pub(super) fn tell_not_read(&mut self) {
         let kinds = self.not_read.iter();
-        let list: Vec<String> = kinds.map(|(name, n)| format!("{n} {name}")).collect();
+        let mut list: Vec<String> = kinds
+            .take(MOST_KINDS)
+            .map(|(name, n)| format!("{n} {}", shortened(name, LONGEST_NAME)))
+            .collect();
         if list.is_empty() {
             return;
+        }
+        if self.not_read.len() > MOST_KINDS {
+            let more = self.not_read.len() - MOST_KINDS;
+            list.push(counted(more, "other kind", "other kinds"));
         }
         let warning = Diagnostic::warning(format!(
             "not read, because they are no lines or texts: {}",
@@ -308,12 +388,17 @@ impl RawDrawing {
     /// A word on what was left out as a whole.
     pub(super) fn note_left_out(&mut self) {
         if self.is_full() {
-            let message = "the drawing has too many points for a file of its size, so only a part \
-                           of it was read";
+            let message = "the drawing has too many points, copies or texts for a file of its size, \
+                           so only a part of it was read";
             self.problem(
                 Diagnostic::error(message)
                     .help("check the unit, or draw with fewer curves and copies"),
             );
+        }
+        if self.long_names > 0 {
+            let names = counted(self.long_names, "name is", "names are");
+            let message = format!("{names} longer than {LONGEST_NAME} letters and cut short");
+            self.problem(Diagnostic::warning(message));
         }
         let several = |n| counted(n, "line", "lines");
         for i in 0..self.layers.len() {

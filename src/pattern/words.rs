@@ -1,7 +1,7 @@
 //! What a text in an outline says of it: name, quantity, ply numbers.
 
 /// Ply numbers that one text may list: `PLIES 1-9999999` is no laminate.
-const MOST_PLIES: u32 = 1000;
+const MOST_PLIES: u32 = 400;
 
 /// What texts say of an outline.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -162,8 +162,11 @@ fn list(token: &str) -> Option<Vec<u32>> {
             }
             None => numbers.push(count(part)?),
         }
+        if numbers.len() > MOST_PLIES as usize {
+            return None;
+        }
     }
-    (numbers.len() <= MOST_PLIES as usize).then_some(numbers)
+    Some(numbers)
 }
 
 /// A whole number from 1, of at most six digits.

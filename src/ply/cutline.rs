@@ -88,14 +88,21 @@ fn plain_lines(
     }
     warn_of_cut_layer(part, ply, outline, problems);
     if net.openings.len() < drawn.openings.len() {
-        problems.push(
-            Diagnostic::warning(format!(
-                "an opening of {} closes up under its step of {}",
-                name(part, ply),
-                both(step)
-            ))
-            .at(ply.place.clone()),
+        // A step inwards makes openings larger.
+        let what = match step > 0.0 {
+            true => "closes up",
+            false => "runs through the edge, or into another opening,",
+        };
+        let message = format!(
+            "an opening of {} {what} under its step of {}",
+            name(part, ply),
+            both(step)
         );
+        let problem = Diagnostic::warning(message).at(ply.place.clone());
+        problems.push(match step > 0.0 {
+            true => problem,
+            false => problem.help("it is cut as a notch: draw it so, or take a smaller step"),
+        });
     }
     let cut = trimmed(within, outline, &net, problems)?;
     Ok(Edges { net, cut })

@@ -8,6 +8,8 @@ use crate::geometry::Point;
 
 /// A DXF file, taken apart.
 pub(super) struct Document<'a> {
+    /// The size of the file.
+    pub(super) bytes: usize,
     /// `$INSUNITS`, if the file has it.
     pub(super) unit_code: Option<i64>,
     pub(super) code_page: CodePage,
@@ -41,6 +43,8 @@ pub(super) struct BlockDefinition<'a> {
 pub(super) struct Record<'a> {
     pub(super) name: &'a [u8],
     pub(super) place: TagPlace,
+    /// How many bytes it takes in the file.
+    pub(super) bytes: usize,
     pub(super) tags: Vec<Tag<'a>>,
 }
 
@@ -92,6 +96,7 @@ impl<'a> Document<'a> {
     pub(super) fn read(bytes: &'a [u8]) -> Result<Self, TagFault> {
         let sections = Sections::find(bytes)?;
         let mut document = Self {
+            bytes: bytes.len(),
             unit_code: None,
             code_page: CodePage::Utf8,
             layers: HashMap::new(),
@@ -192,6 +197,7 @@ impl<'a> Records<'a> {
             record: Record {
                 name: b"",
                 place: tags.place(),
+                bytes: 0,
                 tags: Vec::new(),
             },
             head: None,
@@ -219,6 +225,7 @@ impl<'a> Records<'a> {
         self.record.name = head.text();
         self.record.place = head.place;
         self.record.tags.clear();
+        let begin = start.position();
         let mut in_group = false;
         loop {
             let start = self.tags;
@@ -234,6 +241,10 @@ impl<'a> Records<'a> {
                 _ => self.record.tags.push(tag),
             }
         }
+        let end = self
+            .head
+            .map_or(self.tags.position(), |(_, start)| start.position());
+        self.record.bytes = end - begin;
         Ok(Some(&self.record))
     }
 

@@ -2,7 +2,9 @@
 
 use super::document::Record;
 use super::nurbs::Spline;
-use super::reader::{Common, EntityReader, Insertion, Polyline, RawEntity, take_vertex};
+use super::reader::{
+    Common, EntityReader, Insertion, MOST_FIT_POINTS_TOLD, Polyline, RawEntity, take_vertex,
+};
 use super::tags::TagFault;
 use super::text::{plain_mtext, plain_text};
 use crate::diag::Diagnostic;
@@ -127,7 +129,8 @@ impl<'a> EntityReader<'_, 'a> {
 
     pub(super) fn spline(&mut self, entity: &RawEntity<'_, 'a>) -> Result<(), TagFault> {
         let spline = Spline::read(entity.record)?;
-        if spline.is_interpolated() {
+        self.interpolated += usize::from(spline.is_interpolated());
+        if spline.is_interpolated() && self.interpolated <= MOST_FIT_POINTS_TOLD {
             let place = self.entity_place("SPLINE", &entity.common);
             self.drawing.problems.push(
                 Diagnostic::warning(

@@ -102,7 +102,7 @@ impl<'a> EntityReader<'_, 'a> {
 /// A spline edge: its groups 94 to 97 in the words of a SPLINE entity.
 fn spline<'a>(record: &Record<'a>, tags: &mut Pairs<'_, 'a>) -> Result<Spline, TagFault> {
     let mut pairs: Vec<Tag<'a>> = Vec::new();
-    let mut n_fit = 0;
+    let (mut n_fit, mut n_read) = (0, 0);
     while let Some(tag) = tags.next_in(&[
         94, 73, 74, 95, 96, 40, 10, 20, 42, 97, 11, 21, 12, 22, 13, 23,
     ]) {
@@ -122,14 +122,15 @@ fn spline<'a>(record: &Record<'a>, tags: &mut Pairs<'_, 'a>) -> Result<Spline, T
             _ => continue,
         };
         pairs.push(Tag { code, ..tag });
-        let n = pairs.iter().filter(|t| t.code == 21).count();
-        if n_fit > 0 && n as i64 >= n_fit && tags.peek() != Some(12) {
+        n_read += i64::from(code == 21);
+        if n_fit > 0 && n_read >= n_fit && tags.peek() != Some(12) {
             break;
         }
     }
     Spline::read(&Record {
         name: record.name,
         place: record.place,
+        bytes: record.bytes,
         tags: pairs,
     })
 }

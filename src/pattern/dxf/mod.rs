@@ -47,7 +47,7 @@ pub(super) fn read(
     let mut problems = Diagnostics::new();
     let (unit, mm_per_unit) = unit(file, document.unit_code, settings, &mut problems);
     let drawing = RawDrawing::new(file, Format::Dxf, unit, settings, bytes.len(), problems);
-    let chords = Chords::new(settings.tolerance.chord);
+    let chords = Chords::new(settings.tolerance.chord, drawing.room());
     let mut reader = EntityReader::new(&document, &chords, settings.hatches, drawing);
     if let Some(entities) = document.entities {
         let mut level = Level::new(Insertion::top(Affine::scale(mm_per_unit, mm_per_unit)));

@@ -214,9 +214,10 @@ mod tests {
     use super::*;
     use crate::pattern::affine::Affine;
     use crate::pattern::flatten::Chords;
+    use crate::pattern::shape::Room;
 
     fn drawn(spline: &Spline) -> Vec<Point> {
-        let chords = Chords::new(0.001);
+        let chords = Chords::new(0.001, Room::new(100_000));
         let mut pen = CurvePen::new(Affine::IDENTITY, &chords);
         spline.draw(&mut pen);
         pen.take()

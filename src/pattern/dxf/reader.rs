@@ -6,7 +6,7 @@ use super::document::{Document, Record, Records};
 use super::entities::vertex;
 use super::tags::{Tag, TagFault, TagPlace};
 use super::told;
-use crate::diag::{Diagnostic, Place, counted};
+use crate::diag::{Diagnostic, Place, counted, shortened};
 use crate::geometry::Point;
 use crate::geometry::trig::sin_cos;
 use crate::pattern::PatternText;
@@ -19,9 +19,19 @@ use crate::units::Angle;
 /// How deep blocks may be inserted in blocks.
 const MOST_LEVELS: u32 = 16;
 
-/// Pairs that may be read again for the sake of INSERTs. Larger: a small file that copies a large
-/// block a million times keeps the program busy for seconds; smaller: honest arrays are cut off.
-const MOST_COPIED_PAIRS: usize = 500_000;
+/// Bytes that may be read again for the sake of INSERTs, beyond twice the file's size. Larger: a small file
+/// that copies a large block a million times keeps the program busy for seconds; smaller: honest arrays
+/// are cut off.
+const COPIED_BYTES: usize = 8 << 20;
+
+/// Letters of the user's text that a message shows.
+const LETTERS_SHOWN: usize = 80;
+
+/// What an inserted block costs beside its bytes.
+const BYTES_OF_A_COPY: usize = 16;
+
+/// Splines by fit points that are told one by one.
+pub(super) const MOST_FIT_POINTS_TOLD: usize = 20;
 
 /// A block inserted: where its coordinates go, and what its layer 0 and colour 0 stand for.
 #[derive(Clone, Copy, Debug)]
@@ -121,7 +131,9 @@ pub(super) struct EntityReader<'d, 'a> {
     in_paper_space: usize,
     invisible: usize,
     tilted: usize,
-    copied_pairs: Quota,
+    copied: Quota,
+    /// Splines that were drawn through their fit points.
+    pub(super) interpolated: usize,
 }
 
 impl<'d, 'a> EntityReader<'d, 'a> {
@@ -142,7 +154,8 @@ impl<'d, 'a> EntityReader<'d, 'a> {
             in_paper_space: 0,
             invisible: 0,
             tilted: 0,
-            copied_pairs: Quota::new(MOST_COPIED_PAIRS),
+            copied: Quota::new(COPIED_BYTES.saturating_add(2 * document.bytes)),
+            interpolated: 0,
         }
     }
 
@@ -174,7 +187,7 @@ impl<'d, 'a> EntityReader<'d, 'a> {
             return Ok(());
         }
         let common = self.common(&level.frame, record)?;
-        if !self.is_shown(&common) {
+        if !self.is_shown(&common) || !self.is_wanted(record.name, &common) {
             return Ok(());
         }
         let entity = RawEntity {
@@ -267,8 +280,9 @@ impl<'d, 'a> EntityReader<'d, 'a> {
             None => {
                 let decoded = self.document.code_page.decode(name);
                 let table = self.document.layer(&decoded);
+                let short = self.drawing.short_name(&decoded);
                 let layer = LayerRef {
-                    index: self.drawing.layer(&decoded),
+                    index: self.drawing.layer(short),
                     is_hidden: table.off || table.frozen,
                     colour: colour(table.colour),
                 };
@@ -291,6 +305,20 @@ impl<'d, 'a> EntityReader<'d, 'a> {
             return true;
         }
         false
+    }
+
+    /// Whether an entity is to be drawn: what is left out for its layer or colour is counted and never
+    /// flattened. An INSERT is no line of its own.
+    fn is_wanted(&mut self, name: &[u8], common: &Common<'a>) -> bool {
+        let is_line = match name {
+            b"LINE" | b"ARC" | b"CIRCLE" | b"ELLIPSE" | b"LWPOLYLINE" | b"POLYLINE" | b"SPLINE" => {
+                true
+            }
+            b"HATCH" => self.hatches == Hatches::Outlines,
+            b"POINT" => self.is_mark(common),
+            _ => false,
+        };
+        !is_line || self.drawing.takes(common.layer.index, common.colour)
     }
 
     /// Whether what is on the entity's layer is a mark.
@@ -321,6 +349,7 @@ impl<'d, 'a> EntityReader<'d, 'a> {
         } = entity;
         let name = record.text(2, self.document.code_page);
         let Some(&block) = self.document.block(&name) else {
+            let name = shortened(&name, LETTERS_SHOWN);
             return Err(record.fault(format!("its block \"{name}\" is not in the file")));
         };
         if frame.depth >= MOST_LEVELS {
@@ -354,7 +383,7 @@ impl<'d, 'a> EntityReader<'d, 'a> {
                     depth: frame.depth + 1,
                 };
                 self.copy(&block.entities, inner)?;
-                if self.copied_pairs.is_over() || self.drawing.is_full() {
+                if self.copied.is_over() || self.drawing.is_full() {
                     return Ok(());
                 }
             }
@@ -374,14 +403,14 @@ impl<'d, 'a> EntityReader<'d, 'a> {
             if record.name == b"ENDBLK" {
                 break;
             }
-            if !self.copied_pairs.spend(record.tags.len() + 1) || self.drawing.is_full() {
+            if !self.copied.spend(record.bytes) || self.drawing.is_full() {
                 break;
             }
             self.feed(&mut level, record);
         }
         self.end_polyline(&mut level);
         // An empty block copied without end is work too.
-        self.copied_pairs.spend(1);
+        self.copied.spend(BYTES_OF_A_COPY);
         Ok(())
     }
 
@@ -396,7 +425,7 @@ impl<'d, 'a> EntityReader<'d, 'a> {
             return;
         }
         if let Some(plane) = self.plane(frame, common) {
-            self.drawing.texts.push(PatternText {
+            self.drawing.push_text(PatternText {
                 text,
                 layer: self.drawing.layers[common.layer.index].name.clone(),
                 at: plane.point(at),
@@ -421,23 +450,38 @@ impl<'d, 'a> EntityReader<'d, 'a> {
         strokes: Strokes,
     ) {
         let layer = common.layer.index;
-        if !self.drawing.takes(layer, common.colour) {
-            return;
-        }
+        let id = self.id(common);
         self.drawing.push(RawShape {
             kind,
-            id: id(common),
+            id,
             layer,
             role: self.drawing.layers[layer].role,
             strokes,
         });
     }
 
-    pub(super) fn entity_place(&self, kind: &str, common: &Common<'a>) -> Place {
+    /// The handle, or a name from the place in the file.
+    fn id(&mut self, common: &Common<'_>) -> Id {
+        if common.handle.is_empty() {
+            return match common.place {
+                TagPlace::Line(line) => Id::Line(line),
+                TagPlace::Byte(offset) => Id::Byte(offset),
+            };
+        }
+        let text = String::from_utf8_lossy(common.handle);
+        match u64::from_str_radix(&text, 16) {
+            // Written as it will be printed again.
+            Ok(handle) if handle != 0 && is_plain_handle(common.handle) => Id::Handle(handle),
+            _ => Id::Named(self.drawing.short_name(&text).into()),
+        }
+    }
+
+    pub(super) fn entity_place(&mut self, kind: &str, common: &Common<'a>) -> Place {
+        let id = self.id(common);
         let layer = &self.drawing.layers[common.layer.index].name;
         Place::Entity {
             file: self.drawing.file.clone(),
-            entity: format!("{kind} {} on layer {layer}", id(common)),
+            entity: format!("{kind} {id} on layer {layer}"),
             at_mm: None,
         }
     }
@@ -447,7 +491,13 @@ impl<'d, 'a> EntityReader<'d, 'a> {
         let entities = |n| counted(n, "entity", "entities");
         let mut drawing = self.drawing;
         drawing.tell_more_faults("more entity", "more entities");
-        if self.copied_pairs.is_over() {
+        if self.interpolated > MOST_FIT_POINTS_TOLD {
+            let more = self.interpolated - MOST_FIT_POINTS_TOLD;
+            let message =
+                counted(more, "more spline", "more splines") + " given by fit points only";
+            drawing.problem(Diagnostic::warning(message));
+        }
+        if self.copied.is_over() {
             let message = "the inserted blocks make too many copies, so only a part was read";
             drawing.problem(Diagnostic::error(message));
         }
@@ -486,22 +536,6 @@ fn colour(written: (i64, Option<i64>)) -> Option<Colour> {
             Some(Colour::Rgb([r, g, b]))
         }
         (index, None) => u8::try_from(index).ok().map(Colour::Index),
-    }
-}
-
-/// The handle, or a name from the place in the file.
-fn id(common: &Common<'_>) -> Id {
-    if common.handle.is_empty() {
-        return match common.place {
-            TagPlace::Line(line) => Id::Line(line),
-            TagPlace::Byte(offset) => Id::Byte(offset),
-        };
-    }
-    let text = String::from_utf8_lossy(common.handle);
-    match u64::from_str_radix(&text, 16) {
-        // Written as it will be printed again.
-        Ok(handle) if handle != 0 && is_plain_handle(common.handle) => Id::Handle(handle),
-        _ => Id::Named(text.into()),
     }
 }
 

@@ -148,6 +148,11 @@ impl<'a> TagReader<'a> {
         }
     }
 
+    /// How many bytes of the file have been read.
+    pub(super) const fn position(&self) -> usize {
+        self.position
+    }
+
     pub(super) fn place(&self) -> TagPlace {
         match self.form {
             FileForm::Ascii => TagPlace::Line(self.line),

@@ -5,6 +5,7 @@
 //! Edition); lengths: CSS Values and Units 3. Widths, clipping and everything that only
 //! paints is not read.
 
+mod guard;
 mod path;
 mod shapes;
 mod size;
@@ -43,6 +44,7 @@ pub(super) fn read(
     settings: &Settings,
 ) -> Result<RawDrawing, Diagnostics> {
     let text = decode(bytes);
+    guard::check(&text).map_err(|problem| problem.at(Place::File(file.to_owned())))?;
     let options = ParsingOptions {
         // Some editors keep namespaces in entities; entity bombs are refused by the parser.
         allow_dtd: true,
@@ -80,7 +82,7 @@ pub(super) fn read(
         bytes.len(),
         problems,
     );
-    let chords = Chords::new(settings.tolerance.chord);
+    let chords = Chords::new(settings.tolerance.chord, drawing.room());
     let mut drawing = walk::walk(&document, &page, &chords, drawing);
     drawing.largest_off_mm = chords.largest_mm();
     drawing.circles = chords.take_circles();

@@ -1,7 +1,11 @@
 //! Style, as far as it hides, moves or colours things: attributes, style sheets, `style`.
 
+use std::cell::Cell;
+
 use roxmltree::{Document, Node};
 use simplecss::{AttributeOperator, DeclarationTokenizer, Element, PseudoClass, StyleSheet};
+
+use crate::pattern::shape::Quota;
 
 /// What style says of one element. Text is as written.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -30,16 +34,40 @@ const ATTRIBUTES: [&str; 5] = [
     "fill",
 ];
 
+/// Questions of style sheets to elements that are answered in any file.
+const STEPS_OF_ANY_FILE: usize = 20_000_000;
+
+/// Questions beyond that for each byte of the file. Larger: sheets of many rules for many elements take
+/// longer than a file of that size is worth; smaller: a drawing with a rule for each element is refused.
+const STEPS_PER_BYTE: usize = 100;
+
+/// What a letter of a `style` attribute costs.
+const STEPS_OF_A_LETTER: usize = 20;
+
+/// Style sheets of one document that are read.
+const MOST_SHEETS: usize = 1000;
+
 /// All style sheets of a document.
-pub(super) struct Styles<'a>(StyleSheet<'a>);
+pub(super) struct Styles<'a> {
+    sheet: StyleSheet<'a>,
+    /// Questions that may still be asked.
+    steps: Cell<Quota>,
+}
 
 impl<'a> Styles<'a> {
-    pub(super) fn of(document: &'a Document<'_>) -> Self {
+    /// Those of `document`, which comes of a file of `bytes`.
+    pub(super) fn of(document: &'a Document<'_>, bytes: usize) -> Self {
+        let mut steps = Quota::new(STEPS_OF_ANY_FILE + STEPS_PER_BYTE * bytes);
         let mut sheet = StyleSheet::new();
         let styles = document
             .descendants()
             .filter(|n| n.tag_name().name() == "style");
-        for node in styles.flat_map(|n| n.children()) {
+        for (n, node) in styles.flat_map(|n| n.children()).enumerate() {
+            // Each is sorted into those before.
+            if n >= MOST_SHEETS {
+                steps.spend(usize::MAX);
+                break;
+            }
             sheet.parse_more(node.text().unwrap_or_default());
         }
         // Only the rules that say something of interest are worth matching.
@@ -47,7 +75,15 @@ impl<'a> Styles<'a> {
             let mut names = rule.declarations.iter().map(|d| d.name);
             names.any(|n| n == "transform" || ATTRIBUTES.contains(&n))
         });
-        Self(sheet)
+        Self {
+            sheet,
+            steps: Cell::new(steps),
+        }
+    }
+
+    /// Whether there was more to be asked than a file of that size is worth.
+    pub(super) fn is_over(&self) -> bool {
+        self.steps.get().is_over()
     }
 
     /// Attributes, then style sheets in the order of their weight, then the `style` attribute; then
@@ -60,11 +96,19 @@ impl<'a> Styles<'a> {
             }
         }
         let own = node.attribute("style").unwrap_or_default();
-        if self.0.rules.is_empty() && own.is_empty() {
+        if self.sheet.rules.is_empty() && own.is_empty() {
             return style;
         }
-        let matching = self.0.rules.iter();
-        let matching = matching.filter(|rule| rule.selector.matches(&Styled(node)));
+        let styled = Styled {
+            node,
+            steps: &self.steps,
+        };
+        if !styled.ask(own.len() * STEPS_OF_A_LETTER) {
+            return style;
+        }
+        let matching = self.sheet.rules.iter();
+        let matching = matching.filter(|rule| rule.selector.matches(&styled));
+        let matching = matching.filter(|rule| styled.ask(rule.declarations.len()));
         let declared = matching.flat_map(|rule| rule.declarations.iter().copied());
         let declared: Vec<_> = declared.chain(DeclarationTokenizer::from(own)).collect();
         for important in [false, true] {
@@ -91,27 +135,45 @@ impl<'a> Style<'a> {
     }
 }
 
-/// An element as style sheets see it.
-struct Styled<'a, 'input>(Node<'a, 'input>);
+/// An element as style sheets see it. When there is nothing left to pay with, it answers no to
+/// everything, which ends every search.
+struct Styled<'a, 'input, 's> {
+    node: Node<'a, 'input>,
+    steps: &'s Cell<Quota>,
+}
 
-impl Element for Styled<'_, '_> {
+impl Styled<'_, '_, '_> {
+    /// Pays for an answer that takes `work`; whether there was enough.
+    fn ask(&self, work: usize) -> bool {
+        let mut steps = self.steps.get();
+        let may = steps.spend(work);
+        self.steps.set(steps);
+        may
+    }
+}
+
+impl Element for Styled<'_, '_, '_> {
     fn parent_element(&self) -> Option<Self> {
-        self.0.parent_element().map(Styled)
+        let node = self.node.parent_element().filter(|_| self.ask(1))?;
+        Some(Self { node, ..*self })
     }
 
     fn prev_sibling_element(&self) -> Option<Self> {
-        self.0.prev_sibling_element().map(Styled)
+        let node = self.node.prev_sibling_element().filter(|_| self.ask(1))?;
+        Some(Self { node, ..*self })
     }
 
     fn has_local_name(&self, name: &str) -> bool {
-        self.0.tag_name().name() == name
+        self.ask(1) && self.node.tag_name().name() == name
     }
 
     fn attribute_matches(&self, name: &str, operator: AttributeOperator<'_>) -> bool {
-        self.0.attribute(name).is_some_and(|v| operator.matches(v))
+        let value = self.node.attribute(name);
+        self.ask(1 + value.map_or(0, str::len) / 8) && value.is_some_and(|v| operator.matches(v))
     }
 
     fn pseudo_class_matches(&self, class: PseudoClass<'_>) -> bool {
-        matches!(class, PseudoClass::FirstChild) && self.0.prev_sibling_element().is_none()
+        let is_first = || self.node.prev_sibling_element().is_none();
+        self.ask(1) && matches!(class, PseudoClass::FirstChild) && is_first()
     }
 }

@@ -8,7 +8,7 @@ use svgtypes::Transform;
 use super::size::{Page, nested, user_units};
 use super::style::{Style, Styles};
 use super::{SVG, path, shapes, transform};
-use crate::diag::{Diagnostic, Place, counted};
+use crate::diag::{Diagnostic, Place, counted, shortened};
 use crate::geometry::Point;
 use crate::pattern::PatternText;
 use crate::pattern::affine::Affine;
@@ -27,8 +27,15 @@ const MOST_LEVELS: usize = 200;
 /// could hold.
 const COPIED_ELEMENTS: usize = 200_000;
 
-/// Path data that may be drawn again for the sake of `use`, beyond twice the file's size.
-const COPIED_PATH_BYTES: usize = 16 << 20;
+/// Bytes of attributes, texts and styles that may be read for the sake of `use` and style sheets, beyond
+/// three times the file's size.
+const COPIED_BYTES: usize = 16 << 20;
+
+/// Longest text that can be a colour.
+const LONGEST_COLOUR: usize = 100;
+
+/// Letters of the user's text that a message shows.
+const LETTERS_SHOWN: usize = 80;
 
 /// Draws everything that `document` shows into `drawing`.
 pub(super) fn walk(
@@ -49,13 +56,13 @@ pub(super) fn walk(
         document,
         view: page.view,
         chords,
-        styles: Styles::of(document),
+        styles: Styles::of(document, document.input_text().len()),
         by_id,
         drawing,
         unnamed: BTreeMap::new(),
         hidden: 0,
         visits: Quota::new(COPIED_ELEMENTS + 2 * elements),
-        path_bytes: Quota::new(COPIED_PATH_BYTES + 2 * document.input_text().len()),
+        bytes: Quota::new(COPIED_BYTES + 3 * document.input_text().len()),
     };
     let top = Inherited {
         to_mm: page.to_mm,
@@ -105,8 +112,8 @@ struct Walker<'a, 'input> {
     hidden: usize,
     /// Elements that may be visited.
     visits: Quota,
-    /// Path data that may be drawn.
-    path_bytes: Quota,
+    /// Bytes of the file that may be read.
+    bytes: Quota,
 }
 
 impl<'a, 'input> Walker<'a, 'input> {
@@ -121,7 +128,7 @@ impl<'a, 'input> Walker<'a, 'input> {
         if name.namespace().is_some_and(|n| n != SVG) {
             return;
         }
-        if !self.visits.spend(1) || self.path_bytes.is_over() || self.drawing.is_full() {
+        if !self.pay_for(node) {
             return;
         }
         if outer.depth > MOST_LEVELS {
@@ -157,6 +164,14 @@ impl<'a, 'input> Walker<'a, 'input> {
         }
     }
 
+    /// Pays for a visit of `node` and its attributes; whether there was enough.
+    fn pay_for(&mut self, node: Node<'a, 'input>) -> bool {
+        let attributes = node.attributes();
+        let bytes: usize = attributes.map(|a| a.name().len() + a.value().len()).sum();
+        let may = self.visits.spend(1) && self.bytes.spend(bytes + node.tag_name().name().len());
+        may && !self.styles.is_over() && !self.drawing.is_full()
+    }
+
     /// What holds inside `node`, or `None` if its transform cannot be read.
     fn inside(
         &mut self,
@@ -188,23 +203,34 @@ impl<'a, 'input> Walker<'a, 'input> {
 
     /// The element's own map: the `transform` property, else the attribute.
     fn own_transform(
-        &self,
+        &mut self,
         node: Node<'a, 'input>,
         style: &Style<'a>,
     ) -> Result<Option<Affine>, String> {
+        let unreadable = |text: &str, error: String| {
+            let (text, error) = (
+                shortened(text, LETTERS_SHOWN),
+                shortened(&error, LETTERS_SHOWN),
+            );
+            format!("its transform \"{text}\" cannot be read: {error}")
+        };
+        // A style sheet may give one to every element.
+        let sheet = [style.transform, style.transform_origin];
+        let bytes: usize = sheet.into_iter().flatten().map(str::len).sum();
+        if !self.bytes.spend(bytes) {
+            return Ok(None);
+        }
         if let Some(text) = style.transform {
             return transform::css(text, style.transform_origin, self.view)
                 .map(Some)
-                .map_err(|error| format!("its transform \"{text}\" cannot be read: {error}"));
+                .map_err(|error| unreadable(text, error));
         }
         let Some(text) = node.attribute("transform") else {
             return Ok(None);
         };
         let own = match text.parse::<Transform>() {
             Ok(t) => Affine::new(t.a, t.b, t.c, t.d, t.e, t.f),
-            Err(error) => {
-                return Err(format!("its transform \"{text}\" cannot be read: {error}"));
-            }
+            Err(error) => return Err(unreadable(text, error.to_string())),
         };
         let (x, y) = match style.transform_origin {
             Some(origin) => transform::origin(origin, self.view)?,
@@ -216,9 +242,12 @@ impl<'a, 'input> Walker<'a, 'input> {
 
     fn group(&mut self, node: Node<'a, 'input>, mut context: Inherited<'a>) {
         if node.attribute((LAYERS, "groupmode")) == Some("layer") {
-            context.layer = node.attribute((LAYERS, "label")).or(node.attribute("id"));
+            let label = node.attribute((LAYERS, "label")).or(node.attribute("id"));
+            context.layer = label.map(|l| self.drawing.short_name(l));
         }
-        context.group = context.group.or(node.attribute("id"));
+        if context.group.is_none() {
+            context.group = node.attribute("id").map(|id| self.drawing.short_name(id));
+        }
         context.named = None;
         self.children(node, &context);
     }
@@ -256,7 +285,7 @@ impl<'a, 'input> Walker<'a, 'input> {
             .and_then(|h| h.trim().strip_prefix('#'))
             .and_then(|id| self.by_id.get(id).copied());
         let Some(target) = target else {
-            let href = href.unwrap_or_default();
+            let href = shortened(href.unwrap_or_default(), LETTERS_SHOWN);
             return self.fault(
                 node,
                 format!("it refers to \"{href}\", which is not in the file"),
@@ -273,6 +302,9 @@ impl<'a, 'input> Walker<'a, 'input> {
             ..context.clone()
         };
         if matches!(target.tag_name().name(), "symbol" | "svg") {
+            if !self.pay_for(target) {
+                return;
+            }
             let size = [node.attribute("width"), node.attribute("height")];
             let style = self.styles.style(target);
             if let (false, Some(inner)) = (style.no_display, self.inside(target, &inner, &style)) {
@@ -288,20 +320,36 @@ impl<'a, 'input> Walker<'a, 'input> {
     }
 
     fn path(&mut self, node: Node<'a, 'input>, context: &Inherited<'a>) {
+        let Some(layer) = self.layer_if_wanted(context) else {
+            return;
+        };
         let d = node.attribute("d").unwrap_or_default();
-        self.path_bytes.spend(d.len());
         let drawn = path::draw(d, CurvePen::new(context.to_mm, self.chords));
         if let Some(fault) = drawn.fault {
             self.fault(node, format!("its data (attribute d) is broken: {fault}"));
         }
-        self.push("path", node, context, drawn.strokes);
+        self.push("path", node, context, layer, drawn.strokes);
     }
 
     fn basic_shape(&mut self, kind: &'static str, node: Node<'a, 'input>, context: &Inherited<'a>) {
+        let Some(layer) = self.layer_if_wanted(context) else {
+            return;
+        };
         match shapes::draw(node, self.view, CurvePen::new(context.to_mm, self.chords)) {
-            Ok(strokes) => self.push(kind, node, context, strokes),
+            Ok(strokes) => self.push(kind, node, context, layer, strokes),
             Err(fault) => self.fault(node, fault),
         }
+    }
+
+    /// The layer of a shape; `None` for one that is hidden or left out, which is counted and never
+    /// drawn.
+    fn layer_if_wanted(&mut self, context: &Inherited<'a>) -> Option<usize> {
+        if !context.visible {
+            self.hidden += 1;
+            return None;
+        }
+        let layer = self.drawing.layer(context.layer_name());
+        (self.drawing.takes(layer, colour(context))).then_some(layer)
     }
 
     fn push(
@@ -309,21 +357,15 @@ impl<'a, 'input> Walker<'a, 'input> {
         kind: &'static str,
         node: Node<'a, 'input>,
         context: &Inherited<'a>,
+        layer: usize,
         strokes: Vec<Stroke>,
     ) {
         if strokes.is_empty() {
             return;
         }
-        if !context.visible {
-            self.hidden += 1;
-            return;
-        }
-        let layer = self.drawing.layer(context.layer_name());
-        if !self.drawing.takes(layer, colour(context)) {
-            return;
-        }
         let named = context.named.or(node.attribute("id"));
         let named = named.filter(|id| !id.is_empty());
+        let named = named.map(|id| self.drawing.short_name(id));
         let role = match named {
             Some(id) => self.drawing.role_by_id(layer, id),
             None => self.drawing.layers[layer].role,
@@ -350,6 +392,10 @@ impl<'a, 'input> Walker<'a, 'input> {
             return;
         }
         let parts = || node.descendants().filter(Node::is_text);
+        let bytes: usize = parts().map(|n| n.text().map_or(0, str::len)).sum();
+        if !self.bytes.spend(bytes + node.descendants().count()) {
+            return;
+        }
         let is_blank = |n: &Node<'_, '_>| n.text().unwrap_or_default().trim().is_empty();
         let first = parts().find(|n| !is_blank(n)).unwrap_or(node);
         // The nearest element around the first letter that has a position gives it.
@@ -366,7 +412,7 @@ impl<'a, 'input> Walker<'a, 'input> {
         }
         let at = context.to_mm.point(at);
         if !words.is_empty() && at.is_finite() {
-            self.drawing.texts.push(PatternText {
+            self.drawing.push_text(PatternText {
                 text: words.join(" "),
                 layer: context.layer_name().to_owned(),
                 at,
@@ -378,9 +424,10 @@ impl<'a, 'input> Walker<'a, 'input> {
         let document = self.document;
         self.drawing.fault(|drawing| {
             let name = node.tag_name().name();
+            let name = shortened(name, LETTERS_SHOWN);
             let element = match node.attribute("id") {
-                Some(id) => format!("{name} \"{id}\""),
-                None => name.to_owned(),
+                Some(id) => format!("{name} \"{}\"", shortened(id, LETTERS_SHOWN)),
+                None => name.into_owned(),
             };
             Diagnostic::error(format!("{element}: {what}")).at(Place::Line {
                 file: drawing.file.clone(),
@@ -393,17 +440,21 @@ impl<'a, 'input> Walker<'a, 'input> {
     fn finish(self) -> RawDrawing {
         let mut drawing = self.drawing;
         drawing.tell_more_faults("more element", "more elements");
-        for (copies, message) in [
+        for (is_over, message) in [
             (
-                self.visits,
+                self.visits.is_over(),
                 "`use` makes too many elements of this file, so only a part was read",
             ),
             (
-                self.path_bytes,
-                "`use` copies so many paths that only a part of them was read",
+                self.bytes.is_over(),
+                "`use` and styles copy so much of this file that only a part of it was read",
+            ),
+            (
+                self.styles.is_over(),
+                "the style sheets have too many rules for so many elements, so only a part was read",
             ),
         ] {
-            if copies.is_over() {
+            if is_over {
                 drawing.problem(Diagnostic::error(message));
             }
         }
@@ -418,7 +469,7 @@ impl<'a, 'input> Walker<'a, 'input> {
 /// The colour of a shape's line, or of its area if it has none.
 fn colour(context: &Inherited<'_>) -> Option<Colour> {
     let read = |paint: Option<&str>| {
-        let paint = paint.filter(|&p| p != "none")?;
+        let paint = paint.filter(|&p| p.len() <= LONGEST_COLOUR && p != "none")?;
         paint.parse().ok().or_else(|| {
             // The initial value of `color` is black for all that is known here.
             (paint == "currentColor").then_some(Colour::Rgb([0, 0, 0]))
