@@ -78,7 +78,7 @@ record! {
 
     /// A piece of every set.
     struct CheckedPieceRecord of (piece: &Piece) {
-        id: String = piece.id(1).split('#').next().unwrap_or_default().to_owned(),
+        id: String = piece.name(),
         part: String = piece.part().name.clone(),
         ply: u32 = piece.ply().n,
         sets: u32 = piece.sets(),

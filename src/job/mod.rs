@@ -165,6 +165,12 @@ impl Job {
         &mut self.outputs
     }
 
+    /// The parts, for tests with other names.
+    #[cfg(test)]
+    pub(crate) fn parts_mut(&mut self) -> &mut [Part] {
+        &mut self.parts
+    }
+
     /// The cloths, for those who try the job in another way.
     pub(crate) fn cloths_mut(&mut self) -> &mut [Cloth] {
         &mut self.cloths

@@ -42,10 +42,10 @@ impl Note {
     /// What is to be known of all pieces of `ply`, which is of `weave`.
     pub(super) fn of_ply(ply: &PlyUse) -> Vec<Self> {
         told([
-            (ply.appearance, Self::Seen),
-            (ply.on_bias, Self::Bias),
-            (ply.weave.frays(ply.on_bias), Self::Taped),
-            (!ply.pieces.is_empty(), Self::Spliced),
+            (ply.appearance(), Self::Seen),
+            (ply.on_bias(), Self::Bias),
+            (ply.weave().frays(ply.on_bias()), Self::Taped),
+            (!ply.letters().is_empty(), Self::Spliced),
         ])
     }
 

@@ -3,16 +3,16 @@
 use std::sync::Arc;
 
 use super::cutting::order::{self, CutOrder};
-use super::layout::kinds::{Kind, place};
+use super::layout::kinds::Kind;
 use super::layout::left::Whole;
 use super::layout::offers;
 use super::layout::rolls::{self, Roll, Told};
-use super::process::laminate::{self, AnglesAsCut};
-use super::{ClothUse, Layout, PartUse, PlacedPiece, Plan, PlyUse, StockLeft, Waste, Work};
+use super::process::laminate::AnglesAsCut;
+use super::{ClothUse, Layout, PlacedPiece, Plan, StockLeft, Waste, Work, parts};
 use crate::cloth::{Cloth, Purchase, Stock};
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::{Outline, Ring};
-use crate::job::{Job, Part, Ply};
+use crate::job::Job;
 use crate::nest::{self, Continue, Effort, NestError};
 use crate::ply::{Piece, Pieces};
 use crate::units::{Area, Length};
@@ -141,7 +141,7 @@ pub fn build(
         .flatten()
         .for_each(|note| remarks.push(note));
     let as_cut = AnglesAsCut::of(job, &layouts);
-    let parts = parts(job, pieces, &as_cut);
+    let parts = parts::parts(pieces, &as_cut);
     let (work, of_work) = Work::of(job, pieces, &parts)?;
     remarks.append(of_work);
     Ok(Plan {
@@ -220,7 +220,7 @@ fn lay_out_cloth(
     let purchase = Purchase::of(cloth, Length::mm(bought.map_or(0.0, |roll| roll.used)));
 
     let mut used = ClothUse {
-        cloth: cloth.clone(),
+        cloth: Arc::clone(cloth),
         n_pieces: 0,
         purchase,
         cut_area: Area::ZERO,
@@ -259,9 +259,20 @@ fn lay_out_cloth(
             used.stock_area = used.stock_area + Area::mm2(whole.outline.area());
         }
         left.extend(kept);
-        let mut layout = layout(cloth, roll, &whole, name, pieces, cut);
+        let is_stock = |stock: &Stock| roll.stock.is_some_and(|own| std::ptr::eq(own, stock));
+        let mut layout = Layout {
+            cloth: Arc::clone(cloth),
+            roll: name,
+            stock: cloth.supply.stock.iter().position(is_stock),
+            offer: choice.offer.filter(|_| roll.stock.is_none()),
+            whole: whole.outline,
+            frames: roll.frames.clone(),
+            used_length: Length::mm(roll.used),
+            pieces,
+            order: CutOrder::default(),
+        };
         order::arrange(&mut layout, job.outputs().frame);
-        roll_area += (layout.roll_width * layout.used_length).to_mm2();
+        roll_area += (layout.roll_width() * layout.used_length).to_mm2();
         layouts.push(layout);
     }
     used.utilisation = used.cut_area.to_mm2() / roll_area;
@@ -312,7 +323,7 @@ fn place_all(kinds: &[Kind<'_>], roll: &Roll<'_>, next: &mut [usize]) -> Vec<Pla
         .map(|(shape, placement)| {
             let (piece, set) = kinds[*shape].members[next[*shape]];
             next[*shape] += 1;
-            place(piece, set, placement)
+            PlacedPiece::of_ply(piece, set, placement)
         })
         .collect();
     pieces.sort_by(|a, b| {
@@ -320,41 +331,6 @@ fn place_all(kinds: &[Kind<'_>], roll: &Roll<'_>, next: &mut [usize]) -> Vec<Pla
         a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y))
     });
     pieces
-}
-
-fn layout(
-    cloth: &Cloth,
-    roll: &Roll<'_>,
-    whole: &Whole<'_>,
-    name: String,
-    pieces: Vec<PlacedPiece>,
-    cut_area: f64,
-) -> Layout {
-    let (roll_width, usable_y, margin) = match roll.stock {
-        Some(stock) => (
-            Length::mm(stock.width()),
-            stock.usable_y(cloth.selvedge),
-            stock.margin,
-        ),
-        None => (cloth.roll_width, cloth.usable_y(), cloth.end_margin),
-    };
-    let used_length = Length::mm(roll.used);
-    Layout {
-        cloth: Arc::new(cloth.clone()),
-        roll: name,
-        stock: roll.stock.map(|stock| stock.name.clone()),
-        whole: whole.outline.clone(),
-        flaws: whole.flaws.to_vec(),
-        frames: roll.frames.clone(),
-        roll_width,
-        usable_y,
-        end_margin: margin,
-        gap: cloth.gap,
-        used_length,
-        utilisation: cut_area / (roll_width * used_length).to_mm2(),
-        pieces,
-        order: CutOrder::default(),
-    }
 }
 
 /// Says why more is bought than needed, where it is.
@@ -392,65 +368,4 @@ fn just_over(used: &ClothUse) -> Option<Diagnostic> {
             .help("another `--seed`, a longer `--effort` or a smaller `gap` may save the last step")
         },
     )
-}
-
-fn parts(job: &Job, pieces: &Pieces, as_cut: &AnglesAsCut<'_>) -> Vec<PartUse> {
-    job.parts()
-        .iter()
-        .enumerate()
-        .map(|(part_idx, part)| {
-            let of_part: Vec<&Arc<Piece>> =
-                pieces.iter().filter(|p| p.part_idx() == part_idx).collect();
-            let full = laminate::full_plies(&of_part);
-            let ply_use = |(ply_idx, ply): (usize, &Ply)| {
-                let of_ply: Vec<&Arc<Piece>> = of_part
-                    .iter()
-                    .filter(|p| p.ply_idx() == ply_idx)
-                    .copied()
-                    .collect();
-                ply_use(job, part, ply, &of_ply)
-            };
-            // A quantity in the drawing counts where the job does not say.
-            let sets = of_part.iter().map(|p| p.sets()).max().unwrap_or(part.sets);
-            let (stack, other_stacks) = as_cut.stacks(part, sets, &full);
-            PartUse {
-                name: part.name.clone(),
-                view: part.view,
-                sets,
-                moulds: part.moulds,
-                stack,
-                other_stacks,
-                plies: part.plies.iter().enumerate().map(ply_use).collect(),
-            }
-        })
-        .collect()
-}
-
-fn ply_use(job: &Job, part: &Part, ply: &Ply, pieces: &[&Arc<Piece>]) -> PlyUse {
-    let cloth = &job.cloths()[ply.cloth];
-    let sum = |area: &dyn Fn(&Piece) -> f64| Area::mm2(pieces.iter().map(|p| area(p)).sum());
-    let splices = || pieces.iter().filter_map(|p| p.splice());
-    let lap_area = Area::mm2(splices().map(|s| s.lap_area).sum());
-    let laid = sum(&|p| p.net().area());
-    PlyUse {
-        n: ply.n,
-        cloth: cloth.name.clone(),
-        angle: part.angle_of(ply),
-        drawn_angle: ply.drawn_angle,
-        net_area: Area::mm2(laid.to_mm2() - lap_area.to_mm2()),
-        cut_area: sum(&|p| p.cut().area()),
-        lap_area,
-        pieces: splices().map(|s| s.letter).collect(),
-        joint: splices()
-            .flat_map(|s| &s.joints)
-            .next()
-            .map(|joint| (joint.kind, joint.lap)),
-        weave: cloth.weave,
-        areal_weight: cloth.areal_weight,
-        step: ply.step,
-        cloth_mass: cloth.areal_weight * laid,
-        lamina: job.laminae()[ply.cloth],
-        appearance: ply.appearance,
-        on_bias: pieces.iter().any(|p| p.on_bias()),
-    }
 }

@@ -180,29 +180,70 @@ impl Piece {
         self.sets
     }
 
-    /// `PART-PLY`, `-A`, `-B` … where the ply is divided, and `#SET` where the part is made more
-    /// than once.
+    /// `PART-PLY`, and `-A`, `-B` … where the ply is divided.
+    #[must_use]
+    pub fn name(&self) -> String {
+        let name = format!("{}-{}", self.part().name, self.ply().n);
+        match &self.splice {
+            Some(splice) => format!("{name}-{}", splice.letter),
+            None => name,
+        }
+    }
+
+    /// The name of the piece `letter` of the same ply.
+    #[must_use]
+    pub fn mate_name(&self, letter: char) -> String {
+        format!("{}-{}-{letter}", self.part().name, self.ply().n)
+    }
+
+    /// The name, and `#SET` where the part is made more than once.
     #[must_use]
     pub fn id(&self, set: u32) -> String {
-        self.id_with(set, self.splice.as_ref().map(|s| s.letter))
+        self.of_set(self.name(), set)
     }
 
     /// The id of the piece `letter` of the same ply and set.
     #[must_use]
     pub fn mate_id(&self, set: u32, letter: char) -> String {
-        self.id_with(set, Some(letter))
+        self.of_set(self.mate_name(letter), set)
     }
 
-    fn id_with(&self, set: u32, letter: Option<char>) -> String {
-        let mut id = format!("{}-{}", self.part().name, self.ply().n);
-        if let Some(letter) = letter {
-            id.push('-');
-            id.push(letter);
-        }
+    fn of_set(&self, name: String, set: u32) -> String {
         if self.sets > 1 {
-            id.push_str(&format!("#{set}"));
+            format!("{name}#{set}")
+        } else {
+            name
         }
-        id
+    }
+
+    /// A piece with these lines (cut and net) of a ply, by its part and place in it.
+    #[cfg(test)]
+    pub(crate) fn made(
+        job: &Arc<Job>,
+        (part, ply): (usize, usize),
+        [cut, net]: [Outline; 2],
+        zero: Angle,
+        on_bias: bool,
+    ) -> Self {
+        let of = &job.parts()[part];
+        let own = &of.plies[ply];
+        let cloth = &job.cloths()[own.cloth];
+        Self {
+            job: Arc::clone(job),
+            part,
+            ply,
+            cloth: own.cloth,
+            turns: permitted_turns(cloth, zero, of.angle_of(own), own.appearance),
+            cut,
+            net,
+            marks: Vec::new(),
+            circles: Vec::new(),
+            zero,
+            tolerance: Angle::ZERO,
+            on_bias,
+            splice: None,
+            sets: of.sets,
+        }
     }
 
     /// Direction of the warp in the frame of its lines.
@@ -240,13 +281,10 @@ impl Pieces {
         self.varied(Arc::new(job), |sets| sets)
     }
 
-    /// No piece of a job.
+    /// These pieces of a job.
     #[cfg(test)]
-    pub(crate) fn none(job: Job) -> Self {
-        Self {
-            job: Arc::new(job),
-            list: Vec::new(),
-        }
+    pub(crate) fn made(job: Arc<Job>, list: Vec<Arc<Piece>>) -> Self {
+        Self { job, list }
     }
 
     /// The wishes for files of its job, for other ones.

@@ -24,8 +24,11 @@ const BESIDE: f64 = 1.1;
 pub(in crate::output) fn texts(
     piece: &PlacedPiece,
     size: TextSize,
-) -> impl Iterator<Item = TextLine> + '_ {
-    piece.joints().iter().filter_map(move |j| text(j, size))
+) -> impl Iterator<Item = TextLine> {
+    piece
+        .joints()
+        .into_iter()
+        .filter_map(move |joint| text(&joint, size))
 }
 
 /// What is written at `joint`, if it can be read there.

@@ -94,7 +94,7 @@ fn draw_label(page: &mut Page, plan: &Plan, layout: &Layout, piece: &PlacedPiece
     }
     let notes = Note::of_cutting(piece, layout.cloth().weave).into_iter();
     let heed: Vec<&str> = notes.map(Note::word).collect();
-    let sets = plan.parts().iter().find(|part| part.name == piece.part());
+    let sets = plan.parts().iter().find(|part| part.name() == piece.part());
     let set = match sets.map_or(1, |part| part.sets) {
         0 | 1 => String::new(),
         of => format!(", set {} of {of}", piece.set()),
@@ -132,10 +132,10 @@ fn draw_label(page: &mut Page, plan: &Plan, layout: &Layout, piece: &PlacedPiece
 /// The numbers of the resin batches for `piece`, for people.
 fn batches(plan: &Plan, piece: &PlacedPiece) -> String {
     let parts = plan.parts();
-    let found = parts.iter().position(|part| part.name == piece.part());
+    let found = parts.iter().position(|part| part.name() == piece.part());
     let in_plan = found.and_then(|part| {
         let plies = &parts[part].plies;
-        let ply = plies.iter().position(|ply| ply.n == piece.ply())?;
+        let ply = plies.iter().position(|ply| ply.n() == piece.ply())?;
         Some((part, ply))
     });
     let resin = plan.work().resin.as_ref();

@@ -1,5 +1,7 @@
 //! The lines of a piece, wherever it lies: on a roll, on paper.
 
+use std::borrow::Cow;
+
 use super::shape::Shape;
 use crate::geometry::{Circle, Outline};
 use crate::output::style::Layer;
@@ -11,9 +13,9 @@ pub(in crate::output) struct PieceLines<'a> {
     pub(in crate::output) cut: &'a Outline,
     pub(in crate::output) net: &'a Outline,
     /// Circles that arcs of both lie on.
-    pub(in crate::output) circles: &'a [Circle],
-    pub(in crate::output) marks: &'a [Mark],
-    pub(in crate::output) joints: &'a [PlacedJoint],
+    pub(in crate::output) circles: Cow<'a, [Circle]>,
+    pub(in crate::output) marks: Cow<'a, [Mark]>,
+    pub(in crate::output) joints: Cow<'a, [PlacedJoint]>,
 }
 
 impl<'a> PieceLines<'a> {
@@ -22,16 +24,16 @@ impl<'a> PieceLines<'a> {
         Self {
             cut: piece.cut(),
             net: piece.net(),
-            circles: piece.circles(),
-            marks: piece.marks(),
-            joints: piece.joints(),
+            circles: piece.circles().into(),
+            marks: piece.marks().into(),
+            joints: piece.joints().into(),
         }
     }
 
     /// Cut line, net line and marks.
     pub(in crate::output) fn outlines(&self) -> impl Iterator<Item = (Layer, Shape)> + '_ {
         let outlines = [(Layer::Cut, self.cut), (Layer::Net, self.net)];
-        let outlines = outlines.map(|(layer, line)| (layer, Shape::area(line, self.circles)));
+        let outlines = outlines.map(|(layer, line)| (layer, Shape::area(line, &self.circles)));
         let marks = self.marks.iter().map(|mark| {
             let (points, closed) = (mark.points.clone(), mark.closed);
             (Layer::Notch, Shape::Line { points, closed })

@@ -150,7 +150,7 @@ impl<'a> RollView<'a> {
 
     /// The fill of a part.
     pub(in crate::output) fn tint(&self, part: &str) -> usize {
-        let position = self.plan.parts().iter().position(|p| p.name == part);
+        let position = self.plan.parts().iter().position(|p| p.name() == part);
         position.unwrap_or(0) % N_TINTS
     }
 

@@ -58,7 +58,7 @@ pub(crate) fn pieces_csv(plan: &Plan) -> String {
 fn row(layout: &Layout, piece: &PlacedPiece) -> [String; COLUMNS.len()] {
     let bounds = piece.cut().bounds();
     let kinds: Vec<&str> = piece.joints().iter().map(|j| j.joint.kind.word()).collect();
-    let mut mates: Vec<&str> = piece.joints().iter().map(|j| j.mate.as_str()).collect();
+    let mut mates: Vec<String> = piece.joints().into_iter().map(|joint| joint.mate).collect();
     mates.dedup();
     [
         text_cell(piece.id()),
@@ -87,7 +87,7 @@ fn row(layout: &Layout, piece: &PlacedPiece) -> [String; COLUMNS.len()] {
             .map_or_else(String::new, |s| s.letter.to_string()),
         kinds.first().map_or_else(String::new, |k| (*k).to_owned()),
         text_cell(&mates.join(" ")),
-        text_cell(layout.stock().unwrap_or_default()),
+        text_cell(layout.stock().map_or("", |stock| &stock.name)),
         (layout.frame_of(piece)).map_or_else(String::new, |frame| frame.to_string()),
         (piece.layers()).map_or_else(String::new, |layers| {
             number(layers.against_mould().from_zero().to_degrees(), ANGLE)

@@ -177,7 +177,7 @@ impl<'a> Program<'a> {
         let circles: Vec<Circle> = (of_piece.into_iter().flatten())
             .map(|circle| Circle {
                 centre: circle.centre + to_frame,
-                ..*circle
+                ..circle
             })
             .collect();
         let line = along(&points, &circles);

@@ -149,8 +149,8 @@ pub(super) fn angle_and_warp(weave: Weave, of_ply: PlyAngle) -> String {
 
 /// The angle on the drawing in brackets, where it is another than that of the ply.
 pub(super) fn drawn_angle(ply: &PlyUse) -> String {
-    let drawn = ply.drawn_angle.on_drawing();
-    if PlyAngle::new(drawn).in_range() == ply.angle.in_range() {
+    let drawn = ply.drawn_angle().on_drawing();
+    if PlyAngle::new(drawn).in_range() == ply.angle().in_range() {
         String::new()
     } else {
         format!(" ({})", angle(drawn))
@@ -158,8 +158,8 @@ pub(super) fn drawn_angle(ply: &PlyUse) -> String {
 }
 
 /// Says what the drawing shows, where that is not the part as seen from the bag side.
-pub(super) const fn what_is_drawn(part: &PartUse) -> Option<&'static str> {
-    match (part.view.seen_from, part.view.other_hand) {
+pub(super) fn what_is_drawn(part: &PartUse) -> Option<&'static str> {
+    match (part.view().seen_from, part.view().other_hand) {
         (Side::Bag, false) => None,
         (Side::Tool, false) => Some(
             "The drawing shows this part from the mould side. All angles here are as seen from the \

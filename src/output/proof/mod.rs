@@ -387,6 +387,63 @@ mod tests {
         assert_eq!(read, PlanRecord::of(&plan));
     }
 
+    /// What is told of the plan of two plates after `change` to its text.
+    fn told(change: impl FnOnce(&mut serde_json::Value)) -> String {
+        let plan = planned();
+        let mut written = serde_json::from_str(&plan_json(&plan)).unwrap();
+        change(&mut written);
+        let faults = recheck(&written.to_string(), plan.pieces()).err();
+        let faults = faults.iter().flat_map(|faults| faults.iter());
+        faults.map(|fault| format!("{}\n", fault.message)).collect()
+    }
+
+    #[test]
+    fn what_is_untrue_in_the_text_is_told() {
+        use serde_json::{Value, json};
+        assert_eq!(told(|_| {}), "");
+        let lies: [(&str, Value, &str); 9] = [
+            (
+                "/layouts/0/pieces/1/cut/outer/0/0",
+                json!(11),
+                "not true to its shape",
+            ),
+            (
+                "/layouts/0/pieces/1/net/outer",
+                json!([]),
+                "not true to its shape",
+            ),
+            ("/layouts/0/pieces/1/turn", json!(45), "not permitted"),
+            ("/layouts/0/pieces/1/id", json!("P-9"), "P-9 is not wanted"),
+            (
+                "/layouts/0/pieces/1/id",
+                json!("P-1"),
+                "not wanted or there twice",
+            ),
+            ("/layouts/0/roll_width", json!(900), "not as the job says"),
+            ("/layouts/0/offer", json!(2), "is of no stock"),
+            ("/layouts/0/used_length", json!(100), "sticks out"),
+            ("/cloths/0/kept_area_mm2", json!(7), "are accounted for"),
+        ];
+        for (place, lie, words) in lies {
+            let found = told(|written| match written.pointer_mut(place) {
+                Some(value) => *value = lie,
+                None => written["layouts"][0]["offer"] = lie,
+            });
+            assert!(found.contains(words), "{place}: {found}");
+        }
+        let found = told(|written| {
+            drop(
+                written["layouts"][0]["pieces"]
+                    .as_array_mut()
+                    .unwrap()
+                    .pop(),
+            )
+        });
+        assert!(found.contains("missing from the written plan"), "{found}");
+        let found = told(|written| drop(written.as_object_mut().unwrap().remove("parts")));
+        assert!(found.contains("cannot be read back"), "{found}");
+    }
+
     #[test]
     fn a_plan_with_pieces_on_each_other_is_no_proven_plan() {
         let plan = planned();

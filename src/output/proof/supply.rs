@@ -23,7 +23,7 @@ pub(super) struct Source<'a> {
 }
 
 impl<'a> Source<'a> {
-    /// The stock that `layout` names, or the roll on offer that has its width.
+    /// The stock that `layout` names, or the roll on offer that it says is bought.
     pub(super) fn of(layout: &LayoutRecord, cloth: &'a Cloth) -> Option<Self> {
         let table = cloth.supply.table.map(|table| table.to_mm());
         if let Some(name) = &layout.stock {
@@ -38,8 +38,11 @@ impl<'a> Source<'a> {
                 margin: stock.margin.to_mm(),
             });
         }
-        let off = |way: &Cloth| (way.roll_width.to_mm() - layout.roll_width).abs();
-        let way = (cloth.ways_to_buy()).min_by(|a, b| off(a).total_cmp(&off(b)))?;
+        let mut ways = cloth.ways_to_buy();
+        let way = match layout.offer {
+            Some(n) => ways.nth(n.checked_sub(1)?)?,
+            None => ways.next()?,
+        };
         Some(Self {
             stock: None,
             flaws: &cloth.supply.flaws,

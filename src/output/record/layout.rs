@@ -19,10 +19,14 @@ record! {
         roll: String = layout.roll().to_owned(),
         /// Name of the stock on hand that it is; none of a roll that is bought.
         #[serde(skip_serializing_if = "Option::is_none")]
-        stock: Option<String> = layout.stock().map(str::to_owned),
+        stock: Option<String> = layout.stock().map(|stock| stock.name.clone()),
         /// The whole of that stock.
         #[serde(skip_serializing_if = "Option::is_none")]
         whole: Option<OutlineRecord> = layout.stock().map(|_| OutlineRecord::of(layout.whole())),
+        /// Which of the rolls on offer it is, from 1 in the order of `alternatives`; none where
+        /// there is but one.
+        #[serde(skip_serializing_if = "Option::is_none")]
+        offer: Option<usize> = layout.offer().map(|idx| idx + 1),
         /// Width from selvedge to selvedge.
         roll_width: f64 = mm(layout.roll_width()),
         /// Lowest and highest usable y.
@@ -116,7 +120,7 @@ record! {
         bias: Option<BiasRecord> = piece.bias().as_ref().map(BiasRecord::of),
         /// Which piece of a divided ply it is, if it is one.
         #[serde(skip_serializing_if = "Option::is_none")]
-        splice: Option<SpliceRecord> = piece.splice().map(SpliceRecord::of),
+        splice: Option<SpliceRecord> = piece.splice().as_ref().map(SpliceRecord::of),
     }
 
     /// A box for a label.

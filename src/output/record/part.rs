@@ -12,7 +12,7 @@ record! {
     /// A part.
     pub struct PartRecord of (part: &PartUse, map: Option<&ThicknessMap>) {
         /// Its name.
-        name: String = part.name.clone(),
+        name: String = part.name().to_owned(),
         /// How many are made.
         sets: u32 = part.sets,
         /// Dry cloth in one set, inside the net lines.
@@ -34,7 +34,7 @@ record! {
         regions: Option<RegionsRecord> = map.map(RegionsRecord::of),
         /// Its plies, first against the mould.
         plies: Vec<PlyRecord> =
-            part.plies.iter().map(|ply| PlyRecord::of(ply, ply.lamina.as_ref())).collect(),
+            part.plies.iter().map(|ply| PlyRecord::of(ply, ply.lamina())).collect(),
     }
 
     /// All plies of a part, one upon the other.
@@ -108,19 +108,19 @@ record! {
     /// A ply.
     pub struct PlyRecord of (ply: &PlyUse, lamina: Option<&Lamina>) {
         /// Its number, from 1.
-        n: u32 = ply.n,
+        n: u32 = ply.n(),
         /// Name of its cloth.
-        cloth: String = ply.cloth.clone(),
+        cloth: String = ply.cloth().name.clone(),
         /// Designed angle, seen from the bag side.
-        angle_deg: f64 = degrees(ply.angle.from_zero()),
+        angle_deg: f64 = degrees(ply.angle().from_zero()),
         /// How much its net line was grown or (negative) shrunk.
-        step_mm: f64 = mm(ply.step),
+        step_mm: f64 = mm(ply.step()),
         /// Net area, laps counted once.
-        area_mm2: f64 = mm2(ply.net_area),
+        area_mm2: f64 = mm2(ply.net_area()),
         /// Cut area of all its pieces.
-        cut_area_mm2: f64 = mm2(ply.cut_area),
+        cut_area_mm2: f64 = mm2(ply.cut_area()),
         /// Areal weight in g/m².
-        areal_weight_g_m2: f64 = rounded(ply.areal_weight.to_g_per_m2(), 3),
+        areal_weight_g_m2: f64 = rounded(ply.areal_weight().to_g_per_m2(), 3),
         /// Density of the fibre in g/cm³.
         fibre_density_g_cm3: Option<f64> =
             lamina.map(|l| rounded(l.constituents.fibre.to_g_per_cm3(), 6)),
@@ -135,31 +135,31 @@ record! {
         /// Cured thickness.
         thickness_mm: Option<f64> = lamina.map(|l| rounded(l.thickness.to_mm(), 6)),
         /// Dry cloth inside the net line, laps counted twice.
-        cloth_mass_g: f64 = grams(ply.cloth_mass),
+        cloth_mass_g: f64 = grams(ply.cloth_mass()),
         /// Resin that stays in it.
         resin_mass_g: Option<f64> = ply.resin_mass().map(grams),
         /// Its elastic constants.
         elastic: Option<ElasticRecord> = lamina.and_then(|l| l.stiffness).map(ElasticRecord::of),
         /// Whether it will be seen.
-        appearance: bool = ply.appearance,
+        appearance: bool = ply.appearance(),
         /// Whether it lies on the bias.
-        on_bias: bool = ply.on_bias,
+        on_bias: bool = ply.on_bias(),
         /// How it is divided, if it is.
         #[serde(flatten)]
         joined: Option<PlyJointRecord> =
-            ply.joint.map(|(kind, lap)| PlyJointRecord::of(ply, kind, lap)),
+            ply.joint().map(|(kind, lap)| PlyJointRecord::of(ply, kind, lap)),
     }
 
     /// How a ply is divided.
     pub struct PlyJointRecord of (ply: &PlyUse, kind: JointKind, lap: Length) {
         /// Letters of its pieces.
-        pieces: Vec<String> = ply.pieces.iter().map(char::to_string).collect(),
+        pieces: Vec<String> = ply.letters().iter().map(char::to_string).collect(),
         /// `lap` or `butt`.
         joint: String = kind.word().to_owned(),
         /// How far they lap.
         lap_mm: f64 = mm(lap),
         /// Net area that lies twice.
-        lap_area_mm2: f64 = mm2(ply.lap_area),
+        lap_area_mm2: f64 = mm2(ply.lap_area()),
     }
 
     /// Elastic constants of a layer.

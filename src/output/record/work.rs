@@ -75,7 +75,7 @@ record! {
     /// Resin for one set of a part.
     pub struct PartResinRecord of (part: &PartUse, of_set: &PartResin, times: Option<&Timeline>) {
         /// Its name.
-        part: String = part.name.clone(),
+        part: String = part.name().to_owned(),
         /// How many sets are made.
         sets: u32 = part.sets,
         /// Mixed for one.
@@ -125,7 +125,7 @@ record! {
         plies: Vec<String> = (resin.steps[batch.steps.clone()].iter())
             .flat_map(|step| {
                 let part = &plan.parts()[step.part];
-                index.of(&part.name, part.plies[step.ply].n, step.set)
+                index.of(part.name(), part.plies[step.ply].n(), step.set)
             })
             .map(|piece| piece.id().to_owned())
             .collect(),
@@ -163,7 +163,7 @@ record! {
     /// The bag of one set of a part.
     pub struct PartBagRecord of (part: &PartUse, bag: &PartBag) {
         /// Its name.
-        part: String = part.name.clone(),
+        part: String = part.name().to_owned(),
         /// How many sets are made.
         sets: u32 = part.sets,
         /// Area the vacuum presses on.
@@ -239,7 +239,7 @@ record! {
     /// The mould of a part.
     pub struct MouldPartRecord of (part: &PartUse, area: Area) {
         /// Its name.
-        part: String = part.name.clone(),
+        part: String = part.name().to_owned(),
         /// Surface to release for one set.
         area_mm2: f64 = mm2(area),
     }
@@ -279,7 +279,7 @@ record! {
     /// What one set of a part costs.
     pub struct PartCostRecord of (part: &PartUse, of: &CostBreakdown) {
         /// Its name.
-        part: String = part.name.clone(),
+        part: String = part.name().to_owned(),
         /// The cost.
         #[serde(flatten)]
         cost: CostRecord = CostRecord::of(of),

@@ -163,7 +163,7 @@ impl Figures {
             }),
             parts: plan.parts.iter().map(PartFigures::of).collect(),
             n_pieces: placed().count(),
-            n_on_bias: placed().filter(|p| p.on_bias).count(),
+            n_on_bias: placed().filter(|p| p.on_bias()).count(),
             cloths,
         }
     }
@@ -224,7 +224,7 @@ impl PartFigures {
         let stack = &part.stack;
         let laminate = stack.full_plies.as_ref().unwrap_or(&stack.laminate);
         Self {
-            name: part.name.clone(),
+            name: part.name().to_owned(),
             mass: part.resin_mass().map(|resin| part.cloth_mass() + resin),
             thickness: stack.laminate.thickness,
             in_plane: laminate.in_plane,

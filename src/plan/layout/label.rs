@@ -1,7 +1,7 @@
 //! Room for a piece's label inside its cut line.
 
+use super::piece::Label;
 use crate::geometry::{Outline, largest_box};
-use crate::plan::Label;
 use crate::units::Angle;
 
 /// Heights of the label in text heights: two lines, the warp arrow, and air between them.

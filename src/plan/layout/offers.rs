@@ -3,6 +3,8 @@
 //! Each is laid out in a short search; the one that costs least (without prices: of which least
 //! cloth is bought) then gets the full one.
 
+use std::sync::Arc;
+
 use super::rolls::{Told, lay_out};
 use crate::cloth::{Cloth, Purchase};
 use crate::nest::{Effort, NestError, SearchSettings, Shape};
@@ -14,7 +16,9 @@ const TRIAL_SHARE: f64 = 0.3;
 
 /// The cloth as it is best bought, what else was looked at, and the effort that is left.
 pub(in crate::plan) struct Choice {
-    pub cloth: Cloth,
+    pub cloth: Arc<Cloth>,
+    /// Which of the ways to buy it that is; `None` if there is but one.
+    pub offer: Option<usize>,
     /// Every roll on offer; empty if there is but one.
     pub alternatives: Vec<Alternative>,
     pub effort: Effort,
@@ -33,7 +37,8 @@ pub(in crate::plan) fn choose(
     let ways: Vec<Cloth> = cloth.ways_to_buy().collect();
     if ways.len() < 2 {
         return Ok(Choice {
-            cloth: cloth.clone(),
+            cloth: Arc::new(cloth.clone()),
+            offer: None,
             alternatives: Vec::new(),
             effort: settings.effort,
         });
@@ -86,7 +91,8 @@ pub(in crate::plan) fn choose(
         (Some((best, _)), _) => {
             alternatives[best].is_chosen = true;
             Ok(Choice {
-                cloth: ways[best].clone(),
+                cloth: Arc::new(ways[best].clone()),
+                offer: Some(best),
                 alternatives,
                 effort: rest,
             })

@@ -153,12 +153,12 @@ impl Plan {
         let layers = bags.rolls.iter().map(|roll| {
             let area = |of: &str| -> f64 {
                 let pieces = roll.layout.pieces.iter();
-                let own = pieces.filter(|piece| of.is_empty() || piece.part == of);
+                let own = pieces.filter(|piece| of.is_empty() || piece.part() == of);
                 own.map(|piece| piece.cut.area()).sum()
             };
             let price = roll.layer.roll.price.as_ref();
             let cents = price.map_or(0.0, |p| p.of(roll.layout.used_length).to_cents() as f64);
-            share(area(&part.name), area("")) * cents / f64::from(part.sets.max(1))
+            share(area(part.name()), area("")) * cents / f64::from(part.sets.max(1))
         });
         let tape = price_of_one(Some(&bags.setup.tape), Length::to_mm);
         let run = bags.parts[idx].tape.to_mm() * (1.0 + bags.setup.tape_spare);
@@ -168,8 +168,8 @@ impl Plan {
 
 /// Cut area of one set of `part` from a cloth, mm².
 fn cut_area(part: &PartUse, cloth: &str) -> f64 {
-    let plies = part.plies.iter().filter(|ply| ply.cloth == cloth);
-    plies.map(|ply| ply.cut_area.to_mm2()).sum()
+    let plies = part.plies.iter().filter(|ply| ply.cloth().name == cloth);
+    plies.map(|ply| ply.cut_area().to_mm2()).sum()
 }
 
 fn share(part: f64, whole: f64) -> f64 {

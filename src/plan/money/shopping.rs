@@ -151,7 +151,7 @@ impl Plan {
             let weave = layout.cloth.weave;
             layout.pieces.iter().map(move |piece| (weave, piece))
         });
-        let taped = pieces.filter(|(weave, piece)| weave.frays(piece.on_bias));
+        let taped = pieces.filter(|(weave, piece)| weave.frays(piece.on_bias()));
         Length::mm(taped.map(|(_, piece)| piece.edge().to_mm()).sum())
     }
 }

@@ -12,10 +12,11 @@ use crate::job::{BagLayer, Bagging, LayerKind};
 use crate::nest::{self, Container, Continue, Effort, Problem, Shape};
 use crate::plan::cutting::order;
 use crate::plan::layout::label::label_for;
+use crate::plan::layout::piece::PieceSource;
 use crate::plan::layout::rolls::too_long;
 use crate::plan::{CutOrder, Layout, PartUse, PlacedJoint, PlacedPiece, PlacedSplice};
 use crate::ply::Lies;
-use crate::units::{Angle, Area, Force, Length, PlyAngle};
+use crate::units::{Angle, Area, Force, Length};
 
 /// The bags of the whole order.
 #[derive(Clone, Debug)]
@@ -229,7 +230,7 @@ fn part_bag(
             );
             if line.0 < least.0 || line.1 < least.1 {
                 let need = |side: f64| Length::mm(side + 2.0 * film_margin).in_mm_and_inches();
-                let message = format!("the tool of `{}` is small for its bag", laid.part.name);
+                let message = format!("the tool of `{}` is small for its bag", laid.part.name());
                 let help = format!(
                     "breather, tape and film want {} by {}; make the margins smaller or the tool larger",
                     need(least.0),
@@ -389,12 +390,11 @@ fn quick_layout(
     } else {
         Length::mm(length) + cloth.end_margin * 2.0
     };
-    let cut_area: f64 = pieces.iter().map(|piece| piece.cut.area()).sum();
-    let roll_area = (cloth.roll_width * used_length).to_mm2();
     let mut layout = Layout {
         cloth: Arc::new(cloth.clone()),
         roll: cloth.name.clone(),
         stock: None,
+        offer: None,
         whole: Bounds {
             min: Point::new(0.0, 0.0),
             // A roll of which nothing is used has an area all the same.
@@ -402,18 +402,8 @@ fn quick_layout(
         }
         .outline()
         .ok_or_else(|| too_long(&cloth.name))?,
-        flaws: Vec::new(),
         frames: Vec::new(),
-        roll_width: cloth.roll_width,
-        usable_y: cloth.usable_y(),
-        end_margin: cloth.end_margin,
-        gap: cloth.gap,
         used_length,
-        utilisation: if roll_area > 0.0 {
-            cut_area / roll_area
-        } else {
-            0.0
-        },
         pieces,
         order: CutOrder::default(),
     };
@@ -446,7 +436,7 @@ fn layer_id(part: &str, sets: u32, layer: &str, set: u32) -> String {
 /// The same with the letter of a width.
 fn id(part: &PartUse, layer: &str, width: Option<&Width>, set: u32) -> String {
     match width {
-        None => layer_id(&part.name, part.sets, layer, set),
+        None => layer_id(part.name(), part.sets, layer, set),
         Some(width) => width.id(part, layer, width.letter, set),
     }
 }
@@ -454,7 +444,7 @@ fn id(part: &PartUse, layer: &str, width: Option<&Width>, set: u32) -> String {
 impl Width {
     /// The id of the width with this letter of the same layer.
     fn id(&self, part: &PartUse, layer: &str, letter: char, set: u32) -> String {
-        layer_id(&part.name, part.sets, &format!("{layer}-{letter}"), set)
+        layer_id(part.name(), part.sets, &format!("{layer}-{letter}"), set)
     }
 
     /// Length of its seams with those that lie on it.
@@ -468,7 +458,6 @@ impl Width {
 fn piece(cut: &Cut, laid: &Laid<'_>, layer: &str, set: u32, placement: &Placement) -> PlacedPiece {
     let id = id(laid.part, layer, cut.width.as_ref(), set);
     let shape = placement.outline(&cut.shape);
-    let turn = placement.turn.angle + cut.turned;
     let splice = cut.width.as_ref().map(|width| PlacedSplice {
         letter: width.letter,
         of: width.of,
@@ -480,25 +469,17 @@ fn piece(cut: &Cut, laid: &Laid<'_>, layer: &str, set: u32, placement: &Placemen
             .collect(),
     });
     PlacedPiece {
+        source: PieceSource::Bag {
+            part: laid.part.name().to_owned(),
+            zero: laid.zero,
+            turned: cut.turned,
+            splice,
+        },
         label: label_for(&id, &Outline::solid(shape.outer.simplified(LABEL_MM))),
-        part: laid.part.name.clone(),
-        ply: 0,
         set,
+        placement: *placement,
         sequence: 0,
-        angle_design: PlyAngle::default(),
-        angle_cut: PlyAngle::default(),
-        layers: None,
-        turn: turn.as_rotation(),
-        turned_over: false,
-        on_bias: false,
-        bias: None,
-        splice,
-        appearance: false,
         net: shape.clone(),
-        marks: Vec::new(),
-        circles: Vec::new(),
-        zero_direction: (laid.zero + turn).as_rotation(),
-        warp_direction: Angle::ZERO,
         cut: shape,
         id,
     }

@@ -92,10 +92,10 @@ impl<'a> AnglesAsCut<'a> {
     pub(in crate::plan) fn of(job: &'a Job, layouts: &'a [Layout]) -> Self {
         let pieces = layouts.iter().flat_map(|layout| &layout.pieces);
         let off = pieces.map(|piece| {
-            let warp = -piece.turn;
+            let warp = -piece.turn();
             (
-                (piece.part.as_str(), piece.ply, piece.set),
-                warp - piece.warp_direction,
+                (piece.part(), piece.ply(), piece.set),
+                warp - piece.warp_direction(),
             )
         });
         Self {

@@ -53,7 +53,7 @@ impl ThicknessMap {
         zero: Angle,
     ) -> Option<Self> {
         let apart = plies.iter().filter(|ply| !ply.in_place);
-        let apart = apart.map(|ply| part.plies[ply.ply].n).collect();
+        let apart = apart.map(|ply| part.plies[ply.ply].n()).collect();
         // Plies of one shape count as one, so that their common edges cannot differ by rounding.
         let mut shapes: Vec<(&PlacedPly, Vec<usize>)> = Vec::new();
         for ply in plies.iter().filter(|ply| ply.in_place) {

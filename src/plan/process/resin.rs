@@ -91,14 +91,14 @@ impl ResinUse {
             let in_cloth = resin.in_part + resin.in_trim;
             for set in 1..=part.sets {
                 for (ply_idx, ply) in part.plies.iter().enumerate() {
-                    let wet = ply.resin_in(ply.cut_area)?;
+                    let wet = ply.resin_in(ply.cut_area())?;
                     let share = wet.to_grams() / in_cloth.to_grams();
                     steps.push(ResinStep {
                         part: part_idx,
                         set,
                         ply: ply_idx,
                         mixed: Mass::grams(resin.mixed().to_grams() * share),
-                        time: system.laying_time(ply.cut_area),
+                        time: system.laying_time(ply.cut_area()),
                     });
                 }
             }
@@ -209,8 +209,8 @@ fn part_resin(
             .iter()
             .try_fold(Mass::ZERO, |sum, ply| Some(sum + ply.resin_in(area(ply))?))
     };
-    let in_part = sum(|ply| ply.net_area)?;
-    let in_cloth = sum(|ply| ply.cut_area)?;
+    let in_part = sum(|ply| ply.net_area())?;
+    let in_cloth = sum(|ply| ply.cut_area())?;
     let take_up = bagging.map_or(Mass::ZERO, |bag| {
         let wet = wet_area(part);
         let layers = bag.layers.iter().map(|layer| layer.take_up * wet);
@@ -227,6 +227,6 @@ fn part_resin(
 
 /// The wet surface that peel ply and breather lie on: the cut area of the largest ply.
 fn wet_area(part: &PartUse) -> Area {
-    let largest = part.plies.iter().map(|ply| ply.cut_area.to_mm2());
+    let largest = part.plies.iter().map(|ply| ply.cut_area().to_mm2());
     Area::mm2(largest.fold(0.0, f64::max))
 }

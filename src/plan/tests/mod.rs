@@ -5,37 +5,33 @@ pub(crate) mod sample;
 use std::sync::Arc;
 
 use crate::cloth::{Cloth, Supply, Weave};
-use crate::geometry::{Bounds, Outline, Point};
+use crate::geometry::{Bounds, Face, Outline, Placement, Point, Turn, Vector};
 use crate::inputs::{InputFile, Inputs};
 use crate::job::Job;
 use crate::nest::{Continue, Effort};
 use crate::plan::layout::label::label_for;
+use crate::plan::layout::piece::PieceSource;
 use crate::plan::{CutOrder, Label, Layout, PlacedPiece, Plan, Settings, build};
-use crate::ply;
-use crate::units::{Angle, ArealWeight, Length, PlyAngle};
+use crate::ply::{self, Piece};
+use crate::units::{Angle, ArealWeight, Length};
 
 /// A piece called `id` that lies as it was drawn.
 pub(crate) fn piece(id: &str, cut: Outline) -> PlacedPiece {
     PlacedPiece {
+        source: PieceSource::Bag {
+            part: id.to_owned(),
+            zero: Angle::ZERO,
+            turned: Angle::ZERO,
+            splice: None,
+        },
         id: id.to_owned(),
-        part: id.to_owned(),
-        ply: 1,
         set: 1,
+        placement: Placement {
+            turn: Turn::rotation(Angle::ZERO),
+            shift: Vector::default(),
+        },
         sequence: 0,
-        angle_design: PlyAngle::default(),
-        angle_cut: PlyAngle::default(),
-        layers: None,
-        turn: Angle::ZERO,
-        turned_over: false,
-        on_bias: false,
-        bias: None,
-        appearance: false,
         net: cut.clone(),
-        marks: Vec::new(),
-        circles: Vec::new(),
-        splice: None,
-        zero_direction: Angle::ZERO,
-        warp_direction: Angle::ZERO,
         label: label_for(id, &cut),
         cut,
     }
@@ -43,18 +39,25 @@ pub(crate) fn piece(id: &str, cut: Outline) -> PlacedPiece {
 
 /// Piece RUD-12#3, number 27 of its roll, face down and on the bias: a full label.
 pub(crate) fn labelled(outline: Outline, label: Label) -> PlacedPiece {
+    let text = "[cloth.c]\nweave = \"plain\"\nareal_weight = \"200 g/m2\"\nroll_width = \"1 m\"\n\
+        [[part]]\nname = \"RUD\"\npattern = \"p.svg\"\nsets = 3\n\
+        [[part.ply]]\ncloth = \"c\"\nangle = -45\nnumber = 12\n";
+    let (job, _) = Job::read("job.toml", text).unwrap();
+    let lines = [outline.clone(), outline.clone()];
+    // So that 0° points to 225° on the roll.
+    let zero = Angle::degrees(-90.0);
+    let source = Piece::made(&Arc::new(job), (0, 0), lines, zero, true);
     PlacedPiece {
-        part: "RUD".to_owned(),
-        ply: 12,
+        source: PieceSource::Ply(Arc::new(source)),
         set: 3,
         sequence: 27,
-        angle_design: PlyAngle::degrees(-45.0),
-        angle_cut: PlyAngle::degrees(-45.0),
-        turn: Angle::degrees(225.0),
-        turned_over: true,
-        on_bias: true,
-        zero_direction: Angle::degrees(225.0),
-        warp_direction: Angle::degrees(-45.0),
+        placement: Placement {
+            turn: Turn {
+                angle: Angle::degrees(225.0),
+                face: Face::Down,
+            },
+            shift: Vector::default(),
+        },
         label,
         ..piece("RUD-12#3", outline)
     }
@@ -84,17 +87,12 @@ pub(crate) fn layout(length: Length, width: Length, pieces: Vec<PlacedPiece>) ->
     };
     Layout {
         roll: cloth.name.clone(),
-        usable_y: cloth.usable_y(),
         cloth: Arc::new(cloth),
         stock: None,
+        offer: None,
         whole: whole.outline().unwrap(),
-        flaws: Vec::new(),
         frames: Vec::new(),
-        roll_width: width,
-        end_margin: Length::ZERO,
-        gap: Length::ZERO,
         used_length: length,
-        utilisation: 0.5,
         pieces,
         order: CutOrder::default(),
     }

@@ -3,15 +3,16 @@
 
 use std::sync::Arc;
 
-use crate::cloth::{BiaxialLayers, Cloth, Purchase, Rotation, Supply, Weave, WeaveTurns};
+use crate::cloth::{Cloth, Purchase, Rotation, Supply, Weave, WeaveTurns};
 use crate::diag::{Diagnostic, Diagnostics, Place};
 use crate::geometry::{Bounds, Face, Outline, Placement, Point, Ring, Turn, Vector, trig};
-use crate::job::{DrawnAngle, DrawnView, Job, Outputs, Side};
+use crate::job::{Job, Outputs};
+use crate::plan::process::laminate::AnglesAsCut;
 use crate::plan::{
-    ClothUse, CutOrder, Label, Laminate, Layout, PartUse, PlacedPiece, Plan, PlyUse, StackAsCut,
-    Waste, Work,
+    ClothUse, CutOrder, Label, Laminate, Layout, PartUse, PlacedPiece, Plan, StackAsCut, Waste,
+    Work, parts,
 };
-use crate::ply::Pieces;
+use crate::ply::{Piece, Pieces};
 use crate::units::{Angle, Area, ArealWeight, Length, PlyAngle};
 
 /// A ply of the sample: which part, which shape, on which cloth, how.
@@ -77,8 +78,11 @@ impl Ply {
 
 /// The sample plan.
 pub(crate) fn plan() -> Plan {
-    let cloths = cloths();
-    let layouts: Vec<Layout> = (0..cloths.len()).map(|i| layout(&cloths, i)).collect();
+    let (job, cloths) = (job(), cloths());
+    let pieces = Pieces::made(Arc::clone(&job), pieces(&job));
+    let layouts: Vec<Layout> = (cloths.iter().enumerate())
+        .map(|(idx, cloth)| layout(idx, cloth, &pieces))
+        .collect();
     let mut remarks = Diagnostics::new();
     remarks.push(
         Diagnostic::warning(
@@ -93,7 +97,6 @@ pub(crate) fn plan() -> Plan {
     );
     remarks.push(Diagnostic::note("the price of ud-300 is not known"));
     Plan {
-        pieces: Pieces::none(job()),
         seed: 7,
         effort: "quick".into(),
         cloths: cloths
@@ -101,9 +104,8 @@ pub(crate) fn plan() -> Plan {
             .zip(&layouts)
             .map(|(cloth, layout)| cloth_use(cloth, layout))
             .collect(),
-        parts: [(RUDDER, 2), (FLAP, 3)]
-            .map(|(name, sets)| part(&cloths, name, sets))
-            .to_vec(),
+        parts: parts(&pieces, &layouts),
+        pieces,
         layouts,
         stock_left: Vec::new(),
         cost_per_set: Vec::new(),
@@ -151,12 +153,48 @@ pub(crate) fn with_pieces(wanted: impl Fn(&PlacedPiece) -> bool) -> Plan {
     plan
 }
 
-/// A job of that title; what is planned here is not in it.
-fn job() -> Job {
-    let text = "title = \"Rudder & flap <test>\"\n\
-        [cloth.c]\nweave = \"plain\"\nareal_weight = \"200 g/m2\"\nroll_width = \"1 m\"\n\
-        [[part]]\nname = \"P\"\npattern = \"p.svg\"\ncloth = \"c\"\nlayup = \"[0]\"\n";
-    Job::read("job.toml", text).unwrap().0
+/// The job of the sample.
+fn job() -> Arc<Job> {
+    let mut text = "title = \"Rudder & flap <test>\"\n".to_owned();
+    for (idx, weave) in ["twill", "unidirectional", "biaxial"].iter().enumerate() {
+        text += &format!(
+            "[cloth.{idx}]\nweave = \"{weave}\"\nareal_weight = \"1 g/m2\"\nroll_width = \"1 m\"\n"
+        );
+    }
+    for (idx, name) in [RUDDER, FLAP].into_iter().enumerate() {
+        let sets = sets(name);
+        text += &format!("[[part]]\nname = \"P{idx}\"\npattern = \"p.svg\"\nsets = {sets}\n");
+        for p in PLIES.iter().filter(|p| p.part == name) {
+            let step = if p.n == 5 { -8 } else { 0 };
+            text += &format!(
+                "[[part.ply]]\ncloth = \"{}\"\nangle = {}\nappearance = {}\nstep = \"{step} mm\"\n",
+                p.cloth, p.angle, p.appearance
+            );
+        }
+    }
+    let (mut job, _) = Job::read("job.toml", &text).unwrap();
+    // Names that no job file takes.
+    job.cloths_mut().clone_from_slice(&cloths());
+    for (part, name) in job.parts_mut().iter_mut().zip([RUDDER, FLAP]) {
+        part.name = name.to_owned();
+    }
+    Arc::new(job)
+}
+
+/// The pieces of the sample, in the order of [`PLIES`].
+fn pieces(job: &Arc<Job>) -> Vec<Arc<Piece>> {
+    let piece = |ply: &Ply| {
+        let part = usize::from(ply.part == FLAP);
+        let lines = [(ply.shape)(ply.trim), (ply.shape)(0.0)];
+        let place = (part, ply.n as usize - 1);
+        Arc::new(Piece::made(job, place, lines, zero(ply), ply.on_bias))
+    };
+    PLIES.iter().map(piece).collect()
+}
+
+/// The part's 0° on its drawing.
+fn zero(ply: &Ply) -> Angle {
+    Angle::degrees(if ply.part == RUDDER { 90.0 } else { 0.0 })
 }
 
 fn cloths() -> Vec<Cloth> {
@@ -194,31 +232,24 @@ fn cloths() -> Vec<Cloth> {
     ]
 }
 
-fn layout(cloths: &[Cloth], cloth_idx: usize) -> Layout {
-    let cloth = &cloths[cloth_idx];
+fn layout(cloth_idx: usize, cloth: &Cloth, pieces: &[Arc<Piece>]) -> Layout {
     let mut shelf = Shelf::new(cloth);
-    let mut pieces = Vec::new();
-    for ply in PLIES.iter().filter(|p| p.cloth == cloth_idx) {
-        for set in 1..=sets(ply.part) {
-            pieces.push(piece(cloth, ply, set, pieces.len() + 1, &mut shelf));
+    let mut placed = Vec::new();
+    for (ply, piece) in (PLIES.iter().zip(pieces)).filter(|(ply, _)| ply.cloth == cloth_idx) {
+        for set in 1..=piece.sets() {
+            placed.push(place(cloth, ply, piece, set, placed.len() + 1, &mut shelf));
         }
     }
     let used_length = Length::mm(shelf.end() + cloth.end_margin.to_mm());
-    let cut_area: f64 = pieces.iter().map(|p| p.cut.area()).sum();
     Layout {
         cloth: Arc::new(cloth.clone()),
         roll: format!("{}-1", cloth.name),
         stock: None,
+        offer: None,
         whole: sheet(used_length.to_mm(), cloth.roll_width.to_mm()),
-        flaws: Vec::new(),
         frames: Vec::new(),
-        roll_width: cloth.roll_width,
-        usable_y: cloth.usable_y(),
-        end_margin: cloth.end_margin,
-        gap: cloth.gap,
         used_length,
-        utilisation: cut_area / (cloth.roll_width * used_length).to_mm2(),
-        pieces,
+        pieces: placed,
         order: CutOrder::default(),
     }
 }
@@ -227,10 +258,16 @@ fn sets(part: &str) -> u32 {
     if part == RUDDER { 2 } else { 3 }
 }
 
-fn piece(cloth: &Cloth, ply: &Ply, set: u32, sequence: usize, shelf: &mut Shelf) -> PlacedPiece {
-    let zero = if ply.part == RUDDER { 90.0 } else { 0.0 };
+fn place(
+    cloth: &Cloth,
+    ply: &Ply,
+    piece: &Arc<Piece>,
+    set: u32,
+    sequence: usize,
+    shelf: &mut Shelf,
+) -> PlacedPiece {
     let angle = PlyAngle::degrees(ply.angle);
-    let warp = (cloth.weave.warp(angle)).where_zero_is(Angle::degrees(zero));
+    let warp = (cloth.weave.warp(angle)).where_zero_is(zero(ply));
     let turned_over = cloth.turns.turn_over && !ply.appearance && set == 2;
     let off = if ply.on_bias { 1.25 } else { 0.0 };
     let rotation = Angle::degrees(-warp.to_degrees() - off + f64::from(set % 2) * 180.0);
@@ -238,42 +275,11 @@ fn piece(cloth: &Cloth, ply: &Ply, set: u32, sequence: usize, shelf: &mut Shelf)
         angle: rotation.as_rotation(),
         face: if turned_over { Face::Down } else { Face::Up },
     };
-    let cut = turn.outline(&(ply.shape)(ply.trim));
-    let placement = Placement {
-        turn,
-        shift: shelf.place(&cut),
-    };
-    let cut = placement.outline(&(ply.shape)(ply.trim));
-    let zero_in_roll = Angle::degrees(zero) + turn.angle;
-    PlacedPiece {
-        splice: None,
-        bias: None,
-        id: format!("{}-{}#{set}", ply.part, ply.n),
-        part: ply.part.into(),
-        ply: ply.n,
-        set,
-        sequence,
-        angle_design: angle,
-        angle_cut: angle.turned(Angle::degrees(off)),
-        layers: (cloth.weave == Weave::Biaxial)
-            .then(|| BiaxialLayers::at_warp(cloth.weave.warp(angle))),
-        turn: turn.angle,
-        turned_over,
-        on_bias: ply.on_bias,
-        appearance: ply.appearance,
-        net: placement.outline(&(ply.shape)(0.0)),
-        circles: Vec::new(),
-        marks: Vec::new(),
-        zero_direction: if turned_over {
-            -zero_in_roll
-        } else {
-            zero_in_roll
-        }
-        .as_rotation(),
-        warp_direction: warp,
-        label: label(&cut),
-        cut,
-    }
+    let shift = shelf.place(&turn.outline(piece.cut()));
+    let mut placed = PlacedPiece::of_ply(piece, set, &Placement { turn, shift });
+    placed.sequence = sequence;
+    placed.label = label(&placed.cut);
+    placed
 }
 
 /// Places boxes in columns across the roll, one column after the other.
@@ -369,11 +375,11 @@ fn cloth_use(cloth: &Cloth, layout: &Layout) -> ClothUse {
     let used_area = cloth.roll_width * layout.used_length;
     let selvedge = (cloth.selvedge * 2.0) * layout.used_length;
     ClothUse {
-        cloth: cloth.clone(),
+        cloth: Arc::clone(&layout.cloth),
         n_pieces: layout.pieces.len(),
         cut_area,
         net_area,
-        utilisation: layout.utilisation,
+        utilisation: layout.utilisation(),
         waste: Waste {
             selvedge,
             between: used_area - selvedge - cut_area,
@@ -396,21 +402,15 @@ fn sheet(length: f64, width: f64) -> Outline {
     bounds.outline().unwrap()
 }
 
-fn part(cloths: &[Cloth], name: &str, sets: u32) -> PartUse {
-    let plies = PLIES.iter().filter(|p| p.part == name);
-    PartUse {
-        name: name.into(),
-        view: DrawnView {
-            seen_from: Side::Bag,
-            other_hand: false,
-        },
-        sets,
-        moulds: 1,
-        stack: StackAsCut {
-            sets: (1..=sets).collect(),
-            angles: plies.clone().map(|p| PlyAngle::degrees(p.angle)).collect(),
+/// The parts of the sample; they are held to be laminates without fault, as designed.
+fn parts(pieces: &Pieces, layouts: &[Layout]) -> Vec<PartUse> {
+    let mut parts = parts::parts(pieces, &AnglesAsCut::of(pieces.job(), layouts));
+    for part in &mut parts {
+        part.stack = StackAsCut {
+            sets: (1..=part.sets).collect(),
+            angles: part.plies.iter().map(|ply| ply.angle()).collect(),
             laminate: Laminate {
-                plies: plies.clone().map(|p| p.n).collect(),
+                plies: part.plies.iter().map(|ply| ply.n()).collect(),
                 thickness: None,
                 symmetry: Ok(()),
                 balance: Ok(()),
@@ -418,33 +418,10 @@ fn part(cloths: &[Cloth], name: &str, sets: u32) -> PartUse {
                 in_plane: None,
             },
             full_plies: None,
-        },
-        other_stacks: Vec::new(),
-        plies: plies
-            .map(|p| {
-                let net_area = Area::mm2((p.shape)(0.0).area());
-                let areal_weight = cloths[p.cloth].areal_weight;
-                PlyUse {
-                    joint: None,
-                    lap_area: Area::ZERO,
-                    pieces: Vec::new(),
-                    n: p.n,
-                    cloth: cloths[p.cloth].name.clone(),
-                    weave: cloths[p.cloth].weave,
-                    angle: PlyAngle::degrees(p.angle),
-                    drawn_angle: DrawnAngle::new(Angle::degrees(p.angle)),
-                    step: Length::mm(if p.n == 5 { -8.0 } else { 0.0 }),
-                    net_area,
-                    cut_area: Area::mm2((p.shape)(p.trim).area()),
-                    areal_weight,
-                    cloth_mass: areal_weight * net_area,
-                    lamina: None,
-                    appearance: p.appearance,
-                    on_bias: p.on_bias,
-                }
-            })
-            .collect(),
+        };
+        part.other_stacks.clear();
     }
+    parts
 }
 
 // Shapes, larger by `grow` on every side (nearly: these are pictures, not offsets).

@@ -1,5 +1,7 @@
 //! The different pieces of a plan: what a paper pattern is made of.
 
+use std::borrow::Cow;
+
 use crate::cloth::Weave;
 use crate::geometry::{Bounds, Outline, Placement, Point, Turn, Vector};
 use crate::number::number;
@@ -222,9 +224,9 @@ impl Template {
         PieceLines {
             cut: &self.cut,
             net: &self.net,
-            circles: &[],
-            marks: &self.marks,
-            joints: &self.joints,
+            circles: Cow::default(),
+            marks: Cow::from(&self.marks),
+            joints: Cow::from(&self.joints),
         }
     }
 
@@ -286,13 +288,13 @@ fn template(piece: &Piece) -> Template {
     let (ply, cloth) = (piece.ply(), piece.cloth());
     let joints = piece.splice().into_iter().flat_map(|splice| &splice.joints);
     let joints = joints.map(|joint| PlacedJoint {
-        mate: without_set(piece.mate_id(1, joint.mate)),
+        mate: piece.mate_name(joint.mate),
         joint: joint.clone(),
     });
     Template {
         number: 0,
         lays: vec![Lay {
-            plies: vec![without_set(piece.id(1))],
+            plies: vec![piece.name()],
             count: piece.sets() as usize,
             cloth: cloth.name.clone(),
             weave: cloth.weave,
@@ -307,11 +309,6 @@ fn template(piece: &Piece) -> Template {
         zero: piece.zero(),
     }
     .placed(&to_corner)
-}
-
-/// The id of a piece without the number of its set.
-fn without_set(id: String) -> String {
-    id.split('#').next().unwrap_or_default().to_owned()
 }
 
 const fn shift(shift: Vector) -> Placement {

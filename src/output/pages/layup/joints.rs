@@ -80,7 +80,7 @@ pub(super) fn section(sheets: &Sheets<'_>, idx: usize, passages: &mut Vec<Passag
 
 /// `Ply 3: RUD-3-B over RUD-3-A, lap 25 mm (0.98 in).`
 fn in_words(part: &PartUse, ply: &PlyUse, laid: &LaidPly) -> Prose {
-    let id = |letter: char| format!("{}-{}-{letter}", part.name, ply.n);
+    let id = |letter: char| format!("{}-{}-{letter}", part.name(), ply.n());
     // A joint that an opening divides is told once.
     let mut told: Vec<(&LaidPiece, &Joint)> = Vec::new();
     for (piece, joint) in each_once(laid) {
@@ -99,7 +99,7 @@ fn in_words(part: &PartUse, ply: &PlyUse, laid: &LaidPly) -> Prose {
         }
     });
     let end = if part.sets > 1 { ", in each set." } else { "." };
-    prose! { Strong { (format!("Ply {}", ply.n)) } ": " (Prose::joined::<Prose>(joints, "; ")) (end) }
+    prose! { Strong { (format!("Ply {}", ply.n())) } ": " (Prose::joined::<Prose>(joints, "; ")) (end) }
 }
 
 /// Every joint once, with the piece that is laid first.
@@ -118,12 +118,12 @@ fn figure(part: &PartUse, plies: &[(&PlyUse, &LaidPly)]) -> Figure {
         let corner = Point::new(AROUND + (WIDTH + BETWEEN) * i as f64, ABOVE);
         lowest = lowest.max(draw(part, ply, laid, corner, &mut drawing));
     }
-    let numbers: Vec<String> = plies.iter().map(|(ply, _)| ply.n.to_string()).collect();
+    let numbers: Vec<String> = plies.iter().map(|(ply, _)| ply.n().to_string()).collect();
     Figure {
         kind: "joints",
         width: 2.0 * (WIDTH + AROUND) + BETWEEN,
         height: lowest + AROUND,
-        title: format!("Joints of ply {} of {}", numbers.join(" and "), part.name),
+        title: format!("Joints of ply {} of {}", numbers.join(" and "), part.name()),
         drawing,
     }
 }
@@ -140,7 +140,12 @@ fn draw(
     let scale = (WIDTH / bounds.width()).min(DEPTH / bounds.height());
     let at =
         |p: Point| corner + Vector::new((p.x - bounds.min.x) * scale, (bounds.max.y - p.y) * scale);
-    let name = format!("Ply {} · {} {}", ply.n, angle(ply.angle), ply.cloth);
+    let name = format!(
+        "Ply {} · {} {}",
+        ply.n(),
+        angle(ply.angle()),
+        ply.cloth().name
+    );
     let above = Point::new(corner.x, corner.y - 8.0);
     drawing.text(Look::Name, above, name);
     drawing.area(Look::Ply, rings([&laid.outline], at));
@@ -153,7 +158,7 @@ fn draw(
     drawing.area(Look::Rim, rings([&laid.outline], at));
     let mut taken = Vec::new();
     for piece in &laid.pieces {
-        let id = format!("{}-{}-{}", part.name, ply.n, piece.letter);
+        let id = format!("{}-{}-{}", part.name(), ply.n(), piece.letter);
         let (text, size) = name_of(piece, &id, scale);
         let (centre, angle) = (piece.label.centre, piece.label.angle);
         taken.extend(ground(centre, angle, &text, size, scale));

@@ -39,12 +39,12 @@ pub(super) fn lists(sheets: &Sheets<'_>) -> Handout {
 
 fn kit(sheets: &Sheets<'_>, idx: usize) -> [Passage; 2] {
     let part = &sheets.plan.parts()[idx];
-    let title = format!("Kit of {} in the order of laying", part.name);
+    let title = format!("Kit of {} in the order of laying", part.name());
     let plies = || part.plies.iter().enumerate();
     let laid = (1..=part.sets)
         .flat_map(|set| plies().map(move |(ply_idx, ply)| (set, ply_idx, ply)))
         .flat_map(|(set, ply_idx, ply)| {
-            let pieces = sheets.index.of(&part.name, ply.n, set);
+            let pieces = sheets.index.of(part.name(), ply.n(), set);
             pieces.iter().map(move |&piece| (piece, ply_idx, ply))
         });
     let table = TableOf::new(title.as_str(), laid)
@@ -53,8 +53,10 @@ fn kit(sheets: &Sheets<'_>, idx: usize) -> [Passage; 2] {
         .number("Set", |(piece, ..)| piece.set())
         .number("Ply", |(piece, ..)| piece.ply())
         .name("Piece", |(piece, ..)| piece.id())
-        .words("Cloth", |(.., ply)| &ply.cloth)
-        .number("Angle", |(.., ply)| angle_and_warp(ply.weave, ply.angle))
+        .words("Cloth", |(.., ply)| &ply.cloth().name)
+        .number("Angle", |(.., ply)| {
+            angle_and_warp(ply.weave(), ply.angle())
+        })
         .words("Batch", |(piece, ply_idx, _)| {
             sheets.batches(idx, piece.set(), *ply_idx)
         });

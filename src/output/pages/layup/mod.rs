@@ -50,7 +50,7 @@ pub(super) fn part_sheet_paths(plan: &Plan) -> Vec<String> {
     let mut taken: BTreeSet<String> = ["kit-list".to_owned()].into();
     plan.parts()
         .iter()
-        .map(|part| format!("layup/{}.html", unique_name(&part.name, &mut taken)))
+        .map(|part| format!("layup/{}.html", unique_name(part.name(), &mut taken)))
         .collect()
 }
 

@@ -55,7 +55,7 @@ pub(super) fn sheet(sheets: &Sheets<'_>, idx: usize) -> Handout {
         if let Some(timeline) = &resin.timelines[idx] {
             let bag = plan.work().bagging.as_ref().map(|bags| &bags.setup);
             let system = &resin.system;
-            passages.extend(timeline::section(&part.name, timeline, system, bag));
+            passages.extend(timeline::section(part.name(), timeline, system, bag));
         }
     }
     if let Some(bags) = &plan.work().bagging {
@@ -64,7 +64,7 @@ pub(super) fn sheet(sheets: &Sheets<'_>, idx: usize) -> Handout {
     finish(sheets, part, idx, &mut passages);
     Handout {
         kind: format!("{}: layup sheet", plan.title()),
-        title: part.name.clone(),
+        title: part.name().to_owned(),
         beside: sets(part.sets),
         about: Vec::new(),
         passages,
@@ -107,9 +107,9 @@ fn mould_steps(sheets: &Sheets<'_>, idx: usize) -> Vec<Prose> {
     let mut steps = Vec::new();
     if part.sets > 1 {
         steps.push(prose! {
-            (sets(part.sets)) " in " (counted(part.moulds as usize, "mould", "moulds"))
-            if (part.moulds < part.sets) {
-                ": the steps of this sheet " (part.sets.div_ceil(part.moulds))
+            (sets(part.sets)) " in " (counted(part.moulds() as usize, "mould", "moulds"))
+            if (part.moulds() < part.sets) {
+                ": the steps of this sheet " (part.sets.div_ceil(part.moulds()))
                 " times over; no resin is mixed for a mould that is still occupied"
             }
             "."
@@ -160,25 +160,25 @@ fn ply_table(sheets: &Sheets<'_>, idx: usize) -> Passage {
     let part = &sheets.plan.parts()[idx];
     let running = stack::running_thickness(part);
     TableOf::new(
-        format!("Plies of {}", part.name),
+        format!("Plies of {}", part.name()),
         part.plies.iter().enumerate(),
     )
-    .name("Ply", |(_, ply)| ply.n)
+    .name("Ply", |(_, ply)| ply.n())
     .words("Pieces, a tick for each", |(_, ply)| {
         prose! {
             for (piece in pieces(sheets, part, ply)) { Tick(piece.id()) }
         }
     })
-    .words("Cloth", |(_, ply)| &ply.cloth)
+    .words("Cloth", |(_, ply)| &ply.cloth().name)
     .number("Angle", |(_, ply)| {
-        let weave = ply.weave;
-        prose! { Strong { (angle_and_warp(weave, ply.angle)) } (drawn_angle(ply)) }
+        let weave = ply.weave();
+        prose! { Strong { (angle_and_warp(weave, ply.angle())) } (drawn_angle(ply)) }
     })
     .number("Thickness so far", |&(i, _)| running[i].map(thick))
     .when(sheets.plan.work().resin.is_some(), |table| {
         table
             .number("Resin in it", |(_, ply)| {
-                ply.resin_in(ply.cut_area).map(weighed)
+                ply.resin_in(ply.cut_area()).map(weighed)
             })
             .words("Batch", |&(i, _)| batch_numbers(sheets, idx, i))
     })
@@ -193,7 +193,7 @@ fn pieces<'a>(
     ply: &'a PlyUse,
 ) -> impl Iterator<Item = &'a PlacedPiece> {
     let sets = 1..=part.sets;
-    sets.flat_map(|set| sheets.index.of(&part.name, ply.n, set).iter().copied())
+    sets.flat_map(|set| sheets.index.of(part.name(), ply.n(), set).iter().copied())
 }
 
 /// The batches of a ply over all sets, first to last.

@@ -47,7 +47,9 @@ pub(super) fn running_thickness(part: &PartUse) -> Vec<Option<Length>> {
     let plies = part.plies.iter();
     plies
         .map(|ply| {
-            sum = sum.zip(ply.lamina).map(|(t, lamina)| t + lamina.thickness);
+            sum = sum
+                .zip(ply.lamina())
+                .map(|(t, lamina)| t + lamina.thickness);
             sum
         })
         .collect()
@@ -98,7 +100,7 @@ fn figure(
     }
     for (i, (ply, laid, running)) in plies.iter().enumerate() {
         let y = first - spacing * i as f64;
-        let weave = ply.weave;
+        let weave = ply.weave();
         draw_ply(weave, ply, laid, &projection, y, &mut drawing);
         draw_caption(weave, ply, *running, y, &mut drawing);
     }
@@ -108,7 +110,7 @@ fn figure(
         height,
         title: format!(
             "Plies of {} from the mould up; the table lists them",
-            part.name
+            part.name()
         ),
         drawing,
     })
@@ -155,8 +157,8 @@ fn draw_ply(
     if !weave.has_direction() {
         return;
     }
-    let warp = weave.warp(ply.angle).where_zero_is(Angle::ZERO);
-    for (&from_warp, axis) in weave.fibres().iter().zip(weave.fibres_of(ply.angle)) {
+    let warp = weave.warp(ply.angle()).where_zero_is(Angle::ZERO);
+    for (&from_warp, axis) in weave.fibres().iter().zip(weave.fibres_of(ply.angle())) {
         let direction = axis.where_zero_is(Angle::ZERO);
         if from_warp == 90.0 {
             drawing.line(Look::Weft, &line(direction, 1.0));
@@ -204,17 +206,17 @@ fn draw_caption(
     let mut text = |look: Look, down: f64, text: String| {
         drawing.text(look, Point::new(x, y + down), text);
     };
-    let name = format!("{} · {} {}", ply.n, angle(ply.angle), ply.cloth);
+    let name = format!("{} · {} {}", ply.n(), angle(ply.angle()), ply.cloth().name);
     text(Look::Name, 1.0, name);
     let mut words = vec![weave.word().to_owned()];
-    if ply.appearance {
+    if ply.appearance() {
         words.push("will be seen".to_owned());
     }
-    if ply.on_bias {
+    if ply.on_bias() {
         words.push("on the bias".to_owned());
     }
-    if !ply.pieces.is_empty() {
-        words.push(counted(ply.pieces.len(), "piece", "pieces"));
+    if !ply.letters().is_empty() {
+        words.push(counted(ply.letters().len(), "piece", "pieces"));
     }
     if let Some(thickness) = running {
         words.push(format!("up to {:.2} mm", thickness.to_mm()));

@@ -92,7 +92,7 @@ fn layers(bags: &BagUse) -> Passage {
 fn parts(plan: &Plan, bags: &BagUse) -> Passage {
     TableOf::new("Bags by part", plan.parts().iter().zip(&bags.parts))
         .caption("One bag for each set")
-        .name("Part", |(part, _)| &part.name)
+        .name("Part", |(part, _)| part.name())
         .number("Tape along", |(_, bag)| sides(bag.tape_line))
         .number("Tape", |(_, bag)| running(bag.tape))
         .number("Bag film", |(_, bag)| sides(bag.film))

@@ -12,7 +12,7 @@ use crate::units::{Angle, Mass};
 pub(super) fn section(plan: &Plan) -> Vec<Passage> {
     let mut passages = vec![Passage::section("What it will be", "laminate", "Laminate")];
     let mut plies = plan.parts().iter().flat_map(|part| &part.plies);
-    if plies.any(|ply| ply.lamina.is_some()) {
+    if plies.any(|ply| ply.lamina().is_some()) {
         passages.extend(introduction());
         let parts = plan.parts().iter().enumerate();
         passages.extend(parts.map(|(idx, part)| {
@@ -52,7 +52,7 @@ fn about_part(part: &PartUse, map: Option<&ThicknessMap>) -> Passage {
         None => "The mass is not known: not every cloth says what its fibre is. ".into(),
     };
     let mut within = vec![
-        Passage::Subheading((&part.name).into()),
+        Passage::Subheading(part.name().into()),
         cured_plies(part),
         Passage::facts(facts),
     ];
@@ -65,7 +65,7 @@ fn about_part(part: &PartUse, map: Option<&ThicknessMap>) -> Passage {
 }
 
 fn cured_plies(part: &PartUse) -> Passage {
-    let name = &part.name;
+    let name = part.name();
     let share = total_mass(part).map(|total| part.cloth_mass().to_grams() / total.to_grams());
     let all = [
         known(part.stack.laminate.thickness, thickness),
@@ -76,24 +76,24 @@ fn cured_plies(part: &PartUse) -> Passage {
     ];
     TableOf::new(format!("Laminate of {name}"), &part.plies)
         .caption(format!("Cured plies of {name}, one set, from the mould up"))
-        .place("Ply", |ply| ply.n)
+        .place("Ply", |ply| ply.n())
         .words("Cloth", |ply| {
             prose! {
-                (&ply.cloth) if let (Some(l) = &ply.lamina) { Small { (from(l.fraction_from)) } }
+                (&ply.cloth().name) if let (Some(l) = ply.lamina()) { Small { (from(l.fraction_from)) } }
             }
         })
         .number("Thickness", |ply| {
-            known(ply.lamina.as_ref(), |l| thickness(l.thickness))
+            known(ply.lamina(), |l| thickness(l.thickness))
         })
         .number("Fibre by volume", |ply| {
-            known(ply.lamina.as_ref(), |l| percent(l.fraction.get()))
+            known(ply.lamina(), |l| percent(l.fraction.get()))
         })
         .number("Fibre by weight", |ply| {
-            known(ply.lamina.as_ref(), |l| {
+            known(ply.lamina(), |l| {
                 percent(l.constituents.by_weight(l.fraction).get())
             })
         })
-        .number("Cloth", |ply| mass(ply.cloth_mass))
+        .number("Cloth", |ply| mass(ply.cloth_mass()))
         .number("Resin", |ply| known(ply.resin_mass(), mass))
         .foot("All plies, one set", all)
         .done()
@@ -153,7 +153,7 @@ fn laminate(part: &PartUse, title: &str, laminate: &Laminate) -> Passage {
     };
     let within = match &laminate.in_plane {
         Some(sheet) => {
-            let label = format!("Young's modulus of {} by direction", part.name);
+            let label = format!("Young's modulus of {} by direction", part.name());
             vec![
                 Passage::Drawing(polar::plot(sheet, &label)),
                 constants(part, sheet),
@@ -175,7 +175,7 @@ fn constants(part: &PartUse, sheet: &InPlane) -> Passage {
         ("Gxy, shear", gpa(sheet.gxy)),
         ("νxy", format!("{:.3}", sheet.nu_xy).into()),
     ];
-    TableOf::new(format!("Stiffness of {}", part.name), rows)
+    TableOf::new(format!("Stiffness of {}", part.name()), rows)
         .class("constants")
         .name("", |(name, _)| *name)
         .number("", |(_, value)| value.clone())

@@ -77,7 +77,7 @@ fn sheets(plan: &Plan) -> Prose {
     let parts = plan.parts().iter().zip(part_sheet_paths(plan));
     prose! {
         "Sheets to print: "
-        for ((part, path) in parts) { Link(path, &part.name) ", " }
+        for ((part, path) in parts) { Link(path, part.name()) ", " }
         Link(KIT, "cutting and kit lists") "."
     }
 }

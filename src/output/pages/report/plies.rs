@@ -26,7 +26,7 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
         .parts()
         .iter()
         .flat_map(|part| &part.plies)
-        .any(|ply| ply.joint.is_some())
+        .any(|ply| ply.joint().is_some())
     {
         passages.push(splice_note());
     }
@@ -34,29 +34,32 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
 }
 
 fn part_table(part: &PartUse) -> Passage {
-    let name = &part.name;
-    let net: Area = part.plies.iter().map(|p| p.net_area).sum();
-    let cut: Area = part.plies.iter().map(|p| p.cut_area).sum();
-    let total = part.plies.iter().fold(Mass::ZERO, |m, p| m + p.cloth_mass);
+    let name = part.name();
+    let net: Area = part.plies.iter().map(|p| p.net_area()).sum();
+    let cut: Area = part.plies.iter().map(|p| p.cut_area()).sum();
+    let total = part
+        .plies
+        .iter()
+        .fold(Mass::ZERO, |m, p| m + p.cloth_mass());
     let table = TableOf::new(format!("Plies of {name}"), part.plies.iter())
         .caption(format!("Plies of {name}, one set, from the mould up"))
-        .place("Ply", |ply| ply.n)
+        .place("Ply", |ply| ply.n())
         .words("Angle", |ply| {
             prose! {
                 Picture(
-                    swatch(ply.weave, ply.angle),
-                    &format!("{}{}", angle_and_warp(ply.weave, ply.angle), drawn_angle(ply))
+                    swatch(ply.weave(), ply.angle()),
+                    &format!("{}{}", angle_and_warp(ply.weave(), ply.angle()), drawn_angle(ply))
                 )
             }
         })
         .words(
             "Cloth",
-            |ply| prose! { (&ply.cloth) Small { (quantity(ply.areal_weight)) } },
+            |ply| prose! { (&ply.cloth().name) Small { (quantity(ply.areal_weight())) } },
         )
         .words("Marks", |ply| marks(ply))
-        .number("Net area", |ply| piece_area(ply.net_area))
-        .number("Cut area", |ply| piece_area(ply.cut_area))
-        .number("Dry mass in the part", |ply| mass(ply.cloth_mass))
+        .number("Net area", |ply| piece_area(ply.net_area()))
+        .number("Cut area", |ply| piece_area(ply.cut_area()))
+        .number("Dry mass in the part", |ply| mass(ply.cloth_mass()))
         .foot(
             "Together, one set",
             [piece_area(net), piece_area(cut), mass(total)],
@@ -73,9 +76,9 @@ fn marks(ply: &PlyUse) -> Prose {
     let is = |note: Note| notes.contains(&note);
     prose! {
         if (is(Note::Seen)) { Mark { (Note::Seen.word()) } }
-        if (ply.step != Length::ZERO) { Mark { "stepped " (step(ply.step)) } }
-        if let (Some((kind, lap)) = ply.joint) {
-            Mark { (Note::Spliced.word()) ": " (list(&ply.pieces)) }
+        if (ply.step() != Length::ZERO) { Mark { "stepped " (step(ply.step())) } }
+        if let (Some((kind, lap)) = ply.joint()) {
+            Mark { (Note::Spliced.word()) ": " (list(&ply.letters())) }
             Mark { (joint(kind, lap)) }
         }
         if (is(Note::Bias)) { Mark { Link("#bias", Note::Bias.word()) } }

@@ -56,7 +56,7 @@ fn by_part(plan: &Plan, resin: &ResinUse) -> Passage {
     ];
     TableOf::new("Resin by part", plan.parts().iter().zip(&resin.parts))
         .caption("Mixed resin for one set of each part, and where it goes")
-        .name("Part", |(part, _)| &part.name)
+        .name("Part", |(part, _)| part.name())
         .number("Stays in it", |(_, one)| weighed(one.in_part))
         .number("In the trim", |(_, one)| weighed(one.in_trim))
         .number("Peel ply, breather", |(_, one)| weighed(one.take_up))
@@ -110,7 +110,7 @@ pub(in crate::output::pages) fn pieces_of_batch(
     let steps = resin.steps[batch.steps.clone()].iter();
     let pieces = steps.flat_map(|step| {
         let part = &plan.parts()[step.part];
-        index.of(&part.name, part.plies[step.ply].n, step.set)
+        index.of(part.name(), part.plies[step.ply].n(), step.set)
     });
     let ids = list(pieces.map(|piece| piece.id()));
     match batch.share {

@@ -36,7 +36,7 @@ fn roll(plan: &Plan, layout: &Layout, layout_idx: usize, file: &str) -> Passage 
     let facts = prose! {
         (counted(layout.pieces().len(), "piece", "pieces")) " on " (running(layout.used_length()))
         " of " (&layout.cloth().name)
-        if let (Some(stock) = layout.stock()) { ", from stock " Strong { (stock) } }
+        if let (Some(stock) = layout.stock()) { ", from stock " Strong { (&stock.name) } }
         ", " (width(layout.roll_width())) " wide; utilisation " (percent(layout.utilisation()))
         "; gap " (width(layout.gap())) ". "
         if (!layout.frames().is_empty()) { (frames(layout)) " " }
@@ -158,6 +158,5 @@ fn joints(piece: &PlacedPiece) -> Prose {
         Lies::Over => "lap over ",
         Lies::Beside => "butt to ",
     };
-    let joints = piece.splice().into_iter().flat_map(|splice| &splice.joints);
-    prose! { for (placed in joints) { Mark { (lies(placed.joint.lies)) (&placed.mate) } } }
+    prose! { for (placed in piece.joints()) { Mark { (lies(placed.joint.lies)) (&placed.mate) } } }
 }

@@ -26,7 +26,7 @@ pub(super) fn costs(plan: &Plan) -> Vec<Passage> {
         .caption("Material")
         .name("Part", |(part, _)| {
             prose! {
-                (&part.name) ", one set" Small { (sets(part.sets)) " in the order" }
+                (part.name()) ", one set" Small { (sets(part.sets)) " in the order" }
             }
         })
         .number("Cloth", |(_, cost)| money(cost.cloth))

@@ -72,7 +72,7 @@ pub(in crate::output::pages) fn regions<'a>(
     map: &'a ThicknessMap,
 ) -> TableOf<(usize, &'a ThicknessRegion)> {
     TableOf::new(
-        format!("Regions of {}", part.name),
+        format!("Regions of {}", part.name()),
         map.regions.iter().enumerate(),
     )
     .class("regions")
@@ -180,7 +180,7 @@ pub(in crate::output::pages) fn drawing(part: &PartUse, map: &ThicknessMap) -> O
         height,
         title: format!(
             "Thickness of {} by region; the table below lists them",
-            part.name
+            part.name()
         ),
         drawing,
     })

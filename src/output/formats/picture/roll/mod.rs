@@ -122,7 +122,7 @@ impl Picture {
         self.note(&title, (MARGIN, self.height), text::TITLE, DRAWN.ink);
         self.height += text::BODY * LEADING;
         let stock = layout.stock();
-        let stock = stock.map_or_else(String::new, |name| format!(", from stock {name}"));
+        let stock = stock.map_or_else(String::new, |stock| format!(", from stock {}", stock.name));
         let facts = format!(
             "{} on {} of {}{stock}, {} wide; utilisation {:.1} %; gap {}",
             counted(layout.pieces().len(), "piece", "pieces"),

@@ -1,0 +1,231 @@
+//! What the plan says of each part and its plies.
+
+use std::sync::Arc;
+
+use super::process::StackAsCut;
+use super::process::laminate::{self, AnglesAsCut};
+use crate::cloth::{Cloth, Weave};
+use crate::job::{DrawnAngle, DrawnView, Job, JointKind, Part, Ply};
+use crate::laminate::Lamina;
+use crate::ply::{Piece, Pieces, Splice};
+use crate::units::{Area, ArealWeight, Length, Mass, PlyAngle};
+
+/// What the plan says of one part.
+#[derive(Clone, Debug)]
+pub struct PartUse {
+    job: Arc<Job>,
+    idx: usize,
+    /// How many are made.
+    pub sets: u32,
+    /// Its plies, first against the mould.
+    pub plies: Vec<PlyUse>,
+    /// What they make as cut; where not all sets are cut alike, that of some of them, one that is not
+    /// symmetric if there is one.
+    pub stack: StackAsCut,
+    /// What they make in the other sets, where not all are cut alike.
+    pub other_stacks: Vec<StackAsCut>,
+}
+
+/// What the plan says of one ply.
+#[derive(Clone, Debug)]
+pub struct PlyUse {
+    job: Arc<Job>,
+    part: usize,
+    ply: usize,
+    /// Those of one set.
+    pieces: Vec<Arc<Piece>>,
+}
+
+impl PartUse {
+    /// The part as the job describes it.
+    #[must_use]
+    pub fn part(&self) -> &Part {
+        &self.job.parts()[self.idx]
+    }
+
+    /// Name.
+    #[must_use]
+    pub fn name(&self) -> &str {
+        &self.part().name
+    }
+
+    /// What of it the drawing shows. All angles of the plan are as seen from the bag side.
+    #[must_use]
+    pub fn view(&self) -> DrawnView {
+        self.part().view
+    }
+
+    /// How many moulds there are for it.
+    #[must_use]
+    pub fn moulds(&self) -> u32 {
+        self.part().moulds
+    }
+
+    /// Dry cloth in one set, inside the net lines.
+    #[must_use]
+    pub fn cloth_mass(&self) -> Mass {
+        let masses = self.plies.iter().map(PlyUse::cloth_mass);
+        masses.fold(Mass::ZERO, |sum, mass| sum + mass)
+    }
+
+    /// Resin that stays in one set, inside the net lines; `None` unless it is known of every ply.
+    #[must_use]
+    pub fn resin_mass(&self) -> Option<Mass> {
+        let mut masses = self.plies.iter().map(PlyUse::resin_mass);
+        masses.try_fold(Mass::ZERO, |sum, mass| Some(sum + mass?))
+    }
+}
+
+impl PlyUse {
+    /// The ply as the job describes it.
+    #[must_use]
+    pub fn ply(&self) -> &Ply {
+        &self.job.parts()[self.part].plies[self.ply]
+    }
+
+    /// Its cloth as the job describes it.
+    #[must_use]
+    pub fn cloth(&self) -> &Cloth {
+        &self.job.cloths()[self.ply().cloth]
+    }
+
+    /// Number in the part, from 1.
+    #[must_use]
+    pub fn n(&self) -> u32 {
+        self.ply().n
+    }
+
+    /// How its cloth is made.
+    #[must_use]
+    pub fn weave(&self) -> Weave {
+        self.cloth().weave
+    }
+
+    /// Designed angle.
+    #[must_use]
+    pub fn angle(&self) -> PlyAngle {
+        self.job.parts()[self.part].angle_of(self.ply())
+    }
+
+    /// The same in the view of the drawing, as the job has it.
+    #[must_use]
+    pub fn drawn_angle(&self) -> DrawnAngle {
+        self.ply().drawn_angle
+    }
+
+    /// How much its net line was grown (positive) or shrunk against the pattern's outline.
+    #[must_use]
+    pub fn step(&self) -> Length {
+        self.ply().step
+    }
+
+    /// Whether it will be seen.
+    #[must_use]
+    pub fn appearance(&self) -> bool {
+        self.ply().appearance
+    }
+
+    /// Areal weight of its cloth.
+    #[must_use]
+    pub fn areal_weight(&self) -> ArealWeight {
+        self.cloth().areal_weight
+    }
+
+    /// What it becomes when it cures, if its fibre is known.
+    #[must_use]
+    pub fn lamina(&self) -> Option<&Lamina> {
+        self.job.laminae()[self.ply().cloth].as_ref()
+    }
+
+    /// Net area of one ply, laps counted once.
+    #[must_use]
+    pub fn net_area(&self) -> Area {
+        Area::mm2(self.laid_area().to_mm2() - self.lap_area().to_mm2())
+    }
+
+    /// Net area of its pieces, laps counted twice.
+    fn laid_area(&self) -> Area {
+        Area::mm2(self.pieces.iter().map(|piece| piece.net().area()).sum())
+    }
+
+    /// Cut area of one ply, all its pieces.
+    #[must_use]
+    pub fn cut_area(&self) -> Area {
+        Area::mm2(self.pieces.iter().map(|piece| piece.cut().area()).sum())
+    }
+
+    /// Net area that lies twice, in the laps of one ply.
+    #[must_use]
+    pub fn lap_area(&self) -> Area {
+        Area::mm2(self.splices().map(|splice| splice.lap_area).sum())
+    }
+
+    /// Letters of its pieces; empty where the ply is one piece.
+    #[must_use]
+    pub fn letters(&self) -> Vec<char> {
+        self.splices().map(|splice| splice.letter).collect()
+    }
+
+    /// How its pieces are joined; none where the ply is one piece.
+    #[must_use]
+    pub fn joint(&self) -> Option<(JointKind, Length)> {
+        let joint = self.splices().flat_map(|splice| &splice.joints).next()?;
+        Some((joint.kind, joint.lap))
+    }
+
+    fn splices(&self) -> impl Iterator<Item = &Splice> {
+        self.pieces.iter().filter_map(|piece| piece.splice())
+    }
+
+    /// Dry cloth inside the net line of one ply, laps counted twice.
+    #[must_use]
+    pub fn cloth_mass(&self) -> Mass {
+        self.areal_weight() * self.laid_area()
+    }
+
+    /// Whether it lies on the bias.
+    #[must_use]
+    pub fn on_bias(&self) -> bool {
+        self.pieces.iter().any(|piece| piece.on_bias())
+    }
+
+    /// Resin that stays in it inside the net line, if its fibre is known.
+    #[must_use]
+    pub fn resin_mass(&self) -> Option<Mass> {
+        Some(self.lamina()?.resin_for(self.cloth_mass()))
+    }
+
+    /// Resin that `area` of it holds, if its fibre is known.
+    #[must_use]
+    pub fn resin_in(&self, area: Area) -> Option<Mass> {
+        Some(self.lamina()?.resin_for(self.areal_weight() * area))
+    }
+}
+
+/// The parts of the job of which `pieces` are cut.
+pub(in crate::plan) fn parts(pieces: &Pieces, as_cut: &AnglesAsCut<'_>) -> Vec<PartUse> {
+    let job = pieces.job();
+    let part_use = |(part_idx, part): (usize, &Part)| {
+        let of_part: Vec<&Arc<Piece>> =
+            pieces.iter().filter(|p| p.part_idx() == part_idx).collect();
+        let of_ply = |ply_idx: usize| of_part.iter().filter(move |p| p.ply_idx() == ply_idx);
+        let plies = (0..part.plies.len()).map(|ply_idx| PlyUse {
+            job: Arc::clone(job),
+            part: part_idx,
+            ply: ply_idx,
+            pieces: of_ply(ply_idx).copied().cloned().collect(),
+        });
+        // A quantity in the drawing counts where the job does not say.
+        let sets = of_part.iter().map(|p| p.sets()).max().unwrap_or(part.sets);
+        let (stack, other_stacks) = as_cut.stacks(part, sets, &laminate::full_plies(&of_part));
+        PartUse {
+            job: Arc::clone(job),
+            idx: part_idx,
+            sets,
+            plies: plies.collect(),
+            stack,
+            other_stacks,
+        }
+    };
+    job.parts().iter().enumerate().map(part_use).collect()
+}
