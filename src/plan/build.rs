@@ -141,8 +141,8 @@ pub fn build(
         .flatten()
         .for_each(|note| remarks.push(note));
     let as_cut = AnglesAsCut::of(job, &layouts);
-    let parts = parts::parts(pieces, &as_cut);
-    let (work, of_work) = Work::of(job, pieces, &parts)?;
+    let mut parts = parts::parts(pieces, &as_cut);
+    let (work, of_work) = Work::of(job, pieces, &mut parts)?;
     remarks.append(of_work);
     Ok(Plan {
         work,

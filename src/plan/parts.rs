@@ -2,8 +2,8 @@
 
 use std::sync::Arc;
 
-use super::process::StackAsCut;
 use super::process::laminate::{self, AnglesAsCut};
+use super::process::{LaidPly, StackAsCut, ThicknessMap};
 use crate::cloth::{Cloth, Weave};
 use crate::job::{DrawnAngle, DrawnView, Job, JointKind, Part, Ply};
 use crate::laminate::Lamina;
@@ -24,6 +24,10 @@ pub struct PartUse {
     pub stack: StackAsCut,
     /// What they make in the other sets, where not all are cut alike.
     pub other_stacks: Vec<StackAsCut>,
+    /// How its plies lie on it, from the mould up.
+    pub laid: Vec<LaidPly>,
+    /// Its thickness by region; `None` if it falls into too many.
+    pub thickness: Option<ThicknessMap>,
 }
 
 /// What the plan says of one ply.
@@ -202,7 +206,7 @@ impl PlyUse {
     }
 }
 
-/// The parts of the job of which `pieces` are cut.
+/// The parts of the job of which `pieces` are cut; how their plies lie is told by the work.
 pub(in crate::plan) fn parts(pieces: &Pieces, as_cut: &AnglesAsCut<'_>) -> Vec<PartUse> {
     let job = pieces.job();
     let part_use = |(part_idx, part): (usize, &Part)| {
@@ -225,6 +229,8 @@ pub(in crate::plan) fn parts(pieces: &Pieces, as_cut: &AnglesAsCut<'_>) -> Vec<P
             plies: plies.collect(),
             stack,
             other_stacks,
+            laid: Vec::new(),
+            thickness: None,
         }
     };
     job.parts().iter().enumerate().map(part_use).collect()

@@ -66,11 +66,7 @@ record! {
         /// Every cloth that has pieces.
         cloths: Vec<ClothRecord> = plan.cloths().iter().map(ClothRecord::of).collect(),
         /// Every part.
-        parts: Vec<PartRecord> = (plan.parts().iter().enumerate())
-            .map(|(idx, part)| {
-                PartRecord::of(part, plan.work().thickness.get(idx).and_then(Option::as_ref))
-            })
-            .collect(),
+        parts: Vec<PartRecord> = plan.parts().iter().map(PartRecord::of).collect(),
         /// The resin of the order, if it is known.
         resin: Option<ResinRecord> = (plan.work().resin.as_ref())
             .map(|resin| ResinRecord::of(plan, resin, &resin.order(plan.parts()))),

@@ -10,7 +10,7 @@ use crate::units::Length;
 
 record! {
     /// A part.
-    pub struct PartRecord of (part: &PartUse, map: Option<&ThicknessMap>) {
+    pub struct PartRecord of (part: &PartUse) {
         /// Its name.
         name: String = part.name().to_owned(),
         /// How many are made.
@@ -31,7 +31,7 @@ record! {
             .map(StackAsCutRecord::of)
             .collect(),
         /// Thickness by region, where that is known.
-        regions: Option<RegionsRecord> = map.map(RegionsRecord::of),
+        regions: Option<RegionsRecord> = part.thickness.as_ref().map(RegionsRecord::of),
         /// Its plies, first against the mould.
         plies: Vec<PlyRecord> =
             part.plies.iter().map(|ply| PlyRecord::of(ply, ply.lamina())).collect(),

@@ -14,14 +14,9 @@ use crate::plan::{Label, PartUse, ResinUse};
 use crate::ply::{Joint, Piece};
 use crate::units::Angle;
 
-/// What the work takes beside cloth, and how the parts come out.
+/// What the work takes beside cloth.
 #[derive(Clone, Debug, Default)]
 pub struct Work {
-    /// The plies of each part, in the order of the parts and from the mould up.
-    pub laid: Vec<Vec<LaidPly>>,
-    /// The thickness of each part by region, in the order of the parts; `None` for a part that
-    /// falls into too many.
-    pub thickness: Vec<Option<ThicknessMap>>,
     /// The resin; `None` if the job does not say which, or what a fibre is.
     pub resin: Option<ResinUse>,
     /// The vacuum bags; `None` if the job has none.
@@ -95,29 +90,26 @@ fn zero_of(part_idx: usize, pieces: &[Arc<Piece>]) -> Angle {
 }
 
 impl Work {
-    /// What `job` takes for its `pieces`, which become `parts`; and what is to be said of it.
+    /// What `job` takes for its `pieces`, which become `parts`; and what is to be said of it. Tells the
+    /// parts how their plies lie.
     pub(in crate::plan) fn of(
         job: &Job,
         pieces: &[Arc<Piece>],
-        parts: &[PartUse],
+        parts: &mut [PartUse],
     ) -> Result<(Self, Diagnostics), Diagnostic> {
         let plies: Vec<Vec<PlacedPly>> = (0..parts.len())
             .map(|part_idx| placed_plies(job, part_idx, pieces))
             .collect();
         let zeros: Vec<Angle> = (0..parts.len()).map(|idx| zero_of(idx, pieces)).collect();
-        let thickness = (0..parts.len())
-            .map(|idx| ThicknessMap::of(job, idx, &parts[idx], &plies[idx], zeros[idx]))
-            .collect();
+        for (idx, part) in parts.iter_mut().enumerate() {
+            part.laid = laid(job, idx, &plies[idx], pieces);
+            part.thickness = ThicknessMap::of(job, idx, part, &plies[idx], zeros[idx]);
+        }
+        let parts = &*parts;
         // Every part has plies, or the job would not have been read.
         let footprints: Option<Vec<Footprint>> = plies.iter().map(|p| footprint(p)).collect();
         let footprints = footprints.unwrap_or_default();
-        let laid = plies.iter().enumerate();
-        let laid = laid
-            .map(|(idx, plies)| self::laid(job, idx, plies, pieces))
-            .collect();
         let mut work = Self {
-            laid,
-            thickness,
             resin: ResinUse::of(job, parts),
             ..Self::default()
         };

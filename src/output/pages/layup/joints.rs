@@ -56,11 +56,10 @@ pub(super) fn lines(laid: &LaidPly) -> Vec<Edge> {
 /// The section on the joints of the plies of `part`; nothing where none is spliced.
 pub(super) fn section(sheets: &Sheets<'_>, idx: usize, passages: &mut Vec<Passage>) {
     let part = &sheets.plan.parts()[idx];
-    let laid = sheets.plan.work().laid.get(idx).into_iter().flatten();
     let spliced: Vec<(&PlyUse, &LaidPly)> = part
         .plies
         .iter()
-        .zip(laid)
+        .zip(&part.laid)
         .filter(|(_, laid)| !laid.pieces.is_empty())
         .collect();
     if spliced.is_empty() {

@@ -37,10 +37,8 @@ pub(super) fn sheet(sheets: &Sheets<'_>, idx: usize) -> Handout {
         ),
     ];
     passages.extend(what_is_drawn(part).map(Passage::plain));
-    if let Some(laid) = plan.work().laid.get(idx) {
-        let figures = stack::figures(part, laid);
-        passages.extend(figures.into_iter().map(Passage::Figure));
-    }
+    let figures = stack::figures(part);
+    passages.extend(figures.into_iter().map(Passage::Figure));
     joints::section(sheets, idx, &mut passages);
     passages.extend([
         Passage::heading("Ply by ply"),
@@ -61,7 +59,7 @@ pub(super) fn sheet(sheets: &Sheets<'_>, idx: usize) -> Handout {
     if let Some(bags) = &plan.work().bagging {
         bag(bags, part, idx, &mut passages);
     }
-    finish(sheets, part, idx, &mut passages);
+    finish(sheets, part, &mut passages);
     Handout {
         kind: format!("{}: layup sheet", plan.title()),
         title: part.name().to_owned(),
@@ -343,7 +341,7 @@ fn layer(bags: &BagUse, roll: &RollUse, idx: usize) -> Prose {
     }
 }
 
-fn finish(sheets: &Sheets<'_>, part: &PartUse, idx: usize, passages: &mut Vec<Passage>) {
+fn finish(sheets: &Sheets<'_>, part: &PartUse, passages: &mut Vec<Passage>) {
     let work = &sheets.plan.work();
     let cure = work.resin.as_ref().and_then(|r| r.system.cure.as_ref());
     let has_film = work.mould.as_ref().is_some_and(|mould| mould.pva.is_some());
@@ -367,7 +365,7 @@ fn finish(sheets: &Sheets<'_>, part: &PartUse, idx: usize, passages: &mut Vec<Pa
             "." Blank("Mass") Blank("Thickness")
         },
     ]));
-    let map = work.thickness.get(idx).and_then(Option::as_ref);
+    let map = part.thickness.as_ref();
     let Some(map) = map.filter(|map| map.regions.len() > 1) else {
         return;
     };

@@ -27,12 +27,12 @@ const ARROW: f64 = 34.0;
 
 /// The stack of `part` from the mould up, in as many drawings as it takes; the top of the stack comes
 /// last and highest.
-pub(super) fn figures(part: &PartUse, laid: &[LaidPly]) -> Vec<Figure> {
+pub(super) fn figures(part: &PartUse) -> Vec<Figure> {
     let running = running_thickness(part);
     let plies: Vec<(&PlyUse, &LaidPly, Option<Length>)> = part
         .plies
         .iter()
-        .zip(laid)
+        .zip(&part.laid)
         .zip(running)
         .map(|((ply, laid), t)| (ply, laid, t))
         .collect();

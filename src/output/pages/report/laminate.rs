@@ -6,7 +6,7 @@ use crate::output::pages::model::{Group, Passage};
 use crate::output::pages::prose::{Prose, prose};
 use crate::output::pages::table::TableOf;
 use crate::output::pages::words::{angle, known, list, mass, percent, thickness};
-use crate::plan::{Laminate, PartUse, Plan, ThicknessMap};
+use crate::plan::{Laminate, PartUse, Plan};
 use crate::units::{Angle, Mass};
 
 pub(super) fn section(plan: &Plan) -> Vec<Passage> {
@@ -14,11 +14,7 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
     let mut plies = plan.parts().iter().flat_map(|part| &part.plies);
     if plies.any(|ply| ply.lamina().is_some()) {
         passages.extend(introduction());
-        let parts = plan.parts().iter().enumerate();
-        passages.extend(parts.map(|(idx, part)| {
-            let map = plan.work().thickness.get(idx).and_then(Option::as_ref);
-            about_part(part, map)
-        }));
+        passages.extend(plan.parts().iter().map(about_part));
     } else {
         passages.push(Passage::lead(prose! {
             "Thickness, resin and stiffness are not known: the job does not say what the "
@@ -46,7 +42,7 @@ fn introduction() -> [Passage; 2] {
     ]
 }
 
-fn about_part(part: &PartUse, map: Option<&ThicknessMap>) -> Passage {
+fn about_part(part: &PartUse) -> Passage {
     let facts = match total_mass(part) {
         Some(total) => prose! { "Cured and trimmed, one set weighs about " (mass(total)) ". " },
         None => "The mass is not known: not every cloth says what its fibre is. ".into(),
@@ -56,6 +52,7 @@ fn about_part(part: &PartUse, map: Option<&ThicknessMap>) -> Passage {
         cured_plies(part),
         Passage::facts(facts),
     ];
+    let map = part.thickness.as_ref();
     within.extend(map.and_then(|map| super::thickness::map(part, map)));
     within.push(Passage::Group(Group::Beside, laminates(part)));
     if !part.other_stacks.is_empty() {
