@@ -108,10 +108,13 @@ impl Block {
     fn laid_out(&self, depth: usize) -> Vec<u8> {
         let mut out = vec![self.bracket];
         let length: usize = self.members.iter().map(|m| m.len() + 2).sum();
-        if self.bracket == b'[' && !self.members.is_empty() && self.members.iter().all(is_point) {
+        if self.bracket == b'['
+            && !self.members.is_empty()
+            && self.members.iter().all(|m| is_point(m))
+        {
             out.extend(self.members.join(&b','));
             out.retain(|&byte| byte != b' ');
-        } else if length.max(2) + depth <= LINE && self.members.iter().all(is_one_line) {
+        } else if length.max(2) + depth <= LINE && self.members.iter().all(|m| is_one_line(m)) {
             out.extend(self.members.join(&b", "[..]));
         } else {
             self.fill_lines(&mut out, depth);
@@ -147,14 +150,14 @@ impl Block {
     }
 }
 
-fn is_one_line(member: &Vec<u8>) -> bool {
+fn is_one_line(member: &[u8]) -> bool {
     !member.contains(&b'\n')
 }
 
 /// Whether `member` is a pair of numbers.
-fn is_point(member: &Vec<u8>) -> bool {
+fn is_point(member: &[u8]) -> bool {
     let is_of_numbers = |bytes: &[u8]| !bytes.iter().any(|byte| b"[]{}\"".contains(byte));
-    match &member[..] {
+    match member {
         [b'[', inner @ .., b']'] => {
             is_of_numbers(inner) && inner.iter().filter(|&&byte| byte == b',').count() == 1
         }
