@@ -1,11 +1,12 @@
 //! A drawing before it is written in one release of DXF or another.
 
-use std::fmt::Write as _;
+use std::fmt::{Display, Write as _};
 
 use crate::geometry::Point;
 use crate::job::{Layer, Outputs};
-use crate::number::number;
+use crate::number::{ANGLE, number};
 use crate::output::drawing::arcs::Vertex;
+use crate::output::drawing::label::SEPARATOR;
 use crate::output::style::INDEXED;
 use crate::pattern::Colour;
 use crate::units::{Angle, LengthUnit};
@@ -106,12 +107,34 @@ fn nearest_index(rgb: [u8; 3]) -> u8 {
     nearest.map_or(7, |(index, _)| *index)
 }
 
-/// Pairs of group code and value, as all releases write them.
+/// The application that extended data is tagged with.
+pub(super) const APPLICATION: &str = "WARPWISE";
+
+/// Pairs of group code and value, and entities made of them; a release says what is its own.
 pub(super) trait Groups {
+    /// The usual style of text.
+    const STYLE: &'static str;
+    /// What is written for `%%`, which begins a code.
+    const PERCENTS: &'static str;
+
     fn out(&mut self) -> &mut String;
 
     /// Decimals of coordinates.
     fn decimals(&self) -> i32;
+
+    fn int(&mut self, code: u16, value: impl Display);
+
+    /// Begins an entity on the layer called `layer`: its kind, and its class where there are classes.
+    fn begin(&mut self, kind: &str, class: &str, layer: &str);
+
+    /// What is written of a line through points; `id` is that of its piece.
+    fn polyline(&mut self, layer: &str, line: (&[Vertex], bool), id: Option<&str>);
+
+    /// What comes after a text.
+    fn end_text(&mut self) {}
+
+    /// `text` on one line of the file.
+    fn plain(text: &str) -> String;
 
     fn text(&mut self, code: u16, value: &str) {
         _ = writeln!(self.out(), "{code:>3}\n{value}");
@@ -129,5 +152,62 @@ pub(super) trait Groups {
         self.real(code, point.x);
         self.real(code + 10, point.y);
         self.real(code + 20, 0.0);
+    }
+
+    fn entity(&mut self, space: &ModelSpace, entity: &Entity) {
+        let layer = &space.layer(entity.layer).name;
+        let id = entity.id.as_deref();
+        match &entity.shape {
+            EntityShape::Polyline { vertices, closed } => {
+                return self.polyline(layer, (vertices, *closed), id);
+            }
+            EntityShape::Line([from, to]) => {
+                self.begin("LINE", "AcDbLine", layer);
+                self.point(10, *from);
+                self.point(11, *to);
+            }
+            EntityShape::Text(text) => {
+                self.begin("TEXT", "AcDbText", layer);
+                self.words(text);
+            }
+            EntityShape::Insert { block, at } => {
+                self.begin("INSERT", "AcDbBlockReference", layer);
+                self.text(2, block);
+                self.point(10, *at);
+            }
+        }
+        self.identity(id);
+    }
+
+    fn words(&mut self, text: &EntityText) {
+        self.point(10, text.start);
+        self.real(40, text.height);
+        self.text(1, &Self::shown(&text.text));
+        self.text(50, &number(text.angle.to_degrees(), ANGLE));
+        self.text(7, Self::STYLE);
+        self.int(72, 1);
+        self.point(11, text.middle);
+        self.end_text();
+    }
+
+    fn identity(&mut self, id: Option<&str>) {
+        if let Some(id) = id {
+            self.text(1001, APPLICATION);
+            self.text(1000, &Self::plain(id));
+        }
+    }
+
+    /// `text` so that a program shows what was meant.
+    ///
+    /// TEXT has codes of its own: `%%d` is a degree sign, `^J` a control character, `\U+00FC` in R2000
+    /// any character. What only looks like such a code is written in a way that is none. Our own
+    /// separator becomes spaces, since the smaller machines have few signs.
+    fn shown(text: &str) -> String {
+        let text = text
+            .replace(SEPARATOR, "  ")
+            .replace("%%", Self::PERCENTS)
+            .replace('^', "^ ")
+            .replace('°', "%%d");
+        Self::plain(&text)
     }
 }

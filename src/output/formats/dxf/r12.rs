@@ -3,15 +3,14 @@
 //! No handles, no owners, old-style polylines, names in capitals, plain ASCII. R12 has no code for
 //! the unit of a drawing; a comment at the top says it. Follows the Autodesk DXF reference (R12).
 
-use std::fmt::Write as _;
+use std::fmt::{Display, Write as _};
 
 use super::decimals;
-use super::drawing::{DxfBlock, Entity, EntityShape, EntityText, Groups, ModelSpace};
+use super::drawing::{APPLICATION, DxfBlock, Groups, ModelSpace};
 use crate::geometry::Point;
-use crate::number::{ANGLE, number};
+use crate::number::number;
+use crate::output::drawing::arcs::Vertex;
 use crate::output::style::DASH;
-
-const APPLICATION: &str = "WARPWISE";
 
 /// The whole file.
 pub(super) fn write(drawing: &ModelSpace) -> Vec<u8> {
@@ -30,7 +29,7 @@ pub(super) fn write(drawing: &ModelSpace) -> Vec<u8> {
     file.text(0, "ENDSEC");
     file.section("ENTITIES");
     for entity in &drawing.entities {
-        file.entity(entity);
+        file.entity(drawing, entity);
     }
     file.text(0, "ENDSEC");
     file.text(0, "EOF");
@@ -44,6 +43,9 @@ struct File<'a> {
 }
 
 impl Groups for File<'_> {
+    const STYLE: &'static str = "STANDARD";
+    const PERCENTS: &'static str = "% %";
+
     fn out(&mut self) -> &mut String {
         &mut self.out
     }
@@ -51,13 +53,43 @@ impl Groups for File<'_> {
     fn decimals(&self) -> i32 {
         self.decimals
     }
-}
 
-impl File<'_> {
-    fn int(&mut self, code: u16, value: usize) {
+    fn int(&mut self, code: u16, value: impl Display) {
         _ = writeln!(self.out, "{code:>3}\n{value:>6}");
     }
 
+    fn begin(&mut self, kind: &str, _: &str, layer: &str) {
+        self.text(0, kind);
+        self.text(8, &layer.to_uppercase());
+    }
+
+    fn polyline(&mut self, layer: &str, (vertices, closed): (&[Vertex], bool), id: Option<&str>) {
+        self.begin("POLYLINE", "", layer);
+        self.int(66, 1);
+        self.point(10, Point::default());
+        self.int(70, usize::from(closed));
+        self.identity(id);
+        for vertex in vertices {
+            self.begin("VERTEX", "", layer);
+            self.point(10, vertex.point);
+            if vertex.bulge != 0.0 {
+                self.text(42, &number(vertex.bulge, 9));
+            }
+        }
+        self.begin("SEQEND", "", layer);
+    }
+
+    fn plain(text: &str) -> String {
+        let plain = |c: char| match c {
+            c if c.is_ascii() && !c.is_control() => c,
+            _ if c.is_control() => ' ',
+            _ => '?',
+        };
+        text.chars().map(plain).collect()
+    }
+}
+
+impl File<'_> {
     fn section(&mut self, name: &str) {
         self.text(0, "SECTION");
         self.text(2, name);
@@ -151,89 +183,9 @@ impl File<'_> {
         self.point(10, block.base);
         self.text(3, &block.name);
         for entity in &block.entities {
-            self.entity(entity);
+            self.entity(self.drawing, entity);
         }
         self.text(0, "ENDBLK");
         self.text(8, "0");
     }
-
-    fn entity(&mut self, entity: &Entity) {
-        let layer = self.drawing.layer(entity.layer).name.to_uppercase();
-        let id = entity.id.as_deref();
-        match &entity.shape {
-            EntityShape::Polyline { vertices, closed } => {
-                self.head("POLYLINE", &layer);
-                self.int(66, 1);
-                self.point(10, Point::default());
-                self.int(70, usize::from(*closed));
-                self.identity(id);
-                for vertex in vertices {
-                    self.head("VERTEX", &layer);
-                    self.point(10, vertex.point);
-                    if vertex.bulge != 0.0 {
-                        self.text(42, &number(vertex.bulge, 9));
-                    }
-                }
-                self.head("SEQEND", &layer);
-            }
-            EntityShape::Line([from, to]) => {
-                self.head("LINE", &layer);
-                self.point(10, *from);
-                self.point(11, *to);
-                self.identity(id);
-            }
-            EntityShape::Text(text) => {
-                self.words(&layer, text);
-                self.identity(id);
-            }
-            EntityShape::Insert { block, at } => {
-                self.head("INSERT", &layer);
-                self.text(2, block);
-                self.point(10, *at);
-                self.identity(id);
-            }
-        }
-    }
-
-    fn head(&mut self, kind: &str, layer: &str) {
-        self.text(0, kind);
-        self.text(8, layer);
-    }
-
-    fn words(&mut self, layer: &str, text: &EntityText) {
-        self.head("TEXT", layer);
-        self.point(10, text.start);
-        self.real(40, text.height);
-        self.text(1, &shown(&text.text));
-        self.text(50, &number(text.angle.to_degrees(), ANGLE));
-        self.text(7, "STANDARD");
-        self.int(72, 1);
-        self.point(11, text.middle);
-    }
-
-    fn identity(&mut self, id: Option<&str>) {
-        if let Some(id) = id {
-            self.text(1001, APPLICATION);
-            self.text(1000, &ascii(id));
-        }
-    }
-}
-
-/// `text` so that R12 shows what was meant, as far as it can.
-fn shown(text: &str) -> String {
-    let text = text
-        .replace(crate::output::drawing::label::SEPARATOR, "  ")
-        .replace("%%", "% %")
-        .replace('^', "^ ")
-        .replace('°', "%%d");
-    ascii(&text)
-}
-
-fn ascii(text: &str) -> String {
-    let plain = |c: char| match c {
-        c if c.is_ascii() && !c.is_control() => c,
-        _ if c.is_control() => ' ',
-        _ => '?',
-    };
-    text.chars().map(plain).collect()
 }

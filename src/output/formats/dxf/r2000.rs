@@ -3,14 +3,15 @@
 //! Follows the Autodesk DXF reference (R2000, AC1015). Everything has a handle and an owner;
 //! handles are given in the order of writing, so the same drawing is the same bytes.
 
-use std::fmt::Write as _;
+use std::fmt::{Display, Write as _};
 
 use encoding_rs::WINDOWS_1252;
 
 use super::decimals;
-use super::drawing::{DxfBlock, Entity, EntityShape, Groups, ModelSpace};
+use super::drawing::{APPLICATION, DxfBlock, Groups, ModelSpace};
 use crate::geometry::Point;
-use crate::number::{ANGLE, COORDINATE, number};
+use crate::number::{COORDINATE, number};
+use crate::output::drawing::arcs::Vertex;
 use crate::output::style::DASH;
 use crate::units::LengthUnit;
 
@@ -38,9 +39,6 @@ mod handle {
     pub(super) const FIRST_FREE: u32 = 0x10;
 }
 
-/// Extended data is tagged with this application name.
-const APPLICATION: &str = "WARPWISE";
-
 /// The whole file.
 pub(super) fn write(drawing: &ModelSpace) -> Vec<u8> {
     let decimals = decimals(drawing);
@@ -52,7 +50,7 @@ pub(super) fn write(drawing: &ModelSpace) -> Vec<u8> {
     let first_free = handle::FIRST_FREE + blocks.len() as u32;
     let mut entities = GroupCodes::after(first_free, decimals);
     for entity in &drawing.entities {
-        entities.write(drawing, entity, handle::MODEL_SPACE);
+        entities.entity(drawing, entity);
     }
     let mut tables = GroupCodes::after(entities.next_handle, decimals);
     tables.tables(drawing, &blocks);
@@ -74,17 +72,69 @@ pub(super) fn write(drawing: &ModelSpace) -> Vec<u8> {
 struct GroupCodes {
     out: String,
     next_handle: u32,
+    /// The block, or the model space, whose entities are written.
+    owner: u32,
     /// Decimals of coordinates.
     decimals: i32,
 }
 
 impl Groups for GroupCodes {
+    const STYLE: &'static str = "Standard";
+    const PERCENTS: &'static str = "\\U+0025\\U+0025";
+
     fn out(&mut self) -> &mut String {
         &mut self.out
     }
 
     fn decimals(&self) -> i32 {
         self.decimals
+    }
+
+    fn int(&mut self, code: u16, value: impl Display) {
+        _ = writeln!(self.out, "{code:>3}\n{value}");
+    }
+
+    fn begin(&mut self, kind: &str, class: &str, layer: &str) {
+        self.text(0, kind);
+        self.own_handle(5);
+        self.handle(330, self.owner);
+        self.text(100, "AcDbEntity");
+        self.text(8, layer);
+        self.text(100, class);
+    }
+
+    fn polyline(&mut self, layer: &str, (vertices, closed): (&[Vertex], bool), id: Option<&str>) {
+        self.begin("LWPOLYLINE", "AcDbPolyline", layer);
+        self.int(90, vertices.len());
+        self.int(70, usize::from(closed));
+        self.real(43, 0.0);
+        for vertex in vertices {
+            self.real(10, vertex.point.x);
+            self.real(20, vertex.point.y);
+            if vertex.bulge != 0.0 {
+                self.text(42, &number(vertex.bulge, BULGE));
+            }
+        }
+        self.identity(id);
+    }
+
+    fn end_text(&mut self) {
+        self.text(100, "AcDbText");
+    }
+
+    /// `text` on one line of the file: characters beyond its code page as `\U+XXXX`, those beyond the
+    /// basic plane, which R2000 cannot say, as `?`, control characters as spaces.
+    fn plain(text: &str) -> String {
+        let mut out = String::new();
+        for c in text.chars() {
+            match u32::from(c) {
+                _ if c.is_control() => out.push(' '),
+                _ if is_in_code_page(c) => out.push(c),
+                code @ ..=0xFFFF => _ = write!(out, "\\U+{code:04X}"),
+                _ => out.push('?'),
+            }
+        }
+        out
     }
 }
 
@@ -98,58 +148,9 @@ impl GroupCodes {
         Self {
             out: String::new(),
             next_handle,
+            owner: handle::MODEL_SPACE,
             decimals,
         }
-    }
-
-    /// An entity of the block (or of the model space) `owner`.
-    fn write(&mut self, drawing: &ModelSpace, entity: &Entity, owner: u32) {
-        let layer = &drawing.layer(entity.layer).name;
-        match &entity.shape {
-            EntityShape::Polyline { vertices, closed } => {
-                self.entity("LWPOLYLINE", layer, owner);
-                self.text(100, "AcDbPolyline");
-                self.int(90, vertices.len());
-                self.int(70, usize::from(*closed));
-                self.real(43, 0.0);
-                for vertex in vertices {
-                    self.real(10, vertex.point.x);
-                    self.real(20, vertex.point.y);
-                    if vertex.bulge != 0.0 {
-                        self.text(42, &number(vertex.bulge, BULGE));
-                    }
-                }
-            }
-            EntityShape::Line([from, to]) => {
-                self.entity("LINE", layer, owner);
-                self.text(100, "AcDbLine");
-                self.point(10, *from);
-                self.point(11, *to);
-            }
-            EntityShape::Text(text) => {
-                self.entity("TEXT", layer, owner);
-                self.text(100, "AcDbText");
-                self.point(10, text.start);
-                self.real(40, text.height);
-                self.text(1, &shown(&text.text));
-                self.text(50, &number(text.angle.to_degrees(), ANGLE));
-                self.text(7, "Standard");
-                self.int(72, 1);
-                self.point(11, text.middle);
-                self.text(100, "AcDbText");
-            }
-            EntityShape::Insert { block, at } => {
-                self.entity("INSERT", layer, owner);
-                self.text(100, "AcDbBlockReference");
-                self.text(2, block);
-                self.point(10, *at);
-            }
-        }
-        self.identity(entity.id.as_deref());
-    }
-
-    fn int(&mut self, code: u16, value: impl std::fmt::Display) {
-        _ = writeln!(self.out, "{code:>3}\n{value}");
     }
 
     fn handle(&mut self, code: u16, handle: u32) {
@@ -160,21 +161,6 @@ impl GroupCodes {
     fn own_handle(&mut self, code: u16) {
         self.handle(code, self.next_handle);
         self.next_handle += 1;
-    }
-
-    fn entity(&mut self, kind: &str, layer: &str, owner: u32) {
-        self.text(0, kind);
-        self.own_handle(5);
-        self.handle(330, owner);
-        self.text(100, "AcDbEntity");
-        self.text(8, layer);
-    }
-
-    fn identity(&mut self, id: Option<&str>) {
-        if let Some(id) = id {
-            self.text(1001, APPLICATION);
-            self.text(1000, &plain(id));
-        }
     }
 
     fn section(&mut self, name: &str, content: &Self) {
@@ -392,8 +378,9 @@ impl GroupCodes {
         }
         for (block, own) in blocks {
             self.begin_block(&block.name, *own, block.base);
+            self.owner = *own;
             for entity in &block.entities {
-                self.write(drawing, entity, *own);
+                self.entity(drawing, entity);
             }
             self.text(0, "ENDBLK");
             self.block_head(*own, "AcDbBlockEnd");
@@ -484,32 +471,6 @@ fn objects() -> GroupCodes {
 
 /// `text` as the content of a TEXT entity, so that a reader shows what was meant.
 ///
-/// TEXT has codes of its own: `%%d` is a degree sign, `^J` a control character, `\U+00FC` any
-/// character. What only looks like such a code is written in a way that is none. Our own separator
-/// becomes spaces, since the smaller machines have few signs.
-fn shown(text: &str) -> String {
-    let text = text
-        .replace(crate::output::drawing::label::SEPARATOR, "  ")
-        .replace("%%", "\\U+0025\\U+0025")
-        .replace('^', "^ ")
-        .replace('°', "%%d");
-    plain(&text)
-}
-
-/// `text` on one line of the file: characters beyond its code page as `\U+XXXX`, those beyond the
-/// basic plane, which R2000 cannot say, as `?`, control characters as spaces.
-fn plain(text: &str) -> String {
-    let mut out = String::new();
-    for c in text.chars() {
-        match u32::from(c) {
-            _ if c.is_control() => out.push(' '),
-            _ if is_in_code_page(c) => out.push(c),
-            code @ ..=0xFFFF => _ = write!(out, "\\U+{code:04X}"),
-            _ => out.push('?'),
-        }
-    }
-    out
-}
 
 fn is_in_code_page(c: char) -> bool {
     let mut buffer = [0; 4];
@@ -519,18 +480,18 @@ fn is_in_code_page(c: char) -> bool {
 
 #[cfg(test)]
 mod tests {
-    use super::{plain, shown};
+    use super::{GroupCodes, Groups as _};
 
     #[test]
     fn text_shows_what_was_meant() {
-        assert_eq!(shown("RUD-1#1"), "RUD-1#1");
-        assert_eq!(shown("#3 · -45°"), "#3  -45%%d");
-        assert_eq!(shown("Flügel λ 😀"), "Flügel \\U+03BB ?");
-        assert_eq!(shown("5%%d^J\n"), "5\\U+0025\\U+0025d^ J ");
+        assert_eq!(GroupCodes::shown("RUD-1#1"), "RUD-1#1");
+        assert_eq!(GroupCodes::shown("#3 · -45°"), "#3  -45%%d");
+        assert_eq!(GroupCodes::shown("Flügel λ 😀"), "Flügel \\U+03BB ?");
+        assert_eq!(GroupCodes::shown("5%%d^J\n"), "5\\U+0025\\U+0025d^ J ");
     }
 
     #[test]
     fn ids_in_extended_data_are_written_as_they_are() {
-        assert_eq!(plain("a°^%%d λ"), "a°^%%d \\U+03BB");
+        assert_eq!(GroupCodes::plain("a°^%%d λ"), "a°^%%d \\U+03BB");
     }
 }
