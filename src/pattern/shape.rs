@@ -17,11 +17,11 @@ const MOST_POINTS: usize = 20_000_000;
 
 /// Points that even the smallest file may flatten to. Larger: a few lines of text that ask for a
 /// million copies take a second and much memory; smaller: an honest array of small parts is refused.
-const POINTS_OF_ANY_FILE: usize = 500_000;
+const POINTS_OF_ANY_FILE: usize = 420_000;
 
-/// Points beyond that for each byte of the file. A point takes up to 90 bytes of memory on the way to an
-/// outline; a circle takes 184 points and more, and hardly ever fewer than 75 bytes of a file.
-const POINTS_PER_BYTE: usize = 2;
+/// Points beyond that for each two bytes of the file. A point takes up to 120 bytes of memory on the way
+/// to an outline; a circle takes 184 points and more, and hardly ever fewer than 75 bytes of a file.
+const POINTS_PER_TWO_BYTES: usize = 3;
 
 /// What a stroke or a text takes beside its points or letters, in points: its names and places.
 const POINTS_OF_A_SHAPE: usize = 16;
@@ -111,7 +111,8 @@ impl Room {
 
     /// Room for what a file of `bytes` may hold.
     fn of_file(bytes: usize) -> Self {
-        let points = POINTS_OF_ANY_FILE.saturating_add(POINTS_PER_BYTE.saturating_mul(bytes));
+        let points =
+            POINTS_OF_ANY_FILE.saturating_add(POINTS_PER_TWO_BYTES.saturating_mul(bytes / 2));
         Self::new(points.min(MOST_POINTS))
     }
 
