@@ -3,10 +3,13 @@
 //! At a given y every pair of convex parts forbids one exact interval of x, so the leftmost free x
 //! on a scan line is found without trial and error, also inside openings and between pieces.
 
+mod front;
+
 use super::measure::Depths;
-use super::shape::{Scene, ShapeVariant};
+use super::shape::Scene;
 use super::strip::{Pose, Poses, room};
 use crate::geometry::{Bounds, Point};
+use front::Front;
 
 /// Scan lines tried for each piece and turn. More: denser start; fewer: faster with many pieces.
 const N_LINES: usize = 12;
@@ -38,15 +41,11 @@ const UNPLACED: Pose = Pose::straight(0, Point::new(0.0, 0.0));
 pub(super) fn bottom_left(scene: &Scene, measure: &Depths, order: &[usize]) -> Poses {
     let n = scene.pieces.len();
     let mut poses = vec![UNPLACED; n];
-    let mut there = obstacles(scene);
+    let mut front = Front::new(scene, measure);
     let n_lines = if n > MANY { N_LINES / 2 } else { N_LINES };
     for &piece in order {
-        let lines = |_: usize, room: &Bounds| even_lines(room, n_lines);
-        let forbidden =
-            |other, own, by, spans: &mut Vec<_>| measure.forbidden(other, own, by, spans);
-        let found = leftmost(scene, piece, &there, f64::INFINITY, lines, forbidden);
-        poses[piece] = found.unwrap_or(UNPLACED);
-        there.push(lying(scene, piece, poses[piece]));
+        poses[piece] = front.find(piece, n_lines).unwrap_or(UNPLACED);
+        front.add(lying(scene, piece, poses[piece]));
     }
     poses
 }
@@ -86,32 +85,33 @@ pub(super) fn by_size(scene: &Scene) -> Vec<usize> {
     order
 }
 
-/// The leftmost place of `piece` in a strip of `length` among what is `there`, or `None` if no
-/// scan line has one. `lines` gives the values of y to try for a variant in its room, and
-/// `forbidden` adds the intervals of x in which another variant bars its own at some y from it.
+/// The leftmost place of `piece` in a strip of `length`, or `None` if no line has one. `lines`
+/// gives the values of y to try for a variant in its room. `first_free` answers, for the variant, the
+/// number of its line, y, the least x and the x beyond which the answer no longer matters, the least
+/// free x.
 fn leftmost(
     scene: &Scene,
     piece: usize,
-    there: &[Lying],
     length: f64,
     lines: impl Fn(usize, &Bounds) -> Vec<f64>,
-    mut forbidden: impl FnMut(usize, usize, f64, &mut Vec<(f64, f64)>),
+    mut first_free: impl FnMut(usize, (usize, f64), f64, f64) -> f64,
 ) -> Option<Pose> {
     let mut best: Option<(f64, f64, Pose)> = None;
-    let mut spans = Vec::new();
     for (choice, option) in scene.pieces[piece].choices.iter().enumerate() {
         let variant = &scene.variants[option.variant];
         let Some(room) = room(variant, length, scene.width) else {
             continue;
         };
-        for y in lines(option.variant, &room) {
-            forbidden_at(scene, variant, y, there, &mut spans, |other, by, spans| {
-                forbidden(other, option.variant, by, spans);
+        for line in lines(option.variant, &room).into_iter().enumerate() {
+            // What ends where the best does may still lie lower, rounding or not.
+            let most = best.map_or(f64::INFINITY, |(end, ..)| {
+                end - variant.net.max.x + 1e-9 * (1.0 + end.abs())
             });
-            let x = first_free(&mut spans, room.min.x);
+            let x = first_free(option.variant, line, room.min.x, most.min(room.max.x));
             if x > room.max.x {
                 continue;
             }
+            let y = line.1;
             let (end, low) = (x + variant.net.max.x, y + variant.net.min.y);
             if best.is_none_or(|(e, l, _)| end < e || (end == e && low < l)) {
                 best = Some((end, low, Pose::straight(choice, Point::new(x, y))));
@@ -121,29 +121,24 @@ fn leftmost(
     best.map(|(_, _, pose)| pose)
 }
 
-/// Fills `spans` with where on the line at `y` a piece of `variant` may not lie because of what is
-/// `there`; `forbidden` adds those of one other, as seen from it.
-fn forbidden_at(
+/// Adds to `spans` where on the line at `y` a piece of `variant` may not lie because of `other`;
+/// `forbidden` adds those as seen from it.
+fn forbidden_by(
     scene: &Scene,
-    variant: &ShapeVariant,
+    variant: usize,
     y: f64,
-    there: &[Lying],
+    (other, at): Lying,
     spans: &mut Vec<(f64, f64)>,
-    mut forbidden: impl FnMut(usize, f64, &mut Vec<(f64, f64)>),
+    forbidden: impl FnOnce(f64, &mut Vec<(f64, f64)>),
 ) {
-    spans.clear();
-    for &(other, at) in there {
-        let known = &scene.variants[other].grown;
-        if at.y + known.min.y >= y + variant.grown.max.y
-            || at.y + known.max.y <= y + variant.grown.min.y
-        {
-            continue;
-        }
-        let first = spans.len();
-        forbidden(other, y - at.y, spans);
-        for span in &mut spans[first..] {
-            *span = (span.0 + at.x, span.1 + at.x);
-        }
+    let (known, own) = (&scene.variants[other].grown, &scene.variants[variant].grown);
+    if at.y + known.min.y >= y + own.max.y || at.y + known.max.y <= y + own.min.y {
+        return;
+    }
+    let first = spans.len();
+    forbidden(y - at.y, spans);
+    for span in &mut spans[first..] {
+        *span = (span.0 + at.x, span.1 + at.x);
     }
 }
 
@@ -159,10 +154,23 @@ pub(super) fn snug(
     work: &mut u64,
 ) -> Option<Pose> {
     let lines = |variant, room: &Bounds| contact_lines(scene, variant, room, there);
-    let forbidden = |other, own, by, spans: &mut Vec<_>| {
-        measure.forbidden_exactly((other, own), by, spans, work);
-    };
-    leftmost(scene, piece, there, scene.length, lines, forbidden)
+    let mut spans = Vec::new();
+    leftmost(
+        scene,
+        piece,
+        scene.length,
+        lines,
+        |variant, line, from, _| {
+            spans.clear();
+            for &other in there {
+                let pair = (other.0, variant);
+                forbidden_by(scene, variant, line.1, other, &mut spans, |by, spans| {
+                    measure.forbidden_exactly(pair, by, spans, work);
+                });
+            }
+            first_free(&mut spans, from)
+        },
+    )
 }
 
 /// Evenly spaced values of y; one where there is no choice.

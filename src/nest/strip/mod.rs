@@ -290,9 +290,9 @@ impl<'a> Strip<'a> {
         self.work += cost::EVALUATION;
         self.counts.evaluations += 1;
         let variant = self.choice(piece, pose.choice).variant;
+        let frame = self.frame(variant, pose.at);
         let weights = self.conflicts.weights_of(piece);
         let (mut sum, mut away) = (0.0, Vector::default());
-        let frame = self.frame(variant, pose.at);
         for j in self.boxes.met_by(frame) {
             if j == piece {
                 continue;
