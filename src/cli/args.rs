@@ -17,7 +17,7 @@ Exit codes:
   1    the job or a file it needs is wrong; every problem was shown
   2    the command line is wrong
   3    something could not be written
-  130  stopped by a second Ctrl-C: nothing was written";
+  130  stopped by Ctrl-C where no search had found a layout, or by a second one: nothing was written";
 
 /// From ply outlines and a laminate schedule to cut files and the cloth to buy.
 ///

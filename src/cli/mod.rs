@@ -33,7 +33,8 @@ enum Failure {
 }
 
 /// Runs the command line of this process and returns its exit code: 0 done, 1 the job or its input
-/// is wrong, 2 wrong usage, 3 could not write. A second Ctrl-C ends the process itself with 130.
+/// is wrong, 2 wrong usage, 3 could not write. A Ctrl-C that leaves the run ends the
+/// process itself with 130.
 #[must_use]
 pub fn run() -> ExitCode {
     let arguments = match Arguments::try_parse() {

@@ -18,11 +18,11 @@ pub(super) fn run(options: &PlanOptions) -> Result<(), Failure> {
         return watch::run(options);
     }
     let out = out_folder(options);
+    let watcher = progress::Watcher::new(options.quiet);
+    watcher.stop_on_interrupt();
     let prepared = input::prepare(&options.job, options.quiet)?;
     let folder = OutFolder::hold(&out)?;
     folder.check_inputs(&prepared.files)?;
-    let watcher = progress::Watcher::new(options.quiet);
-    watcher.stop_on_interrupt();
     let made = make(prepared, options, &watcher).map_err(|problems| input_failure(&problems))?;
     messages::show_all(&made.said);
     folder.write(&made.files)?;

@@ -1,5 +1,6 @@
 //! Progress on a terminal, and stopping early.
 
+use std::io::Write as _;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Condvar, Mutex, PoisonError};
 use std::thread::JoinHandle;
@@ -8,7 +9,7 @@ use std::time::{Duration, Instant};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use super::{messages, writing};
-use crate::diag::visible;
+use crate::diag::{Diagnostic, visible};
 use crate::nest::Continue;
 use crate::plan::Step;
 
@@ -20,25 +21,32 @@ pub(super) fn was_stopped() -> bool {
     STOP.load(Ordering::SeqCst)
 }
 
-/// Calls `first` at the first Ctrl-C; the second one ends the program.
-fn on_interrupt(first: impl Fn() + Send + 'static) {
+/// Whether Ctrl-C ends a search only: there is a layout that can be kept.
+static CAN_STOP: AtomicBool = AtomicBool::new(false);
+
+/// Calls `first` at a Ctrl-C that is only noted, where `is_noted` answers so; any other, and every
+/// second one, ends the program at once, whatever it is at.
+fn on_interrupt(is_noted: fn() -> bool, first: impl Fn() + Send + 'static) {
     // Without a handler Ctrl-C ends the program at once, which is no harm: nothing is
     // half-written.
     _ = ctrlc::set_handler(move || {
-        if STOP.swap(true, Ordering::SeqCst) {
-            if writing::abandon() {
-                // 128 + SIGINT, as shells report it.
-                std::process::exit(130);
+        if is_noted() && !STOP.swap(true, Ordering::SeqCst) {
+            first();
+        } else if writing::abandon() {
+            if messages::is_watched() {
+                // Below what shows the progress.
+                _ = writeln!(anstream::stderr());
             }
-            return;
+            messages::show(&Diagnostic::note("stopped by Ctrl-C: nothing was written"));
+            // 128 + SIGINT, as shells report it.
+            std::process::exit(130);
         }
-        first();
     });
 }
 
 /// From now on the first Ctrl-C is only noted, the second one ends the program.
 pub(super) fn note_interrupt() {
-    on_interrupt(|| {});
+    on_interrupt(|| true, || {});
 }
 
 /// Shows how the search stands, if somebody is watching.
@@ -85,16 +93,26 @@ impl Watcher {
         self.given_up.load(Ordering::SeqCst)
     }
 
-    /// From now on the first Ctrl-C ends the search, the second one the program.
+    /// From now on a Ctrl-C ends the search with the best so far where there is such a best; a
+    /// second one, or one before or after the search, ends the program without a result.
     pub(super) fn stop_on_interrupt(&self) {
         let bar = self.bar.clone();
-        on_interrupt(move || {
-            bar.set_message("stopping with the best so far; Ctrl-C again leaves without a plan");
-        });
+        on_interrupt(
+            || CAN_STOP.load(Ordering::SeqCst),
+            move || {
+                let told = "stopping with the best so far; Ctrl-C again leaves without a result";
+                if bar.is_hidden() {
+                    messages::show(&Diagnostic::note(told));
+                } else {
+                    bar.set_message(told);
+                }
+            },
+        );
     }
 
     /// Shows `step`; answers whether to go on.
     pub(super) fn see(&self, step: Step<'_>) -> Continue {
+        CAN_STOP.store(true, Ordering::SeqCst);
         if was_stopped() || self.was_given_up() {
             return Continue::Stop;
         }
@@ -113,6 +131,7 @@ impl Watcher {
 
     /// Shows that the share `done` of all the work on `what` is done; answers whether to go on.
     pub(super) fn see_share(&self, what: &str, done: f64) -> Continue {
+        CAN_STOP.store(true, Ordering::SeqCst);
         if was_stopped() || self.was_given_up() {
             return Continue::Stop;
         }
@@ -127,8 +146,9 @@ impl Watcher {
         Continue::Yes
     }
 
-    /// Takes the bar away.
+    /// The search is over: takes the bar away.
     pub(super) fn done(&self) {
+        CAN_STOP.store(false, Ordering::SeqCst);
         self.bar.finish_and_clear();
     }
 }

@@ -86,6 +86,8 @@ pub(super) enum Separation {
 const FINISH_SWEEPS: usize = 200;
 /// A loss this share below the least so far is a gain.
 const GAIN: f64 = 0.98;
+/// A round of more moves than this is asked on its way whether to go on: it takes a second.
+const LONG_ROUND: usize = 1000;
 /// Random places near the piece that are tried for each move.
 const N_NEAR: usize = 10;
 /// The first step of a refinement of a place near the piece, and of one far from it, as a share of
@@ -132,7 +134,10 @@ pub(super) fn move_in_rounds<L: Real, T: Tangle<L>>(
         }
         tangle.begin_round();
         tangle.conflicts().colliding(random, &mut order);
-        for &piece in &order {
+        for (n, &piece) in order.iter().enumerate() {
+            if n % LONG_ROUND == LONG_ROUND - 1 && !go_on(tangle.work()) {
+                return Separation::Interrupted;
+            }
             if tangle.conflicts().collides(piece) && !relocate(tangle, piece, random) {
                 tangle.move_another_way(piece, random);
             }

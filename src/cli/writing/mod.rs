@@ -4,7 +4,7 @@
 //! the disk, and only then moved into place in one step. [`OutFolder`] is the folder of a plan,
 //! [`write_file`] a single file that an option names. Both refuse what warpwise did not write.
 //!
-//! A second Ctrl-C may come at any moment. Until the move it takes away what lies hidden; after
+//! A Ctrl-C that leaves the run may come at any moment. Until the move it takes away what lies hidden; after
 //! the move it is too late, and the run ends as if it had not come ([`abandon`]).
 
 mod file;

@@ -87,6 +87,28 @@ impl Boxes {
         }
     }
 
+    /// All pairs of boxes that meet, the first index the lower one, in order.
+    pub(super) fn meeting(&self) -> Vec<(usize, usize)> {
+        let frames: Vec<[f32; 4]> = (0..self.groups.len() * GROUP)
+            .map(|k| self.get(k))
+            .collect();
+        let mut from_left: Vec<usize> = (0..frames.len()).collect();
+        from_left.retain(|&k| frames[k][0] < f32::INFINITY);
+        from_left.sort_unstable_by(|&a, &b| frames[a][0].total_cmp(&frames[b][0]));
+        let mut pairs = Vec::new();
+        for (n, &a) in from_left.iter().enumerate() {
+            let [_, max_x, min_y, max_y] = frames[a];
+            let reached = from_left[n + 1..].iter();
+            for &b in reached.take_while(|&&b| frames[b][0] < max_x) {
+                if frames[b][2] < max_y && frames[b][3] > min_y {
+                    pairs.push((a.min(b), a.max(b)));
+                }
+            }
+        }
+        pairs.sort_unstable();
+        pairs
+    }
+
     /// Which boxes meet `frame` = [min x, max x, min y, max y], in their order.
     #[inline]
     pub(super) fn met_by(&self, frame: [f32; 4]) -> Met<'_> {
@@ -144,6 +166,23 @@ impl Group {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn pairs_that_meet_are_those_that_each_box_meets() {
+        let n = 50;
+        let mut boxes = Boxes::empty(n);
+        for k in 0..n {
+            let (x, y) = ((k * 37 % 50) as f32, (k * 11 % 7) as f32);
+            boxes.set(k, [x, x + 5.0 + (k % 9) as f32, y, y + 2.0]);
+        }
+        let mut expected = Vec::new();
+        for k in 0..n {
+            let met = boxes.met_by(boxes.get(k)).filter(|&j| j > k);
+            expected.extend(met.map(|j| (k, j)));
+        }
+        assert!(expected.len() > n);
+        assert_eq!(boxes.meeting(), expected);
+    }
 
     #[test]
     fn each_box_is_met_where_it_lies() {

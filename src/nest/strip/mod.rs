@@ -66,6 +66,8 @@ pub(super) struct Strip<'a> {
     variant_of: Vec<u32>,
     focus: Focus,
     conflicts: Conflicts<f32>,
+    /// Whose boxes meet the one at hand.
+    met: Vec<usize>,
     /// The work done, in units of about a nanosecond.
     pub work: u64,
     /// Evaluations and rounds done.
@@ -113,6 +115,7 @@ impl<'a> Strip<'a> {
             variant_of: vec![0; n_all],
             focus: Focus::default(),
             conflicts: Conflicts::new(n, base),
+            met: Vec::new(),
             work: 0,
             counts: Counts::default(),
         };
@@ -195,28 +198,33 @@ impl<'a> Strip<'a> {
         self.boxes.set(k, frame);
     }
 
-    /// Fills in the losses of `piece` with all pieces and obstacles from `first` on; they must
-    /// read zero.
-    fn measure_row(&mut self, piece: usize, first: usize) {
-        let at = self.at[piece];
-        let variant = self.variant_of[piece] as usize;
-        let frame = self.boxes.get(piece);
-        for j in self.boxes.met_by(frame) {
-            if j == piece || j < first {
-                continue;
+    /// Fills in the losses of `piece` with all pieces and obstacles; they must read zero.
+    fn measure_row(&mut self, piece: usize) {
+        let mut met = std::mem::take(&mut self.met);
+        met.clear();
+        met.extend(self.boxes.met_by(self.boxes.get(piece)));
+        for &other in &met {
+            if other != piece {
+                self.measure_pair(piece, other);
             }
-            let loss = self.measure.loss(
-                (variant, self.variant_of[j] as usize),
-                self.at[j] - at,
-                f64::INFINITY,
-                &mut self.recent,
-                &mut self.work,
-            );
-            if loss > 0.0 {
-                // A tiny loss must not round to "no collision".
-                let loss = (loss as f32).max(f32::MIN_POSITIVE);
-                self.conflicts.note(piece, j, loss);
-            }
+        }
+        self.met = met;
+    }
+
+    /// Fills in the loss of `piece` and another or an obstacle; it must read zero.
+    fn measure_pair(&mut self, piece: usize, other: usize) {
+        let variants = [piece, other].map(|k| self.variant_of[k] as usize);
+        let loss = self.measure.loss(
+            (variants[0], variants[1]),
+            self.at[other] - self.at[piece],
+            f64::INFINITY,
+            &mut self.recent,
+            &mut self.work,
+        );
+        if loss > 0.0 {
+            // A tiny loss must not round to "no collision".
+            let loss = (loss as f32).max(f32::MIN_POSITIVE);
+            self.conflicts.note(piece, other, loss);
         }
     }
 
@@ -374,8 +382,10 @@ impl Tangle<f32> for Strip<'_> {
             self.place_box(k);
         }
         self.conflicts.clear();
-        for k in 0..self.n_pieces() {
-            self.measure_row(k, k + 1);
+        for (piece, other) in self.boxes.meeting() {
+            if piece < self.n_pieces() {
+                self.measure_pair(piece, other);
+            }
         }
     }
 
@@ -383,7 +393,7 @@ impl Tangle<f32> for Strip<'_> {
         self.conflicts.forget(piece);
         self.poses[piece] = pose;
         self.place_box(piece);
-        self.measure_row(piece, 0);
+        self.measure_row(piece);
         self.focus.piece = usize::MAX;
     }
 

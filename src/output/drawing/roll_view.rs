@@ -44,6 +44,30 @@ pub(in crate::output) struct RollView<'a> {
     drawing: Drawing<Layer>,
 }
 
+/// Where along the roll a piece and its label lie, mm.
+struct Breakable {
+    piece: [f64; 2],
+    label: [f64; 2],
+}
+
+impl Breakable {
+    fn of(piece: &PlacedPiece) -> Self {
+        let Bounds { min, max } = piece.cut().bounds();
+        let half = piece.label().width.max(piece.label().height) / 2.0;
+        let middle = piece.label().centre.x;
+        Self {
+            piece: [min.x, max.x],
+            label: [middle - half, middle + half],
+        }
+    }
+
+    /// How much a break at `x` cuts through.
+    fn cost_at(&self, x: f64) -> usize {
+        let crosses = |[from, to]: [f64; 2]| usize::from(from < x && x < to);
+        crosses(self.piece) + 10 * crosses(self.label)
+    }
+}
+
 impl<'a> RollView<'a> {
     pub(in crate::output) fn new(plan: &'a Plan, layout: &'a Layout, room: Room) -> Self {
         let (length, width) = (layout.drawn_length().to_mm(), layout.roll_width().to_mm());
@@ -71,6 +95,7 @@ impl<'a> RollView<'a> {
     /// pieces, and above all through few labels.
     pub(in crate::output) fn rows(&self) -> Vec<[f64; 2]> {
         let longest = self.room.row * self.px;
+        let breakable: Vec<Breakable> = (self.layout.pieces().iter()).map(Breakable::of).collect();
         let mut rows = Vec::new();
         let mut from = 0.0;
         while self.length - from > longest * 1.001 {
@@ -79,27 +104,18 @@ impl<'a> RollView<'a> {
                 from + longest * (1.0 - back)
             });
             let to = candidates
-                .min_by_key(|&x| self.cost_of_break(x))
+                .min_by_key(|&x| {
+                    breakable
+                        .iter()
+                        .map(|piece| piece.cost_at(x))
+                        .sum::<usize>()
+                })
                 .expect("there is at least one candidate");
             rows.push([from, to]);
             from = to;
         }
         rows.push([from, self.length]);
         rows
-    }
-
-    /// How much a break at `x` cuts through.
-    fn cost_of_break(&self, x: f64) -> usize {
-        let crosses = |from: f64, to: f64| usize::from(from < x && x < to);
-        let pieces = self.layout.pieces().iter();
-        pieces
-            .map(|piece| {
-                let Bounds { min, max } = piece.cut().bounds();
-                let half = piece.label().width.max(piece.label().height) / 2.0;
-                let middle = piece.label().centre.x;
-                crosses(min.x, max.x) + 10 * crosses(middle - half, middle + half)
-            })
-            .sum()
     }
 
     /// What `layer` shows of the roll itself.

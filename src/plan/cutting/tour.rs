@@ -60,7 +60,7 @@ pub struct Visit {
 #[must_use]
 pub fn tour(start: Point, stops: &[Vec<Point>], before: &[(usize, usize)]) -> Vec<Visit> {
     let visited: Vec<usize> = (0..stops.len()).filter(|&s| !stops[s].is_empty()).collect();
-    let index_of = |stop: usize| visited.iter().position(|&s| s == stop);
+    let index_of = |stop: usize| visited.binary_search(&stop).ok();
     let before: Vec<(usize, usize)> = before
         .iter()
         .filter_map(|&(a, b)| Some((index_of(a)?, index_of(b)?)))
@@ -182,17 +182,28 @@ impl Search {
         search.order.push(0);
         let mut at = start;
         while !open.is_empty() {
-            let is_free = |node: usize| search.earlier[node].iter().all(|&e| is_placed[e]);
-            let distance = |k: &usize| search.points[open[*k]].distance(at);
-            let nearest = (0..open.len())
-                .filter(|&k| is_free(open[k]))
-                .min_by(|a, b| distance(a).total_cmp(&distance(b)))
+            // What is placed is left out of the tree when it makes up half of it.
+            let n_open = open.len();
+            let points = &search.points;
+            let tree = BoxTree::by_place(n_open, |k| (Bounds::at(points[open[k]]), 0.0));
+            for _ in 0..n_open.div_ceil(2) {
+                let is_free = |node: usize| {
+                    !is_placed[node] && search.earlier[node].iter().all(|&e| is_placed[e])
+                };
+                let nearest = tree
+                    .nearest(at)
+                    .map(|k| open[k])
+                    .find(|&node| is_free(node));
                 // A circle of conditions: go on with the first.
-                .unwrap_or(0);
-            let node = open.remove(nearest);
-            is_placed[node] = true;
-            at = search.points[node];
-            search.order.push(node);
+                let first = || open.iter().copied().find(|&node| !is_placed[node]);
+                let Some(node) = nearest.or_else(first) else {
+                    break;
+                };
+                is_placed[node] = true;
+                at = points[node];
+                search.order.push(node);
+            }
+            open.retain(|&node| !is_placed[node]);
         }
         search.number();
         search
