@@ -9,7 +9,7 @@ use std::fmt;
 use super::distance::point_to_segment;
 use super::outline::fewer;
 use super::paths::{Paths, Sorted};
-use super::{Outline, Point, Ring};
+use super::{Bounds, BoxTree, Outline, Point, Ring};
 
 /// How an offset turns an outer corner.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -74,24 +74,59 @@ pub fn offset(outline: &Outline, by: f64, join: Join) -> Result<Outline, OffsetE
     if by == 0.0 {
         return Ok(outline.clone());
     }
-    let straightened = |points: Vec<Point>| fewer(&points, STRAIGHT_MM);
-    let grown = Paths::of(outline).offset(by, join, ARC_MM);
-    let Sorted {
-        mut outers,
-        openings,
-    } = grown.sorted(SLIVER_MM2, straightened);
-    let result = match outers.len() {
-        0 => return Err(OffsetError::Vanished),
-        1 => Outline {
-            outer: outers.remove(0),
-            openings,
-        },
-        n => return Err(OffsetError::Split(n)),
-    };
+    let n_vertices: usize = outline.rings().map(|ring| ring.points().len()).sum();
+    if join == Join::Round && n_vertices > MANY_VERTICES {
+        let in_steps = offset_in_steps(outline, by);
+        if let Some(result) = in_steps.filter(|result| is_exact(outline, result, by.abs(), join)) {
+            return Ok(result);
+        }
+    }
+    let result = one_outline(Paths::of(outline).offset(by, join, ARC_MM), STRAIGHT_MM)?;
     if is_exact(outline, &result, by.abs(), join) {
         Ok(result)
     } else {
         Err(OffsetError::Inexact)
+    }
+}
+
+/// With more vertices than this a boundary is grown in steps. Every notch between two vertices
+/// makes a loop as long as the offset, and all loops that lie beside each other cross: a short first
+/// step fills the notches of a noisy line, and the next ones find a smooth one.
+const MANY_VERTICES: usize = 5000;
+
+/// The steps, as shares of the whole offset that are reached.
+const STEPS: [f64; 3] = [0.02, 0.07, 0.2];
+
+/// What may be lost at each step but the last, and at the last, mm: together no more than
+/// [`CHECK_MM`].
+const STEP_MM: f64 = 0.0005;
+const LAST_STEP_MM: f64 = 0.006;
+
+/// The offset with round corners, a little of it first and the rest then.
+fn offset_in_steps(outline: &Outline, by: f64) -> Option<Outline> {
+    let (mut grown, mut reached) = (outline.clone(), 0.0);
+    for (to, error) in (STEPS.map(|to| (to, STEP_MM)).into_iter()).chain([(1.0, LAST_STEP_MM)]) {
+        let paths = Paths::of(&grown).offset((to - reached) * by, Join::Round, error);
+        grown = one_outline(paths, error).ok()?;
+        reached = to;
+    }
+    Some(grown)
+}
+
+/// The one outline of `paths`, straightened to within `straight_mm`.
+fn one_outline(paths: Paths, straight_mm: f64) -> Result<Outline, OffsetError> {
+    let straightened = |points: Vec<Point>| fewer(&points, straight_mm);
+    let Sorted {
+        mut outers,
+        openings,
+    } = paths.sorted(SLIVER_MM2, straightened);
+    match outers.len() {
+        0 => Err(OffsetError::Vanished),
+        1 => Ok(Outline {
+            outer: outers.remove(0),
+            openings,
+        }),
+        n => Err(OffsetError::Split(n)),
     }
 }
 
@@ -115,15 +150,25 @@ const SLIVER_MM2: f64 = 1e-4;
 /// for round joins, at least for mitres, at most for bevels.
 fn is_exact(source: &Outline, result: &Outline, by: f64, join: Join) -> bool {
     let edges: Vec<(Point, Point)> = source.rings().flat_map(Ring::edges).collect();
+    let box_of = |k: usize| Bounds::at(edges[k].0).union(&Bounds::at(edges[k].1));
+    let tree = BoxTree::in_order(edges.len(), |k| (box_of(k), 0.0));
+    let distance_to = |p: Point| {
+        let mut least = f64::INFINITY;
+        for k in tree.nearest(p) {
+            if box_of(k).distance(p) > least {
+                break;
+            }
+            let (a, b) = edges[k];
+            least = least.min(point_to_segment(p, a, b));
+        }
+        least
+    };
     result
         .rings()
         .flat_map(Ring::edges)
         .flat_map(|(a, b)| [a, a.towards(b, 0.5)])
         .all(|p| {
-            let distance = edges
-                .iter()
-                .map(|&(a, b)| point_to_segment(p, a, b))
-                .fold(f64::INFINITY, f64::min);
+            let distance = distance_to(p);
             match join {
                 Join::Round => (distance - by).abs() <= CHECK_MM,
                 Join::Mitre { .. } => distance >= by - CHECK_MM,

@@ -8,6 +8,9 @@ use super::{Bounds, Point, Vector};
 /// Vertices nearer to each other than this (mm) are one vertex.
 const REPEATED_MM: f64 = 1e-6;
 
+/// Vertices further apart than this (mm) stay apart in a file, which keeps four decimals.
+const APART_MM: f64 = 2e-4;
+
 /// A closed boundary: at least three vertices, counter-clockwise, the first not repeated at the
 /// end, no two neighbours at the same place, positive area.
 ///
@@ -49,16 +52,21 @@ impl Ring {
     /// # Errors
     /// [`RingFault`] if the points enclose nothing or are out of range.
     pub fn new(points: impl IntoIterator<Item = Point>) -> Result<Self, RingFault> {
+        Self::apart(points, REPEATED_MM)
+    }
+
+    /// The ring through `points`, of which neighbours are more than `least` mm apart.
+    fn apart(points: impl IntoIterator<Item = Point>, least: f64) -> Result<Self, RingFault> {
         let mut kept: Vec<Point> = Vec::new();
         for p in points {
             if !p.is_finite() || p.x.abs() > Self::FARTHEST_MM || p.y.abs() > Self::FARTHEST_MM {
                 return Err(RingFault::OutOfRange);
             }
-            if kept.last().is_none_or(|q| q.distance(p) > REPEATED_MM) {
+            if kept.last().is_none_or(|q| q.distance(p) > least) {
                 kept.push(p);
             }
         }
-        while kept.len() > 1 && kept[0].distance(kept[kept.len() - 1]) <= REPEATED_MM {
+        while kept.len() > 1 && kept[0].distance(kept[kept.len() - 1]) <= least {
             kept.pop();
         }
         if kept.len() < 3 {
@@ -210,6 +218,16 @@ impl Outline {
             outer: f(&self.outer),
             openings: self.openings.iter().map(f).collect(),
         }
+    }
+
+    /// The outline with no neighbouring vertices so near that a file could not tell them apart, however
+    /// it is turned. A boundary that this leaves nothing of stays as it is.
+    #[must_use]
+    pub(crate) fn writable(&self) -> Self {
+        self.map_rings(|ring| {
+            let apart = Ring::apart(ring.points().iter().copied(), APART_MM);
+            apart.unwrap_or_else(|_| ring.clone())
+        })
     }
 
     /// The outline moved by `by`.

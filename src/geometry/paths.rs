@@ -9,7 +9,8 @@ use clipper2_rust::{
 };
 
 use super::outline::signed_area;
-use super::{Join, Outline, Point, Ring};
+use super::{Join, Outline, Point, Ring, Vector, trig};
+use crate::units::Angle;
 
 /// Decimals of a millimetre that the grid keeps where outlines are cut or grown.
 pub(super) const FINE: i32 = 5;
@@ -69,9 +70,28 @@ impl Paths {
             Join::Bevel => (JoinType::Bevel, 2.0),
         };
         let ends = EndType::Polygon;
-        Self(inflate_paths_d(
-            &self.0, by, join, ends, limit, FINE, arc_mm,
-        ))
+        let grown = inflate_paths_d(&self.0, by, join, ends, limit, FINE, arc_mm);
+        match join {
+            JoinType::Bevel if by > 0.0 => Self(grown).union(&self.bends(by, arc_mm), FINE),
+            _ => Self(grown),
+        }
+    }
+
+    /// What lies before the bends, which are corners of a curve's chords, and within `by` of them: a
+    /// bevel there would cut the allowance short.
+    fn bends(&self, by: f64, arc_mm: f64) -> Self {
+        let point = |p: &PointD| Point::new(p.x, p.y);
+        let mut bends = PathsD::new();
+        for path in &self.0 {
+            let around = (path.iter().cycle().zip(path.iter().cycle().skip(1)))
+                .zip(path.iter().cycle().skip(2))
+                .take(path.len());
+            for ((a, b), c) in around {
+                let (a, b, c) = (point(a), point(b), point(c));
+                bends.extend(bend(a, b, c, by, arc_mm));
+            }
+        }
+        Self(bends)
     }
 
     /// Whether there are none.
@@ -103,6 +123,29 @@ impl Paths {
         let points = |path: &PathD| path.iter().map(|p| Point::new(p.x, p.y)).collect();
         self.0.iter().map(points)
     }
+}
+
+/// A corner that turns by less than this (degrees) is one of a curve's chords.
+const BEND_DEG: f64 = 40.0;
+
+/// The sector between the offsets of the edges from `a` to `b` and on to `c`, where they gape; none
+/// at a true corner.
+fn bend(a: Point, b: Point, c: Point, by: f64, arc_mm: f64) -> Option<PathD> {
+    let (before, after) = (b - a, c - b);
+    let turn = trig::atan2_radians(before.cross(after), before.dot(after)).to_degrees();
+    if turn <= 0.0 || turn >= BEND_DEG {
+        return None;
+    }
+    let reach = Vector::new(before.y, -before.x) * (by / before.length());
+    // A chord over the angle t lies r (1 - cos t/2) ≈ r t²/8 inside its arc.
+    let chord = (8.0 * arc_mm / by).sqrt().to_degrees();
+    let n = (turn / chord).ceil().clamp(1.0, 100.0) as u32;
+    let on_arc = |k: u32| {
+        let (sin, cos) = trig::sin_cos(Angle::degrees(turn * f64::from(k) / f64::from(n)));
+        b + Vector::new(reach.x * cos - reach.y * sin, reach.x * sin + reach.y * cos)
+    };
+    let corners = std::iter::once(b).chain((0..=n).map(on_arc));
+    Some(corners.map(|p| PointD { x: p.x, y: p.y }).collect())
 }
 
 impl Sorted {

@@ -141,6 +141,17 @@ fn stock_of(
                 }
                 None => {}
             }
+            if let Some(most) = stock.iter().find(|stock| is_endless(stock)) {
+                let longest = Length::mm(most.length().max(most.width()));
+                let message = format!(
+                    "this stock is impossibly large: {}",
+                    longest.in_metres_and_yards()
+                );
+                return Err(Diagnostic::error(message)
+                    .at(path.place.clone())
+                    .help("is its unit right? Stock is no longer than 1 km (1094 yd)")
+                    .into());
+            }
             if stock.is_empty() {
                 problems.push(
                     Diagnostic::warning(format!("no stock of `{}` was found there", cloth.name))
@@ -151,6 +162,13 @@ fn stock_of(
             Ok(stock)
         }
     }
+}
+
+/// Whether no shelf holds `stock`: it is longer than a kilometre, the most that is taken of a roll on
+/// hand.
+fn is_endless(stock: &Stock) -> bool {
+    const LONGEST_MM: f64 = 1e6;
+    stock.length().max(stock.width()) > LONGEST_MM
 }
 
 /// The stock in a remnant file that is named itself, which must be of `cloth`.

@@ -34,13 +34,24 @@ pub(super) fn check(
     Err(Diagnostic::error(format!(
         "{} is {} too wide for `{}`: the usable width is {}, the piece is {}",
         name(part, ply),
-        both(narrowest - usable),
+        excess(narrowest - usable),
         cloth.name,
         both(usable),
         by_width(&widths),
     ))
     .at(ply.place.clone())
     .help(help(ply, cloth, piece, narrowest)))
+}
+
+/// By how much (mm) something is too wide: never nothing.
+pub(super) fn excess(mm: f64) -> String {
+    /// What is less than this rounds to nothing.
+    const LEAST_TOLD_MM: f64 = 0.05;
+    if mm < LEAST_TOLD_MM {
+        "less than 0.1 mm (0.004 in)".to_owned()
+    } else {
+        both(mm)
+    }
 }
 
 /// `232.1 mm (9.14 in) at a turn of 45°, 135°; 310 mm (12.20 in) at a turn of 0°`.

@@ -402,7 +402,9 @@ fn rolls<'a>(sources: &[Source<'a>], slots: &[Slot], found: &[nest::Nesting]) ->
             None => source.margin,
         };
         roll.used = (end + margin).min(source.length);
-        if let Some(last) = roll.frames.last_mut() {
+        if let (Some(last), Some(table)) = (roll.frames.last_mut(), source.table) {
+            // The cut across that ends the roll is made on the table, too.
+            roll.used = roll.used.min(last[0] + table);
             last[1] = roll.used;
         }
         rolls.push(roll);

@@ -134,9 +134,18 @@ pub(in crate::plan) fn footprint(plies: &[PlacedPly]) -> Option<Footprint> {
         all = all.union(&Region::of(&Outline::solid(ply.net.outer.clone())));
         material = material.union(&ply.kept);
     }
-    let largest = all.outlines().into_iter().next()?;
+    // What is as small as rounding dust is a part all the same.
+    let largest = all
+        .outlines()
+        .into_iter()
+        .map(|outline| outline.outer)
+        .next();
+    let boundary = largest.or_else(|| {
+        let rings = seen.iter().map(|net| net.outer.clone());
+        rings.max_by(|a, b| a.area().total_cmp(&b.area()))
+    })?;
     Some(Footprint {
-        boundary: Outline::solid(largest.outer),
+        boundary: Outline::solid(boundary),
         area: Area::mm2(material.area()),
     })
 }

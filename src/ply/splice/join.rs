@@ -83,7 +83,7 @@ impl Division<'_, '_> {
             })
             .collect();
         let on_others = clip::band(&part.net, f64::NEG_INFINITY, below + half);
-        let cut = back.outline(&part.cut);
+        let cut = back.outline(&part.cut).writable();
         Piece {
             on_bias: turns::lies_on_bias(
                 self.bands.cloth.weave,
@@ -91,7 +91,7 @@ impl Division<'_, '_> {
                 whole.zero,
                 whole.warp(),
             ),
-            net: back.outline(&part.net),
+            net: back.outline(&part.net).writable(),
             marks: self.marks(&whole.marks, part, (below - half, above + half), back),
             splice: Some(Splice {
                 letter: letter(idx),

@@ -247,7 +247,7 @@ fn tell(
     let message = format!(
         "{} is {} too wide for `{}` and is made of {} pieces with {joint} {} the warp",
         name(part, ply),
-        both(too_wide),
+        fit::excess(too_wide),
         cloth.name,
         pieces.len(),
         direction.word(),
