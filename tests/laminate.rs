@@ -5,7 +5,7 @@ use proptest::prelude::*;
 use warpwise::laminate::{Elastic, Layer, Plate, Symmetric};
 use warpwise::units::{Angle, Length, Modulus};
 
-/// Graphite/epoxy T300/5208 of the textbooks.
+/// The graphite/epoxy of the textbooks.
 const G: Elastic = elastic(181.0, 10.3, 7.17, 0.28);
 
 const fn elastic(e1: f64, e2: f64, g12: f64, nu12: f64) -> Elastic {
@@ -175,7 +175,7 @@ fn two_thick_layers() {
     close(plate.d.m66, 14_246.367_6);
 }
 
-/// D. Jensen's lamination worksheet, \[0₅/45₅/−45₅/90₅\]s of aramid, 0.1 mm plies: prints 129.8, 42.15,
+/// A university's lamination worksheet, \[0₅/45₅/−45₅/90₅\]s of aramid, 0.1 mm plies: prints 129.8, 42.15,
 /// 43.81; 288.317, 75.033, 17.774.
 #[test]
 fn thick_quasi_isotropic_aramid() {

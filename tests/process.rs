@@ -295,3 +295,42 @@ fn nobody_and_no_mould_are_refused() {
         );
     }
 }
+
+/// In which order the work is told: a line of tape sticks to no wax, and a bag is pumped on again.
+#[test]
+fn the_sheet_tells_the_work_in_its_order() {
+    let job = carbon(&format!("{RESIN}[bag]\n[mould]\n"), "");
+    let sheet = Shop::new((1000, 800), &job).read("layup/PLATE.html");
+    let mut at = 0;
+    for step in [
+        "0° on the flange",
+        "Mask the line of the sealant tape",
+        "PVA film over the wax",
+        "Masking off. Stick the sealant tape",
+        "Trial bag before any resin",
+        "Perforated: resin passes",
+        "Pull a little vacuum",
+        "Leak check, pump off",
+        "Pump on again",
+        "Demould after the time",
+        "Hardener lot",
+    ] {
+        let next = sheet[at..].find(step);
+        at += next.unwrap_or_else(|| panic!("{step} is missing or too early"));
+    }
+    // 1000 × 800 mm with the breather 76.2 mm and the tape 25 mm beyond, to the millimetre or two of the
+    // shears: 1202.4 × 1002.4 mm at 84.66 kPa are 102 kN on the mould, 67.7 kN on the part.
+    assert!(sheet.contains("102."), "force on the mould");
+    // Without `[mould]` there is still a release, and without a bag nothing of one.
+    let bare = Shop::new((300, 200), &carbon(RESIN, "")).read("layup/PLATE.html");
+    assert!(bare.contains("Release the mould as its data sheet says"));
+    assert!(bare.contains("a full pot heats itself"));
+    for word in ["sealant", "vacuum", "Vacuum:"] {
+        assert!(!bare.contains(word), "{word} without a bag");
+    }
+    assert!(
+        !Shop::new((300, 200), &carbon(&format!("{RESIN}[bag]\n"), ""))
+            .read("layup/PLATE.html")
+            .contains("Trial bag")
+    );
+}

@@ -1,7 +1,7 @@
 //! A part's laminate schedule as the stack that cures.
 
 use super::Part;
-use crate::cloth::Cloth;
+use crate::cloth::{Cloth, Weave};
 use crate::laminate::StackPly;
 
 impl Part {
@@ -15,6 +15,7 @@ impl Part {
                 n: ply.n,
                 cloth: ply.cloth,
                 construction: cloths[ply.cloth].weave.construction(),
+                has_faces: cloths[ply.cloth].weave == Weave::Satin,
                 angle: self.angle_of(ply).from_zero(),
                 areal_weight: cloths[ply.cloth].areal_weight,
             })

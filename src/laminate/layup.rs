@@ -110,6 +110,7 @@ impl Layup {
         let plies = (1..).zip(&self.plies);
         plies
             .map(|(n, (cloth, angle))| StackPly {
+                has_faces: false,
                 n,
                 cloth: first_like(cloth).unwrap_or_default(),
                 construction: cloth.construction,

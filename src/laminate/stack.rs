@@ -1,8 +1,8 @@
 //! Whether a stack of plies is symmetric and balanced, judged by its fibre directions.
 //!
 //! A cloth is taken apart into layers: a woven or unidirectional ply is one layer, a stitched
-//! biaxial two, one upon the other. Directions repeat every 180°. What the two faces of a satin do
-//! is not seen here: a woven ply counts as half its fibre each way in the middle of its thickness.
+//! biaxial two, one upon the other. Directions repeat every 180°. A woven ply counts as half its fibre each way in
+//! the middle of its thickness; of a satin only symmetry sees the two faces.
 
 use std::collections::BTreeMap;
 
@@ -34,6 +34,9 @@ pub struct StackPly {
     pub cloth: usize,
     /// How the cloth's fibres lie.
     pub construction: Construction,
+    /// Whether its two faces differ, as those of a satin do: one shows the warp, the other the weft. All
+    /// plies are laid with the same face to the mould, so none mirrors another.
+    pub has_faces: bool,
     /// Designed angle on the part.
     pub angle: Angle,
     /// Mass by area of the dry cloth.
@@ -76,6 +79,7 @@ pub struct Imbalance {
 #[derive(PartialEq)]
 struct Layer {
     cloth: usize,
+    has_faces: bool,
     directions: Vec<i64>,
 }
 
@@ -94,7 +98,7 @@ pub fn symmetry(plies: &[StackPly]) -> Result<(), Asymmetry> {
     match layers
         .iter()
         .zip(mirrored)
-        .find(|((_, layer), (_, mate))| layer != mate)
+        .find(|((_, layer), (_, mate))| layer != mate || layer.has_faces)
     {
         Some((&(ply, _), &(mate, _))) => Err(Asymmetry { ply, mate }),
         None => Ok(()),
@@ -150,10 +154,15 @@ fn layers_of(ply: &StackPly) -> impl Iterator<Item = (u32, Layer)> + use<> {
         Construction::Biaxial => vec![vec![along], vec![across]],
         Construction::NonDirectional => vec![Vec::new()],
     };
-    let (n, cloth) = (ply.n, ply.cloth);
-    layers
-        .into_iter()
-        .map(move |directions| (n, Layer { cloth, directions }))
+    let (n, cloth, has_faces) = (ply.n, ply.cloth, ply.has_faces);
+    layers.into_iter().map(move |directions| {
+        let layer = Layer {
+            cloth,
+            has_faces,
+            directions,
+        };
+        (n, layer)
+    })
 }
 
 /// A fibre direction in millionths of a degree, above −90° and up to 90°.
@@ -180,6 +189,7 @@ mod tests {
             n: index as u32 + 1,
             cloth: 0,
             construction,
+            has_faces: false,
             angle: Angle::degrees(angle),
             areal_weight: ArealWeight::g_per_m2(200.0),
         };
@@ -257,6 +267,19 @@ mod tests {
         let mut other_cloth = stack(Unidirectional, &[45.0, -45.0]);
         other_cloth[1].cloth = 1;
         assert_eq!(imbalance(&other_cloth), Some((1, 45.0)));
+    }
+
+    /// Harness satins show mostly warp on one face (MIL-HDBK-17, from memory): laid all one way, the
+    /// upper half of a stack repeats the lower half's faces instead of mirroring them.
+    #[test]
+    fn satins_laid_all_one_way_do_not_mirror() {
+        let mut plies = stack(Woven, &[0.0, 45.0, 45.0, 0.0]);
+        assert_eq!(asymmetry(&plies), None);
+        for ply in &mut plies {
+            ply.has_faces = true;
+        }
+        assert_eq!(asymmetry(&plies), Some((1, 4)));
+        assert_eq!(asymmetry(&plies[..1]), Some((1, 1)));
     }
 
     #[test]

@@ -72,9 +72,14 @@ impl Note {
     /// For whoever lays the ply.
     pub(super) const fn laying(self) -> &'static str {
         match self {
-            Self::FaceDown | Self::Seen => self.word(),
-            Self::Bias => "bias: do not pull",
-            Self::Taped => "taped edges: trim the tape off outside the net line",
+            Self::FaceDown => {
+                "face down: cut as drawn, roll face up; turn the piece over before laying"
+            }
+            Self::Seen => self.word(),
+            Self::Bias => "bias: edges stretch, do not pull",
+            Self::Taped => {
+                "taped edges: no tape stays in the part; take it off before laying, or trim it off outside the finished edge"
+            }
             Self::Spliced => "spliced: join as drawn and as the pieces are marked",
         }
     }

@@ -56,8 +56,22 @@ pub(super) fn cloth_area(area: Area) -> Prose {
     Prose::quantity(area.in_m2_and_yd2())
 }
 
-/// The area of a piece: `970.7 cm² (150.5 in²)`.
+/// `value` with so many decimals, and no minus before a zero.
+pub(super) fn fixed(value: f64, decimals: usize) -> String {
+    let text = format!("{value:.decimals$}");
+    match text.strip_prefix('-') {
+        Some(zero) if zero.chars().all(|c| c == '0' || c == '.') => zero.to_owned(),
+        _ => text,
+    }
+}
+
+/// The area of a piece: `970.7 cm² (150.5 in²)`, from a square metre on `2.75 m² (29.6 ft²)`.
 pub(super) fn piece_area(area: Area) -> Prose {
+    const MM2_PER_FT2: f64 = 304.8 * 304.8;
+    if area.to_m2() >= 1.0 {
+        let ft2 = area.to_mm2() / MM2_PER_FT2;
+        return Prose::quantity(format!("{:.2} m² ({ft2:.1} ft²)", area.to_m2()));
+    }
     let (cm2, in2) = (area.to_mm2() / 100.0, area.to_mm2() / (25.4 * 25.4));
     Prose::quantity(format!("{cm2:.1} cm² ({in2:.1} in²)"))
 }
@@ -68,9 +82,12 @@ pub(super) fn thickness(thickness: Length) -> Prose {
     Prose::quantity(format!("{mm:.2} mm ({inches:.4} in)"))
 }
 
-/// A mass: `245 g (8.64 oz)`; with a decimal below 10 g.
+/// A mass: `245 g (8.64 oz)`; with a decimal below 10 g, from a kilogram on `10.2 kg (22.5 lb)`.
 pub(super) fn mass(mass: Mass) -> Prose {
     let (grams, ounces) = (mass.to_grams(), mass.to_ounces());
+    if grams >= 1000.0 {
+        return kilograms(mass, 1);
+    }
     Prose::quantity(if grams.abs() < 9.95 {
         format!("{grams:.1} g ({ounces:.3} oz)")
     } else {
@@ -78,8 +95,17 @@ pub(super) fn mass(mass: Mass) -> Prose {
     })
 }
 
-/// What is weighed: `245.3 g (8.65 oz)`.
+/// `10.2 kg (22.5 lb)`.
+fn kilograms(mass: Mass, decimals: usize) -> Prose {
+    let (kg, lb) = (mass.to_grams() / 1000.0, mass.to_ounces() / 16.0);
+    Prose::quantity(format!("{kg:.decimals$} kg ({lb:.decimals$} lb)"))
+}
+
+/// What is weighed: `245.3 g (8.65 oz)`, from two kilograms on `10.20 kg (22.49 lb)`.
 pub(super) fn weighed(mass: Mass) -> Prose {
+    if mass.to_grams() >= 2000.0 {
+        return kilograms(mass, 2);
+    }
     Prose::quantity(format!(
         "{:.1} g ({:.2} oz)",
         mass.to_grams(),

@@ -230,9 +230,9 @@ fn part_bag(
             );
             if line.0 < least.0 || line.1 < least.1 {
                 let need = |side: f64| Length::mm(side + 2.0 * film_margin).in_mm_and_inches();
-                let message = format!("the tool of `{}` is small for its bag", laid.part.name());
+                let message = format!("the mould of `{}` is small for its bag", laid.part.name());
                 let help = format!(
-                    "breather, tape and film want {} by {}; make the margins smaller or the tool larger",
+                    "breather, tape and film want {} by {}; make the margins smaller or the mould larger (`tool`)",
                     need(least.0),
                     need(least.1)
                 );

@@ -92,7 +92,9 @@ fn cutting_list(layout: &Layout) -> [Passage; 3] {
         .number("Turn", |piece| angle(piece.turn()))
         .number("Along × across", |piece| extent(piece.cut()))
         .when(is_cloth, |t| {
-            t.words("Heed", |piece| heed(piece, &Note::of_cutting(piece, weave)))
+            t.words("Watch for", |piece| {
+                heed(piece, &Note::of_cutting(piece, weave))
+            })
         });
     [Passage::heading(title), Passage::plain(about), table.done()]
 }
@@ -100,7 +102,7 @@ fn cutting_list(layout: &Layout) -> [Passage; 3] {
 /// What to heed before cutting; a slip with the face costs the piece.
 fn heed(piece: &PlacedPiece, notes: &[Note]) -> Prose {
     let words = |note: &Note| match note {
-        Note::FaceDown => Prose::from(note.word()).made_strong(),
+        Note::FaceDown => Prose::from(note.laying()).made_strong(),
         Note::Taped => prose! { "tape the edge before cutting, " (running(piece.edge())) },
         _ => note.word().into(),
     };

@@ -24,7 +24,7 @@ pub(super) fn sheet(sheets: &Sheets<'_>, idx: usize) -> Handout {
         Passage::plain(prose! {
             Blank("Date") Blank("Laid by") Blank("Room °C / °F") Blank("Humidity %")
         }),
-        cautions(plan.work().resin.is_some()),
+        cautions(plan.work().bagging.is_some()),
         Passage::heading("Make the mould ready"),
         Passage::Steps(mould_steps(sheets, idx)),
         Passage::heading("Lay up, from the mould up"),
@@ -32,7 +32,7 @@ pub(super) fn sheet(sheets: &Sheets<'_>, idx: usize) -> Handout {
             "The dashed line is the part's 0°. The arrow points along the warp, the length of the roll, \
              as the arrows on cut files, templates and labels do; a thin line is the weft. A stitched \
              biaxial has its two layers of fibres as grey lines, each with its angle. Each line is true \
-             on the ply, which is drawn lying down. Angles are counter-clockwise from 0°, seen from the \
+             on the ply; plies are drawn in perspective: read the angle from the table. Angles are counter-clockwise from 0°, seen from the \
              bag side.",
         ),
     ];
@@ -50,7 +50,7 @@ pub(super) fn sheet(sheets: &Sheets<'_>, idx: usize) -> Handout {
     ]);
     if let Some(resin) = &plan.work().resin {
         batches(sheets, resin, idx, &mut passages);
-        if let Some(timeline) = &resin.timelines[idx] {
+        if let Some(Some(timeline)) = resin.timelines.get(idx) {
             let bag = plan.work().bagging.as_ref().map(|bags| &bags.setup);
             let system = &resin.system;
             passages.extend(timeline::section(part.name(), timeline, system, bag));
@@ -69,8 +69,9 @@ pub(super) fn sheet(sheets: &Sheets<'_>, idx: usize) -> Handout {
     }
 }
 
-/// What can hurt. Common practice, no source; data sheets go before it.
-fn cautions(has_resin: bool) -> Passage {
+/// What can hurt, once and short. Gloves, goggles, sleeves, eyewash and the filter of the respirator:
+/// US Army TM 1-1500-204-23-11, p. 32. The rest is common practice, no source.
+fn cautions(has_bag: bool) -> Passage {
     let lead = prose! {
         Strong { "Data sheets, local code and licensed practice come first." }
         " This sheet is arithmetic on the numbers it was given and approves no design."
@@ -78,19 +79,25 @@ fn cautions(has_resin: bool) -> Passage {
     let mut points = vec![
         prose! {
             Strong { "Dust:" }
-            " respirator (P2, N95 or better) and eye protection for cutting, trimming, sanding. Carbon "
-            "dust conducts: keep it off sockets and machines."
+            " respirator with a filter for 0.3 µm (HEPA; P100 or P3), gloves, goggles. Carbon dust conducts: "
+            "keep it off sockets and machines."
         },
         prose! {
             Strong { "Resin:" }
-            " nitrile gloves and sleeves, fresh ones when wet; soap and water, never solvent, on skin. "
-            "Air the room."
+            " nitrile gloves, taped sleeves, splash goggles; eyewash within 30 m (100 ft); fresh air. Soap and "
+            "water, never solvent, on skin."
         },
-    ];
-    if has_resin {
-        points.push(prose! {
+        prose! {
             Strong { "Heat:" }
-            " a full pot heats itself and can burn. Mix one batch at a time, pour it out flat."
+            " a full pot heats itself and can burn. Mix one batch at a time, pour it out flat. Leave waste pots "
+            "and soaked rags spread out in the open until cold."
+        },
+        prose! { Strong { "Vapour:" } " solvent, alcohol and PVA burn: lids on, no flame, no spark." },
+    ];
+    if has_bag {
+        points.push(prose! {
+            Strong { "Vacuum:" }
+            " a resin trap before the pump, its exhaust outside; no glass vessel under vacuum."
         });
     }
     points.push(prose! {
@@ -98,6 +105,10 @@ fn cautions(has_resin: bool) -> Passage {
     });
     Passage::Cautions(lead, points)
 }
+
+/// From this area inside the tape on, a bag that leaks costs more than a dry rehearsal (common practice,
+/// no source).
+const TRIAL_BAG_M2: f64 = 0.5;
 
 fn mould_steps(sheets: &Sheets<'_>, idx: usize) -> Vec<Prose> {
     let work = &sheets.plan.work();
@@ -116,19 +127,41 @@ fn mould_steps(sheets: &Sheets<'_>, idx: usize) -> Vec<Prose> {
     steps.push(prose! {
         Tick("") "Clean the mould of dust, old release and fingerprints."
     });
-    if let Some(mould) = &work.mould {
-        release_steps(mould, idx, &mut steps);
-    }
-    if let Some(bag) = work.bagging.as_ref().map(|bags| &bags.parts[idx]) {
+    steps.push(prose! {
+        Tick("") "Mark the part's 0° on the flange, outside the part, before any wax."
+    });
+    let bag = work.bagging.as_ref().map(|bags| &bags.parts[idx]);
+    if let Some(bag) = bag {
         steps.push(prose! {
-            Tick("") "Stick down the line of sealant tape before the first ply, along "
-            (sides(bag.tape_line)) ", " (running(bag.tape))
-            " with its pleats. Leave the paper on: the line stays free of resin and wax."
+            Tick("") "Mask the line of the sealant tape, " (sides(bag.tape_line))
+            ": keep wax, PVA and resin off this line."
+        });
+    }
+    match &work.mould {
+        Some(mould) => release_steps(mould, idx, &mut steps),
+        None => steps.push(prose! {
+            Tick("") "Release the mould as its data sheet says, inside the masked line and beyond the part all round."
+            Blank("Release") Blank("Coats") Blank("Wait")
+        }),
+    }
+    if let Some(bag) = bag {
+        steps.push(prose! {
+            Tick("") "Masking off. Stick the sealant tape on the clean line, " (running(bag.tape))
+            " with its pleats. Leave its paper on."
         });
     }
     steps.push(prose! {
-        Tick("") "Mark the part's 0° on the mould. Lay out pieces, bag layers, tools and gloves before "
-        "any resin is mixed."
+        Tick("") "Lay out pieces, bag layers, tools and gloves before any resin is mixed. Pump, hose, gauge and heat "
+        "stand ready."
+    });
+    if bag.is_some_and(|bag| (bag.tape_line.0 * bag.tape_line.1).to_m2() > TRIAL_BAG_M2) {
+        steps.push(prose! {
+            Tick("") "Trial bag before any resin: whole bag over the dry mould, full vacuum, leak check."
+            Blank("lost in 5 min")
+        });
+    }
+    steps.push(prose! {
+        Tick("") "Gel coat, or a thin wet coat of resin, if the job wants one." Blank("What") Blank("Tacky at")
     });
     steps
 }
@@ -180,7 +213,7 @@ fn ply_table(sheets: &Sheets<'_>, idx: usize) -> Passage {
             })
             .words("Batch", |&(i, _)| batch_numbers(sheets, idx, i))
     })
-    .words("Heed", |(_, ply)| heed(sheets, part, ply))
+    .words("Watch for", |(_, ply)| heed(sheets, part, ply))
     .done()
 }
 
@@ -212,7 +245,7 @@ fn heed(sheets: &Sheets<'_>, part: &PartUse, ply: &PlyUse) -> String {
     let turned = pieces(sheets, part, ply).filter(|piece| piece.turned_over());
     let turned: Vec<&str> = turned.map(|piece| piece.id()).collect();
     if !turned.is_empty() {
-        remarks.push(format!("cut {}: {}", Note::FaceDown.word(), list(turned)));
+        remarks.push(format!("{}: {}", Note::FaceDown.laying(), list(turned)));
     }
     let off = pieces(sheets, part, ply)
         .filter(|piece| piece.is_off_design())
@@ -295,15 +328,16 @@ fn bag(bags: &BagUse, part: &PartUse, idx: usize, passages: &mut Vec<Passage>) {
         Tick("") "Connector on a pad of breather beside the part, not on it; hose and gauge; close the bag."
     });
     steps.push(prose! {
-        Tick("") "Vacuum " Strong { (vacuum(bags.setup.vacuum)) } ": "
-        (Prose::quantity(bag.force.in_kilonewtons_and_pounds())) " on " (piece_area(bag.area))
-        ". Check that the mould can bear it. Work folds and bridges out at low vacuum first."
+        Tick("") "Pull a little vacuum, press the film into corners, then full vacuum: "
+        Strong { (vacuum(bags.setup.vacuum)) } ". It presses on the mould inside the tape with "
+        (Prose::quantity(bag.mould_force.in_kilonewtons_and_pounds())) ": can the mould bear it?"
     });
     steps.push(prose! {
         Tick("") "Leak check, pump off: it may lose 1 inHg (34 mbar) in a minute, unless the data sheets "
-        "ask for less."
+        "ask for less (US Army TM 1-1500-204-23-11, p. 184)."
         Blank("Start") Blank("after 1 min") Blank("after 5 min") Blank("lost")
     });
+    steps.push(prose! { Tick("") "Pump on again, and leave it on until the part has cured." });
     passages.push(Passage::heading("Bag it, from the part outwards"));
     passages.push(Passage::Steps(steps));
     if part.sets > 1 {
@@ -316,6 +350,7 @@ fn bag(bags: &BagUse, part: &PartUse, idx: usize, passages: &mut Vec<Passage>) {
 fn layer(bags: &BagUse, roll: &RollUse, idx: usize) -> Prose {
     let setup = &bags.setup;
     let name = &roll.layer.roll.name;
+    let breathes = bags.rolls.iter().any(|r| r.layer.roll.name == "breather");
     let joined = roll.joined.iter().find(|joined| joined.part == idx);
     let joined = joined.map_or_else(Prose::default, |joined| {
         prose! {
@@ -336,7 +371,11 @@ fn layer(bags: &BagUse, roll: &RollUse, idx: usize) -> Prose {
         }
     } else {
         prose! {
-            Tick("") Strong { (name) } ", " (width(roll.layer.margin)) " beyond the part all round." (joined)
+            Tick("") Strong { (name) } ", " (width(roll.layer.margin)) " beyond the part all round."
+            if (name == "release-film" && breathes) {
+                " Perforated: resin passes through it into the breather."
+            }
+            (joined)
         }
     }
 }
@@ -344,28 +383,58 @@ fn layer(bags: &BagUse, roll: &RollUse, idx: usize) -> Prose {
 fn finish(sheets: &Sheets<'_>, part: &PartUse, passages: &mut Vec<Passage>) {
     let work = &sheets.plan.work();
     let cure = work.resin.as_ref().and_then(|r| r.system.cure.as_ref());
+    let has_bag = work.bagging.is_some();
     let has_film = work.mould.as_ref().is_some_and(|mould| mould.pva.is_some());
     let weight = part.resin_mass().map(|resin| part.cloth_mass() + resin);
+    let map = part.thickness.as_ref();
+    // What is drawn apart may lie anywhere.
+    let regions = map.filter(|map| map.apart.is_empty());
+    let (thickest, where_thick) = match regions {
+        Some(map) if map.regions.len() > 1 => {
+            let thickest = map.regions.iter().filter_map(|region| region.thickness);
+            let thickest = thickest.reduce(|a, b| if b > a { b } else { a });
+            (thickest, " where it is thickest")
+        }
+        Some(_) => (part.stack.laminate.thickness, ""),
+        None => (
+            part.stack.laminate.thickness,
+            " where all plies lie one upon another",
+        ),
+    };
     passages.push(Passage::heading("Cure and demould"));
     passages.push(Passage::Steps(vec![
         prose! {
             Tick("") "Cure: "
             if let (Some(cure) = cure) { (cure) } else { "as the resin's data sheet says" }
-            "." Blank("Vacuum off") Blank("Warm from") Blank("to")
+            "." if (has_bag) { Blank("Vacuum off") } Blank("Warm from") Blank("to")
         },
         prose! {
-            Tick("") "Demould with plastic wedges, slowly, from an edge"
+            Tick("") "Demould after the time in the data sheet and when a fingernail leaves no mark: plastic wedges, slowly, "
+            "from an edge"
             if (has_film) { "; wash the PVA off with water" } "."
         },
-        prose! { Tick("") "Trim to the net line, wet or with extraction." },
+        prose! {
+            Tick("") "Hot post-cure only as the data sheet says, slowly, the part held in shape: the mould is hot after it."
+            Blank("°C per h") Blank("hold at") Blank("for")
+        },
+        prose! {
+            Tick("") "Trim to the finished edge, wet or with extraction. Metal that touches carbon corrodes: a ply of glass "
+            "between."
+        },
         prose! {
             Tick("") "Weigh and measure. Expected for one set: "
             if let (Some(weight) = weight) { (mass(weight)) } else { "mass not known" }
-            if let (Some(t) = part.stack.laminate.thickness) { ", " (thick(t)) " with all plies one upon another" }
+            if let (Some(t) = thickest) { ", " (thick(t)) (where_thick) }
             "." Blank("Mass") Blank("Thickness")
         },
     ]));
-    let map = part.thickness.as_ref();
+    passages.push(Passage::heading("Record"));
+    passages.push(Passage::plain(prose! {
+        Blank("First mix") Blank("Last ply") if (has_bag) { Blank("Full vacuum") Blank("Gauge") }
+    }));
+    passages.push(Passage::plain(prose! {
+        Blank("Cloth lots") Blank("Resin lot") Blank("Hardener lot") Blank("Laid by")
+    }));
     let Some(map) = map.filter(|map| map.regions.len() > 1) else {
         return;
     };

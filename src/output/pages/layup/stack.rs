@@ -41,18 +41,27 @@ pub(super) fn figures(part: &PartUse) -> Vec<Figure> {
         .collect()
 }
 
-/// Cured thickness up to and including each ply; `None` from the first on that is not known.
+/// Cured thickness up to and including each ply, where that ply makes the part thickest: plies that lie
+/// elsewhere do not count. `None` where it is not known.
 pub(super) fn running_thickness(part: &PartUse) -> Vec<Option<Length>> {
-    let mut sum = Some(Length::ZERO);
-    let plies = part.plies.iter();
-    plies
-        .map(|ply| {
-            sum = sum
-                .zip(ply.lamina())
-                .map(|(t, lamina)| t + lamina.thickness);
-            sum
-        })
-        .collect()
+    let up_to = |n: u32, lies: &dyn Fn(u32) -> bool| {
+        let below = part
+            .plies
+            .iter()
+            .filter(|ply| ply.n() <= n && lies(ply.n()));
+        below
+            .map(|ply| Some(ply.lamina()?.thickness))
+            .sum::<Option<Length>>()
+    };
+    let thickest = |ply: &PlyUse| {
+        let with_it = (part.thickness.iter())
+            .flat_map(|map| &map.regions)
+            .filter(|r| r.plies.contains(&ply.n()));
+        let of_regions = with_it.map(|region| up_to(ply.n(), &|n| region.plies.contains(&n)));
+        let thickest = of_regions.reduce(|a, b| if b > a { b } else { a });
+        thickest.unwrap_or_else(|| up_to(ply.n(), &|_| true))
+    };
+    part.plies.iter().map(thickest).collect()
 }
 
 struct Projection {

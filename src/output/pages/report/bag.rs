@@ -20,7 +20,7 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
     let setup = &bags.setup;
     let has_seams = bags.parts.iter().any(|bag| bag.seam > Length::ZERO);
     let mut passages = vec![
-        Passage::section("What goes over it", "bag", "Bag"),
+        Passage::section("Vacuum bag", "bag", "Bag"),
         Passage::lead(
             "From the part outwards, each layer reaching beyond the part's outer edge by its margin. \
              Layouts are quick ones, square to the roll: film and felt have no direction.",
@@ -35,8 +35,8 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
         }),
         Passage::note(prose! {
             Strong { "Vacuum: " (vacuum(setup.vacuum)) " below the atmosphere. " }
-            "That is the pressure on the part at sea level; a gauge high in the hills shows less. The force "
-            "is pressure × area inside the net lines."
+            "That is what presses on the part wherever you are; high in the hills a pump reaches less. The force "
+            "on the mould is pressure × area inside the tape."
         }),
     ];
     let rolls = bags.rolls.iter().enumerate();
@@ -99,6 +99,9 @@ fn parts(plan: &Plan, bags: &BagUse) -> Passage {
         .number("Pressed area", |(_, bag)| piece_area(bag.area))
         .number("Force", |(_, bag)| {
             Prose::quantity(bag.force.in_kilonewtons_and_pounds())
+        })
+        .number("On the mould", |(_, bag)| {
+            Prose::quantity(bag.mould_force.in_kilonewtons_and_pounds())
         })
         .done()
 }

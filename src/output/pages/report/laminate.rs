@@ -5,12 +5,16 @@ use crate::output::pages::charts::polar;
 use crate::output::pages::model::{Group, Passage};
 use crate::output::pages::prose::{Prose, prose};
 use crate::output::pages::table::TableOf;
-use crate::output::pages::words::{angle, known, list, mass, percent, thickness};
+use crate::output::pages::words::{angle, fixed, known, list, mass, percent, thickness};
 use crate::plan::{Laminate, PartUse, Plan};
 use crate::units::{Angle, Mass};
 
 pub(super) fn section(plan: &Plan) -> Vec<Passage> {
-    let mut passages = vec![Passage::section("What it will be", "laminate", "Laminate")];
+    let mut passages = vec![Passage::section(
+        "Thickness, weight, stiffness",
+        "laminate",
+        "Laminate",
+    )];
     let mut plies = plan.parts().iter().flat_map(|part| &part.plies);
     if plies.any(|ply| ply.lamina().is_some()) {
         passages.extend(introduction());
@@ -119,7 +123,7 @@ fn laminates(part: &PartUse) -> Vec<Passage> {
         None => vec![all("The whole part")],
         Some(full) => vec![
             laminate(part, "Over the whole part", full),
-            all("All plies one upon another"),
+            all("All plies one upon another, as no one place may be"),
         ],
     }
 }
@@ -170,7 +174,7 @@ fn constants(part: &PartUse, sheet: &InPlane) -> Passage {
         ("Ey, along 90°", gpa(sheet.ey)),
         ("E along 45°", gpa(sheet.along(Angle::degrees(45.0)))),
         ("Gxy, shear", gpa(sheet.gxy)),
-        ("νxy", format!("{:.3}", sheet.nu_xy).into()),
+        ("νxy", fixed(sheet.nu_xy, 3).into()),
     ];
     TableOf::new(format!("Stiffness of {}", part.name()), rows)
         .class("constants")
