@@ -469,9 +469,7 @@ fn objects() -> GroupCodes {
     tags
 }
 
-/// `text` as the content of a TEXT entity, so that a reader shows what was meant.
-///
-
+/// Whether the file's code page has `c`.
 fn is_in_code_page(c: char) -> bool {
     let mut buffer = [0; 4];
     let (_, _, is_lost) = WINDOWS_1252.encode(c.encode_utf8(&mut buffer));

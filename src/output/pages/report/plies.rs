@@ -78,7 +78,7 @@ fn marks(ply: &PlyUse) -> Prose {
         if (is(Note::Seen)) { Mark { (Note::Seen.word()) } }
         if (ply.step() != Length::ZERO) { Mark { "stepped " (step(ply.step())) } }
         if let (Some((kind, lap)) = ply.joint()) {
-            Mark { (Note::Spliced.word()) ": " (list(&ply.letters())) }
+            Mark { (Note::Spliced.word()) ": " (list(ply.letters())) }
             Mark { (joint(kind, lap)) }
         }
         if (is(Note::Bias)) { Mark { Link("#bias", Note::Bias.word()) } }
