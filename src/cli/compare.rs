@@ -286,7 +286,7 @@ record! {
     struct WayRecord of (outcome: &Outcome, other: Option<LaminateChange>) {
         name: String = outcome.name.clone(),
         change: String = outcome.change.clone(),
-        laminate_change: Option<LaminateRecord> = other.map(LaminateRecord::of),
+        laminate_change: Option<LaminateChangeRecord> = other.map(LaminateChangeRecord::of),
         #[serde(skip_serializing_if = "Vec::is_empty")]
         problems: Vec<String> = (outcome.figures.as_ref().err().into_iter().flat_map(reasons))
             .map(str::to_owned)
@@ -296,7 +296,7 @@ record! {
     }
 
     /// How its laminates differ from those of the job as designed.
-    struct LaminateRecord of (change: LaminateChange) {
+    struct LaminateChangeRecord of (change: LaminateChange) {
         may_be_less_stiff: bool = change.may_be_less_stiff,
         told: String = change.told,
     }
