@@ -325,7 +325,14 @@ fn the_sheet_tells_the_work_in_its_order() {
     let bare = Shop::new((300, 200), &carbon(RESIN, "")).read("layup/PLATE.html");
     assert!(bare.contains("Release the mould as its data sheet says"));
     assert!(bare.contains("a full pot heats itself"));
-    for word in ["sealant", "vacuum", "Vacuum:"] {
+    for word in [
+        "sealant",
+        "vacuum",
+        "Vacuum:",
+        "masked",
+        "Pump",
+        "bag layers",
+    ] {
         assert!(!bare.contains(word), "{word} without a bag");
     }
     assert!(

@@ -140,7 +140,8 @@ fn mould_steps(sheets: &Sheets<'_>, idx: usize) -> Vec<Prose> {
     match &work.mould {
         Some(mould) => release_steps(mould, idx, &mut steps),
         None => steps.push(prose! {
-            Tick("") "Release the mould as its data sheet says, inside the masked line and beyond the part all round."
+            Tick("") "Release the mould as its data sheet says, beyond the part all round"
+            if (bag.is_some()) { ", up to the masked line" } "."
             Blank("Release") Blank("Coats") Blank("Wait")
         }),
     }
@@ -151,8 +152,8 @@ fn mould_steps(sheets: &Sheets<'_>, idx: usize) -> Vec<Prose> {
         });
     }
     steps.push(prose! {
-        Tick("") "Lay out pieces, bag layers, tools and gloves before any resin is mixed. Pump, hose, gauge and heat "
-        "stand ready."
+        Tick("") "Lay out pieces, " if (bag.is_some()) { "bag layers, " } "tools and gloves before any resin is mixed."
+        if (bag.is_some()) { " Pump, hose, gauge and heat stand ready." }
     });
     if bag.is_some_and(|bag| (bag.tape_line.0 * bag.tape_line.1).to_m2() > TRIAL_BAG_M2) {
         steps.push(prose! {
