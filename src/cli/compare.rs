@@ -159,12 +159,14 @@ fn to_text(title: &str, outcomes: &[Outcome]) -> String {
         "on the bias",
         "lengths to buy",
     ];
-    let changes = laminate_changes(outcomes);
-    let is_apart = |k: &usize| changes[*k].as_ref().is_some_and(|c| c.may_be_less_stiff);
-    let (apart, same): (Vec<usize>, Vec<usize>) = (0..outcomes.len()).partition(is_apart);
-    let row_of = |&k: &usize| match &outcomes[k].figures {
-        Ok(figures) => row(&outcomes[k].name, figures),
-        Err(_) => [&outcomes[k].name, "not possible", "", "", "", "", ""].map(str::to_owned),
+    let is_apart = |way: &&Outcome| {
+        let change = way.laminate_change.as_ref();
+        change.is_some_and(|change| change.may_be_less_stiff)
+    };
+    let (apart, same): (Vec<&Outcome>, Vec<&Outcome>) = outcomes.iter().partition(is_apart);
+    let row_of = |way: &&Outcome| match &way.figures {
+        Ok(figures) => row(&way.name, figures),
+        Err(_) => [&way.name, "not possible", "", "", "", "", ""].map(str::to_owned),
     };
     let mut rows = vec![head.map(str::to_owned)];
     rows.extend(same.iter().map(row_of));
@@ -173,11 +175,11 @@ fn to_text(title: &str, outcomes: &[Outcome]) -> String {
         rows.extend(apart.iter().map(row_of));
     }
     let mut text = format!("{title}\n\n{}", messages::columns(&rows));
-    text.push_str(&cheapest_told(outcomes, &changes));
+    text.push_str(&cheapest_told(outcomes));
     text.push('\n');
-    for (outcome, change) in outcomes.iter().zip(&changes).skip(1) {
+    for outcome in outcomes.iter().skip(1) {
         _ = writeln!(text, "  {}: {}.", outcome.name, outcome.change);
-        if let Some(change) = change {
+        if let Some(change) = &outcome.laminate_change {
             _ = writeln!(text, "    not the same laminate: {}", change.told);
         }
         if let Err(problems) = &outcome.figures {
@@ -192,24 +194,15 @@ fn to_text(title: &str, outcomes: &[Outcome]) -> String {
     text
 }
 
-/// How the laminates of each way differ from those of the first.
-fn laminate_changes(outcomes: &[Outcome]) -> Vec<Option<LaminateChange>> {
-    let first = outcomes.first();
-    let change = |outcome: &Outcome| outcome.laminate_change(first?);
-    outcomes.iter().map(change).collect()
-}
-
 /// The cheapest way to make the laminate as it is; and, marked, a cheaper one that makes another.
-fn cheapest_told(outcomes: &[Outcome], changes: &[Option<LaminateChange>]) -> String {
-    let all = || outcomes.iter().zip(changes);
-    let same = all().filter(|(_, change)| change.is_none());
-    let Some((best, sum)) = cheapest(same.map(|(outcome, _)| outcome)) else {
+fn cheapest_told(outcomes: &[Outcome]) -> String {
+    let same = outcomes.iter().filter(|way| way.laminate_change.is_none());
+    let Some((best, sum)) = cheapest(same) else {
         return String::new();
     };
     let mut text = format!("\nCheapest: {}, {sum}.\n", best.name);
-    let any = cheapest(all().map(|(outcome, _)| outcome));
-    if let Some((other, sum)) = any
-        && let Some((_, Some(change))) = all().find(|(outcome, _)| std::ptr::eq(*outcome, other))
+    if let Some((other, sum)) = cheapest(outcomes.iter())
+        && let Some(change) = &other.laminate_change
     {
         let what = match change.may_be_less_stiff {
             true => "less stiff",
@@ -278,15 +271,14 @@ record! {
         units: String = "mm".to_owned(),
         effort: String = settings.effort_name.clone(),
         seed: u64 = settings.seed,
-        ways: Vec<WayRecord> = (outcomes.iter().zip(laminate_changes(outcomes)))
-            .map(|(way, change)| WayRecord::of(way, change))
-            .collect(),
+        ways: Vec<WayRecord> = outcomes.iter().map(WayRecord::of).collect(),
     }
 
-    struct WayRecord of (outcome: &Outcome, other: Option<LaminateChange>) {
+    struct WayRecord of (outcome: &Outcome) {
         name: String = outcome.name.clone(),
         change: String = outcome.change.clone(),
-        laminate_change: Option<LaminateChangeRecord> = other.map(LaminateChangeRecord::of),
+        laminate_change: Option<LaminateChangeRecord> =
+            outcome.laminate_change.as_ref().map(LaminateChangeRecord::of),
         #[serde(skip_serializing_if = "Vec::is_empty")]
         problems: Vec<String> = (outcome.figures.as_ref().err().into_iter().flat_map(reasons))
             .map(str::to_owned)
@@ -296,9 +288,9 @@ record! {
     }
 
     /// How its laminates differ from those of the job as designed.
-    struct LaminateChangeRecord of (change: LaminateChange) {
+    struct LaminateChangeRecord of (change: &LaminateChange) {
         may_be_less_stiff: bool = change.may_be_less_stiff,
-        told: String = change.told,
+        told: String = change.told.clone(),
     }
 
     struct FiguresRecord of (figures: &Figures) {

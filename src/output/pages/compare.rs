@@ -110,13 +110,10 @@ fn table(outcomes: &[Outcome]) -> Passage {
         .number("Cloth used", |(_, figures)| cloth_area(figures.used))
         .number("To buy", |(_, figures)| cloth_area(figures.bought))
         .number("Cost", |(_, figures)| cost(figures))
-        .words("Laminate", |&(k, _)| {
-            let change = (outcomes.first()).and_then(|first| outcomes[k].laminate_change(first));
-            match change {
-                None => "as designed",
-                Some(change) if change.may_be_less_stiff => "less stiff",
-                Some(_) => "another",
-            }
+        .words("Laminate", |&(k, _)| match &outcomes[k].laminate_change {
+            None => "as designed",
+            Some(change) if change.may_be_less_stiff => "less stiff",
+            Some(_) => "another",
         })
         .number("Than as designed", |&(k, figures)| {
             (k > 0).then(|| difference(figures, first)).flatten()
@@ -201,8 +198,8 @@ fn by_part(outcomes: &[Outcome]) -> Vec<(&str, &str, &PartFigures)> {
 fn changes(outcomes: &[Outcome]) -> [Passage; 3] {
     let terms = outcomes.iter().skip(1).map(|outcome| {
         let mut said: Prose = format!("{}.", outcome.change).into();
-        if let Some(change) = outcome.laminate_change(&outcomes[0]) {
-            said.push(prose! { Line { Strong { "Not the same laminate: " } (change.told) "." } });
+        if let Some(change) = &outcome.laminate_change {
+            said.push(prose! { Line { Strong { "Not the same laminate: " } (&change.told) "." } });
         }
         for problem in outcome
             .figures

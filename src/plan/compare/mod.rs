@@ -28,39 +28,10 @@ pub struct Outcome {
     pub change: String,
     /// How many times over everything is made.
     pub times: u32,
-    /// Whether plies are laid otherwise or of another cloth.
-    pub is_other_laminate: bool,
+    /// How its laminates differ from those of the first way; `None` if they do not.
+    pub laminate_change: Option<LaminateChange>,
     /// What came out, or why it cannot be done.
     pub figures: Result<Figures, Diagnostics>,
-}
-
-impl Outcome {
-    /// How its laminates differ from those `as_designed`; `None` if they do not.
-    #[must_use]
-    pub fn laminate_change(&self, as_designed: &Self) -> Option<LaminateChange> {
-        let (own, other) = (
-            self.figures.as_ref().ok()?,
-            as_designed.figures.as_ref().ok()?,
-        );
-        let parts = other.parts.iter().zip(&own.parts);
-        let told: Vec<String> = parts
-            .filter_map(|(from, to)| to.change_from(from))
-            .collect();
-        if told.is_empty() && !self.is_other_laminate {
-            return None;
-        }
-        let is_known = own.parts.iter().all(|part| part.in_plane.is_some());
-        let parts = other.parts.iter().zip(&own.parts);
-        Some(LaminateChange {
-            may_be_less_stiff: !is_known
-                || parts.into_iter().any(|(from, to)| to.is_less_stiff(from)),
-            told: match (told.is_empty(), is_known) {
-                (false, true) => told.join("; "),
-                (true, true) => "other plies, as stiff".to_owned(),
-                (_, false) => "another laminate, of unknown stiffness".to_owned(),
-            },
-        })
-    }
 }
 
 /// How the laminates of a way differ from those of the job.
@@ -71,6 +42,29 @@ pub struct LaminateChange {
     pub may_be_less_stiff: bool,
     /// What is otherwise, part by part.
     pub told: String,
+}
+
+impl LaminateChange {
+    /// What the plies of `own`, which are laid otherwise if `is_other`, make of the parts `designed`;
+    /// `None` if they make the same.
+    fn between(designed: &[PartFigures], own: &[PartFigures], is_other: bool) -> Option<Self> {
+        let parts = || designed.iter().zip(own);
+        let told: Vec<String> = parts()
+            .filter_map(|(from, to)| to.change_from(from))
+            .collect();
+        if told.is_empty() && !is_other {
+            return None;
+        }
+        let is_known = own.iter().all(|part| part.in_plane.is_some());
+        Some(Self {
+            may_be_less_stiff: !is_known || parts().any(|(from, to)| to.is_less_stiff(from)),
+            told: match (told.is_empty(), is_known) {
+                (false, true) => told.join("; "),
+                (true, true) => "other plies, as stiff".to_owned(),
+                (_, false) => "another laminate, of unknown stiffness".to_owned(),
+            },
+        })
+    }
 }
 
 /// Thickness or stiffness that differs by less than this share is the same.
@@ -283,7 +277,7 @@ pub fn compare(
                     name: variant.name.clone(),
                     change: variant.change.clone(),
                     times: variant.times,
-                    is_other_laminate: variant.is_other_laminate,
+                    laminate_change: None,
                     figures,
                 });
             }
@@ -299,7 +293,25 @@ pub fn compare(
         work();
     });
     let found = found.into_inner().unwrap_or_default();
-    found.into_iter().flatten().collect()
+    let mut outcomes: Vec<Outcome> = found.into_iter().flatten().collect();
+    tell_laminates_apart(&mut outcomes, variants);
+    outcomes
+}
+
+/// Notes how the laminates of each of `outcomes` differ from those of the first.
+fn tell_laminates_apart(outcomes: &mut [Outcome], variants: &[Variant]) {
+    let Some((first, others)) = outcomes.split_first_mut() else {
+        return;
+    };
+    let Ok(designed) = &first.figures else {
+        return;
+    };
+    for (way, variant) in others.iter_mut().zip(&variants[1..]) {
+        if let Ok(own) = &way.figures {
+            way.laminate_change =
+                LaminateChange::between(&designed.parts, &own.parts, variant.is_other_laminate);
+        }
+    }
 }
 
 fn figures(
