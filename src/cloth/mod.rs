@@ -8,6 +8,7 @@ mod weave;
 
 pub use layers::BiaxialLayers;
 pub use purchase::Purchase;
+pub(crate) use remnant::LONGEST_MM;
 pub use remnant::{
     RemnantError, RemnantFlawRecord, RemnantRecord, SelvedgesRecord, is_remnant_file, read_remnant,
     remnant_file, usable_rectangle,

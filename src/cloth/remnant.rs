@@ -59,8 +59,8 @@ record! {
     }
 }
 
-/// Largest size of a remnant (mm): that of any cloth in a job.
-const LONGEST_MM: f64 = 900_000.0;
+/// Longest cloth on hand, in a remnant file and in a job, mm.
+pub(crate) const LONGEST_MM: f64 = 900_000.0;
 
 /// Widest margin around a flaw (mm): a flaw is no wider than a roll.
 const WIDEST_MARGIN_MM: f64 = 20_000.0;
@@ -140,7 +140,7 @@ pub fn read_remnant(bytes: &[u8], margin: Length) -> Result<(String, Stock), Rem
     }
     let outline = outline(&written.outline, "the edge")?;
     let size = outline.bounds();
-    if size.width().max(size.height()) > LONGEST_MM {
+    if size.long_side() > LONGEST_MM {
         return Err(RemnantError::TooLarge("the edge"));
     }
     let shift = Point::default() - outline.bounds().min;

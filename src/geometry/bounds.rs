@@ -37,6 +37,18 @@ impl Bounds {
         self.max.y - self.min.y
     }
 
+    /// The longer of both extents, mm.
+    #[must_use]
+    pub fn long_side(&self) -> f64 {
+        self.width().max(self.height())
+    }
+
+    /// The shorter of both extents, mm.
+    #[must_use]
+    pub fn short_side(&self) -> f64 {
+        self.width().min(self.height())
+    }
+
     /// The middle of the box.
     #[must_use]
     pub fn centre(&self) -> Point {

@@ -72,7 +72,7 @@ fn largest_box_in(outline: &Outline, aspect: f64) -> InscribedBox {
 
     let mut best = Square::new(bounds.centre(), 0.0, &reach);
     let mut queue = BinaryHeap::new();
-    let side = bounds.width().min(bounds.height());
+    let side = bounds.short_side();
     let (columns, rows) = (
         (bounds.width() / side).ceil(),
         (bounds.height() / side).ceil(),

@@ -45,7 +45,7 @@ pub(super) struct LengthRule {
 }
 
 /// No place on a roll is farther from its corner than this, mm.
-pub(super) const FARTHEST_MM: f64 = 900_000.0;
+pub(super) const FARTHEST_MM: f64 = crate::cloth::LONGEST_MM;
 
 impl LengthRule {
     const fn new(what: &'static str, sign: Sign) -> Self {

@@ -198,7 +198,7 @@ impl Builder {
     /// The convex parts of the obstacles in `container`, each a variant of its own.
     fn obstacles(&mut self, container: &super::Container) -> Vec<Obstacle> {
         let beyond = (self.variants.iter())
-            .map(|v| v.net.width().max(v.net.height()))
+            .map(|v| v.net.long_side())
             .fold(0.0, f64::max);
         let parts = container.obstacles(beyond).into_iter();
         parts
@@ -368,7 +368,7 @@ fn for_search(outline: &Outline, gap: f64, detail: Detail) -> Outline {
         return grown;
     }
     let bounds = grown.bounds();
-    let size = bounds.width().min(bounds.height());
+    let size = bounds.short_side();
     simplify::outward(&grown, detail.give(size))
 }
 

@@ -533,7 +533,7 @@ const LETTER_MM: f64 = 20.0;
 /// How wide (mm) `outline` is, if it is a ring too thin to be meant.
 fn thin_ring(outline: &Outline) -> Option<f64> {
     let bounds = outline.outer.bounds();
-    let is_letter = bounds.width().max(bounds.height()) < LETTER_MM;
+    let is_letter = bounds.long_side() < LETTER_MM;
     let width = outline.ring_width()?;
     (width < THIN_RING_MM && !is_letter).then_some(width)
 }

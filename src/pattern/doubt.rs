@@ -19,10 +19,7 @@ pub(super) fn doubt_size(
     outlines: &[PatternOutline],
     problems: &mut Diagnostics,
 ) {
-    let longer = |o: &PatternOutline| {
-        let bounds = o.outline.bounds();
-        bounds.width().max(bounds.height())
-    };
+    let longer = |o: &PatternOutline| o.outline.bounds().long_side();
     let Some(largest) = outlines
         .iter()
         .max_by(|a, b| longer(a).total_cmp(&longer(b)))

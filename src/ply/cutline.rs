@@ -44,7 +44,7 @@ fn check_size(within: &PlyIn<'_>, outline: &PatternOutline) -> Result<(), Diagno
             "an outline drawn with a double line? Delete one of the two, or put it on a layer that \
              is not read; if the ring is meant, give it a smaller `trim`",
         ),
-        _ if bounds.width().max(bounds.height()) < PART_SHARE * trim => (
+        _ if bounds.long_side() < PART_SHARE * trim => (
             format!("is only {:.2} × {:.2} mm", bounds.width(), bounds.height()),
             "is the unit of the drawing right? State `units` if not; if the part is meant to be so \
              small, give it a smaller `trim`",
@@ -237,8 +237,7 @@ fn is_cut(opening: &Ring, rule: OpeningRule) -> bool {
 
 /// The shorter side of the box around `opening`, mm.
 fn narrow_side(opening: &Ring) -> f64 {
-    let bounds = opening.bounds();
-    bounds.width().min(bounds.height())
+    opening.bounds().short_side()
 }
 
 fn offset_failed(part: &Part, ply: &Ply, what: &str, by: f64, error: OffsetError) -> Diagnostic {

@@ -129,7 +129,7 @@ fn drill(mark: &PatternMark, marks: &mut Vec<Mark>) {
     // Open lines are a cross of the drawing's own.
     if mark.closed || mark.points.len() == 1 {
         let bounds = Bounds::of(mark.points.iter().copied());
-        let size = bounds.map_or(0.0, |b| b.width().max(b.height()) / 2.0);
+        let size = bounds.map_or(0.0, |b| b.long_side() / 2.0);
         let (centre, arm) = (mark.centre(), size.max(CROSS_MM));
         for along in [Vector::new(arm, 0.0), Vector::new(0.0, arm)] {
             marks.push(Mark::line(

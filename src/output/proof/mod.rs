@@ -368,8 +368,7 @@ fn check_gaps(
             // Cut lines may touch where no gap is asked for; they may not overlap.
             let clear = distance >= gap - TOLERANCE_MM
                 && (distance > 0.0
-                    || distance::shared_area(cut, other)
-                        <= TOLERANCE_MM * bounds.width().max(bounds.height()));
+                    || distance::shared_area(cut, other) <= TOLERANCE_MM * bounds.long_side());
             if !clear {
                 faults.push(fault(format!(
                     "pieces {id} and {other_id} on roll {} are {distance:.3} mm apart, less than the gap of {gap} mm",
