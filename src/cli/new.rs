@@ -7,9 +7,8 @@ use super::args::NewOptions;
 use super::writing::{Existing, write_file};
 use super::{Failure, input, messages};
 use crate::diag::{Diagnostic, Place, Severity, counted};
-use crate::geometry::Bounds;
 use crate::job::{StartingJob, starting_job};
-use crate::pattern::{CSS_DPI, Format, Pattern, Settings, UnitFound};
+use crate::pattern::{Format, PX_MM, Pattern, Settings, UnitFound};
 use crate::units::LengthUnit;
 
 pub(super) fn run(options: &NewOptions) -> Result<(), Failure> {
@@ -200,9 +199,6 @@ fn ask(start: &mut StartingJob, question: &str, word: fn(&mut StartingJob) -> &m
     *word(start) = usual;
 }
 
-/// A pixel of a drawing that states no size, mm.
-const PX_MM: f64 = LengthUnit::Inch.in_mm() / CSS_DPI;
-
 /// The units that drawings are made in.
 const LIKELY_UNITS: [LengthUnit; 4] = [
     LengthUnit::Millimetre,
@@ -220,11 +216,8 @@ fn asked_unit(patterns: &[(String, Pattern)]) -> Option<LengthUnit> {
         Format::Svg => ("px", PX_MM),
         Format::Dxf => ("mm", 1.0),
     };
-    let longest = |b: Bounds| b.width().max(b.height());
-    let sizes = pattern
-        .outlines()
-        .iter()
-        .map(|o| longest(o.outline.bounds()));
+    let sizes = pattern.outlines().iter();
+    let sizes = sizes.map(|o| o.outline.bounds().long_side());
     let units = sizes.fold(0.0, f64::max) / mm_of_one;
     let stated = LIKELY_UNITS.map(|unit| (unit.symbol(), unit.in_mm()));
     let px = Some(("px", PX_MM)).filter(|_| read_in == "px");

@@ -52,7 +52,8 @@ pub use choose::ChoiceError;
 pub use healing::Healing;
 pub use marks::{DrawnCut, PatternMark};
 pub use settings::{
-    CSS_DPI, Colour, ColourError, CrossingRule, Hatches, LayerRoles, Role, Selection, Settings,
+    CSS_DPI, Colour, ColourError, CrossingRule, Hatches, LayerRoles, PX_MM, Role, Selection,
+    Settings,
 };
 pub use words::LabelWords;
 

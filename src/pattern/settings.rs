@@ -10,6 +10,9 @@ use crate::words::words;
 /// Pixels in an inch where nobody says otherwise (CSS Values and Units 3, §6.2).
 pub const CSS_DPI: f64 = 96.0;
 
+/// Millimetres in a pixel there.
+pub const PX_MM: f64 = LengthUnit::Inch.in_mm() / CSS_DPI;
+
 /// How to read a pattern file.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Settings {

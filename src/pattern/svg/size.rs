@@ -5,11 +5,8 @@ use svgtypes::{Align, AspectRatio, Length, LengthUnit as Css, ViewBox};
 
 use crate::diag::{Diagnostic, Diagnostics, Place};
 use crate::pattern::affine::Affine;
-use crate::pattern::{Settings, UnitFound};
+use crate::pattern::{CSS_DPI, PX_MM, Settings, UnitFound};
 use crate::units::LengthUnit;
-
-/// Millimetres in a CSS pixel: 1/96 in (CSS Values and Units 3, §6.2).
-const PX_MM: f64 = 25.4 / 96.0;
 
 /// The page and how its coordinates become pattern coordinates.
 #[derive(Debug)]
@@ -71,7 +68,7 @@ pub(super) fn page(
     }
     // Sizes were read at 96 pixels to the inch; without a physical one, all are pixels.
     let stretch = match settings.dpi {
-        Some(dpi) if !physical => super::super::CSS_DPI / dpi,
+        Some(dpi) if !physical => CSS_DPI / dpi,
         _ => 1.0,
     };
     let px_mm = PX_MM * stretch;

@@ -123,7 +123,7 @@ fn laminates(part: &PartUse) -> Vec<Passage> {
         None => vec![all("The whole part")],
         Some(full) => vec![
             laminate(part, "Over the whole part", full),
-            all("All plies one upon another, as no one place may be"),
+            all("All plies, as if they lay in one place"),
         ],
     }
 }
