@@ -99,6 +99,46 @@ fn the_fibre_share_follows_from_whether_there_is_a_bag() {
     );
 }
 
+/// A plate of 1500 × 1000 mm with 10 mm of trim, on a roll 800 mm wide, joined by a lap of 40 mm.
+///
+/// The lap is 1500 × 40 = 60 000 mm² of the part, so 1 560 000 mm² of cloth stay in it, 312 g, with
+/// 1.56 · 164.79 g of resin (as above). The square-cornered pieces are 1520 × 1020 mm and 1520 × 40 mm
+/// of lap, 1 611 200 mm², so 51 200 mm² are trim.
+#[test]
+fn laps_stay_in_the_part_and_are_neither_trim_nor_waste() {
+    let splice = "splice = \"lap\"\nlap = \"40 mm\"\nsplice_lines = \"along\"\ntrim = \"10 mm\"\njoin = \"mitre\"\n";
+    let job = carbon(&format!("{RESIN}[bag]\n"), splice)
+        .replace(
+            "roll_width = \"2 m\"",
+            "roll_width = \"800 mm\"\nselvedge = \"0 mm\"\nsold_by = \"1 m\"",
+        )
+        .replace("[0/45]s", "[0]");
+    let plan = Shop::new((1500, 1000), &job).plan();
+    let ply = &plan["parts"][0]["plies"][0];
+    close(&ply["area_mm2"], 1_500_000.0, 1e-9);
+    close(&ply["lap_area_mm2"], 60_000.0, 1e-6);
+    close(&ply["cloth_mass_g"], 312.0, 1e-6);
+    let resin = &plan["resin"];
+    close(&resin["in_parts_g"], 1.56 * 164.79, 1e-4);
+    close(&resin["in_trim_g"], 0.0512 * 164.79, 1e-4);
+    close(&plan["parts"][0]["resin_mass_g"], 1.56 * 164.79, 1e-4);
+    // Peel ply and breather take up 60 and 40 g/m², over the plate with its trim, once.
+    close(&resin["take_up_g"], 100.0 * 1.52 * 1.02, 1e-3);
+    let cloth = &plan["cloths"][0];
+    let area = |value: &Value| value.as_f64().unwrap();
+    close(&cloth["net_area_mm2"], 1_560_000.0, 1e-6);
+    let waste = &cloth["waste"];
+    close(&waste["trim_mm2"], 51_200.0, 1e-5);
+    let went = area(&cloth["net_area_mm2"])
+        + ["selvedge_mm2", "between_mm2", "trim_mm2", "end_mm2"]
+            .map(|kind| area(&waste[kind]))
+            .iter()
+            .sum::<f64>()
+        + area(&cloth["kept_area_mm2"]);
+    let bought = plan["purchase"][0]["length_mm"].as_f64().unwrap() * 800.0;
+    assert!((went - bought).abs() < 1.0, "{went} mm² of {bought} mm²");
+}
+
 /// A part of 1460 × 1100 mm with the usual margins on rolls of 1000 mm, laps of 50 mm.
 ///
 /// Breather, 76.2 mm (3 in) beyond the part: at least 1612.4 × 1252.4 mm. Two widths of (1612.4 + 50)

@@ -7,7 +7,7 @@ use super::timeline::Timeline;
 use crate::diag::Diagnostic;
 use crate::job::{Bagging, Job, ResinSystem};
 use crate::laminate::{Batch, Demand, Mixed, batches};
-use crate::plan::PartUse;
+use crate::plan::{PartUse, PlyUse};
 use crate::units::{Area, Duration, Mass};
 
 /// The resin of the whole order.
@@ -204,13 +204,10 @@ fn part_resin(
     system: &ResinSystem,
     bagging: Option<&Bagging>,
 ) -> Option<PartResin> {
-    let sum = |area: fn(&crate::plan::PlyUse) -> Area| {
-        part.plies
-            .iter()
-            .try_fold(Mass::ZERO, |sum, ply| Some(sum + ply.resin_in(area(ply))?))
-    };
-    let in_part = sum(|ply| ply.net_area())?;
-    let in_cloth = sum(|ply| ply.cut_area())?;
+    // Laps stay in the part.
+    let in_part = part.resin_mass()?;
+    let mut wet = part.plies.iter().map(|ply| ply.resin_in(ply.cut_area()));
+    let in_cloth = wet.try_fold(Mass::ZERO, |sum, mass| Some(sum + mass?))?;
     let take_up = bagging.map_or(Mass::ZERO, |bag| {
         let wet = wet_area(part);
         let layers = bag.layers.iter().map(|layer| layer.take_up * wet);
@@ -225,8 +222,10 @@ fn part_resin(
     })
 }
 
-/// The wet surface that peel ply and breather lie on: the cut area of the largest ply.
+/// The wet surface that peel ply and breather lie on: the cut area of the largest ply, its laps
+/// counted once.
 fn wet_area(part: &PartUse) -> Area {
-    let largest = part.plies.iter().map(|ply| ply.cut_area().to_mm2());
+    let once = |ply: &PlyUse| (ply.cut_area() - ply.lap_area()).to_mm2();
+    let largest = part.plies.iter().map(once);
     Area::mm2(largest.fold(0.0, f64::max))
 }
