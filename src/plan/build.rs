@@ -144,7 +144,7 @@ pub fn build(
     let mut parts = parts::parts(pieces, &as_cut);
     let (work, of_work) = Work::of(job, pieces, &mut parts)?;
     remarks.append(of_work);
-    Ok(Plan {
+    let mut plan = Plan {
         work,
         pieces: pieces.clone(),
         seed: settings.seed,
@@ -154,8 +154,11 @@ pub fn build(
         parts,
         stock_left,
         cost_per_set: Vec::new(),
+        costs: None,
         remarks,
-    })
+    };
+    plan.work_out_costs();
+    Ok(plan)
 }
 
 /// The share of each cloth in the work on the whole job, for the pieces of each.

@@ -70,6 +70,7 @@ pub struct Plan {
     stock_left: Vec<StockLeft>,
     cost_per_set: Vec<SetCost>,
     work: Work,
+    costs: Option<Costs>,
     remarks: Diagnostics,
 }
 
@@ -145,6 +146,12 @@ impl Plan {
     #[must_use]
     pub fn work(&self) -> &Work {
         &self.work
+    }
+
+    /// What the order costs; `None` without any price, or where prices are in several currencies.
+    #[must_use]
+    pub fn costs(&self) -> Option<&Costs> {
+        self.costs.as_ref()
     }
 
     /// Warnings and notes that came up on the way.

@@ -2,8 +2,9 @@
 
 use std::sync::Arc;
 
+use super::money::CostBreakdown;
 use super::process::laminate::{self, AnglesAsCut};
-use super::process::{LaidPly, StackAsCut, ThicknessMap};
+use super::process::{LaidPly, PartBag, PartResin, StackAsCut, ThicknessMap, Timeline};
 use crate::cloth::{Cloth, Weave};
 use crate::job::{DrawnAngle, DrawnView, Job, JointKind, Part, Ply};
 use crate::laminate::Lamina;
@@ -28,6 +29,16 @@ pub struct PartUse {
     pub laid: Vec<LaidPly>,
     /// Its thickness by region; `None` if it falls into too many.
     pub thickness: Option<ThicknessMap>,
+    /// The resin of one set; `None` unless it is known of every part.
+    pub resin: Option<PartResin>,
+    /// The time under the bag of one set; `None` without resin in it.
+    pub timeline: Option<Timeline>,
+    /// The bag of one set; `None` if the job has none.
+    pub bag: Option<PartBag>,
+    /// Surface of the mould to release for one set; `None` if the job does not say how.
+    pub released: Option<Area>,
+    /// What one set costs; `None` where the plan has no costs.
+    pub cost: Option<CostBreakdown>,
 }
 
 /// What the plan says of one ply.
@@ -45,6 +56,12 @@ impl PartUse {
     #[must_use]
     pub fn part(&self) -> &Part {
         &self.job.parts()[self.idx]
+    }
+
+    /// Its place among the parts of the job and of the plan, from 0.
+    #[must_use]
+    pub fn index(&self) -> usize {
+        self.idx
     }
 
     /// Name.
@@ -85,6 +102,11 @@ impl PlyUse {
     #[must_use]
     pub fn ply(&self) -> &Ply {
         &self.job.parts()[self.part].plies[self.ply]
+    }
+
+    /// Whether it is this ply of this part, both by their places from 0.
+    pub(in crate::plan) fn is_at(&self, part: usize, ply: usize) -> bool {
+        (self.part, self.ply) == (part, ply)
     }
 
     /// Its cloth as the job describes it.
@@ -231,6 +253,11 @@ pub(in crate::plan) fn parts(pieces: &Pieces, as_cut: &AnglesAsCut<'_>) -> Vec<P
             other_stacks,
             laid: Vec::new(),
             thickness: None,
+            resin: None,
+            timeline: None,
+            bag: None,
+            released: None,
+            cost: None,
         }
     };
     job.parts().iter().enumerate().map(part_use).collect()

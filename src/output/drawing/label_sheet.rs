@@ -131,19 +131,15 @@ fn draw_label(page: &mut Page, plan: &Plan, layout: &Layout, piece: &PlacedPiece
 
 /// The numbers of the resin batches for `piece`, for people.
 fn batches(plan: &Plan, piece: &PlacedPiece) -> String {
-    let parts = plan.parts();
-    let found = parts.iter().position(|part| part.name() == piece.part());
-    let in_plan = found.and_then(|part| {
-        let plies = &parts[part].plies;
-        let ply = plies.iter().position(|ply| ply.n() == piece.ply())?;
-        Some((part, ply))
-    });
-    let resin = plan.work().resin.as_ref();
-    resin
-        .zip(in_plan)
-        .map_or_else(String::new, |(resin, (part, ply))| {
-            resin.batch_numbers(part, piece.set(), ply)
-        })
+    let plies = plan.parts().iter();
+    let ply = plies
+        .filter(|part| part.name() == piece.part())
+        .flat_map(|part| &part.plies)
+        .find(|ply| ply.n() == piece.ply());
+    let resin = plan.work().resin.as_ref().zip(ply);
+    resin.map_or_else(String::new, |(resin, ply)| {
+        resin.batch_numbers(ply, piece.set())
+    })
 }
 
 /// The QR code of `id` in a square of [`CODE`] mm with its lower left corner at `at`.

@@ -69,7 +69,7 @@ record! {
         parts: Vec<PartRecord> = plan.parts().iter().map(PartRecord::of).collect(),
         /// The resin of the order, if it is known.
         resin: Option<ResinRecord> = (plan.work().resin.as_ref())
-            .map(|resin| ResinRecord::of(plan, resin, &resin.order(plan.parts()))),
+            .map(|resin| ResinRecord::of(plan, resin, &resin.order)),
         /// The bags of the order, if the job has any.
         bagging: Option<BaggingRecord> =
             plan.work().bagging.as_ref().map(|bags| BaggingRecord::of(plan, bags)),
@@ -78,7 +78,7 @@ record! {
             plan.work().mould.as_ref().map(|mould| MouldRecord::of(plan, mould)),
         /// What the order costs, if that is known.
         costs: Option<CostsRecord> =
-            plan.costs().as_ref().map(|costs| CostsRecord::of(plan, costs)),
+            plan.costs().map(|costs| CostsRecord::of(plan, costs)),
         /// Everything to buy, in the order of the work.
         shopping: Vec<ItemRecord> = plan.shopping().iter().map(ItemRecord::of).collect(),
         /// What to buy of every cloth.

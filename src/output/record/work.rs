@@ -39,8 +39,8 @@ record! {
         /// How fast cloth is laid and wetted, m²/h.
         laying_speed_m2_h: f64 = rounded(resin.system.laying_speed.to_m2_per_hour(), 3),
         /// Part by part.
-        parts: Vec<PartResinRecord> = (plan.parts().iter().zip(&resin.parts).zip(&resin.timelines))
-            .map(|((part, of_set), timeline)| PartResinRecord::of(part, of_set, timeline.as_ref()))
+        parts: Vec<PartResinRecord> = (plan.parts().iter())
+            .filter_map(|part| Some(PartResinRecord::of(part, part.resin.as_ref()?)))
             .collect(),
         /// In the order of mixing.
         batches: Vec<BatchRecord> = {
@@ -73,7 +73,7 @@ record! {
     }
 
     /// Resin for one set of a part.
-    pub struct PartResinRecord of (part: &PartUse, of_set: &PartResin, times: Option<&Timeline>) {
+    pub struct PartResinRecord of (part: &PartUse, of_set: &PartResin) {
         /// Its name.
         part: String = part.name().to_owned(),
         /// How many sets are made.
@@ -84,7 +84,7 @@ record! {
         #[serde(flatten)]
         goes: ResinShareRecord = ResinShareRecord::of(of_set),
         /// When what happens to it.
-        timeline: Option<TimelineRecord> = times.map(TimelineRecord::of),
+        timeline: Option<TimelineRecord> = part.timeline.as_ref().map(TimelineRecord::of),
     }
 
     /// The time of one set, in minutes from when its first batch is begun.
@@ -148,12 +148,12 @@ record! {
         /// The same in inches of mercury.
         vacuum_inhg: f64 = rounded(bags.setup.vacuum.to_inches_of_mercury(), 3),
         /// Sealant tape for all bags, spare included.
-        tape_mm: f64 = mm(bags.tape(plan.parts())),
+        tape_mm: f64 = mm(bags.tape),
         /// Share that is added to it as spare.
         tape_spare: f64 = rounded(bags.setup.tape_spare, 6),
         /// Part by part.
-        parts: Vec<PartBagRecord> = (plan.parts().iter().zip(&bags.parts))
-            .map(|(part, bag)| PartBagRecord::of(part, bag))
+        parts: Vec<PartBagRecord> = (plan.parts().iter())
+            .filter_map(|part| Some(PartBagRecord::of(part, part.bag.as_ref()?)))
             .collect(),
         /// From the part outwards.
         layers: Vec<BagLayerRecord> =
@@ -231,8 +231,8 @@ record! {
         /// PVA for the order, l.
         pva_l: Option<f64> = mould.pva.map(|pva| rounded(pva.to_litres(), 4)),
         /// Part by part.
-        parts: Vec<MouldPartRecord> = (plan.parts().iter().zip(&mould.areas))
-            .map(|(part, area)| MouldPartRecord::of(part, *area))
+        parts: Vec<MouldPartRecord> = (plan.parts().iter())
+            .filter_map(|part| Some(MouldPartRecord::of(part, part.released?)))
             .collect(),
     }
 
@@ -255,8 +255,8 @@ record! {
         /// Of that, resin in no part.
         resin_waste: f64 = amount(costs.resin_waste),
         /// One set of each part.
-        sets: Vec<PartCostRecord> = (plan.parts().iter().zip(&costs.parts))
-            .map(|(part, cost)| PartCostRecord::of(part, cost))
+        sets: Vec<PartCostRecord> = (plan.parts().iter())
+            .filter_map(|part| Some(PartCostRecord::of(part, part.cost.as_ref()?)))
             .collect(),
         /// What has no price and is not in the sums.
         unpriced: Vec<String> = costs.unpriced.clone(),

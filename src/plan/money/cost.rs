@@ -2,15 +2,13 @@
 
 use crate::job::Packs;
 use crate::plan::{PartUse, Plan};
-use crate::units::{Length, Mass, Money, Volume};
+use crate::units::{Area, Length, Mass, Money, Volume};
 
 /// Costs of material in one currency, rounded to hundredths only here.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Costs {
     /// The currency of all prices.
     pub currency: String,
-    /// One set of each part, in the order of the parts.
-    pub parts: Vec<CostBreakdown>,
     /// The whole order.
     pub order: CostBreakdown,
     /// Of that, cloth that is bought and in no part.
@@ -52,6 +50,14 @@ struct Cents {
 }
 
 impl Cents {
+    /// Adds `n` times as much as `other`.
+    fn add(&mut self, other: &Self, n: f64) {
+        self.cloth += other.cloth * n;
+        self.resin += other.resin * n;
+        self.bag += other.bag * n;
+        self.mould += other.mould * n;
+    }
+
     fn rounded(&self) -> CostBreakdown {
         let money = |cents: f64| Money::cents(cents.round() as i64);
         CostBreakdown {
@@ -64,57 +70,48 @@ impl Cents {
 }
 
 impl Plan {
-    /// What the order costs; `None` without any price, or where prices are in several currencies.
-    #[must_use]
-    pub fn costs(&self) -> Option<Costs> {
+    /// Works out what a set of each part costs, and the order: nothing without any price, or where
+    /// prices are in several currencies.
+    pub(in crate::plan) fn work_out_costs(&mut self) {
         let priced = self.shopping();
         let mut currencies = priced
             .iter()
             .filter(|i| i.cost.is_some())
             .map(|i| &i.currency);
-        let currency = currencies.next()?.clone();
+        let Some(currency) = currencies.next().cloned() else {
+            return;
+        };
         if currencies.any(|other| *other != currency) {
-            return None;
+            return;
         }
         let unpriced = priced.iter().filter(|i| i.cost.is_none());
         let unpriced = unpriced.map(|i| i.name.clone()).collect();
-        let sets: Vec<Cents> = (0..self.parts.len())
-            .map(|idx| self.set_cost(idx))
-            .collect();
-        let order = sets
-            .iter()
-            .zip(&self.parts)
-            .fold(Cents::default(), |sum, (set, part)| {
-                let n = f64::from(part.sets);
-                Cents {
-                    cloth: sum.cloth + set.cloth * n,
-                    resin: sum.resin + set.resin * n,
-                    bag: sum.bag + set.bag * n,
-                    mould: sum.mould + set.mould * n,
-                }
-            });
+        let mut order = Cents::default();
+        for idx in 0..self.parts.len() {
+            let of_set = self.set_cost(&self.parts[idx]);
+            let part = &mut self.parts[idx];
+            order.add(&of_set, f64::from(part.sets));
+            part.cost = Some(of_set.rounded());
+        }
         let cloth_waste = self
             .cloths
             .iter()
             .filter_map(|used| used.cost_of(used.waste.total()))
             .fold(Money::ZERO, |sum, cost| sum + cost);
         let resin_waste = self.work.resin.as_ref().map_or(0.0, |resin| {
-            let order = resin.order(&self.parts);
-            let wasted = (order.mixed() - order.in_part).to_grams();
+            let wasted = (resin.order.mixed() - resin.order.in_part).to_grams();
             wasted * price_of_one(resin.system.supply.as_ref(), Mass::to_grams)
         });
-        Some(Costs {
+        self.costs = Some(Costs {
             currency,
-            parts: sets.iter().map(Cents::rounded).collect(),
             order: order.rounded(),
             cloth_waste,
             resin_waste: Money::cents(resin_waste.round() as i64),
             unpriced,
-        })
+        });
     }
 
-    fn set_cost(&self, idx: usize) -> Cents {
-        let part = &self.parts[idx];
+    fn set_cost(&self, part: &PartUse) -> Cents {
         let work = &self.work;
         let cloth = self.cloths.iter().map(|used| {
             let own = cut_area(part, &used.cloth.name);
@@ -124,32 +121,33 @@ impl Plan {
                 .map_or(0.0, |cost| cost.to_cents() as f64);
             share(own, used.cut_area.to_mm2()) * cents
         });
-        let resin = work.resin.as_ref().map_or(0.0, |resin| {
+        let resin = work.resin.as_ref().zip(part.resin.as_ref());
+        let resin = resin.map_or(0.0, |(resin, of_part)| {
             let price = price_of_one(resin.system.supply.as_ref(), Mass::to_grams);
-            resin.parts[idx].mixed().to_grams() * price
+            of_part.mixed().to_grams() * price
         });
+        let released = |part: &PartUse| part.released.map_or(0.0, Area::to_mm2);
         let mould = work.mould.as_ref().map_or(0.0, |mould| {
-            let all = mould.areas.iter().zip(&self.parts);
-            let all: f64 = all.map(|(a, part)| a.to_mm2() * f64::from(part.sets)).sum();
+            let all = self.parts.iter();
+            let all: f64 = all.map(|part| released(part) * f64::from(part.sets)).sum();
             let wax = price_of_one(mould.setup.wax_supply.as_ref(), Mass::to_grams);
             let pva = price_of_one(mould.setup.pva_supply.as_ref(), Volume::to_litres);
             let litres = mould.pva.map_or(0.0, Volume::to_litres);
             let cost = mould.wax.to_grams() * wax + litres * pva;
-            share(mould.areas[idx].to_mm2(), all) * cost
+            share(released(part), all) * cost
         });
         Cents {
             cloth: cloth.sum(),
             resin,
-            bag: self.bag_cost(idx),
+            bag: self.bag_cost(part),
             mould,
         }
     }
 
-    fn bag_cost(&self, idx: usize) -> f64 {
-        let Some(bags) = &self.work.bagging else {
+    fn bag_cost(&self, part: &PartUse) -> f64 {
+        let Some((bags, bag)) = self.work.bagging.as_ref().zip(part.bag.as_ref()) else {
             return 0.0;
         };
-        let part = &self.parts[idx];
         let layers = bags.rolls.iter().map(|roll| {
             let area = |of: &str| -> f64 {
                 let pieces = roll.layout.pieces.iter();
@@ -161,7 +159,7 @@ impl Plan {
             share(area(part.name()), area("")) * cents / f64::from(part.sets.max(1))
         });
         let tape = price_of_one(Some(&bags.setup.tape), Length::to_mm);
-        let run = bags.parts[idx].tape.to_mm() * (1.0 + bags.setup.tape_spare);
+        let run = bag.tape.to_mm() * (1.0 + bags.setup.tape_spare);
         layers.sum::<f64>() + run * tape
     }
 }

@@ -112,7 +112,7 @@ impl Plan {
             }
         }
         if let Some(resin) = &self.work.resin {
-            let mixed = resin.order(&self.parts).mixed().to_grams();
+            let mixed = resin.order.mixed().to_grams();
             items.push(packed(
                 (ItemKind::Resin, &resin.system.name),
                 (mixed, resin.system.supply.as_ref()),
@@ -136,7 +136,7 @@ impl Plan {
             }));
             items.push(packed(
                 (ItemKind::SealantTape, "sealant tape"),
-                (bags.tape(&self.parts).to_mm(), Some(&bags.setup.tape)),
+                (bags.tape.to_mm(), Some(&bags.setup.tape)),
                 |mm| Amount::Length(Length::mm(mm)),
                 Length::to_mm,
             ));

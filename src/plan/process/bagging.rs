@@ -25,8 +25,8 @@ pub struct BagUse {
     pub setup: Bagging,
     /// One entry per layer of the stack, from the part outwards.
     pub rolls: Vec<RollUse>,
-    /// One entry per part.
-    pub parts: Vec<PartBag>,
+    /// Tape for all bags, spare and all.
+    pub tape: Length,
 }
 
 /// What is cut from the roll of one layer.
@@ -74,18 +74,6 @@ pub struct PartBag {
     pub film: (Length, Length),
 }
 
-impl BagUse {
-    /// Tape for all bags, spare and all.
-    #[must_use]
-    pub fn tape(&self, parts: &[PartUse]) -> Length {
-        let run = self.parts.iter().zip(parts);
-        let run: Length = run
-            .map(|(bag, part)| (bag.tape + bag.seam) * f64::from(part.sets))
-            .fold(Length::ZERO, |sum, tape| sum + tape);
-        run * (1.0 + self.setup.tape_spare)
-    }
-}
-
 /// Largest departure (mm) of a film's edge from the true one: it is cut with shears.
 const SHEARS_MM: f64 = 1.0;
 
@@ -112,13 +100,13 @@ pub(super) struct Cut {
     pub width: Option<Width>,
 }
 
-/// The bags for the parts as they are `laid`, with what is to be said about them. A machine may
-/// reach only so much of a roll at once (`reach`).
+/// The bags for the parts as they are `laid`, that of each part, and what is to be said about them. A
+/// machine may reach only so much of a roll at once (`reach`).
 pub(in crate::plan) fn bags(
     setup: &Bagging,
     laid: &[Laid<'_>],
     reach: Option<Length>,
-) -> Result<(BagUse, Diagnostics), Diagnostic> {
+) -> Result<(BagUse, Vec<PartBag>, Diagnostics), Diagnostic> {
     let mut remarks = Diagnostics::new();
     // Within the shears' error of the true outline, and never smaller: see `grown`.
     let footprints: Vec<Outline> = laid
@@ -163,12 +151,16 @@ pub(in crate::plan) fn bags(
     for joined in film.flat_map(|roll| &roll.joined) {
         parts[joined.part].seam = joined.seam;
     }
+    let run = parts.iter().zip(laid);
+    let run: Length = run
+        .map(|(bag, laid)| (bag.tape + bag.seam) * f64::from(laid.part.sets))
+        .fold(Length::ZERO, |sum, tape| sum + tape);
     let bags = BagUse {
+        tape: run * (1.0 + setup.tape_spare),
         setup: setup.clone(),
         rolls,
-        parts,
     };
-    Ok((bags, remarks))
+    Ok((bags, parts, remarks))
 }
 
 /// `outline` with `margin` all round; a rectangle where it has no such offset.

@@ -11,8 +11,6 @@ use crate::units::{Area, Mass, Volume};
 pub struct MouldUse {
     /// How they are made ready.
     pub setup: MouldPreparation,
-    /// Surface to release for one set of each part.
-    pub areas: Vec<Area>,
     /// Wax for the order, all coats.
     pub wax: Mass,
     /// PVA for the order; `None` if no film is put on.
@@ -23,38 +21,35 @@ pub struct MouldUse {
 const WIPED_MM: f64 = 1.0;
 
 impl MouldUse {
-    /// Release for `parts` with these outer boundaries.
+    /// Release for `parts` with these outer boundaries; tells each its surface to release.
     pub(in crate::plan) fn of(
         setup: &MouldPreparation,
-        parts: &[PartUse],
+        parts: &mut [PartUse],
         footprints: &[Footprint],
     ) -> Self {
         let margin = setup.margin.to_mm();
-        let areas: Vec<Area> = footprints
-            .iter()
-            .map(|footprint| {
-                let coarse = Outline::solid(footprint.boundary.outer.simplified(WIPED_MM));
-                let grown = offset(&coarse, margin, Join::Round);
-                Area::mm2(grown.map_or_else(
-                    // The box around it, grown.
-                    |_| {
-                        let b = footprint.boundary.bounds();
-                        (b.width() + 2.0 * margin) * (b.height() + 2.0 * margin)
-                    },
-                    |grown| grown.outer.area(),
-                ))
-            })
-            .collect();
-        let all: Area = areas
-            .iter()
-            .zip(parts)
-            .map(|(area, part)| Area::mm2(area.to_mm2() * f64::from(part.sets)))
-            .sum();
+        let released = |footprint: &Footprint| {
+            let coarse = Outline::solid(footprint.boundary.outer.simplified(WIPED_MM));
+            let grown = offset(&coarse, margin, Join::Round);
+            Area::mm2(grown.map_or_else(
+                // The box around it, grown.
+                |_| {
+                    let b = footprint.boundary.bounds();
+                    (b.width() + 2.0 * margin) * (b.height() + 2.0 * margin)
+                },
+                |grown| grown.outer.area(),
+            ))
+        };
+        let mut all = Area::ZERO;
+        for (part, footprint) in parts.iter_mut().zip(footprints) {
+            let area = released(footprint);
+            all = all + Area::mm2(area.to_mm2() * f64::from(part.sets));
+            part.released = Some(area);
+        }
         let coat = setup.wax * all;
         Self {
             wax: Mass::grams(coat.to_grams() * f64::from(setup.wax_coats)),
             pva: setup.pva.map(|coverage| coverage.volume_for(all)),
-            areas,
             setup: setup.clone(),
         }
     }

@@ -15,17 +15,15 @@ use crate::units::{Area, Duration, Mass};
 pub struct ResinUse {
     /// What it is.
     pub system: ResinSystem,
-    /// One entry per part, for one set of it.
-    pub parts: Vec<PartResin>,
+    /// Where that of all sets goes.
+    pub order: PartResin,
     /// Every ply of every set, in the order of laying.
     pub steps: Vec<ResinStep>,
     /// The batches that serve the steps, in the order of mixing; none serves two sets.
     pub batches: Vec<Batch>,
-    /// The time under one bag of each part; `None` for a part without resin.
-    pub timelines: Vec<Option<Timeline>>,
 }
 
-/// Where the resin of one set of a part goes.
+/// Where resin goes: that of one set of a part, or of the order.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct PartResin {
     /// Inside the net lines: what the part keeps.
@@ -54,7 +52,7 @@ pub struct ResinStep {
 }
 
 impl PartResin {
-    /// What is mixed for one set.
+    /// What is mixed.
     #[must_use]
     pub fn mixed(&self) -> Mass {
         self.in_part + self.in_trim + self.take_up + self.left_over
@@ -81,20 +79,24 @@ impl PartResin {
 }
 
 impl ResinUse {
-    /// The resin for `parts`; `None` if the job names no resin, or a cloth without its fibre.
-    pub(in crate::plan) fn of(job: &Job, parts: &[PartUse]) -> Option<Self> {
+    /// The resin for `parts`, which are told theirs; `None` if the job names no resin, or a cloth without
+    /// its fibre.
+    pub(in crate::plan) fn of(job: &Job, parts: &mut [PartUse]) -> Option<Self> {
         let system = job.resin()?;
-        let mut per_part = Vec::new();
+        let of_parts = parts
+            .iter()
+            .map(|part| part_resin(part, system, job.bagging()));
+        let of_parts: Vec<PartResin> = of_parts.collect::<Option<_>>()?;
+        let mut order = PartResin::default();
         let mut steps = Vec::new();
-        for (part_idx, part) in parts.iter().enumerate() {
-            let resin = part_resin(part, system, job.bagging())?;
+        for (part, resin) in parts.iter_mut().zip(of_parts) {
             let in_cloth = resin.in_part + resin.in_trim;
             for set in 1..=part.sets {
                 for (ply_idx, ply) in part.plies.iter().enumerate() {
                     let wet = ply.resin_in(ply.cut_area())?;
                     let share = wet.to_grams() / in_cloth.to_grams();
                     steps.push(ResinStep {
-                        part: part_idx,
+                        part: part.index(),
                         set,
                         ply: ply_idx,
                         mixed: Mass::grams(resin.mixed().to_grams() * share),
@@ -102,7 +104,8 @@ impl ResinUse {
                     });
                 }
             }
-            per_part.push(resin);
+            order = order.plus(&resin.times(part.sets));
+            part.resin = Some(resin);
         }
         // What is mixed for one bag does not wait for the next.
         let mut bag = 0;
@@ -120,36 +123,27 @@ impl ResinUse {
                 }
             })
             .collect();
-        let mut resin = Self {
+        let resin = Self {
             batches: batches(&demands, &system.limits()),
             system: system.clone(),
-            parts: per_part,
+            order,
             steps,
-            timelines: Vec::new(),
         };
-        let timeline = |part| Timeline::of(&resin, part, job.bagging());
-        resin.timelines = (0..parts.len()).map(timeline).collect();
+        for part in parts {
+            part.timeline = Timeline::of(&resin, part.index(), job.bagging());
+        }
         Some(resin)
     }
 
-    /// Warns of the parts whose bag comes too late.
-    pub(super) fn warnings(&self, job: &Job) -> Vec<Diagnostic> {
-        let Some(bag) = job.bagging() else {
-            return Vec::new();
-        };
-        let of_parts = self.timelines.iter().zip(job.parts());
-        let warn = of_parts.filter_map(|(timeline, part)| {
-            timeline.as_ref()?.warning(&part.name, &self.system, bag)
-        });
-        warn.collect()
-    }
-
-    /// Where the resin of the whole order goes; `parts` are those of the plan.
-    #[must_use]
-    pub fn order(&self, parts: &[PartUse]) -> PartResin {
-        let all = self.parts.iter().zip(parts);
-        all.fold(PartResin::default(), |sum, (resin, part)| {
-            sum.plus(&resin.times(part.sets))
+    /// Warns of those of `parts` whose bag comes too late.
+    pub(super) fn warnings<'a>(
+        &'a self,
+        job: &'a Job,
+        parts: &'a [PartUse],
+    ) -> impl Iterator<Item = Diagnostic> + 'a {
+        parts.iter().filter_map(|part| {
+            let timeline = part.timeline.as_ref()?;
+            timeline.warning(part.name(), &self.system, job.bagging()?)
         })
     }
 
@@ -176,10 +170,10 @@ impl ResinUse {
         Mass::grams(fine.unwrap_or(steps[2]))
     }
 
-    /// Numbers, from 1, of the batches for a ply of one set.
+    /// Numbers, from 1, of the batches for `ply` of one set.
     #[must_use]
-    pub fn batches_of(&self, part: usize, set: u32, ply: usize) -> Vec<usize> {
-        let is_it = |s: &ResinStep| s.part == part && s.set == set && s.ply == ply;
+    pub fn batches_of(&self, ply: &PlyUse, set: u32) -> Vec<usize> {
+        let is_it = |step: &ResinStep| step.set == set && ply.is_at(step.part, step.ply);
         let Some(step) = self.steps.iter().position(is_it) else {
             return Vec::new();
         };
@@ -190,8 +184,8 @@ impl ResinUse {
 
     /// The same for people: `2`, `3 to 5`, or nothing.
     #[must_use]
-    pub fn batch_numbers(&self, part: usize, set: u32, ply: usize) -> String {
-        match self.batches_of(part, set, ply).as_slice() {
+    pub fn batch_numbers(&self, ply: &PlyUse, set: u32) -> String {
+        match self.batches_of(ply, set).as_slice() {
             [] => String::new(),
             [one] => one.to_string(),
             [first, .., last] => format!("{first} to {last}"),

@@ -90,8 +90,8 @@ fn zero_of(part_idx: usize, pieces: &[Arc<Piece>]) -> Angle {
 }
 
 impl Work {
-    /// What `job` takes for its `pieces`, which become `parts`; and what is to be said of it. Tells the
-    /// parts how their plies lie.
+    /// What `job` takes for its `pieces`, which become `parts`; and what is to be said of it. Tells each
+    /// part how its plies lie and what one set of it takes.
     pub(in crate::plan) fn of(
         job: &Job,
         pieces: &[Arc<Piece>],
@@ -105,7 +105,6 @@ impl Work {
             part.laid = laid(job, idx, &plies[idx], pieces);
             part.thickness = ThicknessMap::of(job, idx, part, &plies[idx], zeros[idx]);
         }
-        let parts = &*parts;
         // Every part has plies, or the job would not have been read.
         let footprints: Option<Vec<Footprint>> = plies.iter().map(|p| footprint(p)).collect();
         let footprints = footprints.unwrap_or_default();
@@ -114,7 +113,10 @@ impl Work {
             ..Self::default()
         };
         let mut remarks = Diagnostics::new();
-        let late = work.resin.iter().flat_map(|resin| resin.warnings(job));
+        let late = work
+            .resin
+            .iter()
+            .flat_map(|resin| resin.warnings(job, parts));
         late.for_each(|warning| remarks.push(warning));
         if footprints.len() != parts.len() {
             return Ok((work, remarks));
@@ -133,8 +135,11 @@ impl Work {
                     tool: job.parts()[idx].tool,
                 })
                 .collect();
-            let (bags, more) = bagging::bags(setup, &laid, job.outputs().frame)?;
+            let (bags, of_parts, more) = bagging::bags(setup, &laid, job.outputs().frame)?;
             work.bagging = Some(bags);
+            for (part, bag) in parts.iter_mut().zip(of_parts) {
+                part.bag = Some(bag);
+            }
             remarks.append(more);
         }
         Ok((work, remarks))

@@ -96,7 +96,7 @@ pub(crate) fn plan() -> Plan {
         .help("cut it after cure, or make the allowance of the ply smaller"),
     );
     remarks.push(Diagnostic::note("the price of ud-300 is not known"));
-    Plan {
+    let mut plan = Plan {
         seed: 7,
         effort: "quick".into(),
         cloths: cloths
@@ -110,8 +110,11 @@ pub(crate) fn plan() -> Plan {
         stock_left: Vec::new(),
         cost_per_set: Vec::new(),
         work: Work::default(),
+        costs: None,
         remarks,
-    }
+    };
+    plan.work_out_costs();
+    plan
 }
 
 /// Which files `plan` wants, and how.

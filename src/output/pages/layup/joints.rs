@@ -1,6 +1,5 @@
 //! Where the pieces of a spliced ply meet: drawn flat, and in words.
 
-use super::Sheets;
 use crate::geometry::{Bounds, Outline, Point, Ring, Vector, clip, trig};
 use crate::output::drawing::figure::{Figure, Look, rings};
 use crate::output::drawing::shape::{Align, Drawing, Shape, TextLine};
@@ -54,8 +53,7 @@ pub(super) fn lines(laid: &LaidPly) -> Vec<Edge> {
 }
 
 /// The section on the joints of the plies of `part`; nothing where none is spliced.
-pub(super) fn section(sheets: &Sheets<'_>, idx: usize, passages: &mut Vec<Passage>) {
-    let part = &sheets.plan.parts()[idx];
+pub(super) fn section(part: &PartUse, passages: &mut Vec<Passage>) {
     let spliced: Vec<(&PlyUse, &LaidPly)> = part
         .plies
         .iter()

@@ -6,7 +6,7 @@ use crate::output::pages::model::{Handout, Passage};
 use crate::output::pages::prose::{Prose, prose};
 use crate::output::pages::table::{About, TableOf};
 use crate::output::pages::words::{angle, angle_and_warp, counted, extent, running, width};
-use crate::plan::{Layout, PlacedPiece};
+use crate::plan::{Layout, PartUse, PlacedPiece};
 use crate::units::Length;
 
 pub(super) fn lists(sheets: &Sheets<'_>) -> Handout {
@@ -21,8 +21,8 @@ pub(super) fn lists(sheets: &Sheets<'_>) -> Handout {
     for layout in plan.layouts() {
         passages.extend(cutting_list(layout));
     }
-    for idx in 0..plan.parts().len() {
-        passages.extend(kit(sheets, idx));
+    for part in plan.parts() {
+        passages.extend(kit(sheets, part));
     }
     let bags = plan.work().bagging.iter().flat_map(|bags| &bags.rolls);
     for roll in bags.filter(|roll| !roll.layout.pieces().is_empty()) {
@@ -37,29 +37,23 @@ pub(super) fn lists(sheets: &Sheets<'_>) -> Handout {
     }
 }
 
-fn kit(sheets: &Sheets<'_>, idx: usize) -> [Passage; 2] {
-    let part = &sheets.plan.parts()[idx];
+fn kit(sheets: &Sheets<'_>, part: &PartUse) -> [Passage; 2] {
     let title = format!("Kit of {} in the order of laying", part.name());
-    let plies = || part.plies.iter().enumerate();
     let laid = (1..=part.sets)
-        .flat_map(|set| plies().map(move |(ply_idx, ply)| (set, ply_idx, ply)))
-        .flat_map(|(set, ply_idx, ply)| {
+        .flat_map(|set| part.plies.iter().map(move |ply| (set, ply)))
+        .flat_map(|(set, ply)| {
             let pieces = sheets.index.of(part.name(), ply.n(), set);
-            pieces.iter().map(move |&piece| (piece, ply_idx, ply))
+            pieces.iter().map(move |&piece| (piece, ply))
         });
     let table = TableOf::new(title.as_str(), laid)
-        .about(|(piece, ..)| About::Kit(piece.id().to_owned()))
+        .about(|(piece, _)| About::Kit(piece.id().to_owned()))
         .tick("Done")
-        .number("Set", |(piece, ..)| piece.set())
-        .number("Ply", |(piece, ..)| piece.ply())
-        .name("Piece", |(piece, ..)| piece.id())
-        .words("Cloth", |(.., ply)| &ply.cloth().name)
-        .number("Angle", |(.., ply)| {
-            angle_and_warp(ply.weave(), ply.angle())
-        })
-        .words("Batch", |(piece, ply_idx, _)| {
-            sheets.batches(idx, piece.set(), *ply_idx)
-        });
+        .number("Set", |(piece, _)| piece.set())
+        .number("Ply", |(piece, _)| piece.ply())
+        .name("Piece", |(piece, _)| piece.id())
+        .words("Cloth", |(_, ply)| &ply.cloth().name)
+        .number("Angle", |(_, ply)| angle_and_warp(ply.weave(), ply.angle()))
+        .words("Batch", |(piece, ply)| sheets.batches(ply, piece.set()));
     [Passage::heading(title), table.done()]
 }
 

@@ -16,14 +16,14 @@ use super::model::Handout;
 use super::pdf::pages;
 use crate::output::files::{OutputFile, unique_name};
 use crate::output::formats::pdf::document;
-use crate::plan::{PieceIndex, Plan};
+use crate::plan::{PieceIndex, Plan, PlyUse};
 
 /// All sheets of `plan`: one for each part and the kit lists, and all of them as one PDF.
 #[must_use]
 pub(crate) fn layup_sheets(plan: &Plan) -> Vec<OutputFile> {
     let sheets = Sheets::new(plan);
-    let parts = 0..plan.parts().len();
-    let mut all: Vec<Handout> = parts.map(|idx| part::sheet(&sheets, idx)).collect();
+    let parts = plan.parts().iter();
+    let mut all: Vec<Handout> = parts.map(|part| part::sheet(&sheets, part)).collect();
     all.push(kit::lists(&sheets));
     let paths = part_sheet_paths(plan).into_iter().chain([KIT.to_owned()]);
     let html = paths.zip(&all).map(|(path, handout)| OutputFile {
@@ -69,8 +69,8 @@ impl<'a> Sheets<'a> {
     }
 
     /// The numbers of the batches for a ply of one set, for people: `2` or `3 to 5`.
-    fn batches(&self, part: usize, set: u32, ply: usize) -> String {
+    fn batches(&self, ply: &PlyUse, set: u32) -> String {
         let resin = self.plan.work().resin.as_ref();
-        resin.map_or_else(String::new, |resin| resin.batch_numbers(part, set, ply))
+        resin.map_or_else(String::new, |resin| resin.batch_numbers(ply, set))
     }
 }

@@ -14,19 +14,18 @@ use crate::output::pages::words::{
     quantity, running, sets, sides, step_in_words, thickness as thick, vacuum, weighed, weighed_by,
     what_is_drawn, width,
 };
-use crate::plan::{BagUse, MouldUse, PartUse, PlacedPiece, PlyUse, ResinUse, RollUse};
-use crate::units::Mass;
+use crate::plan::{BagUse, MouldUse, PartBag, PartUse, PlacedPiece, PlyUse, ResinUse, RollUse};
+use crate::units::{Area, Mass};
 
-pub(super) fn sheet(sheets: &Sheets<'_>, idx: usize) -> Handout {
+pub(super) fn sheet(sheets: &Sheets<'_>, part: &PartUse) -> Handout {
     let plan = sheets.plan;
-    let part = &plan.parts()[idx];
     let mut passages = vec![
         Passage::plain(prose! {
             Blank("Date") Blank("Laid by") Blank("Room °C / °F") Blank("Humidity %")
         }),
         cautions(plan.work().bagging.is_some()),
         Passage::heading("Make the mould ready"),
-        Passage::Steps(mould_steps(sheets, idx)),
+        Passage::Steps(mould_steps(sheets, part)),
         Passage::heading("Lay up, from the mould up"),
         Passage::plain(
             "The dashed line is the part's 0°. The arrow points along the warp, the length of the roll, \
@@ -39,25 +38,25 @@ pub(super) fn sheet(sheets: &Sheets<'_>, idx: usize) -> Handout {
     passages.extend(what_is_drawn(part).map(Passage::plain));
     let figures = stack::figures(part);
     passages.extend(figures.into_iter().map(Passage::Figure));
-    joints::section(sheets, idx, &mut passages);
+    joints::section(part, &mut passages);
     passages.extend([
         Passage::heading("Ply by ply"),
         Passage::plain(
             "For each ply: lay it, line it up with 0°, wet it out with the roller from the middle \
              outwards, tick it off.",
         ),
-        ply_table(sheets, idx),
+        ply_table(sheets, part),
     ]);
     if let Some(resin) = &plan.work().resin {
-        batches(sheets, resin, idx, &mut passages);
-        if let Some(Some(timeline)) = resin.timelines.get(idx) {
+        batches(sheets, resin, part, &mut passages);
+        if let Some(timeline) = &part.timeline {
             let bag = plan.work().bagging.as_ref().map(|bags| &bags.setup);
             let system = &resin.system;
             passages.extend(timeline::section(part.name(), timeline, system, bag));
         }
     }
-    if let Some(bags) = &plan.work().bagging {
-        bag(bags, part, idx, &mut passages);
+    if let (Some(bags), Some(own)) = (&plan.work().bagging, &part.bag) {
+        bag(bags, part, own, &mut passages);
     }
     finish(sheets, part, &mut passages);
     Handout {
@@ -110,9 +109,7 @@ fn cautions(has_bag: bool) -> Passage {
 /// no source).
 const TRIAL_BAG_M2: f64 = 0.5;
 
-fn mould_steps(sheets: &Sheets<'_>, idx: usize) -> Vec<Prose> {
-    let work = &sheets.plan.work();
-    let part = &sheets.plan.parts()[idx];
+fn mould_steps(sheets: &Sheets<'_>, part: &PartUse) -> Vec<Prose> {
     let mut steps = Vec::new();
     if part.sets > 1 {
         steps.push(prose! {
@@ -130,16 +127,16 @@ fn mould_steps(sheets: &Sheets<'_>, idx: usize) -> Vec<Prose> {
     steps.push(prose! {
         Tick("") "Mark the part's 0° on the flange, outside the part, before any wax."
     });
-    let bag = work.bagging.as_ref().map(|bags| &bags.parts[idx]);
+    let bag = part.bag.as_ref();
     if let Some(bag) = bag {
         steps.push(prose! {
             Tick("") "Mask the line of the sealant tape, " (sides(bag.tape_line))
             ": keep wax, PVA and resin off this line."
         });
     }
-    match &work.mould {
-        Some(mould) => release_steps(mould, idx, &mut steps),
-        None => steps.push(prose! {
+    match (&sheets.plan.work().mould, part.released) {
+        (Some(mould), Some(area)) => release_steps(mould, area, &mut steps),
+        _ => steps.push(prose! {
             Tick("") "Release the mould as its data sheet says, beyond the part all round"
             if (bag.is_some()) { ", up to the masked line" } "."
             Blank("Release") Blank("Coats") Blank("Wait")
@@ -167,9 +164,8 @@ fn mould_steps(sheets: &Sheets<'_>, idx: usize) -> Vec<Prose> {
     steps
 }
 
-fn release_steps(mould: &MouldUse, idx: usize, steps: &mut Vec<Prose>) {
+fn release_steps(mould: &MouldUse, area: Area, steps: &mut Vec<Prose>) {
     let setup = &mould.setup;
-    let area = mould.areas[idx];
     let wax = Mass::grams((setup.wax * area).to_grams() * f64::from(setup.wax_coats));
     if setup.wax_coats > 0 {
         steps.push(prose! {
@@ -188,8 +184,7 @@ fn release_steps(mould: &MouldUse, idx: usize, steps: &mut Vec<Prose>) {
     }
 }
 
-fn ply_table(sheets: &Sheets<'_>, idx: usize) -> Passage {
-    let part = &sheets.plan.parts()[idx];
+fn ply_table(sheets: &Sheets<'_>, part: &PartUse) -> Passage {
     let running = stack::running_thickness(part);
     TableOf::new(
         format!("Plies of {}", part.name()),
@@ -212,7 +207,7 @@ fn ply_table(sheets: &Sheets<'_>, idx: usize) -> Passage {
             .number("Resin in it", |(_, ply)| {
                 ply.resin_in(ply.cut_area()).map(weighed)
             })
-            .words("Batch", |&(i, _)| batch_numbers(sheets, idx, i))
+            .words("Batch", |(_, ply)| batch_numbers(sheets, part, ply))
     })
     .words("Watch for", |(_, ply)| heed(sheets, part, ply))
     .done()
@@ -229,10 +224,10 @@ fn pieces<'a>(
 }
 
 /// The batches of a ply over all sets, first to last.
-fn batch_numbers(sheets: &Sheets<'_>, idx: usize, ply: usize) -> String {
+fn batch_numbers(sheets: &Sheets<'_>, part: &PartUse, ply: &PlyUse) -> String {
     let mut seen: Vec<String> = Vec::new();
-    for set in 1..=sheets.plan.parts()[idx].sets {
-        let text = sheets.batches(idx, set, ply);
+    for set in 1..=part.sets {
+        let text = sheets.batches(ply, set);
         if !seen.contains(&text) {
             seen.push(text);
         }
@@ -277,11 +272,11 @@ fn layers_in_words<'a>(pieces: impl Iterator<Item = &'a PlacedPiece>) -> Vec<Str
         .collect()
 }
 
-fn batches(sheets: &Sheets<'_>, resin: &ResinUse, idx: usize, passages: &mut Vec<Passage>) {
+fn batches(sheets: &Sheets<'_>, resin: &ResinUse, part: &PartUse, passages: &mut Vec<Passage>) {
     let system = &resin.system;
     let own = (1_usize..).zip(&resin.batches).filter(|(_, batch)| {
         let first = &resin.steps[batch.steps.start];
-        first.part == idx
+        first.part == part.index()
     });
     let weigh = |mass: Mass| weighed_by(mass, resin.scale_step()).made_strong();
     let table = TableOf::new(format!("Batches of {}", system.name), own)
@@ -294,7 +289,7 @@ fn batches(sheets: &Sheets<'_>, resin: &ResinUse, idx: usize, passages: &mut Vec
         .number("Work", |(_, batch)| minutes(batch.time))
         .write("Mixed at")
         .write("Lot A / B");
-    let one = &resin.parts[idx];
+    let one = part.resin.unwrap_or_default();
     let shared = one.take_up + one.left_over;
     passages.extend([
         Passage::heading(format!("Mix {}", system.name)),
@@ -321,9 +316,9 @@ fn batches(sheets: &Sheets<'_>, resin: &ResinUse, idx: usize, passages: &mut Vec
     ]);
 }
 
-fn bag(bags: &BagUse, part: &PartUse, idx: usize, passages: &mut Vec<Passage>) {
-    let bag = &bags.parts[idx];
-    let layers = bags.rolls.iter().map(|roll| layer(bags, roll, idx));
+fn bag(bags: &BagUse, part: &PartUse, bag: &PartBag, passages: &mut Vec<Passage>) {
+    let layers = bags.rolls.iter();
+    let layers = layers.map(|roll| layer(bags, roll, part.index(), bag));
     let mut steps: Vec<Prose> = layers.collect();
     steps.push(prose! {
         Tick("") "Connector on a pad of breather beside the part, not on it; hose and gauge; close the bag."
@@ -348,11 +343,11 @@ fn bag(bags: &BagUse, part: &PartUse, idx: usize, passages: &mut Vec<Passage>) {
 }
 
 /// A layer of the bag and how it goes on.
-fn layer(bags: &BagUse, roll: &RollUse, idx: usize) -> Prose {
+fn layer(bags: &BagUse, roll: &RollUse, part: usize, bag: &PartBag) -> Prose {
     let setup = &bags.setup;
     let name = &roll.layer.roll.name;
     let breathes = bags.rolls.iter().any(|r| r.layer.roll.name == "breather");
-    let joined = roll.joined.iter().find(|joined| joined.part == idx);
+    let joined = roll.joined.iter().find(|joined| joined.part == part);
     let joined = joined.map_or_else(Prose::default, |joined| {
         prose! {
             " Joined from " (joined.pieces.len()) " widths, each over the one before it by "
@@ -365,7 +360,7 @@ fn layer(bags: &BagUse, roll: &RollUse, idx: usize) -> Prose {
     });
     if roll.layer.kind == LayerKind::Bag {
         prose! {
-            Tick("") Strong { (name) } " " (sides(bags.parts[idx].film))
+            Tick("") Strong { (name) } " " (sides(bag.film))
             ": paper off the tape bit by bit, film pressed down, "
             (counted(setup.pleats as usize, "pleat", "pleats")) " of " (width(setup.pleat_height))
             " where the film must follow a corner or a hollow." (joined)

@@ -10,7 +10,7 @@ use crate::output::pages::table::TableOf;
 use crate::output::pages::words::{
     cost, counted, percent, piece_area, quantity, running, sides, vacuum, width,
 };
-use crate::plan::{BagUse, Plan, RollUse};
+use crate::plan::{BagUse, PartBag, PartUse, Plan, RollUse};
 use crate::units::Length;
 
 pub(super) fn section(plan: &Plan) -> Vec<Passage> {
@@ -18,7 +18,7 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
         return Vec::new();
     };
     let setup = &bags.setup;
-    let has_seams = bags.parts.iter().any(|bag| bag.seam > Length::ZERO);
+    let has_seams = of_parts(plan).any(|(_, bag)| bag.seam > Length::ZERO);
     let mut passages = vec![
         Passage::section("Vacuum bag", "bag", "Bag"),
         Passage::lead(
@@ -26,11 +26,11 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
              Layouts are quick ones, square to the roll: film and felt have no direction.",
         ),
         layers(bags),
-        parts(plan, bags),
+        parts(plan),
         Passage::facts(prose! {
             "Tape goes round a rectangle, with " (counted(setup.pleats as usize, "pleat", "pleats")) " of "
             (width(setup.pleat_height)) " that add twice their height each. With "
-            (percent(setup.tape_spare)) " for laps the order takes " (running(bags.tape(plan.parts())))
+            (percent(setup.tape_spare)) " for laps the order takes " (running(bags.tape))
             " of tape" if (has_seams) { ", with that in the seams of joined bag film" } "."
         }),
         Passage::note(prose! {
@@ -89,8 +89,14 @@ fn layers(bags: &BagUse) -> Passage {
         .done()
 }
 
-fn parts(plan: &Plan, bags: &BagUse) -> Passage {
-    TableOf::new("Bags by part", plan.parts().iter().zip(&bags.parts))
+/// Each part with its bag.
+fn of_parts(plan: &Plan) -> impl Iterator<Item = (&PartUse, &PartBag)> {
+    let parts = plan.parts().iter();
+    parts.filter_map(|part| Some((part, part.bag.as_ref()?)))
+}
+
+fn parts(plan: &Plan) -> Passage {
+    TableOf::new("Bags by part", of_parts(plan))
         .caption("One bag for each set")
         .name("Part", |(part, _)| part.name())
         .number("Tape along", |(_, bag)| sides(bag.tape_line))

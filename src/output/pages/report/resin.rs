@@ -15,7 +15,7 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
         return Vec::new();
     };
     let system = &resin.system;
-    let order = resin.order(plan.parts()).mixed();
+    let order = resin.order.mixed();
     let mixed = resin.divide(order);
     let limits = system.limits();
     vec![
@@ -46,7 +46,9 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
 }
 
 fn by_part(plan: &Plan, resin: &ResinUse) -> Passage {
-    let order = resin.order(plan.parts());
+    let order = &resin.order;
+    let parts = plan.parts().iter();
+    let parts = parts.filter_map(|part| Some((part, part.resin.as_ref()?)));
     let whole = [
         order.in_part,
         order.in_trim,
@@ -54,7 +56,7 @@ fn by_part(plan: &Plan, resin: &ResinUse) -> Passage {
         order.left_over,
         order.mixed(),
     ];
-    TableOf::new("Resin by part", plan.parts().iter().zip(&resin.parts))
+    TableOf::new("Resin by part", parts)
         .caption("Mixed resin for one set of each part, and where it goes")
         .name("Part", |(part, _)| part.name())
         .number("Stays in it", |(_, one)| weighed(one.in_part))

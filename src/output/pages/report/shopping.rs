@@ -22,7 +22,9 @@ pub(super) fn costs(plan: &Plan) -> Vec<Passage> {
         order.mould,
         order.total(),
     ];
-    let table = TableOf::new("Costs", plan.parts().iter().zip(&costs.parts))
+    let parts = plan.parts().iter();
+    let parts = parts.filter_map(|part| Some((part, part.cost.as_ref()?)));
+    let table = TableOf::new("Costs", parts)
         .caption("Material")
         .name("Part", |(part, _)| {
             prose! {
