@@ -254,3 +254,71 @@ fn a_laminate_of_unknown_stiffness_is_not_called_as_stiff() {
     assert_eq!(straight["laminate_change"]["may_be_less_stiff"], true);
     assert_eq!(way(&ways, "turned over")["laminate_change"], Value::Null);
 }
+
+/// Plies of 0.5 mm that are alike in all directions, 34 GPa: E·h³/12 and E·h by hand.
+///
+/// 2 mm of aluminium (70 GPa, EN 1999-1-1) is reached in bending from 2·(70/34)^⅓ = 2.544 mm on: by 6
+/// plies; in tension from 2·70/34 = 4.118 mm on: by 9.
+#[test]
+fn so_many_layers_are_as_stiff_as_a_sheet() {
+    let job = format!(
+        "{JOB}\n[cloth.glass.stiffness]\ne1 = \"34 GPa\"\ne2 = \"34 GPa\"\ng12 = \"{} GPa\"\nnu12 = 0.3\n",
+        34.0 / 2.6
+    );
+    let job = job
+        .replace(
+            "price =",
+            "ply_thickness = \"0.5 mm\"\nfibre = \"e-glass\"\nprice =",
+        )
+        .replace("areal_weight = \"200 g/m2\"", "areal_weight = \"500 g/m2\"");
+    // The table of the cloth's stiffness stands after the parts; TOML does not mind.
+    for (load, plies) in [("bending", 6), ("tension", 9), ("both", 9)] {
+        let more = ["--as-stiff-as", "2 mm aluminium", "--stiff-in", load];
+        let ways = ways(&job, "quick", &more);
+        let designed = &ways[0]["stack"];
+        assert_eq!(
+            (&designed["plies"], &designed["reaches"]),
+            (&3.into(), &false.into())
+        );
+        let close = |found: &Value, wanted: f64| {
+            let found = found.as_f64().unwrap();
+            assert!(
+                (found / wanted - 1.0).abs() < 1e-4,
+                "{load}: {found}, not {wanted}"
+            );
+        };
+        for way in &ways[1..] {
+            let stack = &way["stack"];
+            assert_eq!(stack["plies"], plies, "{load}: {way}");
+            assert_eq!(stack["reaches"], true);
+            let h = 0.5 * f64::from(plies);
+            for along in stack["stiffness"].as_array().unwrap() {
+                close(&along["bending"], 34.0 / 70.0 * (h / 2.0).powi(3));
+                close(&along["tension"], 34.0 / 70.0 * h / 2.0);
+            }
+            close(&stack["thickness_mm"], h);
+            // 500 g/m² of glass of 2.54 g/cm³ in 0.5 mm, the rest resin of 1.20 g/cm³.
+            let glass = 0.5 / 2.54;
+            close(
+                &stack["areal_weight_g_per_m2"],
+                f64::from(plies) * (500.0 + (0.5 - glass) * 1200.0),
+            );
+            assert_eq!(way["pieces"], plies);
+        }
+    }
+}
+
+#[test]
+fn a_wish_that_no_stack_reaches_is_told() {
+    let bench = tempfile::tempdir().unwrap();
+    let known = JOB.replace("price =", "fibre = \"e-glass\"\nprice =");
+    for (job, wish, told) in [
+        (JOB, "2 mm steel", "fibre"),
+        (&known, "80 mm steel", "60 plies"),
+        (&known, "2 mm cheese", "2 mm aluminium"),
+    ] {
+        let output = run(&bench, job, &["--as-stiff-as", wish]);
+        let said = String::from_utf8(output.stderr).unwrap();
+        assert!(!output.status.success() && said.contains(told), "{said}");
+    }
+}

@@ -7,6 +7,7 @@ use clap::{Args, Parser, Subcommand};
 
 use super::compare::{read_tolerance, read_width};
 use crate::job::MAX_SETS;
+use crate::laminate::{StiffAlong, StiffAs, StiffIn};
 use crate::nest::Effort;
 use crate::units::{Angle, Length};
 
@@ -46,9 +47,9 @@ pub(super) enum Command {
     #[command(after_help = "Example: warpwise check rudder.toml")]
     Check(CheckOptions),
     /// Plan the job in other ways and set them side by side: straight plies, biaxial, roll widths
-    #[command(
-        after_help = "Example: warpwise compare rudder.toml --all --widths \"38 in, 60 in\" --html ways.html"
-    )]
+    #[command(after_help = "Examples:\n  \
+                      warpwise compare rudder.toml --all --widths \"38 in, 60 in\" --html ways.html\n  \
+                      warpwise compare rudder.toml --as-stiff-as \"2 mm aluminium\"")]
     Compare(CompareOptions),
     /// Show what pattern files hold: outlines, sizes, layers, units, faults
     #[command(after_help = "Example: warpwise inspect rudder.svg hatch.dxf --svg seen.svg")]
@@ -183,6 +184,29 @@ pub(super) struct CompareOptions {
     /// The angle tolerance to try [default: 3 deg]
     #[arg(long, value_name = "ANGLE", value_parser = read_tolerance)]
     pub tolerance: Option<Angle>,
+    /// Which layers of the job's cloths are as stiff as this: "2 mm aluminium", "3 mm plywood",
+    /// "2 mm steel", "2 mm of 45 GPa", "D 40 N m", "EI 4.6 N m2 on 100 mm"
+    #[arg(long, value_name = "SHEET", conflicts_with_all = ["widths", "cloth", "times", "tolerance", "all"])]
+    pub as_stiff_as: Option<StiffAs>,
+    /// The part to lay up so [default: the one of which most cloth is cut]
+    #[arg(long, value_name = "NAME", requires = "as_stiff_as")]
+    pub part: Option<String>,
+    /// As stiff in bending, in tension, or in both
+    #[arg(
+        long,
+        value_name = "LOAD",
+        default_value = "bending",
+        requires = "as_stiff_as"
+    )]
+    pub stiff_in: StiffIn,
+    /// As stiff along the part's 0°, along its 90°, or along both
+    #[arg(
+        long,
+        value_name = "DIRECTION",
+        default_value = "both",
+        requires = "as_stiff_as"
+    )]
+    pub along: StiffAlong,
     /// Try everything, also where widths, times or a tolerance are given
     #[arg(long)]
     pub all: bool,

@@ -181,6 +181,12 @@ impl Job {
         self.parts.iter_mut().flat_map(|part| &mut part.plies)
     }
 
+    /// The same job with `part` in place of the one at `index`, for those who try another laminate.
+    pub(crate) fn with_part(mut self, index: usize, part: Part) -> Self {
+        self.parts[index] = part;
+        self
+    }
+
     /// Adds a cloth and what its plies become; returns its index.
     pub(crate) fn add_cloth(&mut self, cloth: Cloth, lamina: Option<Lamina>) -> usize {
         self.cloths.push(cloth);

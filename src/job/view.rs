@@ -64,6 +64,13 @@ impl DrawnView {
     pub fn seen_from_bag(self, drawn: DrawnAngle) -> PlyAngle {
         PlyAngle::new(self.turn().direction(drawn.0)).in_range()
     }
+
+    /// How the drawing shows the angle `on_part`: turned over twice is as it was.
+    #[must_use]
+    pub fn drawn(self, on_part: PlyAngle) -> DrawnAngle {
+        let twice = self.seen_from_bag(DrawnAngle(on_part.from_zero()));
+        DrawnAngle(twice.from_zero())
+    }
 }
 
 #[cfg(test)]

@@ -154,6 +154,57 @@ impl Symmetric {
         Self::from_array(all)
     }
 
+    /// The difference of both.
+    #[must_use]
+    pub fn minus(&self, other: &Self) -> Self {
+        self.plus(&other.times(-1.0))
+    }
+
+    /// This matrix on both sides of `middle`: M·X·M.
+    #[must_use]
+    pub fn around(&self, middle: &Self) -> Self {
+        let product = |a: [[f64; 3]; 3], b: [[f64; 3]; 3]| -> [[f64; 3]; 3] {
+            std::array::from_fn(|i| {
+                std::array::from_fn(|j| (0..3).map(|k| a[i][k] * b[k][j]).sum())
+            })
+        };
+        let rows = self.rows();
+        let [first, second, third] = product(product(rows, middle.rows()), rows);
+        Self {
+            m11: first[0],
+            m12: first[1],
+            m16: first[2],
+            m22: second[1],
+            m26: second[2],
+            m66: third[2],
+        }
+    }
+
+    const fn rows(&self) -> [[f64; 3]; 3] {
+        [
+            [self.m11, self.m12, self.m16],
+            [self.m12, self.m22, self.m26],
+            [self.m16, self.m26, self.m66],
+        ]
+    }
+
+    /// Of a compliance: strain along `direction` by stress along it alone.
+    ///
+    /// a11·c⁴ + a22·s⁴ + (2·a12 + a66)·s²c² + 2·a16·s·c³ + 2·a26·s³·c.
+    ///
+    /// # Source
+    /// R. M. Jones, *Mechanics of Composite Materials*, 2nd ed. 1999, section 2.6 (from memory).
+    #[must_use]
+    pub fn along(&self, direction: Angle) -> f64 {
+        let (s, c) = trig::sin_cos(direction);
+        let (s2, c2, sc) = (s * s, c * c, s * c);
+        self.m11 * c2 * c2
+            + self.m22 * s2 * s2
+            + (2.0 * self.m12 + self.m66) * s2 * c2
+            + 2.0 * self.m16 * sc * c2
+            + 2.0 * self.m26 * sc * s2
+    }
+
     /// The inverse; `None` if there is none to within rounding.
     #[must_use]
     pub fn inverse(&self) -> Option<Self> {

@@ -34,6 +34,7 @@ mod material;
 mod mix;
 mod plate;
 mod stack;
+mod target;
 
 pub use elastic::{Elastic, Symmetric};
 pub use fraction::{Constituents, FractionError, VolumeFraction, WeightFraction};
@@ -41,8 +42,9 @@ pub use lamina::{FractionFrom, Lamina, LayerStiffness, Process};
 pub use layup::{CuredCloth, Layup};
 pub use material::{Fibre, Resin, unidirectional};
 pub use mix::{Batch, BatchLimits, Demand, MixRatio, MixRatioError, Mixed, batches, pot_life_in};
-pub use plate::{InPlane, Layer, Plate};
+pub use plate::{InPlane, Layer, Plate, Strip};
 pub use stack::{Asymmetry, Construction, Imbalance, StackPly, balance, symmetry};
+pub use target::{Shares, SheetMaterial, StiffAlong, StiffAs, StiffIn};
 
 use crate::units::{ArealWeight, Density, Length};
 

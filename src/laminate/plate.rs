@@ -5,8 +5,7 @@
 //! is left out, every layer is bonded without slip: an estimate for comparing layups.
 
 use super::elastic::Symmetric;
-use crate::geometry::trig;
-use crate::units::{Angle, Length, Modulus};
+use crate::units::{Angle, BendingStiffness, Length, Modulus, StretchStiffness};
 
 /// One layer of a plate.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -43,6 +42,15 @@ pub struct InPlane {
     pub nu_xy: f64,
     /// A⁻¹ · h, 1/MPa: strain from mean stress.
     compliance: Symmetric,
+}
+
+/// How stiff a narrow strip of a plate is along its length, by its width, where nothing else holds it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Strip {
+    /// Against stretching, free to curl.
+    pub stretch: StretchStiffness,
+    /// Against bending, free to contract.
+    pub bend: BendingStiffness,
 }
 
 impl Plate {
@@ -99,6 +107,33 @@ impl Plate {
         })
     }
 
+    /// A strip cut from the plate along `direction`, counter-clockwise from the part's 0°; of a plate
+    /// that is not symmetric, bending and stretching each take the easier way.
+    ///
+    /// 1/a*(θ) and 1/d*(θ), with a* = (A − B·D⁻¹·B)⁻¹ and d* = (D − B·A⁻¹·B)⁻¹.
+    ///
+    /// # Source
+    /// R. M. Jones, *Mechanics of Composite Materials*, 2nd ed. 1999, section 4.4 (from memory): the
+    /// inverse of the whole stiffness.
+    #[must_use]
+    pub fn strip(&self, direction: Angle) -> Option<Strip> {
+        let (a, b, d) = (&self.a, &self.b, &self.d);
+        let stretch = a.minus(&b.around(&d.inverse()?)).inverse()?;
+        let bend = d.minus(&b.around(&a.inverse()?)).inverse()?;
+        Some(Strip {
+            stretch: StretchStiffness::n_per_mm(1.0 / stretch.along(direction)),
+            bend: BendingStiffness::n_mm(1.0 / bend.along(direction)),
+        })
+    }
+
+    /// Moment by width by curvature along x and along y where the plate may not contract across the
+    /// bend (D11 and D22): of a wide sheet. What is not symmetric may stretch as it bends.
+    #[must_use]
+    pub fn wide(&self) -> Option<[BendingStiffness; 2]> {
+        let d = self.d.minus(&self.b.around(&self.a.inverse()?));
+        Some([d.m11, d.m22].map(BendingStiffness::n_mm))
+    }
+
     /// The moduli along x and y that the plate shows in bending; for symmetric plates.
     ///
     /// 12/(h³·d11) and 12/(h³·d22), with d = D⁻¹.
@@ -115,23 +150,10 @@ impl Plate {
 }
 
 impl InPlane {
-    /// Young's modulus of the plate pulled along `direction`, counter-clockwise from the part's 0°.
-    ///
-    /// 1/E(θ) = a11·c⁴ + a22·s⁴ + (2·a12 + a66)·s²c² + 2·a16·s·c³ + 2·a26·s³·c.
-    ///
-    /// # Source
-    /// R. M. Jones, *Mechanics of Composite Materials*, 2nd ed. 1999, section 2.6 (from memory).
+    /// Young's modulus of the plate pulled along `direction`, counter-clockwise from the part's 0°:
+    /// 1/E(θ) is the [compliance along it](Symmetric::along).
     #[must_use]
     pub fn along(&self, direction: Angle) -> Modulus {
-        let (s, c) = trig::sin_cos(direction);
-        let (s2, c2, sc) = (s * s, c * c, s * c);
-        let a = &self.compliance;
-        Modulus::mpa(
-            1.0 / (a.m11 * c2 * c2
-                + a.m22 * s2 * s2
-                + (2.0 * a.m12 + a.m66) * s2 * c2
-                + 2.0 * a.m16 * sc * c2
-                + 2.0 * a.m26 * sc * s2),
-        )
+        Modulus::mpa(1.0 / self.compliance.along(direction))
     }
 }

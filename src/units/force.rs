@@ -1,6 +1,6 @@
 //! Pressure, the force it makes, and the modulus of elasticity.
 
-use super::length::Area;
+use super::length::{Area, Length};
 use super::quantity::quantity;
 use super::read::Units;
 
@@ -104,5 +104,72 @@ impl Modulus {
     #[must_use]
     pub fn in_gpa_and_msi(self) -> String {
         format!("{:.1} GPa ({:.2} Msi)", self.to_gpa(), self.0 / MPA_PER_MSI)
+    }
+}
+
+/// Newton-millimetres in a pound-force inch.
+const N_MM_PER_LBF_IN: f64 = N_PER_LBF * 25.4;
+
+quantity! {
+    /// Stiffness of a sheet against bending, by its width: moment by width by curvature (D of a plate,
+    /// EI/b of a strip of width b).
+    BendingStiffness, "bending stiffness by width", like "40 N m";
+    held in "N·mm": n_mm, to_n_mm;
+    known "N m, N mm, lbf in": Units::Listed(&[
+        ("Nm", 1000.0),
+        ("Nmm", 1.0),
+        ("lbfin", N_MM_PER_LBF_IN),
+    ])
+}
+
+impl BendingStiffness {
+    /// Both systems, for example `46.667 N·m (413.04 lbf·in)`.
+    #[must_use]
+    pub fn in_newton_metres_and_pound_inches(self) -> String {
+        format!(
+            "{:.3} N·m ({:.2} lbf·in)",
+            self.0 / 1000.0,
+            self.0 / N_MM_PER_LBF_IN
+        )
+    }
+}
+
+quantity! {
+    /// Stiffness of a beam against bending: EI.
+    BeamStiffness, "stiffness of a beam", like "4.6 N m2";
+    held in "N·mm²": n_mm2, to_n_mm2;
+    known "N m2, N mm2, kN m2, lbf in2": Units::Listed(&[
+        ("Nm2", 1e6),
+        ("Nm²", 1e6),
+        ("Nmm2", 1.0),
+        ("Nmm²", 1.0),
+        ("kNm2", 1e9),
+        ("kNm²", 1e9),
+        ("lbfin2", N_MM_PER_LBF_IN * 25.4),
+        ("lbfin²", N_MM_PER_LBF_IN * 25.4),
+    ])
+}
+
+impl BeamStiffness {
+    /// What a beam of this stiffness and `width` has by its width.
+    #[must_use]
+    pub fn by_width(self, width: Length) -> BendingStiffness {
+        BendingStiffness(self.0 / width.to_mm())
+    }
+}
+
+quantity! {
+    /// Stiffness of a sheet against stretching, by its width: force by width by strain (E·h of a strip of
+    /// thickness h).
+    StretchStiffness, "stretching stiffness by width";
+    held in "N/mm": n_per_mm, to_n_per_mm
+}
+
+impl StretchStiffness {
+    /// Both systems, for example `140.00 kN/mm (799414 lbf/in)`.
+    #[must_use]
+    pub fn in_kilonewtons_and_pounds_by_width(self) -> String {
+        let pounds = self.0 / N_PER_LBF * 25.4;
+        format!("{:.2} kN/mm ({pounds:.0} lbf/in)", self.0 / 1000.0)
     }
 }

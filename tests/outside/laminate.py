@@ -6,9 +6,10 @@ same routine is first held against worked examples of textbooks, all digits that
 
 import json
 import math
+import re
 
 import numpy as np
-from harness import Skip, check
+from harness import REPO, Skip, check
 from plan_rules import OZ_PER_YD2, length, pieces, plies_of_job
 
 INHG_PA = 3386.389  # NIST SP 811
@@ -210,6 +211,51 @@ def demo_stiffness(context):
             close(part[key], expected, f"{part['name']} {key}", 1e-4)
         close(part["thickness_mm"], h, f"{part['name']} thickness", 1e-4)
     return f"off by {worst:.1e} at most"
+
+
+def plies_of_code(code):
+    """(cloth, angle) of `twill [0/45]s + ud [0_2]`, from the mould up; codes have no brackets within brackets."""
+    plies = []
+    for cloth, listed, times, mirror in re.findall(r"(\S+) \[([^\]]*)\](\d*)(s?)", code):
+        angles = []
+        for item in listed.split("/"):
+            angle, _, count = item.partition("_")
+            angles += [float(angle)] * int(count or 1)
+        angles *= int(times or 1)
+        plies += [(cloth, angle) for angle in angles + (angles[::-1] if mirror else [])]
+    return plies
+
+
+@check("layers as stiff as a sheet", "E h^3/12 and E h of the sheet (EN 1999-1-1: 70 GPa); the laminate by the inverse of its 6 x 6 stiffness")
+def as_stiff(context):
+    job = REPO / "examples" / "dinghy.toml"
+    wish = ["--as-stiff-as", "1.5 mm aluminium", "--stiff-in", "both"]
+    told = json.loads(context.run("compare", job, *wish, "--json", "--threads", "2").stdout)
+    close(told["as_stiff_as"]["bending_n_mm"], 70000 * 1.5**3 / 12, "bending of the sheet")
+    close(told["as_stiff_as"]["tension_n_per_mm"], 70000 * 1.5, "tension of the sheet")
+    weaves = {c["name"]: c["weave"] for c in context.demo["cloths"]}
+    like = {ply["cloth"]: ply for part in context.demo["parts"] for ply in part["plies"]}
+    stacks = [way["stack"] for way in told["ways"]]
+    assert len(stacks) > 3 and not stacks[0]["reaches"]
+    for stack in stacks:
+        plies = plies_of_code(stack["layup"])
+        assert len(plies) == stack["plies"], stack["layup"]
+        layers = [
+            layer for cloth, angle in plies
+            for layer in layers_of({**like[cloth], "angle_deg": angle}, weaves[cloth])
+        ]
+        a, b, d, h = plate(layers)
+        close(stack["thickness_mm"], h, f"{stack['layup']} thickness")
+        softness = np.linalg.inv(np.block([[a, b], [b, d]]))
+        for along, k in zip(stack["stiffness"], (0, 1), strict=True):
+            assert along["angle_deg"] == 90 * k
+            close(along["bending"], 1 / softness[3 + k, 3 + k] / (70000 * 1.5**3 / 12), stack["layup"], 2e-4)
+            close(along["tension"], 1 / softness[k, k] / (70000 * 1.5), stack["layup"], 2e-4)
+        reached = min(min(along["bending"], along["tension"]) for along in stack["stiffness"])
+        assert stack["reaches"] == (reached >= 1 - 1e-9), stack["layup"]
+        if stack["symmetric"]:
+            assert np.abs(b).max() < 1e-6 * np.abs(a).max() * h, stack["layup"]
+    return f"{len(stacks)} stacks"
 
 
 @check("stiffness against a lamination library", "a reference library from PyPI, where it is installed")

@@ -25,6 +25,7 @@ pub fn compare_html(title: &str, effort: &str, seed: u64, outcomes: &[Outcome]) 
         Passage::section("Cloth by cloth", "lengths", ""),
         lengths(outcomes),
     ];
+    passages.extend(stacks(outcomes));
     passages.extend(stiffness(outcomes));
     passages.extend(changes(outcomes));
     let comparison = Handout {
@@ -144,6 +145,38 @@ fn lengths(outcomes: &[Outcome]) -> Passage {
             known(cloth.cost.as_ref(), |(currency, sum)| money(*sum, currency))
         })
         .done()
+}
+
+/// The stacks whose stiffness is asked for, if one is.
+fn stacks(outcomes: &[Outcome]) -> Vec<Passage> {
+    let stacks = outcomes
+        .iter()
+        .filter_map(|outcome| Some((outcome, outcome.stack.as_ref()?)));
+    if stacks.clone().next().is_none() {
+        return Vec::new();
+    }
+    let said = "Bending and, if it counts, tension along the directions asked for, 100 % being as \
+                stiff as the sheet. Stiffness is not strength: a laminate may be as stiff and break sooner.";
+    let table = TableOf::new("Stacks as stiff as the sheet", stacks)
+        .name("Layup", |(outcome, _)| outcome.layup())
+        .number("Plies", |(_, stack)| stack.n_plies)
+        .number("Thickness", |(_, stack)| {
+            format!("{:.2} mm", stack.thickness.to_mm())
+        })
+        .number("Cured, by area", |(_, stack)| {
+            format!("{:.2} kg/m²", stack.areal_weight.to_g_per_m2() / 1000.0)
+        })
+        .words("Stiffness", |(_, stack)| stack.shares_told())
+        .words(
+            "Symmetric",
+            |(_, stack)| if stack.is_symmetric { "yes" } else { "no" },
+        )
+        .done();
+    vec![
+        Passage::section("Layers and stiffness", "stacks", ""),
+        Passage::lead(said),
+        table,
+    ]
 }
 
 /// What the laminates come to, where the job says enough of its fibres.

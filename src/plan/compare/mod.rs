@@ -1,8 +1,10 @@
 //! The same job done in other ways, side by side: what the plies at 45° cost, what a wider roll
 //! saves.
 
+mod as_stiff;
 mod variants;
 
+pub use as_stiff::{StackFigures, StiffnessWish, stacks_as_stiff};
 pub use variants::{Choices, Variant, variants};
 
 use std::collections::BTreeMap;
@@ -28,10 +30,23 @@ pub struct Outcome {
     pub change: String,
     /// How many times over everything is made.
     pub times: u32,
+    /// The stack of the part whose stiffness is asked for; `None` where none is.
+    pub stack: Option<StackFigures>,
     /// How its laminates differ from those of the first way; `None` if they do not.
     pub laminate_change: Option<LaminateChange>,
     /// What came out, or why it cannot be done.
     pub figures: Result<Figures, Diagnostics>,
+}
+
+impl Outcome {
+    /// Its name and, if that does not tell it, the stack whose stiffness is asked for.
+    #[must_use]
+    pub fn layup(&self) -> String {
+        match &self.stack {
+            Some(stack) if stack.code != self.name => format!("{}: {}", self.name, stack.code),
+            _ => self.name.clone(),
+        }
+    }
 }
 
 /// How the laminates of a way differ from those of the job.
@@ -277,6 +292,7 @@ pub fn compare(
                     name: variant.name.clone(),
                     change: variant.change.clone(),
                     times: variant.times,
+                    stack: variant.stack.clone(),
                     laminate_change: None,
                     figures,
                 });

@@ -1,5 +1,6 @@
 //! Other ways of doing a job: the job with one thing changed.
 
+use super::as_stiff::StackFigures;
 use crate::cloth::{Cloth, Faces, Weave};
 use crate::diag::counted;
 use crate::job::{DrawnAngle, Job, Ply};
@@ -19,9 +20,16 @@ pub struct Variant {
     pub times: u32,
     /// Whether plies are laid otherwise or of another cloth, so that the laminate is another one.
     pub is_other_laminate: bool,
+    /// The stack of the part whose stiffness is asked for; `None` where none is.
+    pub stack: Option<StackFigures>,
 }
 
 impl Variant {
+    /// The job as it is there.
+    pub(super) fn designed(job: &Job) -> Self {
+        Self::same("as designed".to_owned(), String::new(), job.clone())
+    }
+
     /// The laminate of `job` as it is there, once.
     fn same(name: String, change: String, job: Job) -> Self {
         Self {
@@ -30,6 +38,15 @@ impl Variant {
             job,
             times: 1,
             is_other_laminate: false,
+            stack: None,
+        }
+    }
+
+    /// Another laminate in `job`.
+    pub(super) fn other(name: String, change: String, job: Job) -> Self {
+        Self {
+            is_other_laminate: true,
+            ..Self::same(name, change, job)
         }
     }
 }
@@ -56,11 +73,7 @@ const SAME_ANGLE: f64 = 0.5;
 /// The job as designed and, after it, every variant that differs from it.
 #[must_use]
 pub fn variants(job: &Job, choices: &Choices) -> Vec<Variant> {
-    let mut all = vec![Variant::same(
-        "as designed".to_owned(),
-        String::new(),
-        job.clone(),
-    )];
+    let mut all = vec![Variant::designed(job)];
     if choices.layups {
         all.extend(straight(job));
         all.extend(from_biaxial(job));
@@ -100,16 +113,13 @@ fn straight(job: &Job) -> Option<Variant> {
             n += 1;
         }
     }
-    (n > 0).then(|| Variant {
-        name: "all at 0/90".to_owned(),
-        change: format!(
+    (n > 0).then(|| {
+        let change = format!(
             "{} askew, now at 0° or 90°, whichever is nearer (45° becomes 0°); stitched \
              biaxial is left as it is",
             counted(n, "ply was", "plies were")
-        ),
-        job: changed,
-        times: 1,
-        is_other_laminate: true,
+        );
+        Variant::other("all at 0/90".to_owned(), change, changed)
     })
 }
 
@@ -160,16 +170,15 @@ fn from_biaxial(job: &Job) -> Option<Variant> {
         let like = &job.cloths()[first].name;
         format!(", a stitched biaxial of the weight, width and price of `{like}`")
     };
-    Some(Variant {
-        name: "45s from biaxial".to_owned(),
-        change: format!(
-            "{} at ±45° cut from `{name}`{like}",
-            counted(n, "woven ply", "woven plies")
-        ),
-        job: changed,
-        times: 1,
-        is_other_laminate: true,
-    })
+    let change = format!(
+        "{} at ±45° cut from `{name}`{like}",
+        counted(n, "woven ply", "woven plies")
+    );
+    Some(Variant::other(
+        "45s from biaxial".to_owned(),
+        change,
+        changed,
+    ))
 }
 
 /// Whether two cloths are of one fibre, as far as the job tells.
@@ -288,11 +297,12 @@ fn turned_over(job: &Job) -> Option<Variant> {
 /// Everything so many times over.
 fn more(job: &Job, times: u32) -> Option<Variant> {
     (times > 1).then(|| Variant {
-        name: format!("{times} times the order"),
-        change: format!("{times} times as many of every part"),
-        job: job.clone(),
         times,
-        is_other_laminate: false,
+        ..Variant::same(
+            format!("{times} times the order"),
+            format!("{times} times as many of every part"),
+            job.clone(),
+        )
     })
 }
 

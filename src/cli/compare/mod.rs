@@ -1,5 +1,8 @@
 //! `warpwise compare`: the same job done in other ways.
 
+mod as_stiff;
+
+use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 use super::args::CompareOptions;
@@ -9,27 +12,25 @@ use super::{Failure, input, messages, progress};
 use crate::diag::{Diagnostic, Diagnostics, Place, nearest};
 use crate::job::{Job, widest_roll};
 use crate::json::record;
-use crate::laminate::InPlane;
+use crate::laminate::{InPlane, Shares, StiffAs};
 use crate::nest::Effort;
 use crate::number::{COORDINATE, rounded};
 use crate::output::compare_html;
 use crate::plan::Settings;
 use crate::plan::compare::{
-    Choices, ClothFigures, Figures, LaminateChange, Outcome, PartFigures, compare, variants,
+    Choices, ClothFigures, Figures, LaminateChange, Outcome, PartFigures, StackFigures, Variant,
+    compare, variants,
 };
-use crate::ply::Pieces;
+use crate::ply::{Piece, Pieces};
 use crate::units::{Angle, Length, Money};
 
 pub(super) fn run(options: &CompareOptions) -> Result<(), Failure> {
     let prepared = input::prepare(&options.job, options.quiet)?;
-    let wide = match &options.cloth {
-        None => most_used(&prepared.pieces),
-        Some(name) => named(prepared.inputs.job(), name).map_err(|problem| {
-            messages::show(&problem);
-            Failure::Input
-        })?,
-    };
-    let choices = choices(options, wide);
+    let job = prepared.inputs.job();
+    let variants = ways(options, job, &prepared.pieces).map_err(|problem| {
+        messages::show(&problem);
+        Failure::Input
+    })?;
     let settings = Settings {
         effort: options.effort.effort,
         effort_name: options.effort.name.clone(),
@@ -41,7 +42,6 @@ pub(super) fn run(options: &CompareOptions) -> Result<(), Failure> {
     }
     let watcher = progress::Watcher::new(options.quiet);
     watcher.stop_on_interrupt();
-    let variants = variants(prepared.inputs.job(), &choices);
     let outcomes = compare(&variants, &prepared.inputs, &settings, &|done| {
         watcher.see_share(&options.job.display().to_string(), done)
     });
@@ -64,11 +64,40 @@ pub(super) fn run(options: &CompareOptions) -> Result<(), Failure> {
         write_file(path, page.as_bytes(), existing, &prepared.files)?;
     }
     if options.json {
-        messages::print_json(&CompareRecord::of(title, &settings, &outcomes));
+        messages::print_json(&CompareRecord::of(
+            title,
+            &settings,
+            &outcomes,
+            options.as_stiff_as.as_ref(),
+        ));
     } else if !options.quiet {
-        messages::print(&to_text(title, &outcomes));
+        messages::print(&match &options.as_stiff_as {
+            Some(target) => as_stiff::to_text(title, target, options, &outcomes),
+            None => to_text(title, &outcomes),
+        });
     }
     Ok(())
+}
+
+/// The ways to plan.
+fn ways(options: &CompareOptions, job: &Job, pieces: &Pieces) -> Result<Vec<Variant>, Diagnostic> {
+    if let Some(target) = &options.as_stiff_as {
+        let part = match &options.part {
+            None => most_cut(pieces, Piece::part_idx),
+            Some(name) => named("--part", "part", name, job.parts().iter().map(|p| &p.name))?,
+        };
+        return as_stiff::ways(options, target, job, part);
+    }
+    let wide = match &options.cloth {
+        None => most_cut(pieces, Piece::cloth_idx),
+        Some(name) => named(
+            "--cloth",
+            "cloth",
+            name,
+            job.cloths().iter().map(|c| &c.name),
+        )?,
+    };
+    Ok(variants(job, &choices(options, wide)))
 }
 
 /// What to try: all that there is, or only what the options ask for.
@@ -95,33 +124,38 @@ fn choices(options: &CompareOptions, wide: usize) -> Choices {
     choices
 }
 
-/// The cloth of which most is cut.
-fn most_used(pieces: &Pieces) -> usize {
-    let mut area = vec![0.0; 1 + pieces.iter().map(|p| p.cloth_idx()).max().unwrap_or(0)];
+/// The cloth or part, by index, of which most is cut.
+fn most_cut(pieces: &Pieces, index: fn(&Piece) -> usize) -> usize {
+    let mut area = BTreeMap::new();
     for piece in pieces.iter() {
-        area[piece.cloth_idx()] += piece.cut().area() * f64::from(piece.sets());
+        *area.entry(index(piece)).or_insert(0.0) += piece.cut().area() * f64::from(piece.sets());
     }
-    let mut most = 0;
-    for (index, own) in area.iter().enumerate() {
-        if *own > area[most] {
-            most = index;
-        }
-    }
-    most
+    // The first of equals.
+    let most = area
+        .into_iter()
+        .rev()
+        .max_by(|(_, a), (_, b)| a.total_cmp(b));
+    most.map_or(0, |(index, _)| index)
 }
 
-fn named(job: &Job, name: &str) -> Result<usize, Diagnostic> {
-    let index = job.cloths().iter().position(|c| c.name == name);
+/// The index of what is called `name` among `known`, which `option` asks for.
+fn named<'a>(
+    option: &str,
+    what: &str,
+    name: &str,
+    known: impl Iterator<Item = &'a String> + Clone,
+) -> Result<usize, Diagnostic> {
+    let known = known.map(String::as_str);
+    let index = known.clone().position(|known| known == name);
     index.ok_or_else(|| {
-        let known = || job.cloths().iter().map(|c| c.name.as_str());
-        let problem = Diagnostic::error(format!("the job has no cloth `{name}`"))
-            .at(Place::File("--cloth".to_owned()));
-        match nearest(name, known()) {
+        let problem = Diagnostic::error(format!("the job has no {what} `{name}`"))
+            .at(Place::File(option.to_owned()));
+        match nearest(name, known.clone()) {
             Some(near) => problem.help(format!("did you mean `{near}`?")),
-            None => problem.help(format!(
-                "its cloths: {}",
-                known().collect::<Vec<_>>().join(", ")
-            )),
+            None => {
+                let known = known.collect::<Vec<_>>().join(", ");
+                problem.help(format!("its {what}s: {known}"))
+            }
         }
     })
 }
@@ -242,10 +276,19 @@ fn reasons(problems: &Diagnostics) -> impl Iterator<Item = &str> {
     problems.iter().map(|p| p.message.as_str())
 }
 
-fn row(name: &str, figures: &Figures) -> [String; 7] {
+/// What the cloth costs, by currency.
+fn cost(figures: &Figures) -> String {
     let costs: Vec<String> = (figures.cost.iter())
         .map(|(currency, sum)| format!("{sum} {currency}").trim_end().to_owned())
         .collect();
+    match (costs.is_empty(), figures.is_priced) {
+        (true, _) => "-".to_owned(),
+        (false, true) => costs.join(" + "),
+        (false, false) => format!("{} + ?", costs.join(" + ")),
+    }
+}
+
+fn row(name: &str, figures: &Figures) -> [String; 7] {
     let lengths: Vec<String> = (figures.cloths.iter())
         .map(|c| format!("{} {}", c.name, c.bought.in_metres_and_yards()))
         .collect();
@@ -253,11 +296,7 @@ fn row(name: &str, figures: &Figures) -> [String; 7] {
         name.to_owned(),
         figures.used.in_m2_and_yd2(),
         figures.bought.in_m2_and_yd2(),
-        match (costs.is_empty(), figures.is_priced) {
-            (true, _) => "-".to_owned(),
-            (false, true) => costs.join(" + "),
-            (false, false) => format!("{} + ?", costs.join(" + ")),
-        },
+        cost(figures),
         format!("{:.0} %", 100.0 * figures.wasted()),
         format!("{} of {}", figures.n_on_bias, figures.n_pieces),
         lengths.join(", "),
@@ -266,17 +305,34 @@ fn row(name: &str, figures: &Figures) -> [String; 7] {
 
 record! {
     /// The ways for machines.
-    struct CompareRecord of (of: &str, settings: &Settings, outcomes: &[Outcome]) {
+    struct CompareRecord of (
+        of: &str,
+        settings: &Settings,
+        outcomes: &[Outcome],
+        target: Option<&StiffAs>,
+    ) {
         title: String = of.to_owned(),
         units: String = "mm".to_owned(),
         effort: String = settings.effort_name.clone(),
         seed: u64 = settings.seed,
+        #[serde(skip_serializing_if = "Option::is_none")]
+        as_stiff_as: Option<TargetRecord> = target.map(TargetRecord::of),
         ways: Vec<WayRecord> = outcomes.iter().map(WayRecord::of).collect(),
+    }
+
+    /// The stiffness that is asked for, by width.
+    struct TargetRecord of (of: &StiffAs) {
+        sheet: String = of.to_string(),
+        bending_n_mm: f64 = rounded(of.bend().to_n_mm(), COORDINATE),
+        tension_n_per_mm: Option<f64> =
+            of.stretch().map(|stretch| rounded(stretch.to_n_per_mm(), COORDINATE)),
     }
 
     struct WayRecord of (outcome: &Outcome) {
         name: String = outcome.name.clone(),
         change: String = outcome.change.clone(),
+        #[serde(skip_serializing_if = "Option::is_none")]
+        stack: Option<StackRecord> = outcome.stack.as_ref().map(StackRecord::of),
         laminate_change: Option<LaminateChangeRecord> =
             outcome.laminate_change.as_ref().map(LaminateChangeRecord::of),
         #[serde(skip_serializing_if = "Vec::is_empty")]
@@ -285,6 +341,24 @@ record! {
             .collect(),
         #[serde(flatten)]
         figures: Option<FiguresRecord> = outcome.figures.as_ref().ok().map(FiguresRecord::of),
+    }
+
+    /// The stack of the part whose stiffness is asked for.
+    struct StackRecord of (stack: &StackFigures) {
+        layup: String = stack.code.clone(),
+        plies: usize = stack.n_plies,
+        thickness_mm: f64 = rounded(stack.thickness.to_mm(), COORDINATE),
+        areal_weight_g_per_m2: f64 = rounded(stack.areal_weight.to_g_per_m2(), COORDINATE),
+        symmetric: bool = stack.is_symmetric,
+        reaches: bool = stack.least >= 1.0,
+        stiffness: Vec<SharesRecord> = stack.shares.iter().map(SharesRecord::of).collect(),
+    }
+
+    /// Stiffness along one direction of the part, as a share of what is asked for.
+    struct SharesRecord of (of: &(Angle, Shares)) {
+        angle_deg: f64 = of.0.to_degrees(),
+        bending: f64 = rounded(of.1.bend, COORDINATE),
+        tension: Option<f64> = of.1.stretch.map(|share| rounded(share, COORDINATE)),
     }
 
     /// How its laminates differ from those of the job as designed.
