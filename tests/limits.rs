@@ -10,7 +10,8 @@ use warpwise::inputs::{InputFile, Inputs};
 use warpwise::job::Job;
 use warpwise::nest::{Continue, Effort};
 use warpwise::output::ProvenPlan;
-use warpwise::plan::{self, Settings};
+use warpwise::plan::{self, Plan, Settings};
+use warpwise::ply::Pieces;
 use warpwise::{output, ply};
 
 /// Random choices that are the same everywhere (Knuth's linear congruence, from memory).
@@ -142,26 +143,33 @@ fn case(dice: &mut Dice) -> Case {
     }
 }
 
-/// Does the whole job, its search cut short.
-fn plan_of(case: &Case) -> Result<(), Diagnostics> {
+/// The pieces of the job.
+fn pieces(case: &Case) -> Result<Pieces, Diagnostics> {
     let (job, _) = Job::read("job.toml", &case.job)?;
     let open = &mut |name: &str| {
-        Ok(vec![InputFile::new(
-            name,
-            case.drawing.clone().into_bytes(),
-        )])
+        let file = match name {
+            "odd.json" => &case.remnant,
+            _ => &case.drawing,
+        };
+        Ok(vec![InputFile::new(name, file.clone().into_bytes())])
     };
     let (inputs, _) = Inputs::read(job, open)?;
-    let (pieces, _) = ply::pieces(&inputs)?;
+    Ok(ply::pieces(&inputs)?.0)
+}
+
+/// Does the whole job, its search cut short.
+fn planned(case: &Case) -> Result<Plan, Diagnostics> {
+    let pieces = pieces(case)?;
     let settings = Settings {
         effort: Effort::Quick,
         effort_name: "quick".to_owned(),
         seed: 1,
         threads: 1,
     };
-    let proven = ProvenPlan::prove(plan::build(&pieces, &settings, &|_| Continue::Stop)?)?;
+    let plan = plan::build(&pieces, &settings, &|_| Continue::Stop)?;
+    let proven = ProvenPlan::prove(plan.clone())?;
     assert!(!output::all(&proven).is_empty());
-    Ok(())
+    Ok(plan)
 }
 
 /// How many cases are tried, and the seed: `WARPWISE_CASES` and `WARPWISE_SEED` ask for others.
@@ -179,8 +187,8 @@ fn jobs_exactly_at_their_limits_are_planned_or_refused_with_a_reason() {
         let case = case(&mut Dice(
             seed.wrapping_mul(1_000_003).wrapping_add(n) << 16 | 1,
         ));
-        match plan_of(&case) {
-            Ok(()) => n_planned += 1,
+        match planned(&case) {
+            Ok(_) => n_planned += 1,
             Err(problems) => {
                 let told: Vec<String> = (problems.iter())
                     .map(|p| p.render(TextColour::Plain))
@@ -205,4 +213,119 @@ fn jobs_exactly_at_their_limits_are_planned_or_refused_with_a_reason() {
         faults.join("\n")
     );
     assert!(3 * n_planned > n_cases, "only {n_planned} planned");
+}
+
+/// A frame of `long` by `high` mm that is cut once for each of `sets`, on `supply`.
+fn frame_of(long: f64, high: f64, sets: u32, supply: &str) -> Case {
+    let drawing = format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"4000mm\" height=\"4000mm\" \
+         viewBox=\"0 0 4000 4000\"><path id=\"o\" d=\"M10 10h{long}v{high}h-{long}Z\"/></svg>"
+    );
+    let job = format!(
+        "{supply}[[part]]\nname = \"P\"\npattern = \"all.svg\"\ncloth = \"c\"\nlayup = \"[0]\"\n\
+         zero_direction = 0\nsets = {sets}\n"
+    );
+    // A step at one corner makes it odd; half of it is as wide as the pieces.
+    let remnant = "{\"warpwise_remnant\":1,\"units\":\"mm\",\"cloth\":\"c\",\"name\":\"r\",\
+        \"outline\":{\"outer\":[[0,0],[600,0],[600,300],[20,300],[20,150],[0,150]]}}";
+    Case {
+        job,
+        drawing,
+        remnant: remnant.to_owned(),
+    }
+}
+
+/// Cloth of 300 mm; `on_hand` follows it.
+fn cloth_of(gap: f64, margin: f64, selvedge: f64, table: &str, on_hand: &str) -> String {
+    format!(
+        "[cutting]\ntrim = \"0 mm\"\ngap = \"{gap} mm\"\nend_margin = \"{margin} mm\"\n{table}[cloth.c]\n\
+         weave = \"unidirectional\"\nareal_weight = \"200 g/m2\"\nroll_width = \"300 mm\"\n\
+         selvedge = \"{selvedge} mm\"\n{on_hand}"
+    )
+}
+
+/// The gap lies between pieces: a piece may reach from margin to margin of table, roll and stock.
+#[test]
+fn a_piece_as_long_and_as_wide_as_there_is_room_is_planned() {
+    let table = "table_length = \"600 mm\"\n";
+    let flaw = "[[cloth.c.flaw]]\nfrom = \"650 mm\"\nlength = \"1 mm\"\n";
+    for (gap, margin, selvedge) in [
+        (0.0, 0.0, 0.0),
+        (2.0, 0.0, 0.0),
+        (25.0, 0.0, 10.0),
+        (2.0, 10.0, 0.0),
+        (7.3, 1.7, 10.0),
+    ] {
+        let stock = |length: f64| {
+            format!("[[cloth.c.stock]]\nlength = \"{length} mm\"\nmargin = \"{margin} mm\"\n")
+        };
+        let odd = "[[cloth.c.stock]]\nfile = \"odd.json\"\nmargin = \"0 mm\"\n".to_owned();
+        let (long, high) = (600.0 - 2.0 * margin, 300.0 - 2.0 * selvedge);
+        for (place, table, on_hand, length, height, sets, n_of_stock) in [
+            ("table", table, String::new(), 600.0 - margin, high, 3, 0),
+            (
+                "half the table",
+                table,
+                String::new(),
+                (long - gap) / 2.0,
+                high,
+                5,
+                0,
+            ),
+            ("flawed roll", table, flaw.to_owned(), long, high, 2, 0),
+            (
+                "two on the roll",
+                "",
+                String::new(),
+                900.0,
+                (high - gap) / 2.0,
+                2,
+                0,
+            ),
+            ("stock", "", stock(600.0), long, high, 1, 1),
+            ("stock on the table", table, stock(600.0), long, high, 1, 1),
+            (
+                "stock of two tables",
+                table,
+                stock(1200.0 + gap),
+                long,
+                high,
+                2,
+                2,
+            ),
+            ("remnant", "", odd.clone(), 600.0, 150.0, 1, 1),
+            ("remnant on the table", table, odd, 600.0, 150.0, 1, 1),
+        ] {
+            let supply = |margin| cloth_of(gap, margin, selvedge, table, &on_hand);
+            let is_odd = on_hand.contains("odd");
+            let supply = supply(if is_odd { 0.0 } else { margin });
+            let height = if is_odd { height - selvedge } else { height };
+            let case = frame_of(length, height, sets, &supply);
+            let plan =
+                planned(&case).unwrap_or_else(|e| panic!("{place}, gap {gap}: {e}\n{}", case.job));
+            let of_stock = plan.layouts().iter().filter(|l| l.stock().is_some());
+            let n: usize = of_stock.map(|l| l.pieces().len()).sum();
+            assert_eq!(n, n_of_stock, "{place}, gap {gap}, margin {margin}");
+        }
+    }
+}
+
+/// What has no room by a hair is refused by `check` already, in the words of `plan`.
+#[test]
+fn a_piece_longer_than_the_table_is_refused_before_the_search() {
+    let table = "table_length = \"600 mm\"\n";
+    for (gap, margin, length) in [(2.0, 0.0, 600.001), (0.0, 10.0, 590.5), (2.0, 10.0, 600.0)] {
+        let case = frame_of(length, 100.0, 1, &cloth_of(gap, margin, 0.0, table, ""));
+        let at_once = plan::check(&pieces(&case).unwrap()).unwrap_err();
+        assert_eq!(planned(&case).unwrap_err(), at_once);
+        let told = at_once.to_string();
+        assert!(told.contains("too long for the cutting table"), "{told}");
+        let fits = frame_of(
+            600.0 - margin,
+            100.0,
+            1,
+            &cloth_of(gap, margin, 0.0, table, ""),
+        );
+        assert!(plan::check(&pieces(&fits).unwrap()).is_ok());
+    }
 }

@@ -1108,6 +1108,9 @@ fn a_piece_longer_than_the_table_is_refused_with_a_reason() {
     assert_eq!(run.status.code(), Some(1));
     let said = text(&run.stderr);
     assert!(said.contains("end of the cutting table"), "{said}");
+    let checked = bench.run(&["check", "job.toml"]);
+    assert_eq!(checked.status.code(), Some(1));
+    assert_eq!(text(&checked.stderr), said);
 }
 
 /// Resin, mould and bag for the plate of [`JOB`].

@@ -6,11 +6,16 @@ use super::args::CheckOptions;
 use super::{Failure, input, messages};
 use crate::diag::counted;
 use crate::json::record;
+use crate::plan;
 use crate::ply::{Piece, Pieces};
 use crate::units::{Area, Length};
 
 pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
     let prepared = input::prepare(&options.job, options.quiet)?;
+    plan::check(&prepared.pieces).map_err(|problems| {
+        messages::show_all(&problems);
+        Failure::Input
+    })?;
     if options.quiet {
         return Ok(());
     }

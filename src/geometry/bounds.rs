@@ -2,6 +2,13 @@
 
 use super::{Outline, Point, Ring, Vector};
 
+/// How much larger (mm) than the strip of `width` mm a shape may be and still fits: the rounding of
+/// turns. Larger: a piece sticks out; smaller: one as wide as the strip does not fit when turned.
+#[must_use]
+pub fn fit_tolerance(width: f64) -> f64 {
+    1e-9 * width
+}
+
 /// An axis-parallel box, in millimetres.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Bounds {
@@ -158,6 +165,13 @@ impl Bounds {
             && inner.max.x <= self.max.x + slack
             && inner.min.y >= self.min.y - slack
             && inner.max.y <= self.max.y + slack
+    }
+
+    /// Whether a box as large as `other` has room in this one; see [`fit_tolerance`].
+    #[must_use]
+    pub fn takes(&self, other: &Self) -> bool {
+        let slack = fit_tolerance(self.height());
+        other.width() <= self.width() + slack && other.height() <= self.height() + slack
     }
 
     /// The box as an outline, or `None` if it encloses nothing or is out of range.

@@ -21,7 +21,7 @@ mod point;
 mod region;
 pub mod trig;
 
-pub use bounds::Bounds;
+pub use bounds::{Bounds, fit_tolerance};
 pub(crate) use box_tree::BoxTree;
 pub(crate) use buckets::Buckets;
 pub use circle::Circle;

@@ -96,7 +96,8 @@ impl Container {
     }
 
     /// Its box. A strip's is infinitely long.
-    pub(super) fn bounds(&self) -> Bounds {
+    #[must_use]
+    pub fn bounds(&self) -> Bounds {
         let from_zero = |x: f64, y: f64| Bounds {
             min: Point::default(),
             max: Point::new(x, y),

@@ -130,8 +130,7 @@ impl Scene {
         let has_obstacles = container.has_obstacles();
         let mut builder = Builder {
             variants: Vec::new(),
-            length,
-            width,
+            within: bounds,
             gap: problem.gap,
             has_obstacles,
         };
@@ -188,8 +187,8 @@ impl Scene {
 /// Collects the variants of a scene.
 struct Builder {
     variants: Vec<ShapeVariant>,
-    length: f64,
-    width: f64,
+    /// The container's box.
+    within: Bounds,
     gap: f64,
     has_obstacles: bool,
 }
@@ -222,9 +221,7 @@ impl Builder {
         for &turn in &shape.turns {
             let outline = turn.outline(&shape.outline);
             let bounds = outline.bounds();
-            if bounds.height() > self.width + fit_tolerance(self.width)
-                || bounds.width() > self.length + fit_tolerance(self.width)
-            {
+            if !self.within.takes(&bounds) {
                 continue;
             }
             let centre = bounds.centre() - Point::default();
@@ -272,11 +269,6 @@ impl Builder {
             thickness: 2.0 * shape.outline.area() / shape.outline.perimeter(),
         })
     }
-}
-
-/// A shape this much (mm) wider than the container still counts as fitting: rounding of turns.
-pub(super) fn fit_tolerance(width: f64) -> f64 {
-    1e-9 * width
 }
 
 impl ShapeVariant {

@@ -14,7 +14,7 @@ use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::{Outline, Ring};
 use crate::job::Job;
 use crate::nest::{self, Continue, Effort, NestError};
-use crate::ply::{Piece, Pieces};
+use crate::ply::{Piece, Pieces, fit};
 use crate::units::{Area, Length};
 
 /// How hard to search, and how to call it.
@@ -76,18 +76,8 @@ pub fn build(
     observe: &Observer<'_>,
 ) -> Result<Plan, Diagnostics> {
     let job = pieces.job();
-    let by_cloth: Vec<(&Cloth, Vec<&Arc<Piece>>)> = job
-        .cloths()
-        .iter()
-        .enumerate()
-        .map(|(idx, cloth)| {
-            (
-                cloth,
-                pieces.iter().filter(|p| p.cloth_idx() == idx).collect(),
-            )
-        })
-        .filter(|(_, pieces): &(_, Vec<_>)| !pieces.is_empty())
-        .collect();
+    check(pieces)?;
+    let by_cloth = by_cloth(pieces);
     let shares = shares(settings.effort, by_cloth.iter().map(|(_, pieces)| pieces));
 
     let mut layouts = Vec::new();
@@ -161,6 +151,65 @@ pub fn build(
     Ok(plan)
 }
 
+/// Refuses pieces that are too long for the cutting table, whatever else lies on it.
+///
+/// # Errors
+/// One for each cloth with such a piece.
+pub fn check(pieces: &Pieces) -> Result<(), Diagnostics> {
+    let mut problems = Diagnostics::new();
+    for (cloth, pieces) in by_cloth(pieces) {
+        let Some(table) = cloth.supply.table else {
+            continue;
+        };
+        let kinds = Kind::collect(&pieces);
+        let Some((shape, by)) = rolls::too_long_for_table(cloth, &Kind::shapes(&kinds)) else {
+            continue;
+        };
+        if by.is_infinite() {
+            let error = NestError::DoesNotFit { shape };
+            problems.push(does_not_nest(cloth, &kinds, &error));
+            continue;
+        }
+        let piece = kinds[shape].like;
+        let refused = Diagnostic::error(format!(
+            "piece {} is {} too long for the cutting table of `{}` in every permitted turn",
+            piece.id(1),
+            fit::excess(by),
+            cloth.name
+        ));
+        problems.push((refused.at(piece.ply().place.clone())).help(table_help(cloth, table)));
+    }
+    if problems.is_empty() {
+        Ok(())
+    } else {
+        Err(problems)
+    }
+}
+
+fn table_help(cloth: &Cloth, table: Length) -> String {
+    let margins = if cloth.end_margin == Length::ZERO {
+        String::new()
+    } else {
+        let margin = cloth.end_margin.in_mm_and_inches();
+        format!(", less the `end_margin` of {margin}")
+    };
+    format!(
+        "no piece may lie across the end of the cutting table, {} long{margins}; make \
+         `table_length` longer, or leave it out",
+        table.in_metres_and_yards()
+    )
+}
+
+/// The cloths that pieces are cut from, with those pieces.
+fn by_cloth(pieces: &Pieces) -> Vec<(&Cloth, Vec<&Arc<Piece>>)> {
+    let cloths = pieces.job().cloths().iter().enumerate();
+    let cut_from = |idx| pieces.iter().filter(|p| p.cloth_idx() == idx).collect();
+    cloths
+        .map(|(idx, cloth)| (cloth, cut_from(idx)))
+        .filter(|(_, pieces): &(_, Vec<_>)| !pieces.is_empty())
+        .collect()
+}
+
 /// The share of each cloth in the work on the whole job, for the pieces of each.
 fn shares<'a>(effort: Effort, by_cloth: impl Iterator<Item = &'a Vec<&'a Arc<Piece>>>) -> Vec<f64> {
     let weights: Vec<f64> = by_cloth
@@ -186,11 +235,7 @@ fn does_not_nest(cloth: &Cloth, kinds: &[Kind<'_>], error: &NestError) -> Diagno
         cloth.name
     ));
     let refused = match cloth.supply.table {
-        Some(table) => refused.help(format!(
-            "no piece may lie across the end of the cutting table, {} long less the margins; make \
-             `table_length` longer, or leave it out",
-            table.in_metres_and_yards()
-        )),
+        Some(table) => refused.help(table_help(cloth, table)),
         None => refused,
     };
     refused.at(piece.ply().place.clone())

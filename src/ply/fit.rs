@@ -3,11 +3,8 @@
 use super::{Bias, Piece, both, name};
 use crate::cloth::{Cloth, Rotation, WeaveTurns};
 use crate::diag::Diagnostic;
-use crate::geometry::{Bounds, Face, Outline, Turn};
+use crate::geometry::{Bounds, Face, Outline, Turn, fit_tolerance};
 use crate::job::{Part, Ply};
-
-/// A piece that is wider than the cloth by less than this (mm) fits.
-const EXACT_FIT_MM: f64 = 1e-6;
 
 /// Refuses a piece that is too wide at every permitted turn.
 pub(super) fn check(
@@ -23,7 +20,7 @@ pub(super) fn check(
         .filter(|t| t.face == Face::Up)
         .map(|&turn| (turn, width_at(&piece.cut, turn)))
         .collect();
-    let fits = |width: f64| width <= usable + EXACT_FIT_MM;
+    let fits = |width: f64| width <= usable + fit_tolerance(usable);
     if widths.iter().any(|&(_, width)| fits(width)) {
         return Ok(());
     }
@@ -44,7 +41,7 @@ pub(super) fn check(
 }
 
 /// By how much (mm) something is too wide: never nothing.
-pub(super) fn excess(mm: f64) -> String {
+pub(crate) fn excess(mm: f64) -> String {
     /// What is less than this rounds to nothing.
     const LEAST_TOLD_MM: f64 = 0.05;
     if mm < LEAST_TOLD_MM {

@@ -39,7 +39,7 @@ mod bias;
 mod circles;
 mod cutline;
 mod edges;
-mod fit;
+pub(crate) mod fit;
 mod marks;
 mod quantity;
 mod select;

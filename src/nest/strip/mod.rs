@@ -82,7 +82,9 @@ pub(super) fn room(variant: &ShapeVariant, length: f64, width: f64) -> Option<Bo
     let b = &variant.net;
     let range = |lo: f64, hi: f64| match hi - lo {
         d if d >= 0.0 => Some((lo, hi)),
-        d if d >= -super::shape::fit_tolerance(width) => Some((0.5 * (lo + hi), 0.5 * (lo + hi))),
+        d if d >= -crate::geometry::fit_tolerance(width) => {
+            Some((0.5 * (lo + hi), 0.5 * (lo + hi)))
+        }
         _ => None,
     };
     let x = range(-b.min.x, length - b.max.x)?;

@@ -3,10 +3,10 @@
 //! Angles are free here, so there are no tables: two convex parts are told apart by a separating
 //! axis, found from their turned corners.
 
-use crate::geometry::{Bounds, Point, Vector, trig};
+use crate::geometry::{Bounds, Point, Vector, fit_tolerance, trig};
 use crate::nest::convex;
 use crate::nest::measure::{edges, farthest};
-use crate::nest::shape::{Detail, Scene, ShapeVariant, fit_tolerance};
+use crate::nest::shape::{Detail, Scene, ShapeVariant};
 use crate::nest::strip::{Pose, Poses};
 use crate::units::Angle;
 

@@ -6,7 +6,9 @@
 
 use crate::cloth::{Cloth, Flaw, Stock};
 use crate::diag::Diagnostic;
-use crate::geometry::{Bounds, Join, Outline, Placement, Point, Ring, Vector, clip, offset};
+use crate::geometry::{
+    Bounds, Join, Outline, Placement, Point, Ring, Vector, clip, fit_tolerance, offset,
+};
 use crate::nest::{
     self, Container, Continue, Forbidden, NestError, Problem, SearchSettings, Shape, StockProblem,
 };
@@ -72,7 +74,7 @@ pub(in crate::plan) fn lay_out<'a>(
             return Ok(rolls(&sources, &slots, found.layouts()));
         };
         // More frames help only a shape that fits one of them.
-        if cloth.supply.table.is_none() || !fits_a_frame(&sources, &shapes[shape]) {
+        if cloth.supply.table.is_none() || !bought_holds(&sources, &shapes[shape]) {
             return Err(NestError::DoesNotFit { shape });
         }
         n_frames *= 2;
@@ -120,17 +122,40 @@ fn frames_at_first(cloth: &Cloth, shapes: &[Shape]) -> usize {
     (2.0 * area / frame).ceil().clamp(1.0, 5_000.0) as usize + 1
 }
 
-fn fits_a_frame(sources: &[Source<'_>], shape: &Shape) -> bool {
-    let Some(Slot { container, .. }) = (sources.last()).and_then(|s| s.slots(0, 1).pop()) else {
-        return false;
+/// The first of `shapes` that is longer than what lies on the cutting table at a time, of any roll
+/// or stock, and by how many mm at least.
+pub(in crate::plan) fn too_long_for_table(cloth: &Cloth, shapes: &[Shape]) -> Option<(usize, f64)> {
+    let ways: Vec<Cloth> = cloth.ways_to_buy().collect();
+    let on_hand = (cloth.supply.stock.iter()).map(|stock| Source::on_hand(cloth, stock));
+    let rooms: Vec<Bounds> = (on_hand.chain(ways.iter().map(Source::bought)))
+        .flat_map(|source| source.slots(0, 1))
+        .map(|slot| slot.container.bounds())
+        .collect();
+    let excess = |shape: &Shape| {
+        let sizes = (shape.turns.iter()).map(|turn| turn.outline(&shape.outline).bounds());
+        let over = sizes.flat_map(|size| rooms.iter().map(move |room| excess_length(&size, room)));
+        over.fold(f64::INFINITY, f64::min)
     };
-    let nest::Extent::Sheet { length, width } = container.extent else {
-        return false;
-    };
-    shape.turns.iter().any(|turn| {
-        let size = turn.outline(&shape.outline).bounds();
-        size.width() <= length && size.height() <= width
-    })
+    (shapes.iter().enumerate())
+        .map(|(index, shape)| (index, excess(shape)))
+        .find(|&(_, by)| by > 0.0)
+}
+
+/// By how many mm a box as large as `size` is too long for `room`; infinite if it is too wide.
+fn excess_length(size: &Bounds, room: &Bounds) -> f64 {
+    if room.takes(size) {
+        0.0
+    } else if size.height() <= room.height() + fit_tolerance(room.height()) {
+        size.width() - room.width()
+    } else {
+        f64::INFINITY
+    }
+}
+
+/// Whether a frame of the roll that is bought is large enough for `shape`.
+fn bought_holds(sources: &[Source<'_>], shape: &Shape) -> bool {
+    let frame = (sources.last()).and_then(|bought| bought.slots(0, 1).pop());
+    frame.is_some_and(|frame| frame.holds(shape))
 }
 
 /// A container of the nesting engine and where it lies on its roll.
@@ -146,6 +171,14 @@ struct Slot {
     left: f64,
 }
 
+impl Slot {
+    /// Whether `shape` fits the container's box in a permitted turn.
+    fn holds(&self, shape: &Shape) -> bool {
+        let within = self.container.bounds();
+        (shape.turns.iter()).any(|turn| within.takes(&turn.outline(&shape.outline).bounds()))
+    }
+}
+
 /// A roll or remnant before anything lies on it.
 struct Source<'a> {
     stock: Option<&'a Stock>,
@@ -157,8 +190,8 @@ struct Source<'a> {
     margin: f64,
     /// Selvedge strip of its cloth, mm.
     selvedge: f64,
-    /// Half the gap between pieces: what a frame keeps free at its borders, mm.
-    half_gap: f64,
+    /// Least distance between pieces, mm.
+    gap: f64,
     /// Length of the table, mm.
     table: Option<f64>,
     flaws: &'a [Flaw],
@@ -172,7 +205,7 @@ impl<'a> Source<'a> {
             usable_y: cloth.usable_y(),
             margin: cloth.end_margin.to_mm(),
             selvedge: cloth.selvedge.to_mm(),
-            half_gap: cloth.gap.to_mm() / 2.0,
+            gap: cloth.gap.to_mm(),
             table: cloth.supply.table.map(|table| table.to_mm()),
             flaws: &cloth.supply.flaws,
         }
@@ -203,18 +236,20 @@ impl<'a> Source<'a> {
                 vec![self.strip(index)]
             };
         };
+        // Frames lie a gap apart, so that pieces may fill each of them from end to end.
+        let step = table + self.gap;
         let n = if self.length.is_finite() {
-            (self.length / table).ceil() as usize
+            (self.length / step).ceil() as usize
         } else {
             n_frames
         };
-        let between = self.half_gap.max(self.margin);
         (0..n)
             .flat_map(|k| {
-                let (from, to) = (k as f64 * table, (k + 1) as f64 * table);
-                let inset = if k == 0 { self.margin } else { self.half_gap };
-                let span = (from + inset, (to - between).min(self.length - self.margin));
-                self.frame(index, k, span)
+                let from = self.margin + k as f64 * step;
+                // Any of them may be the last, and the cut across that ends the roll is made on the
+                // table, too.
+                let to = (from + table).min(self.length) - self.margin;
+                self.frame(index, k, (from, to))
             })
             .collect()
     }
@@ -271,6 +306,54 @@ impl<'a> Source<'a> {
                 })
                 .collect(),
         }
+    }
+
+    /// What the engine found for its containers `filled`, put together.
+    fn roll(&self, filled: &[(&Slot, &nest::Nesting)]) -> Roll<'a> {
+        let mut roll = Roll {
+            stock: self.stock,
+            placed: Vec::new(),
+            frames: Vec::new(),
+            used: 0.0,
+        };
+        // Where the pieces of the frames so far end.
+        let mut end: Option<f64> = None;
+        let mut frames = (filled.chunk_by(|(a, _), (b, _)| a.frame == b.frame)).peekable();
+        while let Some(frame) = frames.next() {
+            let shift = match (self.can_slide(), end) {
+                (false, _) => 0.0,
+                (true, None) => self.margin - frame[0].0.left,
+                (true, Some(end)) => end + self.gap - frame[0].0.left,
+            };
+            let ends = (frame.iter()).map(|(slot, layout)| slot.left + shift + layout.length());
+            let reached = ends.fold(0.0, f64::max);
+            if let Some(table) = self.table {
+                // Half-way between the pieces of two frames, unless the table is too short for that.
+                let between = end.map_or(0.0, |end| end + self.gap / 2.0);
+                let beyond = frames.peek().map_or(self.margin, |_| 0.0);
+                let begins = between.max(reached + beyond - table);
+                if let Some(last) = roll.frames.last_mut() {
+                    last[1] = begins.min(last[0] + table);
+                }
+                roll.frames.push([begins, begins + table]);
+            }
+            for (slot, layout) in frame {
+                let corner = slot.corner + Vector::new(shift, 0.0);
+                roll.placed.extend(placed(layout, corner));
+            }
+            end = Some(reached);
+        }
+        let margin = match self.stock {
+            Some(_) => self.margin.max(self.gap),
+            None => self.margin,
+        };
+        roll.used = (end.unwrap_or(0.0) + margin).min(self.length);
+        if let (Some(last), Some(table)) = (roll.frames.last_mut(), self.table) {
+            // The cut across that ends the roll is made on the table, too.
+            roll.used = roll.used.min(last[0] + table);
+            last[1] = roll.used;
+        }
+        roll
     }
 
     /// What of an odd remnant's `part` may lie in a frame: only a table cuts it along the warp,
@@ -362,52 +445,10 @@ fn placed(found: &nest::Nesting, corner: Vector) -> Vec<(usize, Placement)> {
 
 /// What the engine found, roll by roll.
 fn rolls<'a>(sources: &[Source<'a>], slots: &[Slot], found: &[nest::Nesting]) -> Vec<Roll<'a>> {
-    let mut rolls = Vec::new();
-    for (index, source) in sources.iter().enumerate() {
-        let filled = (slots.iter().zip(found))
-            .filter(|(slot, layout)| slot.source == index && !layout.placed().is_empty());
-        let mut roll = Roll {
-            stock: source.stock,
-            placed: Vec::new(),
-            frames: Vec::new(),
-            used: 0.0,
-        };
-        let mut end = 0.0_f64;
-        for (slot, layout) in filled {
-            let mut corner = slot.corner;
-            if let Some(table) = source.table {
-                let from = slot.frame as f64 * table;
-                let begins = if source.can_slide() && !roll.frames.is_empty() {
-                    end + source.half_gap
-                } else {
-                    from
-                };
-                corner.x += begins - from;
-                if roll.frames.last().is_none_or(|frame| frame[0] != begins) {
-                    if let Some(last) = roll.frames.last_mut() {
-                        last[1] = begins.min(last[0] + table);
-                    }
-                    roll.frames.push([begins, begins + table]);
-                }
-            }
-            roll.placed.extend(placed(layout, corner));
-            let left = slot.left + (corner.x - slot.corner.x);
-            end = end.max(left + layout.length());
-        }
-        if roll.placed.is_empty() {
-            continue;
-        }
-        let margin = match source.stock {
-            Some(_) => source.margin.max(2.0 * source.half_gap),
-            None => source.margin,
-        };
-        roll.used = (end + margin).min(source.length);
-        if let (Some(last), Some(table)) = (roll.frames.last_mut(), source.table) {
-            // The cut across that ends the roll is made on the table, too.
-            roll.used = roll.used.min(last[0] + table);
-            last[1] = roll.used;
-        }
-        rolls.push(roll);
-    }
-    rolls
+    let filled: Vec<(&Slot, &nest::Nesting)> = (slots.iter().zip(found))
+        .filter(|(_, layout)| !layout.placed().is_empty())
+        .collect();
+    (filled.chunk_by(|(a, _), (b, _)| a.source == b.source))
+        .map(|filled| sources[filled[0].0.source].roll(filled))
+        .collect()
 }

@@ -2,12 +2,9 @@
 
 use crate::cloth::Cloth;
 use crate::geometry::distance::point_to_segment;
-use crate::geometry::{Bounds, Face, Outline, Point, Turn, clip};
+use crate::geometry::{Bounds, Face, Outline, Point, Turn, clip, fit_tolerance};
 use crate::ply::Piece;
 use crate::units::Angle;
-
-/// A piece that is wider than the cloth by less than this (mm) fits.
-const EXACT_FIT_MM: f64 = 1e-6;
 
 /// A piece narrower than this (mm) across the lines is no use, nor one narrower than two laps: it
 /// slides when it is wetted out. Common practice, no source.
@@ -107,7 +104,7 @@ impl<'a> Bands<'a> {
             .filter_map(|&turn| {
                 let turn = Turn::rotation(turn);
                 let bounds = Bounds::of(cut.outer.points().iter().map(|&p| turn.apply(p)))?;
-                (bounds.height() <= usable + EXACT_FIT_MM)
+                (bounds.height() <= usable + fit_tolerance(usable))
                     .then_some((bounds.width(), bounds.height()))
             })
             .collect()

@@ -36,6 +36,11 @@ pub(in crate::output) struct ToolLine {
     pub(in crate::output) closed: bool,
 }
 
+/// A line that reaches beyond its frame by no more than this (mm) is not divided: a piece as long as
+/// the table, its coordinates rounded. Larger: the tool leaves the table; smaller: such a piece is cut
+/// in two goes.
+const BEYOND_MM: f64 = 0.01;
+
 /// The frames of `layout`.
 pub(in crate::output) fn frames(plan: &Plan, layout: &Layout) -> Vec<Stop> {
     let found;
@@ -76,8 +81,8 @@ pub(in crate::output) fn frames(plan: &Plan, layout: &Layout) -> Vec<Stop> {
         .iter()
         .enumerate()
         .map(|(k, frame)| {
-            // Nothing lies before the first frame or beyond the last.
-            let from = if k == 0 {
+            // Nothing lies before the start of the roll or beyond the last frame.
+            let from = if frame.from == 0.0 {
                 f64::NEG_INFINITY
             } else {
                 frame.from
@@ -142,7 +147,8 @@ impl ToolLine {
                 .collect(),
             closed,
         };
-        if self.points.iter().all(|p| p.x >= from && p.x <= to) {
+        let nearly = from - BEYOND_MM..=to + BEYOND_MM;
+        if self.points.iter().all(|p| nearly.contains(&p.x)) {
             return vec![shifted(self.points.clone(), self.closed)];
         }
         let mut runs: Vec<Vec<Point>> = Vec::new();
@@ -225,5 +231,7 @@ mod tests {
         let whole = square().between(-1.0, 11.0, -1.0);
         assert!(whole.len() == 1 && whole[0].closed);
         assert!(square().between(20.0, 30.0, 20.0).is_empty());
+        let rounded = square().between(0.004, 9.996, 0.0);
+        assert!(rounded.len() == 1 && rounded[0].closed);
     }
 }
