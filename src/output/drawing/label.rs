@@ -20,6 +20,8 @@ pub(in crate::output) struct LabelDrawing {
     pub(in crate::output) lines: Vec<TextLine>,
     /// The warp arrow, and a tick along the part's 0° direction unless that is the warp's.
     pub(in crate::output) pointers: Vec<Pointer>,
+    /// Whether its letters are as high as they have to be.
+    pub(in crate::output) is_legible: bool,
 }
 
 /// Lays out the label of `piece` within its label box; empty if the box holds nothing at all.
@@ -37,8 +39,15 @@ pub(in crate::output) fn lay_out(piece: &PlacedPiece, size: TextSize) -> LabelDr
         _ => LabelDrawing {
             lines: Vec::new(),
             pointers: Vec::new(),
+            is_legible: false,
         },
     }
+}
+
+/// What a tag beside `piece` says, the most telling first.
+pub(in crate::output) fn tag_texts(piece: &PlacedPiece) -> [String; 2] {
+    let order = format!("#{}", piece.sequence());
+    [format!("{}{SEPARATOR}{order}", clean(piece.id())), order]
 }
 
 /// Letters lower than this (mm) are a blot, and some programs refuse texts without height.
@@ -202,6 +211,7 @@ impl Arrangement {
                 })
                 .collect(),
             pointers: Vec::new(),
+            is_legible: height >= size.least,
         };
         if let Some((along, up)) = compass {
             drawing.compass(at(along, up), side * height, piece.zero_direction(), size);

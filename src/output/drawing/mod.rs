@@ -15,4 +15,5 @@ pub(super) mod roll;
 pub(super) mod roll_view;
 pub(super) mod shape;
 pub(super) mod strokes;
+mod tag;
 pub(super) mod templates;

@@ -188,6 +188,15 @@ impl CutSvg<'_> {
                         Path::new().set("fill", fill).set("d", head).into()
                     }));
                 }
+                // The line of a tag; the layer's own style is that of letters.
+                Shape::Edge(edge) if layer == Layer::Label => {
+                    let line = Path::new()
+                        .set("fill", "none")
+                        .set("stroke", self.colour(layer))
+                        .set("stroke-width", self.scale.length(layer.line_width()))
+                        .set("d", self.scale.line(edge, false));
+                    elements.push(line.into());
+                }
                 shape => elements.extend(self.scale.elements(shape)),
             }
         }

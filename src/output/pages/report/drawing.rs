@@ -248,6 +248,7 @@ impl<'a> RollFigure<'a> {
                         }
                         // Blanks divide the words for those who hear them.
                         shape @ Shape::Text(_) => { (self.scale.markup(shape, &[])) " " }
+                        shape if item.layer == Layer::Label => { (self.drawn("tag-line", shape)) }
                         shape if item.layer == Layer::Net => { (self.drawn("net", shape)) }
                         shape if item.layer == Layer::Splice => { (self.drawn("splice", shape)) }
                         _ => {}
