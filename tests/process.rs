@@ -381,3 +381,131 @@ fn the_sheet_tells_the_work_in_its_order() {
             .contains("Trial bag")
     );
 }
+
+/// A sandwich of two carbon twills on 10 mm of foam, 1000 × 500 mm. 100 g of twill (200 g/m², 0.5 m²) hold
+/// 100/1.78 · 65/35 · 1.20 = 125.2 g of resin by hand; the foam weighs 0.5 m² · 10 mm · 80 kg/m³ =
+/// 400 g, its two faces take 2 · 0.5 m² · 300 g/m² = 300 g. A ply is 200/(1000 · 1.78 · 0.35) =
+/// 0.3210 mm thick.
+///
+/// Bending stiffness of thin faces on a core that bears nothing: D = E_f · t_f · d²/2, d from middle to
+/// middle of the faces (H. G. Allen, *Analysis and Design of Structural Sandwich Panels*, 1969, from
+/// memory). With E_f/(1 − ν²) = A11/2t that is A11 · d²/4 here. A core with moduli of its own adds
+/// E/(1 − ν²) · c³/12.
+#[test]
+fn a_core_counts_in_mass_thickness_and_stiffness() {
+    let job = |more: &str, rest: &str| {
+        let core = "[[part.core]]\nname = \"foam\"\non_ply = 1\nthickness = \"10 mm\"\n\
+                    density = \"80 kg/m3\"\nface_resin = \"300 g/m2\"\n";
+        let job = carbon(RESIN, &format!("sets = 2\n{core}{more}"));
+        Shop::new((1000, 500), &job.replace("[0/45]s", "[0/0]")).read(rest)
+    };
+    let plan: Value = serde_json::from_str(&job("", "plan.json")).unwrap();
+    let part = &plan["parts"][0];
+    let ply = 200.0 / (1000.0 * 1.78 * 0.35);
+    close(&part["thickness_mm"], 10.0 + 2.0 * ply, 1e-5);
+    close(&part["core_mass_g"], 400.0, 1e-9);
+    close(&part["resin_mass_g"], 2.0 * 125.20 + 300.0, 1e-4);
+    close(&part["mass_g"], 200.0 + 400.0 + 2.0 * 125.20 + 300.0, 1e-4);
+    assert_eq!(part["symmetric"], true);
+    let stiffness = &part["stiffness"];
+    let d = 10.0 + ply;
+    let faces = stiffness["a_n_per_mm"][0].as_f64().unwrap();
+    close(&stiffness["d_n_mm"][0], faces * d * d / 4.0, 1e-3);
+    // Σ mixed goes with the plies; the faces of the core are wetted with the ply they lie on.
+    close(&plan["resin"]["in_cores_g"], 600.0, 1e-9);
+    close(&plan["resin"]["mixed_g"], 2.0 * (250.40 + 300.0), 1e-4);
+    let first = plan["resin"]["batches"].as_array().unwrap().iter();
+    let first = first.filter(|batch| batch["plies"][0] == "PLATE-1#1");
+    let first: f64 = first.map(|batch| batch["mixed_g"].as_f64().unwrap()).sum();
+    assert!((first - 425.20).abs() < 0.05, "{first}");
+    let items = plan["shopping"].as_array().unwrap();
+    let foam = items.iter().find(|item| item["kind"] == "core").unwrap();
+    assert_eq!(
+        (&foam["buy"], &foam["unit"]),
+        (&Value::from(1e6 as i64), &Value::from("mm2"))
+    );
+
+    // A foam of 75 MPa, ν = 75/56 − 1.
+    let moduli = "modulus = \"75 MPa\"\nshear_modulus = \"28 MPa\"\n";
+    let plan: Value = serde_json::from_str(&job(moduli, "plan.json")).unwrap();
+    let nu: f64 = 75.0 / 56.0 - 1.0;
+    let of_core = 75.0 / (1.0 - nu * nu);
+    let a11 = &plan["parts"][0]["stiffness"]["a_n_per_mm"][0];
+    close(a11, faces + of_core * 10.0, 1e-6);
+    let d11 = faces * d * d / 4.0 + of_core * 1000.0 / 12.0;
+    close(&plan["parts"][0]["stiffness"]["d_n_mm"][0], d11, 1e-3);
+
+    let sheet = words(&job("", "layup/PLATE.html"));
+    assert!(sheet.contains("Lay the core") && sheet.contains("wet both faces with 300.0 g"));
+    // On plies of one side only, the stack does not mirror.
+    let report = words(&job(
+        "[[part.core]]\nname = \"pad\"\non_ply = 2\nthickness = \"6 mm\"\nareal_weight = \"4000 g/m2\"\n",
+        "report.html",
+    ));
+    assert!(report.contains("Not symmetric"), "no warning of the pad");
+}
+
+/// The text of a page without its tags, spaces evened out.
+fn words(html: &str) -> String {
+    let mut text = String::new();
+    let mut inside = false;
+    for letter in html.chars() {
+        match letter {
+            '<' => inside = true,
+            '>' => {
+                inside = false;
+                text.push(' ');
+            }
+            _ if !inside => text.push(letter),
+            _ => {}
+        }
+    }
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+#[test]
+fn a_core_that_cannot_be_is_refused() {
+    for (core, complaint) in [
+        ("thickness = \"10 mm\"\ndensity = \"80 kg/m3\"", "`on_ply`"),
+        (
+            "on_ply = 9\nthickness = \"10 mm\"\ndensity = \"80 kg/m3\"",
+            "no ply 9",
+        ),
+        ("on_ply = 1\nthickness = \"10 mm\"", "given nowhere"),
+        (
+            "on_ply = 1\nthickness = \"10 mm\"\ndensity = \"80 kg/m3\"\nareal_weight = \"800 g/m2\"",
+            "given twice",
+        ),
+        (
+            "on_ply = 1\nthickness = \"10 mm\"\ndensity = \"80 kg/m3\"\nmodulus = \"75 MPa\"",
+            "one modulus of two",
+        ),
+        (
+            "on_ply = 1\nthickness = \"10 mm\"\ndensity = \"80 kg/m3\"\nmodulus = \"28 MPa\"\nshear_modulus = \"75 MPa\"",
+            "no core is like that",
+        ),
+        (
+            "on_ply = 1\nthickness = \"10 mm\"\ndensity = \"80 kg/m3\"\noutline = \"foma\"",
+            "`foma`",
+        ),
+        (
+            "on_ply = 1\nthickness = \"10 mm\"\ndensity = \"80 kg/m3\"\nstep = \"-400 mm\"",
+            "nothing is left of core",
+        ),
+    ] {
+        let said = refused(&carbon("", &format!("[[part.core]]\n{core}")));
+        assert!(said.contains(complaint), "{core}: {said}");
+    }
+}
+
+/// What `check` says of a job that it refuses, of a plate of 1000 × 500 mm.
+fn refused(job: &str) -> String {
+    let shop = Shop::new((1000, 500), &carbon("", ""));
+    fs::write(shop.folder.path().join("job.toml"), job).unwrap();
+    let mut run = Command::cargo_bin("warpwise").unwrap();
+    run.current_dir(shop.folder.path())
+        .args(["check", "job.toml"]);
+    let run = run.output().unwrap();
+    assert_eq!(run.status.code(), Some(1));
+    String::from_utf8(run.stderr).unwrap()
+}

@@ -37,6 +37,7 @@
 
 mod bagging;
 mod cloths;
+mod core;
 mod cutting;
 mod drawing;
 mod keys;
@@ -60,6 +61,7 @@ mod wording;
 
 pub use bagging::{BagLayer, Bagging, LayerKind};
 pub(crate) use cloths::widest_roll;
+pub use core::Core;
 pub use cutting::{CutRules, OpeningRule};
 pub use keys::{reference, schema};
 pub use outputs::{
@@ -70,6 +72,7 @@ pub use part::{OutlineChoice, Part, Ply, ZeroDirection};
 use read::check_name;
 pub use rules::{MAX_PIECES, MAX_SETS};
 pub use splice::{JointKind, SpliceLines, SpliceRule};
+pub use stack::StackLayer;
 pub use starter::{StartingJob, starting_job};
 pub use stock::{StockEntry, StockShape};
 pub use supplies::{MouldPreparation, Packs, ResinSystem};

@@ -1,5 +1,6 @@
 //! Parts and their plies, and the keys that describe them.
 
+use super::core::{Core, CoreKeys};
 use super::cutting::CuttingKeys;
 use super::drawing::DrawingKeys;
 use super::keys::{
@@ -46,6 +47,8 @@ pub struct Part {
     pub moulds: u32,
     /// Its plies, first against the mould.
     pub plies: Vec<Ply>,
+    /// Its cores and inserts, in the order of the file.
+    pub cores: Vec<Core>,
 }
 
 /// Where a part's 0° direction comes from.
@@ -102,14 +105,14 @@ impl Part {
     }
 }
 
-const STEP: LengthRule = LengthRule::any("step").likely(-500.0..=500.0).most(5_000.0);
+pub(super) const STEP: LengthRule = LengthRule::any("step").likely(-500.0..=500.0).most(5_000.0);
 const TAPER: LengthRule = LengthRule::any("taper")
     .likely(-100.0..=100.0)
     .most(5_000.0);
 
 /// Furthest shift and largest tool, mm.
 const FARTHEST: f64 = 100_000.0;
-const SHIFT: TwoLengths = TwoLengths {
+pub(super) const SHIFT: TwoLengths = TwoLengths {
     most: FARTHEST,
     is_good: |_| true,
 };
@@ -152,6 +155,7 @@ keys! {
     keep_out_box: Vec<JobTable<'t>> = Listed(KeepOutBoxKeys::keys), Means("none"), "[{ x = \"100 mm\", y = \"50 mm\", width = \"80 mm\", height = \"80 mm\" }]", "boxes on the drawing in which no splice may lie";
     layup: String = SomeText, Means("`[[part.ply]]`"), "[0/45/-45/90]s", "all plies in laminate code, first against the mould";
     ply: Vec<JobTable<'t>> = Listed(PlyKeys::keys), Means("`layup`"), "[{ cloth = \"twill\", angle = 45 }]", "the plies, first against the mould";
+    core: Vec<JobTable<'t>> = Listed(CoreKeys::keys), Means("none"), "[{ name = \"foam\", on_ply = 2, thickness = \"10 mm\", density = \"80 kg/m3\" }]", "cores and inserts between the plies";
     tool: [Length; 2] = TOOL, Means("by the part"), "[\"1100 mm\", \"500 mm\"]", "length and width of its mould, for tape and bag";
     moulds: u32 = Count { most: MAX_SETS }, Is("1"), "2", "how many moulds of it there are; sets beyond wait for one";
 }

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::cloths::Cloths;
+use super::core::{self, Core};
 use super::cutting::CuttingKeys;
 use super::keys::KeyEntry;
 use super::layup::{self, LayupPly};
@@ -153,13 +154,14 @@ fn read_part<'t>(
     cutting.check(reader);
     let keep_out = keys.keep_out_box.value.unwrap_or_default();
     let keep_out = splice::read_keep_out(reader, keep_out);
+    let of_part = (keys.outline.located()).map_or(OutlineChoice::Only, OutlineChoice::Named);
     let mut schedule = Schedule {
         reader,
         cloths,
         part: table,
         cloth,
         has_cloth,
-        outline: (keys.outline.located()).map_or(OutlineChoice::Only, OutlineChoice::Named),
+        outline: of_part.clone(),
         cutting,
         steps: PlySteps {
             first: keys.step.value,
@@ -173,6 +175,13 @@ fn read_part<'t>(
     };
     schedule.read(keys.layup, keys.ply);
     let plies = schedule.plies;
+    let cores = read_cores(
+        reader,
+        table,
+        keys.core.value.unwrap_or_default(),
+        &of_part,
+        &plies,
+    );
     Some(Part {
         name: keys.name.value?,
         pattern: keys.pattern.located()?,
@@ -192,7 +201,44 @@ fn read_part<'t>(
         tool: keys.tool.value,
         moulds: keys.moulds.value,
         plies,
+        cores,
     })
+}
+
+/// Most cores and inserts of a part.
+const MAX_CORES: usize = 200;
+
+/// The cores of a part with these `plies`.
+fn read_cores(
+    reader: &mut JobReader,
+    part: &JobTable<'_>,
+    tables: Vec<JobTable<'_>>,
+    of_part: &OutlineChoice,
+    plies: &[Ply],
+) -> Vec<Core> {
+    if tables.len() > MAX_CORES {
+        let help = format!("at most {MAX_CORES} are read");
+        reader.error(
+            &part.header,
+            format!("{} has too many cores", part.what),
+            &help,
+        );
+        return Vec::new();
+    }
+    let mut cores = Vec::new();
+    for mut table in tables {
+        table.what = format!("{} of {}", table.what, part.what);
+        let Some(core) = core::read_core(reader, &table, of_part) else {
+            continue;
+        };
+        if plies.iter().all(|ply| ply.n != core.on_ply) && !reader.has_errors() {
+            let message = format!("{} has no ply {} to lay a core on", part.what, core.on_ply);
+            let help = "`on_ply` is the number of a ply, from 1, first against the mould";
+            reader.error(&core.place, message, help);
+        }
+        cores.push(core);
+    }
+    cores
 }
 
 fn zero_direction(

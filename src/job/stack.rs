@@ -2,22 +2,63 @@
 
 use super::Part;
 use crate::cloth::{Cloth, Weave};
-use crate::laminate::StackPly;
+use crate::laminate::{Construction, StackPly};
+use crate::units::Angle;
+
+/// A layer of a part, by its index among the part's plies or cores.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum StackLayer {
+    /// A ply.
+    Ply(usize),
+    /// A core or an insert.
+    Core(usize),
+}
 
 impl Part {
-    /// The plies as [`crate::laminate`] sees them, first against the mould; `cloths` are those of
-    /// the job.
+    /// Its plies and cores from the mould up.
+    #[must_use]
+    pub fn layers(&self) -> Vec<StackLayer> {
+        let mut layers = Vec::new();
+        for (idx, ply) in self.plies.iter().enumerate() {
+            layers.push(StackLayer::Ply(idx));
+            let on_it = self.cores.iter().enumerate();
+            let on_it = on_it.filter(|(_, core)| core.on_ply == ply.n);
+            layers.extend(on_it.map(|(core, _)| StackLayer::Core(core)));
+        }
+        layers
+    }
+
+    /// The layers as [`crate::laminate`] sees them, in the order of [`Part::layers`]; `cloths` are those
+    /// of the job.
     #[must_use]
     pub fn stack(&self, cloths: &[Cloth]) -> Vec<StackPly> {
-        self.plies
-            .iter()
-            .map(|ply| StackPly {
-                n: ply.n,
-                cloth: ply.cloth,
-                construction: cloths[ply.cloth].weave.construction(),
-                has_faces: cloths[ply.cloth].weave == Weave::Satin,
-                angle: self.angle_of(ply).from_zero(),
-                areal_weight: cloths[ply.cloth].areal_weight,
+        let layers = self.layers().into_iter();
+        layers
+            .map(|layer| match layer {
+                StackLayer::Ply(idx) => {
+                    let ply = &self.plies[idx];
+                    let cloth = &cloths[ply.cloth];
+                    StackPly {
+                        n: Some(ply.n),
+                        cloth: ply.cloth,
+                        construction: cloth.weave.construction(),
+                        has_faces: cloth.weave == Weave::Satin,
+                        angle: self.angle_of(ply).from_zero(),
+                        areal_weight: cloth.areal_weight,
+                    }
+                }
+                StackLayer::Core(idx) => {
+                    let core = &self.cores[idx];
+                    let like = self.cores.iter().position(|other| other.is_like(core));
+                    StackPly {
+                        n: None,
+                        cloth: cloths.len() + like.unwrap_or(idx),
+                        construction: Construction::NonDirectional,
+                        has_faces: false,
+                        angle: Angle::ZERO,
+                        areal_weight: core.areal_weight,
+                    }
+                }
             })
             .collect()
     }
@@ -44,7 +85,13 @@ mod tests {
         assert_eq!((symmetry(&stack), balance(&stack)), (Ok(()), Ok(())));
         let bad = job("[0/45]2", "unidirectional");
         let stack = bad.parts()[0].stack(bad.cloths());
-        assert_eq!(symmetry(&stack), Err(Asymmetry { ply: 1, mate: 4 }));
+        assert_eq!(
+            symmetry(&stack),
+            Err(Asymmetry {
+                ply: Some(1),
+                mate: Some(4)
+            })
+        );
         assert_eq!(balance(&stack).map_err(|found| found.ply), Err(4));
     }
 

@@ -111,7 +111,7 @@ impl Layup {
         plies
             .map(|(n, (cloth, angle))| StackPly {
                 has_faces: false,
-                n,
+                n: Some(n),
                 cloth: first_like(cloth).unwrap_or_default(),
                 construction: cloth.construction,
                 angle: angle.from_zero(),

@@ -28,9 +28,9 @@ pub enum Construction {
 /// One ply of a stack.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct StackPly {
-    /// Its number, for naming it.
-    pub n: u32,
-    /// Which cloth it is of: equal numbers, equal cloths.
+    /// Its number, for naming it; `None` for a core.
+    pub n: Option<u32>,
+    /// Which cloth or core it is of: equal numbers, equal materials.
     pub cloth: usize,
     /// How the cloth's fibres lie.
     pub construction: Construction,
@@ -60,10 +60,10 @@ impl StackPly {
 /// middle).
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Asymmetry {
-    /// The ply nearer to the mould.
-    pub ply: u32,
-    /// The ply that should mirror it.
-    pub mate: u32,
+    /// The ply nearer to the mould; `None` if it is a core.
+    pub ply: Option<u32>,
+    /// The ply that should mirror it; `None` if it is a core.
+    pub mate: Option<u32>,
 }
 
 /// Fibre at an angle without as much of the same cloth at the opposite angle.
@@ -93,7 +93,7 @@ struct Layer {
 /// US Army TM 1-1500-204-23-11, Advanced Composite Material General Maintenance and Practices: the
 /// upper half of a stack mirrors the lower half, else the part warps or bows.
 pub fn symmetry(plies: &[StackPly]) -> Result<(), Asymmetry> {
-    let layers: Vec<(u32, Layer)> = plies.iter().flat_map(layers_of).collect();
+    let layers: Vec<(Option<u32>, Layer)> = plies.iter().flat_map(layers_of).collect();
     let mirrored = layers.iter().rev();
     match layers
         .iter()
@@ -123,7 +123,8 @@ pub fn balance(plies: &[StackPly]) -> Result<(), Imbalance> {
         for direction in directions {
             let entry = surplus.entry((direction.abs(), ply.cloth)).or_default();
             entry.0 += if direction > 0 { share } else { -share };
-            entry.1[usize::from(direction > 0)] = ply.n;
+            // What has a direction is a ply.
+            entry.1[usize::from(direction > 0)] = ply.n.unwrap_or_default();
         }
     }
     let weight: f64 = plies.iter().map(|p| p.areal_weight.to_g_per_m2()).sum();
@@ -145,7 +146,7 @@ const PER_DEGREE: f64 = 1e6;
 const RIGHT_ANGLE: i64 = 90_000_000;
 
 /// The layers of a ply from the mould up, with the ply's number.
-fn layers_of(ply: &StackPly) -> impl Iterator<Item = (u32, Layer)> + use<> {
+fn layers_of(ply: &StackPly) -> impl Iterator<Item = (Option<u32>, Layer)> + use<> {
     let along = direction(ply.angle);
     let across = direction(ply.angle - Angle::degrees(90.0));
     let layers: Vec<Vec<i64>> = match ply.construction {
@@ -186,7 +187,7 @@ mod tests {
     /// Plies of one cloth of 200 g/m², numbered from 1.
     fn stack(construction: Construction, angles: &[f64]) -> Vec<StackPly> {
         let ply = |(index, &angle): (usize, &f64)| StackPly {
-            n: index as u32 + 1,
+            n: Some(index as u32 + 1),
             cloth: 0,
             construction,
             has_faces: false,
@@ -197,7 +198,8 @@ mod tests {
     }
 
     fn asymmetry(plies: &[StackPly]) -> Option<(u32, u32)> {
-        symmetry(plies).err().map(|pair| (pair.ply, pair.mate))
+        let named = |pair: Asymmetry| Some((pair.ply?, pair.mate?));
+        symmetry(plies).err().and_then(named)
     }
 
     fn imbalance(plies: &[StackPly]) -> Option<(u32, f64)> {

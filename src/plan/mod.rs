@@ -42,7 +42,7 @@ pub use cloths::{Alternative, ClothUse, SetCost, StockLeft, Waste};
 pub use cutting::{Cut, CutFrame, CutOrder, Travel, Visit, ordered, tour, way_length};
 pub use layout::{Label, Layout, PlacedJoint, PlacedPiece, PlacedSplice};
 pub use money::{Amount, CostBreakdown, Costs, ItemKind, ShoppingItem, cost_per_set};
-pub use parts::{PartUse, PlyUse};
+pub use parts::{CoreUse, PartUse, PlyUse};
 pub(crate) use process::wanted_ids;
 pub use process::{
     BagUse, Bagged, JoinedLayer, LaidPiece, LaidPly, Laminate, MouldUse, PartBag, PartResin,

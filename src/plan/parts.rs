@@ -6,9 +6,9 @@ use super::money::CostBreakdown;
 use super::process::laminate::{self, AnglesAsCut};
 use super::process::{LaidPly, PartBag, PartResin, StackAsCut, ThicknessMap, Timeline};
 use crate::cloth::{Cloth, Weave};
-use crate::job::{DrawnAngle, DrawnView, Job, JointKind, Part, Ply};
+use crate::job::{Core, DrawnAngle, DrawnView, Job, JointKind, Part, Ply};
 use crate::laminate::Lamina;
-use crate::ply::{Piece, Pieces, Splice};
+use crate::ply::{CoreShape, Piece, Pieces, Splice};
 use crate::units::{Area, ArealWeight, Length, Mass, PlyAngle};
 
 /// What the plan says of one part.
@@ -20,6 +20,8 @@ pub struct PartUse {
     pub sets: u32,
     /// Its plies, first against the mould.
     pub plies: Vec<PlyUse>,
+    /// Its cores and inserts, in the order of the file.
+    pub cores: Vec<CoreUse>,
     /// What they make as cut; where not all sets are cut alike, that of some of them, one that is not
     /// symmetric if there is one.
     pub stack: StackAsCut,
@@ -39,6 +41,15 @@ pub struct PartUse {
     pub released: Option<Area>,
     /// What one set costs; `None` where the plan has no costs.
     pub cost: Option<CostBreakdown>,
+}
+
+/// What the plan says of a core or an insert.
+#[derive(Clone, Debug)]
+pub struct CoreUse {
+    job: Arc<Job>,
+    part: usize,
+    core: usize,
+    area: Area,
 }
 
 /// What the plan says of one ply.
@@ -89,11 +100,66 @@ impl PartUse {
         masses.fold(Mass::ZERO, |sum, mass| sum + mass)
     }
 
-    /// Resin that stays in one set, inside the net lines; `None` unless it is known of every ply.
+    /// Resin that stays in one set, inside the net lines and on the faces of cores; `None` unless it is
+    /// known of every ply.
     #[must_use]
     pub fn resin_mass(&self) -> Option<Mass> {
         let mut masses = self.plies.iter().map(PlyUse::resin_mass);
-        masses.try_fold(Mass::ZERO, |sum, mass| Some(sum + mass?))
+        masses.try_fold(self.core_resin(), |sum, mass| Some(sum + mass?))
+    }
+
+    /// Its cores and inserts, dry.
+    #[must_use]
+    pub fn core_mass(&self) -> Mass {
+        let masses = self.cores.iter().map(CoreUse::mass);
+        masses.fold(Mass::ZERO, |sum, mass| sum + mass)
+    }
+
+    /// Resin on the faces of its cores.
+    #[must_use]
+    pub fn core_resin(&self) -> Mass {
+        let masses = self.cores.iter().map(CoreUse::resin_mass);
+        masses.fold(Mass::ZERO, |sum, mass| sum + mass)
+    }
+
+    /// What one set weighs, cured and trimmed; `None` unless it is known of every ply.
+    #[must_use]
+    pub fn mass(&self) -> Option<Mass> {
+        Some(self.cloth_mass() + self.core_mass() + self.resin_mass()?)
+    }
+
+    /// The cores that are laid on ply `n`.
+    pub fn cores_on(&self, n: u32) -> impl Iterator<Item = &CoreUse> {
+        self.cores
+            .iter()
+            .filter(move |core| core.core().on_ply == n)
+    }
+}
+
+impl CoreUse {
+    /// The core as the job describes it.
+    #[must_use]
+    pub fn core(&self) -> &Core {
+        &self.job.parts()[self.part].cores[self.core]
+    }
+
+    /// Its area, its own openings taken off.
+    #[must_use]
+    pub const fn area(&self) -> Area {
+        self.area
+    }
+
+    /// Its mass, dry.
+    #[must_use]
+    pub fn mass(&self) -> Mass {
+        self.core().areal_weight * self.area
+    }
+
+    /// Resin that its two faces take up.
+    #[must_use]
+    pub fn resin_mass(&self) -> Mass {
+        const FACES: f64 = 2.0;
+        self.core().face_resin * Area::mm2(FACES * self.area.to_mm2())
     }
 }
 
@@ -243,12 +309,25 @@ pub(in crate::plan) fn parts(pieces: &Pieces, as_cut: &AnglesAsCut<'_>) -> Vec<P
         });
         // A quantity in the drawing counts where the job does not say.
         let sets = of_part.iter().map(|p| p.sets()).max().unwrap_or(part.sets);
-        let (stack, other_stacks) = as_cut.stacks(part, sets, &laminate::full_plies(&of_part));
+        let shapes = pieces
+            .cores()
+            .iter()
+            .filter(|core| core.part_idx() == part_idx);
+        let shapes: Vec<&CoreShape> = shapes.collect();
+        let full = laminate::full_layers(&of_part, &shapes);
+        let (stack, other_stacks) = as_cut.stacks(part, sets, &full);
+        let cores = shapes.iter().map(|shape| CoreUse {
+            job: Arc::clone(job),
+            part: part_idx,
+            core: shape.core_idx(),
+            area: Area::mm2(shape.outline().area()),
+        });
         PartUse {
             job: Arc::clone(job),
             idx: part_idx,
             sets,
             plies: plies.collect(),
+            cores: cores.collect(),
             stack,
             other_stacks,
             laid: Vec::new(),

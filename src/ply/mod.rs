@@ -37,6 +37,7 @@
 
 mod bias;
 mod circles;
+mod core;
 mod cutline;
 mod edges;
 pub(crate) mod fit;
@@ -50,6 +51,7 @@ use std::sync::Arc;
 
 pub use bias::{Bias, longest_strip};
 pub use circles::ON_ARC_MM;
+pub use core::CoreShape;
 pub use marks::{Mark, MarkKind};
 pub use splice::{Joint, Lies, Splice};
 pub use turns::{on_bias, permitted_turns};
@@ -258,6 +260,7 @@ impl Piece {
 pub struct Pieces {
     job: Arc<Job>,
     list: Vec<Arc<Piece>>,
+    cores: Vec<CoreShape>,
 }
 
 impl Pieces {
@@ -265,6 +268,12 @@ impl Pieces {
     #[must_use]
     pub fn job(&self) -> &Arc<Job> {
         &self.job
+    }
+
+    /// The cores of the job, part by part; they are cut from no cloth.
+    #[must_use]
+    pub fn cores(&self) -> &[CoreShape] {
+        &self.cores
     }
 
     /// The same pieces for so many sets, as `sets` makes of those that there are.
@@ -284,7 +293,11 @@ impl Pieces {
     /// These pieces of a job.
     #[cfg(test)]
     pub(crate) fn made(job: Arc<Job>, list: Vec<Arc<Piece>>) -> Self {
-        Self { job, list }
+        Self {
+            job,
+            list,
+            cores: Vec::new(),
+        }
     }
 
     /// The wishes for files of its job, for other ones.
@@ -304,6 +317,7 @@ impl Pieces {
         Self {
             list: self.list.iter().map(varied).collect(),
             job: Arc::clone(&job),
+            cores: self.cores.clone(),
         }
     }
 }
@@ -324,6 +338,7 @@ pub fn pieces(inputs: &Inputs) -> Result<(Pieces, Diagnostics), Diagnostics> {
     let job = inputs.job();
     let mut problems = Diagnostics::new();
     let mut pieces = Vec::new();
+    let mut cores = Vec::new();
     for (part_idx, part) in job.parts().iter().enumerate() {
         let pattern = inputs.pattern(part);
         let zero = match select::zero_direction(part, pattern, &mut problems) {
@@ -336,7 +351,7 @@ pub fn pieces(inputs: &Inputs) -> Result<(Pieces, Diagnostics), Diagnostics> {
         let chosen: Vec<_> = part
             .plies
             .iter()
-            .map(|ply| (ply, select::outline(part, ply, pattern)))
+            .map(|ply| (ply, select::outline_of_ply(part, ply, pattern)))
             .collect();
         let drawn: Vec<&PatternOutline> = chosen
             .iter()
@@ -344,6 +359,16 @@ pub fn pieces(inputs: &Inputs) -> Result<(Pieces, Diagnostics), Diagnostics> {
             .collect();
         let sets = quantity::sets(part, &drawn, &mut problems);
         quantity::check_plies(part, pattern, &drawn, &mut problems);
+        for (core, of) in part.cores.iter().enumerate() {
+            match core::outline(part, of, pattern) {
+                Ok(outline) => cores.push(CoreShape {
+                    part: part_idx,
+                    core,
+                    outline: outline.writable(),
+                }),
+                Err(problem) => tell(problem, &mut problems),
+            }
+        }
         let keep_out = keep_out(part, pattern);
         let mut seams = Seams::new();
         for (position, (ply, drawn)) in chosen.into_iter().enumerate() {
@@ -375,6 +400,7 @@ pub fn pieces(inputs: &Inputs) -> Result<(Pieces, Diagnostics), Diagnostics> {
         let pieces = Pieces {
             job: Arc::clone(job),
             list: pieces.into_iter().map(Arc::new).collect(),
+            cores,
         };
         Ok((pieces, problems))
     }

@@ -1,22 +1,48 @@
 //! The outline and the 0° direction that a ply or part names in its pattern file.
 
 use super::{both, list_of, name};
-use crate::diag::{Diagnostic, Diagnostics, nearest};
+use crate::diag::{Diagnostic, Diagnostics, Place, nearest};
 use crate::geometry::{Bounds, trig};
 use crate::job::{OutlineChoice, Part, Ply, ZeroDirection};
 use crate::pattern::{ChoiceError, Pattern, PatternLine, PatternMark, PatternOutline};
 use crate::units::Angle;
 
+/// What wants an outline.
+pub(super) struct Wanted<'a> {
+    pub choice: &'a OutlineChoice,
+    /// The number of the ply, if it is one: it may be written in the outline.
+    pub ply: Option<u32>,
+    /// How messages call it.
+    pub name: &'a str,
+    pub place: &'a Place,
+}
+
 /// The outline that `ply` takes.
-pub(super) fn outline<'a>(
+pub(super) fn outline_of_ply<'a>(
     part: &Part,
     ply: &Ply,
     pattern: &'a Pattern,
 ) -> Result<&'a PatternOutline, Diagnostic> {
+    let wanted = Wanted {
+        choice: &ply.outline,
+        ply: Some(ply.n),
+        name: &name(part, ply),
+        place: &ply.place,
+    };
+    outline(part, &wanted, pattern)
+}
+
+/// The outline that a ply or a core of `part` takes.
+pub(super) fn outline<'a>(
+    part: &Part,
+    wanted: &Wanted<'_>,
+    pattern: &'a Pattern,
+) -> Result<&'a PatternOutline, Diagnostic> {
+    let for_ply = |ids: &[String]| pattern.for_ply(ids, wanted.ply?);
     // A name that several plies take from their part is one fault, so it names no ply.
-    let (chosen, what, place) = match &ply.outline {
+    let (chosen, what, place) = match wanted.choice {
         OutlineChoice::Only => {
-            let what = format!("the outline of {}", name(part, ply));
+            let what = format!("the outline of {}", wanted.name);
             // Where there are several, a ply number written in one of them counts.
             let only = pattern.only();
             if let (Ok(only), Some(open)) = (&only, left_open(pattern)) {
@@ -25,12 +51,12 @@ pub(super) fn outline<'a>(
                 let place = part.pattern.place.clone();
                 return Err(instead_of_open(&what, pattern, only, open).at(place));
             }
-            let chosen = only.or_else(|e| pattern.for_ply(&pattern.ids(), ply.n).ok_or(e));
-            (chosen, what, &ply.place)
+            let chosen = only.or_else(|e| for_ply(&pattern.ids()).ok_or(e));
+            (chosen, what, wanted.place)
         }
         OutlineChoice::Named(named) => {
             let chosen = pattern.choose(&named.value).or_else(|e| match &e {
-                ChoiceError::Ambiguous { ids, .. } => pattern.for_ply(ids, ply.n).ok_or(e),
+                ChoiceError::Ambiguous { ids, .. } => for_ply(ids).ok_or(e),
                 _ => Err(e),
             });
             (chosen, "the outline".to_owned(), &named.place)

@@ -1,11 +1,11 @@
 //! The parts, their plies and what those make.
 
 use super::{degrees, grams, mm, mm2, mpa};
-use crate::job::JointKind;
+use crate::job::{Core, JointKind};
 use crate::json::record;
 use crate::laminate::{InPlane, Lamina, LayerStiffness, Plate, Symmetric};
 use crate::number::rounded;
-use crate::plan::{Laminate, PartUse, PlyUse, StackAsCut, ThicknessMap, ThicknessRegion};
+use crate::plan::{CoreUse, Laminate, PartUse, PlyUse, StackAsCut, ThicknessMap, ThicknessRegion};
 use crate::units::Length;
 
 record! {
@@ -19,8 +19,11 @@ record! {
         cloth_mass_g: f64 = grams(part.cloth_mass()),
         /// Resin that stays in one set.
         resin_mass_g: Option<f64> = part.resin_mass().map(grams),
-        /// Both together.
-        mass_g: Option<f64> = part.resin_mass().map(|resin| grams(part.cloth_mass() + resin)),
+        /// Cores and inserts of one set, dry; left out where there are none.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        core_mass_g: Option<f64> = (!part.cores.is_empty()).then(|| grams(part.core_mass())),
+        /// All of it together.
+        mass_g: Option<f64> = part.mass().map(grams),
         /// Its laminate; where sets are not cut alike, that of the first of `as_cut`.
         #[serde(flatten)]
         stack: StackRecord = StackRecord::of(&part.stack),
@@ -35,6 +38,31 @@ record! {
         /// Its plies, first against the mould.
         plies: Vec<PlyRecord> =
             part.plies.iter().map(|ply| PlyRecord::of(ply, ply.lamina())).collect(),
+        /// Its cores and inserts; left out where there are none.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        cores: Vec<CoreRecord> = part.cores.iter().map(|of| CoreRecord::of(of, of.core())).collect(),
+    }
+
+    /// A core or an insert.
+    pub struct CoreRecord of (of: &CoreUse, core: &Core) {
+        /// Its name.
+        name: String = core.name.clone(),
+        /// Number of the ply that it is laid on.
+        on_ply: u32 = core.on_ply,
+        /// Its thickness.
+        thickness_mm: f64 = mm(core.thickness),
+        /// Its area.
+        area_mm2: f64 = mm2(of.area()),
+        /// Its mass by area, g/m².
+        areal_weight_g_m2: f64 = rounded(core.areal_weight.to_g_per_m2(), 3),
+        /// Its mass, dry.
+        mass_g: f64 = grams(of.mass()),
+        /// Resin that its two faces take up.
+        resin_mass_g: f64 = grams(of.resin_mass()),
+        /// Modulus in its plane, MPa, if the job says.
+        e_mpa: Option<f64> = core.elastic.map(|elastic| mpa(elastic.e1)),
+        /// Shear modulus, MPa, if the job says.
+        g_mpa: Option<f64> = core.elastic.map(|elastic| mpa(elastic.g12)),
     }
 
     /// All plies of a part, one upon the other.
@@ -192,6 +220,9 @@ record! {
     pub struct RegionRecord of (region: &ThicknessRegion) {
         /// Their numbers, from the mould up.
         plies: Vec<u32> = region.plies.clone(),
+        /// Indices of the cores between them in `cores`; left out where there are none.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        cores: Vec<usize> = region.cores.clone(),
         /// Cured thickness.
         thickness_mm: Option<f64> = region.thickness.map(|t| rounded(t.to_mm(), 6)),
         /// Area of the region.

@@ -64,6 +64,9 @@ record! {
     pub struct ResinShareRecord of (resin: &PartResin) {
         /// Inside the net lines.
         in_parts_g: f64 = grams(resin.in_part),
+        /// On the faces of cores; left out where there are none.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        in_cores_g: Option<f64> = (resin.in_cores > Mass::ZERO).then(|| grams(resin.in_cores)),
         /// In the cloth outside them.
         in_trim_g: f64 = grams(resin.in_trim),
         /// In the layers of the bag.
@@ -292,6 +295,7 @@ record! {
         /// What it is.
         kind: String = match item.kind {
             ItemKind::Cloth => "cloth",
+            ItemKind::Core => "core",
             ItemKind::Resin => "resin",
             ItemKind::BagLayer => "bag layer",
             ItemKind::SealantTape => "sealant tape",
@@ -300,11 +304,12 @@ record! {
             ItemKind::EdgeTape => "edge tape",
         }
         .to_owned(),
-        /// Unit of the amounts: `mm`, `g` or `l`.
+        /// Unit of the amounts: `mm`, `g`, `l` or `mm2`.
         unit: String = match item.needed {
             Amount::Length(_) => "mm",
             Amount::Mass(_) => "g",
             Amount::Volume(_) => "l",
+            Amount::Area(_) => "mm2",
         }
         .to_owned(),
         /// What the order takes, spare included.
@@ -329,5 +334,6 @@ fn quantity(amount: Amount) -> f64 {
         Amount::Length(length) => mm(length),
         Amount::Mass(mass) => grams(mass),
         Amount::Volume(volume) => rounded(volume.to_litres(), 4),
+        Amount::Area(area) => mm2(area),
     }
 }

@@ -234,7 +234,7 @@ impl PartFigures {
         let laminate = stack.full_plies.as_ref().unwrap_or(&stack.laminate);
         Self {
             name: part.name().to_owned(),
-            mass: part.resin_mass().map(|resin| part.cloth_mass() + resin),
+            mass: part.mass(),
             thickness: stack.laminate.thickness,
             in_plane: laminate.in_plane,
         }

@@ -99,7 +99,8 @@ impl Plan {
             .filter_map(|used| used.cost_of(used.waste.total()))
             .fold(Money::ZERO, |sum, cost| sum + cost);
         let resin_waste = self.work.resin.as_ref().map_or(0.0, |resin| {
-            let wasted = (resin.order.mixed() - resin.order.in_part).to_grams();
+            let wasted =
+                (resin.order.mixed() - resin.order.in_part - resin.order.in_cores).to_grams();
             wasted * price_of_one(resin.system.supply.as_ref(), Mass::to_grams)
         });
         self.costs = Some(Costs {

@@ -1,8 +1,8 @@
 //! One list of everything to buy: amount, how it is sold, what is on hand, price.
 
-use crate::job::Packs;
+use crate::job::{Core, Packs};
 use crate::plan::Plan;
-use crate::units::{Length, Mass, Money, Price, Volume};
+use crate::units::{Area, Length, Mass, Money, Price, Volume};
 
 /// An amount of something.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -13,6 +13,8 @@ pub enum Amount {
     Mass(Mass),
     /// Volume.
     Volume(Volume),
+    /// Area of a sheet.
+    Area(Area),
 }
 
 /// What a line of the list is.
@@ -20,6 +22,8 @@ pub enum Amount {
 pub enum ItemKind {
     /// Reinforcement.
     Cloth,
+    /// Sheet for cores and inserts.
+    Core,
     /// Mixed resin, both parts.
     Resin,
     /// A layer of the bag stack.
@@ -80,6 +84,7 @@ impl Plan {
     pub fn shopping(&self) -> Vec<ShoppingItem> {
         let mut items: Vec<ShoppingItem> =
             self.cloths.iter().map(|used| self.cloth(used)).collect();
+        items.extend(self.core_sheets());
         let edges = self.edge_tape();
         if edges > Length::ZERO {
             items.push(ShoppingItem {
@@ -142,6 +147,32 @@ impl Plan {
             ));
         }
         items
+    }
+
+    /// What is needed of each sheet for cores, in the order of the parts.
+    fn core_sheets(&self) -> Vec<ShoppingItem> {
+        let mut sheets: Vec<(&Core, Area)> = Vec::new();
+        for part in &self.parts {
+            for of in &part.cores {
+                let needed = Area::mm2(of.area().to_mm2() * f64::from(part.sets));
+                let (core, name) = (of.core(), &of.core().name);
+                match (sheets.iter_mut()).find(|(c, _)| c.is_like(core) && c.name == *name) {
+                    Some((_, area)) => *area = *area + needed,
+                    None => sheets.push((core, needed)),
+                }
+            }
+        }
+        let item = |(core, area): (&Core, Area)| ShoppingItem {
+            kind: ItemKind::Core,
+            name: format!("{} {}", core.name, core.thickness.in_mm_and_inches()),
+            needed: Amount::Area(area),
+            on_hand: Amount::Area(Area::ZERO),
+            buy: Amount::Area(area),
+            packs: None,
+            cost: None,
+            currency: String::new(),
+        };
+        sheets.into_iter().map(item).collect()
     }
 
     /// Tape for all cut edges that fray.

@@ -3,10 +3,10 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use crate::job::{Job, Part, Ply};
+use crate::job::{Job, Part, Ply, StackLayer};
 use crate::laminate::{Asymmetry, Imbalance, InPlane, Layer, Plate, StackPly, balance, symmetry};
 use crate::plan::Layout;
-use crate::ply::Piece;
+use crate::ply::{CoreShape, Piece};
 use crate::units::{Angle, Length, PlyAngle};
 
 /// Plies of a part, one upon the other.
@@ -14,45 +14,60 @@ use crate::units::{Angle, Length, PlyAngle};
 pub struct Laminate {
     /// The numbers of its plies, from the mould up.
     pub plies: Vec<u32>,
+    /// The cores between them, by their index in the part, from the mould up.
+    pub cores: Vec<usize>,
     /// Cured thickness; `None` unless it is known of every ply.
     pub thickness: Option<Length>,
     /// Whether it mirrors itself about its middle, or the plies that break that.
     pub symmetry: Result<(), Asymmetry>,
     /// Whether fibre at every angle has its opposite, or the ply that breaks that.
     pub balance: Result<(), Imbalance>,
-    /// Its stiffness; `None` unless it is known of every ply.
+    /// Its stiffness; `None` unless it is known of every ply. A core of unknown stiffness bears nothing.
     pub plate: Option<Plate>,
     /// What it acts as in its plane.
     pub in_plane: Option<InPlane>,
 }
 
 impl Laminate {
-    /// The laminate of those plies of `part` that are `chosen` by their index, cut at `angles`.
+    /// The laminate of those layers of `part` that are `chosen`, its plies cut at `angles`.
     pub(in crate::plan) fn of(
         job: &Job,
         part: &Part,
         angles: &[PlyAngle],
-        chosen: impl Fn(usize) -> bool,
+        chosen: impl Fn(StackLayer) -> bool,
     ) -> Self {
-        let plies = part.stack(job.cloths()).into_iter().zip(angles);
-        let stack: Vec<StackPly> = (plies.enumerate())
-            .filter(|(idx, _)| chosen(*idx))
-            .map(|(_, (ply, &angle))| StackPly {
-                angle: angle.from_zero(),
-                ..ply
+        let all = part.layers().into_iter().zip(part.stack(job.cloths()));
+        let (kept, stack): (Vec<StackLayer>, Vec<StackPly>) = (all)
+            .filter(|(layer, _)| chosen(*layer))
+            .map(|(layer, ply)| {
+                let angle = match layer {
+                    StackLayer::Ply(idx) => angles[idx].from_zero(),
+                    StackLayer::Core(_) => ply.angle,
+                };
+                (layer, StackPly { angle, ..ply })
+            })
+            .unzip();
+        let lamina = |cloth: usize| job.laminae()[cloth].as_ref();
+        let layers: Option<Vec<Vec<Layer>>> = (kept.iter().zip(&stack))
+            .map(|(layer, ply)| match *layer {
+                StackLayer::Ply(_) => lamina(ply.cloth)?.layers(ply),
+                StackLayer::Core(idx) => Some(vec![part.cores[idx].layer()]),
             })
             .collect();
-        let lamina = |cloth: usize| job.laminae()[cloth].as_ref();
-        let layers: Option<Vec<Vec<Layer>>> = stack
-            .iter()
-            .map(|ply| lamina(ply.cloth)?.layers(ply))
-            .collect();
         let plate = layers.and_then(|layers| Plate::of(&layers.concat()));
+        let thickness = |(layer, ply): (&StackLayer, &StackPly)| match *layer {
+            StackLayer::Ply(_) => Some(lamina(ply.cloth)?.thickness),
+            StackLayer::Core(idx) => Some(part.cores[idx].thickness),
+        };
+        let cores = kept.iter().filter_map(|layer| match *layer {
+            StackLayer::Ply(_) => None,
+            StackLayer::Core(idx) => Some(idx),
+        });
         Self {
-            plies: stack.iter().map(|ply| ply.n).collect(),
-            thickness: stack.iter().try_fold(Length::ZERO, |sum, ply| {
-                Some(sum + lamina(ply.cloth)?.thickness)
-            }),
+            plies: stack.iter().filter_map(|ply| ply.n).collect(),
+            cores: cores.collect(),
+            thickness: (kept.iter().zip(&stack))
+                .try_fold(Length::ZERO, |sum, layer| Some(sum + thickness(layer)?)),
             symmetry: symmetry(&stack),
             balance: balance(&stack),
             in_plane: plate.as_ref().and_then(Plate::in_plane),
@@ -105,12 +120,12 @@ impl<'a> AnglesAsCut<'a> {
     }
 
     /// The stack of `part` as its `sets` sets are cut, and other stacks where not all sets are cut
-    /// alike; stacks that are not symmetric come first. Plies of the part's whole size are `full`.
+    /// alike; stacks that are not symmetric come first. Layers of the part's whole size are `full`.
     pub(in crate::plan) fn stacks(
         &self,
         part: &Part,
         sets: u32,
-        full: &BTreeSet<usize>,
+        full: &BTreeSet<StackLayer>,
     ) -> (StackAsCut, Vec<StackAsCut>) {
         let angles = |set: u32| -> Vec<PlyAngle> {
             let plies = part.plies.iter();
@@ -119,12 +134,12 @@ impl<'a> AnglesAsCut<'a> {
         let stack = |set: u32| {
             let angles = angles(set);
             let laminate =
-                |chosen: &dyn Fn(usize) -> bool| Laminate::of(self.job, part, &angles, chosen);
+                |chosen: &dyn Fn(StackLayer) -> bool| Laminate::of(self.job, part, &angles, chosen);
             StackAsCut {
                 sets: vec![set],
                 laminate: laminate(&|_| true),
-                full_plies: (full.len() < part.plies.len())
-                    .then(|| laminate(&|ply| full.contains(&ply))),
+                full_plies: (full.len() < part.plies.len() + part.cores.len())
+                    .then(|| laminate(&|layer| full.contains(&layer))),
                 angles,
             }
         };
@@ -176,17 +191,25 @@ impl<'a> AnglesAsCut<'a> {
 /// ply that leaves out a corner counts as full.
 const FULL: f64 = 0.95;
 
-/// Which plies, by index in their part, cover the whole part: as large as the largest, openings
-/// apart, or nearly.
-pub(in crate::plan) fn full_plies(pieces: &[&Arc<Piece>]) -> BTreeSet<usize> {
-    let mut areas: BTreeMap<usize, f64> = BTreeMap::new();
+/// Which layers of a part cover the whole of it: as large as the largest ply, openings apart, or
+/// nearly.
+pub(in crate::plan) fn full_layers(
+    pieces: &[&Arc<Piece>],
+    cores: &[&CoreShape],
+) -> BTreeSet<StackLayer> {
+    let mut areas: BTreeMap<StackLayer, f64> = BTreeMap::new();
     for piece in pieces {
-        *areas.entry(piece.ply_idx()).or_default() += piece.net().outer.area();
+        *areas.entry(StackLayer::Ply(piece.ply_idx())).or_default() += piece.net().outer.area();
     }
     let largest = areas.values().copied().fold(0.0, f64::max);
+    let cores = cores.iter().map(|core| {
+        let area = core.outline().outer.area();
+        (StackLayer::Core(core.core_idx()), area)
+    });
+    areas.extend(cores);
     areas
         .into_iter()
         .filter(|(_, area)| *area >= FULL * largest)
-        .map(|(ply, _)| ply)
+        .map(|(layer, _)| layer)
         .collect()
 }

@@ -2,9 +2,9 @@
 //! region.
 
 use super::laminate::Laminate;
-use super::shape::{PlacedPly, coarse};
+use super::shape::{PlacedLayer, coarse};
 use crate::geometry::{InscribedBox, Outline, Placement, Region, Turn, Vector, largest_box};
-use crate::job::Job;
+use crate::job::{Job, StackLayer};
 use crate::laminate::InPlane;
 use crate::plan::PartUse;
 use crate::units::{Angle, Area, Length};
@@ -24,6 +24,8 @@ pub struct ThicknessMap {
 pub struct ThicknessRegion {
     /// The numbers of the plies, from the mould up.
     pub plies: Vec<u32>,
+    /// The cores among them, by their index in the part.
+    pub cores: Vec<usize>,
     /// Cured thickness; `None` unless it is known of every ply.
     pub thickness: Option<Length>,
     /// What its own plies together act as in its plane; `None` unless it is known of every ply.
@@ -43,26 +45,31 @@ const LETTER: f64 = 1.2;
 const MAX_REGIONS: usize = 60;
 
 impl ThicknessMap {
-    /// The map of `part`, which is part `part_idx` of `job` and whose 0° is at `zero`; its plies lie
-    /// as `plies` say. `None` if it falls into too many regions to be read.
+    /// The map of `part`, which is part `part_idx` of `job` and whose 0° is at `zero`; its plies and
+    /// cores lie as `layers` say. `None` if it falls into too many regions to be read.
     pub(in crate::plan) fn of(
         job: &Job,
         part_idx: usize,
         part: &PartUse,
-        plies: &[PlacedPly],
+        layers: [&[PlacedLayer]; 2],
         zero: Angle,
     ) -> Option<Self> {
-        let apart = plies.iter().filter(|ply| !ply.in_place);
-        let apart = apart.map(|ply| part.plies[ply.ply].n()).collect();
+        let layers = || layers.into_iter().flatten();
+        let apart = layers().filter(|layer| !layer.in_place);
+        let apart = apart.filter_map(|layer| match layer.layer {
+            StackLayer::Ply(ply) => Some(part.plies[ply].n()),
+            StackLayer::Core(_) => None,
+        });
+        let apart = apart.collect();
         // Plies of one shape count as one, so that their common edges cannot differ by rounding.
-        let mut shapes: Vec<(&PlacedPly, Vec<usize>)> = Vec::new();
-        for ply in plies.iter().filter(|ply| ply.in_place) {
+        let mut shapes: Vec<(&PlacedLayer, Vec<StackLayer>)> = Vec::new();
+        for ply in layers().filter(|layer| layer.in_place) {
             match shapes.iter_mut().find(|(like, _)| like.net == ply.net) {
-                Some((_, same)) => same.push(ply.ply),
-                None => shapes.push((ply, vec![ply.ply])),
+                Some((_, same)) => same.push(ply.layer),
+                None => shapes.push((ply, vec![ply.layer])),
             }
         }
-        let mut found: Vec<(Vec<usize>, Region)> = Vec::new();
+        let mut found: Vec<(Vec<StackLayer>, Region)> = Vec::new();
         let mut covered = Region::default();
         let mut shapes = shapes.into_iter().peekable();
         while let Some((like, of_shape)) = shapes.next() {
@@ -96,11 +103,10 @@ impl ThicknessMap {
         };
         let mut regions: Vec<ThicknessRegion> = found
             .into_iter()
-            .filter_map(|(mut plies, region)| {
-                plies.sort_unstable();
+            .filter_map(|(layers, region)| {
                 let of_part = &job.parts()[part_idx];
                 let angles = &part.stack.angles;
-                let laminate = Laminate::of(job, of_part, angles, |idx| plies.contains(&idx));
+                let laminate = Laminate::of(job, of_part, angles, |layer| layers.contains(&layer));
                 let outlines = region.outlines();
                 let outlines: Vec<Outline> =
                     outlines.iter().map(|o| turn.outline(&coarse(o))).collect();
@@ -108,6 +114,7 @@ impl ThicknessMap {
                     thickness: laminate.thickness,
                     in_plane: laminate.in_plane,
                     plies: laminate.plies,
+                    cores: laminate.cores,
                     area: Area::mm2(region.area()),
                     free: largest_box(outlines.first()?, LETTER),
                     outlines,

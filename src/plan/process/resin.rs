@@ -1,13 +1,14 @@
 //! How much resin is mixed, for which plies, and in which batches.
 //!
 //! The whole cut ply is wetted out, trim and all; peel ply and breather take some up under the bag;
-//! some stays in the pots. So Σ mixed = in the parts + in the trim + taken up + left in the pots.
+//! some stays in the pots. So Σ mixed = in the parts + on their cores + in the trim + taken up + left in
+//! the pots.
 
 use super::timeline::Timeline;
 use crate::diag::Diagnostic;
 use crate::job::{Bagging, Job, ResinSystem};
 use crate::laminate::{Batch, Demand, Mixed, batches};
-use crate::plan::{PartUse, PlyUse};
+use crate::plan::{CoreUse, PartUse, PlyUse};
 use crate::units::{Area, Duration, Mass};
 
 /// The resin of the whole order.
@@ -28,6 +29,8 @@ pub struct ResinUse {
 pub struct PartResin {
     /// Inside the net lines: what the part keeps.
     pub in_part: Mass,
+    /// On the faces of its cores.
+    pub in_cores: Mass,
     /// In the cloth outside the net lines.
     pub in_trim: Mass,
     /// In peel ply and breather.
@@ -55,13 +58,14 @@ impl PartResin {
     /// What is mixed.
     #[must_use]
     pub fn mixed(&self) -> Mass {
-        self.in_part + self.in_trim + self.take_up + self.left_over
+        self.in_part + self.in_cores + self.in_trim + self.take_up + self.left_over
     }
 
     fn times(&self, n: u32) -> Self {
         let times = |mass: Mass| Mass::grams(mass.to_grams() * f64::from(n));
         Self {
             in_part: times(self.in_part),
+            in_cores: times(self.in_cores),
             in_trim: times(self.in_trim),
             take_up: times(self.take_up),
             left_over: times(self.left_over),
@@ -71,6 +75,7 @@ impl PartResin {
     fn plus(&self, other: &Self) -> Self {
         Self {
             in_part: self.in_part + other.in_part,
+            in_cores: self.in_cores + other.in_cores,
             in_trim: self.in_trim + other.in_trim,
             take_up: self.take_up + other.take_up,
             left_over: self.left_over + other.left_over,
@@ -90,17 +95,22 @@ impl ResinUse {
         let mut order = PartResin::default();
         let mut steps = Vec::new();
         for (part, resin) in parts.iter_mut().zip(of_parts) {
-            let in_cloth = resin.in_part + resin.in_trim;
+            let in_layers = resin.in_part + resin.in_cores + resin.in_trim;
             for set in 1..=part.sets {
                 for (ply_idx, ply) in part.plies.iter().enumerate() {
-                    let wet = ply.resin_in(ply.cut_area())?;
-                    let share = wet.to_grams() / in_cloth.to_grams();
+                    // A core is wetted as it is laid on its ply.
+                    let wet = (part.cores_on(ply.n()))
+                        .fold(ply.resin_in(ply.cut_area())?, |sum, core| {
+                            sum + core.resin_mass()
+                        });
+                    let cores = part.cores_on(ply.n()).map(CoreUse::area);
+                    let share = wet.to_grams() / in_layers.to_grams();
                     steps.push(ResinStep {
                         part: part.index(),
                         set,
                         ply: ply_idx,
                         mixed: Mass::grams(resin.mixed().to_grams() * share),
-                        time: system.laying_time(ply.cut_area()),
+                        time: system.laying_time(ply.cut_area() + cores.sum()),
                     });
                 }
             }
@@ -207,9 +217,11 @@ fn part_resin(
         let layers = bag.layers.iter().map(|layer| layer.take_up * wet);
         layers.fold(Mass::ZERO, |sum, mass| sum + mass)
     });
-    let needed = in_cloth + take_up;
+    let in_cores = part.core_resin();
+    let needed = in_cloth + in_cores + take_up;
     Some(PartResin {
         in_part,
+        in_cores,
         in_trim: in_cloth - in_part,
         take_up,
         left_over: Mass::grams(needed.to_grams() * system.waste),

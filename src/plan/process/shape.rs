@@ -3,15 +3,15 @@
 use std::sync::Arc;
 
 use crate::geometry::{Outline, Placement, Point, Region, Turn};
-use crate::job::{Job, Part};
-use crate::ply::Piece;
-use crate::units::{Angle, Area};
+use crate::job::{Job, Part, StackLayer};
+use crate::ply::{CoreShape, Piece};
+use crate::units::{Angle, Area, Length};
 
-/// A ply in its place on the part, in the part's frame (that of its pieces: seen from the bag
+/// A ply or a core in its place on the part, in the part's frame (that of its pieces: seen from the bag
 /// side, the drawing's axes).
-pub(in crate::plan) struct PlacedPly {
-    /// Index into the part's plies.
-    pub ply: usize,
+pub(in crate::plan) struct PlacedLayer {
+    /// Which it is.
+    pub layer: StackLayer,
     /// Its net outline.
     pub net: Outline,
     /// What of it stays in the finished part: without the openings of the part's largest ply.
@@ -39,21 +39,29 @@ pub(in crate::plan) fn placed_plies(
     job: &Job,
     part_idx: usize,
     pieces: &[Arc<Piece>],
-) -> Vec<PlacedPly> {
+) -> Vec<PlacedLayer> {
     let part = &job.parts()[part_idx];
     let of_part = || pieces.iter().filter(|piece| piece.part_idx() == part_idx);
-    let mut plies: Vec<PlacedPly> = (0..part.plies.len())
+    let mut plies: Vec<PlacedLayer> = (0..part.plies.len())
         .filter_map(|ply_idx| {
             let of_ply = of_part().filter(|piece| piece.ply_idx() == ply_idx);
-            let net = moved(&together(of_ply)?, part, ply_idx);
-            Some(PlacedPly {
-                ply: ply_idx,
+            let net = moved(&together(of_ply)?, part, part.plies[ply_idx].shift);
+            Some(PlacedLayer {
+                layer: StackLayer::Ply(ply_idx),
                 kept: Region::of(&net),
                 net,
                 in_place: true,
             })
         })
         .collect();
+    if let Some(base) = base(&plies) {
+        plies.iter_mut().for_each(|ply| place_on(&base, ply));
+    }
+    plies
+}
+
+/// The net outline of the part's largest ply.
+fn base(plies: &[PlacedLayer]) -> Option<Outline> {
     // The first of the largest: later ones may be the same outline, drawn elsewhere.
     let largest = plies.iter().reduce(|largest, ply| {
         if ply.net.outer.area() > largest.net.outer.area() * (1.0 + SAME_AREA) {
@@ -62,22 +70,51 @@ pub(in crate::plan) fn placed_plies(
             largest
         }
     });
-    let Some(base) = largest.map(|ply| ply.net.clone()) else {
-        return plies;
-    };
-    let openings = base.openings.iter().cloned().map(Outline::solid);
-    let openings: Vec<Region> = openings.map(|o| Region::of(&o)).collect();
+    largest.map(|ply| ply.net.clone())
+}
+
+/// Tells `layer` whether it lies on the largest ply, `base`, and takes the openings of that off it.
+fn place_on(base: &Outline, layer: &mut PlacedLayer) {
+    if layer.net.outer == base.outer {
+        return;
+    }
+    let own = Region::of(&Outline::solid(layer.net.outer.clone()));
     let base_region = Region::of(&Outline::solid(base.outer.clone()));
-    for ply in plies.iter_mut().filter(|ply| ply.net.outer != base.outer) {
-        let own = Region::of(&Outline::solid(ply.net.outer.clone()));
-        ply.in_place = own.intersection(&base_region).area() >= ON_THE_PART * own.area();
-        if ply.in_place {
-            for opening in &openings {
-                ply.kept = ply.kept.difference(opening);
-            }
+    layer.in_place = own.intersection(&base_region).area() >= ON_THE_PART * own.area();
+    if layer.in_place {
+        for opening in &base.openings {
+            let opening = Region::of(&Outline::solid(opening.clone()));
+            layer.kept = layer.kept.difference(&opening);
         }
     }
-    plies
+}
+
+/// The cores of part `part_idx` among all `cores` of the job, moved as the job says; `plies` are its
+/// plies.
+pub(in crate::plan) fn placed_cores(
+    job: &Job,
+    part_idx: usize,
+    cores: &[CoreShape],
+    plies: &[PlacedLayer],
+) -> Vec<PlacedLayer> {
+    let part = &job.parts()[part_idx];
+    let base = base(plies);
+    let of_part = cores.iter().filter(|core| core.part_idx() == part_idx);
+    of_part
+        .map(|core| {
+            let net = moved(core.outline(), part, part.cores[core.core_idx()].shift);
+            let mut layer = PlacedLayer {
+                layer: StackLayer::Core(core.core_idx()),
+                kept: Region::of(&net),
+                net,
+                in_place: true,
+            };
+            if let Some(base) = &base {
+                place_on(base, &mut layer);
+            }
+            layer
+        })
+        .collect()
 }
 
 /// The net outline of a ply: that of its piece, or all of its pieces together.
@@ -95,18 +132,16 @@ fn together<'a>(mut pieces: impl Iterator<Item = &'a Arc<Piece>>) -> Option<Outl
 }
 
 /// `net` where the job says that it lies on the part.
-fn moved(net: &Outline, part: &Part, ply: usize) -> Outline {
-    match part.plies[ply].shift {
+fn moved(net: &Outline, part: &Part, by: Option<[Length; 2]>) -> Outline {
+    match by {
         None => net.clone(),
-        Some(_) => shift(part, ply).outline(net),
+        Some(_) => shift(part, by).outline(net),
     }
 }
 
-/// From where ply `ply` of `part` is drawn to where it lies on the part.
-pub(in crate::plan) fn shift(part: &Part, ply: usize) -> Placement {
-    let [x, y] = part.plies[ply]
-        .shift
-        .map_or([0.0; 2], |shift| shift.map(|l| l.to_mm()));
+/// From where something on `part` is drawn to where it lies, as far as the job says `by` how much.
+pub(in crate::plan) fn shift(part: &Part, by: Option<[Length; 2]>) -> Placement {
+    let [x, y] = by.map_or([0.0; 2], |by| by.map(|l| l.to_mm()));
     Placement {
         turn: Turn::rotation(Angle::ZERO),
         // The shift is that of the drawing.
@@ -123,7 +158,7 @@ pub(in crate::plan) struct Footprint {
 }
 
 /// What the plies of a part cover together; `None` without plies.
-pub(in crate::plan) fn footprint(plies: &[PlacedPly]) -> Option<Footprint> {
+pub(in crate::plan) fn footprint(plies: &[PlacedLayer]) -> Option<Footprint> {
     let mut seen: Vec<&Outline> = Vec::new();
     let (mut all, mut material) = (Region::default(), Region::default());
     for ply in plies.iter().filter(|ply| ply.in_place) {

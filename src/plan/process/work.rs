@@ -5,13 +5,13 @@ use std::sync::Arc;
 use super::bagging::{self, BagUse, Laid};
 use super::mould::MouldUse;
 use super::regions::ThicknessMap;
-use super::shape::{Footprint, PlacedPly, coarse, footprint, placed_plies, shift};
+use super::shape::{Footprint, PlacedLayer, coarse, footprint, placed_cores, placed_plies, shift};
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::{Outline, Placement, Point, Turn};
-use crate::job::Job;
+use crate::job::{Job, StackLayer};
 use crate::plan::layout::label::label_for;
 use crate::plan::{Label, PartUse, ResinUse};
-use crate::ply::{Joint, Piece};
+use crate::ply::{Joint, Piece, Pieces};
 use crate::units::Angle;
 
 /// What the work takes beside cloth.
@@ -51,12 +51,12 @@ pub struct LaidPiece {
 }
 
 /// The plies of part `part_idx` as they lie on it, and its `pieces`.
-fn laid(job: &Job, part_idx: usize, plies: &[PlacedPly], pieces: &[Arc<Piece>]) -> Vec<LaidPly> {
+fn laid(job: &Job, part_idx: usize, plies: &[PlacedLayer], pieces: &[Arc<Piece>]) -> Vec<LaidPly> {
     let part = &job.parts()[part_idx];
     let turn = Turn::rotation(-zero_of(part_idx, pieces));
     let laid_piece = |piece: &Arc<Piece>| {
         let splice = piece.splice()?;
-        let shift = shift(part, piece.ply_idx()).shift;
+        let shift = shift(part, piece.ply().shift).shift;
         // The shift is in the drawing's axes; turned, it is in those of the part's 0°.
         let shift = turn.apply(Point::default() + shift) - Point::default();
         let placement = Placement { turn, shift };
@@ -73,7 +73,8 @@ fn laid(job: &Job, part_idx: usize, plies: &[PlacedPly], pieces: &[Arc<Piece>]) 
         .map(|ply| {
             let own = pieces
                 .iter()
-                .filter(|p| p.part_idx() == part_idx && p.ply_idx() == ply.ply);
+                .filter(|p| p.part_idx() == part_idx)
+                .filter(|p| StackLayer::Ply(p.ply_idx()) == ply.layer);
             LaidPly {
                 outline: turn.outline(&coarse(&ply.net)),
                 in_place: ply.in_place,
@@ -89,21 +90,48 @@ fn zero_of(part_idx: usize, pieces: &[Arc<Piece>]) -> Angle {
     first.map_or(Angle::ZERO, |piece| piece.zero())
 }
 
+/// Warns of the cores of `part` that reach beyond it.
+fn core_warnings(part: &PartUse, cores: &[PlacedLayer]) -> Diagnostics {
+    let beyond = cores.iter().filter(|core| !core.in_place);
+    let mut warnings = Diagnostics::new();
+    for layer in beyond {
+        let StackLayer::Core(idx) = layer.layer else {
+            continue;
+        };
+        let core = &part.part().cores[idx];
+        let message = format!(
+            "core `{}` of part `{}` is drawn beside the part, and is in no thickness by region",
+            core.name,
+            part.name()
+        );
+        let help = "say with `shift` how far it is from there to its place on the part";
+        warnings.push(
+            Diagnostic::warning(message)
+                .at(core.place.clone())
+                .help(help),
+        );
+    }
+    warnings
+}
+
 impl Work {
     /// What `job` takes for its `pieces`, which become `parts`; and what is to be said of it. Tells each
     /// part how its plies lie and what one set of it takes.
     pub(in crate::plan) fn of(
         job: &Job,
-        pieces: &[Arc<Piece>],
+        pieces: &Pieces,
         parts: &mut [PartUse],
     ) -> Result<(Self, Diagnostics), Diagnostic> {
-        let plies: Vec<Vec<PlacedPly>> = (0..parts.len())
+        let mut remarks = Diagnostics::new();
+        let plies: Vec<Vec<PlacedLayer>> = (0..parts.len())
             .map(|part_idx| placed_plies(job, part_idx, pieces))
             .collect();
         let zeros: Vec<Angle> = (0..parts.len()).map(|idx| zero_of(idx, pieces)).collect();
         for (idx, part) in parts.iter_mut().enumerate() {
             part.laid = laid(job, idx, &plies[idx], pieces);
-            part.thickness = ThicknessMap::of(job, idx, part, &plies[idx], zeros[idx]);
+            let cores = placed_cores(job, idx, pieces.cores(), &plies[idx]);
+            part.thickness = ThicknessMap::of(job, idx, part, [&plies[idx], &cores], zeros[idx]);
+            remarks.append(core_warnings(part, &cores));
         }
         // Every part has plies, or the job would not have been read.
         let footprints: Option<Vec<Footprint>> = plies.iter().map(|p| footprint(p)).collect();
@@ -112,7 +140,6 @@ impl Work {
             resin: ResinUse::of(job, parts),
             ..Self::default()
         };
-        let mut remarks = Diagnostics::new();
         let late = work
             .resin
             .iter()

@@ -414,6 +414,7 @@ fn parts(pieces: &Pieces, layouts: &[Layout]) -> Vec<PartUse> {
             angles: part.plies.iter().map(|ply| ply.angle()).collect(),
             laminate: Laminate {
                 plies: part.plies.iter().map(|ply| ply.n()).collect(),
+                cores: Vec::new(),
                 thickness: None,
                 symmetry: Ok(()),
                 balance: Ok(()),

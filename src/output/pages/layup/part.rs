@@ -14,7 +14,9 @@ use crate::output::pages::words::{
     quantity, running, sets, sides, step_in_words, thickness as thick, vacuum, weighed, weighed_by,
     what_is_drawn, width,
 };
-use crate::plan::{BagUse, MouldUse, PartBag, PartUse, PlacedPiece, PlyUse, ResinUse, RollUse};
+use crate::plan::{
+    BagUse, CoreUse, MouldUse, PartBag, PartUse, PlacedPiece, PlyUse, ResinUse, RollUse,
+};
 use crate::units::{Area, Mass};
 
 pub(super) fn sheet(sheets: &Sheets<'_>, part: &PartUse) -> Handout {
@@ -47,6 +49,10 @@ pub(super) fn sheet(sheets: &Sheets<'_>, part: &PartUse) -> Handout {
         ),
         ply_table(sheets, part),
     ]);
+    if !part.cores.is_empty() {
+        passages.push(Passage::heading("Lay the core"));
+        passages.push(Passage::Steps(core_steps(part)));
+    }
     if let Some(resin) = &plan.work().resin {
         batches(sheets, resin, part, &mut passages);
         if let Some(timeline) = &part.timeline {
@@ -213,6 +219,21 @@ fn ply_table(sheets: &Sheets<'_>, part: &PartUse) -> Passage {
     .done()
 }
 
+/// How each core goes on: in the order of the plies.
+fn core_steps(part: &PartUse) -> Vec<Prose> {
+    let on = |ply: &PlyUse| part.cores_on(ply.n()).collect::<Vec<_>>();
+    let cores = part.plies.iter().flat_map(on);
+    let step = |of: &CoreUse| {
+        let core = of.core();
+        prose! {
+            Tick("") "On ply " (core.on_ply) ", while it is wet: " Strong { (&core.name) } ", "
+            (thick(core.thickness)) ", " (piece_area(of.area())) ", " (mass(of.mass())) ". Cut and try it dry first; wet both faces with "
+            (weighed(of.resin_mass())) " of resin in all, press it down without air under it, no gaps at its edges."
+        }
+    };
+    cores.map(step).collect()
+}
+
 /// The pieces of a ply, set by set.
 fn pieces<'a>(
     sheets: &Sheets<'a>,
@@ -246,6 +267,8 @@ fn heed(sheets: &Sheets<'_>, part: &PartUse, ply: &PlyUse) -> String {
     let off = pieces(sheets, part, ply)
         .filter(|piece| piece.is_off_design())
         .map(|piece| format!("{} cut at {}", piece.id(), angle(piece.angle_cut())));
+    let cores = part.cores_on(ply.n());
+    remarks.extend(cores.map(|of| format!("then {}", of.core().name)));
     remarks.extend(layers_in_words(pieces(sheets, part, ply)));
     remarks.extend(off);
     remarks.join(SEPARATOR)
@@ -307,6 +330,7 @@ fn batches(sheets: &Sheets<'_>, resin: &ResinUse, part: &PartUse, passages: &mut
         Passage::plain(prose! {
             "One set takes " Strong { (weighed(one.mixed())) } ": " (weighed(one.in_part + one.in_trim))
             " in the plies"
+            if (one.in_cores > Mass::ZERO) { ", " (weighed(one.in_cores)) " on faces of the core" }
             if (one.take_up > Mass::ZERO) { ", " (weighed(one.take_up)) " in peel ply and breather" }
             if (one.left_over > Mass::ZERO) { ", " (weighed(one.left_over)) " in pots and brushes" }
             if (shared > Mass::ZERO) { ". Each batch has its share of that beside the resin of its plies" }
@@ -381,7 +405,7 @@ fn finish(sheets: &Sheets<'_>, part: &PartUse, passages: &mut Vec<Passage>) {
     let cure = work.resin.as_ref().and_then(|r| r.system.cure.as_ref());
     let has_bag = work.bagging.is_some();
     let has_film = work.mould.as_ref().is_some_and(|mould| mould.pva.is_some());
-    let weight = part.resin_mass().map(|resin| part.cloth_mass() + resin);
+    let weight = part.mass();
     let map = part.thickness.as_ref();
     // What is drawn apart may lie anywhere.
     let regions = map.filter(|map| map.apart.is_empty());

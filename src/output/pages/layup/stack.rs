@@ -7,7 +7,7 @@ use crate::output::drawing::figure::{Figure, Look, rings};
 use crate::output::drawing::label::SEPARATOR;
 use crate::output::drawing::shape::{Drawing, arrow_head};
 use crate::output::pages::words::{angle, counted};
-use crate::plan::{LaidPly, PartUse, PlyUse};
+use crate::plan::{CoreUse, LaidPly, PartUse, PlyUse};
 use crate::units::{Angle, Length};
 
 /// Width of the drawing and of the room for the plies in it, pixels.
@@ -44,22 +44,27 @@ pub(super) fn figures(part: &PartUse) -> Vec<Figure> {
 /// Cured thickness up to and including each ply, where that ply makes the part thickest: plies that lie
 /// elsewhere do not count. `None` where it is not known.
 pub(super) fn running_thickness(part: &PartUse) -> Vec<Option<Length>> {
-    let up_to = |n: u32, lies: &dyn Fn(u32) -> bool| {
+    let up_to = |n: u32, lies: &dyn Fn(u32) -> bool, cores: &[usize]| {
         let below = part
             .plies
             .iter()
             .filter(|ply| ply.n() <= n && lies(ply.n()));
-        below
-            .map(|ply| Some(ply.lamina()?.thickness))
-            .sum::<Option<Length>>()
+        let plies = below.map(|ply| Some(ply.lamina()?.thickness));
+        let plies: Option<Length> = plies.sum();
+        let is_below = |core: &usize| part.cores[*core].core().on_ply < n;
+        let cores = cores.iter().filter(|core| is_below(core));
+        let cores: Length = cores.map(|core| part.cores[*core].core().thickness).sum();
+        plies.map(|plies| plies + cores)
     };
+    let all: Vec<usize> = (0..part.cores.len()).collect();
     let thickest = |ply: &PlyUse| {
         let with_it = (part.thickness.iter())
             .flat_map(|map| &map.regions)
             .filter(|r| r.plies.contains(&ply.n()));
-        let of_regions = with_it.map(|region| up_to(ply.n(), &|n| region.plies.contains(&n)));
+        let of_regions =
+            with_it.map(|region| up_to(ply.n(), &|n| region.plies.contains(&n), &region.cores));
         let thickest = of_regions.reduce(|a, b| if b > a { b } else { a });
-        thickest.unwrap_or_else(|| up_to(ply.n(), &|_| true))
+        thickest.unwrap_or_else(|| up_to(ply.n(), &|_| true, &all))
     };
     part.plies.iter().map(thickest).collect()
 }
@@ -111,7 +116,8 @@ fn figure(
         let y = first - spacing * i as f64;
         let weave = ply.weave();
         draw_ply(weave, ply, laid, &projection, y, &mut drawing);
-        draw_caption(weave, ply, *running, y, &mut drawing);
+        let cores: Vec<&CoreUse> = part.cores_on(ply.n()).collect();
+        draw_caption(ply, *running, &cores, y, &mut drawing);
     }
     Some(Figure {
         kind: "stack",
@@ -203,9 +209,9 @@ fn head(projection: &Projection, direction: Angle, y: f64) -> [Point; 3] {
 }
 
 fn draw_caption(
-    weave: Weave,
     ply: &PlyUse,
     running: Option<Length>,
+    cores: &[&CoreUse],
     y: f64,
     drawing: &mut Drawing<Look>,
 ) {
@@ -217,7 +223,7 @@ fn draw_caption(
     };
     let name = format!("{} · {} {}", ply.n(), angle(ply.angle()), ply.cloth().name);
     text(Look::Name, 1.0, name);
-    let mut words = vec![weave.word().to_owned()];
+    let mut words = vec![ply.weave().word().to_owned()];
     if ply.appearance() {
         words.push("will be seen".to_owned());
     }
@@ -229,6 +235,9 @@ fn draw_caption(
     }
     if let Some(thickness) = running {
         words.push(format!("up to {:.2} mm", thickness.to_mm()));
+    }
+    for core in cores {
+        words.push(format!("{} on it", core.core().name));
     }
     for (i, line) in lines(&words).into_iter().enumerate() {
         text(Look::Small, 15.0 + 13.0 * i as f64, line);

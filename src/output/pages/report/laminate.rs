@@ -1,13 +1,15 @@
 //! What cures: thickness, mass and fibre share of every part, and how stiff its laminate is.
 
-use crate::laminate::{FractionFrom, InPlane};
+use crate::laminate::{Asymmetry, FractionFrom, InPlane};
 use crate::output::pages::charts::polar;
 use crate::output::pages::model::{Group, Passage};
 use crate::output::pages::prose::{Prose, prose};
 use crate::output::pages::table::TableOf;
-use crate::output::pages::words::{angle, fixed, known, list, mass, percent, thickness};
+use crate::output::pages::words::{
+    angle, fixed, known, list, mass, percent, piece_area, thickness,
+};
 use crate::plan::{Laminate, PartUse, Plan};
-use crate::units::{Angle, Mass};
+use crate::units::{Angle, Length, Modulus};
 
 pub(super) fn section(plan: &Plan) -> Vec<Passage> {
     let mut passages = vec![Passage::section(
@@ -47,7 +49,7 @@ fn introduction() -> [Passage; 2] {
 }
 
 fn about_part(part: &PartUse) -> Passage {
-    let facts = match total_mass(part) {
+    let facts = match part.mass() {
         Some(total) => prose! { "Cured and trimmed, one set weighs about " (mass(total)) ". " },
         None => "The mass is not known: not every cloth says what its fibre is. ".into(),
     };
@@ -56,6 +58,7 @@ fn about_part(part: &PartUse) -> Passage {
         cured_plies(part),
         Passage::facts(facts),
     ];
+    within.extend((!part.cores.is_empty()).then(|| cores(part)));
     let map = part.thickness.as_ref();
     within.extend(map.and_then(|map| super::thickness::map(part, map)));
     within.push(Passage::Group(Group::Beside, laminates(part)));
@@ -67,13 +70,18 @@ fn about_part(part: &PartUse) -> Passage {
 
 fn cured_plies(part: &PartUse) -> Passage {
     let name = part.name();
-    let share = total_mass(part).map(|total| part.cloth_mass().to_grams() / total.to_grams());
+    let all_resin = part.resin_mass();
+    let in_plies = all_resin.map(|resin| resin - part.core_resin());
+    let share = in_plies.map(|resin| {
+        let cloth = part.cloth_mass().to_grams();
+        cloth / (cloth + resin.to_grams())
+    });
     let all = [
-        known(part.stack.laminate.thickness, thickness),
+        known(plies_together(part), thickness),
         Prose::default(),
         known(share, percent),
         mass(part.cloth_mass()),
-        known(part.resin_mass(), mass),
+        known(in_plies, mass),
     ];
     TableOf::new(format!("Laminate of {name}"), &part.plies)
         .caption(format!("Cured plies of {name}, one set, from the mould up"))
@@ -100,6 +108,33 @@ fn cured_plies(part: &PartUse) -> Passage {
         .done()
 }
 
+/// Thickness of all plies together, without cores.
+fn plies_together(part: &PartUse) -> Option<Length> {
+    let cores = part.cores.iter().map(|of| of.core().thickness);
+    let cores = cores.fold(Length::ZERO, |sum, t| sum + t);
+    Some(part.stack.laminate.thickness? - cores)
+}
+
+fn cores(part: &PartUse) -> Passage {
+    let gpa = |modulus: Option<Modulus>| {
+        known(modulus, |modulus| Prose::quantity(modulus.in_gpa_and_msi()))
+    };
+    TableOf::new(format!("Cores of {}", part.name()), &part.cores)
+        .caption(
+            "Cores and inserts, one set. Without moduli a core bears nothing here, but the plies on either \
+             side stand apart by its thickness. It gives in shear, which is not counted: a sandwich bends more \
+             than these figures say",
+        )
+        .name("Core", |of| prose! { (&of.core().name) Small { "on ply " (of.core().on_ply) } })
+        .number("Thickness", |of| thickness(of.core().thickness))
+        .number("Area", |of| piece_area(of.area()))
+        .number("Mass", |of| mass(of.mass()))
+        .number("Resin on its faces", |of| mass(of.resin_mass()))
+        .number("E", |of| gpa(of.core().elastic.map(|elastic| elastic.e1)))
+        .number("G", |of| gpa(of.core().elastic.map(|elastic| elastic.g12)))
+        .done()
+}
+
 /// Where a fibre fraction comes from.
 fn from(source: FractionFrom) -> String {
     match source {
@@ -110,10 +145,6 @@ fn from(source: FractionFrom) -> String {
         FractionFrom::Weight => "fibre share by weight as stated".to_owned(),
         FractionFrom::Thickness => "fibre share from the measured thickness".to_owned(),
     }
-}
-
-fn total_mass(part: &PartUse) -> Option<Mass> {
-    Some(part.cloth_mass() + part.resin_mass()?)
 }
 
 /// The laminates of a part side by side: all plies, and those that cover the whole part.
@@ -149,6 +180,7 @@ fn numbered(word: &str, numbers: &[u32]) -> String {
 fn laminate(part: &PartUse, title: &str, laminate: &Laminate) -> Passage {
     let caption = prose! {
         Strong { (title) } ": " (plies_in_words(&laminate.plies))
+        for (core in laminate.cores.iter().map(|idx| part.cores[*idx].core())) { ", " (&core.name) }
         if let (Some(t) = laminate.thickness) { ", " (thickness(t)) } ". "
         (flatness(laminate))
     };
@@ -196,16 +228,20 @@ fn plies_in_words(plies: &[u32]) -> String {
 fn flatness(laminate: &Laminate) -> String {
     let symmetric = match &laminate.symmetry {
         Ok(()) => "Symmetric. ".to_owned(),
-        Err(found) if found.ply == found.mate => {
+        Err(Asymmetry {
+            ply: Some(ply),
+            mate: Some(mate),
+        }) if ply == mate => {
+            format!("Not symmetric: ply {ply} is not its own mirror image. ")
+        }
+        Err(Asymmetry { ply, mate }) => {
+            let named = |n: &Option<u32>| n.map_or("a core".to_owned(), |n| format!("ply {n}"));
             format!(
-                "Not symmetric: ply {} is not its own mirror image. ",
-                found.ply
+                "Not symmetric: {} does not mirror {}, so it can warp as it cures. ",
+                named(ply),
+                named(mate)
             )
         }
-        Err(found) => format!(
-            "Not symmetric: ply {} does not mirror ply {}, so it can warp as it cures. ",
-            found.ply, found.mate
-        ),
     };
     let balanced = match &laminate.balance {
         Ok(()) => "Balanced.".to_owned(),

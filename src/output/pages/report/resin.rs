@@ -50,7 +50,7 @@ fn by_part(plan: &Plan, resin: &ResinUse) -> Passage {
     let parts = plan.parts().iter();
     let parts = parts.filter_map(|part| Some((part, part.resin.as_ref()?)));
     let whole = [
-        order.in_part,
+        order.in_part + order.in_cores,
         order.in_trim,
         order.take_up,
         order.left_over,
@@ -59,7 +59,9 @@ fn by_part(plan: &Plan, resin: &ResinUse) -> Passage {
     TableOf::new("Resin by part", parts)
         .caption("Mixed resin for one set of each part, and where it goes")
         .name("Part", |(part, _)| part.name())
-        .number("Stays in it", |(_, one)| weighed(one.in_part))
+        .number("Stays in it", |(_, one)| {
+            weighed(one.in_part + one.in_cores)
+        })
         .number("In the trim", |(_, one)| weighed(one.in_trim))
         .number("Peel ply, breather", |(_, one)| weighed(one.take_up))
         .number("Pots, brushes", |(_, one)| weighed(one.left_over))

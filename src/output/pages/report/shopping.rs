@@ -4,7 +4,8 @@ use crate::output::pages::model::Passage;
 use crate::output::pages::prose::{Prose, prose};
 use crate::output::pages::table::{About, TableOf};
 use crate::output::pages::words::{
-    UNKNOWN, known, list as listed, money, running, sets, step_in_words, totals, weighed,
+    UNKNOWN, known, list as listed, money, piece_area, running, sets, step_in_words, totals,
+    weighed,
 };
 use crate::plan::{Amount, CostBreakdown, ItemKind, Plan, ShoppingItem};
 use crate::units::Length;
@@ -121,6 +122,7 @@ fn cost(item: &&ShoppingItem) -> Prose {
 const fn kind(kind: ItemKind) -> &'static str {
     match kind {
         ItemKind::Cloth => "cloth",
+        ItemKind::Core => "core, net area; add for cutting",
         ItemKind::Resin => "resin and hardener together",
         ItemKind::BagLayer => "bag",
         ItemKind::SealantTape => "bag",
@@ -135,5 +137,6 @@ fn amount(amount: Amount) -> Prose {
         Amount::Length(length) => running(length),
         Amount::Mass(mass) => weighed(mass),
         Amount::Volume(volume) => Prose::quantity(volume.in_litres_and_ounces()),
+        Amount::Area(area) => piece_area(area),
     }
 }
