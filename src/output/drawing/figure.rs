@@ -153,16 +153,6 @@ impl Look {
 }
 
 impl Drawing<Look> {
-    /// Adds an open line.
-    pub(in crate::output) fn line(&mut self, look: Look, points: &[Point]) {
-        self.add(look, None, Shape::line(points));
-    }
-
-    /// Adds an area.
-    pub(in crate::output) fn area(&mut self, look: Look, rings: Vec<Vec<Point>>) {
-        self.add(look, None, Shape::rings(rings));
-    }
-
     /// Adds a level text of the usual size at a point on its baseline: its left end, or its middle.
     pub(in crate::output) fn text(&mut self, look: Look, at: Point, text: impl Into<String>) {
         let height = look.size() * CAPITALS_PER_SIZE;

@@ -104,6 +104,33 @@ impl<L> Drawing<L> {
             shape,
         });
     }
+
+    /// Adds an open line.
+    pub(in crate::output) fn line(&mut self, layer: L, points: &[Point]) {
+        self.add(layer, None, Shape::line(points));
+    }
+
+    /// Adds open lines as one.
+    pub(in crate::output) fn lines(&mut self, layer: L, lines: Vec<Vec<Point>>) {
+        self.add(layer, None, Shape::Lines(lines));
+    }
+
+    /// Adds an area.
+    pub(in crate::output) fn area(&mut self, layer: L, rings: Vec<Vec<Point>>) {
+        self.add(layer, None, Shape::rings(rings));
+    }
+
+    /// Adds a rectangle with its lesser x and y at `(x, y)`, so long along x and y.
+    pub(in crate::output) fn rectangle(&mut self, layer: L, (x, y): (f64, f64), sides: (f64, f64)) {
+        let min = Point::new(x, y);
+        let max = Point::new(x + sides.0, y + sides.1);
+        self.add(layer, None, Shape::Rectangle(Bounds { min, max }));
+    }
+
+    /// Adds a dot.
+    pub(in crate::output) fn dot(&mut self, layer: L, centre: Point, radius: f64) {
+        self.add(layer, None, Shape::Dot { centre, radius });
+    }
 }
 
 impl Shape {

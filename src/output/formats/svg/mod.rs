@@ -2,6 +2,7 @@
 
 pub(in crate::output) mod elements;
 pub(in crate::output) mod figure;
+pub(in crate::output) mod page_roll;
 mod roll;
 
 pub(crate) use roll::layout_svg;

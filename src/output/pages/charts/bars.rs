@@ -3,6 +3,9 @@
 use maud::{Markup, html};
 
 use super::key;
+use crate::geometry::Point;
+use crate::output::drawing::shape::{Drawing, Shape};
+use crate::output::formats::svg::figure::{Styled, View, pattern, patterns};
 use crate::output::pages::model::Svg;
 use crate::plan::Waste;
 use crate::units::Area;
@@ -28,36 +31,44 @@ pub(in crate::output::pages) fn shares(net: Area, waste: &Waste, kept: Area) -> 
     ]
 }
 
-/// The shares side by side from `x` on, `per_mm2` user units to a mm², and where they end.
-fn rects(shares: &[Share], x: f64, per_mm2: f64, y: &str, height: f64) -> (Markup, f64) {
+/// Draws the shares side by side from `x` on between `top` and so far below it, `per_mm2` user units to
+/// a mm²; where they end.
+fn draw(
+    shares: &[Share],
+    x: f64,
+    per_mm2: f64,
+    (top, height): (f64, f64),
+    drawing: &mut Drawing<Styled>,
+) -> f64 {
     let mut end = x;
-    let placed = shares.iter().map(|share| {
+    for share in shares {
         let (from, length) = (end, share.area.to_mm2().max(0.0) * per_mm2);
         end += length;
-        (share.class, format!("{from:.1}"), format!("{length:.1}"))
-    });
-    let placed: Vec<_> = placed.collect();
-    let rects = html! {
-        @for (class, x, length) in placed {
-            rect class={ "share " (class) } x=(x) y=(y) width=(length) height=(height) {}
-        }
-    };
-    (rects, end)
+        let class = format!("share {}", share.class);
+        drawing.rectangle(class.into(), (from, top), (length, height));
+    }
+    end
 }
 
 /// The shares of `all` the cloth as one bar.
 pub(in crate::output::pages) fn bar(shares: &[Share], all: Area) -> Svg {
-    /// Width of the bar's drawing; only ratios matter.
-    const BAR: f64 = 1000.0;
+    /// Size of the bar's drawing; only ratios matter.
+    const BAR: (f64, f64) = (1000.0, 28.0);
     let per_mm2 = if all > Area::ZERO {
-        BAR / all.to_mm2()
+        BAR.0 / all.to_mm2()
     } else {
         0.0
     };
-    let (rects, _) = rects(shares, 0.0, per_mm2, "0", 28.0);
-    Svg(html! {
-        svg .bar viewBox="0 0 1000 28" preserveAspectRatio="none" aria-hidden="true" { (rects) }
-    })
+    let mut drawing = Drawing::default();
+    draw(shares, 0.0, per_mm2, (0.0, BAR.1), &mut drawing);
+    let view = View {
+        class: "bar",
+        shown: [0.0, 0.0, BAR.0, BAR.1],
+        decimals: 1,
+        is_stretched: true,
+        label: None,
+    };
+    Svg(view.svg(&drawing))
 }
 
 /// One way of doing the job, in a chart of all of them.
@@ -74,30 +85,47 @@ const ROW: f64 = 34.0;
 const NAMES: f64 = 210.0;
 const AMOUNTS: f64 = 190.0;
 
+/// Size of the letters.
+const LETTERS: f64 = 13.0;
+
 /// A bar for each of `ways`, each as long as its share of `most` cloth.
 pub(in crate::output::pages) fn ways(ways: &[Way<'_>], most: Area) -> Svg {
-    let view = format!("0 0 {} {}", NAMES + BAR + AMOUNTS, ROW * ways.len() as f64);
+    let mut drawing = Drawing::default();
+    for (k, way) in ways.iter().enumerate() {
+        row(way, ROW * k as f64, BAR / most.to_mm2(), &mut drawing);
+    }
+    let view = View {
+        class: "ways",
+        shown: [0.0, 0.0, NAMES + BAR + AMOUNTS, ROW * ways.len() as f64],
+        decimals: 1,
+        is_stretched: false,
+        label: Some("Area of cloth for each way; the figures are in the table".to_owned()),
+    };
     Svg(html! {
-        div .scroll tabindex="0" role="region" aria-label="Where the cloth goes" {
-            svg .ways viewBox=(view) role="img" aria-label="Area of cloth for each way; the figures are in the table" {
-                @for (k, way) in ways.iter().enumerate() { (row(way, ROW * k as f64, BAR / most.to_mm2())) }
-            }
-        }
+        div .scroll tabindex="0" role="region" aria-label="Where the cloth goes" { (view.svg(&drawing)) }
     })
 }
 
-fn row(way: &Way<'_>, top: f64, per_mm2: f64) -> Markup {
-    let middle = format!("{:.1}", top + 0.5 * ROW + 4.5);
-    html! {
-        text x=(NAMES - 10.0) y=(middle) text-anchor="end" { (way.name) }
-        @if let Some((shares, amount)) = &way.cloth {
-            @let (rects, end) = rects(shares, NAMES, per_mm2, &format!("{:.1}", top + 6.0), ROW - 12.0);
-            (rects)
-            text .soft x=(format!("{:.1}", end + 8.0)) y=(middle) { (amount) }
-        } @else {
-            text .soft x=(NAMES) y=(middle) { "not possible, see below" }
+fn row(way: &Way<'_>, top: f64, per_mm2: f64, drawing: &mut Drawing<Styled>) {
+    let middle = top + 0.5 * ROW + 4.5;
+    drawing.words("end", (NAMES - 10.0, middle), LETTERS, way.name);
+    let (beside, text) = match &way.cloth {
+        Some((shares, amount)) => {
+            let within = (top + 6.0, ROW - 12.0);
+            let end = draw(shares, NAMES, per_mm2, within, drawing);
+            (end + 8.0, amount.as_str())
         }
-    }
+        None => (NAMES, "not possible, see below"),
+    };
+    drawing.words("soft", (beside, middle), LETTERS, text);
+}
+
+/// A pattern of squares with this side, each with `shape` on its ground.
+fn fill(id: &str, side: f64, turn: Option<&str>, look: Styled, shape: Shape) -> Markup {
+    let mut drawing = Drawing::default();
+    drawing.rectangle("ground".into(), (0.0, 0.0), (side, side));
+    drawing.add(look, None, shape);
+    pattern(id, (side, side), turn.map(str::to_owned), &drawing)
 }
 
 /// What the fills of the bars mean, and the patterns they use.
@@ -110,25 +138,15 @@ pub(in crate::output::pages) fn key() -> Svg {
         ("end", "end, too short to keep"),
         ("kept", "left as stock"),
     ]
-    .map(|(class, name)| (key::area(&format!("share {class}")), name.to_owned()));
-    Svg(html! {
-        svg .defs width="0" height="0" aria-hidden="true" {
-            defs {
-                pattern #fill-trim patternUnits="userSpaceOnUse" width="7" height="7"
-                    patternTransform="rotate(45)" {
-                    rect .ground width="7" height="7" {}
-                    path .ink d="M0,0V7" stroke-width="5" {}
-                }
-                pattern #fill-between patternUnits="userSpaceOnUse" width="9" height="9" {
-                    rect .ground width="9" height="9" {}
-                    circle .dot cx="4.5" cy="4.5" r="1.7" {}
-                }
-                pattern #fill-selvedge patternUnits="userSpaceOnUse" width="5" height="5" {
-                    rect .ground width="5" height="5" {}
-                    path .ink d="M0,0V5" stroke-width="2" {}
-                }
-            }
-        }
-        (key::key("Fills of the bars", &entries))
-    })
+    .map(|(class, name)| (key::area(format!("share {class}")), name.to_owned()));
+    let bar = |side: f64| Shape::line(&[Point::new(0.0, 0.0), Point::new(0.0, side)]);
+    let (centre, radius) = (Point::new(4.5, 4.5), 1.7);
+    let dot = Shape::Dot { centre, radius };
+    let ink = |width: &str| Styled::from("ink").with("stroke-width", width.to_owned());
+    let fills = patterns(&[
+        fill("fill-trim", 7.0, Some("45"), ink("5"), bar(7.0)),
+        fill("fill-between", 9.0, None, "dot".into(), dot),
+        fill("fill-selvedge", 5.0, None, ink("2"), bar(5.0)),
+    ]);
+    Svg(html! { (fills) (key::key("Fills of the bars", &entries)) })
 }

@@ -2,6 +2,13 @@
 
 use maud::{Markup, html};
 
+use crate::geometry::Point;
+use crate::output::drawing::shape::Drawing;
+use crate::output::formats::svg::figure::{Styled, View};
+
+/// Lower corner and sides of the area in a chip.
+const AREA: ((f64, f64), (f64, f64)) = ((1.0, 1.0), (26.0, 14.0));
+
 /// The key called `name`.
 pub(in crate::output::pages) fn key(name: &str, entries: &[(Markup, String)]) -> Markup {
     html! {
@@ -9,17 +16,40 @@ pub(in crate::output::pages) fn key(name: &str, entries: &[(Markup, String)]) ->
     }
 }
 
-/// A chip that shows `within`, in a box of 28 × 16.
-pub(in crate::output::pages) fn chip(within: &Markup) -> Markup {
-    html! { svg .chip viewBox="0 0 28 16" aria-hidden="true" { (within) } }
+/// A chip that shows `drawing`, in a box of 28 × 16.
+pub(in crate::output::pages) fn chip(drawing: &Drawing<Styled>) -> Markup {
+    let view = View {
+        class: "chip",
+        shown: [0.0, 0.0, 28.0, 16.0],
+        decimals: 2,
+        is_stretched: false,
+        label: None,
+    };
+    view.svg(drawing)
 }
 
-/// A chip of an area with the look of `class`.
-pub(in crate::output::pages) fn area(class: &str) -> Markup {
-    chip(&html! { rect class=(class) x="1" y="1" width="26" height="14" {} })
+/// A chip of an area in this look.
+pub(in crate::output::pages) fn area(look: impl Into<Styled>) -> Markup {
+    hatched(look, &[])
 }
 
-/// A chip of a line with the look of `class`.
-pub(in crate::output::pages) fn line(class: &str) -> Markup {
-    chip(&html! { path class=(class) d="M1,8H27" {} })
+/// A chip of an area in this look with the lines of a hatch on it.
+pub(in crate::output::pages) fn hatched(
+    look: impl Into<Styled>,
+    lines: &[Vec<[Point; 2]>],
+) -> Markup {
+    let mut drawing = Drawing::default();
+    drawing.rectangle(look.into(), AREA.0, AREA.1);
+    for lines in lines {
+        let lines = lines.iter().map(|ends| ends.to_vec()).collect();
+        drawing.lines("hatch".into(), lines);
+    }
+    chip(&drawing)
+}
+
+/// A chip of a line in this look.
+pub(in crate::output::pages) fn line(look: &'static str) -> Markup {
+    let mut drawing = Drawing::default();
+    drawing.line(look.into(), &[Point::new(1.0, 8.0), Point::new(27.0, 8.0)]);
+    chip(&drawing)
 }

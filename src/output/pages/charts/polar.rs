@@ -1,14 +1,16 @@
 //! Young's modulus by direction as a polar plot: the further out the line, the stiffer that way.
 
-use maud::html;
-
-use crate::geometry::trig;
+use crate::geometry::{Point, trig};
 use crate::laminate::InPlane;
+use crate::output::drawing::shape::Drawing;
+use crate::output::formats::svg::figure::View;
 use crate::output::pages::model::Svg;
 use crate::units::{Angle, Modulus};
 
 /// Radius of the outer ring, in the picture's own units.
 const RADIUS: f64 = 80.0;
+/// Size of the letters.
+const LETTERS: f64 = 9.0;
 /// Degrees from point to point of the line.
 const STEP: usize = 3;
 
@@ -23,14 +25,10 @@ pub(in crate::output::pages) fn plot(sheet: &InPlane, label: &str) -> Svg {
         .collect();
     let most = values.iter().map(|(_, e)| *e).fold(0.0, f64::max);
     let full = round_up(most);
-    let mut line = String::new();
-    for (i, (direction, e)) in values.iter().enumerate() {
-        let (sin, cos) = trig::sin_cos(*direction);
-        let r = RADIUS * e / full;
-        line.push_str(if i == 0 { "M" } else { "L" });
-        line.push_str(&format!("{:.1},{:.1}", r * cos, -r * sin));
-    }
-    line.push('Z');
+    let along: Vec<Point> = values
+        .iter()
+        .map(|(direction, e)| around(*direction, RADIUS * e / full))
+        .collect();
     let at = |degrees: f64| sheet.along(Angle::degrees(degrees));
     let in_words = format!(
         "{label}: {} along 0°, {} along 45°, {} along 90°, {} along −45°",
@@ -39,35 +37,43 @@ pub(in crate::output::pages) fn plot(sheet: &InPlane, label: &str) -> Svg {
         gpa(at(90.0)),
         gpa(at(-45.0))
     );
-    Svg(html! {
-        svg .polar viewBox="-108 -100 216 218" role="img" aria-label=(in_words) {
-            @for share in [0.5, 1.0] {
-                circle .grid r=(format!("{:.1}", RADIUS * share)) {}
-            }
-            path .grid d=(spokes()) {}
-            path .along d=(line) {}
-            text x="84" y="4" { "0°" }
-            text x="0" y="-85" .middle { "90°" }
-            text x="59" y="-60" { "45°" }
-            text x="59" y="66" { "−45°" }
-            text x="0" y="112" .scale { "rings at " (trimmed(full / 2.0)) " and " (trimmed(full)) " GPa" }
-        }
-    })
+    let mut drawing = Drawing::default();
+    for share in [0.5, 1.0] {
+        drawing.dot("grid".into(), Point::default(), RADIUS * share);
+    }
+    let spokes = (0..4).map(|i| {
+        let end = around(Angle::degrees(f64::from(i) * 45.0), RADIUS);
+        vec![Point::new(-end.x, -end.y), end]
+    });
+    drawing.lines("grid".into(), spokes.collect());
+    drawing.area("along".into(), vec![along]);
+    let mut text = |class: &'static str, at: (f64, f64), text: &str| {
+        drawing.words(class, at, LETTERS, text);
+    };
+    text("", (84.0, 4.0), "0°");
+    text("middle", (0.0, -85.0), "90°");
+    text("", (59.0, -60.0), "45°");
+    text("", (59.0, 66.0), "−45°");
+    let rings = format!("rings at {} and {} GPa", trimmed(full / 2.0), trimmed(full));
+    text("scale", (0.0, 112.0), &rings);
+    let view = View {
+        class: "polar",
+        shown: [-108.0, -100.0, 216.0, 218.0],
+        decimals: 1,
+        is_stretched: false,
+        label: Some(in_words),
+    };
+    Svg(view.svg(&drawing))
+}
+
+/// The point so far out in a direction, with y down.
+fn around(direction: Angle, radius: f64) -> Point {
+    let (sin, cos) = trig::sin_cos(direction);
+    Point::new(radius * cos, -radius * sin)
 }
 
 fn gpa(modulus: Modulus) -> String {
     format!("{:.1} GPa", modulus.to_gpa())
-}
-
-/// Lines through the middle every 45°.
-fn spokes() -> String {
-    (0..4)
-        .map(|i| {
-            let (sin, cos) = trig::sin_cos(Angle::degrees(f64::from(i) * 45.0));
-            let (x, y) = (RADIUS * cos, RADIUS * sin);
-            format!("M{:.1},{:.1}L{:.1},{:.1}", -x, y, x, -y)
-        })
-        .collect()
 }
 
 /// The next of 1, 2, 4, 6, 8 times a power of ten: half of it reads well on the inner ring.

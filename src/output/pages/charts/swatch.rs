@@ -1,9 +1,9 @@
 //! A small round picture of a cloth's fibres as they lie on the part.
 
-use maud::html;
-
 use crate::cloth::Weave;
-use crate::geometry::trig;
+use crate::geometry::{Point, Vector, trig};
+use crate::output::drawing::shape::Drawing;
+use crate::output::formats::svg::figure::View;
 use crate::output::pages::model::Svg;
 use crate::units::{FibreAxis, PlyAngle};
 
@@ -14,37 +14,32 @@ const SPACING: f64 = 5.0;
 
 /// The fibres of a ply of `weave` designed at `angle`; the part's 0° points right.
 pub(in crate::output::pages) fn swatch(weave: Weave, angle: PlyAngle) -> Svg {
-    let data: Vec<(&str, String)> = weave
-        .fibres_of(angle)
-        .zip(weave.fibres())
-        .map(|(fibres, &from_warp)| {
-            let class = if from_warp == 0.0 { "warp" } else { "weft" };
-            (class, lines(fibres))
-        })
-        .collect();
-    Svg(html! {
-        svg .swatch viewBox="-16 -16 32 32" aria-hidden="true" {
-            circle r=(RADIUS) {}
-            @for (class, d) in data { path .(class) d=(d) {} }
-        }
-    })
+    let mut drawing = Drawing::default();
+    drawing.dot("".into(), Point::default(), RADIUS);
+    for (fibres, &from_warp) in weave.fibres_of(angle).zip(weave.fibres()) {
+        let class = if from_warp == 0.0 { "warp" } else { "weft" };
+        drawing.lines(class.into(), chords(fibres));
+    }
+    let view = View {
+        class: "swatch",
+        shown: [-16.0, -16.0, 32.0, 32.0],
+        decimals: 1,
+        is_stretched: false,
+        label: None,
+    };
+    Svg(view.svg(&drawing))
 }
 
-/// Parallel chords of the circle along `direction`, the part's 0° to the right, as path data with y down.
-fn lines(direction: FibreAxis) -> String {
+/// Parallel chords of the circle along `direction`, the part's 0° to the right, with y down.
+fn chords(direction: FibreAxis) -> Vec<Vec<Point>> {
     let (sin, cos) = trig::sin_cos(direction.from_zero());
-    let mut data = String::new();
-    for i in -2..=2 {
-        let off = f64::from(i) * SPACING;
-        let half = (RADIUS * RADIUS - off * off).sqrt();
-        let (x, y) = (-sin * off, cos * off);
-        data.push_str(&format!(
-            "M{:.1},{:.1}L{:.1},{:.1}",
-            x - half * cos,
-            -(y - half * sin),
-            x + half * cos,
-            -(y + half * sin)
-        ));
-    }
-    data
+    (-2..=2)
+        .map(|i| {
+            let off = f64::from(i) * SPACING;
+            let half = (RADIUS * RADIUS - off * off).sqrt();
+            let middle = Point::new(-sin * off, -cos * off);
+            let along = Vector::new(cos * half, -sin * half);
+            vec![middle - along, middle + along]
+        })
+        .collect()
 }

@@ -1,11 +1,9 @@
 //! A part drawn by region: how many plies lie where, and how thick they are together.
 
-use maud::html;
-
 use crate::geometry::{Bounds, Outline, Point, Vector};
 use crate::laminate::InPlane;
 use crate::output::drawing::figure::{Figure, Look, rings};
-use crate::output::drawing::shape::{Drawing, Shape};
+use crate::output::drawing::shape::Drawing;
 use crate::output::formats::svg::figure::svg_figure;
 use crate::output::pages::charts::key;
 use crate::output::pages::model::{Group, Passage, Svg};
@@ -106,10 +104,7 @@ fn stiff_regions(part: &PartUse, map: &ThicknessMap) -> Passage {
 }
 
 fn chip(shade: f64) -> Svg {
-    let shade = format!("{shade:.2}");
-    Svg(key::chip(&html! {
-        rect .region x="1" y="1" width="26" height="14" fill-opacity=(shade) {}
-    }))
+    Svg(key::area(Look::Region(shade)))
 }
 
 /// How dark a region is: by thickness, or by its number of plies where that is not known.
@@ -170,8 +165,7 @@ pub(in crate::output::pages) fn drawing(part: &PartUse, map: &ThicknessMap) -> O
     }
     for (mark, x) in above(&letters, width) {
         drawing.line(Look::Leader, &[Point::new(x, ABOVE - 16.0), mark.inside]);
-        let (centre, radius) = (mark.inside, 1.8);
-        drawing.add(Look::End, None, Shape::Dot { centre, radius });
+        drawing.dot(Look::End, mark.inside, 1.8);
         drawing.text(Look::Inside, Point::new(x, ABOVE - 20.0), &mark.letter);
     }
     Some(Figure {
