@@ -1,6 +1,7 @@
 //! Where the pieces of a spliced ply meet: drawn flat, and in words.
 
 use crate::geometry::{Bounds, Outline, Point, Ring, Vector, clip, trig};
+use crate::output::drawing::face;
 use crate::output::drawing::figure::{Figure, Look, rings};
 use crate::output::drawing::shape::{Align, Drawing, Shape, TextLine};
 use crate::output::pages::model::Passage;
@@ -27,8 +28,6 @@ const BESIDE: f64 = 8.0;
 const AT: [f64; 7] = [0.25, 0.75, 0.4, 0.6, 0.15, 0.85, 0.5];
 /// Free around a text, pixels.
 const FREE: f64 = 2.0;
-/// Width of a letter in heights of the font, on the safe side.
-const LETTER: f64 = 0.66;
 
 /// An edge of a piece at a joint, in the frame of its ply.
 pub(super) struct Edge {
@@ -196,9 +195,9 @@ fn name_of(piece: &LaidPiece, id: &str, scale: f64) -> (String, f64) {
     (letter, size)
 }
 
-/// Width of `text` in heights of the font.
+/// Width of `text` in sizes of the font.
 fn letters(text: &str) -> f64 {
-    text.chars().count() as f64 * LETTER
+    face::width(text, CAPITALS_PER_SIZE)
 }
 
 /// A text around `middle` on the drawing.

@@ -3,16 +3,20 @@
 use super::joints;
 use crate::cloth::Weave;
 use crate::geometry::{Bounds, Outline, Point, Vector, trig};
+use crate::output::drawing::face;
 use crate::output::drawing::figure::{Figure, Look, rings};
 use crate::output::drawing::label::SEPARATOR;
 use crate::output::drawing::shape::{Drawing, arrow_head};
 use crate::output::pages::words::{angle, counted};
+use crate::output::style::CAPITALS_PER_SIZE;
 use crate::plan::{CoreUse, LaidPly, PartUse, PlyUse};
 use crate::units::{Angle, Length};
 
 /// Width of the drawing and of the room for the plies in it, pixels.
 const WIDTH: f64 = 720.0;
 const PLIES: f64 = 430.0;
+/// Where the captions beside the plies begin, pixels.
+const CAPTIONS: f64 = PLIES + 40.0;
 /// The plies are drawn no deeper than this, pixels.
 const DEEPEST: f64 = 84.0;
 /// From ply to ply at least, pixels, and as a share of the depth of a ply.
@@ -145,7 +149,7 @@ fn centred(outline: &Outline) -> Bounds {
 fn draw_mould(projection: &Projection, bounds: &Bounds, y: f64, drawing: &mut Drawing<Look>) {
     let corners = bounds.corners().map(|p| projection.at(p, y));
     drawing.area(Look::Mould, vec![corners.to_vec()]);
-    let beside = Point::new(PLIES + 40.0, y + 20.0);
+    let beside = Point::new(CAPTIONS, y + 20.0);
     drawing.text(Look::Small, beside, "mould");
 }
 
@@ -215,7 +219,7 @@ fn draw_caption(
     y: f64,
     drawing: &mut Drawing<Look>,
 ) {
-    let x = PLIES + 40.0;
+    let x = CAPTIONS;
     let leader = [PLIES + 12.0, x - 4.0].map(|x| Point::new(x, y));
     drawing.line(Look::Leader, &leader);
     let mut text = |look: Look, down: f64, text: String| {
@@ -246,11 +250,10 @@ fn draw_caption(
 
 /// `words` in as few lines as have room beside the plies.
 fn lines(words: &[String]) -> Vec<String> {
-    /// Letters that have room beside the plies.
-    const MOST_LETTERS: usize = 36;
-    let letters = |text: &str| text.chars().count();
-    let fits =
-        |line: &str, word: &str| letters(line) + letters(SEPARATOR) + letters(word) <= MOST_LETTERS;
+    let height = Look::Small.size() * CAPITALS_PER_SIZE;
+    let fits = |line: &str, word: &str| {
+        face::width(&format!("{line}{SEPARATOR}{word}"), height) <= WIDTH - CAPTIONS
+    };
     let mut lines: Vec<String> = Vec::new();
     for word in words {
         match lines.last_mut() {

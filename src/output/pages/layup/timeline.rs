@@ -2,11 +2,13 @@
 
 use crate::geometry::Point;
 use crate::job::{Bagging, ResinSystem};
+use crate::output::drawing::face;
 use crate::output::drawing::figure::{Figure, Look};
 use crate::output::drawing::shape::Drawing;
 use crate::output::pages::model::Passage;
 use crate::output::pages::prose::prose;
 use crate::output::pages::words::{counted, minutes};
+use crate::output::style::CAPITALS_PER_SIZE;
 use crate::plan::Timeline;
 use crate::units::Duration;
 
@@ -64,8 +66,8 @@ fn figure(name: &str, timeline: &Timeline) -> Figure {
         let corners = [(from, TOP), (to, TOP), (to, BOTTOM), (from, BOTTOM)];
         let corners = corners.map(|(x, y)| Point::new(x, y)).to_vec();
         drawing.area(Look::Region(shade), vec![corners]);
-        // Half a letter is about 4 pixels wide.
-        if !text.is_empty() && to - from > 8.0 * text.len() as f64 {
+        let height = Look::Inside.size() * CAPITALS_PER_SIZE;
+        if !text.is_empty() && to - from > face::width(text, height) {
             let middle = Point::new((from + to) / 2.0, BOTTOM - 8.0);
             drawing.text(Look::Inside, middle, text);
         }
