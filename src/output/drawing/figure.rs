@@ -3,10 +3,10 @@
 //! Made once in pixels (y down) and then written as SVG inside HTML or drawn in a PDF, so that the
 //! two cannot disagree.
 
-use super::page::{Page, Paint};
+use super::page::Page;
 use super::shape::{Align, Drawing, Shape, TextLine};
 use crate::geometry::{Outline, Point};
-use crate::output::style::{CAPITALS_PER_SIZE, Colour, PRINTED, Pen, ink};
+use crate::output::style::{CAPITALS_PER_SIZE, Colour, Dash, PRINTED, Paint, Pen, ink};
 
 /// A drawing in pixels, y down.
 #[derive(Clone, Debug)]
@@ -83,16 +83,17 @@ impl Look {
 
     /// What its line is drawn with, pixels.
     const fn line(self) -> Option<Pen> {
+        const SOLID: Dash = &[];
         let (colour, width, dash) = match self {
-            Self::Mould | Self::Leader => (ink::GREY, 0.8, None),
-            Self::Ply | Self::Rim => (ink::PRINT, 1.0, None),
-            Self::Zero => (ink::GREY, 1.0, Some((4.0, 3.0))),
-            Self::Warp => (ink::PRINT, 2.2, None),
-            Self::Weft => (ink::PRINT, 0.9, None),
-            Self::Fibres => (ink::GREY, 0.9, None),
-            Self::Edge => (ink::PRINT, 1.6, None),
-            Self::Hidden => (ink::PRINT, 1.0, Some((3.0, 2.5))),
-            Self::Region(_) => (ink::PRINT, 0.8, None),
+            Self::Mould | Self::Leader => (ink::GREY, 0.8, SOLID),
+            Self::Ply | Self::Rim => (ink::PRINT, 1.0, SOLID),
+            Self::Zero => (ink::GREY, 1.0, &[4.0, 3.0] as Dash),
+            Self::Warp => (ink::PRINT, 2.2, SOLID),
+            Self::Weft => (ink::PRINT, 0.9, SOLID),
+            Self::Fibres => (ink::GREY, 0.9, SOLID),
+            Self::Edge => (ink::PRINT, 1.6, SOLID),
+            Self::Hidden => (ink::PRINT, 1.0, &[3.0, 2.5] as Dash),
+            Self::Region(_) => (ink::PRINT, 0.8, SOLID),
             Self::Head
             | Self::End
             | Self::Lap
@@ -102,11 +103,7 @@ impl Look {
             | Self::Along
             | Self::OfFibres => return None,
         };
-        Some(Pen {
-            colour,
-            width,
-            dash,
-        })
+        Some(Pen::dashed(colour, width, dash, 1.0))
     }
 
     /// What its area is filled with.
@@ -189,22 +186,22 @@ impl Figure {
     pub(in crate::output) fn draw(&self, page: &mut Page, corner: Point, scale: f64) {
         let at = |p: Point| Point::new(corner.x + p.x * scale, corner.y - p.y * scale);
         for item in &self.drawing.items {
-            let (look, shape) = (item.layer, item.shape.mapped(at, scale));
-            if let Shape::Text(line) = &shape {
-                if look.is_inside() {
-                    page.ground(line, [2.0 * scale; 3]);
+            let look = item.layer;
+            match item.shape.mapped(at, scale) {
+                Shape::Text(line) => {
+                    if look.is_inside() {
+                        page.ground(&line, [2.0 * scale; 3]);
+                    }
+                    match look.is_strong() {
+                        true => page.write_strong(line, ink::PRINT),
+                        false => page.write(line, ink::PRINT),
+                    }
                 }
-                let paint = match look.is_strong() {
-                    true => Paint::Strong(ink::PRINT),
-                    false => Paint::Ink(ink::PRINT),
-                };
-                page.paint(shape, paint);
-                continue;
-            }
-            let inside = look.area().map(Paint::Ink);
-            let line = look.line().map(|pen| Paint::Pen(pen.scaled(scale)));
-            for paint in inside.into_iter().chain(line) {
-                page.paint(shape.clone(), paint);
+                shape => {
+                    let (area, line) = (look.area(), look.line());
+                    let line = line.map(|pen| pen.scaled(scale));
+                    page.paint(shape, Paint { area, line });
+                }
             }
         }
     }

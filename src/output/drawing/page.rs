@@ -3,19 +3,8 @@
 use super::face;
 use super::shape::{Align, Drawing, Pointer, Shape, TextLine};
 use crate::geometry::{Bounds, Point, Vector, trig};
-use crate::output::style::{Colour, Pen, ink};
+use crate::output::style::{CAPITALS_PER_SIZE, Colour, Paint, Pen, ink};
 use crate::units::Angle;
-
-/// How a shape is painted.
-#[derive(Clone, Copy, Debug)]
-pub(in crate::output) enum Paint {
-    /// Along its lines.
-    Pen(Pen),
-    /// All that lies within its lines; texts likewise.
-    Ink(Colour),
-    /// Texts: the one face there is, with a pen around it.
-    Strong(Colour),
-}
 
 /// A page in the making: millimetres, origin in the lower left corner, y up.
 #[derive(Clone, Debug)]
@@ -55,12 +44,12 @@ impl Page {
 
     /// Draws the lines of `shape`.
     pub(in crate::output) fn draw(&mut self, shape: Shape, pen: Pen) {
-        self.paint(shape, Paint::Pen(pen));
+        self.paint(shape, Paint::pen(pen));
     }
 
     /// Fills what lies within the lines of `shape`.
     pub(in crate::output) fn fill(&mut self, shape: Shape, colour: Colour) {
-        self.paint(shape, Paint::Ink(colour));
+        self.paint(shape, Paint::area(colour));
     }
 
     /// Draws a straight line.
@@ -85,7 +74,15 @@ impl Page {
 
     /// Writes `line`.
     pub(in crate::output) fn write(&mut self, line: TextLine, colour: Colour) {
-        self.paint(Shape::Text(line), Paint::Ink(colour));
+        self.paint(Shape::Text(line), Paint::area(colour));
+    }
+
+    /// Writes `line` in strong letters: the one face there is, with a pen around it.
+    pub(in crate::output) fn write_strong(&mut self, line: TextLine, colour: Colour) {
+        /// Width of the pen, in sizes of the font.
+        const STRONG: f64 = 0.035;
+        let width = STRONG * line.height / CAPITALS_PER_SIZE;
+        self.paint(Shape::Text(line), Paint::line(colour, width).over(colour));
     }
 
     /// Writes `text` with capitals of `height` mm from its point on the baseline.

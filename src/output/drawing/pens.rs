@@ -6,12 +6,12 @@ use crate::output::style::{Layer, Pen, ink, stroke};
 
 pub(in crate::output::drawing) const CUT: Pen = Pen::solid(ink::BLACK, stroke::LINE);
 pub(in crate::output::drawing) const NET: Pen =
-    Pen::dashed(ink::NET, stroke::THIN, stroke::NET_DASH);
+    Pen::dashed(ink::NET, stroke::THIN, &stroke::NET_DASH, 1.0);
 pub(in crate::output::drawing) const MARK: Pen = Pen::solid(ink::MARK, 0.3);
 pub(in crate::output::drawing) const SPLICE: Pen = Pen::solid(ink::SPLICE, 0.3);
 pub(in crate::output::drawing) const WARP: Pen = Pen::solid(ink::FIBRE, 0.3);
-pub(in crate::output::drawing) const ZERO: Pen = Pen::dashed(ink::BLACK, 0.3, (0.8, 0.8));
-pub(in crate::output::drawing) const SEAM: Pen = Pen::dashed(ink::GREY, 0.2, (1.5, 1.5));
+pub(in crate::output::drawing) const ZERO: Pen = Pen::dashed(ink::BLACK, 0.3, &[1.0, 1.0], 0.8);
+pub(in crate::output::drawing) const SEAM: Pen = Pen::dashed(ink::GREY, 0.2, &[1.0, 1.0], 1.5);
 
 /// An arrow with a head of this length.
 pub(in crate::output::drawing) fn arrow(tail: Point, tip: Point, head: f64) -> Pointer {

@@ -17,9 +17,9 @@ use ttf_parser::GlyphId;
 use crate::geometry::{Bounds, Point, trig};
 use crate::number::rounded;
 use crate::output::drawing::face::{self, FONT};
-use crate::output::drawing::page::{Page, Paint};
+use crate::output::drawing::page::Page;
 use crate::output::drawing::shape::{Drawn, Shape, TextLine};
-use crate::output::style::{CAPITALS_PER_SIZE, Colour, GENERATOR, Pen};
+use crate::output::style::{CAPITALS_PER_SIZE, Colour, GENERATOR, Paint, Pen};
 
 /// Points in a millimetre.
 const POINTS_PER_MM: f32 = 72.0 / 25.4;
@@ -203,17 +203,15 @@ impl Painter<'_> {
         if let Shape::Text(line) = shape {
             return self.text(line, paint);
         }
-        match paint {
-            Paint::Pen(pen) => {
-                self.pen(pen);
-                self.trace(shape);
-                self.content.stroke();
-            }
-            Paint::Ink(colour) | Paint::Strong(colour) => {
-                self.ink(colour);
-                self.trace(shape);
-                self.content.fill_even_odd();
-            }
+        if let Some(colour) = paint.area {
+            self.ink(colour);
+            self.trace(shape);
+            self.content.fill_even_odd();
+        }
+        if let Some(pen) = paint.line {
+            self.pen(pen);
+            self.trace(shape);
+            self.content.stroke();
         }
     }
 
@@ -271,23 +269,22 @@ impl Painter<'_> {
     }
 
     fn text(&mut self, line: &TextLine, paint: Paint) {
-        /// Width of the pen around strong letters, in sizes of the font.
-        const STRONG: f64 = 0.035;
-        match paint {
-            Paint::Ink(colour) | Paint::Pen(Pen { colour, .. }) => {
-                self.ink(colour);
-                self.show(line);
-            }
-            Paint::Strong(colour) => {
-                self.content.save_state();
-                let width = STRONG * line.height / CAPITALS_PER_SIZE;
-                self.pen(Pen::solid(colour, width));
-                self.ink(colour);
-                self.content
-                    .set_text_rendering_mode(TextRenderingMode::FillStroke);
-                self.show(line);
-                self.content.restore_state();
-            }
+        let Some(colour) = paint.area.or(paint.line.map(|pen| pen.colour)) else {
+            return;
+        };
+        let around = paint.line.filter(|_| paint.area.is_some());
+        if let Some(pen) = around {
+            self.content.save_state();
+            self.pen(pen);
+        }
+        self.ink(colour);
+        if around.is_some() {
+            self.content
+                .set_text_rendering_mode(TextRenderingMode::FillStroke);
+        }
+        self.show(line);
+        if around.is_some() {
+            self.content.restore_state();
         }
     }
 
@@ -310,11 +307,8 @@ impl Painter<'_> {
         let [r, g, b] = pen.colour.map(|v| rounded(f64::from(v) / 255.0, 3) as f32);
         self.content.set_stroke_rgb(r, g, b);
         self.content.set_line_width(coordinate(pen.width));
-        let dashes = pen
-            .dash
-            .map(|(dash, space)| [coordinate(dash), coordinate(space)]);
         self.content
-            .set_dash_pattern(dashes.into_iter().flatten(), 0.0);
+            .set_dash_pattern(pen.dashes().map(coordinate), 0.0);
     }
 
     fn ink(&mut self, colour: Colour) {

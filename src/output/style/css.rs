@@ -75,7 +75,7 @@ fn scale() -> String {
         text,
         "--net-dash: {} {}; --frame-dash: {} {}; --keep-dash: {} {}; \
          --splice-dash: {dash} {gap} {dot} {gap_after}; ",
-        net.0, net.1, frame.0, frame.1, keep.0, keep.1
+        net[0], net[1], frame[0], frame[1], keep[0], keep[1]
     );
     text
 }

@@ -54,6 +54,6 @@ impl Layer {
 
 /// Length in mm of the dashes of a dashed line in cut files, and of the spaces between them.
 pub(in crate::output) const DASH: (f64, f64) = (
-    stroke::NET_DASH.0 * stroke::CLOTH_DASH,
-    stroke::NET_DASH.1 * stroke::CLOTH_DASH,
+    stroke::NET_DASH[0] * stroke::CLOTH_DASH,
+    stroke::NET_DASH[1] * stroke::CLOTH_DASH,
 );

@@ -12,7 +12,7 @@ mod svg;
 
 use crate::geometry::Point;
 use crate::output::drawing::shape::{Align, Drawing, Shape, TextLine};
-use crate::output::style::{CAPITALS_PER_SIZE, Colour};
+use crate::output::style::{CAPITALS_PER_SIZE, Colour, Paint};
 use crate::pattern::Pattern;
 use crate::units::Angle;
 
@@ -35,55 +35,9 @@ pub struct Picture {
     drawing: Drawing<Paint>,
 }
 
-/// How a shape is painted; a text has its letters for area, and its halo for line.
-#[derive(Clone, Copy, Debug)]
-struct Paint {
-    line: Colour,
-    /// Width of the line; 0 for none.
-    width: f64,
-    /// Dashes and spaces; empty for a solid line.
-    dash: Dash,
-    /// Colour of the area, by the even-odd rule.
-    area: Option<Colour>,
-}
-
-/// Dashes and spaces, pixels.
-type Dash = &'static [f64];
-
-const SOLID: Dash = &[];
-const DASHED: Dash = &[10.0, 5.0];
-
-impl Paint {
-    const fn line(line: Colour, width: f64) -> Self {
-        Self {
-            line,
-            width,
-            dash: SOLID,
-            area: None,
-        }
-    }
-
-    const fn dashed(line: Colour, width: f64, dash: Dash) -> Self {
-        Self {
-            dash,
-            ..Self::line(line, width)
-        }
-    }
-
-    const fn area(colour: Colour) -> Self {
-        Self {
-            area: Some(colour),
-            ..Self::line(colour, 0.0)
-        }
-    }
-
-    /// Letters on a halo.
-    const fn letters(colour: Colour, halo: Colour) -> Self {
-        Self {
-            area: Some(colour),
-            ..Self::line(halo, HALO)
-        }
-    }
+/// Letters on a halo.
+const fn letters(colour: Colour, halo: Colour) -> Paint {
+    Paint::line(halo, HALO).over(colour)
 }
 
 impl Picture {

@@ -6,11 +6,11 @@ use tiny_skia::{
 };
 
 use super::indexed;
-use super::{Paint, Picture, WIDTH};
+use super::{Picture, WIDTH};
 use crate::geometry::{Bounds, Point};
 use crate::output::drawing::shape::{Shape, TextLine};
 use crate::output::formats::font::outline;
-use crate::output::style::{CAPITALS_PER_SIZE, Colour, ink};
+use crate::output::style::{CAPITALS_PER_SIZE, Colour, Paint, Pen, ink};
 
 impl Picture {
     /// The picture as a PNG file, or `None` if it could not be painted.
@@ -71,15 +71,10 @@ impl Canvas {
             let rule = FillRule::EvenOdd;
             (self.pixels).fill_path(path, &paint_of(area), rule, there, mask);
         }
-        if paint.width == 0.0 {
-            return;
+        if let Some(pen) = &paint.line {
+            let colour = paint_of(pen.colour);
+            (self.pixels).stroke_path(path, &colour, &stroke(pen), there, mask);
         }
-        let stroke = Stroke {
-            width: paint.width as f32,
-            dash: StrokeDash::new(paint.dash.iter().map(|&d| d as f32).collect(), 0.0),
-            ..Stroke::default()
-        };
-        (self.pixels).stroke_path(path, &paint_of(paint.line), &stroke, there, mask);
     }
 
     /// Letters over their halo.
@@ -92,14 +87,14 @@ impl Canvas {
             .post_rotate(-line.angle.to_degrees() as f32)
             .post_translate(at.x as f32, at.y as f32);
         let mask = self.within.as_ref();
-        let halo = Stroke {
-            width: paint.width as f32,
-            ..Stroke::default()
-        };
-        (self.pixels).stroke_path(&path, &paint_of(paint.line), &halo, there, mask);
-        let colour = paint.area.unwrap_or(paint.line);
-        let rule = FillRule::Winding;
-        (self.pixels).fill_path(&path, &paint_of(colour), rule, there, mask);
+        if let Some(halo) = &paint.line {
+            let colour = paint_of(halo.colour);
+            (self.pixels).stroke_path(&path, &colour, &stroke(halo), there, mask);
+        }
+        if let Some(colour) = paint.area {
+            let rule = FillRule::Winding;
+            (self.pixels).fill_path(&path, &paint_of(colour), rule, there, mask);
+        }
     }
 }
 
@@ -120,6 +115,14 @@ fn path(lines: &[(Vec<Point>, bool)]) -> Option<Path> {
         }
     }
     builder.finish()
+}
+
+fn stroke(pen: &Pen) -> Stroke {
+    Stroke {
+        width: pen.width as f32,
+        dash: StrokeDash::new(pen.dashes().map(|length| length as f32).collect(), 0.0),
+        ..Stroke::default()
+    }
 }
 
 fn paint_of([r, g, b]: Colour) -> Ink<'static> {

@@ -1,12 +1,12 @@
 //! One pattern file → shapes to paint: its name, the drawing with names and circles, the faults in
 //! words.
 
-use super::{Colour, DASHED, Paint, Picture, WIDTH};
+use super::{Picture, WIDTH, letters};
 use crate::diag::{Diagnostic, Diagnostics, Place, Severity, counted};
 use crate::geometry::{Bounds, Outline, Point, Vector};
 use crate::output::drawing::shape::{Align, Pointer, Shape};
 use crate::output::style::ink::{BLACK, CLOTH, FIBRE, GREY, MARK, NET, RED, WHITE};
-use crate::output::style::text;
+use crate::output::style::{Colour, Paint, Pen, text};
 use crate::pattern::inspect::FaultInspection;
 use crate::pattern::{Pattern, PatternLine, PatternMark, Role};
 
@@ -26,6 +26,11 @@ const MOST_FAULTS: usize = 40;
 
 /// Points of a line nearer than this (pixels) to the one before are not drawn.
 const FINEST: f64 = 0.25;
+
+/// A dashed line.
+const fn dashed(colour: Colour, width: f64) -> Paint {
+    Paint::pen(Pen::dashed(colour, width, &[10.0, 5.0], 1.0))
+}
 
 /// From the pattern frame to pixels.
 struct View {
@@ -133,15 +138,12 @@ fn outlines(picture: &mut Picture, pattern: &Pattern, view: &View) {
     let rings = |outline: &Outline| outline.rings().map(|r| view.run(r.points())).collect();
     for outline in pattern.outlines().iter().take(MOST_SHAPES) {
         if let Some(cut) = outline.drawn_cut.as_ref().filter(|c| !c.stands_alone) {
-            picture.lines(rings(&cut.outline), true, Paint::dashed(BLACK, 1.5, DASHED));
+            picture.lines(rings(&cut.outline), true, dashed(BLACK, 1.5));
         }
         picture.lines(
             rings(&outline.outline),
             true,
-            Paint {
-                area: Some(CLOTH),
-                ..Paint::line(NET, 2.0)
-            },
+            Paint::line(NET, 2.0).over(CLOTH),
         );
     }
     for refused in pattern.refused().iter().take(MOST_SHAPES) {
@@ -172,11 +174,7 @@ fn lines(picture: &mut Picture, pattern: &Pattern, view: &View) {
         !marks.any(|m| m.layer == l.layer && m.points == l.points)
     };
     for line in pattern.lines().iter().take(MOST_SHAPES).filter(is_plain) {
-        picture.lines(
-            vec![view.run(&line.points)],
-            false,
-            Paint::dashed(FIBRE, 2.0, DASHED),
-        );
+        picture.lines(vec![view.run(&line.points)], false, dashed(FIBRE, 2.0));
     }
     let arrows: Vec<&PatternMark> = pattern.zero_lines().take(MOST_NAMES).collect();
     for mark in pattern.marks().iter().take(MOST_SHAPES) {
@@ -316,5 +314,5 @@ fn words(picture: &mut Picture, at: Point, size: f64, text: String, colour: Colo
         None => text,
     };
     let align = if centred { Align::Middle } else { Align::Left };
-    picture.write(&text, at, size, align, Paint::letters(colour, WHITE));
+    picture.write(&text, at, size, align, letters(colour, WHITE));
 }

@@ -5,12 +5,12 @@ use std::fmt::Write as _;
 use svg::node::Node as _;
 use svg::node::element::{Element, Rectangle, SVG};
 
-use super::{Paint, Picture, WIDTH};
+use super::{Picture, WIDTH};
 use crate::geometry::Bounds;
 use crate::number::number;
 use crate::output::drawing::shape::{Align, Drawn, Shape};
 use crate::output::formats::svg::elements::Scale;
-use crate::output::style::{hex, ink};
+use crate::output::style::{Paint, hex, ink};
 
 /// A picture is in pixels, and y runs down in it.
 const SCALE: Scale = Scale {
@@ -78,12 +78,13 @@ fn elements(item: &Drawn<Paint>) -> Vec<Element> {
 
 fn paint(element: &mut Element, paint: &Paint) {
     element.assign("fill", paint.area.map_or_else(|| "none".to_owned(), hex));
-    if paint.width > 0.0 {
-        element.assign("stroke", hex(paint.line));
-        element.assign("stroke-width", number(paint.width, 3));
-    }
-    if !paint.dash.is_empty() {
-        let dashes: Vec<String> = paint.dash.iter().map(f64::to_string).collect();
+    let Some(pen) = &paint.line else {
+        return;
+    };
+    element.assign("stroke", hex(pen.colour));
+    element.assign("stroke-width", number(pen.width, 3));
+    let dashes: Vec<String> = pen.dashes().map(|length| number(length, 3)).collect();
+    if !dashes.is_empty() {
         element.assign("stroke-dasharray", dashes.join(" "));
     }
 }

@@ -19,7 +19,7 @@ use crate::geometry::{Bounds, Point};
 use crate::job::Outputs;
 use crate::output::drawing::face;
 use crate::output::drawing::figure::Figure;
-use crate::output::drawing::page::{Page, Paint};
+use crate::output::drawing::page::Page;
 use crate::output::drawing::shape::{Align, Shape, TextLine};
 use crate::output::style::{CAPITALS_PER_SIZE, PRINTED, Pen, ink};
 
@@ -94,8 +94,8 @@ fn foot(page: &mut Page, area: Bounds, left: &str, right: &str) {
     let half = area.width() * 0.48;
     let left = face::fitted(left, capitals, half);
     let from = Point::new(area.min.x, y);
-    let left = Shape::Text(TextLine::level(left, from, Align::Left, capitals));
-    page.paint(left, Paint::Strong(ink::PRINT));
+    let left = TextLine::level(left, from, Align::Left, capitals);
+    page.write_strong(left, ink::PRINT);
     let right = fitted_left(right, capitals, half);
     let to = Point::new(area.max.x, y);
     page.text(&right, to, capitals, Align::Right, ink::PRINT);
@@ -218,11 +218,10 @@ impl Flow {
     fn letters(&mut self, text: &str, at: Point, size: f64, is_strong: bool) {
         let at = self.at(at);
         let line = TextLine::level(text, at, Align::Left, size * CAPITALS_PER_SIZE);
-        let paint = match is_strong {
-            true => Paint::Strong(ink::PRINT),
-            false => Paint::Ink(ink::PRINT),
-        };
-        self.page().paint(Shape::Text(line), paint);
+        match is_strong {
+            true => self.page().write_strong(line, ink::PRINT),
+            false => self.page().write(line, ink::PRINT),
+        }
     }
 
     /// Height that must be free for the first of `chunks` to begin where it is: no heading and no

@@ -1,12 +1,12 @@
 //! The key below a roll: what its fills, hatches and lines mean.
 
-use super::{KEEP_DASH, LEADING, MARGIN, NET_DASH, SPLICE_DASH, width};
+use super::{LEADING, MARGIN, dashed, width};
 use crate::geometry::Point;
 use crate::number::number;
 use crate::output::drawing::face;
 use crate::output::drawing::roll_view::RollView;
-use crate::output::formats::picture::{Paint, Picture, SOLID, WIDTH};
-use crate::output::style::{CAPITALS_PER_SIZE, DRAWN, hatch, stroke, text};
+use crate::output::formats::picture::{Picture, WIDTH};
+use crate::output::style::{CAPITALS_PER_SIZE, DRAWN, Paint, hatch, stroke, text};
 use crate::units::Angle;
 
 /// Size of a chip, pixels.
@@ -23,16 +23,11 @@ enum Chip {
 impl Picture {
     /// What fills, hatches and lines mean.
     pub(super) fn key(&mut self, view: &RollView<'_>) {
-        let ground = Paint {
-            area: Some(DRAWN.card),
-            ..Paint::line(DRAWN.soft, 1.0)
-        };
+        let ground = Paint::line(DRAWN.soft, 1.0).over(DRAWN.card);
         let mut entries: Vec<(String, Chip)> = Vec::new();
         for part in view.parts() {
-            let paint = Paint {
-                area: Some(DRAWN.tints[view.tint(part)]),
-                ..Paint::line(DRAWN.cut, width(stroke::LINE))
-            };
+            let paint =
+                Paint::line(DRAWN.cut, width(stroke::LINE)).over(DRAWN.tints[view.tint(part)]);
             entries.push((part.to_owned(), Chip::Area(paint)));
         }
         for angle in view.angles() {
@@ -42,29 +37,23 @@ impl Picture {
             let axes = hatch.iter().map(|axis| axis.from_zero());
             entries.push((name, Chip::Hatch(axes.collect())));
         }
-        let line = |colour, mm, dash| Chip::Line(Paint::dashed(colour, width(mm), dash));
+        let line = |colour, mm, dash| Chip::Line(dashed(colour, mm, dash));
         let mut lines = vec![
-            ("cut line", line(DRAWN.cut, stroke::LINE, SOLID)),
-            ("net line", line(DRAWN.net, stroke::THIN, NET_DASH)),
+            ("cut line", line(DRAWN.cut, stroke::LINE, &[])),
+            ("net line", line(DRAWN.net, stroke::THIN, &stroke::NET_DASH)),
         ];
         if view.has_splices() {
-            let chip = line(DRAWN.splice, stroke::LINE, SPLICE_DASH);
+            let chip = line(DRAWN.splice, stroke::LINE, &stroke::SPLICE_DASH);
             lines.push(("splice: edge of the neighbour", chip));
         }
         if view.has_kept() {
-            let paint = Paint {
-                area: Some(DRAWN.card),
-                ..Paint::dashed(DRAWN.keep, width(stroke::LINE), KEEP_DASH)
-            };
+            let paint = dashed(DRAWN.keep, stroke::LINE, &stroke::KEEP_DASH).over(DRAWN.card);
             lines.push(("kept as stock", Chip::Area(paint)));
         }
         if !view.layout.flaws().is_empty() {
             lines.push(("flaw", Chip::Crosses));
         }
-        let paint = Paint {
-            area: Some(DRAWN.unused),
-            ..Paint::line(DRAWN.soft, 0.6)
-        };
+        let paint = Paint::line(DRAWN.soft, 0.6).over(DRAWN.unused);
         lines.push(("not used", Chip::Area(paint)));
         entries.extend(
             lines

@@ -2,7 +2,7 @@
 
 mod key;
 
-use super::{Dash, MOST_HEIGHT, Paint, Picture, WIDTH};
+use super::{MOST_HEIGHT, Picture, WIDTH, letters};
 use crate::diag::counted;
 use crate::geometry::{Bounds, Point, Vector, trig};
 use crate::output::drawing::face;
@@ -10,7 +10,9 @@ use crate::output::drawing::label::TextSize;
 use crate::output::drawing::roll::frame_borders;
 use crate::output::drawing::roll_view::{RollView, Room};
 use crate::output::drawing::shape::{Align, Drawing, Drawn, Pointer, Shape, TextLine};
-use crate::output::style::{CAPITALS_PER_SIZE, Colour, DRAWN, Layer, hatch, stroke, text};
+use crate::output::style::{
+    CAPITALS_PER_SIZE, Colour, DRAWN, Dash, Layer, Paint, Pen, hatch, stroke, text,
+};
 use crate::plan::{Layout, PlacedPiece, Plan};
 use crate::units::{Angle, Length};
 
@@ -44,10 +46,8 @@ const LEADING: f64 = 1.45;
 /// Half the length of the marks at the ends of a measure, pixels.
 const TICK: f64 = 6.0;
 
-const NET_DASH: Dash = &[6.4, 3.2];
-const FRAME_DASH: Dash = &[16.0, 6.4];
-const KEEP_DASH: Dash = &[2.4, 4.8];
-const SPLICE_DASH: Dash = &[12.8, 3.2, 2.4, 3.2];
+/// Length of a unit of dashes, pixels.
+const DASH: f64 = 1.6;
 
 impl Picture {
     /// A picture of `layout` of `plan` to scale: pieces with hatch, arrow and label, what is not
@@ -76,6 +76,11 @@ impl Picture {
 /// Width in pixels of a line that is `mm` wide on paper.
 fn width(mm: f64) -> f64 {
     stroke::pixels(mm) * FINER
+}
+
+/// A dashed line that is `mm` wide on paper.
+fn dashed(colour: Colour, mm: f64, dash: Dash) -> Paint {
+    Paint::pen(Pen::dashed(colour, width(mm), dash, DASH))
 }
 
 /// From the roll frame to pixels, for one row.
@@ -111,7 +116,7 @@ impl RowFrame {
 impl Picture {
     /// A line of text on the ground of the page.
     fn note(&mut self, text: &str, (x, y): (f64, f64), size: f64, colour: Colour) {
-        let paint = Paint::letters(colour, DRAWN.card);
+        let paint = letters(colour, DRAWN.card);
         self.write(text, Point::new(x, y), size, Align::Left, paint);
     }
 
@@ -177,17 +182,11 @@ impl Picture {
         let whole = frame.shape(&Shape::area(view.layout.whole(), &[]));
         self.lines(whole, true, Paint::area(DRAWN.cloth));
         for strip in view.unused() {
-            let paint = Paint {
-                area: Some(DRAWN.unused),
-                ..Paint::line(DRAWN.soft, 0.6)
-            };
+            let paint = Paint::line(DRAWN.soft, 0.6).over(DRAWN.unused);
             self.lines(rectangle(&strip), true, paint);
         }
         for kept in view.of_roll(Layer::Keep) {
-            let paint = Paint {
-                area: Some(DRAWN.card),
-                ..Paint::dashed(DRAWN.keep, width(stroke::LINE), KEEP_DASH)
-            };
+            let paint = dashed(DRAWN.keep, stroke::LINE, &stroke::KEEP_DASH).over(DRAWN.card);
             self.lines(frame.shape(kept), true, paint);
         }
         for flaw in view.of_roll(Layer::Flaw) {
@@ -265,8 +264,8 @@ impl Picture {
             return;
         }
         let paint = match layer {
-            Layer::Net => Paint::dashed(DRAWN.net, width(stroke::THIN), NET_DASH),
-            Layer::Splice => Paint::dashed(DRAWN.splice, width(stroke::LINE), SPLICE_DASH),
+            Layer::Net => dashed(DRAWN.net, stroke::THIN, &stroke::NET_DASH),
+            Layer::Splice => dashed(DRAWN.splice, stroke::LINE, &stroke::SPLICE_DASH),
             _ => Paint::line(DRAWN.mark, width(stroke::THIN)),
         };
         let closed = match shape {
@@ -320,7 +319,7 @@ impl Picture {
             height: line.height / frame.px,
             ..line.clone()
         };
-        self.paint(Paint::letters(DRAWN.ink, ground), Shape::Text(on_page));
+        self.paint(letters(DRAWN.ink, ground), Shape::Text(on_page));
     }
 
     fn edges(&mut self, view: &RollView<'_>, frame: &RowFrame) {
@@ -333,7 +332,7 @@ impl Picture {
         let borders: Vec<f64> = frame_borders(layout).collect();
         for &x in &borders {
             let ends = [Point::new(x, 0.0), Point::new(x, view.width)];
-            let paint = Paint::dashed(DRAWN.ink, width(stroke::LINE), FRAME_DASH);
+            let paint = dashed(DRAWN.ink, stroke::LINE, &stroke::FRAME_DASH);
             self.lines(vec![frame.run(&ends)], false, paint);
         }
         let first = borders.first().map(|_| 0.0);
@@ -351,7 +350,7 @@ impl Picture {
             let place = left.place();
             if place.max.x <= view.length + 0.01 {
                 let at = frame.at(place.centre()) + Vector::new(0.0, text::NOTE / 3.0);
-                let paint = Paint::letters(DRAWN.ink, DRAWN.card);
+                let paint = letters(DRAWN.ink, DRAWN.card);
                 self.write(&left.stock.name, at, text::NOTE, Align::Middle, paint);
             }
         }
@@ -378,7 +377,7 @@ impl Picture {
             height: size * CAPITALS_PER_SIZE,
             angle: Angle::degrees(90.0),
         };
-        let letters = Paint::letters(DRAWN.soft, DRAWN.card);
+        let letters = letters(DRAWN.soft, DRAWN.card);
         self.paint(letters, Shape::Text(beside));
         let mut x = min.x;
         for (mm, name) in view.scale_bars(220.0) {
