@@ -1,10 +1,12 @@
 //! The out folder: written whole beside its place, then moved into it.
 
 use std::collections::BTreeSet;
-use std::fs::{self, File};
+use std::fs;
 use std::io::{self, ErrorKind};
 use std::path::{Path, PathBuf};
 
+use super::lock::{Lock, lock};
+use super::refusal::{ANOTHER_OR_EMPTY, Refusal, refusal};
 use super::{folder_of, hidden, prefix, remove, sibling, step, sync_folder, write_new};
 use crate::cli::{Failure, messages};
 use crate::diag::{Diagnostic, Place};
@@ -28,39 +30,12 @@ pub(in crate::cli) struct OutFolder {
     made: Vec<PathBuf>,
 }
 
-struct Lock {
-    path: PathBuf,
-    file: File,
-}
-
-/// Why a folder cannot be had: what is wrong, and what helps.
-struct Refusal {
-    message: String,
-    help: &'static str,
-}
-
-const ANOTHER: &str = "choose another folder with `--out`";
-const ANOTHER_OR_EMPTY: &str = "choose another folder with `--out`, or move its content away";
-
-fn refusal(message: impl Into<String>, help: &'static str) -> Refusal {
-    Refusal {
-        message: message.into(),
-        help,
-    }
-}
-
-impl From<io::Error> for Refusal {
-    fn from(e: io::Error) -> Self {
-        refusal(format!("the results cannot be written: {e}"), ANOTHER)
-    }
-}
-
 impl OutFolder {
     /// Takes `out` for this run: refuses a place that holds anything warpwise did not write or that
     /// another run holds, tries whether it can be written, and puts back an earlier plan that a
     /// kill left under a hidden name.
     pub(in crate::cli) fn hold(out: &Path) -> Result<Self, Failure> {
-        Self::try_hold(out).map_err(|why| shown(out, why))
+        Self::try_hold(out).map_err(|why| why.show(out))
     }
 
     fn try_hold(out: &Path) -> Result<Self, Refusal> {
@@ -99,16 +74,16 @@ impl OutFolder {
             .iter()
             .find(|input| input.canonicalize().is_ok_and(|i| i.starts_with(&own)));
         match inside {
-            Some(input) => Err(shown(
-                &self.path,
-                refusal(
+            Some(input) => {
+                let why = refusal(
                     format!(
                         "the job reads {} from the folder for the results, which each plan replaces",
                         input.display()
                     ),
                     "copy what it reads to a folder of its own, or choose another folder with `--out`",
-                ),
-            )),
+                );
+                Err(why.show(&self.path))
+            }
             None => Ok(()),
         }
     }
@@ -116,7 +91,7 @@ impl OutFolder {
     /// Writes `files` as the folder, in place of what an earlier plan left there. On failure
     /// nothing is changed.
     pub(in crate::cli) fn write(&self, files: &[OutputFile]) -> Result<(), Failure> {
-        self.try_write(files).map_err(|why| shown(&self.path, why))
+        self.try_write(files).map_err(|why| why.show(&self.path))
     }
 
     fn try_write(&self, files: &[OutputFile]) -> Result<(), Refusal> {
@@ -270,26 +245,12 @@ impl OutFolder {
 
 impl Drop for OutFolder {
     fn drop(&mut self) {
-        if let Some(lock) = self.lock.take() {
-            // While it is still locked, so that nobody locks a file that is gone.
-            _ = fs::remove_file(&lock.path);
-            hidden().paths.retain(|path| *path != lock.path);
-            drop(lock.file);
-        }
+        drop(self.lock.take());
         for folder in self.made.iter().rev() {
             // Only empty ones go.
             _ = fs::remove_dir(folder);
         }
     }
-}
-
-fn shown(out: &Path, why: Refusal) -> Failure {
-    messages::show(
-        &Diagnostic::error(why.message)
-            .at(Place::File(out.display().to_string()))
-            .help(why.help),
-    );
-    Failure::Output
 }
 
 fn holds_current_folder(out: &Path) -> bool {
@@ -298,71 +259,6 @@ fn holds_current_folder(out: &Path) -> bool {
         (Ok(current), Ok(out)) => current.starts_with(out),
         _ => false,
     }
-}
-
-/// Locks the hidden file beside `out`; `None` where the system knows no locks.
-fn lock(out: &Path) -> Result<Option<Lock>, Refusal> {
-    let name = out.file_name().unwrap_or_default().to_string_lossy();
-    let path = out.with_file_name(format!(".{name}.warpwise-lock"));
-    // The one who held it removes it, so what was opened may be gone by the time it is locked.
-    const TRIES: usize = 100;
-    for _ in 0..TRIES {
-        let mut options = File::options();
-        options.create(true).truncate(false).write(true);
-        #[cfg(unix)]
-        {
-            use std::os::unix::fs::OpenOptionsExt as _;
-            options.custom_flags(rustix::fs::OFlags::NOFOLLOW.bits().cast_signed());
-        }
-        let file = options.open(&path)?;
-        match file.try_lock() {
-            Ok(()) if is_at(&file, &path) => {
-                hidden().paths.push(path.clone());
-                return Ok(Some(Lock { path, file }));
-            }
-            Ok(()) => {}
-            Err(fs::TryLockError::WouldBlock) => {
-                return Err(refusal(
-                    "another run of warpwise is at work on this folder",
-                    "wait until it has ended (or end its `--watch`), or choose another folder with `--out`",
-                ));
-            }
-            Err(fs::TryLockError::Error(e)) if knows_no_locks(&e) => {
-                _ = fs::remove_file(&path);
-                return Ok(None);
-            }
-            Err(fs::TryLockError::Error(e)) => return Err(e.into()),
-        }
-    }
-    Err(refusal(
-        "other runs of warpwise are at work on this folder",
-        ANOTHER,
-    ))
-}
-
-/// Whether the system has no locks for files there, as some network drives.
-fn knows_no_locks(e: &io::Error) -> bool {
-    #[cfg(unix)]
-    if e.raw_os_error() == Some(rustix::io::Errno::NOLCK.raw_os_error()) {
-        return true;
-    }
-    e.kind() == ErrorKind::Unsupported
-}
-
-/// Whether the open `file` is still the one at `path`.
-#[cfg(unix)]
-fn is_at(file: &File, path: &Path) -> bool {
-    use std::os::unix::fs::MetadataExt as _;
-    match (file.metadata(), fs::symlink_metadata(path)) {
-        (Ok(open), Ok(there)) => (open.dev(), open.ino()) == (there.dev(), there.ino()),
-        _ => false,
-    }
-}
-
-/// Whether the open `file` is still the one at `path`: an open file cannot be removed here.
-#[cfg(not(unix))]
-fn is_at(_: &File, path: &Path) -> bool {
-    path.exists()
 }
 
 /// Exchanges two folders in one step, where the system can.

@@ -9,6 +9,8 @@
 
 mod file;
 mod folder;
+mod lock;
+mod refusal;
 
 pub(super) use file::{Existing, write_file};
 pub(super) use folder::OutFolder;
