@@ -7,7 +7,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread;
 use std::time::{Duration, Instant};
 
-use self::page::Page;
+use self::page::WatchPage;
 use super::args::PlanOptions;
 use super::input;
 use super::plan::{make, out_folder, summary};
@@ -71,7 +71,7 @@ enum Outcome {
 fn plan_once(
     options: &PlanOptions,
     folder: &OutFolder,
-    page: &Page,
+    page: &WatchPage,
     sources: &mut Sources,
 ) -> Outcome {
     let out = out_folder(options);
@@ -157,7 +157,7 @@ fn contained<T>(work: impl FnOnce() -> Result<T, Diagnostics>) -> Result<T, Diag
 }
 
 /// Shows why there is no new plan, on the terminal and on the page.
-fn tell_problem(page: &Page, problems: &Diagnostics) {
+fn tell_problem(page: &WatchPage, problems: &Diagnostics) {
     messages::show_all(problems);
     let all: Vec<String> = problems
         .iter()
@@ -190,10 +190,10 @@ fn wait_until_settled(sources: &Sources) {
     }
 }
 
-fn offer_page(port: Option<u16>) -> Result<Page, Failure> {
+fn offer_page(port: Option<u16>) -> Result<WatchPage, Failure> {
     let offered = match port {
-        Some(port) => Page::offer(port),
-        None => Page::offer(USUAL_PORT).or_else(|_| Page::offer(0)),
+        Some(port) => WatchPage::offer(port),
+        None => WatchPage::offer(USUAL_PORT).or_else(|_| WatchPage::offer(0)),
     };
     offered.map_err(|e| {
         messages::show(

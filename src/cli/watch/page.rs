@@ -27,7 +27,7 @@ const REFRESH: &str = include_str!("refresh.js");
 const REPORT: &str = "report.html";
 
 /// The page, as long as the program runs.
-pub(super) struct Page {
+pub(super) struct WatchPage {
     server: Server,
     shown: watch::Sender<Shown>,
     /// Differs between runs: an open page may meet the next one.
@@ -49,7 +49,7 @@ struct Shown {
 /// Where handlers see what is shown.
 type Seen = watch::Receiver<Shown>;
 
-impl Page {
+impl WatchPage {
     /// Offers the page on `port` of this machine, or on a free one if it is 0.
     pub(super) fn offer(port: u16) -> io::Result<Self> {
         let (shown, seen) = watch::channel(Shown::default());
@@ -186,7 +186,7 @@ mod tests {
 
     #[test]
     fn only_files_of_the_plan_are_handed_out() {
-        let page = Page::offer(0).unwrap();
+        let page = WatchPage::offer(0).unwrap();
         let visitor = Visitor::of(&page.address());
         let first = visitor.get("/report.html");
         assert_eq!(first.status, 200);
@@ -230,7 +230,7 @@ mod tests {
 
     #[test]
     fn pages_hear_of_problems_and_plans_in_order() {
-        let page = Page::offer(0).unwrap();
+        let page = WatchPage::offer(0).unwrap();
         let mut events = Visitor::of(&page.address()).listen("/-/events");
         let mut heard = || {
             let state = events.next().unwrap();

@@ -10,7 +10,7 @@ use crate::units::LengthUnit;
 
 /// The page and how its coordinates become pattern coordinates.
 #[derive(Debug)]
-pub(super) struct Page {
+pub(super) struct DrawingPage {
     pub(super) unit: UnitFound,
     /// From user units (y down) to millimetres (y up, origin at the page's lower left corner).
     pub(super) to_mm: Affine,
@@ -24,7 +24,7 @@ pub(super) fn page(
     svg: Node<'_, '_>,
     settings: &Settings,
     problems: &mut Diagnostics,
-) -> Page {
+) -> DrawingPage {
     let view_box = view_box(svg);
     let size = [stated_mm(svg, "width"), stated_mm(svg, "height")];
     let place = || Place::File(file.to_owned());
@@ -48,7 +48,7 @@ pub(super) fn page(
                 let in_units = |s: Option<(f64, bool)>| s.map_or(0.0, |(mm, _)| mm / PX_MM);
                 (0.0, 0.0, in_units(size[0]), in_units(size[1]))
             });
-            return Page {
+            return DrawingPage {
                 unit,
                 to_mm: Affine::new(scale, 0.0, 0.0, -scale, -x * scale, (y + height) * scale),
                 view: view_of(view_box, size),
@@ -76,7 +76,7 @@ pub(super) fn page(
     let size = size.map(|s| s.map(|(mm, physical)| (mm * stretch, physical)));
     let Some(view) = view_box else {
         let height = size[1].map_or(0.0, |(mm, _)| mm);
-        return Page {
+        return DrawingPage {
             unit,
             to_mm: Affine::new(px_mm, 0.0, 0.0, -px_mm, 0.0, height),
             view: in_pixels,
@@ -96,7 +96,7 @@ pub(super) fn page(
         );
         problems.push(Diagnostic::warning(message).at(place()));
     }
-    Page {
+    DrawingPage {
         unit,
         to_mm: Affine::new(1.0, 0.0, 0.0, -1.0, 0.0, height).after(&fit),
         view: in_pixels,

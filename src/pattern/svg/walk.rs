@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, HashMap};
 use roxmltree::{Document, Node};
 use svgtypes::Transform;
 
-use super::size::{Page, nested, user_units};
+use super::size::{DrawingPage, nested, user_units};
 use super::style::{Style, Styles};
 use super::{SVG, path, shapes, transform};
 use crate::diag::{Diagnostic, Place, counted, shortened};
@@ -40,7 +40,7 @@ const LETTERS_SHOWN: usize = 80;
 /// Draws everything that `document` shows into `drawing`.
 pub(super) fn walk(
     document: &Document<'_>,
-    page: &Page,
+    page: &DrawingPage,
     chords: &Chords,
     drawing: RawDrawing,
 ) -> RawDrawing {

@@ -89,7 +89,7 @@ pub(in crate::plan) struct Laid<'a> {
 }
 
 /// A shape to cut from a roll.
-pub(super) struct Cut {
+pub(super) struct BagCut {
     pub part: usize,
     pub shape: Outline,
     /// Turns from the frame of the shape to the roll's.
@@ -124,7 +124,7 @@ pub(in crate::plan) fn bags(
         .layers
         .iter()
         .map(|layer| {
-            let cuts: Vec<Cut> = footprints
+            let cuts: Vec<BagCut> = footprints
                 .iter()
                 .enumerate()
                 .map(|(part, footprint)| {
@@ -135,7 +135,7 @@ pub(in crate::plan) fn bags(
                         }
                     };
                     let turns = turns(&shape);
-                    Cut {
+                    BagCut {
                         part,
                         shape,
                         turns,
@@ -261,17 +261,17 @@ fn tape_run(line: (f64, f64), pleats: f64) -> Length {
 fn roll(
     layer: &BagLayer,
     laid: &[Laid<'_>],
-    cuts: Vec<Cut>,
+    cuts: Vec<BagCut>,
     reach: Option<Length>,
     remarks: &mut Diagnostics,
 ) -> Result<RollUse, Diagnostic> {
     let cloth = &layer.roll;
     let usable = cloth.usable_width().to_mm();
-    let fits = |cut: &Cut| {
+    let fits = |cut: &BagCut| {
         let height = |turn: &Turn| turn.outline(&cut.shape).bounds().height();
         cut.turns.iter().any(|turn| height(turn) <= usable)
     };
-    let (mut cuts, wide): (Vec<Cut>, Vec<Cut>) = cuts.into_iter().partition(fits);
+    let (mut cuts, wide): (Vec<BagCut>, Vec<BagCut>) = cuts.into_iter().partition(fits);
     let mut joined = Vec::new();
     for whole in &wide {
         let widths = widths(layer, whole)?;
@@ -331,7 +331,7 @@ fn wider_than_roll(layer: &BagLayer, joined: &[JoinedLayer]) -> Diagnostic {
 fn quick_layout(
     layer: &BagLayer,
     laid: &[Laid<'_>],
-    cuts: &[Cut],
+    cuts: &[BagCut],
     reach: Option<Length>,
 ) -> Result<Layout, Diagnostic> {
     let cloth = &layer.roll;
@@ -447,7 +447,13 @@ impl Width {
     }
 }
 
-fn piece(cut: &Cut, laid: &Laid<'_>, layer: &str, set: u32, placement: &Placement) -> PlacedPiece {
+fn piece(
+    cut: &BagCut,
+    laid: &Laid<'_>,
+    layer: &str,
+    set: u32,
+    placement: &Placement,
+) -> PlacedPiece {
     let id = id(laid.part, layer, cut.width.as_ref(), set);
     let shape = placement.outline(&cut.shape);
     let splice = cut.width.as_ref().map(|width| PlacedSplice {

@@ -1,6 +1,6 @@
 //! A layer of the bag that is wider than its roll, joined from several widths of it.
 
-use super::bagging::Cut;
+use super::bagging::BagCut;
 use crate::diag::Diagnostic;
 use crate::geometry::{Bounds, Outline, Point, Region, Turn, Vector};
 use crate::job::{BagLayer, JointKind};
@@ -25,7 +25,7 @@ const MOST: usize = 26;
 ///
 /// # Errors
 /// More widths than letters.
-pub(super) fn widths(layer: &BagLayer, whole: &Cut) -> Result<Vec<Cut>, Diagnostic> {
+pub(super) fn widths(layer: &BagLayer, whole: &BagCut) -> Result<Vec<BagCut>, Diagnostic> {
     let lap = layer.lap.to_mm();
     // A hair less than the roll, so that rounding does not make a width too wide.
     let usable = layer.roll.usable_width().to_mm() - 0.01;
@@ -54,7 +54,7 @@ pub(super) fn widths(layer: &BagLayer, whole: &Cut) -> Result<Vec<Cut>, Diagnost
         let help = format!("set `roll_width` in `[bag.layer.{}]`", layer.roll.name);
         return Err(Diagnostic::error(message).help(help));
     }
-    let cut = |(i, shape): (usize, &Outline)| Cut {
+    let cut = |(i, shape): (usize, &Outline)| BagCut {
         part: whole.part,
         turns: [0.0, 90.0]
             .map(|d| Turn::rotation(Angle::degrees(d)))

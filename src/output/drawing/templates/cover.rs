@@ -1,7 +1,7 @@
 //! The pages before the sheets: two squares to check the printer by, what the lines mean, the list
 //! of templates, and the assembly maps.
 
-use super::paper::Paper;
+use super::paper::PatternPaper;
 use super::shape::{Lay, Template, letter};
 use super::tiling::Tiling;
 use crate::geometry::{Bounds, Point, Vector, largest_box};
@@ -48,16 +48,16 @@ const HEAD: f64 = 22.0;
 /// Room for one map, mm.
 const MAP: (f64, f64) = (90.0, 82.0);
 
-fn height(paper: &Paper) -> f64 {
+fn height(paper: &PatternPaper) -> f64 {
     paper.height(ROLL_PAGE)
 }
 
-fn rows_on_a_page(paper: &Paper) -> usize {
+fn rows_on_a_page(paper: &PatternPaper) -> usize {
     let free = height(paper) - 2.0 * paper.margin - HEAD;
     ((free / ROW).floor() as usize).max(1)
 }
 
-fn map_grid(paper: &Paper) -> (usize, usize) {
+fn map_grid(paper: &PatternPaper) -> (usize, usize) {
     let fit = |free: f64, size: f64| ((free / size).floor() as usize).max(1);
     (
         fit(paper.width - 2.0 * paper.margin, MAP.0),
@@ -66,12 +66,12 @@ fn map_grid(paper: &Paper) -> (usize, usize) {
 }
 
 /// Pages that a list of `n_rows` takes.
-pub(super) fn list_pages(paper: &Paper, n_rows: usize) -> usize {
+pub(super) fn list_pages(paper: &PatternPaper, n_rows: usize) -> usize {
     n_rows.div_ceil(rows_on_a_page(paper))
 }
 
 /// Pages that the maps take.
-pub(super) fn map_pages(paper: &Paper, n_maps: usize) -> usize {
+pub(super) fn map_pages(paper: &PatternPaper, n_maps: usize) -> usize {
     let (columns, rows) = map_grid(paper);
     n_maps.div_ceil(columns * rows)
 }
@@ -79,7 +79,7 @@ pub(super) fn map_pages(paper: &Paper, n_maps: usize) -> usize {
 /// The first page.
 pub(super) fn draw_cover(
     plan: &Plan,
-    paper: &Paper,
+    paper: &PatternPaper,
     templates: &[Template],
     n_pages: usize,
 ) -> Page {
@@ -182,7 +182,7 @@ fn legend(page: &mut Page, at: Point, templates: &[Template]) {
 }
 
 /// The list of templates.
-pub(super) fn draw_list(paper: &Paper, entries: &[Entry<'_>]) -> Vec<Page> {
+pub(super) fn draw_list(paper: &PatternPaper, entries: &[Entry<'_>]) -> Vec<Page> {
     let rows: Vec<(&Entry<'_>, usize)> = entries
         .iter()
         .flat_map(|entry| (0..entry.template.lays.len()).map(move |lay| (entry, lay)))
@@ -281,13 +281,13 @@ fn list_row(
     page.text(&pages, Point::new(right, y), SIZE, Align::Right, ink::BLACK);
 }
 
-fn heading(page: &mut Page, paper: &Paper, text: &str) {
+fn heading(page: &mut Page, paper: &PatternPaper, text: &str) {
     let at = Point::new(paper.margin + 2.0, page.height() - paper.margin - 8.0);
     page.words(text, at, 4.2);
 }
 
 /// How the sheets of each large template lie together; each grid with its first page.
-pub(super) fn draw_maps(paper: &Paper, tiled: &[(&Tiling, usize)]) -> Vec<Page> {
+pub(super) fn draw_maps(paper: &PatternPaper, tiled: &[(&Tiling, usize)]) -> Vec<Page> {
     let (columns, rows) = map_grid(paper);
     let mut pages = Vec::new();
     for (k, maps) in tiled.chunks(columns * rows).enumerate() {

@@ -2,7 +2,7 @@
 
 use super::arrows::{WarpLine, arrow_texts, warp_lines};
 use super::labels::{LabelPlace, draw_label, draw_words, joint_texts, place_label, room};
-use super::paper::Paper;
+use super::paper::PatternPaper;
 use super::shape::Template;
 use super::tiling::{Cell, Tiling, numbers};
 use crate::geometry::{Bounds, Point, Vector, trig};
@@ -20,7 +20,7 @@ const CROSS: Pen = Pen::solid(ink::BLACK, stroke::HAIR);
 /// The sheets of `tiling`, which is number `map`; `pages` are the first one and how many the file
 /// has.
 pub(super) fn draw_sheets(
-    paper: &Paper,
+    paper: &PatternPaper,
     (map, tiling): (usize, &Tiling),
     (first, n_pages): (usize, usize),
 ) -> Vec<Page> {
@@ -94,7 +94,7 @@ fn off_seam(tiling: &Tiling) -> f64 {
 
 /// One sheet of several that belong together.
 fn draw_tile(
-    paper: &Paper,
+    paper: &PatternPaper,
     (map, tiling, placed): (usize, &Tiling, &[OnGrid]),
     cell: Cell,
     pages: (usize, usize),
@@ -166,7 +166,7 @@ fn draw_tile(
 
 /// A sheet by itself.
 fn draw_single(
-    paper: &Paper,
+    paper: &PatternPaper,
     (tiling, placed): (&Tiling, &[OnGrid]),
     pages: (usize, usize),
 ) -> Page {
@@ -321,7 +321,7 @@ fn cross(page: &mut Page, at: Point) {
 }
 
 /// What stands below the pattern: the sheet's name, its page, and a scale.
-fn foot(page: &mut Page, paper: &Paper, title: &str, more: &str, (n, of): (usize, usize)) {
+fn foot(page: &mut Page, paper: &PatternPaper, title: &str, more: &str, (n, of): (usize, usize)) {
     let (left, right) = (paper.margin, page.width() - paper.margin);
     let (upper, lower) = (paper.margin + 7.6, paper.margin + 1.2);
     let number = format!("page {n} of {of}");

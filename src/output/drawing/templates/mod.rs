@@ -17,7 +17,7 @@ mod tiling;
 
 use cover::{Entry, list_pages, map_pages};
 use drawing::draw_sheets;
-use paper::Paper;
+use paper::PatternPaper;
 use shape::{Template, templates};
 use sharing::share;
 use tiling::Tiling;
@@ -27,7 +27,7 @@ use crate::plan::Plan;
 
 /// The pages of the paper patterns of `plan`.
 pub(in crate::output) fn pages(plan: &Plan) -> Vec<Page> {
-    let paper = Paper::of(plan.outputs());
+    let paper = PatternPaper::of(plan.outputs());
     let templates = templates(plan);
     let tilings = share(&templates, paper.tile);
     // Those that take several sheets come first.

@@ -9,7 +9,7 @@ const FOOT: f64 = 13.0;
 const LONGEST: f64 = 4000.0;
 
 /// The paper and how it is divided.
-pub(super) struct Paper {
+pub(super) struct PatternPaper {
     pub(super) name: String,
     pub(super) width: f64,
     /// None for a roll, whose pages are as long as what is on them.
@@ -18,7 +18,7 @@ pub(super) struct Paper {
     pub(super) tile: Tile,
 }
 
-impl Paper {
+impl PatternPaper {
     pub(super) fn of(outputs: &Outputs) -> Self {
         let (width, height) = outputs.paper.size();
         let margin = outputs.paper_margin.to_mm();
