@@ -509,3 +509,48 @@ fn refused(job: &str) -> String {
     assert_eq!(run.status.code(), Some(1));
     String::from_utf8(run.stderr).unwrap()
 }
+
+/// A plain weave of 70 % warp at 0°. Each direction is its share of a layer with all fibres one way (the
+/// rule of mixtures on top of itself): A11/h = 0.7 · Q11 + 0.3 · Q22, A22/h the other way round, so the two
+/// add up to Q11 + Q22 whatever the share, and their difference is (0.7 − 0.3) of that of one layer.
+#[test]
+fn a_cloth_with_more_warp_than_weft_is_stiffer_along_its_warp() {
+    let plan = |cloth: &str, layup: &str| {
+        let job = carbon("", "").replace("[0/45]s", layup);
+        let job = job.replace("roll_width", &format!("{cloth}\nroll_width"));
+        Shop::new((400, 300), &job).plan()
+    };
+    let per_thickness = |plan: &Value, entry: usize| {
+        let laminate = &plan["parts"][0];
+        let a = laminate["stiffness"]["a_n_per_mm"][entry].as_f64().unwrap();
+        a / (200.0 / (1000.0 * 1.78 * 0.35))
+    };
+    let of_layer = &plan("", "[0]")["parts"][0]["plies"][0]["elastic"];
+    let [e1, e2, nu12] = ["e1_mpa", "e2_mpa", "nu12"].map(|key| of_layer[key].as_f64().unwrap());
+    let rest = 1.0 - nu12 * nu12 * e2 / e1;
+    let uneven = plan("warp_share = \"70 %\"", "[0]");
+    for (entry, warp) in [(0, 0.7), (3, 0.3)] {
+        let expected = (warp * e1 + (1.0 - warp) * e2) / rest;
+        let off = per_thickness(&uneven, entry) / expected - 1.0;
+        assert!(off.abs() < 1e-4, "{entry}: off by {off}");
+    }
+    let crossed = plan("warp_share = \"70 %\"", "[0/90]");
+    assert_eq!(crossed["parts"][0]["symmetric"], false);
+    assert_eq!(plan("", "[0/90]")["parts"][0]["symmetric"], true);
+    // A quarter turn would lay the warp where the weft belongs.
+    let pieces = crossed["layouts"][0]["pieces"].as_array().unwrap();
+    for piece in pieces {
+        let off = piece["angle_cut"].as_f64().unwrap() - piece["angle_design"].as_f64().unwrap();
+        assert!(
+            (off / 180.0 - (off / 180.0).round()).abs() < 1e-9,
+            "{piece}"
+        );
+    }
+    assert!(
+        refused(&carbon("", "").replace(
+            "weave = \"twill\"",
+            "weave = \"unidirectional\"\nwarp_share = \"70 %\"",
+        ))
+        .contains("says nothing of a unidirectional cloth")
+    );
+}

@@ -27,6 +27,8 @@ pub struct Cloth {
     pub weave: Weave,
     /// The turns it permits: the weave's own, or what the job says instead.
     pub turns: WeaveTurns,
+    /// Share of its fibre that runs along the warp, for a woven cloth; 0.5 where warp and weft are alike.
+    pub warp_share: f64,
     /// Mass per area of the dry cloth.
     pub areal_weight: ArealWeight,
     /// Width from selvedge to selvedge.
@@ -49,6 +51,22 @@ pub struct Cloth {
     pub spare: f64,
     /// What is on hand, what else is offered, and where the bought roll is flawed.
     pub supply: Supply,
+}
+
+impl Cloth {
+    /// Whether it is woven with more fibre one way than the other.
+    #[must_use]
+    pub fn is_uneven(&self) -> bool {
+        self.warp_share != 0.5
+    }
+
+    /// The rotation (degrees) after which its fibres run as before, as much of them each way; `None`
+    /// without a direction.
+    #[must_use]
+    pub fn repeats_after(&self) -> Option<f64> {
+        let repeat = self.weave.fibres_repeat_after()?;
+        Some(if self.is_uneven() { 180.0 } else { repeat })
+    }
 }
 
 /// A price by running length that holds for the whole length bought, from some length on.

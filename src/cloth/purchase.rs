@@ -101,6 +101,7 @@ mod tests {
             name: "twill".to_owned(),
             weave: Weave::Twill,
             turns: Weave::Twill.turns(),
+            warp_share: 0.5,
             areal_weight: ArealWeight::oz_per_yd2(5.7),
             roll_width: Length::inches(50.0),
             selvedge: Length::ZERO,

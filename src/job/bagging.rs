@@ -322,6 +322,7 @@ fn layer(
             name: name.to_owned(),
             weave: Weave::NonDirectional,
             turns: Weave::NonDirectional.turns(),
+            warp_share: 0.5,
             areal_weight: keys.areal_weight.value.unwrap_or_else(weight),
             roll_width: keys.roll_width.value,
             selvedge: Length::ZERO,

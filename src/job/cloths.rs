@@ -10,7 +10,7 @@ use super::table::JobTable;
 use super::wording::{shown, suggestion};
 use super::{Located, StockEntry, check_name};
 use crate::cloth::{Cloth, Faces, Offer, PriceBreak, Rotation, Supply, Weave, WeaveTurns};
-use crate::laminate::{Fibre, Lamina};
+use crate::laminate::{Construction, Fibre, Lamina};
 use crate::units::{ArealWeight, Density, Length, PricePerLength};
 use crate::words::words;
 
@@ -69,6 +69,21 @@ const PRICE: Checked<Quantity, PricePerLength> = Checked {
     kind: Quantity,
     check: |reader, _, price| is_price(reader, price, "38.50 USD/yd"),
 };
+/// More than this one way is a unidirectional cloth with a few yarns across.
+const WARP_SHARE: Checked<Parsed<f64>, f64> = Checked {
+    kind: PER_CENT,
+    check: |reader, _, share| {
+        let help = "it is the warp's share of the fibre, from the data sheet: 5 % to 95 %; beyond, the cloth is \
+                    `unidirectional`";
+        let is_possible = (0.05..=0.95).contains(&share.value);
+        reader.insist(
+            is_possible,
+            &share.place,
+            "`warp_share` is impossible",
+            help,
+        )
+    },
+};
 const SPARE: Checked<Parsed<f64>, f64> = Checked {
     kind: PER_CENT,
     check: check_spare,
@@ -101,6 +116,7 @@ keys! {
     sold_by: Length = SOLD_BY, Means("any length"), "1 yd", "sold in multiples of this (a full roll: `50 m`)";
     least_sold: Length = LEAST_SOLD, Means("any length"), "1 yd", "shortest length that is sold";
     spare: f64 = SPARE, Is("0 %"), "5 %", "extra to buy for mishaps";
+    warp_share: f64 = WARP_SHARE, Is("50 %"), "60 %", "share of the fibre of a woven cloth that runs along the warp; other than half, it takes half turns only";
     turns: Rotation = OneOf, Means("by weave"), "half", "rotations that keep the fibres right: `none` for a nap or a print";
     layer_order: LayerOrder = OneOf, Is("kept"), "any", "of a stitched biaxial: `any` where either layer may lie against the mould; then its pieces take quarter turns too, which exchange the layers";
     turn_over: bool = Flag, Means("by weave"), "false", "whether pieces may be cut face down";
@@ -312,6 +328,7 @@ fn read_cloth(
             name: name.to_owned(),
             weave: keys.weave.value?,
             turns: turns?,
+            warp_share: keys.warp_share.value,
             areal_weight: keys.areal_weight.value?,
             roll_width: roll_width?,
             selvedge: keys.selvedge.value,
@@ -531,7 +548,22 @@ words! {
 fn read_turns(reader: &mut JobReader, keys: &ClothKeys<'_>) -> Option<WeaveTurns> {
     let weave = keys.weave.value?;
     let mut turns = weave.turns();
+    let is_uneven = keys.warp_share.value != 0.5;
+    if let (true, Some(place)) = (is_uneven, keys.warp_share.place())
+        && weave.construction() != Construction::Woven
+    {
+        let message = format!("`warp_share` says nothing of a {} cloth", weave.word());
+        reader.error(
+            place,
+            message,
+            "only a woven cloth has warp and weft; leave it out",
+        );
+        return None;
+    }
     let is_any = layers_are_free(reader, keys, weave);
+    if is_uneven && turns.rotation == Rotation::Quarter {
+        turns.rotation = Rotation::Half;
+    }
     if is_any {
         turns.rotation = Rotation::Quarter;
     }
@@ -545,6 +577,13 @@ fn read_turns(reader: &mut JobReader, keys: &ClothKeys<'_>) -> Option<WeaveTurns
                         that mirrors itself needs their order";
             reader.warn(&rotation.place, message, help);
         } else {
+            if is_uneven && rotation.value == Rotation::Quarter {
+                let message =
+                    "a quarter turn exchanges warp and weft, which are not alike in this cloth";
+                let help =
+                    "leave `turns` out, unless it does not matter where the more of the fibre runs";
+                reader.warn(&rotation.place, message, help);
+            }
             check_rotation(reader, weave, &rotation);
         }
     }

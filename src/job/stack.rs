@@ -43,6 +43,7 @@ impl Part {
                         cloth: ply.cloth,
                         construction: cloth.weave.construction(),
                         has_faces: cloth.weave == Weave::Satin,
+                        warp_share: cloth.warp_share,
                         angle: self.angle_of(ply).from_zero(),
                         areal_weight: cloth.areal_weight,
                     }
@@ -55,6 +56,7 @@ impl Part {
                         cloth: cloths.len() + like.unwrap_or(idx),
                         construction: Construction::NonDirectional,
                         has_faces: false,
+                        warp_share: 0.5,
                         angle: Angle::ZERO,
                         areal_weight: core.areal_weight,
                     }

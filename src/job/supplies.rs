@@ -154,7 +154,7 @@ keys! {
     density_b: Density = Amount::AboveZero(Density::to_g_per_cm3), Means("no volumes"), "0.95 g/cm3", "of liquid part B";
     pot_life: Duration = Amount::AboveZero(Duration::to_minutes), Required, "25 min", "from the data sheet";
     pot_life_at: Temperature = WARMTH, Is("25 °C"), "25 °C", "temperature at which the data sheet states it";
-    room: Temperature = WARMTH, Means("as warm as `pot_life_at`"), "30 °C", "temperature of the room; pot life and open time halve for each 10 °C more (common practice)";
+    room: Temperature = WARMTH, Means("as warm as `pot_life_at`"), "30 °C", "temperature of the room; pot life and open time halve for each 10 °C more (common practice, no source; above 32 °C a handbook halves them at once: US Army TM 1-1500-204-23-11, p. 169)";
     open_time: Duration = Amount::AboveZero(Duration::to_minutes), Means("twice the pot life (common practice)"), "60 min", "how long it stays workable in a thin film, from the data sheet; full vacuum comes before";
     mixing_time: Duration = Amount::AboveZero(Duration::to_minutes), Is("3 min"), "3 min", "weighing and mixing one batch";
     people: u32 = Count { most: MAX_PEOPLE }, Is("1"), "2", "how many lay up at once";

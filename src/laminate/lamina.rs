@@ -108,7 +108,7 @@ impl Lamina {
     /// The layers of `ply`, from the mould up, in the axes of the part; `None` if its stiffness is
     /// not known.
     ///
-    /// A woven ply is a pair of half plies, warp and weft, each with half the fibre, both spread
+    /// A woven ply is a pair of plies, warp and weft, each with its share of the fibre, both spread
     /// over the whole thickness (the waves of the yarns, which cost some stiffness, are left out). A
     /// stitched biaxial is two layers, one upon the other. A mat is alike in all directions.
     #[must_use]
@@ -130,10 +130,10 @@ impl Lamina {
                 stiffness: fibres.scattered().reduced(),
             }],
             Construction::Woven => {
-                let share = 1.0 / directions.len() as f64;
-                let sum = directions
-                    .into_iter()
-                    .fold(Symmetric::default(), |sum, d| sum.plus(&at(d).times(share)));
+                let shares = directions.into_iter().zip(ply.shares());
+                let sum = shares.fold(Symmetric::default(), |sum, (d, share)| {
+                    sum.plus(&at(d).times(share))
+                });
                 vec![Layer {
                     thickness: self.thickness,
                     stiffness: sum,

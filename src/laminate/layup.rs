@@ -111,6 +111,7 @@ impl Layup {
         plies
             .map(|(n, (cloth, angle))| StackPly {
                 has_faces: false,
+                warp_share: 0.5,
                 n: Some(n),
                 cloth: first_like(cloth).unwrap_or_default(),
                 construction: cloth.construction,

@@ -1,7 +1,7 @@
 //! Whether a stack of plies is symmetric and balanced, judged by its fibre directions.
 //!
 //! A cloth is taken apart into layers: a woven or unidirectional ply is one layer, a stitched
-//! biaxial two, one upon the other. Directions repeat every 180°. A woven ply counts as half its fibre each way in
+//! biaxial two, one upon the other. Directions repeat every 180°. A woven ply counts as its warp and its weft in
 //! the middle of its thickness; of a satin only symmetry sees the two faces.
 
 use std::collections::BTreeMap;
@@ -11,7 +11,7 @@ use crate::units::{Angle, ArealWeight};
 /// How the fibres of a ply lie.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Construction {
-    /// Warp and weft woven into one layer, half the fibre each way.
+    /// Warp and weft woven into one layer, half the fibre each way unless the ply says otherwise.
     Woven,
     /// All fibres along the warp.
     Unidirectional,
@@ -37,6 +37,8 @@ pub struct StackPly {
     /// Whether its two faces differ, as those of a satin do: one shows the warp, the other the weft. All
     /// plies are laid with the same face to the mould, so none mirrors another.
     pub has_faces: bool,
+    /// Of a woven ply, the share of its fibre that runs along `angle`; 0.5 where warp and weft are alike.
+    pub warp_share: f64,
     /// Designed angle on the part.
     pub angle: Angle,
     /// Mass by area of the dry cloth.
@@ -51,6 +53,20 @@ impl StackPly {
             .flat_map(|(_, layer)| layer.directions)
             .map(|millionths| Angle::degrees(millionths as f64 / PER_DEGREE))
             .collect()
+    }
+
+    /// The share of its fibre in each of [`Self::directions`].
+    #[must_use]
+    pub fn shares(&self) -> Vec<f64> {
+        let directions: Vec<i64> = layers_of(self).flat_map(|(_, l)| l.directions).collect();
+        let along = direction(self.angle);
+        let each = 1.0 / directions.len().max(1) as f64;
+        let share = |towards: i64| match self.construction {
+            Construction::Woven if towards == along => self.warp_share,
+            Construction::Woven => 1.0 - self.warp_share,
+            _ => each,
+        };
+        directions.into_iter().map(share).collect()
     }
 }
 
@@ -119,8 +135,8 @@ pub fn balance(plies: &[StackPly]) -> Result<(), Imbalance> {
     let mut surplus: BTreeMap<(i64, usize), (f64, [u32; 2])> = BTreeMap::new();
     for ply in plies {
         let directions: Vec<i64> = layers_of(ply).flat_map(|(_, l)| l.directions).collect();
-        let share = ply.areal_weight.to_g_per_m2() / directions.len().max(1) as f64;
-        for direction in directions {
+        for (direction, share) in directions.into_iter().zip(ply.shares()) {
+            let share = share * ply.areal_weight.to_g_per_m2();
             let entry = surplus.entry((direction.abs(), ply.cloth)).or_default();
             entry.0 += if direction > 0 { share } else { -share };
             // What has a direction is a ply.
@@ -150,6 +166,8 @@ fn layers_of(ply: &StackPly) -> impl Iterator<Item = (Option<u32>, Layer)> + use
     let along = direction(ply.angle);
     let across = direction(ply.angle - Angle::degrees(90.0));
     let layers: Vec<Vec<i64>> = match ply.construction {
+        // Warp and weft that are not alike do not stand for each other.
+        Construction::Woven if ply.warp_share != 0.5 => vec![vec![along, across]],
         Construction::Woven => vec![vec![along.min(across), along.max(across)]],
         Construction::Unidirectional => vec![vec![along]],
         Construction::Biaxial => vec![vec![along], vec![across]],
@@ -191,6 +209,7 @@ mod tests {
             cloth: 0,
             construction,
             has_faces: false,
+            warp_share: 0.5,
             angle: Angle::degrees(angle),
             areal_weight: ArealWeight::g_per_m2(200.0),
         };
@@ -282,6 +301,23 @@ mod tests {
         }
         assert_eq!(asymmetry(&plies), Some((1, 4)));
         assert_eq!(asymmetry(&plies[..1]), Some((1, 1)));
+    }
+
+    /// A woven cloth with more of its fibre in the warp is a different ply at 90° than at 0°, and at 45°
+    /// it wants one at −45°.
+    #[test]
+    fn a_cloth_with_more_warp_than_weft_is_told_from_its_quarter_turn() {
+        let uneven = |angles: &[f64]| {
+            let mut plies = stack(Woven, angles);
+            plies.iter_mut().for_each(|ply| ply.warp_share = 0.7);
+            plies
+        };
+        assert_eq!(asymmetry(&uneven(&[0.0, 90.0])), Some((1, 2)));
+        assert_eq!(asymmetry(&uneven(&[0.0, 90.0, 90.0, 0.0])), None);
+        assert_eq!(imbalance(&uneven(&[45.0])), Some((1, 45.0)));
+        assert_eq!(imbalance(&uneven(&[45.0, -45.0])), None);
+        // 140 against 60 g/m² of a ply of 200.
+        assert_eq!(uneven(&[30.0])[0].shares(), [0.7, 1.0 - 0.7]);
     }
 
     #[test]

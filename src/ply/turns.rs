@@ -79,6 +79,7 @@ mod tests {
             name: weave.word().to_owned(),
             weave,
             turns: weave.turns(),
+            warp_share: 0.5,
             areal_weight: ArealWeight::g_per_m2(200.0),
             roll_width: Length::mm(1270.0),
             selvedge: Length::mm(10.0),

@@ -149,6 +149,10 @@ record! {
         cut_area_mm2: f64 = mm2(ply.cut_area()),
         /// Areal weight in g/m².
         areal_weight_g_m2: f64 = rounded(ply.areal_weight().to_g_per_m2(), 3),
+        /// Share of a woven cloth's fibre in the warp, where it is not half.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        warp_share: Option<f64> =
+            ply.cloth().is_uneven().then(|| rounded(ply.cloth().warp_share, 6)),
         /// Density of the fibre in g/cm³.
         fibre_density_g_cm3: Option<f64> =
             lamina.map(|l| rounded(l.constituents.fibre.to_g_per_cm3(), 6)),

@@ -146,6 +146,7 @@ fn from_biaxial(job: &Job) -> Option<Variant> {
             name: free_name(job, &format!("{}-biaxial", like.name)),
             weave: Weave::Biaxial,
             turns: Weave::Biaxial.turns(),
+            warp_share: 0.5,
             ..like.clone()
         };
         // Fibres are as stiff in a layer of it; what was measured on the woven ply does not tell.

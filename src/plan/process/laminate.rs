@@ -163,10 +163,10 @@ impl<'a> AnglesAsCut<'a> {
         let Some(off) = self.off.get(&(part.name.as_str(), ply.n, set)) else {
             return design;
         };
-        let weave = self.job.cloths()[ply.cloth].weave;
-        let repeat = match weave.fibres_repeat_after() {
+        let cloth = &self.job.cloths()[ply.cloth];
+        let repeat = match cloth.repeats_after() {
             // A quarter turn brings the fibres where they were, but in the other order.
-            Some(_) if weave.has_two_layers() => 180.0,
+            Some(_) if cloth.weave.has_two_layers() => 180.0,
             Some(repeat) => repeat,
             None => return design,
         };

@@ -69,6 +69,7 @@ pub(crate) fn layout(length: Length, width: Length, pieces: Vec<PlacedPiece>) ->
         name: "c".to_owned(),
         weave: Weave::Plain,
         turns: Weave::Plain.turns(),
+        warp_share: 0.5,
         areal_weight: ArealWeight::g_per_m2(200.0),
         roll_width: width,
         selvedge: Length::ZERO,

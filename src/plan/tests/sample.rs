@@ -205,6 +205,7 @@ fn cloths() -> Vec<Cloth> {
         name: name.into(),
         weave,
         turns: weave.turns(),
+        warp_share: 0.5,
         areal_weight: ArealWeight::g_per_m2(gsm),
         roll_width: Length::mm(width),
         selvedge: Length::mm(15.0),

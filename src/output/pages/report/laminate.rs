@@ -88,7 +88,9 @@ fn cured_plies(part: &PartUse) -> Passage {
         .place("Ply", |ply| ply.n())
         .words("Cloth", |ply| {
             prose! {
-                (&ply.cloth().name) if let (Some(l) = ply.lamina()) { Small { (from(l.fraction_from)) } }
+                (&ply.cloth().name)
+                if (ply.cloth().is_uneven()) { Small { (percent(ply.cloth().warp_share)) " of its fibre in the warp" } }
+                if let (Some(l) = ply.lamina()) { Small { (from(l.fraction_from)) } }
             }
         })
         .number("Thickness", |ply| {
