@@ -54,12 +54,15 @@ fn draw_piece(drawing: &mut Drawing<Layer>, i: usize, piece: &PlacedPiece, tags:
     }
 }
 
+/// The box of a piece by its index.
+type BoxOf<'a> = Box<dyn Fn(usize) -> (Bounds, f64) + 'a>;
+
 /// Tags beside the pieces of a roll that are too small for their labels.
 struct Tags<'a> {
     layout: &'a Layout,
     size: TextSize,
     /// Boxes of the pieces; made when a piece asks.
-    boxes: OnceCell<BoxTree<Box<dyn Fn(usize) -> (Bounds, f64) + 'a>>>,
+    boxes: OnceCell<BoxTree<BoxOf<'a>>>,
     taken: Vec<Bounds>,
     /// How many more pieces may ask.
     left: usize,

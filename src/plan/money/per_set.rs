@@ -5,7 +5,7 @@ use crate::job::MAX_PIECES;
 use crate::nest::{Continue, Effort};
 use crate::plan::{SetCost, Settings, build};
 use crate::ply::Pieces;
-use crate::units::{Area, Length, Money};
+use crate::units::{Area, Money};
 
 /// Numbers of sets that are looked at, up to the one that is asked for.
 const STEPS: [u32; 14] = [1, 2, 3, 4, 6, 8, 12, 16, 24, 32, 48, 64, 96, 128];
@@ -90,13 +90,5 @@ impl SetCost {
     #[must_use]
     pub fn cost_of_one(&self) -> Option<Money> {
         self.cost.map(|cost| cost.share(1.0 / f64::from(self.sets)))
-    }
-
-    /// Length to buy of each cloth for one of the sets.
-    pub fn length_of_one(&self) -> impl Iterator<Item = (&str, Length)> {
-        let share = 1.0 / f64::from(self.sets);
-        self.bought
-            .iter()
-            .map(move |(cloth, length)| (cloth.as_str(), *length * share))
     }
 }
