@@ -7,7 +7,7 @@ use super::rules::{LengthRule, MAX_PLIES};
 use super::table::JobTable;
 use super::wording::shown;
 use crate::diag::Place;
-use crate::laminate::{Elastic, Layer, Symmetric};
+use crate::laminate::{Elastic, Layer};
 use crate::units::{ArealWeight, Density, Length, Modulus};
 
 /// A core or an insert: foam, balsa, plywood, a metal plate. It is cut from a sheet, not from cloth.
@@ -51,7 +51,7 @@ impl Core {
         let stiffness = self.elastic.as_ref().map(Elastic::reduced);
         Layer {
             thickness: self.thickness,
-            stiffness: stiffness.unwrap_or_else(Symmetric::default),
+            stiffness: stiffness.unwrap_or_default(),
         }
     }
 }
