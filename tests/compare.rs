@@ -175,7 +175,7 @@ fn what_is_asked_for_wrongly_is_refused() {
     }
 }
 
-/// The strip of two carbon plies askew, with a glass biaxial in the shop that is far cheaper.
+/// The strip of two carbon plies off-axis, with a glass biaxial in the shop that is far cheaper.
 const CARBON: &str = r#"
 [cutting]
 trim = "0 mm"

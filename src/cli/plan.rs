@@ -159,7 +159,7 @@ fn row(used: &ClothUse) -> [String; 6] {
         ),
         match (&used.purchase.cost, &used.cloth.price) {
             (Some(cost), Some(price)) => format!("{cost} {}", price.currency).trim_end().to_owned(),
-            _ => "-".to_owned(),
+            _ => "not priced".to_owned(),
         },
     ]
 }

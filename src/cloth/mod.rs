@@ -31,6 +31,8 @@ pub struct Cloth {
     pub warp_share: f64,
     /// Mass per area of the dry cloth.
     pub areal_weight: ArealWeight,
+    /// Whether its fibres are carbon, if the job says what they are.
+    pub is_carbon: Option<bool>,
     /// Width from selvedge to selvedge.
     pub roll_width: Length,
     /// Strip along each selvedge that is not used.

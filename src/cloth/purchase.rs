@@ -103,6 +103,7 @@ mod tests {
             turns: Weave::Twill.turns(),
             warp_share: 0.5,
             areal_weight: ArealWeight::oz_per_yd2(5.7),
+            is_carbon: None,
             roll_width: Length::inches(50.0),
             selvedge: Length::ZERO,
             end_margin: Length::ZERO,

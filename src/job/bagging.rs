@@ -324,6 +324,7 @@ fn layer(
             turns: Weave::NonDirectional.turns(),
             warp_share: 0.5,
             areal_weight: keys.areal_weight.value.unwrap_or_else(weight),
+            is_carbon: Some(false),
             roll_width: keys.roll_width.value,
             selvedge: Length::ZERO,
             end_margin: MarginKeys::read(reader, None).end_margin.value,

@@ -330,6 +330,7 @@ fn read_cloth(
             turns: turns?,
             warp_share: keys.warp_share.value,
             areal_weight: keys.areal_weight.value?,
+            is_carbon: keys.fibre.value.map(|fibre| fibre == Fibre::CARBON),
             roll_width: roll_width?,
             selvedge: keys.selvedge.value,
             end_margin,

@@ -78,9 +78,9 @@ impl Note {
             Self::Seen => self.word(),
             Self::Bias => "bias: edges stretch, do not pull",
             Self::Taped => {
-                "taped edges: no tape stays in the part; take it off before laying, or trim it off outside the finished edge"
+                "taped edges: no tape may stay in the part; peel it off before laying, or trim it off with the edge"
             }
-            Self::Spliced => "spliced: join as drawn and as the pieces are marked",
+            Self::Spliced => "spliced: join as drawn; wet a lap out to the edge of the lower piece",
         }
     }
 }

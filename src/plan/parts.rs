@@ -93,6 +93,13 @@ impl PartUse {
         self.part().moulds
     }
 
+    /// Whether one of its plies is of carbon, as far as the job says what its fibres are.
+    #[must_use]
+    pub fn may_hold_carbon(&self) -> bool {
+        let mut plies = self.plies.iter();
+        plies.any(|ply| ply.cloth().is_carbon.unwrap_or(true))
+    }
+
     /// Dry cloth in one set, inside the net lines.
     #[must_use]
     pub fn cloth_mass(&self) -> Mass {

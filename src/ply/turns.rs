@@ -81,6 +81,7 @@ mod tests {
             turns: weave.turns(),
             warp_share: 0.5,
             areal_weight: ArealWeight::g_per_m2(200.0),
+            is_carbon: None,
             roll_width: Length::mm(1270.0),
             selvedge: Length::mm(10.0),
             end_margin: Length::mm(10.0),

@@ -173,7 +173,7 @@ impl Length {
 }
 
 /// `value` with `decimals` decimals; what rounds to zero has no sign.
-fn fixed(value: f64, decimals: usize) -> String {
+pub(crate) fn fixed(value: f64, decimals: usize) -> String {
     let text = format!("{value:.decimals$}");
     match text.strip_prefix('-') {
         Some(size) if size.chars().all(|c| matches!(c, '0' | '.')) => size.to_owned(),
@@ -238,6 +238,10 @@ impl Area {
     /// Both systems, for example `1.235 m² (1.48 yd²)`.
     #[must_use]
     pub fn in_m2_and_yd2(self) -> String {
-        format!("{:.3} m² ({:.2} yd²)", self.to_m2(), self.to_yd2())
+        format!(
+            "{} m² ({} yd²)",
+            fixed(self.to_m2(), 3),
+            fixed(self.to_yd2(), 2)
+        )
     }
 }

@@ -39,7 +39,11 @@ impl Mass {
     /// Both systems, for example `245 g (8.64 oz)`.
     #[must_use]
     pub fn in_grams_and_ounces(self) -> String {
-        format!("{:.0} g ({:.2} oz)", self.0, self.to_ounces())
+        format!(
+            "{} g ({} oz)",
+            super::fixed(self.0, 0),
+            super::fixed(self.to_ounces(), 2)
+        )
     }
 }
 

@@ -45,6 +45,7 @@ mod work;
 pub use angle::Angle;
 pub use direction::{FibreAxis, PlyAngle, WarpDirection};
 pub use force::{BeamStiffness, BendingStiffness, Force, Modulus, Pressure, StretchStiffness};
+pub(crate) use length::fixed;
 pub use length::{Area, Length, LengthUnit};
 pub use mass::{ArealWeight, Density, Mass};
 pub use money::{Money, Price, PricePerLength};

@@ -223,7 +223,7 @@ fn to_text(title: &str, outcomes: &[Outcome]) -> String {
         }
     }
     text.push_str(
-        "\nWhether a ply may lie in another direction is a matter of strength, not of cloth alone.\n",
+        "\nAnother direction or another cloth changes strength and stiffness, not only the price.\n",
     );
     text
 }
@@ -282,7 +282,7 @@ fn cost(figures: &Figures) -> String {
         .map(|(currency, sum)| format!("{sum} {currency}").trim_end().to_owned())
         .collect();
     match (costs.is_empty(), figures.is_priced) {
-        (true, _) => "-".to_owned(),
+        (true, _) => "not priced".to_owned(),
         (false, true) => costs.join(" + "),
         (false, false) => format!("{} + ?", costs.join(" + ")),
     }

@@ -5,7 +5,9 @@ use super::html::Medium;
 use super::model::{Handout, Passage};
 use super::prose::{Prose, prose};
 use super::table::{ColumnKind, TableOf};
-use super::words::{UNKNOWN, cloth_area, known, mass, money, percent, running, width};
+use super::words::{
+    NOT_PRICED, cloth_area, cost as priced, known, mass, money, percent, running, width,
+};
 use crate::plan::compare::{Figures, Outcome, PartFigures};
 use crate::units::{Area, Modulus, Money};
 
@@ -13,11 +15,7 @@ use crate::units::{Area, Modulus, Money};
 #[must_use]
 pub fn compare_html(title: &str, effort: &str, seed: u64, outcomes: &[Outcome]) -> String {
     let mut passages = vec![
-        Passage::section(
-            "Where the cloth goes that is bought or cut from stock",
-            "chart",
-            "",
-        ),
+        Passage::section("Where the cloth goes", "chart", ""),
         Passage::Drawing(key()),
         Passage::Drawing(chart(outcomes)),
         Passage::section("In figures", "table", ""),
@@ -33,12 +31,12 @@ pub fn compare_html(title: &str, effort: &str, seed: u64, outcomes: &[Outcome]) 
         title: title.to_owned(),
         beside: String::new(),
         about: vec![prose! {
-            "The same job done in " (outcomes.len()) " ways, each planned anew. Only what is said is not as in the job."
+            "The same job in " (outcomes.len()) " ways, each planned anew. All else is as in the job."
         }],
         passages,
     };
     let foot = format!(
-        ", seed {seed}, effort {effort}. A harder search may move each length by some per cent."
+        ", seed {seed}, effort {effort}. A longer search can change each length by a few per cent."
     );
     let name = format!("{title} – ways to cut it");
     comparison.html(&name, &foot, &Medium::Screen { script: "" })
@@ -74,7 +72,7 @@ fn cost(figures: &Figures) -> String {
         .collect();
     let sums = sums.join(" + ");
     match (figures.cost.is_empty(), figures.is_priced) {
-        (true, _) => UNKNOWN.to_owned(),
+        (true, _) => NOT_PRICED.to_owned(),
         (false, true) => sums,
         (false, false) => format!("{sums} (not all priced)"),
     }
@@ -142,7 +140,11 @@ fn lengths(outcomes: &[Outcome]) -> Passage {
         .number("Used", |(_, cloth)| running(cloth.used))
         .number("To buy", |(_, cloth)| running(cloth.bought))
         .number("Cost", |(_, cloth)| {
-            known(cloth.cost.as_ref(), |(currency, sum)| money(*sum, currency))
+            let (sum, currency) = cloth
+                .cost
+                .as_ref()
+                .map_or((None, ""), |(c, sum)| (Some(*sum), c));
+            priced(sum, currency)
         })
         .done()
 }
@@ -199,7 +201,7 @@ fn stiffness(outcomes: &[Outcome]) -> Vec<Passage> {
     vec![
         Passage::section("Stiffness and mass", "stiffness", ""),
         Passage::lead(
-            "By classical lamination theory, of the plies of full size, in GPa; x is the part's 0° direction. Mass is cloth and resin of one set.",
+            "By classical lamination theory, from the plies that cover the whole part, in GPa; x is the part's 0° direction. Mass is cloth and resin of one set.",
         ),
         table.done(),
         Passage::note("An estimate for comparing laminates, not a design approval."),
@@ -252,7 +254,7 @@ fn changes(outcomes: &[Outcome]) -> [Passage; 3] {
             terms: terms.collect(),
         },
         Passage::note(
-            "Whether a ply may lie in another direction, or in another cloth, is a matter of strength and stiffness, not of cloth alone: ask whoever answers for the laminate.",
+            "Another direction or another cloth changes strength and stiffness, not only the price: ask whoever answers for the laminate.",
         ),
     ]
 }

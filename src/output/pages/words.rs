@@ -6,9 +6,11 @@ use crate::cloth::{BiaxialLayers, Cloth, Weave};
 pub(super) use crate::diag::counted;
 use crate::geometry::Outline;
 use crate::job::Side;
+use crate::number::number;
 use crate::plan::{PartUse, PlyUse};
 use crate::units::{
     Angle, Area, Duration, FibreAxis, Length, Mass, Money, PlyAngle, Pressure, PricePerLength,
+    fixed,
 };
 
 /// What stands where a number is not known.
@@ -56,16 +58,8 @@ pub(super) fn cloth_area(area: Area) -> Prose {
     Prose::quantity(area.in_m2_and_yd2())
 }
 
-/// `value` with so many decimals, and no minus before a zero.
-pub(super) fn fixed(value: f64, decimals: usize) -> String {
-    let text = format!("{value:.decimals$}");
-    match text.strip_prefix('-') {
-        Some(zero) if zero.chars().all(|c| c == '0' || c == '.') => zero.to_owned(),
-        _ => text,
-    }
-}
-
-/// The area of a piece: `970.7 cm² (150.5 in²)`, from a square metre on `2.75 m² (29.6 ft²)`.
+/// The area of a piece: `97.1 cm² (15.1 in²)`, `971 cm² (150 in²)`, from a square metre on
+/// `2.75 m² (29.6 ft²)`.
 pub(super) fn piece_area(area: Area) -> Prose {
     const MM2_PER_FT2: f64 = 304.8 * 304.8;
     if area.to_m2() >= 1.0 {
@@ -73,7 +67,8 @@ pub(super) fn piece_area(area: Area) -> Prose {
         return Prose::quantity(format!("{:.2} m² ({ft2:.1} ft²)", area.to_m2()));
     }
     let (cm2, in2) = (area.to_mm2() / 100.0, area.to_mm2() / (25.4 * 25.4));
-    Prose::quantity(format!("{cm2:.1} cm² ({in2:.1} in²)"))
+    let decimals = usize::from(cm2 < 99.95);
+    Prose::quantity(format!("{cm2:.decimals$} cm² ({in2:.decimals$} in²)"))
 }
 
 /// The thickness of a laminate: `1.25 mm (0.0492 in)`.
@@ -82,35 +77,41 @@ pub(super) fn thickness(thickness: Length) -> Prose {
     Prose::quantity(format!("{mm:.2} mm ({inches:.4} in)"))
 }
 
-/// A mass: `245 g (8.64 oz)`; with a decimal below 10 g, from a kilogram on `10.2 kg (22.5 lb)`.
+/// A mass as a scale for parts shows it: `9.8 g (0.346 oz)`, `245 g (8.64 oz)`, `1.382 kg (3.05 lb)`,
+/// `10.2 kg (22.5 lb)`.
 pub(super) fn mass(mass: Mass) -> Prose {
     let (grams, ounces) = (mass.to_grams(), mass.to_ounces());
-    if grams >= 1000.0 {
-        return kilograms(mass, 1);
+    match grams.abs() {
+        g if g < 9.95 => {
+            Prose::quantity(format!("{} g ({} oz)", fixed(grams, 1), fixed(ounces, 3)))
+        }
+        g if g < 999.5 => Prose::quantity(mass.in_grams_and_ounces()),
+        g if g < 9999.5 => kilograms(mass, (3, 2)),
+        _ => kilograms(mass, (1, 1)),
     }
-    Prose::quantity(if grams.abs() < 9.95 {
-        format!("{grams:.1} g ({ounces:.3} oz)")
-    } else {
-        mass.in_grams_and_ounces()
-    })
 }
 
-/// `10.2 kg (22.5 lb)`.
-fn kilograms(mass: Mass, decimals: usize) -> Prose {
+/// Kilograms and pounds with so many decimals: `10.2 kg (22.5 lb)`.
+fn kilograms(mass: Mass, decimals: (usize, usize)) -> Prose {
     let (kg, lb) = (mass.to_grams() / 1000.0, mass.to_ounces() / 16.0);
-    Prose::quantity(format!("{kg:.decimals$} kg ({lb:.decimals$} lb)"))
+    Prose::quantity(format!("{kg:.*} kg ({lb:.*} lb)", decimals.0, decimals.1))
 }
 
-/// What is weighed: `245.3 g (8.65 oz)`, from two kilograms on `10.20 kg (22.49 lb)`.
-pub(super) fn weighed(mass: Mass) -> Prose {
-    if mass.to_grams() >= 2000.0 {
-        return kilograms(mass, 2);
+/// What is mixed of a resin: `245.3 g (8.65 oz)`, from a kilogram on `1.382 kg (3.05 lb)`.
+pub(super) fn weighed(weighed: Mass) -> Prose {
+    if weighed.to_grams() >= 999.95 {
+        return mass(weighed);
     }
-    Prose::quantity(format!(
-        "{:.1} g ({:.2} oz)",
-        mass.to_grams(),
-        mass.to_ounces()
-    ))
+    weighed_by(weighed, Mass::grams(0.1))
+}
+
+/// What is bought: `400 g (14.11 oz)`, `1.3 kg (2.87 lb)`.
+pub(super) fn bought(bought: Mass) -> Prose {
+    let (grams, pounds) = (bought.to_grams(), bought.to_ounces() / 16.0);
+    match grams {
+        g if g < 999.5 => mass(bought),
+        _ => Prose::quantity(format!("{} kg ({pounds:.2} lb)", number(grams / 1000.0, 2))),
+    }
 }
 
 /// What is weighed on a scale that shows `step`: `5.13 g (0.181 oz)`.
@@ -189,11 +190,11 @@ pub(super) fn what_is_drawn(part: &PartUse) -> Option<&'static str> {
         (Side::Bag, false) => None,
         (Side::Tool, false) => Some(
             "The drawing shows this part from the mould side. All angles here are as seen from the \
-             bag side; the angle on the drawing is in brackets where it is another.",
+             bag side; where the drawing has another angle, that is in brackets.",
         ),
         (Side::Bag, true) => Some(
             "The drawing shows the other hand of this part. All angles here are those of this hand, \
-             seen from the bag side; the angle on the drawing is in brackets where it is another.",
+             seen from the bag side; where the drawing has another angle, that is in brackets.",
         ),
         (Side::Tool, true) => Some(
             "The drawing shows the other hand of this part from the mould side, and so the angles of \
@@ -209,7 +210,7 @@ pub(super) fn against_mould(layers: BiaxialLayers) -> String {
 
 /// A fraction as a percentage.
 pub(super) fn percent(fraction: f64) -> String {
-    format!("{:.1}\u{a0}%", fraction * 100.0)
+    format!("{}\u{a0}%", fixed(fraction * 100.0, 1))
 }
 
 /// `1 set`, `2 sets`.
@@ -243,9 +244,24 @@ pub(super) fn price(price: &PricePerLength) -> String {
     format!("{}/{}", money(price.amount, &price.currency), price.unit)
 }
 
-/// An amount that may not be known.
-pub(super) fn cost(amount: Option<Money>, cloth: &Cloth) -> Prose {
-    known(amount, |m| money(m, currency(cloth)))
+/// `value` in words, or `none` where it is nothing.
+pub(super) fn or_none<T: PartialEq>(value: T, zero: T, words: impl Fn(T) -> Prose) -> Prose {
+    if value == zero {
+        "none".into()
+    } else {
+        words(value)
+    }
+}
+
+/// What stands where there is no price.
+pub(super) const NOT_PRICED: &str = "not priced";
+
+/// An amount of money, if there is a price.
+pub(super) fn cost(amount: Option<Money>, currency: &str) -> Prose {
+    amount.map_or_else(
+        || NOT_PRICED.into(),
+        |amount| money(amount, currency).into(),
+    )
 }
 
 /// Sums of the amounts that are known, one for each currency, in the order in which those come up.

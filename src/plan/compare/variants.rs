@@ -98,7 +98,7 @@ fn is_near(angle: DrawnAngle, target: f64) -> bool {
         < SAME_ANGLE
 }
 
-/// Every woven and unidirectional ply that lies askew is laid straight.
+/// Every woven and unidirectional ply that lies off-axis is laid straight.
 fn straight(job: &Job) -> Option<Variant> {
     let mut changed = job.clone();
     let mut n = 0;
@@ -115,7 +115,7 @@ fn straight(job: &Job) -> Option<Variant> {
     }
     (n > 0).then(|| {
         let change = format!(
-            "{} askew, now at 0° or 90°, whichever is nearer (45° becomes 0°); stitched \
+            "{} off-axis, now at 0° or 90°, whichever is nearer (45° becomes 0°); stitched \
              biaxial is left as it is",
             counted(n, "ply was", "plies were")
         );
@@ -126,14 +126,14 @@ fn straight(job: &Job) -> Option<Variant> {
 /// Every woven ply at ±45° that is not seen is cut from a stitched biaxial of the same fibre, on
 /// which it lies straight.
 fn from_biaxial(job: &Job) -> Option<Variant> {
-    let askew = |ply: &&Ply| {
+    let is_off_axis = |ply: &&Ply| {
         let is_woven = job.cloths()[ply.cloth].weave.construction() == Construction::Woven;
         is_woven
             && !ply.appearance
             && (is_near(ply.drawn_angle, 45.0) || is_near(ply.drawn_angle, -45.0))
     };
-    let first = plies(job).find(askew)?.cloth;
-    let wanted = |ply: &Ply| askew(&ply) && is_of_one_fibre(job, ply.cloth, first);
+    let first = plies(job).find(is_off_axis)?.cloth;
+    let wanted = |ply: &Ply| is_off_axis(&ply) && is_of_one_fibre(job, ply.cloth, first);
     let mut changed = job.clone();
     let is_like_it = |&(idx, cloth): &(usize, &Cloth)| {
         cloth.weave == Weave::Biaxial && is_of_one_fibre(job, idx, first)

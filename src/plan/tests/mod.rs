@@ -71,6 +71,7 @@ pub(crate) fn layout(length: Length, width: Length, pieces: Vec<PlacedPiece>) ->
         turns: Weave::Plain.turns(),
         warp_share: 0.5,
         areal_weight: ArealWeight::g_per_m2(200.0),
+        is_carbon: None,
         roll_width: width,
         selvedge: Length::ZERO,
         end_margin: Length::ZERO,

@@ -207,6 +207,7 @@ fn cloths() -> Vec<Cloth> {
         turns: weave.turns(),
         warp_share: 0.5,
         areal_weight: ArealWeight::g_per_m2(gsm),
+        is_carbon: None,
         roll_width: Length::mm(width),
         selvedge: Length::mm(15.0),
         end_margin: Length::mm(10.0),

@@ -22,8 +22,8 @@ pub(in crate::output::pages) struct Share {
 pub(in crate::output::pages) fn shares(net: Area, waste: &Waste, kept: Area) -> [Share; 6] {
     let share = |class, name, area| Share { class, name, area };
     [
-        share("net", "In the parts (net)", net),
-        share("trim", "Trim (cut − net)", waste.trim),
+        share("net", "In the parts", net),
+        share("trim", "Trim, outside the finished edge", waste.trim),
         share("between", "Between pieces", waste.between),
         share("selvedge", "Selvedge strips", waste.selvedge),
         share("end", "End, too short to keep", waste.end),

@@ -65,7 +65,8 @@ pub(super) fn section(part: &PartUse, passages: &mut Vec<Passage>) {
     passages.push(Passage::heading("Where plies are joined"));
     passages.push(Passage::plain(
         "Flat, seen from the bag side, 0° to the right. Solid: the edge of the piece on top. Dashed: \
-         the edge beneath it. Grey: the lap between them. Pieces are laid in the order of their letters.",
+         the edge below. Grey: the lap between them. Lay the pieces in the order of their letters. Wet a lap \
+         out to the edge of the lower piece before the next piece goes over it.",
     ));
     for two in spliced.chunks(2) {
         passages.push(Passage::Figure(figure(part, two)));

@@ -12,11 +12,10 @@ use crate::units::Length;
 pub(super) fn lists(sheets: &Sheets<'_>) -> Handout {
     let plan = sheets.plan;
     let mut passages = vec![Passage::plain(
-        "First cut, roll by roll, in the order of the numbers on the cut files; then put the pieces of \
-         each set together, the first ply on top. Angles are those of the fibres on the part, \
-         counter-clockwise from its 0° as seen from the bag side; of a stitched biaxial, of its first \
-         layer, with the angle of the warp beside it. Turn is how far a piece is turned from the part \
-         to the roll, counter-clockwise.",
+        "Cut roll by roll, in the order of the numbers on the cut files. Then put the pieces of each set \
+         together, ply 1 on top. Angle: the fibres on the part, counter-clockwise from 0°, seen from the bag \
+         side; for a stitched biaxial its first layer, with the warp beside it. Turn: how far the piece is \
+         turned from the part to the roll, counter-clockwise.",
     )];
     for layout in plan.layouts() {
         passages.extend(cutting_list(layout));

@@ -6,7 +6,7 @@ use crate::output::drawing::label::SEPARATOR;
 use crate::output::notes::Note;
 use crate::output::pages::model::{Handout, Passage};
 use crate::output::pages::prose::{Prose, prose};
-use crate::output::pages::report::resin::pieces_of_batch;
+use crate::output::pages::report::resin::{pieces_of_batch, ratio};
 use crate::output::pages::report::thickness;
 use crate::output::pages::table::TableOf;
 use crate::output::pages::words::{
@@ -25,16 +25,14 @@ pub(super) fn sheet(sheets: &Sheets<'_>, part: &PartUse) -> Handout {
         Passage::plain(prose! {
             Blank("Date") Blank("Laid by") Blank("Room °C / °F") Blank("Humidity %")
         }),
-        cautions(plan.work().bagging.is_some()),
+        cautions(part, plan.work().bagging.is_some()),
         Passage::heading("Make the mould ready"),
         Passage::Steps(mould_steps(sheets, part)),
         Passage::heading("Lay up, from the mould up"),
         Passage::plain(
-            "The dashed line is the part's 0°. The arrow points along the warp, the length of the roll, \
-             as the arrows on cut files, templates and labels do; a thin line is the weft. A stitched \
-             biaxial has its two layers of fibres as grey lines, each with its angle. Each line is true \
-             on the ply; plies are drawn in perspective: read the angle from the table. Angles are counter-clockwise from 0°, seen from the \
-             bag side.",
+            "Dashed: the part's 0°. Arrow: the warp, as on labels and templates. Thin line: the weft. Grey lines \
+             with an angle: the two fibre layers of a stitched biaxial. Plies are drawn in perspective: read \
+             the angle from the table. Angles count counter-clockwise from 0°, seen from the bag side.",
         ),
     ];
     passages.extend(what_is_drawn(part).map(Passage::plain));
@@ -76,16 +74,16 @@ pub(super) fn sheet(sheets: &Sheets<'_>, part: &PartUse) -> Handout {
 
 /// What can hurt, once and short. Gloves, goggles, sleeves, eyewash and the filter of the respirator:
 /// US Army TM 1-1500-204-23-11, p. 32. The rest is common practice, no source.
-fn cautions(has_bag: bool) -> Passage {
+fn cautions(part: &PartUse, has_bag: bool) -> Passage {
     let lead = prose! {
         Strong { "Data sheets, local code and licensed practice come first." }
-        " This sheet is arithmetic on the numbers it was given and approves no design."
+        " This sheet does sums with the numbers it was given; it approves no design."
     };
     let mut points = vec![
         prose! {
             Strong { "Dust:" }
-            " respirator with a filter for 0.3 µm (HEPA; P100 or P3), gloves, goggles. Carbon dust conducts: "
-            "keep it off sockets and machines."
+            " respirator with a filter for 0.3 µm (HEPA; P100 or P3), gloves, goggles."
+            if (part.may_hold_carbon()) { " Carbon dust conducts: keep it out of sockets and machines." }
         },
         prose! {
             Strong { "Resin:" }
@@ -102,7 +100,7 @@ fn cautions(has_bag: bool) -> Passage {
     if has_bag {
         points.push(prose! {
             Strong { "Vacuum:" }
-            " a resin trap before the pump, its exhaust outside; no glass vessel under vacuum."
+            " resin trap before the pump, exhaust to the outside; no glass vessel under vacuum."
         });
     }
     points.push(prose! {
@@ -121,14 +119,18 @@ fn mould_steps(sheets: &Sheets<'_>, part: &PartUse) -> Vec<Prose> {
         steps.push(prose! {
             (sets(part.sets)) " in " (counted(part.moulds() as usize, "mould", "moulds"))
             if (part.moulds() < part.sets) {
-                ": the steps of this sheet " (part.sets.div_ceil(part.moulds()))
-                " times over; no resin is mixed for a mould that is still occupied"
+                ": go through this sheet " (part.sets.div_ceil(part.moulds()))
+                " times; mix no resin for a mould that is still in use"
             }
             "."
         });
     }
     steps.push(prose! {
-        Tick("") "Clean the mould of dust, old release and fingerprints."
+        Tick("") "Data sheets first: read those of release, resin and hardener. Where they differ from this sheet, do as "
+        "they say."
+    });
+    steps.push(prose! {
+        Tick("") "Clean the mould: no dust, no old release, no fingerprints."
     });
     steps.push(prose! {
         Tick("") "Mark the part's 0° on the flange, outside the part, before any wax."
@@ -150,13 +152,13 @@ fn mould_steps(sheets: &Sheets<'_>, part: &PartUse) -> Vec<Prose> {
     }
     if let Some(bag) = bag {
         steps.push(prose! {
-            Tick("") "Masking off. Stick the sealant tape on the clean line, " (running(bag.tape))
-            " with its pleats. Leave its paper on."
+            Tick("") "Masking off. Stick the sealant tape on the clean line: " (running(bag.tape))
+            ", pleats included. Leave its paper on."
         });
     }
     steps.push(prose! {
-        Tick("") "Lay out pieces, " if (bag.is_some()) { "bag layers, " } "tools and gloves before any resin is mixed."
-        if (bag.is_some()) { " Pump, hose, gauge and heat stand ready." }
+        Tick("") "Lay out pieces, " if (bag.is_some()) { "bag layers, " } "rollers, brushes and gloves before any resin is mixed."
+        if (bag.is_some()) { " Pump, hose, gauge and heater ready." }
     });
     if bag.is_some_and(|bag| (bag.tape_line.0 * bag.tape_line.1).to_m2() > TRIAL_BAG_M2) {
         steps.push(prose! {
@@ -309,7 +311,7 @@ fn batches(sheets: &Sheets<'_>, resin: &ResinUse, part: &PartUse, passages: &mut
         })
         .number("Part A", |(_, batch)| weigh(resin.divide(batch.mass).a))
         .number("Part B", |(_, batch)| weigh(resin.divide(batch.mass).b))
-        .number("Work", |(_, batch)| minutes(batch.time))
+        .number("Work time", |(_, batch)| minutes(batch.time))
         .write("Mixed at")
         .write("Lot A / B");
     let one = part.resin.unwrap_or_default();
@@ -317,8 +319,7 @@ fn batches(sheets: &Sheets<'_>, resin: &ResinUse, part: &PartUse, passages: &mut
     passages.extend([
         Passage::heading(format!("Mix {}", system.name)),
         Passage::plain(prose! {
-            (format!("100 : {:.1}", system.ratio.hardener_to_100()))
-            " by weight, to 0.5 %: a scale that shows " (step_in_words(resin.scale_step()))
+            (ratio(system)) " by weight, to within 0.5 %: use a scale that shows " (step_in_words(resin.scale_step()))
             ". Scrape the sides, fold and do not whip. Pot life " (minutes(system.pot_life)) " at "
             (system.pot_life_at.to_string())
             if (system.room != system.pot_life_at) {
@@ -333,7 +334,7 @@ fn batches(sheets: &Sheets<'_>, resin: &ResinUse, part: &PartUse, passages: &mut
             if (one.in_cores > Mass::ZERO) { ", " (weighed(one.in_cores)) " on faces of the core" }
             if (one.take_up > Mass::ZERO) { ", " (weighed(one.take_up)) " in peel ply and breather" }
             if (one.left_over > Mass::ZERO) { ", " (weighed(one.left_over)) " in pots and brushes" }
-            if (shared > Mass::ZERO) { ". Each batch has its share of that beside the resin of its plies" }
+            if (shared > Mass::ZERO) { ". The batches include their share of that" }
             "."
         }),
         table.done(),
@@ -345,11 +346,11 @@ fn bag(bags: &BagUse, part: &PartUse, bag: &PartBag, passages: &mut Vec<Passage>
     let layers = layers.map(|roll| layer(bags, roll, part.index(), bag));
     let mut steps: Vec<Prose> = layers.collect();
     steps.push(prose! {
-        Tick("") "Connector on a pad of breather beside the part, not on it; hose and gauge; close the bag."
+        Tick("") "Connector on a pad of breather beside the part, not on it. Hose and gauge on. Close the bag."
     });
     steps.push(prose! {
         Tick("") "Pull a little vacuum, press the film into corners, then full vacuum: "
-        Strong { (vacuum(bags.setup.vacuum)) } ". It presses on the mould inside the tape with "
+        Strong { (vacuum(bags.setup.vacuum)) } ". Inside the tape it presses on the mould with "
         (Prose::quantity(bag.mould_force.in_kilonewtons_and_pounds())) ": can the mould bear it?"
     });
     steps.push(prose! {
@@ -418,7 +419,7 @@ fn finish(sheets: &Sheets<'_>, part: &PartUse, passages: &mut Vec<Passage>) {
         Some(_) => (part.stack.laminate.thickness, ""),
         None => (
             part.stack.laminate.thickness,
-            " where all plies lie one upon another",
+            " where all plies lie one on another",
         ),
     };
     passages.push(Passage::heading("Cure and demould"));
@@ -438,14 +439,14 @@ fn finish(sheets: &Sheets<'_>, part: &PartUse, passages: &mut Vec<Passage>) {
             Blank("°C per h") Blank("hold at") Blank("for")
         },
         prose! {
-            Tick("") "Trim to the finished edge, wet or with extraction. Metal that touches carbon corrodes: a ply of glass "
-            "between."
+            Tick("") "Trim to the finished edge, wet or with extraction."
+            if (part.may_hold_carbon()) { " Metal that touches carbon corrodes: put a ply of glass between." }
         },
         prose! {
             Tick("") "Weigh and measure. Expected for one set: "
-            if let (Some(weight) = weight) { (mass(weight)) } else { "mass not known" }
+            if let (Some(weight) = weight) { (mass(weight)) } else { "weight not known" }
             if let (Some(t) = thickest) { ", " (thick(t)) (where_thick) }
-            "." Blank("Mass") Blank("Thickness")
+            "." Blank("Weight") Blank("Thickness")
         },
     ]));
     passages.push(Passage::heading("Record"));
@@ -453,7 +454,7 @@ fn finish(sheets: &Sheets<'_>, part: &PartUse, passages: &mut Vec<Passage>) {
         Blank("First mix") Blank("Last ply") if (has_bag) { Blank("Full vacuum") Blank("Gauge") }
     }));
     passages.push(Passage::plain(prose! {
-        Blank("Cloth lots") Blank("Resin lot") Blank("Hardener lot") Blank("Laid by")
+        Blank("Cloth lots") Blank("Resin lot") Blank("Hardener lot") Blank("Checked by")
     }));
     let Some(map) = map.filter(|map| map.regions.len() > 1) else {
         return;
@@ -464,7 +465,7 @@ fn finish(sheets: &Sheets<'_>, part: &PartUse, passages: &mut Vec<Passage>) {
     passages.push(thickness::regions(part, map).done());
     if !map.apart.is_empty() {
         passages.push(Passage::plain(format!(
-            "Not in the map, as it is not known where they lie: plies {}.",
+            "Not in the map, because nobody said where they lie: plies {}.",
             list(&map.apart)
         )));
     }

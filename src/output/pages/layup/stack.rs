@@ -238,7 +238,7 @@ fn draw_caption(
         words.push(counted(ply.letters().len(), "piece", "pieces"));
     }
     if let Some(thickness) = running {
-        words.push(format!("up to {:.2} mm", thickness.to_mm()));
+        words.push(format!("{:.2} mm so far", thickness.to_mm()));
     }
     for core in cores {
         words.push(format!("{} on it", core.core().name));

@@ -30,15 +30,15 @@ pub(super) fn section(
 ) -> Vec<Passage> {
     let gels = minutes(timeline.open_until);
     let told = prose! {
-        (counted(system.people as usize, "person", "people")) " at "
-        (system.laying_speed.to_string()) " each, " (minutes(system.mixing_time)) " to mix a batch. "
-        "From the first batch begun: last ply wetted out " Strong { (minutes(timeline.last_ply())) }
+        (counted(system.people as usize, "person", "people")) " laying " (system.laying_speed.to_string())
+        if (system.people > 1) { " each" } ", " (minutes(system.mixing_time)) " to mix a batch. "
+        "From the start of the first mix: last ply wetted out after " Strong { (minutes(timeline.last_ply())) }
         if let (Some(bag) = timeline.bag) {
-            ", full vacuum " Strong { (minutes(bag.full_vacuum)) } ", leak check done "
+            ", full vacuum after " Strong { (minutes(bag.full_vacuum)) } ", leak check done after "
             (minutes(bag.leak_checked))
         }
-        ". The first batch gels after about " Strong { (gels) } " in a thin film at "
-        (system.room.to_string()) ". Below: pale while a batch is mixed, dark while it is laid."
+        ". In a thin film at " (system.room.to_string()) " the first batch gels after about " Strong { (gels) }
+        ". Pale: a batch is mixed; dark: it is laid."
     };
     let mut passages = vec![
         Passage::heading("Time for one set"),

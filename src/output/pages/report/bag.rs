@@ -8,10 +8,10 @@ use crate::output::pages::model::{Group, Passage};
 use crate::output::pages::prose::{Prose, prose};
 use crate::output::pages::table::TableOf;
 use crate::output::pages::words::{
-    cost, counted, percent, piece_area, quantity, running, sides, vacuum, width,
+    cost, counted, currency, or_none, percent, piece_area, quantity, running, sides, vacuum, width,
 };
 use crate::plan::{BagUse, PartBag, PartUse, Plan, RollUse};
-use crate::units::Length;
+use crate::units::{ArealWeight, Length};
 
 pub(super) fn section(plan: &Plan) -> Vec<Passage> {
     let Some(bags) = &plan.work().bagging else {
@@ -22,21 +22,21 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
     let mut passages = vec![
         Passage::section("Vacuum bag", "bag", "Bag"),
         Passage::lead(
-            "From the part outwards, each layer reaching beyond the part's outer edge by its margin. \
-             Layouts are quick ones, square to the roll: film and felt have no direction.",
+            "From the part outwards; every layer is larger than the part by its margin, all round. Film and \
+             felt have no direction: they are laid out square to the roll, in a quick search.",
         ),
         layers(bags),
         parts(plan),
         Passage::facts(prose! {
-            "Tape goes round a rectangle, with " (counted(setup.pleats as usize, "pleat", "pleats")) " of "
-            (width(setup.pleat_height)) " that add twice their height each. With "
+            "The tape line is a rectangle, with " (counted(setup.pleats as usize, "pleat", "pleats")) " of "
+            (width(setup.pleat_height)) "; each takes twice its height of tape. With "
             (percent(setup.tape_spare)) " for laps the order takes " (running(bags.tape))
             " of tape" if (has_seams) { ", with that in the seams of joined bag film" } "."
         }),
         Passage::note(prose! {
             Strong { "Vacuum: " (vacuum(setup.vacuum)) " below the atmosphere. " }
-            "That is what presses on the part wherever you are; high in the hills a pump reaches less. The force "
-            "on the mould is pressure × area inside the tape."
+            "It presses on the part with that much anywhere; high in the hills the pump reaches less. The force "
+            "on the mould is pressure × area inside the tape line."
         }),
     ];
     let rolls = bags.rolls.iter().enumerate();
@@ -81,11 +81,15 @@ fn layers(bags: &BagUse) -> Passage {
             LayerKind::Bag => "with pleats".into(),
             _ => width(roll.layer.margin),
         })
-        .number("Takes up resin", |roll| quantity(roll.layer.take_up))
-        .number("Used", |roll| running(roll.purchase.used))
-        .number("On hand", |roll| running(roll.layer.on_hand))
+        .number("Takes up resin", |roll| {
+            or_none(roll.layer.take_up, ArealWeight::g_per_m2(0.0), quantity)
+        })
+        .number("Off the roll", |roll| running(roll.purchase.used))
+        .number("On hand", |roll| {
+            or_none(roll.layer.on_hand, Length::ZERO, running)
+        })
         .key("To buy", |roll| running(roll.purchase.length))
-        .number("Cost", |roll| cost(roll.purchase.cost, &roll.layer.roll))
+        .number("Cost", |roll| cost(roll.purchase.cost, currency(&roll.layer.roll)))
         .done()
 }
 
@@ -99,11 +103,11 @@ fn parts(plan: &Plan) -> Passage {
     TableOf::new("Bags by part", of_parts(plan))
         .caption("One bag for each set")
         .name("Part", |(part, _)| part.name())
-        .number("Tape along", |(_, bag)| sides(bag.tape_line))
+        .number("Tape line", |(_, bag)| sides(bag.tape_line))
         .number("Tape", |(_, bag)| running(bag.tape))
         .number("Bag film", |(_, bag)| sides(bag.film))
-        .number("Pressed area", |(_, bag)| piece_area(bag.area))
-        .number("Force", |(_, bag)| {
+        .number("Area of the part", |(_, bag)| piece_area(bag.area))
+        .number("Force on the part", |(_, bag)| {
             Prose::quantity(bag.force.in_kilonewtons_and_pounds())
         })
         .number("On the mould", |(_, bag)| {

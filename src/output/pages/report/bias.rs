@@ -15,7 +15,7 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
         return Vec::new();
     }
     let table = TableOf::new("Pieces on the bias", pieces)
-        .caption("Pieces on the bias, one set, and the longest strip of their width at their angle")
+        .caption("Pieces on the bias, one set, and how long a piece so wide could be on this roll at that angle")
         .name("Piece", |(_, piece)| piece.id())
         .words("Cloth", |(layout, _)| &layout.cloth().name)
         .narrowed(|(_, piece)| piece.bias().ok_or_else(Prose::default))
@@ -43,7 +43,7 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
 fn handling() -> Passage {
     Passage::note(prose! {
         Strong { "Handling. " }
-        "Where the warp runs neither along nor across a piece, its edges stretch and fray. Lift it "
+        "Where the warp runs neither along nor across a piece, its edges stretch. Lift it "
         "with its backing or rolled on a tube, never by an edge; lay it without pulling, from the "
         "middle outwards; check its outline against the mould before wetting out."
     })
@@ -68,8 +68,7 @@ fn limit(layout: &Layout) -> Prose {
         width(Length::mm(strip))
     };
     prose! {
-        "Straight strips at 45° from " (layout.roll()) ", usable width " (width(Length::mm(high - low)))
-        ": a strip of no width can be " (longest(Length::ZERO)) " long (the width times √2), one "
-        (width(STRIP)) " wide " (longest(STRIP)) "."
+        "Longest 45° line on " (layout.roll()) ": " (longest(Length::ZERO)) " (usable width "
+        (width(Length::mm(high - low))) " times √2); longest strip " (width(STRIP)) " wide: " (longest(STRIP)) "."
     }
 }

@@ -25,7 +25,7 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
         passages.extend(cost_per_set(plan));
     }
     passages.push(Passage::lead(
-        "Utilisation is the area inside the cut lines over roll width × used length.",
+        "Used: share of the length you cut off the roll that becomes pieces.",
     ));
     passages
 }
@@ -44,11 +44,11 @@ fn purchase(plan: &Plan) -> Passage {
             if (used.cloth.sold_by > Length::ZERO) { Small { "sold by " (running(used.cloth.sold_by)) } }
         })
         .number("Cost", |used| prose! {
-            (cost(used.purchase.cost, &used.cloth))
+            (cost(used.purchase.cost, currency(&used.cloth)))
             if let (Some(p) = &used.cloth.price) { Small { (quantity(format!("at {}", price(p)))) } }
         })
-        .number("Used", |used| running(used.purchase.used))
-        .number("Utilisation", |used| percent(used.utilisation))
+        .number("Off the roll", |used| running(used.purchase.used))
+        .number("Used", |used| percent(used.utilisation))
         .number("Pieces", |used| used.n_pieces);
     if plan.cloths().len() > 1 {
         let costs = plan
@@ -72,7 +72,7 @@ fn offers(used: &ClothUse) -> Passage {
     let name = &used.cloth.name;
     TableOf::new(format!("Rolls on offer of {name}"), &used.alternatives)
         .caption(format!(
-            "{name}: rolls on offer, from a short search of each"
+            "{name}: rolls on offer, each laid out in a short search"
         ))
         .name("Roll width", |offer| width(offer.roll_width))
         .number("Price", |offer| offer.price.as_ref().map(price))
@@ -80,9 +80,11 @@ fn offers(used: &ClothUse) -> Passage {
             Some(bought) => Ok((offer, bought)),
             None => Err("a piece does not fit".into()),
         })
-        .number("Used", |(_, bought)| running(bought.used))
+        .number("Off the roll", |(_, bought)| running(bought.used))
         .number("To buy", |(_, bought)| running(bought.length))
-        .number("Cost", |(_, bought)| cost(bought.cost, &used.cloth))
+        .number("Cost", |(_, bought)| {
+            cost(bought.cost, currency(&used.cloth))
+        })
         .words(
             "Choice",
             |(offer, _)| prose! { if (offer.is_chosen) { Strong { "taken" } } },
@@ -100,8 +102,8 @@ fn cost_per_set(plan: &Plan) -> Vec<Passage> {
     let mut passages = vec![
         Passage::Subheading("What a set costs".into()),
         Passage::lead(
-            "By how many sets are cut at once, from bought cloth alone and in a short search for each. \
-             Lengths are rounded up to how the cloth is sold, so the curve has steps.",
+            "If so many sets are cut at once, all from bought cloth, each number in a short search. Cloth is \
+             bought in the lengths it is sold in, so the curve has steps.",
         ),
     ];
     if is_priced && sets.len() > 1 {

@@ -49,7 +49,7 @@ fn legend(view: &RollView<'_>, flaw: &Styled) -> Markup {
     let angles = angles.map(|angle| (hatched(angle), in_words(angle)));
     let others = [
         Some((key::line("chip-cut"), "cut line")),
-        Some((key::line("chip-net"), "net line")),
+        Some((key::line("chip-net"), "finished edge")),
         (view.has_splices()).then(|| (key::line("chip-splice"), "splice: edge of the neighbour")),
         (view.has_kept()).then(|| (key::area("kept"), "kept as stock")),
         (!view.layout.flaws().is_empty()).then(|| (key::area(flaw.clone()), "flaw")),

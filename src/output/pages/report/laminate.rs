@@ -5,9 +5,7 @@ use crate::output::pages::charts::polar;
 use crate::output::pages::model::{Group, Passage};
 use crate::output::pages::prose::{Prose, prose};
 use crate::output::pages::table::TableOf;
-use crate::output::pages::words::{
-    angle, fixed, known, list, mass, percent, piece_area, thickness,
-};
+use crate::output::pages::words::{angle, known, list, mass, percent, piece_area, thickness};
 use crate::plan::{Laminate, PartUse, Plan};
 use crate::units::{Angle, Length, Modulus};
 
@@ -35,15 +33,15 @@ fn introduction() -> [Passage; 2] {
     [
         Passage::note(prose! {
             Strong { "An estimate for comparing layups, not a design approval. " }
-            "It says what a ply at ±45° gains beside what it costs. It knows nothing of strength, voids, "
-            "wrinkles, joints or cure, and fibres a few degrees off cost much of the stiffness. Measure "
-            "a test panel of your own."
+            "It shows what a ply at ±45° gains beside what it costs. It says nothing of strength, and does not "
+            "count voids, wrinkles, joints or a poor cure; fibres a few degrees off lose much of the stiffness. "
+            "Make a test panel and measure it."
         }),
         Passage::lead(
-            "Thickness is cloth mass by area / (fibre density × fibre volume fraction). Stiffness is by \
-             classical lamination theory, in the plane of the part and with its curvature held, x along \
-             the part's 0°. A woven cloth counts as a pair of half plies, warp and weft, without the waves \
-             of its yarns, and so comes out somewhat too stiff; a biaxial counts as two layers.",
+            "Thickness is cloth weight / (fibre density × fibre share by volume). Stiffness is by classical \
+             lamination theory, in the plane of the part, for a part that cannot bend; x runs along the part's 0°. \
+             A woven cloth counts as two half plies, warp and weft, with straight yarns, and so comes out a \
+             little too stiff; a biaxial counts as two layers.",
         ),
     ]
 }
@@ -51,7 +49,10 @@ fn introduction() -> [Passage; 2] {
 fn about_part(part: &PartUse) -> Passage {
     let facts = match part.mass() {
         Some(total) => prose! { "Cured and trimmed, one set weighs about " (mass(total)) ". " },
-        None => "The mass is not known: not every cloth says what its fibre is. ".into(),
+        None => {
+            "Its weight is not known: the job does not say what the fibres of every cloth are. "
+                .into()
+        }
     };
     let mut within = vec![
         Passage::Subheading(part.name().into()),
@@ -141,7 +142,7 @@ fn cores(part: &PartUse) -> Passage {
 fn from(source: FractionFrom) -> String {
     match source {
         FractionFrom::Process(process) => {
-            format!("fibre share usual for {} (common practice)", process.word())
+            format!("usual fibre share, {} (common practice)", process.word())
         }
         FractionFrom::Volume => "fibre share by volume as stated".to_owned(),
         FractionFrom::Weight => "fibre share by weight as stated".to_owned(),
@@ -156,7 +157,7 @@ fn laminates(part: &PartUse) -> Vec<Passage> {
         None => vec![all("The whole part")],
         Some(full) => vec![
             laminate(part, "Over the whole part", full),
-            all("All plies, as if they lay in one place"),
+            all("All plies, where they all lie one on another"),
         ],
     }
 }
@@ -165,7 +166,7 @@ fn laminates(part: &PartUse) -> Vec<Passage> {
 fn sets_as_cut(part: &PartUse) -> Passage {
     let stacks = std::iter::once(&part.stack).chain(&part.other_stacks);
     Passage::facts(prose! {
-        "The sets are not cut alike; the figures are of " (numbered("set", &part.stack.sets)) ". "
+        "The sets are not cut alike; the figures are for " (numbered("set", &part.stack.sets)) ". "
         for (stack in stacks) {
             "In " (numbered("set", &stack.sets)) " the plies lie at "
             (list(stack.angles.iter().copied().map(angle))) ": " (flatness(&stack.laminate)) " "
@@ -195,7 +196,7 @@ fn laminate(part: &PartUse, title: &str, laminate: &Laminate) -> Passage {
             ]
         }
         None => vec![Passage::facts(prose! {
-            "Stiffness is not known: a cloth without " Code("fibre") " or " Code("stiffness") "."
+            "Stiffness is not known: a cloth has no " Code("fibre") " and no " Code("stiffness") "."
         })],
     };
     Passage::Group(Group::Captioned("laminate", caption), within)
@@ -208,7 +209,7 @@ fn constants(part: &PartUse, sheet: &InPlane) -> Passage {
         ("Ey, along 90°", gpa(sheet.ey)),
         ("E along 45°", gpa(sheet.along(Angle::degrees(45.0)))),
         ("Gxy, shear", gpa(sheet.gxy)),
-        ("νxy", fixed(sheet.nu_xy, 3).into()),
+        ("νxy", crate::units::fixed(sheet.nu_xy, 3).into()),
     ];
     TableOf::new(format!("Stiffness of {}", part.name()), rows)
         .class("constants")
@@ -234,12 +235,14 @@ fn flatness(laminate: &Laminate) -> String {
             ply: Some(ply),
             mate: Some(mate),
         }) if ply == mate => {
-            format!("Not symmetric: ply {ply} is not its own mirror image. ")
+            format!(
+                "Not symmetric: the middle ply {ply} has unlike layers below and above its middle, so the part can warp as it cures. "
+            )
         }
         Err(Asymmetry { ply, mate }) => {
             let named = |n: &Option<u32>| n.map_or("a core".to_owned(), |n| format!("ply {n}"));
             format!(
-                "Not symmetric: {} does not mirror {}, so it can warp as it cures. ",
+                "Not symmetric: {} does not mirror {}, so the part can warp as it cures. ",
                 named(ply),
                 named(mate)
             )
@@ -248,7 +251,7 @@ fn flatness(laminate: &Laminate) -> String {
     let balanced = match &laminate.balance {
         Ok(()) => "Balanced.".to_owned(),
         Err(found) => format!(
-            "Not balanced: ply {} at {} has no opposite, so it shears when it is pulled.",
+            "Not balanced: ply {} at {} has no partner at the opposite angle, so the part skews when it is pulled.",
             found.ply,
             angle(found.direction)
         ),

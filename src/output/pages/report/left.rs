@@ -34,9 +34,9 @@ pub(super) fn section(plan: &Plan, files: &[String]) -> Vec<Passage> {
     vec![
         Passage::section("What is left", "left", "Left"),
         Passage::lead(prose! {
-            "Label these and put them on the shelf. Name the file, or its folder, as " Code("file")
+            "Label these and put them on the shelf. Give the file, or its folder, as " Code("file")
             " in a " Code("[[cloth.NAME.stock]]")
-            " of the next job, and they are used before cloth is bought."
+            " of the next job: then they are used before cloth is bought."
         }),
         table.done(),
     ]

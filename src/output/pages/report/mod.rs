@@ -37,7 +37,7 @@ pub(crate) fn report_html(plan: &Plan) -> String {
     let sections: [Vec<Passage>; 14] = [
         buy::section(plan),
         notes::remarks(plan),
-        notes::cautions(),
+        notes::cautions(plan),
         rolls::section(plan, &cut_file_stems(plan)),
         left::section(plan, &remnant_files(plan)),
         plies::section(plan),

@@ -3,7 +3,7 @@
 use crate::diag::Place;
 use crate::output::pages::model::{Passage, Remark};
 use crate::output::pages::prose::prose;
-use crate::plan::Plan;
+use crate::plan::{PartUse, Plan};
 
 pub(super) fn remarks(plan: &Plan) -> Vec<Passage> {
     if plan.remarks().is_empty() {
@@ -45,29 +45,33 @@ fn place_in_words(place: &Place) -> String {
     }
 }
 
-/// What can hurt at the bench. Common practice, no source; the makers' data sheets go before it.
-const HAZARDS: [(&str, &str); 5] = [
+/// What can hurt at the bench. Respirator, goggles, sleeves and eyewash: US Army TM 1-1500-204-23-11, p. 32.
+/// The rest is common practice, no source; the makers' data sheets go before it.
+const HAZARDS: [(&str, &str); 6] = [
     (
-        "Carbon dust and glass fibre",
-        "Cutting, trimming and sanding set fibres and dust free that harm lungs, eyes and \
-         skin. Wear a fitted particle respirator (P2, N95 or better), eye protection and \
-         gloves; take dust up with a filtered vacuum or wet, never with compressed air. \
-         Carbon dust conducts: keep it out of sockets, chargers and machines.",
+        "Dust",
+        "Cutting, trimming and sanding throw up fibres and dust that harm lungs, eyes and skin. \
+         Respirator with a filter for 0.3 µm (HEPA; P100 or P3), goggles, gloves. Take dust up wet or \
+         with a vacuum cleaner that has such a filter, never blow it away.",
     ),
     (
-        "Epoxy on the skin",
-        "Resin and hardener can make you allergic for life. Wear nitrile gloves and sleeves, \
-         change gloves that got wet, wash with soap and water, never with solvent.",
+        "Resin on skin and in eyes",
+        "Resin and hardener can make you allergic for life. Nitrile gloves, taped sleeves, splash \
+         goggles, fresh air; eyewash within 30 m (100 ft). Change gloves that got wet; wash with soap and \
+         water, never with solvent.",
     ),
     (
         "Heat in the mixing pot",
-        "Mixed resin left in a deep pot heats itself and can smoke and burn. Mix small \
-         batches, spread them at once or pour them out flat, and put a hot pot outside, on \
-         something that does not burn.",
+        "Mixed resin in a deep pot heats itself and can smoke and burn. Mix small batches, spread \
+         them at once or pour them out flat; take a hot pot outside, onto something that does not burn.",
+    ),
+    (
+        "Vapour",
+        "Solvent, alcohol and PVA give off vapour that burns: lids on, fresh air, no flame, no spark.",
     ),
     (
         "Blades",
-        "Cut away from hands and body, change a dull blade, cover it when you put it down.",
+        "Cut away from hands and body; change a dull blade; cover it when you put it down.",
     ),
     (
         "Structural parts",
@@ -76,10 +80,19 @@ const HAZARDS: [(&str, &str); 5] = [
     ),
 ];
 
-pub(super) fn cautions() -> Vec<Passage> {
-    let terms = HAZARDS
+/// Where cloth may be carbon.
+const CARBON: (&str, &str) = (
+    "Carbon",
+    "Its dust conducts: keep it out of sockets, chargers and machines. Metal that touches it corrodes: put a \
+     ply of glass between.",
+);
+
+pub(super) fn cautions(plan: &Plan) -> Vec<Passage> {
+    let has_carbon = plan.parts().iter().any(PartUse::may_hold_carbon);
+    let hazards = HAZARDS.into_iter().chain(has_carbon.then_some(CARBON));
+    let terms = hazards
         .map(|(term, said)| (term.into(), said.into()))
-        .into();
+        .collect();
     vec![
         Passage::section("Before you start", "cautions", "Cautions"),
         Passage::Terms {
@@ -93,11 +106,12 @@ pub(super) fn rounding() -> Vec<Passage> {
     vec![
         Passage::section("How numbers are rounded", "rounding", "Rounding"),
         Passage::plain(prose! {
-            "Everything is computed unrounded and rounded only where it is written here, so sums can "
-            "differ in the last digit: running lengths to 0.01 m and 0.01 yd, widths to 0.1 mm and "
-            "0.01 in, cloth areas to 0.001 m² and 0.01 yd², areas of pieces to 0.1 cm² and 0.1 in², "
-            "masses to 1 g and 0.01 oz (below 10 g to 0.1 g and 0.001 oz), angles to 0.01°, shares "
-            "to 0.1 %, thicknesses to 0.01 mm and 0.0001 in, moduli to 0.1 GPa. Lengths to buy are rounded up to how the cloth is sold. "
+            "Numbers are rounded only as they are printed, so sums can differ in the last digit: lengths along "
+            "the roll to 0.01 m and 0.01 yd, widths to 0.1 mm and 0.01 in, cloth areas to 0.001 m² and 0.01 yd², "
+            "areas of pieces to 1 cm² and 1 in² (below 100 cm² to a tenth, from 1 m² on to 0.01 m² and 0.1 ft²), "
+            "weights to 1 g and 0.01 oz (below 10 g to 0.1 g, from 10 kg on to 0.1 kg), resin to what its scale "
+            "shows, angles to 0.01°, shares to 0.1 %, thicknesses to 0.01 mm and 0.0001 in, moduli to 0.1 GPa. "
+            "Lengths to buy are rounded up to how the cloth is sold. "
             Code("plan.json") " holds coordinates to 0.0001 mm."
         }),
     ]

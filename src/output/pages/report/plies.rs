@@ -17,8 +17,8 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
         Passage::section("What to lay up", "plies", "Lay up"),
         Passage::lead(
             "Ply 1 lies against the mould. Angles are counter-clockwise from the part's 0° \
-             direction, seen from the bag side. In the round pictures 0° points right and the \
-             lines are the fibres, heavy where they run along the warp.",
+             direction, seen from the bag side. In the round pictures 0° points right; lines are \
+             fibres, the heavy ones run along the warp.",
         ),
     ];
     passages.extend(plan.parts().iter().map(part_table));
@@ -56,8 +56,8 @@ fn part_table(part: &PartUse) -> Passage {
             "Cloth",
             |ply| prose! { (&ply.cloth().name) Small { (quantity(ply.areal_weight())) } },
         )
-        .words("Marks", |ply| marks(ply))
-        .number("Net area", |ply| piece_area(ply.net_area()))
+        .words("Watch for", |ply| marks(ply))
+        .number("Finished area", |ply| piece_area(ply.net_area()))
         .number("Cut area", |ply| piece_area(ply.cut_area()))
         .number("Dry mass in the part", |ply| mass(ply.cloth_mass()))
         .foot(
@@ -104,9 +104,8 @@ fn step(step: Length) -> Prose {
 fn splice_note() -> Passage {
     Passage::note(prose! {
         Strong { "Spliced plies. " }
-        "Lay the pieces in the order of their letters. In a lap, the line on each piece is where the "
-        "edge of its neighbour comes to lie: A is laid first, B goes over it up to the line on A. In a "
-        "butt joint the edges meet without a gap or an overlap. The net area of a spliced ply counts its "
-        "laps once, its mass in the part twice."
+        "Lay the pieces in the order of their letters. Lap: lay A and wet it out to its edge, then lay B over it up "
+        "to the line on A; the line on B shows where A ends below. Butt joint: the edges meet, no gap and no "
+        "overlap. A lap counts once in the finished area, twice in the weight."
     })
 }

@@ -1,6 +1,8 @@
 //! How much resin to mix, and when.
 
+use crate::job::ResinSystem;
 use crate::laminate::Batch;
+use crate::number::number;
 use crate::output::pages::model::Passage;
 use crate::output::pages::prose::prose;
 use crate::output::pages::table::TableOf;
@@ -23,22 +25,21 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
         Passage::plain(prose! {
             Strong { (weighed(order)) } " of mixed " (&system.name) " for the whole order: "
             (weighed(mixed.a)) " of part A and " (weighed(mixed.b)) " of part B, "
-            (format!("100 : {:.1}", system.ratio.hardener_to_100())) " by weight, in "
+            (ratio(system)) " by weight, in "
             (counted(resin.batches.len(), "batch", "batches")) "."
         }),
         Passage::lead(prose! {
-            "The whole cut ply is wetted out, trim and all, to the fibre share of its cloth. "
-            (percent(system.waste)) " is added for what stays in pots, brushes and rollers."
+            "Enough to wet out every ply as it is cut, trim and all, plus " (percent(system.waste))
+            " for what stays in pots, brushes and rollers."
         }),
         by_part(plan, resin),
         Passage::Subheading("Batches in the order of mixing".into()),
         Passage::facts(prose! {
-            "No batch is more than " (weighed(limits.mass)) ", nor more than " (minutes(limits.time))
-            " of work for " (counted(system.people as usize, "person", "people")) " at "
+            "No batch is more than " (weighed(limits.mass)) " or " (minutes(limits.time)) " of work for " (counted(system.people as usize, "person", "people")) " at "
             (system.laying_speed.to_string()) " each: the pot life of " (minutes(system.pot_life_in_room()))
             " at " (system.room.to_string()) " less " (percent(system.reserve))
-            ". A batch serves whole plies of one set; a ply that is too much for one gets several. Mix a batch "
-            "when the one before it is used up."
+            ". A batch is for whole plies of one set; a ply that takes more than one batch gets several. Mix a batch "
+            "only when the one before it is used up."
         }),
         batches(plan, resin),
         cautions(resin),
@@ -91,7 +92,7 @@ fn batches(plan: &Plan, resin: &ResinUse) -> Passage {
         })
         .key("Part A", |(.., mixed)| weighed_by(mixed.a, step))
         .key("Part B", |(.., mixed)| weighed_by(mixed.b, step))
-        .number("Mixed", |(_, batch, _)| weighed(batch.mass));
+        .number("Mixed", |(_, batch, _)| weighed_by(batch.mass, step));
     if let Some((a, b)) = resin.system.densities {
         table = table.number("By volume A + B", |(.., mixed)| {
             let a = mixed.a.to_grams() / a.to_g_per_cm3();
@@ -102,6 +103,11 @@ fn batches(plan: &Plan, resin: &ResinUse) -> Passage {
     table
         .number("Work", |(_, batch, _)| quantity(minutes(batch.time)))
         .done()
+}
+
+/// Part A to part B: `100 : 30`.
+pub(in crate::output::pages) fn ratio(system: &ResinSystem) -> String {
+    format!("100 : {}", number(system.ratio.hardener_to_100(), 2))
 }
 
 /// The pieces that a batch serves: `PORT-1, PORT-2`; `KNEE-2, pot 1 of 3`.
@@ -128,11 +134,11 @@ fn cautions(resin: &ResinUse) -> Passage {
     let largest = resin.system.largest_batch;
     Passage::note(prose! {
         Strong { "Mixed resin heats itself. " }
-        "The more of it in one pot, the hotter: pour a batch out flat at once, never mix two at the same "
-        "time, and set a pot that grows warm outside. Above 32 °C (90 °F) count on half the pot life."
+        "The more in one pot, the hotter: pour a batch out flat at once, never mix two at the same time, take a "
+        "pot that gets warm outside. Above 32 °C (90 °F) count on half the pot life."
         if (largest > Mass::grams(500.0)) {
             " The largest batch allowed here, " (weighed(largest))
-            ", is a lot for one pot: look at the exotherm in the data sheet."
+            ", is a lot for one pot: read in the data sheet how hot it gets (exotherm)."
         }
     })
 }

@@ -16,13 +16,12 @@ pub(super) fn section(plan: &Plan, cut_files: &[String]) -> Vec<Passage> {
     let mut passages = vec![
         Passage::section("What to cut", "rolls", "Cut"),
         Passage::lead(
-            "The rolls lie face up with the warp from left to right. Numbers with # are the cutting \
-             order. Arrows point along the warp; the short tick beside an arrow is the part's 0°. A piece \
-             marked face down is turned over: it is cut with the face of the cloth down. Hatches \
-             run as the fibres run on the part with its 0° to the right, so plies of one angle look \
-             alike however they lie. In the tables the angle is that of the schedule, as cut it has taken \
-             up what the angle tolerance gave, and turn is how far the piece is turned from the part to \
-             the roll, counter-clockwise.",
+            "The rolls lie face up, warp from left to right. Numbers with # are the cutting order. The arrow \
+             points along the warp; the short tick beside it is the part's 0°. Hatching shows the fibre \
+             direction on the part (0° to the right), however the piece lies on the roll. Face down: cut as \
+             drawn, roll face up; turn the piece over before laying. In the tables, angle: as in the \
+             laminate; as cut: the angle after the small turn the tolerance allows; turn: how far the piece \
+             is turned from the part to the roll, counter-clockwise.",
         ),
     ];
     passages.extend(paper(plan));
@@ -37,8 +36,7 @@ fn roll(plan: &Plan, layout: &Layout, layout_idx: usize, file: &str) -> Passage 
         (counted(layout.pieces().len(), "piece", "pieces")) " on " (running(layout.used_length()))
         " of " (&layout.cloth().name)
         if let (Some(stock) = layout.stock()) { ", from stock " Strong { (&stock.name) } }
-        ", " (width(layout.roll_width())) " wide; utilisation " (percent(layout.utilisation()))
-        "; gap " (width(layout.gap())) ". "
+        ", " (width(layout.roll_width())) " wide; " (percent(layout.utilisation())) " used; gap " (width(layout.gap())) ". "
         if (!layout.frames().is_empty()) { (frames(layout)) " " }
         (self::cut_files(plan, file))
     };
@@ -92,15 +90,13 @@ pub(super) fn cut_files(plan: &Plan, stem: &str) -> Prose {
 /// How far the blade travels between cuts, and how far it would in the order along the roll.
 fn cut_order(layout: &Layout) -> Option<Passage> {
     let travel = layout.order().cut_travel;
-    let (ordered, placed) = (travel.ordered.to_mm(), travel.as_placed.to_mm());
     let n_cuts: usize = layout.order().frames.iter().map(|f| f.cuts.len()).sum();
     let n_frames = layout.order().frames.len();
-    (placed > 0.0).then(|| Passage::facts(prose! {
+    (travel.as_placed > Length::ZERO).then(|| Passage::facts(prose! {
         (counted(n_cuts, "cut", "cuts"))
         if (n_frames > layout.frames().len().max(1)) { " in " (counted(n_frames, "frame", "frames")) }
-        "; travel between cuts " (running(travel.ordered)) ", "
-        (percent(ordered / placed)) " of the way along the roll piece by piece ("
-        (format!("{:.2} m", travel.as_placed.to_metres())) ")."
+        ". The knife travels " (running(travel.ordered)) " between them; piece by piece along the roll it would be "
+        (running(travel.as_placed)) "."
     }))
 }
 
@@ -133,7 +129,10 @@ fn pieces(layout: &Layout) -> Passage {
         .number("Angle", |piece| angle(piece.angle_design()))
         .number("As cut", |piece| angle(piece.angle_cut()))
         .number("Turn", |piece| angle(piece.turn()))
-        .words("Marks", |piece| prose! { (marks(piece)) (joints(piece)) })
+        .words(
+            "Watch for",
+            |piece| prose! { (marks(piece)) (joints(piece)) },
+        )
         .number("Along × across the roll", |piece| extent(piece.cut()))
         .done()
 }

@@ -4,57 +4,86 @@ use crate::output::pages::model::Passage;
 use crate::output::pages::prose::{Prose, prose};
 use crate::output::pages::table::{About, TableOf};
 use crate::output::pages::words::{
-    UNKNOWN, known, list as listed, money, piece_area, running, sets, step_in_words, totals,
-    weighed,
+    NOT_PRICED, UNKNOWN, bought, cost, list as listed, money, or_none, piece_area, running, sets,
+    step_in_words, totals,
 };
 use crate::plan::{Amount, CostBreakdown, ItemKind, Plan, ShoppingItem};
-use crate::units::Length;
+use crate::units::{Area, Length, Mass, Money, Volume};
 
 pub(super) fn costs(plan: &Plan) -> Vec<Passage> {
     let Some(costs) = plan.costs() else {
         return Vec::new();
     };
+    let items = plan.shopping();
     let money = |amount| money(amount, &costs.currency);
-    let order = &costs.order;
-    let together = [
-        order.cloth,
-        order.resin,
-        order.bag,
-        order.mould,
-        order.total(),
-    ];
     let parts = plan.parts().iter();
     let parts = parts.filter_map(|part| Some((part, part.cost.as_ref()?)));
-    let table = TableOf::new("Costs", parts)
+    let mut table = TableOf::new("Costs", parts)
         .caption("Material")
         .name("Part", |(part, _)| {
             prose! {
                 (part.name()) ", one set" Small { (sets(part.sets)) " in the order" }
             }
-        })
-        .number("Cloth", |(_, cost)| money(cost.cloth))
-        .number("Resin", |(_, cost)| money(cost.resin))
-        .number("Bag", |(_, cost)| money(cost.bag))
-        .number("Mould", |(_, cost)| money(cost.mould))
+        });
+    let mut order = Vec::new();
+    for (title, kinds, of) in SPENT_ON {
+        if let Some(is_priced) = is_priced(&items, kinds) {
+            let told = |cost: &CostBreakdown| match is_priced {
+                true => money(of(cost)),
+                false => NOT_PRICED.to_owned(),
+            };
+            table = table.number(title, |(_, cost)| told(cost));
+            order.push(told(&costs.order));
+        }
+    }
+    order.push(money(costs.order.total()));
+    let table = table
         .key("Together", |(_, cost): &(_, &CostBreakdown)| {
             money(cost.total())
         })
-        .foot("The order", together.map(money));
+        .foot("The order", order);
     vec![
         Passage::section("What it costs", "cost", "Cost"),
         Passage::lead(
-            "Cloth as it is bought, shared out by cut area, so that each part bears its share of the waste; \
-             resin as it is mixed; bag layers as they lie on the roll. Labour is not in it.",
+            "Cloth as it is bought, shared out by cut area, so that each part pays its share of the waste; resin as it \
+             is mixed; bag layers by the length that comes off the roll. Labour is not counted.",
         ),
         table.done(),
         Passage::facts(prose! {
-            "Of that, cloth that ends up in no part: " (money(costs.cloth_waste))
-            "; resin in trim, peel ply, breather and pots: " (money(costs.resin_waste)) "."
+            "Of that, cloth that ends in no part: " (money(costs.cloth_waste))
+            if (plan.work().resin.is_some() && costs.resin_waste > Money::ZERO) {
+                "; resin in trim, peel ply, breather and pots: " (money(costs.resin_waste))
+            }
+            "."
             if (!costs.unpriced.is_empty()) {
-                " Without a price, and not in the sums: " (listed(&costs.unpriced)) "."
+                " Not priced, so not in the sums: " (listed(&costs.unpriced)) "."
             }
         }),
     ]
+}
+
+/// What money is spent on, with the items that stand for it.
+type Spent = (
+    &'static str,
+    &'static [ItemKind],
+    fn(&CostBreakdown) -> Money,
+);
+const SPENT_ON: [Spent; 4] = [
+    ("Cloth", &[ItemKind::Cloth], |cost| cost.cloth),
+    ("Resin", &[ItemKind::Resin], |cost| cost.resin),
+    (
+        "Bag",
+        &[ItemKind::BagLayer, ItemKind::SealantTape],
+        |cost| cost.bag,
+    ),
+    ("Mould", &[ItemKind::Wax, ItemKind::Pva], |cost| cost.mould),
+];
+
+/// Whether anything of `kinds` among `items` has a price; `None` where there is nothing of them.
+fn is_priced(items: &[ShoppingItem], kinds: &[ItemKind]) -> Option<bool> {
+    let of_kind = items.iter().filter(|item| kinds.contains(&item.kind));
+    let priced = of_kind.map(|item| item.cost.is_some());
+    priced.reduce(|a, b| a || b)
 }
 
 pub(super) fn list(plan: &Plan) -> Vec<Passage> {
@@ -82,10 +111,14 @@ pub(super) fn list(plan: &Plan) -> Vec<Passage> {
             Some((n, pack)) => prose! { (n) " × " (amount(pack)) },
             None => amount(item.buy),
         })
-        .number("Cost", cost);
+        .number("Cost", cost_of);
     for (currency, total) in totals(items.iter().map(|item| (item.currency.as_str(), item.cost))) {
         table = table.foot(
-            "Together, as far as prices are known",
+            if items.iter().all(|item| item.cost.is_some()) {
+                "Together"
+            } else {
+                "Together, what is priced"
+            },
             [money(total, currency)],
         );
     }
@@ -112,17 +145,17 @@ fn beside(plan: &Plan) -> Prose {
     }
 }
 
-fn cost(item: &&ShoppingItem) -> Prose {
+fn cost_of(item: &&ShoppingItem) -> Prose {
     match item.packs {
         Some((0, _)) => UNKNOWN.into(),
-        _ => known(item.cost, |m| money(m, &item.currency)),
+        _ => cost(item.cost, &item.currency),
     }
 }
 
 const fn kind(kind: ItemKind) -> &'static str {
     match kind {
         ItemKind::Cloth => "cloth",
-        ItemKind::Core => "core, net area; add for cutting",
+        ItemKind::Core => "core, finished area; add for cutting",
         ItemKind::Resin => "resin and hardener together",
         ItemKind::BagLayer => "bag",
         ItemKind::SealantTape => "bag",
@@ -134,9 +167,11 @@ const fn kind(kind: ItemKind) -> &'static str {
 /// An amount in both unit systems.
 fn amount(amount: Amount) -> Prose {
     match amount {
-        Amount::Length(length) => running(length),
-        Amount::Mass(mass) => weighed(mass),
-        Amount::Volume(volume) => Prose::quantity(volume.in_litres_and_ounces()),
-        Amount::Area(area) => piece_area(area),
+        Amount::Length(length) => or_none(length, Length::ZERO, running),
+        Amount::Mass(mass) => or_none(mass, Mass::ZERO, bought),
+        Amount::Volume(volume) => or_none(volume, Volume::ZERO, |volume| {
+            Prose::quantity(volume.in_litres_and_ounces())
+        }),
+        Amount::Area(area) => or_none(area, Area::ZERO, piece_area),
     }
 }

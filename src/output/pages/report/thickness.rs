@@ -32,7 +32,7 @@ pub(super) fn map(part: &PartUse, map: &ThicknessMap) -> Option<Passage> {
     }
     let caption = prose! {
         Strong { "Thickness by region" } ", 0° to the right, seen from the bag side. "
-        if (!is_divided) { "Of the plies whose place is known, all lie everywhere." }
+        if (!is_divided) { "All plies cover the whole part, apart from those below." }
     };
     let mut within = Vec::new();
     if is_divided && let Some(drawn) = drawing(part, map) {
@@ -45,8 +45,8 @@ pub(super) fn map(part: &PartUse, map: &ThicknessMap) -> Option<Passage> {
         let is_one = map.apart.len() == 1;
         within.push(Passage::facts(prose! {
             "Not in the map: " (if is_one { "ply " } else { "plies " }) (list(&map.apart))
-            ". The drawing shows " (if is_one { "it" } else { "them" })
-            " beside the part; say with " Code("shift") " where on the part."
+            (if is_one { ", which is" } else { ", which are" }) " drawn beside the part. " Code("shift")
+            " in the job says where on the part."
         }));
     }
     Some(Passage::Group(

@@ -4,14 +4,16 @@ use crate::output::pages::charts::bars::{bar, key, shares};
 use crate::output::pages::model::{Group, Passage};
 use crate::output::pages::prose::Prose;
 use crate::output::pages::table::TableOf;
-use crate::output::pages::words::{cloth_area, cost, mass, percent};
+use crate::output::pages::words::{UNKNOWN, cloth_area, cost, currency, mass, percent};
 use crate::plan::{ClothUse, Plan};
 use crate::units::{Area, Money};
 
 pub(super) fn section(plan: &Plan) -> Vec<Passage> {
     let mut passages = vec![
         Passage::section("Where the cloth goes", "waste", "Waste"),
-        Passage::lead("Shares are of the cloth that is bought and of the stock that is cut."),
+        Passage::lead(
+            "Waste: cloth that ends in no part and is not kept (trim counts). Shares are of all cloth bought or cut from stock.",
+        ),
         Passage::Drawing(key()),
     ];
     passages.extend(plan.cloths().iter().map(destinations));
@@ -30,11 +32,12 @@ fn destinations(used: &ClothUse) -> Passage {
             0.0
         }
     };
-    let sum = |area: Area, paid: Option<Money>| -> [Prose; 4] {
+    let paid = |amount: Option<Money>| cost(amount, currency(&used.cloth));
+    let sum = |area: Area, paid: Prose| -> [Prose; 4] {
         [
             cloth_area(area),
             mass(used.mass_of(area)),
-            cost(paid, &used.cloth),
+            paid,
             percent(part(area)).into(),
         ]
     };
@@ -44,16 +47,16 @@ fn destinations(used: &ClothUse) -> Passage {
         .name("Where", |share| share.name)
         .number("Area", |share| cloth_area(share.area))
         .number("Mass", |share| mass(used.mass_of(share.area)))
-        .number("Cost", |share| cost(used.cost_of(share.area), &used.cloth))
+        .number("Cost", |share| paid(used.cost_of(share.area)))
         .number("Share", |share| percent(part(share.area)))
         .foot(
             "Waste, all of it",
-            sum(used.waste.total(), used.cost_of(used.waste.total())),
+            sum(used.waste.total(), paid(used.cost_of(used.waste.total()))),
         );
     if used.stock_area > Area::ZERO {
-        table = table.foot("From stock", sum(used.stock_area, None));
+        table = table.foot("From stock", sum(used.stock_area, UNKNOWN.into()));
     }
-    let bought = sum(used.bought_area(), used.purchase.cost);
+    let bought = sum(used.bought_area(), paid(used.purchase.cost));
     let table = table.foot("Bought", bought).done();
     Passage::Group(
         Group::Kept,

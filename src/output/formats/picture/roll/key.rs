@@ -40,7 +40,10 @@ impl Picture {
         let line = |colour, mm, dash| Chip::Line(dashed(colour, mm, dash));
         let mut lines = vec![
             ("cut line", line(DRAWN.cut, stroke::LINE, &[])),
-            ("net line", line(DRAWN.net, stroke::THIN, &stroke::NET_DASH)),
+            (
+                "finished edge",
+                line(DRAWN.net, stroke::THIN, &stroke::NET_DASH),
+            ),
         ];
         if view.has_splices() {
             let chip = line(DRAWN.splice, stroke::LINE, &stroke::SPLICE_DASH);

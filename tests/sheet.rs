@@ -1,0 +1,270 @@
+//! What the sheet for the wall and the report say in words, by what must be said at the mould.
+
+#![allow(clippy::unwrap_used, reason = "a test stops at its first surprise")]
+
+use std::fs;
+
+use assert_cmd::Command;
+use tempfile::TempDir;
+
+/// A folder with a rectangular plate, `length` × `width` mm, planned by `job`.
+fn planned((length, width): (u32, u32), job: &str) -> TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    let svg = format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{length}mm\" height=\"{width}mm\" viewBox=\"0 0 {length} {width}\">\
+         <path id=\"skin\" d=\"M0 0H{length}V{width}H0Z\"/></svg>"
+    );
+    fs::write(folder.path().join("plate.svg"), svg).unwrap();
+    fs::write(folder.path().join("job.toml"), job).unwrap();
+    let mut run = Command::cargo_bin("warpwise").unwrap();
+    let run = run
+        .current_dir(folder.path())
+        .args(["plan", "job.toml", "--effort", "quick", "--threads", "1"])
+        .output()
+        .unwrap();
+    let said = String::from_utf8(run.stderr).unwrap();
+    assert_eq!(run.status.code(), Some(0), "{said}");
+    folder
+}
+
+/// The words of a page, without its drawings and marks, blanks made one.
+fn words_of(folder: &TempDir, page: &str) -> String {
+    let html = fs::read_to_string(folder.path().join("job-plan").join(page)).unwrap();
+    let body = &html[html.find("<body").unwrap()..];
+    let body = &body[..body.find("<script").unwrap_or(body.len())];
+    let mut text = String::new();
+    for (n, part) in body.split('<').enumerate() {
+        let (_, after) = if n == 0 {
+            ("", part)
+        } else {
+            part.split_once('>').unwrap_or((part, ""))
+        };
+        text.push(' ');
+        text.push_str(after);
+    }
+    let text = text.replace('\u{a0}', " ").replace("&#39;", "'");
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+fn job(tables: &str, cloth: &str, part: &str) -> String {
+    format!(
+        "{tables}\n[cutting]\ntrim = \"20 mm\"\n\n[cloth.twill]\nweave = \"twill\"\nareal_weight = \"200 g/m2\"\n\
+         roll_width = \"1 m\"\n{cloth}\n\n[[part]]\nname = \"PLATE\"\npattern = \"plate.svg\"\n\
+         cloth = \"twill\"\nlayup = \"[0/45]s\"\n{part}\n"
+    )
+}
+
+const CARBON: &str = "fibre = \"carbon\"";
+const GLASS: &str = "fibre = \"e-glass\"";
+const RESIN: &str =
+    "[resin]\nratio = \"100:30\"\npot_life = \"25 min\"\nlargest_batch = \"2 kg\"\n";
+
+fn assert_says(text: &str, all: &[&str]) {
+    for words in all {
+        assert!(text.contains(words), "{words:?} is missing in: {text}");
+    }
+}
+
+/// Each danger is named once, where the work meets it; the filter is that of US Army TM
+/// 1-1500-204-23-11, p. 32 (0.3 µm, HEPA), as are goggles and the eyewash within 100 ft.
+#[test]
+fn every_danger_is_named_once_and_shortly() {
+    let folder = planned(
+        (300, 200),
+        &job(&format!("{RESIN}[bag]\n[mould]\n"), CARBON, ""),
+    );
+    let sheet = words_of(&folder, "layup/PLATE.html");
+    let once = [
+        "Data sheets first",
+        "0.3 µm (HEPA",
+        "splash goggles",
+        "eyewash within 30 m (100 ft)",
+        "fresh air",
+        "solvent, alcohol and PVA burn",
+        "waste pots and soaked rags",
+        "resin trap before the pump",
+        "exhaust to the outside",
+        "no glass vessel under vacuum",
+        "Metal that touches carbon corrodes",
+        "Carbon dust conducts",
+        "Hot post-cure",
+    ];
+    for words in once {
+        assert_eq!(sheet.matches(words).count(), 1, "{words:?}: {sheet}");
+    }
+    // The data sheets are read before the mould is touched.
+    let first = sheet.find("Data sheets first").unwrap();
+    assert!(first < sheet.find("Clean the mould").unwrap());
+    // Not a wall: all of it takes less than a hundred and fifty words.
+    let from = sheet.find("Data sheets, local code").unwrap();
+    let to = sheet.find("Make the mould ready").unwrap();
+    let n_words = sheet[from..to].split(' ').count();
+    assert!(n_words < 150, "{n_words} words of cautions");
+    let report = words_of(&folder, "report.html");
+    assert_says(
+        &report,
+        &[
+            "0.3 µm (HEPA",
+            "eyewash",
+            "Vapour",
+            "Metal that touches it corrodes",
+        ],
+    );
+}
+
+/// Where all cloth is said to be of another fibre, nobody needs to read of carbon.
+#[test]
+fn carbon_is_warned_of_where_there_is_carbon() {
+    let folder = planned((300, 200), &job(&format!("{RESIN}[bag]\n"), GLASS, ""));
+    for page in ["layup/PLATE.html", "report.html"] {
+        let text = words_of(&folder, page).to_lowercase();
+        assert!(!text.contains("carbon"), "{page}: {text}");
+    }
+}
+
+/// What was done is written down: times, gauge, room, lots, weight and thickness as made.
+#[test]
+fn the_sheet_keeps_a_record() {
+    let folder = planned((300, 200), &job(&format!("{RESIN}[bag]\n"), CARBON, ""));
+    let sheet = words_of(&folder, "layup/PLATE.html");
+    assert_says(
+        &sheet,
+        &[
+            "Date",
+            "Room °C / °F",
+            "Humidity %",
+            "Mixed at",
+            "Lot A / B",
+        ],
+    );
+    let record = &sheet[sheet.find("Weigh and measure").unwrap()..];
+    assert_says(
+        record,
+        &[
+            "Weight",
+            "Thickness",
+            "First mix",
+            "Last ply",
+            "Full vacuum",
+            "Gauge",
+            "Cloth lots",
+            "Resin lot",
+            "Hardener lot",
+        ],
+    );
+}
+
+/// A dry lap is a weak lap: the lower piece is wet to its edge before the next one covers it.
+#[test]
+fn a_lap_is_wetted_to_the_edge_of_the_lower_piece() {
+    let part = "splice = \"lap\"";
+    let folder = planned((1400, 1300), &job(RESIN, GLASS, part));
+    let sheet = words_of(&folder, "layup/PLATE.html");
+    assert_says(
+        &sheet,
+        &["Wet a lap out to the edge of the lower piece before the next piece goes over it"],
+    );
+    assert_says(
+        &words_of(&folder, "report.html"),
+        &["lay A and wet it out to its edge, then lay B over it"],
+    );
+}
+
+/// 1.4 m × 1.3 m of four plies of 200 g/m² of glass (2.54 g/cm³): 1.82 m² · 0.8 kg/m² = 1.456 kg of
+/// cloth. What is weighed is told to the gram, what is bought in kilograms, areas of boards in m²;
+/// nothing in thousands of grams or square centimetres, and nothing is minus zero.
+#[test]
+fn quantities_are_told_as_a_person_says_them() {
+    let resin = "[resin]\nratio = \"100:30\"\npot_life = \"25 min\"\nlargest_batch = \"2 kg\"\n\
+                 pack = \"1300 g\"\nprice = \"40 EUR\"\n";
+    let folder = planned((1400, 1300), &job(resin, GLASS, "splice = \"lap\""));
+    let report = words_of(&folder, "report.html");
+    assert_says(
+        &report,
+        &[
+            "1.82 m² (19.6 ft²)",
+            " × 1.3 kg (2.87 lb)",
+            "100 : 30 by weight",
+        ],
+    );
+    let sheet = words_of(&folder, "layup/PLATE.html");
+    let expected = &sheet[sheet.find("Expected for one set").unwrap()..];
+    let kilograms = expected.split(" kg (").next().unwrap();
+    let kilograms = kilograms.rsplit(' ').next().unwrap();
+    assert_eq!(
+        kilograms.split('.').next_back().unwrap().len(),
+        3,
+        "{kilograms} kg to the gram"
+    );
+    for text in [&report, &sheet] {
+        assert!(
+            !text.contains("-0.0") && !text.contains("−0.0"),
+            "minus zero"
+        );
+        for (at, _) in text.match_indices(" cm² (") {
+            let number = text[..at].rsplit(' ').next().unwrap();
+            assert!(number.len() <= 4, "{number} cm²");
+        }
+    }
+    // A batch is weighed in grams, to the step of its scale.
+    let table = &sheet[sheet.find("Part A").unwrap()..];
+    let table = &table[..table.find("Time for one set").unwrap()];
+    assert!(
+        table.contains(" g (") && !table.contains(" kg ("),
+        "{table}"
+    );
+}
+
+/// A thing has one word: where the part ends is its finished edge, what it is made on its mould.
+#[test]
+fn a_thing_has_one_word() {
+    let folder = planned(
+        (300, 200),
+        &job(&format!("{RESIN}[bag]\n[mould]\n"), CARBON, ""),
+    );
+    for page in ["layup/PLATE.html", "layup/kit-list.html", "report.html"] {
+        let text = words_of(&folder, page).to_lowercase();
+        for word in [
+            "net line",
+            "net edge",
+            "net area",
+            "net outline",
+            "finished outline",
+            "finished line",
+            " tool",
+            "utilisation",
+            "heed",
+            "askew",
+        ] {
+            assert!(!text.contains(word), "{page}: {word}");
+        }
+    }
+    let help = |command: &str| {
+        let mut run = Command::cargo_bin("warpwise").unwrap();
+        let out = run.args([command, "--help"]).output().unwrap();
+        String::from_utf8(out.stdout).unwrap()
+    };
+    for command in ["plan", "check", "compare", "inspect", "new", "schema"] {
+        let text = help(command);
+        for word in ["net line", "net edge", " tool", "finished outline"] {
+            assert!(!text.contains(word), "{command}: {word}");
+        }
+    }
+}
+
+/// What has no price costs an unknown sum, not nothing.
+#[test]
+fn what_has_no_price_is_not_priced() {
+    let priced = "price = \"10 EUR/m\"\nfibre = \"carbon\"";
+    let folder = planned((300, 200), &job(&format!("{RESIN}[bag]\n"), priced, ""));
+    let report = words_of(&folder, "report.html");
+    let costs = &report[report.find("What it costs").unwrap()..];
+    let row = &costs[costs.find("PLATE, one set").unwrap()..];
+    let row = &row[..row.find("The order").unwrap()];
+    assert!(!costs.contains(" 0.00 EUR"), "{costs}");
+    // Resin and bag; a mould is not in the job.
+    assert_eq!(row.matches("not priced").count(), 2, "{row}");
+    assert!(!costs[..costs.find("The order").unwrap()].contains("Mould"));
+    let bare = planned((300, 200), &job("", CARBON, ""));
+    assert_says(&words_of(&bare, "report.html"), &["not priced"]);
+}
