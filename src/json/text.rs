@@ -14,7 +14,7 @@ const LINE: usize = 110;
 /// points stays on one line, however long. Numbers have no exponent; one that is not finite, which
 /// JSON cannot say, is `null`.
 pub(crate) fn text(value: &impl Serialize) -> String {
-    let mut lines = Lines::default();
+    let mut lines = JsonLines::default();
     let mut writer = serde_json::Serializer::with_formatter(&mut lines, PlainNumbers);
     value
         .serialize(&mut writer)
@@ -34,7 +34,7 @@ impl Formatter for PlainNumbers {
 
 /// Lays out compact JSON as it comes.
 #[derive(Default)]
-struct Lines {
+struct JsonLines {
     /// Lists and objects that are not closed yet, from the outermost in.
     open: Vec<Block>,
     /// The member of the last of them that is being written.
@@ -50,7 +50,7 @@ struct Block {
     members: Vec<Vec<u8>>,
 }
 
-impl io::Write for Lines {
+impl io::Write for JsonLines {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
         for &byte in bytes {
             if self.in_quotes {
@@ -82,7 +82,7 @@ impl io::Write for Lines {
     }
 }
 
-impl Lines {
+impl JsonLines {
     fn end_member(&mut self) {
         let member = std::mem::take(&mut self.now);
         if let Some(block) = self.open.last_mut() {

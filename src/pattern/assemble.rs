@@ -68,7 +68,7 @@ struct Parts {
 type LayerAndRole = (usize, Option<Role>);
 
 /// A closed boundary on the way to becoming an outline or an opening.
-struct Candidate {
+struct ClosedLine {
     ring: Ring,
     shape: usize,
     segments: usize,
@@ -129,7 +129,7 @@ impl Assembly {
         self.report_branches(layer, &chained.branches);
         closed.extend(chained.rings);
         closed.sort_by_key(|c| c.shape);
-        let mut candidates: Vec<Candidate> = Vec::with_capacity(closed.len());
+        let mut candidates: Vec<ClosedLine> = Vec::with_capacity(closed.len());
         for chain in closed {
             self.candidates_of(chain, &mut candidates);
         }
@@ -182,7 +182,7 @@ impl Assembly {
 
     /// Adds the rings of a closed chain (one, or several if it was split), or says why there are
     /// none.
-    fn candidates_of(&mut self, chain: Chain, candidates: &mut Vec<Candidate>) {
+    fn candidates_of(&mut self, chain: Chain, candidates: &mut Vec<ClosedLine>) {
         let (shape, segments) = (chain.shape, chain.segments);
         if let Some(gap) = chain.closed_gap {
             self.healing.gaps += chain.n_gaps;
@@ -224,7 +224,7 @@ impl Assembly {
                 self.tell(&fault, shape, segments, first);
                 continue;
             }
-            candidates.push(Candidate {
+            candidates.push(ClosedLine {
                 ring,
                 shape,
                 segments,
@@ -345,9 +345,9 @@ impl Assembly {
     }
 
     /// Drops rings that lie on an earlier one of the layer.
-    fn without_twins(&mut self, candidates: Vec<Candidate>) -> Vec<Candidate> {
+    fn without_twins(&mut self, candidates: Vec<ClosedLine>) -> Vec<ClosedLine> {
         let mut seen = Buckets::new(TWIN_MM, candidates.len());
-        let mut kept: Vec<(Bounds, Candidate)> = Vec::with_capacity(candidates.len());
+        let mut kept: Vec<(Bounds, ClosedLine)> = Vec::with_capacity(candidates.len());
         for candidate in candidates {
             let bounds = candidate.ring.bounds();
             let is_twin = |&i: &usize| {
@@ -376,7 +376,7 @@ impl Assembly {
     }
 
     /// Sorts rings into outlines with openings.
-    fn outlines_of(&mut self, candidates: Vec<Candidate>) {
+    fn outlines_of(&mut self, candidates: Vec<ClosedLine>) {
         let rings: Vec<&Ring> = candidates.iter().map(|c| &c.ring).collect();
         let nested = nest(&rings);
         let mut openings: Vec<Vec<usize>> = vec![Vec::new(); candidates.len()];
@@ -405,7 +405,7 @@ impl Assembly {
         }
     }
 
-    fn outline(&mut self, candidate: &Candidate, outline: Outline) {
+    fn outline(&mut self, candidate: &ClosedLine, outline: Outline) {
         let (shape, segments) = (candidate.shape, candidate.segments);
         if !outline.openings.is_empty()
             && let Some(c) = outline.crossing()

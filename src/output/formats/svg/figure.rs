@@ -13,13 +13,13 @@ use crate::output::style::CAPITALS_PER_SIZE;
 
 /// How a shape looks: its classes in the style sheet, and one attribute that says what no sheet can know.
 #[derive(Clone, Debug)]
-pub(in crate::output) struct Styled {
+pub(in crate::output) struct ClassLook {
     class: Cow<'static, str>,
     own: Option<(&'static str, String)>,
 }
 
 /// A drawing in a page: units with y down, written with so many decimals.
-pub(in crate::output) struct View<'a> {
+pub(in crate::output) struct ChartView<'a> {
     /// Its class in the style sheet.
     pub(in crate::output) class: &'a str,
     /// What of the drawing is shown: left, top, width, height.
@@ -31,21 +31,21 @@ pub(in crate::output) struct View<'a> {
     pub(in crate::output) label: Option<String>,
 }
 
-impl From<&'static str> for Styled {
+impl From<&'static str> for ClassLook {
     fn from(class: &'static str) -> Self {
         let class = Cow::Borrowed(class);
         Self { class, own: None }
     }
 }
 
-impl From<String> for Styled {
+impl From<String> for ClassLook {
     fn from(class: String) -> Self {
         let class = Cow::Owned(class);
         Self { class, own: None }
     }
 }
 
-impl From<Look> for Styled {
+impl From<Look> for ClassLook {
     fn from(look: Look) -> Self {
         let styled = Self::from(look.class());
         match look {
@@ -55,7 +55,7 @@ impl From<Look> for Styled {
     }
 }
 
-impl Styled {
+impl ClassLook {
     /// With an attribute of its own.
     pub(in crate::output) fn with(self, name: &'static str, value: String) -> Self {
         let own = Some((name, value));
@@ -75,11 +75,11 @@ impl Styled {
     }
 }
 
-impl Drawing<Styled> {
+impl Drawing<ClassLook> {
     /// Adds a level text in letters of this size, from `at` on; a class may put another end there.
     pub(in crate::output) fn words(
         &mut self,
-        look: impl Into<Styled>,
+        look: impl Into<ClassLook>,
         at: (f64, f64),
         size: f64,
         text: impl Into<String>,
@@ -101,13 +101,13 @@ pub(in crate::output) const fn on_page(decimals: i32) -> Scale {
 }
 
 /// The shapes of `drawing`, in a scale of their own.
-pub(in crate::output) fn shapes(drawing: &Drawing<Styled>, scale: &Scale) -> Markup {
+pub(in crate::output) fn shapes(drawing: &Drawing<ClassLook>, scale: &Scale) -> Markup {
     html! { @for item in &drawing.items { (item.layer.markup(scale, &item.shape)) } }
 }
 
-impl View<'_> {
+impl ChartView<'_> {
     /// `drawing` as an element of HTML.
-    pub(in crate::output) fn svg(&self, drawing: &Drawing<Styled>) -> Markup {
+    pub(in crate::output) fn svg(&self, drawing: &Drawing<ClassLook>) -> Markup {
         let [left, top, width, height] = self.shown;
         let hidden = self.label.is_none().then_some("true");
         html! {
@@ -125,7 +125,7 @@ pub(in crate::output) fn pattern(
     id: &str,
     (length, width): (f64, f64),
     turn: Option<String>,
-    drawing: &Drawing<Styled>,
+    drawing: &Drawing<ClassLook>,
 ) -> Markup {
     html! {
         pattern id=(id) patternUnits="userSpaceOnUse" width=(number(length, 2)) height=(number(width, 2))
@@ -153,7 +153,7 @@ pub(in crate::output) fn svg_figure(figure: &Figure) -> Markup {
 }
 
 fn of_figure(look: Look, shape: &Shape) -> Markup {
-    let mut styled = Styled::from(look);
+    let mut styled = ClassLook::from(look);
     if let Shape::Text(line) = shape
         && line.height != look.size() * CAPITALS_PER_SIZE
     {

@@ -6,7 +6,7 @@
 use maud::{Markup, html};
 
 use super::elements::Scale;
-use super::figure::{Styled, on_page, pattern, shapes};
+use super::figure::{ClassLook, on_page, pattern, shapes};
 use crate::geometry::{Bounds, Point, Vector};
 use crate::number::number;
 use crate::output::drawing::label::TextSize;
@@ -149,8 +149,8 @@ impl<'a> PageRoll<'a> {
     }
 
     /// The look of a flaw.
-    pub(in crate::output) fn flaw(&self) -> Styled {
-        Styled::from("flaw").filled(&self.flaw_id())
+    pub(in crate::output) fn flaw(&self) -> ClassLook {
+        ClassLook::from("flaw").filled(&self.flaw_id())
     }
 
     /// The roll with what is not used of it.
@@ -160,11 +160,11 @@ impl<'a> PageRoll<'a> {
         let unused = self.view.unused().into_iter().map(Shape::Rectangle);
         html! {
             @if is_stock {
-                clipPath id=(clip) { (self.drawn(Styled::from("").with("clip-rule", "evenodd".to_owned()), &self.whole())) }
+                clipPath id=(clip) { (self.drawn(ClassLook::from("").with("clip-rule", "evenodd".to_owned()), &self.whole())) }
             }
             g clip-path=[is_stock.then(|| format!("url(#{clip})"))] {
-                (Styled::from("cloth").markup(&self.fine, &self.new_roll()))
-                @for strip in unused { (Styled::from("unused").markup(&self.fine, &strip)) }
+                (ClassLook::from("cloth").markup(&self.fine, &self.new_roll()))
+                @for strip in unused { (ClassLook::from("unused").markup(&self.fine, &strip)) }
                 @for kept in self.view.of_roll(Layer::Keep) { (self.drawn("kept", kept)) }
                 @for flaw in self.view.of_roll(Layer::Flaw) { (self.drawn(self.flaw(), flaw)) }
             }
@@ -175,7 +175,7 @@ impl<'a> PageRoll<'a> {
     fn edges(&self) -> Markup {
         let (layout, px, width) = (self.view.layout, self.view.px, self.view.width);
         let mut drawing = Drawing::default();
-        let number = |n: usize, x: f64, drawing: &mut Drawing<Styled>| {
+        let number = |n: usize, x: f64, drawing: &mut Drawing<ClassLook>| {
             let at = (x + 4.0 * px, 11.0 * px);
             drawing.words("frame-name", at, 10.0 * px, format!("frame {n}"));
         };
@@ -198,7 +198,7 @@ impl<'a> PageRoll<'a> {
             @if layout.stock().is_some() {
                 (self.drawn("edge", &self.whole()))
             } @else {
-                (Styled::from("edge").markup(&self.fine, &self.new_roll()))
+                (ClassLook::from("edge").markup(&self.fine, &self.new_roll()))
             }
             (shapes(&drawing, &on_page(2)))
         }
@@ -218,7 +218,7 @@ impl<'a> PageRoll<'a> {
     }
 
     /// `shape` with this look.
-    fn drawn(&self, look: impl Into<Styled>, shape: &Shape) -> Markup {
+    fn drawn(&self, look: impl Into<ClassLook>, shape: &Shape) -> Markup {
         look.into().markup(&self.scale, shape)
     }
 
@@ -235,7 +235,7 @@ impl<'a> PageRoll<'a> {
                         cut @ Shape::Area { .. } if item.layer == Layer::Cut => {
                             (self.drawn(format!("cut tint-{tint}"), cut))
                             @for direction in self.view.hatch(piece.angle_design()) {
-                                (self.drawn(Styled::from("").filled(&self.hatch_id(direction)), cut))
+                                (self.drawn(ClassLook::from("").filled(&self.hatch_id(direction)), cut))
                             }
                         }
                         Shape::Pointer(Pointer { head: Some(head), shaft }) => {
@@ -275,7 +275,7 @@ impl<'a> PageRoll<'a> {
     }
 
     /// Dimensions, warp direction and scale bars around one row.
-    fn notes(&self, from: f64, to: f64) -> Drawing<Styled> {
+    fn notes(&self, from: f64, to: f64) -> Drawing<ClassLook> {
         let (px, width) = (self.view.px, self.view.width);
         let length = to - from;
         let tick = 4.0 * px;
@@ -314,7 +314,7 @@ impl<'a> PageRoll<'a> {
         drawing
     }
 
-    fn warp_arrow(&self, drawing: &mut Drawing<Styled>) {
+    fn warp_arrow(&self, drawing: &mut Drawing<ClassLook>) {
         let px = self.view.px;
         let y = -10.0 * px;
         let at = |x: f64| Point::new(x * px, y);
@@ -325,7 +325,7 @@ impl<'a> PageRoll<'a> {
         drawing.words("", (66.0 * px, y + 4.0 * px), 11.0 * px, "warp");
     }
 
-    fn scale_bar(&self, x: f64, (length, name): (f64, &str), drawing: &mut Drawing<Styled>) {
+    fn scale_bar(&self, x: f64, (length, name): (f64, &str), drawing: &mut Drawing<ClassLook>) {
         let px = self.view.px;
         let (y, height) = (self.view.width + 44.0 * px, 5.0 * px);
         drawing.rectangle("bar-frame".into(), (x, y), (length, height));

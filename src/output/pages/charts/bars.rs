@@ -5,7 +5,7 @@ use maud::{Markup, html};
 use super::key;
 use crate::geometry::Point;
 use crate::output::drawing::shape::{Drawing, Shape};
-use crate::output::formats::svg::figure::{Styled, View, pattern, patterns};
+use crate::output::formats::svg::figure::{ChartView, ClassLook, pattern, patterns};
 use crate::output::pages::model::Svg;
 use crate::plan::Waste;
 use crate::units::Area;
@@ -38,7 +38,7 @@ fn draw(
     x: f64,
     per_mm2: f64,
     (top, height): (f64, f64),
-    drawing: &mut Drawing<Styled>,
+    drawing: &mut Drawing<ClassLook>,
 ) -> f64 {
     let mut end = x;
     for share in shares {
@@ -61,7 +61,7 @@ pub(in crate::output::pages) fn bar(shares: &[Share], all: Area) -> Svg {
     };
     let mut drawing = Drawing::default();
     draw(shares, 0.0, per_mm2, (0.0, BAR.1), &mut drawing);
-    let view = View {
+    let view = ChartView {
         class: "bar",
         shown: [0.0, 0.0, BAR.0, BAR.1],
         decimals: 1,
@@ -94,7 +94,7 @@ pub(in crate::output::pages) fn ways(ways: &[Way<'_>], most: Area) -> Svg {
     for (k, way) in ways.iter().enumerate() {
         row(way, ROW * k as f64, BAR / most.to_mm2(), &mut drawing);
     }
-    let view = View {
+    let view = ChartView {
         class: "ways",
         shown: [0.0, 0.0, NAMES + BAR + AMOUNTS, ROW * ways.len() as f64],
         decimals: 1,
@@ -106,7 +106,7 @@ pub(in crate::output::pages) fn ways(ways: &[Way<'_>], most: Area) -> Svg {
     })
 }
 
-fn row(way: &Way<'_>, top: f64, per_mm2: f64, drawing: &mut Drawing<Styled>) {
+fn row(way: &Way<'_>, top: f64, per_mm2: f64, drawing: &mut Drawing<ClassLook>) {
     let middle = top + 0.5 * ROW + 4.5;
     drawing.words("end", (NAMES - 10.0, middle), LETTERS, way.name);
     let (beside, text) = match &way.cloth {
@@ -121,7 +121,7 @@ fn row(way: &Way<'_>, top: f64, per_mm2: f64, drawing: &mut Drawing<Styled>) {
 }
 
 /// A pattern of squares with this side, each with `shape` on its ground.
-fn fill(id: &str, side: f64, turn: Option<&str>, look: Styled, shape: Shape) -> Markup {
+fn fill(id: &str, side: f64, turn: Option<&str>, look: ClassLook, shape: Shape) -> Markup {
     let mut drawing = Drawing::default();
     drawing.rectangle("ground".into(), (0.0, 0.0), (side, side));
     drawing.add(look, None, shape);
@@ -142,7 +142,7 @@ pub(in crate::output::pages) fn key() -> Svg {
     let bar = |side: f64| Shape::line(&[Point::new(0.0, 0.0), Point::new(0.0, side)]);
     let (centre, radius) = (Point::new(4.5, 4.5), 1.7);
     let dot = Shape::Dot { centre, radius };
-    let ink = |width: &str| Styled::from("ink").with("stroke-width", width.to_owned());
+    let ink = |width: &str| ClassLook::from("ink").with("stroke-width", width.to_owned());
     let fills = patterns(&[
         fill("fill-trim", 7.0, Some("45"), ink("5"), bar(7.0)),
         fill("fill-between", 9.0, None, "dot".into(), dot),

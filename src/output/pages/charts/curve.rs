@@ -3,7 +3,7 @@
 use crate::geometry::Point;
 use crate::number::number;
 use crate::output::drawing::shape::Drawing;
-use crate::output::formats::svg::figure::View;
+use crate::output::formats::svg::figure::ChartView;
 use crate::output::pages::model::Svg;
 use crate::plan::SetCost;
 
@@ -45,7 +45,7 @@ pub(in crate::output::pages) fn chart(curve: &[SetCost], currency: &str) -> Svg 
     }
     let below = (left + wide / 2.0, CHART.1 - 5.0);
     drawing.words("middle", below, LETTERS, "number of sets");
-    let view = View {
+    let view = ChartView {
         class: "curve",
         shown: [0.0, 0.0, CHART.0, CHART.1],
         decimals: 1,

@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use crate::geometry::Point;
 use crate::output::drawing::shape::Drawing;
-use crate::output::formats::svg::figure::{Styled, View};
+use crate::output::formats::svg::figure::{ChartView, ClassLook};
 
 /// Lower corner and sides of the area in a chip.
 const AREA: ((f64, f64), (f64, f64)) = ((1.0, 1.0), (26.0, 14.0));
@@ -17,8 +17,8 @@ pub(in crate::output::pages) fn key(name: &str, entries: &[(Markup, String)]) ->
 }
 
 /// A chip that shows `drawing`, in a box of 28 × 16.
-pub(in crate::output::pages) fn chip(drawing: &Drawing<Styled>) -> Markup {
-    let view = View {
+pub(in crate::output::pages) fn chip(drawing: &Drawing<ClassLook>) -> Markup {
+    let view = ChartView {
         class: "chip",
         shown: [0.0, 0.0, 28.0, 16.0],
         decimals: 2,
@@ -29,13 +29,13 @@ pub(in crate::output::pages) fn chip(drawing: &Drawing<Styled>) -> Markup {
 }
 
 /// A chip of an area in this look.
-pub(in crate::output::pages) fn area(look: impl Into<Styled>) -> Markup {
+pub(in crate::output::pages) fn area(look: impl Into<ClassLook>) -> Markup {
     hatched(look, &[])
 }
 
 /// A chip of an area in this look with the lines of a hatch on it.
 pub(in crate::output::pages) fn hatched(
-    look: impl Into<Styled>,
+    look: impl Into<ClassLook>,
     lines: &[Vec<[Point; 2]>],
 ) -> Markup {
     let mut drawing = Drawing::default();

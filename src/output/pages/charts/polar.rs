@@ -3,7 +3,7 @@
 use crate::geometry::{Point, trig};
 use crate::laminate::InPlane;
 use crate::output::drawing::shape::Drawing;
-use crate::output::formats::svg::figure::View;
+use crate::output::formats::svg::figure::ChartView;
 use crate::output::pages::model::Svg;
 use crate::units::{Angle, Modulus};
 
@@ -56,7 +56,7 @@ pub(in crate::output::pages) fn plot(sheet: &InPlane, label: &str) -> Svg {
     text("", (59.0, 66.0), "−45°");
     let rings = format!("rings at {} and {} GPa", trimmed(full / 2.0), trimmed(full));
     text("scale", (0.0, 112.0), &rings);
-    let view = View {
+    let view = ChartView {
         class: "polar",
         shown: [-108.0, -100.0, 216.0, 218.0],
         decimals: 1,

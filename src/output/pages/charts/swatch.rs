@@ -3,7 +3,7 @@
 use crate::cloth::Weave;
 use crate::geometry::{Point, Vector, trig};
 use crate::output::drawing::shape::Drawing;
-use crate::output::formats::svg::figure::View;
+use crate::output::formats::svg::figure::ChartView;
 use crate::output::pages::model::Svg;
 use crate::units::{FibreAxis, PlyAngle};
 
@@ -20,7 +20,7 @@ pub(in crate::output::pages) fn swatch(weave: Weave, angle: PlyAngle) -> Svg {
         let class = if from_warp == 0.0 { "warp" } else { "weft" };
         drawing.lines(class.into(), chords(fibres));
     }
-    let view = View {
+    let view = ChartView {
         class: "swatch",
         shown: [-16.0, -16.0, 32.0, 32.0],
         decimals: 1,

@@ -137,10 +137,12 @@ impl TextMeasure {
     /// Widths of the columns of `table`, in all `width` mm: figures in one line if there is room,
     /// then words, as far as they want it; what is left goes to the words.
     pub(super) fn columns(&self, table: &DataTable, width: f64) -> Vec<f64> {
-        let mut wanted: Vec<Wanted> = (0..table.columns.len())
+        let mut wanted: Vec<ColumnWidth> = (0..table.columns.len())
             .map(|i| self.wanted(table, i))
             .collect();
-        let sum = |wanted: &[Wanted], of: fn(&Wanted) -> f64| wanted.iter().map(of).sum::<f64>();
+        let sum = |wanted: &[ColumnWidth], of: fn(&ColumnWidth) -> f64| {
+            wanted.iter().map(of).sum::<f64>()
+        };
         if sum(&wanted, |w| w.least.max(w.in_line)) <= width {
             for column in &mut wanted {
                 column.least = column.least.max(column.in_line);
@@ -153,7 +155,7 @@ impl TextMeasure {
             wanted.iter_mut().for_each(|column| column.stretches = true);
             stretched = whole;
         }
-        let each = |w: &Wanted| {
+        let each = |w: &ColumnWidth| {
             if least >= width {
                 w.least * width / least
             } else if whole >= width {
@@ -167,7 +169,7 @@ impl TextMeasure {
         wanted.iter().map(each).collect()
     }
 
-    fn wanted(&self, table: &DataTable, i: usize) -> Wanted {
+    fn wanted(&self, table: &DataTable, i: usize) -> ColumnWidth {
         let column = &table.columns[i];
         let head = self.least_and_whole(&column.title.made_strong());
         let (least, whole) = table
@@ -190,7 +192,7 @@ impl TextMeasure {
             _ => (padded(least.max(head.0)), padded(whole.max(head.1))),
         };
         let whole = whole.max(least);
-        Wanted {
+        ColumnWidth {
             least,
             whole,
             in_line: if kind.is_number() { whole } else { least },
@@ -200,7 +202,7 @@ impl TextMeasure {
 }
 
 /// How wide a column should be, mm.
-struct Wanted {
+struct ColumnWidth {
     /// At which nothing is torn.
     least: f64,
     /// At which every cell is one line.

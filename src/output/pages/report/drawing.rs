@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use crate::geometry::Point;
 use crate::output::drawing::roll_view::RollView;
-use crate::output::formats::svg::figure::Styled;
+use crate::output::formats::svg::figure::ClassLook;
 use crate::output::formats::svg::page_roll::PageRoll;
 use crate::output::pages::charts::key;
 use crate::output::pages::model::Svg;
@@ -37,7 +37,7 @@ pub(super) fn drawing(plan: &Plan, layout: &Layout, layout_idx: usize) -> Svg {
     })
 }
 
-fn legend(view: &RollView<'_>, flaw: &Styled) -> Markup {
+fn legend(view: &RollView<'_>, flaw: &ClassLook) -> Markup {
     let tint = |part| key::area(format!("chip-cut tint-{}", view.tint(part)));
     let parts = view.parts().into_iter();
     let parts = parts.map(|part| (tint(part), part.to_owned()));
