@@ -20,6 +20,8 @@ mod mutator;
 #[path = "../tests/fuzz/whole.rs"]
 mod whole;
 
+use std::cell::RefCell;
+use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -88,10 +90,11 @@ fn main() -> ExitCode {
         );
     }
     if is_wanted("whole") {
+        let refused = RefCell::new(BTreeMap::new());
         let run = Run {
             name: "whole",
             slowest: SLOWEST_JOB,
-            feed: &|case| feed_whole(options.seed, case),
+            feed: &|case| feed_whole(options.seed, case, &refused),
             files: &|case| {
                 let job = whole::job(options.seed, case);
                 let own = [("fuzz.toml".to_owned(), job.text.into_bytes())];
@@ -99,6 +102,11 @@ fn main() -> ExitCode {
             },
         };
         failed |= run.all(cases_of(options.jobs), &options.keep);
+        let mut reasons: Vec<(String, u64)> = refused.into_inner().into_iter().collect();
+        reasons.sort_by_key(|(_, n)| std::cmp::Reverse(*n));
+        for (why, n) in reasons {
+            println!("{n:>8} refused: {why}");
+        }
     }
     if failed {
         ExitCode::FAILURE
@@ -108,21 +116,30 @@ fn main() -> ExitCode {
 }
 
 /// Runs a job and, if it was planned, the same with what it left as stock.
-fn feed_whole(seed: u64, case: u64) -> Result<usize, String> {
+fn feed_whole(
+    seed: u64,
+    case: u64,
+    refused: &RefCell<BTreeMap<String, u64>>,
+) -> Result<usize, String> {
     let job = whole::job(seed, case);
-    let Outcome::Planned {
-        bytes,
-        pieces,
-        left,
-    } = whole::run(&job)?
-    else {
-        return Ok(0);
+    let (bytes, pieces, left) = match whole::run(&job)? {
+        Outcome::Refused(why) => {
+            *refused.borrow_mut().entry(why).or_insert(0) += 1;
+            return Ok(0);
+        }
+        Outcome::Planned {
+            bytes,
+            pieces,
+            left,
+        } => (bytes, pieces, left),
     };
     let again = match left.is_empty() {
         true => 0,
         false => match whole::run(&whole::again(&job, &left)) {
             Ok(Outcome::Planned { bytes, .. }) => bytes,
-            Ok(Outcome::Refused) => return Err("refused with what it left as stock".to_owned()),
+            Ok(Outcome::Refused(why)) => {
+                return Err(format!("refused with what it left as stock: {why}"));
+            }
             Err(why) => return Err(format!("with what it left as stock: {why}")),
         },
     };
@@ -145,7 +162,7 @@ impl Run<'_> {
         let (n, begin) = (cases.end - cases.start, Instant::now());
         let present = watch(self.name, cases.start);
         let mut slowest = (Duration::ZERO, 0);
-        let (mut failures, mut nothing, mut sum) = (0, 0, 0_usize);
+        let (mut failures, mut nothing, mut sum, mut largest) = (0, 0, 0_usize, (0, 0));
         for case in cases {
             present.store(case, Ordering::Relaxed);
             let (fed, took) = self.timed(case);
@@ -153,6 +170,7 @@ impl Run<'_> {
             let why = match fed {
                 Ok(Ok(result)) => {
                     nothing += u64::from(result == 0);
+                    largest = largest.max((result, case));
                     sum = sum.wrapping_add(result);
                     if took <= self.slowest {
                         continue;
@@ -172,11 +190,13 @@ impl Run<'_> {
         }
         present.store(u64::MAX, Ordering::Relaxed);
         println!(
-            "{}: {n} cases in {:.1} s, {failures} failed, {nothing} came to nothing, slowest {:.3} s (case {}), checksum {sum:x}",
+            "{}: {n} cases in {:.1} s, {failures} failed, {nothing} came to nothing, slowest {:.3} s (case {}), largest {} (case {}), checksum {sum:x}",
             self.name,
             begin.elapsed().as_secs_f64(),
             slowest.0.as_secs_f64(),
             slowest.1,
+            largest.0,
+            largest.1,
         );
         failures > 0
     }
