@@ -416,6 +416,58 @@ fn what_insert_copies_has_one_budget() {
     costs_what_it_is_worth("records.dxf", &dxf("", &records));
 }
 
+/// Perforated sheets: nothing but small circles, or an outline around them.
+#[test]
+fn thousands_of_small_holes_are_read() {
+    let spot = |i: usize| (10 + i % 100 * 10, 10 + i / 100 * 10);
+    for n in [5000, 10_000] {
+        let circles = each(n, |i| {
+            let (x, y) = spot(i);
+            format!("<circle cx=\"{x}\" cy=\"{y}\" r=\"3\"/>")
+        });
+        let svg = format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"1100mm\" height=\"2100mm\" \
+             viewBox=\"0 0 1100 2100\">{circles}</svg>"
+        );
+        let sheet = svg.replace(
+            &circles,
+            &format!("<path d=\"M0 0H1100V2100H0Z\"/>{circles}"),
+        );
+        let entities = each(n, |i| {
+            let (x, y) = spot(i);
+            format!("0\nCIRCLE\n8\n0\n10\n{x}\n20\n{y}\n40\n3\n")
+        });
+        let dxf = format!("0\nSECTION\n2\nENTITIES\n{entities}0\nENDSEC\n0\nEOF\n");
+        for (name, text, outlines) in [
+            ("holes.svg", &svg, n),
+            ("sheet.svg", &sheet, 1),
+            ("holes.dxf", &dxf, n),
+        ] {
+            costs_what_it_is_worth(name, text);
+            let _alone = ALONE.lock().unwrap_or_else(|e| e.into_inner());
+            let seen = see(name, text.as_bytes(), &Settings::default()).unwrap();
+            assert_eq!(
+                seen.outlines().len(),
+                outlines,
+                "{name}: {}",
+                seen.problems()
+            );
+            assert!(!seen.problems().has_errors(), "{name}");
+            let holes = seen.outlines().iter().flat_map(|o| o.outline.rings());
+            let areas: Vec<f64> = holes
+                .map(|ring| ring.area())
+                .filter(|&a| a < 100.0)
+                .collect();
+            let exact = 9.0 * std::f64::consts::PI;
+            assert_eq!(areas.len(), n, "{name}");
+            assert!(
+                areas.iter().all(|a| (a / exact - 1.0).abs() < 0.01),
+                "{name}"
+            );
+        }
+    }
+}
+
 /// A drawing that people make is not refused for its size.
 #[test]
 fn a_panel_full_of_holes_is_read() {
@@ -436,4 +488,23 @@ fn a_panel_full_of_holes_is_read() {
         .map(|o| o.outline.openings.len())
         .max();
     assert_eq!(most, Some(2400), "{}", seen.problems());
+}
+
+/// Long lines all over a small file are painted in the time that it is worth.
+#[test]
+fn scribbles_are_painted_in_time() {
+    let points = each(20_000, |i| {
+        format!("L{} {}", i * 7919 % 300, i * 104_729 % 299)
+    });
+    let text = svg(&format!("<path d=\"M0 0{points}\"/>"));
+    let _alone = ALONE.lock().unwrap_or_else(|e| e.into_inner());
+    let seen = see("scribbles.svg", text.as_bytes(), &Settings::default());
+    let start = Instant::now();
+    let files = [seen
+        .as_ref()
+        .map_err(|problems| ("scribbles.svg", problems))];
+    assert!(Picture::of(&files).png().is_some());
+    let took = start.elapsed();
+    let most = Duration::from_secs(1) + Duration::from_micros(10) * text.len() as u32;
+    assert!(took <= most * SLACK, "painting takes {took:?}");
 }

@@ -29,6 +29,12 @@ const WIDE_RADIANS: f64 = 3.0;
 /// bolt holes grow as many points as hatches.
 const FINE_STEP_RADIANS: f64 = std::f64::consts::TAU / 184.0;
 
+/// So many arcs of a drawing get that step; later ones are holes of a perforated sheet, and get a larger
+/// one (area true to 0.7 %). More: a sheet of a few thousand holes takes more room than its file is
+/// worth; fewer: an ordinary drawing has coarse holes.
+const MOST_FINE: usize = 1000;
+const COARSE_STEP_RADIANS: f64 = std::f64::consts::TAU / 32.0;
+
 /// How often a piece of a NURBS is halved at most: a piece of ten metres needs nine.
 const MOST_HALVINGS: u32 = 14;
 
@@ -57,6 +63,8 @@ pub(super) struct Chords {
     /// The largest distance so far between a curve and its chord.
     largest_mm: Cell<f64>,
     circles: RefCell<Vec<Circle>>,
+    /// Wide arcs so far.
+    n_wide: Cell<usize>,
 }
 
 impl Chords {
@@ -66,6 +74,7 @@ impl Chords {
             room,
             largest_mm: Cell::new(0.0),
             circles: RefCell::new(Vec::new()),
+            n_wide: Cell::new(0),
         }
     }
 
@@ -369,7 +378,18 @@ impl<'c> CurvePen<'c> {
         }
         // A quarter turn per chord at most, so that tiny circles stay round.
         let least = match arc.sweep.abs() {
-            wide if wide > WIDE_RADIANS => (wide / FINE_STEP_RADIANS).ceil(),
+            wide if wide > WIDE_RADIANS => {
+                let n_wide = &self.chords.n_wide;
+                n_wide.set(n_wide.get() + 1);
+                let is_fine = n_wide.get() <= MOST_FINE;
+                (wide
+                    / if is_fine {
+                        FINE_STEP_RADIANS
+                    } else {
+                        COARSE_STEP_RADIANS
+                    })
+                .ceil()
+            }
             narrow => (narrow / std::f64::consts::FRAC_PI_2).ceil(),
         };
         chords.max(least).clamp(1.0, MOST_CHORDS) as u32

@@ -35,11 +35,11 @@ const ATTRIBUTES: [&str; 5] = [
 ];
 
 /// Questions of style sheets to elements that are answered in any file.
-const STEPS_OF_ANY_FILE: usize = 20_000_000;
+const STEPS_OF_ANY_FILE: usize = 8_000_000;
 
 /// Questions beyond that for each byte of the file. Larger: sheets of many rules for many elements take
 /// longer than a file of that size is worth; smaller: a drawing with a rule for each element is refused.
-const STEPS_PER_BYTE: usize = 100;
+const STEPS_PER_BYTE: usize = 40;
 
 /// What a letter of a `style` attribute costs.
 const STEPS_OF_A_LETTER: usize = 20;
