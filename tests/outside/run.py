@@ -32,6 +32,7 @@ import anytime  # noqa: F401
 import stock  # noqa: F401
 import shelf  # noqa: F401
 import laminate  # noqa: F401
+import process  # noqa: F401
 import browser  # noqa: F401
 import axe  # noqa: F401
 import watch  # noqa: F401
