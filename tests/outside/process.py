@@ -6,8 +6,9 @@ GPa, epoxy of 3.4 GPa; Kaw 2006, tables 3.1 and 3.2, from memory).
 
 import math
 import random
+import re
 
-from harness import check
+from harness import REPO, check
 
 RF, RM, EF, ET, GF, NUF, EM, NUM = 1.78, 1.20, 230e3, 22e3, 22e3, 0.30, 3.4e3, 0.30
 
@@ -148,3 +149,15 @@ def stiffness(context):
             coupling = q * sum(t * z for t, z in arms)
             assert abs(found["b_n"][at] - coupling) <= 1e-3 * q * whole * (below + above), "B"
     return "8 jobs"
+
+
+@check("no quantity is minus zero", "own")
+def minus_zero(context):
+    out = context.work / "process-minus-zero"
+    plan = context.plan(REPO / "examples" / "first-job.toml", out)
+    assert all(cloth["waste"][key] >= 0 for cloth in plan["cloths"] for key in cloth["waste"] if key.endswith("_mm2"))
+    pages = sorted(out.rglob("*.html"))
+    for page in pages:
+        found = re.search(r">[^<>]{0,20}[-\u2212]0(\.0+)?[\s\u00a0][^<]*<", page.read_text(encoding="utf-8"))
+        assert not found, f"{page.name}: {found[0]}"
+    return f"{len(pages)} pages"
