@@ -1103,14 +1103,50 @@ price = "1 EUR/m"
 
 #[test]
 fn a_piece_longer_than_the_table_is_refused_with_a_reason() {
-    let bench = Bench::new(&job_with("table_length = \"150 mm\"", "", 1));
-    let run = bench.run(&["plan", "job.toml", "--effort", "quick"]);
-    assert_eq!(run.status.code(), Some(1));
-    let said = text(&run.stderr);
+    let said = refused(&JOB.replace(
+        "sold_by = \"0.5 m\"",
+        "sold_by = \"0.5 m\"\ntable_length = \"150 mm\"",
+    ));
+    // 200 × 100 mm and 10 mm of trim, which at 45° measure about 229 mm both ways; the gap takes 4 mm.
     assert!(said.contains("end of the cutting table"), "{said}");
-    let checked = bench.run(&["check", "job.toml"]);
-    assert_eq!(checked.status.code(), Some(1));
-    assert_eq!(text(&checked.stderr), said);
+    assert!(said.contains("ply 2 of part `PLATE` is"), "{said}");
+    assert!(
+        said.contains("too long for the cutting table of `glass`"),
+        "{said}"
+    );
+}
+
+/// A plate of 220 mm with its trim, by 120 mm, on a table of 210 mm less 12 and 12 mm of margins: two
+/// pieces with a lap of 25 mm. Square to it the plate would be too wide for the roll.
+#[test]
+fn a_ply_longer_than_the_table_is_spliced_at_its_end_where_that_is_permitted() {
+    let long = NARROW.replace(
+        "roll_width = \"120 mm\"",
+        "roll_width = \"150 mm\"\ntable_length = \"210 mm\"",
+    );
+    let refused = Bench::new(&long.replace("splice = \"lap\"", ""));
+    let run = refused.run(&["check", "job.toml"]);
+    assert_eq!(run.status.code(), Some(1));
+    assert!(
+        text(&run.stderr).contains("or permit a splice"),
+        "{}",
+        text(&run.stderr)
+    );
+
+    let bench = Bench::new(&long);
+    let run = bench.run(&["check", "job.toml"]);
+    assert!(run.status.success(), "{}", text(&run.stderr));
+    let said = text(&run.stderr);
+    assert!(said.contains("too long for the cutting table"), "{said}");
+    let plan = planned(&bench, "job.toml", &[]);
+    let pieces = plan["layouts"][0]["pieces"].as_array().unwrap();
+    assert_eq!(pieces.len(), 4);
+    for piece in pieces {
+        assert_eq!(piece["splice"]["of"], 2);
+        let xs = (piece["cut"]["outer"].as_array().unwrap().iter()).map(|p| p[0].as_f64().unwrap());
+        let (low, high) = xs.fold((f64::MAX, f64::MIN), |(a, b), x| (a.min(x), b.max(x)));
+        assert!(high - low <= 210.0, "{low} to {high}");
+    }
 }
 
 /// Resin, mould and bag for the plate of [`JOB`].
@@ -1362,4 +1398,65 @@ fn more_cloth_than_can_be_laid_out_is_refused_before_the_search() {
     let said = text(&run.stderr);
     assert!(said.contains("more than 100 km of `glass`"), "{said}");
     assert!(!said.contains("fault of warpwise"), "{said}");
+}
+
+/// A bonnet of 1300 × 800 mm, 300 mm strut and splices; cloth 1000 mm wide, and what else is offered.
+fn bonnet(own: (u32, u32), offers: &[(u32, u32)]) -> String {
+    let roll = |(width, price): (u32, u32)| {
+        format!("roll_width = \"{width} mm\"\nprice = \"{price} EUR/m\"\nsold_by = \"0.1 m\"\n")
+    };
+    let offers = offers
+        .iter()
+        .map(|&offer| format!("[[cloth.twill.offer]]\n{}", roll(offer)));
+    format!(
+        "[cutting]\ntrim = \"10 mm\"\nsplice = \"lap\"\n\n[cloth.twill]\nweave = \"twill\"\n\
+         areal_weight = \"200 g/m2\"\n{}{}\n[[part]]\nname = \"BONNET\"\npattern = \"bonnet.svg\"\n\
+         outline = \"bonnet\"\ncloth = \"twill\"\nlayup = \"[0/45]\"\n[[part]]\nname = \"STRUT\"\n\
+         pattern = \"bonnet.svg\"\noutline = \"strut\"\ncloth = \"twill\"\nlayup = \"[0/45/0]\"\n",
+        roll(own),
+        offers.collect::<String>()
+    )
+}
+
+/// An offer is planned wholly for itself, splices included, and never makes a job dearer.
+#[test]
+fn an_offer_never_makes_a_job_dearer() {
+    let bench = Bench::new(JOB);
+    let rolls = [(1000, 20), (1270, 26), (1524, 33)];
+    let mut cost_of = BTreeMap::new();
+    for (case, &(length, width)) in [(1300, 1100), (1900, 930)].iter().enumerate() {
+        let drawing = format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"3000mm\" height=\"2000mm\" viewBox=\"0 0 3000 2000\">\
+             <path id=\"bonnet\" d=\"M0 0H{length}L{} {width}H60Z\"/><path id=\"strut\" d=\"M0 1500H{}V1590H0Z\"/></svg>",
+            length - 120,
+            length / 2
+        );
+        fs::write(bench.path("bonnet.svg"), drawing).unwrap();
+        let cost = |job: &str| -> f64 {
+            fs::write(bench.path("job.toml"), job).unwrap();
+            let plan = planned(&bench, "job.toml", &[]);
+            let bought = &plan["purchase"][0];
+            let chosen = bought["alternatives"].as_array().into_iter().flatten();
+            for chosen in chosen.filter(|offer| offer["chosen"] == true) {
+                assert_eq!(chosen["roll_width_mm"], bought["roll_width_mm"]);
+                assert_eq!(chosen["cost"], bought["cost"]);
+            }
+            bought["cost"].as_f64().unwrap()
+        };
+        for roll in rolls {
+            cost_of.insert((case, roll), cost(&bonnet(roll, &[])));
+        }
+        let own = rolls[2 - case];
+        let offers: Vec<(u32, u32)> = rolls.into_iter().filter(|&roll| roll != own).collect();
+        for n_offers in 1..=offers.len() {
+            let offers = &offers[..n_offers];
+            let alone = offers.iter().map(|&roll| cost_of[&(case, roll)]);
+            let least = alone.fold(cost_of[&(case, own)], f64::min);
+            let together = cost(&bonnet(own, offers));
+            assert!(
+                together <= least + 1e-9,
+                "case {case}, {own:?} and {offers:?}: {together}, alone {least}"
+            );
+        }
+    }
 }

@@ -6,16 +6,12 @@ use super::args::CheckOptions;
 use super::{Failure, input, messages};
 use crate::diag::counted;
 use crate::json::record;
-use crate::plan;
 use crate::ply::{Piece, Pieces};
 use crate::units::{Area, Length};
 
 pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
     let prepared = input::prepare(&options.job, options.quiet)?;
-    plan::check(&prepared.pieces).map_err(|problems| {
-        messages::show_all(&problems);
-        Failure::Input
-    })?;
+    messages::show_all(prepared.pieces.remarks_on_offers());
     if options.quiet {
         return Ok(());
     }
@@ -49,7 +45,7 @@ pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
             counted(part.plies.len(), "ply", "plies"),
         );
     }
-    for (idx, cloth) in job.cloths().iter().enumerate() {
+    for (idx, cloth) in prepared.pieces.cloths_bought().enumerate() {
         let of_cloth = || prepared.pieces.iter().filter(|p| p.cloth_idx() == idx);
         let area: f64 = of_cloth()
             .map(|p| p.cut().area() * f64::from(p.sets()))
@@ -60,9 +56,13 @@ pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
         }
         // No layout can be shorter than the area over the usable width.
         let least = Length::mm(area / cloth.usable_width().to_mm());
+        let roll = match cloth.supply.offers.is_empty() {
+            true => "the roll".to_owned(),
+            false => format!("a roll {} wide", cloth.roll_width.in_mm_and_inches()),
+        };
         _ = writeln!(
             text,
-            "  {}: {}, {} cut; more than {} of the roll",
+            "  {}: {}, {} cut; more than {} of {roll}",
             cloth.name,
             counted(n as usize, "piece", "pieces"),
             Area::mm2(area).in_m2_and_yd2(),

@@ -107,13 +107,16 @@ impl Cloth {
         std::iter::once(self.clone()).chain(offers)
     }
 
-    /// The roll it can be bought on that is widest.
+    /// The cloth bought in the way with this index in [`Cloth::ways_to_buy`].
+    pub(crate) fn bought(&self, way: usize) -> Option<Self> {
+        self.ways_to_buy().nth(way)
+    }
+
+    /// How long a piece may be that lies on the cutting table, whose end keeps the end margin; `None`
+    /// where no table ends.
     #[must_use]
-    pub fn widest(&self) -> Self {
-        let wider = |a: Self, b: Self| if b.roll_width > a.roll_width { b } else { a };
-        self.ways_to_buy()
-            .reduce(wider)
-            .unwrap_or_else(|| self.clone())
+    pub fn usable_table(&self) -> Option<Length> {
+        Some(self.supply.table? - self.end_margin)
     }
 
     /// Usable width between the selvedge strips.

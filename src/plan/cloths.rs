@@ -42,8 +42,8 @@ pub struct Alternative {
     pub price_breaks: Vec<PriceBreak>,
     /// It is sold in multiples of this length (zero: any length).
     pub sold_by: Length,
-    /// What to buy of it, from a short search; `None` if a piece does not fit.
-    pub purchase: Option<Purchase>,
+    /// What to buy of it where everything is planned for it, splices too; or which piece does not fit.
+    pub purchase: Result<Purchase, String>,
     /// Whether it is the one that the plan takes.
     pub is_chosen: bool,
 }

@@ -37,7 +37,7 @@ mod process;
 #[cfg(test)]
 pub(crate) mod tests;
 
-pub use build::{Observer, Settings, Step, build, check};
+pub use build::{Observer, Settings, Step, build};
 pub use cloths::{Alternative, ClothUse, SetCost, StockLeft, Waste};
 pub use cutting::{Cut, CutFrame, CutOrder, Travel, Visit, ordered, tour, way_length};
 pub use layout::{Label, Layout, PlacedJoint, PlacedPiece, PlacedSplice};

@@ -4,25 +4,37 @@ use super::{Bias, Piece, both, name};
 use crate::cloth::{Cloth, Rotation, WeaveTurns};
 use crate::diag::Diagnostic;
 use crate::geometry::{Bounds, Face, Outline, Turn, fit_tolerance};
-use crate::job::{Part, Ply};
+use crate::job::Ply;
+use crate::units::Length;
 
-/// Refuses a piece that is too wide at every permitted turn.
-pub(super) fn check(
-    part: &Part,
-    ply: &Ply,
-    cloth: &Cloth,
-    piece: &Piece,
-) -> Result<(), Diagnostic> {
+/// Whether a piece with these sides along and across the roll fits `cloth` and the table.
+pub(super) fn fits(cloth: &Cloth, (length, width): (f64, f64)) -> bool {
     let usable = cloth.usable_width().to_mm();
-    let widths: Vec<(Turn, f64)> = piece
+    let slack = fit_tolerance(usable);
+    let table = cloth.usable_table();
+    width <= usable + slack && table.is_none_or(|table| length <= table.to_mm() + slack)
+}
+
+/// Refuses a piece that is too wide for the roll or too long for the table at every permitted turn.
+pub(super) fn check(cloth: &Cloth, piece: &Piece) -> Result<(), Diagnostic> {
+    let (part, ply) = (piece.part(), piece.ply());
+    let usable = cloth.usable_width().to_mm();
+    let sizes: Vec<(Turn, (f64, f64))> = piece
         .turns
         .iter()
         .filter(|t| t.face == Face::Up)
-        .map(|&turn| (turn, width_at(&piece.cut, turn)))
+        .map(|&turn| (turn, size_at(&piece.cut, turn)))
         .collect();
-    let fits = |width: f64| width <= usable + fit_tolerance(usable);
-    if widths.iter().any(|&(_, width)| fits(width)) {
+    if sizes.iter().any(|&(_, size)| fits(cloth, size)) {
         return Ok(());
+    }
+    let widths: Vec<(Turn, f64)> = sizes.iter().map(|&(turn, size)| (turn, size.1)).collect();
+    let in_width = sizes
+        .iter()
+        .filter(|(_, size)| size.1 <= usable + fit_tolerance(usable));
+    let lengths: Vec<(Turn, f64)> = in_width.map(|&(turn, size)| (turn, size.0)).collect();
+    if let (Some(table), [_, ..]) = (cloth.usable_table(), &lengths[..]) {
+        return Err(too_long(cloth, piece, table, &lengths));
     }
     let narrowest = widths
         .iter()
@@ -40,8 +52,52 @@ pub(super) fn check(
     .help(help(ply, cloth, piece, narrowest)))
 }
 
+/// Refuses a piece that the table is too short for.
+fn too_long(cloth: &Cloth, piece: &Piece, table: Length, lengths: &[(Turn, f64)]) -> Diagnostic {
+    let (ply, table) = (piece.ply(), table.to_mm());
+    let shortest = lengths
+        .iter()
+        .map(|&(_, length)| length)
+        .fold(f64::INFINITY, f64::min);
+    let mut ways = vec![table_help(cloth)];
+    if 2.0 * ply.cutting.trim.to_mm() > shortest - table {
+        ways.push("a smaller `trim` helps by twice what is taken off".to_owned());
+    }
+    ways.push(match cloth.weave.runs_one_way() {
+        true => "or permit a splice across the fibres: `splice = \"lap\"` with `splice_lines = \"across\"`",
+        false => "or permit a splice: `splice = \"lap\"`",
+    }
+    .to_owned());
+    Diagnostic::error(format!(
+        "{} is {} too long for the cutting table of `{}`: {} of it are usable, the piece is {}",
+        name(piece.part(), ply),
+        excess(shortest - table),
+        cloth.name,
+        both(table),
+        by_width(lengths),
+    ))
+    .at(ply.place.clone())
+    .help(ways.join("; "))
+}
+
+/// What would help a piece that is longer than the cutting table.
+pub(crate) fn table_help(cloth: &Cloth) -> String {
+    let table = cloth.supply.table.unwrap_or(Length::ZERO);
+    let margins = if cloth.end_margin == Length::ZERO {
+        String::new()
+    } else {
+        let margin = cloth.end_margin.in_mm_and_inches();
+        format!(", less the `end_margin` of {margin}")
+    };
+    format!(
+        "no piece may lie across the end of the cutting table, {} long{margins}; make \
+         `table_length` longer, or leave it out",
+        table.in_metres_and_yards()
+    )
+}
+
 /// By how much (mm) something is too wide: never nothing.
-pub(crate) fn excess(mm: f64) -> String {
+pub(super) fn excess(mm: f64) -> String {
     /// What is less than this rounds to nothing.
     const LEAST_TOLD_MM: f64 = 0.05;
     if mm < LEAST_TOLD_MM {
@@ -133,7 +189,12 @@ pub(super) fn narrowest(piece: &Piece) -> f64 {
 
 /// Extent of `outline` across the roll at `turn`, mm.
 fn width_at(outline: &Outline, turn: Turn) -> f64 {
+    size_at(outline, turn).1
+}
+
+/// Extents of `outline` along and across the roll at `turn`, mm.
+pub(super) fn size_at(outline: &Outline, turn: Turn) -> (f64, f64) {
     // Turning the whole outline would copy its openings for nothing.
     let turned = outline.outer.points().iter().map(|&p| turn.apply(p));
-    Bounds::of(turned).map_or(0.0, |b| b.height())
+    Bounds::of(turned).map_or((0.0, 0.0), |b| (b.width(), b.height()))
 }

@@ -39,6 +39,7 @@ mod bias;
 mod circles;
 mod core;
 mod cutline;
+mod division;
 mod edges;
 pub(crate) mod fit;
 mod marks;
@@ -63,7 +64,7 @@ use crate::inputs::Inputs;
 use crate::job::{Job, Part, Ply};
 use crate::pattern::{Pattern, PatternOutline, Role};
 use crate::units::{Angle, Length};
-use splice::Seams;
+use division::{Divided, Wholes};
 
 /// One ply's shape: everything its pieces (one per set) have in common.
 #[derive(Clone, Debug)]
@@ -77,6 +78,7 @@ pub struct Piece {
     marks: Vec<Mark>,
     circles: Vec<Circle>,
     zero: Angle,
+    usable_width: Length,
     turns: Vec<Turn>,
     tolerance: Angle,
     on_bias: bool,
@@ -119,6 +121,12 @@ impl Piece {
     #[must_use]
     pub fn cloth(&self) -> &Cloth {
         &self.job.cloths()[self.cloth]
+    }
+
+    /// Usable width of the roll that is bought for it.
+    #[must_use]
+    pub fn usable_width(&self) -> Length {
+        self.usable_width
     }
 
     /// Where the cloth is cut; pattern frame, seen from the bag side, mm.
@@ -241,6 +249,7 @@ impl Piece {
             marks: Vec::new(),
             circles: Vec::new(),
             zero,
+            usable_width: cloth.usable_width(),
             tolerance: Angle::ZERO,
             on_bias,
             splice: None,
@@ -255,10 +264,13 @@ impl Piece {
     }
 }
 
-/// All pieces of a job, part by part and ply by ply.
+/// All pieces of a job, part by part and ply by ply, made for one way of buying each cloth.
 #[derive(Clone, Debug)]
 pub struct Pieces {
     job: Arc<Job>,
+    wholes: Arc<Wholes>,
+    ways: Vec<usize>,
+    offered: Diagnostics,
     list: Vec<Arc<Piece>>,
     cores: Vec<CoreShape>,
 }
@@ -274,6 +286,61 @@ impl Pieces {
     #[must_use]
     pub fn cores(&self) -> &[CoreShape] {
         &self.cores
+    }
+
+    /// Which of its [ways to buy it](Cloth::ways_to_buy) each cloth of the job is bought in.
+    #[must_use]
+    pub fn ways(&self) -> &[usize] {
+        &self.ways
+    }
+
+    /// The cloths of the job as they are bought.
+    pub(crate) fn cloths_bought(&self) -> impl Iterator<Item = Cloth> {
+        let bought = self.job.cloths().iter().zip(&self.ways);
+        bought.filter_map(|(cloth, &way)| cloth.bought(way))
+    }
+
+    /// What is to be said of the plies that are divided because of the roll that is bought, where the
+    /// cloth is on offer on several.
+    #[must_use]
+    pub fn remarks_on_offers(&self) -> &Diagnostics {
+        &self.offered
+    }
+
+    /// The pieces of the same job where its cloths are bought in other ways.
+    ///
+    /// # Errors
+    /// The plies that cannot be cut from the rolls of their cloths.
+    pub(crate) fn bought(&self, ways: Vec<usize>) -> Result<Self, Diagnostics> {
+        let divided = self.wholes.divided(&self.job, &ways);
+        if !divided.misfits.is_empty() {
+            let mut problems = Diagnostics::new();
+            let misfits = divided.misfits.into_iter();
+            misfits.for_each(|(_, problem)| problems.push(problem));
+            return Err(problems);
+        }
+        let pieces = Self {
+            ways,
+            ..self.clone()
+        };
+        Ok(pieces.of(divided).0)
+    }
+
+    /// With the pieces of `divided`, and what is to be said of cloths that are on one roll only.
+    fn of(self, divided: Divided) -> (Self, Diagnostics) {
+        let (mut offered, mut said) = (Diagnostics::new(), Diagnostics::new());
+        for (cloth, diagnostic) in divided.said {
+            match self.job.cloths()[cloth].supply.offers.is_empty() {
+                true => said.push(diagnostic),
+                false => offered.push(diagnostic),
+            }
+        }
+        let pieces = Self {
+            list: divided.list,
+            offered,
+            ..self
+        };
+        (pieces, said)
     }
 
     /// The same pieces for so many sets, as `sets` makes of those that there are.
@@ -294,6 +361,9 @@ impl Pieces {
     #[cfg(test)]
     pub(crate) fn made(job: Arc<Job>, list: Vec<Arc<Piece>>) -> Self {
         Self {
+            ways: vec![0; job.cloths().len()],
+            wholes: Arc::default(),
+            offered: Diagnostics::new(),
             job,
             list,
             cores: Vec::new(),
@@ -307,17 +377,20 @@ impl Pieces {
     }
 
     fn varied(&self, job: Arc<Job>, sets: impl Fn(u32) -> u32) -> Self {
-        let varied = |piece: &Arc<Piece>| {
-            Arc::new(Piece {
-                job: Arc::clone(&job),
-                sets: sets(piece.sets),
-                ..Piece::clone(piece)
-            })
+        let varied = |piece: &Piece| Piece {
+            job: Arc::clone(&job),
+            sets: sets(piece.sets),
+            ..Piece::clone(piece)
+        };
+        let wholes = Wholes {
+            plies: self.wholes.plies.iter().map(varied).collect(),
+            keep_out: self.wholes.keep_out.clone(),
         };
         Self {
-            list: self.list.iter().map(varied).collect(),
+            list: (self.list.iter().map(|piece| Arc::new(varied(piece)))).collect(),
             job: Arc::clone(&job),
-            cores: self.cores.clone(),
+            wholes: Arc::new(wholes),
+            ..self.clone()
         }
     }
 }
@@ -337,10 +410,11 @@ impl std::ops::Deref for Pieces {
 pub fn pieces(inputs: &Inputs) -> Result<(Pieces, Diagnostics), Diagnostics> {
     let job = inputs.job();
     let mut problems = Diagnostics::new();
-    let mut pieces = Vec::new();
+    let mut wholes = Wholes::default();
     let mut cores = Vec::new();
     for (part_idx, part) in job.parts().iter().enumerate() {
         let pattern = inputs.pattern(part);
+        wholes.keep_out.push(keep_out(part, pattern));
         let zero = match select::zero_direction(part, pattern, &mut problems) {
             Ok(zero) => zero,
             Err(problem) => {
@@ -369,8 +443,6 @@ pub fn pieces(inputs: &Inputs) -> Result<(Pieces, Diagnostics), Diagnostics> {
                 Err(problem) => tell(problem, &mut problems),
             }
         }
-        let keep_out = keep_out(part, pattern);
-        let mut seams = Seams::new();
         for (position, (ply, drawn)) in chosen.into_iter().enumerate() {
             let made = drawn.and_then(|drawn| {
                 let within = PlyIn {
@@ -383,25 +455,33 @@ pub fn pieces(inputs: &Inputs) -> Result<(Pieces, Diagnostics), Diagnostics> {
                     pattern,
                     zero,
                 };
-                let whole = piece(&within, drawn, &mut problems)?;
-                fitting(&within, whole, &keep_out, &mut seams, &mut problems)
+                piece(&within, drawn, &mut problems)
             });
             match made {
-                Ok(made) => pieces.extend(made),
+                Ok(whole) => wholes.plies.push(whole),
                 // Plies that share a faulty setting share its message.
                 Err(problem) => tell(problem, &mut problems),
             }
         }
     }
-    quantity::check_pieces(&pieces, &mut problems);
+    let ways = wholes.fitting_ways(job);
+    let mut divided = wholes.divided(job, &ways);
+    let misfits = std::mem::take(&mut divided.misfits).into_iter();
+    misfits.for_each(|(_, problem)| problems.push(problem));
+    quantity::check_pieces(&divided.list, &mut problems);
+    let pieces = Pieces {
+        job: Arc::clone(job),
+        wholes: Arc::new(wholes),
+        ways,
+        offered: Diagnostics::new(),
+        list: Vec::new(),
+        cores,
+    };
+    let (pieces, said) = pieces.of(divided);
+    problems.append(said);
     if problems.has_errors() {
         Err(problems)
     } else {
-        let pieces = Pieces {
-            job: Arc::clone(job),
-            list: pieces.into_iter().map(Arc::new).collect(),
-            cores,
-        };
         Ok((pieces, problems))
     }
 }
@@ -453,31 +533,13 @@ fn piece(
         cut: lines.cut.writable(),
         net: lines.net.writable(),
         zero,
+        usable_width: cloth.usable_width(),
         turns,
         tolerance: ply.cutting.angle_tolerance,
         splice: None,
         sets: within.sets,
     };
     Ok(piece)
-}
-
-/// `whole` if it fits its cloth, else the pieces it is divided into, where that is permitted.
-fn fitting(
-    within: &PlyIn<'_>,
-    mut whole: Piece,
-    keep_out: &[Ring],
-    seams: &mut Seams,
-    problems: &mut Diagnostics,
-) -> Result<Vec<Piece>, Diagnostic> {
-    let &PlyIn { job, part, ply, .. } = within;
-    match fit::check(part, ply, &job.cloths()[ply.cloth].widest(), &whole) {
-        Ok(()) => Ok(vec![whole]),
-        Err(_) if ply.cutting.splice.joint.is_some() => {
-            turns::keep_layers(job.cloths()[ply.cloth].weave, &mut whole.turns);
-            splice::divide(within, &whole, keep_out, seams, problems)
-        }
-        Err(problem) => Err(problem),
-    }
 }
 
 /// Where no splice may lie: the keep-out areas of the drawing and of the job, seen from the bag

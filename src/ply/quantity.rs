@@ -86,7 +86,7 @@ pub(super) fn check_plies(
 }
 
 /// Complains if quantities in drawings make too many pieces.
-pub(super) fn check_pieces(pieces: &[Piece], problems: &mut Diagnostics) {
+pub(super) fn check_pieces(pieces: &[std::sync::Arc<Piece>], problems: &mut Diagnostics) {
     let n: u64 = pieces.iter().map(|p| u64::from(p.sets)).sum();
     if n > MAX_PIECES {
         let message = format!("the job has {n} pieces, more than {MAX_PIECES}");

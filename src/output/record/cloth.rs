@@ -130,13 +130,16 @@ record! {
         /// Its width.
         roll_width_mm: f64 = mm(offer.roll_width),
         /// What the job would use of it.
-        used_mm: Option<f64> = offer.purchase.as_ref().map(|bought| mm(bought.used)),
+        used_mm: Option<f64> = offer.purchase.as_ref().ok().map(|bought| mm(bought.used)),
         /// What would be bought of it.
-        length_mm: Option<f64> = offer.purchase.as_ref().map(|bought| mm(bought.length)),
+        length_mm: Option<f64> = offer.purchase.as_ref().ok().map(|bought| mm(bought.length)),
         /// What that would cost.
-        cost: Option<f64> = offer.purchase.as_ref().and_then(|bought| bought.cost).map(amount),
+        cost: Option<f64> = offer.purchase.as_ref().ok().and_then(|bought| bought.cost).map(amount),
         /// Whether every piece fits it.
-        fits: bool = offer.purchase.is_some(),
+        fits: bool = offer.purchase.is_ok(),
+        /// Which piece does not, and why.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        misfit: Option<String> = offer.purchase.as_ref().err().cloned(),
         /// Whether it is the one that is bought.
         chosen: bool = offer.is_chosen,
     }

@@ -30,8 +30,9 @@ pub(in crate::plan) struct Whole<'a> {
 
 impl<'a> Whole<'a> {
     /// The stock that `roll` is cut from, or `bought` mm of new cloth.
-    pub(in crate::plan) fn of(cloth: &'a Cloth, roll: &Roll<'a>, bought: f64) -> Option<Self> {
-        let (outline, selvedges, flaws) = match roll.stock {
+    pub(in crate::plan) fn of(cloth: &'a Cloth, roll: &Roll, bought: f64) -> Option<Self> {
+        let stock = roll.stock.map(|idx| &cloth.supply.stock[idx]);
+        let (outline, selvedges, flaws) = match stock {
             Some(stock) => (stock.outline.clone(), stock.selvedges, &stock.flaws),
             None => {
                 let bounds = Bounds {

@@ -176,8 +176,7 @@ impl PlacedPiece {
     #[must_use]
     pub fn bias(&self) -> Option<Bias> {
         let piece = self.piece().filter(|piece| piece.on_bias())?;
-        let usable = piece.cloth().usable_width();
-        Bias::of(&self.cut.outer, usable, self.zero_direction())
+        Bias::of(&self.cut.outer, piece.usable_width(), self.zero_direction())
     }
 
     /// Whether the ply will be seen on the finished part.

@@ -6,18 +6,16 @@
 
 use crate::cloth::{Cloth, Flaw, Stock};
 use crate::diag::Diagnostic;
-use crate::geometry::{
-    Bounds, Join, Outline, Placement, Point, Ring, Vector, clip, fit_tolerance, offset,
-};
+use crate::geometry::{Bounds, Join, Outline, Placement, Point, Ring, Vector, clip, offset};
 use crate::nest::{
     self, Container, Continue, Forbidden, NestError, Problem, SearchSettings, Shape, StockProblem,
 };
 use crate::units::Length;
 
 /// A roll or remnant with the pieces on it, in its roll frame.
-pub(in crate::plan) struct Roll<'a> {
-    /// What it is cut from; `None` for the roll that is bought.
-    pub stock: Option<&'a Stock>,
+pub(in crate::plan) struct Roll {
+    /// What it is cut from: index into the cloth's stock; `None` for the roll that is bought.
+    pub stock: Option<usize>,
     /// The pieces: index of the shape, and where it lies.
     pub placed: Vec<(usize, Placement)>,
     /// Where the frames on the table begin and end, mm; none if no table was given.
@@ -42,17 +40,17 @@ pub(in crate::plan) type Told<'a> = dyn Fn(f64, f64) -> Continue + Sync + 'a;
 ///
 /// # Errors
 /// A shape that has no place, not even on the roll that is bought.
-pub(in crate::plan) fn lay_out<'a>(
-    cloth: &'a Cloth,
+pub(in crate::plan) fn lay_out(
+    cloth: &Cloth,
     shapes: &[Shape],
     settings: &SearchSettings,
     told: &Told<'_>,
-) -> Result<Vec<Roll<'a>>, NestError> {
+) -> Result<Vec<Roll>, NestError> {
     let bought = Source::bought(cloth);
     if cloth.supply.stock.is_empty() && cloth.supply.table.is_none() {
         return one_roll(&bought, cloth, shapes, settings, told).map(|roll| vec![roll]);
     }
-    let mut sources: Vec<Source<'a>> = (cloth.supply.stock.iter())
+    let mut sources: Vec<Source<'_>> = (cloth.supply.stock.iter())
         .map(|stock| Source::on_hand(cloth, stock))
         .collect();
     sources.push(bought);
@@ -86,13 +84,13 @@ pub(in crate::plan) fn lay_out<'a>(
 const TRIES: usize = 6;
 
 /// The roll that is bought, alone: the full search, angle tolerance included.
-fn one_roll<'a>(
-    bought: &Source<'a>,
+fn one_roll(
+    bought: &Source<'_>,
     cloth: &Cloth,
     shapes: &[Shape],
     settings: &SearchSettings,
     told: &Told<'_>,
-) -> Result<Roll<'a>, NestError> {
+) -> Result<Roll, NestError> {
     let slot = bought.strip(0);
     let problem = Problem {
         shapes: shapes.to_vec(),
@@ -120,36 +118,6 @@ fn frames_at_first(cloth: &Cloth, shapes: &[Shape]) -> usize {
         .sum();
     let frame = cloth.usable_width().to_mm() * table.to_mm();
     (2.0 * area / frame).ceil().clamp(1.0, 5_000.0) as usize + 1
-}
-
-/// The first of `shapes` that is longer than what lies on the cutting table at a time, of any roll
-/// or stock, and by how many mm at least.
-pub(in crate::plan) fn too_long_for_table(cloth: &Cloth, shapes: &[Shape]) -> Option<(usize, f64)> {
-    let ways: Vec<Cloth> = cloth.ways_to_buy().collect();
-    let on_hand = (cloth.supply.stock.iter()).map(|stock| Source::on_hand(cloth, stock));
-    let rooms: Vec<Bounds> = (on_hand.chain(ways.iter().map(Source::bought)))
-        .flat_map(|source| source.slots(0, 1))
-        .map(|slot| slot.container.bounds())
-        .collect();
-    let excess = |shape: &Shape| {
-        let sizes = (shape.turns.iter()).map(|turn| turn.outline(&shape.outline).bounds());
-        let over = sizes.flat_map(|size| rooms.iter().map(move |room| excess_length(&size, room)));
-        over.fold(f64::INFINITY, f64::min)
-    };
-    (shapes.iter().enumerate())
-        .map(|(index, shape)| (index, excess(shape)))
-        .find(|&(_, by)| by > 0.0)
-}
-
-/// By how many mm a box as large as `size` is too long for `room`; infinite if it is too wide.
-fn excess_length(size: &Bounds, room: &Bounds) -> f64 {
-    if room.takes(size) {
-        0.0
-    } else if size.height() <= room.height() + fit_tolerance(room.height()) {
-        size.width() - room.width()
-    } else {
-        f64::INFINITY
-    }
 }
 
 /// Whether a frame of the roll that is bought is large enough for `shape`.
@@ -309,9 +277,10 @@ impl<'a> Source<'a> {
     }
 
     /// What the engine found for its containers `filled`, put together.
-    fn roll(&self, filled: &[(&Slot, &nest::Nesting)]) -> Roll<'a> {
+    fn roll(&self, filled: &[(&Slot, &nest::Nesting)]) -> Roll {
         let mut roll = Roll {
-            stock: self.stock,
+            // The stock comes first, in its order.
+            stock: self.stock.map(|_| filled[0].0.source),
             placed: Vec::new(),
             frames: Vec::new(),
             used: 0.0,
@@ -444,7 +413,7 @@ fn placed(found: &nest::Nesting, corner: Vector) -> Vec<(usize, Placement)> {
 }
 
 /// What the engine found, roll by roll.
-fn rolls<'a>(sources: &[Source<'a>], slots: &[Slot], found: &[nest::Nesting]) -> Vec<Roll<'a>> {
+fn rolls(sources: &[Source<'_>], slots: &[Slot], found: &[nest::Nesting]) -> Vec<Roll> {
     let filled: Vec<(&Slot, &nest::Nesting)> = (slots.iter().zip(found))
         .filter(|(_, layout)| !layout.placed().is_empty())
         .collect();

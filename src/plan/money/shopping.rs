@@ -40,11 +40,14 @@ pub enum ItemKind {
 
 /// One line of the shopping list.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct ShoppingItem {
     /// What it is.
     pub kind: ItemKind,
     /// What it is called.
     pub name: String,
+    /// Width of the roll it comes on, if it comes on one.
+    pub roll_width: Option<Length>,
     /// What the order takes, spare included.
     pub needed: Amount,
     /// What is there already.
@@ -70,6 +73,7 @@ impl Plan {
         ShoppingItem {
             kind: ItemKind::Cloth,
             name: used.cloth.name.clone(),
+            roll_width: Some(used.cloth.roll_width),
             needed: Amount::Length(used.purchase.used * (1.0 + used.cloth.spare) + from_stock),
             on_hand: Amount::Length(from_stock),
             buy: Amount::Length(used.purchase.length),
@@ -90,6 +94,7 @@ impl Plan {
             items.push(ShoppingItem {
                 kind: ItemKind::EdgeTape,
                 name: "masking tape for edges that fray".to_owned(),
+                roll_width: None,
                 needed: Amount::Length(edges),
                 on_hand: Amount::Length(Length::ZERO),
                 buy: Amount::Length(edges),
@@ -131,6 +136,7 @@ impl Plan {
                 ShoppingItem {
                     kind: ItemKind::BagLayer,
                     name: roll.layer.roll.name.clone(),
+                    roll_width: Some(roll.layer.roll.roll_width),
                     needed: Amount::Length(roll.purchase.used * (1.0 + roll.layer.roll.spare)),
                     on_hand: Amount::Length(roll.layer.on_hand),
                     buy: Amount::Length(roll.purchase.length),
@@ -215,6 +221,7 @@ fn packed<T: Copy>(
     ShoppingItem {
         kind,
         name: name.to_owned(),
+        roll_width: None,
         needed: amount(needed),
         on_hand: amount(on_hand),
         buy: amount(packs.map_or(missing, |(n, pack)| n as f64 * pack)),

@@ -2,8 +2,8 @@
 
 use crate::cloth::Cloth;
 use crate::geometry::distance::point_to_segment;
-use crate::geometry::{Bounds, Face, Outline, Point, Turn, clip, fit_tolerance};
-use crate::ply::Piece;
+use crate::geometry::{Bounds, Face, Outline, Point, Turn, clip};
+use crate::ply::{Piece, fit};
 use crate::units::Angle;
 
 /// A piece narrower than this (mm) across the lines is no use, nor one narrower than two laps: it
@@ -98,16 +98,11 @@ impl<'a> Bands<'a> {
 
     /// Extents of `cut` along and across the roll in the permitted turns in which it fits.
     fn boxes(&self, cut: &Outline) -> Vec<(f64, f64)> {
-        let usable = self.cloth.usable_width().to_mm();
-        self.turns
+        let sizes = self
+            .turns
             .iter()
-            .filter_map(|&turn| {
-                let turn = Turn::rotation(turn);
-                let bounds = Bounds::of(cut.outer.points().iter().map(|&p| turn.apply(p)))?;
-                (bounds.height() <= usable + fit_tolerance(usable))
-                    .then_some((bounds.width(), bounds.height()))
-            })
-            .collect()
+            .map(|&turn| fit::size_at(cut, Turn::rotation(turn)));
+        sizes.filter(|&size| fit::fits(self.cloth, size)).collect()
     }
 }
 

@@ -14,7 +14,7 @@ mod search;
 
 pub(super) use seams::Seams;
 
-use super::{Piece, PlyIn, both, fit, name};
+use super::{Piece, both, fit, name};
 use crate::cloth::Cloth;
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::{Outline, Placement, Point, Ring, Turn, Vector};
@@ -95,17 +95,16 @@ fn turned(turn: Turn, v: Vector) -> Vector {
     turn.apply(Point::new(v.x, v.y)) - Point::default()
 }
 
-/// The pieces of a ply that is larger than its cloth and may be divided; its seams are remembered
-/// in `seams`.
+/// The pieces of a ply that is larger than its `cloth`, as it is bought, and may be divided; its seams
+/// are remembered in `seams`.
 pub(super) fn divide(
-    within: &PlyIn<'_>,
     whole: &Piece,
+    cloth: &Cloth,
     keep_out: &[Ring],
     seams: &mut Seams,
     problems: &mut Diagnostics,
 ) -> Result<Vec<Piece>, Diagnostic> {
-    let &PlyIn { job, part, ply, .. } = within;
-    let cloth = &job.cloths()[ply.cloth];
+    let (part, ply) = (whole.part(), whole.ply());
     let fail = |message: String, help: &str| {
         Err(Diagnostic::error(message)
             .at(ply.place.clone())
@@ -135,7 +134,7 @@ pub(super) fn divide(
     for direction in directions {
         let frame = frame(whole, direction);
         let mut bands = Bands::new(whole, frame, lap, cloth);
-        let barred = seams.barred(within, whole, frame, lap, keep_out);
+        let barred = seams.barred(whole, frame, lap, keep_out);
         match search::best(&mut bands, &barred, cloth, whole.sets) {
             Ok(choice) => found.push((direction, bands, choice)),
             Err(failure) => failures.push((direction, failure)),
@@ -182,8 +181,8 @@ pub(super) fn divide(
             "this is a fault of warpwise, not of the job; please report it",
         );
     }
-    seams.remember(within, &bands, &choice.at);
-    tell(within, cloth, whole, direction, &pieces, problems);
+    seams.remember(whole, &bands, &choice.at);
+    tell(cloth, whole, direction, &pieces, problems);
     Ok(pieces)
 }
 
@@ -231,24 +230,30 @@ fn frame(whole: &Piece, direction: Direction) -> Turn {
 
 /// Says what was done, and what to mind.
 fn tell(
-    within: &PlyIn<'_>,
     cloth: &Cloth,
     whole: &Piece,
     direction: Direction,
     pieces: &[Piece],
     problems: &mut Diagnostics,
 ) {
-    let &PlyIn { part, ply, .. } = within;
+    let (part, ply) = (whole.part(), whole.ply());
     let joint = match ply.cutting.splice.joint {
         Some(JointKind::Butt) => "butt joints".to_owned(),
         _ => format!("laps of {}", both(ply.cutting.splice.lap.to_mm())),
     };
     let too_wide = fit::narrowest(whole) - cloth.usable_width().to_mm();
+    let what = if too_wide > 0.0 {
+        format!("{} too wide for `{}`", fit::excess(too_wide), cloth.name)
+    } else {
+        format!("too long for the cutting table of `{}`", cloth.name)
+    };
+    let of_width = match cloth.supply.offers.is_empty() {
+        true => String::new(),
+        false => format!(", {} wide,", cloth.roll_width.in_mm_and_inches()),
+    };
     let message = format!(
-        "{} is {} too wide for `{}` and is made of {} pieces with {joint} {} the warp",
+        "{} is {what}{of_width} and is made of {} pieces with {joint} {} the warp",
         name(part, ply),
-        fit::excess(too_wide),
-        cloth.name,
         pieces.len(),
         direction.word(),
     );

@@ -3,7 +3,7 @@
 use super::bands::Bands;
 use crate::geometry::distance::point_to_segment;
 use crate::geometry::{Outline, Point, Ring, Turn, Vector, clip};
-use crate::ply::{Piece, PlyIn};
+use crate::ply::Piece;
 
 /// Splices of plies with fewer plies than this between them are kept apart (MIL-HDBK-17-3F rule
 /// at least four plies between splices that coincide).
@@ -54,14 +54,7 @@ impl Seams {
     }
 
     /// What bars lines in `frame` for the ply `whole`; `keep_out` is in the pattern frame.
-    pub(super) fn barred(
-        &self,
-        within: &PlyIn<'_>,
-        whole: &Piece,
-        frame: Turn,
-        lap: f64,
-        keep_out: &[Ring],
-    ) -> Barred {
+    pub(super) fn barred(&self, whole: &Piece, frame: Turn, lap: f64, keep_out: &[Ring]) -> Barred {
         let net = frame.outline(&whole.net);
         let half = lap / 2.0;
         let kept_out = keep_out
@@ -71,7 +64,7 @@ impl Seams {
             .map(|area| area.bounds())
             .map(|b| (b.min.y - half, b.max.y + half))
             .collect();
-        let near = |seam: &&Seam| within.position - seam.position <= PLIES_BETWEEN;
+        let near = |seam: &&Seam| whole.ply - seam.position <= PLIES_BETWEEN;
         let lines = self
             .0
             .iter()
@@ -87,12 +80,12 @@ impl Seams {
             lines,
             kept_out,
             half,
-            stagger: within.ply.cutting.splice.stagger.to_mm(),
+            stagger: whole.ply().cutting.splice.stagger.to_mm(),
         }
     }
 
-    /// Remembers the lines at heights `at` of the ply that `bands` divides.
-    pub(super) fn remember(&mut self, within: &PlyIn<'_>, bands: &Bands<'_>, at: &[f64]) {
+    /// Remembers the lines at heights `at` of the ply `whole` that `bands` divides.
+    pub(super) fn remember(&mut self, whole: &Piece, bands: &Bands<'_>, at: &[f64]) {
         let back = Turn::rotation(-bands.frame.angle);
         let lines = at
             .iter()
@@ -100,7 +93,7 @@ impl Seams {
             .map(|line| line.map(|p| back.apply(p)))
             .collect();
         self.0.push(Seam {
-            position: within.position,
+            position: whole.ply,
             lines,
             half: bands.lap / 2.0,
         });

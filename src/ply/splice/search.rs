@@ -129,10 +129,11 @@ fn heights(bands: &Bands<'_>, barred: &Barred) -> Vec<f64> {
     let step = (high - low) / (n_spread + 1) as f64;
     let mut heights: Vec<f64> = (1..=n_spread).map(|i| low + step * i as f64).collect();
     heights.extend(barred.edges());
-    // Pieces as wide as the cloth, and such that two or three lie beside each other.
-    for beside in 1..=3 {
-        let n = f64::from(beside);
-        let piece = (usable - (n - 1.0) * bands.cloth.gap.to_mm()) / n;
+    // Pieces as wide as the cloth or as long as the table, and such that two or three lie beside each
+    // other.
+    let beside = [1.0, 2.0, 3.0].map(|n| (usable - (n - 1.0) * bands.cloth.gap.to_mm()) / n);
+    let table = bands.cloth.usable_table().map(Length::to_mm);
+    for piece in beside.into_iter().chain(table) {
         if piece <= bands.lap {
             continue;
         }

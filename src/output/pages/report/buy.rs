@@ -72,13 +72,13 @@ fn offers(used: &ClothUse) -> Passage {
     let name = &used.cloth.name;
     TableOf::new(format!("Rolls on offer of {name}"), &used.alternatives)
         .caption(format!(
-            "{name}: rolls on offer, each laid out in a short search"
+            "{name}: rolls on offer, each planned for itself with its splices"
         ))
         .name("Roll width", |offer| width(offer.roll_width))
         .number("Price", |offer| offer.price.as_ref().map(price))
         .narrowed(|offer| match &offer.purchase {
-            Some(bought) => Ok((offer, bought)),
-            None => Err("a piece does not fit".into()),
+            Ok(bought) => Ok((offer, bought)),
+            Err(misfit) => Err(misfit.as_str().into()),
         })
         .number("Off the roll", |(_, bought)| running(bought.used))
         .number("To buy", |(_, bought)| running(bought.length))

@@ -5,7 +5,7 @@ use crate::output::pages::prose::{Prose, prose};
 use crate::output::pages::table::{About, TableOf};
 use crate::output::pages::words::{
     NOT_PRICED, UNKNOWN, bought, cost, list as listed, money, or_none, piece_area, running, sets,
-    step_in_words, totals,
+    step_in_words, totals, width,
 };
 use crate::plan::{Amount, CostBreakdown, ItemKind, Plan, ShoppingItem};
 use crate::units::{Area, Length, Mass, Money, Volume};
@@ -93,10 +93,9 @@ pub(super) fn list(plan: &Plan) -> Vec<Passage> {
         .class("shopping")
         .about(|item| About::Item(item.name.clone()))
         .tick("Got")
-        .name(
-            "What",
-            |item| prose! { (&item.name) Small { (kind(item.kind)) } },
-        )
+        .name("What", |item| {
+            prose! { (&item.name) Small { (kind(item)) } }
+        })
         .number("Needed", |item| amount(item.needed))
         .number("On hand", |item| {
             prose! {
@@ -152,8 +151,9 @@ fn cost_of(item: &&ShoppingItem) -> Prose {
     }
 }
 
-const fn kind(kind: ItemKind) -> &'static str {
-    match kind {
+/// What it is for, and of what comes on a roll, how wide that is.
+fn kind(item: &ShoppingItem) -> Prose {
+    let word = match item.kind {
         ItemKind::Cloth => "cloth",
         ItemKind::Core => "core, finished area; add for cutting",
         ItemKind::Resin => "resin and hardener together",
@@ -161,6 +161,10 @@ const fn kind(kind: ItemKind) -> &'static str {
         ItemKind::SealantTape => "bag",
         ItemKind::Wax | ItemKind::Pva => "mould",
         ItemKind::EdgeTape => "cutting",
+    };
+    match item.roll_width {
+        Some(roll) => prose! { (word) ", " (width(roll)) " wide" },
+        None => word.into(),
     }
 }
 
