@@ -1107,7 +1107,6 @@ fn a_piece_longer_than_the_table_is_refused_with_a_reason() {
         "sold_by = \"0.5 m\"",
         "sold_by = \"0.5 m\"\ntable_length = \"150 mm\"",
     ));
-    // 200 × 100 mm and 10 mm of trim, which at 45° measure about 229 mm both ways; the gap takes 4 mm.
     assert!(said.contains("end of the cutting table"), "{said}");
     assert!(said.contains("ply 2 of part `PLATE` is"), "{said}");
     assert!(
@@ -1116,14 +1115,16 @@ fn a_piece_longer_than_the_table_is_refused_with_a_reason() {
     );
 }
 
-/// A plate of 220 mm with its trim, by 120 mm, on a table of 210 mm less 12 and 12 mm of margins: two
-/// pieces with a lap of 25 mm. Square to it the plate would be too wide for the roll.
+/// A plate of 220 × 120 mm with its trim on a table of 210 mm: two pieces with a lap of 25 mm. The roll
+/// is too narrow to turn it a quarter.
 #[test]
 fn a_ply_longer_than_the_table_is_spliced_at_its_end_where_that_is_permitted() {
-    let long = NARROW.replace(
-        "roll_width = \"120 mm\"",
-        "roll_width = \"150 mm\"\ntable_length = \"210 mm\"",
-    );
+    let long = NARROW
+        .replace(
+            "roll_width = \"120 mm\"",
+            "roll_width = \"150 mm\"\ntable_length = \"210 mm\"",
+        )
+        .replace("splice_lines = \"along\"", "");
     let refused = Bench::new(&long.replace("splice = \"lap\"", ""));
     let run = refused.run(&["check", "job.toml"]);
     assert_eq!(run.status.code(), Some(1));
@@ -1459,4 +1460,68 @@ fn an_offer_never_makes_a_job_dearer() {
             );
         }
     }
+}
+
+/// A roll of 1270 mm is 50 800 units wide, more than 16 bits hold (32 767). With two units to a number
+/// it is 25 400 wide, and a page of 1600 mm is 32 000 long.
+#[test]
+fn hp_gl_stays_within_sixteen_bits_where_a_plotter_reads_no_more() {
+    let job = |numbers: &str| {
+        JOB.replace("roll_width = \"1 m\"", "roll_width = \"1270 mm\"")
+            .replace("sets = 2", "sets = 24")
+            + &format!("\n[output]\nfiles = [\"hpgl\"]\n{numbers}\n")
+    };
+    let run = |job: &str| {
+        let bench = Bench::new(job);
+        let run = bench.run(&["plan", "job.toml", "--effort", "quick"]);
+        assert!(run.status.success(), "{}", text(&run.stderr));
+        let files = bench.files("job-plan");
+        (text(&run.stderr), text(&files["cut/glass.hpgl"]), files)
+    };
+    let numbers = |hpgl: &str| -> Vec<i64> {
+        let words = hpgl.split(|c: char| c != '-' && !c.is_ascii_digit());
+        words.filter_map(|word| word.parse().ok()).collect()
+    };
+    let (said, plain, _) = run(&job(""));
+    assert!(said.contains("hpgl_numbers = \"16 bit\""), "{said}");
+    assert!(numbers(&plain).into_iter().max() > Some(32_767));
+
+    let (said, hpgl, files) = run(&job("hpgl_numbers = \"16 bit\""));
+    assert!(!said.contains("16 bit"), "{said}");
+    assert!(hpgl.starts_with("IN;\nIP0,0,2000,2000;SC0,1000,0,1000;\n"));
+    assert!(
+        numbers(&hpgl)
+            .into_iter()
+            .all(|n| (-32_768..=32_767).contains(&n))
+    );
+    let plan: serde_json::Value = serde_json::from_slice(&files["plan.json"]).unwrap();
+    let layout = &plan["layouts"][0];
+    let frames = layout["cut_order"]["frames"].as_array().unwrap();
+    assert!(frames.len() > 1);
+    assert_eq!(hpgl.matches("PG;").count(), frames.len() - 1);
+    // Two units of 1/1016 in to a number: every corner of the pieces on the first page is there.
+    let pairs: std::collections::BTreeSet<(i64, i64)> = hpgl
+        .split("PG;")
+        .next()
+        .unwrap()
+        .split(';')
+        .flat_map(|command| {
+            numbers(command)
+                .chunks_exact(2)
+                .map(|p| (p[0], p[1]))
+                .collect::<Vec<_>>()
+        })
+        .collect();
+    let mut n_seen = 0;
+    for piece in layout["pieces"].as_array().unwrap() {
+        let points = piece["cut"]["outer"].as_array().unwrap().iter();
+        let at = points.map(|p| (p[0].as_f64().unwrap(), p[1].as_f64().unwrap()));
+        let on_page: Vec<(f64, f64)> = at.filter(|p| p.0 < 1500.0).collect();
+        for (x, y) in on_page {
+            let number = |mm: f64| (mm * 20.0).round() as i64;
+            assert!(pairs.contains(&(number(x), number(y))), "{x}, {y}");
+            n_seen += 1;
+        }
+    }
+    assert!(n_seen > 100);
 }

@@ -124,8 +124,8 @@ fn summary_json(plan_json: &str, out: &Path) -> serde_json::Value {
 
 /// What a person wants to know first.
 pub(super) fn summary(plan: &Plan, out: &Path, effort: Effort) -> String {
-    let head = ["cloth", "roll", "to buy", "used", "pieces", "waste", "cost"].map(str::to_owned);
-    let rows: Vec<[String; 7]> = std::iter::once(head)
+    let head = ["cloth", "to buy", "used", "pieces", "waste", "cost"].map(str::to_owned);
+    let rows: Vec<[String; 6]> = std::iter::once(head)
         .chain(plan.cloths().iter().map(row))
         .collect();
     let mut text = format!("{}\n\n{}", plan.title(), messages::columns(&rows));
@@ -144,12 +144,17 @@ pub(super) fn summary(plan: &Plan, out: &Path, effort: Effort) -> String {
     text
 }
 
-fn row(used: &ClothUse) -> [String; 7] {
+fn row(used: &ClothUse) -> [String; 6] {
     let all = used.cloth_in().to_mm2();
     let waste = used.waste.total();
     [
-        used.cloth.name.clone(),
-        used.cloth.roll_width.in_mm_and_inches(),
+        match used.alternatives.is_empty() {
+            true => used.cloth.name.clone(),
+            false => {
+                let width = used.cloth.roll_width.in_mm_and_inches();
+                format!("{}, {width} wide", used.cloth.name)
+            }
+        },
         used.purchase.length.in_metres_and_yards(),
         format!("{:.1} %", used.utilisation * 100.0),
         used.n_pieces.to_string(),

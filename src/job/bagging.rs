@@ -4,7 +4,7 @@ use super::cloths::{GAP, LEAST_SOLD, MarginKeys, ROLL_WIDTH, SOLD_BY};
 use super::keys::{Amount, Checked, Count, NameList, Named, Quantity, ShareUpTo, keys};
 use super::reader::JobReader;
 use super::rules::{LengthRule, MAX_NAME};
-use super::supplies::{PACK_PRICE, Packs, check_pack};
+use super::supplies::{PACK_PRICE, Packs};
 use super::table::JobTable;
 use super::wording::{shown, suggestion};
 use super::{Located, check_name};
@@ -170,8 +170,8 @@ keys! {
     pleats: u32 = Count { most: MAX_PLEATS }, Is("4"), "4", "pleats in the bag of one part";
     pleat_height: Length = PLEAT_HEIGHT, Is("3 in"), "50 mm", "each pleat adds twice this to tape and film edge";
     tape_roll: Length = Amount::AboveZero(Length::to_mm), Is("25 ft"), "25 ft", "sealant tape on a roll";
-    tape_price: Price = PACK_PRICE, Means("not in the costs"), "28.00 USD", "of one roll of tape; needs `tape_roll`";
-    tape_on_hand: Length = Amount::OnHand(Length::to_mm), Is("0 ft"), "25 ft", "tape that is there already; needs `tape_roll`";
+    tape_price: Price = PACK_PRICE, Means("not in the costs"), "28.00 USD", "of one roll of tape";
+    tape_on_hand: Length = Amount::OnHand(Length::to_mm), Is("0 ft"), "25 ft", "tape that is there already";
     tape_spare: f64 = ShareUpTo { most: 5.0 }, Is("10 %"), "10 %", "extra tape for laps and second lines";
     bagging_time: Duration = Amount::AboveZero(Duration::to_minutes), Is("20 min"), "30 min", "from the last ply to full vacuum";
     leak_check: Duration = Amount::AboveZero(Duration::to_minutes), Is("5 min"), "5 min", "how long the leak check takes";
@@ -198,11 +198,6 @@ keys! {
 /// Reads `[bag]`.
 pub(super) fn read_bagging(reader: &mut JobReader, table: &JobTable<'_>) -> Bagging {
     let keys = BagKeys::read(reader, Some(table));
-    check_pack(
-        reader,
-        &keys.tape_roll,
-        [&keys.tape_price.at, &keys.tape_on_hand.at],
-    );
     let tables = keys.layer.value.unwrap_or_default();
     let stack = keys.stack.value;
     let place = keys.stack.at.map(|at| at.value);

@@ -65,8 +65,8 @@ pub use core::Core;
 pub use cutting::{CutRules, OpeningRule};
 pub use keys::{reference, schema};
 pub use outputs::{
-    Arcs, DxfVersion, FileKind, Gcode, Knife, Layer, LayerSetting, Outputs, Paper, PieceForm,
-    TextForm,
+    Arcs, DxfVersion, FileKind, Gcode, HpglNumbers, Knife, Layer, LayerSetting, Outputs, Paper,
+    PieceForm, TextForm,
 };
 pub use part::{OutlineChoice, Part, Ply, ZeroDirection};
 use read::check_name;

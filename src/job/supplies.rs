@@ -311,11 +311,7 @@ fn packs<T: Copy>(
 }
 
 /// Complains if `pack` is left out where others speak of packs.
-pub(super) fn check_pack<V>(
-    reader: &mut JobReader,
-    pack: &KeyEntry<V>,
-    others: [&Option<KeyPlaces>; 2],
-) {
+fn check_pack<V>(reader: &mut JobReader, pack: &KeyEntry<V>, others: [&Option<KeyPlaces>; 2]) {
     let other = others.into_iter().find_map(Option::as_ref);
     if let (false, Some(at)) = (pack.is_there(), other) {
         let help = format!("add {}: the price is that of one pack", pack.example());

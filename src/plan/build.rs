@@ -12,6 +12,7 @@ use super::{ClothUse, Layout, PlacedPiece, Plan, StockLeft, Waste, Work, parts};
 use crate::cloth::{Cloth, Purchase, Stock};
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::Outline;
+use crate::job::{FileKind, HpglNumbers, Outputs};
 use crate::nest::{Continue, Effort};
 use crate::ply::{Piece, Pieces};
 use crate::units::{Area, Length};
@@ -96,6 +97,11 @@ pub fn build(
     let mut parts = parts::parts(pieces, &as_cut);
     let (work, of_work) = Work::of(job, pieces, &mut parts)?;
     remarks.append(of_work);
+    let of_bags = work.bagging.iter().flat_map(|bags| &bags.rolls);
+    let all = layouts.iter().chain(of_bags.map(|roll| &roll.layout));
+    beyond_sixteen_bits(job.outputs(), all)
+        .into_iter()
+        .for_each(|warning| remarks.push(warning));
     let mut plan = Plan {
         work,
         pieces: pieces.clone(),
@@ -242,6 +248,33 @@ fn place_all(kinds: &[Kind<'_>], roll: &Roll, next: &mut [usize]) -> Vec<PlacedP
         a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y))
     });
     pieces
+}
+
+/// Warns of HP-GL whose numbers are too large for plotters that read 16 bits.
+fn beyond_sixteen_bits<'a>(
+    outputs: &Outputs,
+    layouts: impl Iterator<Item = &'a Layout>,
+) -> Option<Diagnostic> {
+    if !outputs.wants(FileKind::Hpgl) || outputs.hpgl_numbers != HpglNumbers::Any {
+        return None;
+    }
+    let extent = |layout: &Layout| {
+        let frames = layout.order().frames.iter();
+        let longest = frames.map(|f| f.to - f.from).fold(0.0, f64::max);
+        longest.max(layout.roll_width().to_mm())
+    };
+    let (roll, farthest) = layouts
+        .map(|layout| (layout.roll(), extent(layout)))
+        .max_by(|a, b| a.1.total_cmp(&b.1))?;
+    (farthest > HpglNumbers::REACH.to_mm()).then(|| {
+        Diagnostic::warning(format!(
+            "the HP-GL file of roll {roll} reaches {}: its numbers are larger than 16 bits hold, which \
+             end at {}",
+            Length::mm(farthest).in_mm_and_inches(),
+            HpglNumbers::REACH.in_mm_and_inches()
+        ))
+        .help("where the plotter reads 16-bit numbers, set `hpgl_numbers = \"16 bit\"` in `[output]`")
+    })
 }
 
 /// Says why more is bought than needed, where it is.

@@ -60,6 +60,30 @@ words! {
     }
 }
 
+words! {
+    /// How large the numbers of HP-GL may be.
+    pub enum HpglNumbers {
+        /// As large as the roll asks for, 40 to the millimetre.
+        Any = "any",
+        /// At most [`HpglNumbers::LARGEST`] either way, coarser where the roll asks for it.
+        SixteenBit = "16 bit",
+    }
+}
+
+impl HpglNumbers {
+    /// The largest number that 16 bits hold.
+    ///
+    /// # Source
+    /// HP-GL chapter of a printer's manual: a clamped integer is −32 768 to 32 767.
+    pub const LARGEST: u32 = 32_767;
+
+    /// How far that reaches where a millimetre is 40 units.
+    pub const REACH: Length = Length::mm(Self::LARGEST as f64 / 40.0);
+
+    /// The frame that a machine with 16-bit numbers has unless the job says: with two units to a step.
+    pub(in crate::job) const FRAME: Length = Length::mm(1600.0);
+}
+
 /// Where the line turns by more than this, a drag knife is swivelled. Common practice, no source.
 const SWIVEL_FROM: Angle = Angle::degrees(15.0);
 /// Where the line turns by more than this, a tangential knife is lifted. Common practice, no source.
@@ -99,7 +123,7 @@ impl Word for char {
 
 keys! {
     /// What `[output.knife]` says.
-    KnifeKeys: "`[output.knife]`", "[output.knife]", "For HP-GL and G-code. HP-GL counts 40 units to the millimetre: a plotter that reads 16-bit numbers needs a `frame` (and a cloth) of at most 819 mm.";
+    KnifeKeys: "`[output.knife]`", "[output.knife]", "For HP-GL and G-code.";
     kind: KnifeKind = OneOf, Required, "drag", "`drag` trails its axis; `tangential` is turned by an axis of its own (G-code)";
     offset: Length = BLADE_OFFSET, Means("required for `drag`"), "0.5 mm", "drag: how far the tip trails the axis";
     swivel_from: Angle = AngleRule::Corner, Means("15 deg"), "20 deg", "drag: corners sharper than this are swivelled in an arc";

@@ -5,7 +5,7 @@ mod machine;
 mod paper;
 
 pub use layers::{Layer, LayerSetting};
-pub use machine::{Gcode, Knife};
+pub use machine::{Gcode, HpglNumbers, Knife};
 pub use paper::Paper;
 
 use layers::LayersKeys;
@@ -117,6 +117,8 @@ pub struct Outputs {
     pub dxf: DxfVersion,
     /// What the job says of each layer, in the order of [`Layer::ALL`].
     pub layers: [LayerSetting; Layer::ALL.len()],
+    /// How large the numbers of HP-GL may be.
+    pub hpgl_numbers: HpglNumbers,
     /// The knife of HP-GL and G-code.
     pub knife: Knife,
     /// How far a cut goes on beyond its start.
@@ -165,6 +167,7 @@ keys! {
     paper_margin: Length = PAPER_MARGIN, Is("8 mm"), "8 mm", "what the printer leaves white";
     paper_overlap: Length = PAPER_OVERLAP, Is("10 mm"), "10 mm", "how far sheets overlap";
     layers: JobTable<'t> = Section(LayersKeys::keys), Means("the usual names and pens"), "{ cut = { name = \"KNIFE\", pen = 3 } }", "layers of cut files";
+    hpgl_numbers: HpglNumbers = OneOf, Is("any"), "16 bit", "HP-GL counts 40 units to the millimetre, so 16 bits end at 819 mm. `16 bit`, for plotters that read no larger numbers: coarser steps (0.05 mm to a roll of 1.6 m, 0.1 mm to 3.2 m), and a `frame` of 1.6 m unless the job gives one";
     knife: JobTable<'t> = Section(KnifeKeys::keys), Means("a plain knife"), "{ kind = \"drag\", offset = \"0.5 mm\" }", "the knife, for HP-GL and G-code";
     gcode: JobTable<'t> = Section(GcodeKeys::keys), Means("the defaults"), "{ feed = \"50 mm/s\" }", "the dialect and numbers of G-code";
 }
@@ -196,6 +199,7 @@ pub(super) fn read(reader: &mut JobReader, table: Option<&JobTable<'_>>) -> Outp
         },
         dxf: keys.dxf.value,
         layers: Default::default(),
+        hpgl_numbers: keys.hpgl_numbers.value,
         knife,
         overcut,
         gcode: machine::read_gcode(reader, keys.gcode.value.as_ref()),
@@ -203,6 +207,9 @@ pub(super) fn read(reader: &mut JobReader, table: Option<&JobTable<'_>>) -> Outp
         paper_margin: keys.paper_margin.value,
         paper_overlap: keys.paper_overlap.value,
     };
+    if outputs.hpgl_numbers == HpglNumbers::SixteenBit && outputs.wants(FileKind::Hpgl) {
+        outputs.frame = outputs.frame.or(Some(HpglNumbers::FRAME));
+    }
     if let Some(table) = keys.layers.value {
         layers::read_layers(reader, &table, &mut outputs);
     }
