@@ -179,3 +179,55 @@ fn a_stated_layup_gives_numbered_plies_their_angles_or_says_that_it_does_not() {
         "{said}"
     );
 }
+
+/// On a terminal a drawing without a unit is asked about, a wrong answer again, and the answer counts.
+#[cfg(unix)]
+#[test]
+fn a_doubtful_unit_is_asked_about_on_a_terminal() {
+    use std::io::{Read as _, Write as _};
+    use std::os::unix::ffi::OsStrExt as _;
+    use std::process::Stdio;
+
+    use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
+
+    let drawing = r#"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 120 80"><path d="M5 5H115V75H5Z"/></svg>"#;
+    let bench = tempfile::tempdir().unwrap();
+    fs::write(bench.path().join("pod.svg"), drawing).unwrap();
+    let terminal = openpt(OpenptFlags::RDWR | OpenptFlags::NOCTTY).unwrap();
+    grantpt(&terminal).unwrap();
+    unlockpt(&terminal).unwrap();
+    let name = ptsname(&terminal, Vec::new()).unwrap();
+    let name = std::ffi::OsStr::from_bytes(name.as_bytes());
+    let theirs = || {
+        let file = fs::File::options().read(true).write(true).open(name);
+        Stdio::from(file.unwrap())
+    };
+    let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_warpwise"));
+    command.current_dir(bench.path()).args(["new", "pod.svg"]);
+    command.stdin(theirs()).stdout(theirs()).stderr(theirs());
+    let mut child = command.spawn().unwrap();
+    // Its copies of the other end would keep the reading from ending.
+    drop(command);
+    let mut ours = fs::File::from(terminal);
+    // The unit twice, then nothing to the other questions: that is, the usual.
+    ours.write_all(b"furlong\ncm\n\n\n\n\n\n\n\n").unwrap();
+    let (mut said, mut buffer) = (Vec::new(), [0; 4096]);
+    // A terminal whose last writer has gone ends with an error.
+    while let Ok(n @ 1..) = ours.read(&mut buffer) {
+        said.extend_from_slice(&buffer[..n]);
+    }
+    let said = String::from_utf8_lossy(&said);
+    assert!(child.wait().unwrap().success(), "{said}");
+    assert!(said.contains("pod.svg states no unit"), "{said}");
+    // 110 units: 29 mm as pixels of 1/96 in, 1100 mm as centimetres.
+    assert!(
+        said.contains("px: 29 mm") && said.contains("cm: 1100 mm"),
+        "{said}"
+    );
+    assert!(said.contains("there is no unit furlong"), "{said}");
+    let job = fs::read_to_string(bench.path().join("pod.toml")).unwrap();
+    assert!(job.contains("units = \"cm\""), "{job}");
+    let checked = run(bench.path(), &["check", "pod.toml"]);
+    let checked = String::from_utf8(checked.stdout).unwrap();
+    assert!(checked.contains("POD: 1100 mm"), "{checked}");
+}
