@@ -12,14 +12,12 @@ use crate::geometry::Point;
 use crate::job::{HpglNumbers, Knife};
 use crate::output::style::Layer;
 use crate::plan::{Layout, Plan};
+use crate::units::Length;
 
 /// Units in a millimetre: 1016 in an inch.
 const UNITS_PER_MM: f64 = 1016.0 / 25.4;
 
-/// The knife's swivel and overcut reach no further (mm) beyond a line.
-const KNIFE_REACH_MM: f64 = 100.0;
-
-/// How many of its numbers a scale sets to so many units; any that stays within 16 bits will do.
+/// How many of its numbers a scale sets to so many units, where 16 bits hold as many units.
 const SCALED: u32 = 1000;
 
 /// Most points in one command, so that the lines fit small buffers.
@@ -39,11 +37,19 @@ pub(crate) fn layout_hpgl(plan: &Plan, layout: &Layout) -> String {
     let frames = frames(plan, layout);
     let units = match outputs.hpgl_numbers {
         HpglNumbers::Any => 1,
-        HpglNumbers::SixteenBit => units_to_a_number(&frames),
+        HpglNumbers::SixteenBit => {
+            // A drag knife swivels about its axis and cuts on beyond the start.
+            let swivel = match knife {
+                Knife::Drag { offset, .. } => offset * 2.0,
+                _ => Length::ZERO,
+            };
+            units_to_a_number(&frames, swivel + outputs.overcut)
+        }
     };
     if units > 1 {
-        let end = SCALED * units;
-        _ = writeln!(text, "IP0,0,{end},{end};SC0,{SCALED},0,{SCALED};");
+        let scaled = (HpglNumbers::LARGEST / units).clamp(1, SCALED);
+        let end = scaled * units;
+        _ = writeln!(text, "IP0,0,{end},{end};SC0,{scaled},0,{scaled};");
     }
     let per_mm = UNITS_PER_MM / f64::from(units);
     for (k, frame) in frames.iter().enumerate() {
@@ -64,14 +70,15 @@ pub(crate) fn layout_hpgl(plan: &Plan, layout: &Layout) -> String {
     text
 }
 
-/// How many units a number stands for, so that 16 bits hold all of `frames`.
-fn units_to_a_number(frames: &[Stop]) -> u32 {
+/// How many units a number stands for, so that 16 bits hold all of `frames` and the `reach` of the
+/// knife beyond their lines.
+fn units_to_a_number(frames: &[Stop], reach: Length) -> u32 {
     let lines = frames
         .iter()
         .flat_map(|frame| frame.drawn.iter().chain(&frame.cuts));
     let points = lines.flat_map(|line| &line.points);
     let farthest = points.map(|p| p.x.abs().max(p.y.abs())).fold(0.0, f64::max);
-    let units = (farthest + KNIFE_REACH_MM) * UNITS_PER_MM / f64::from(HpglNumbers::LARGEST);
+    let units = (farthest + reach.to_mm()) * UNITS_PER_MM / f64::from(HpglNumbers::LARGEST);
     units.ceil().max(1.0) as u32
 }
 
