@@ -16,7 +16,7 @@ use crate::words::words;
 
 /// Most cloths in a job.
 const MAX_CLOTHS: usize = 500;
-/// Most other rolls that a cloth can be offered on: each is laid out once for the comparison.
+/// Most other rolls that a cloth can be offered on: the job is planned for each of them.
 const MAX_OFFERS: usize = 12;
 
 pub(super) const GAP: LengthRule = LengthRule::not_negative("gap")
@@ -122,7 +122,7 @@ keys! {
     turn_over: bool = Flag, Means("by weave"), "false", "whether pieces may be cut face down";
     stock: Vec<JobTable<'t>> = Listed(StockKeys::keys), Means("none"), "[{ length = \"3.2 m\" }]", "rolls and remnants on hand, used first, in this order";
     flaw: Vec<JobTable<'t>> = Listed(FlawKeys::keys), Means("none"), "[{ from = \"1.2 m\", length = \"60 mm\" }]", "flawed areas on the roll that is bought";
-    offer: Vec<JobTable<'t>> = Listed(OfferKeys::keys), Means("one roll"), "[{ roll_width = \"60 in\" }]", "other rolls of the same cloth; each is laid out in a short search and the cheapest is taken";
+    offer: Vec<JobTable<'t>> = Listed(OfferKeys::keys), Means("one roll"), "[{ roll_width = \"60 in\" }]", "other rolls of the same cloth; each is planned for itself, splices too, and the cheapest is taken";
     table_length: Length = TABLE_LENGTH, Means("as in `[cutting]`"), "3 m", "length of the cutting table for this cloth";
     least_remnant: Length = LEAST_REMNANT, Means("as in `[cutting]`"), "150 mm", "sides of the smallest remnant that is kept";
     fibre: Fibre = OneOf, Means("thickness, resin and stiffness unknown"), "carbon", "generic density and stiffness";
