@@ -171,6 +171,7 @@ impl Plan {
         let item = |(core, area): (&Core, Area)| ShoppingItem {
             kind: ItemKind::Core,
             name: format!("{} {}", core.name, core.thickness.in_mm_and_inches()),
+            roll_width: None,
             needed: Amount::Area(area),
             on_hand: Amount::Area(Area::ZERO),
             buy: Amount::Area(area),
