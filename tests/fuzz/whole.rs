@@ -390,8 +390,7 @@ fn reason(problems: &Diagnostics) -> String {
             reason.push_str(if differs { "# " } else { word });
         }
     }
-    reason.truncate(reason.floor_char_boundary(60));
-    reason
+    reason.chars().take(60).collect()
 }
 
 /// `job` with what it left as all the stock there is.
