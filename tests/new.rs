@@ -190,7 +190,7 @@ fn a_doubtful_unit_is_asked_about_on_a_terminal() {
 
     use rustix::pty::{OpenptFlags, grantpt, openpt, ptsname, unlockpt};
 
-    let drawing = r#"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 120 80"><path d="M5 5H115V75H5Z"/></svg>"#;
+    let drawing = r#"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 60 40"><path d="M5 5H55V35H5Z"/></svg>"#;
     let bench = tempfile::tempdir().unwrap();
     fs::write(bench.path().join("pod.svg"), drawing).unwrap();
     let terminal = openpt(OpenptFlags::RDWR | OpenptFlags::NOCTTY).unwrap();
@@ -219,9 +219,9 @@ fn a_doubtful_unit_is_asked_about_on_a_terminal() {
     let said = String::from_utf8_lossy(&said);
     assert!(child.wait().unwrap().success(), "{said}");
     assert!(said.contains("pod.svg states no unit"), "{said}");
-    // 110 units: 29 mm as pixels of 1/96 in, 1100 mm as centimetres.
+    // 50 units: 13 mm as pixels of 1/96 in, 500 mm as centimetres.
     assert!(
-        said.contains("px: 29 mm") && said.contains("cm: 1100 mm"),
+        said.contains("px: 13 mm") && said.contains("cm: 500 mm"),
         "{said}"
     );
     assert!(said.contains("there is no unit furlong"), "{said}");
@@ -229,5 +229,5 @@ fn a_doubtful_unit_is_asked_about_on_a_terminal() {
     assert!(job.contains("units = \"cm\""), "{job}");
     let checked = run(bench.path(), &["check", "pod.toml"]);
     let checked = String::from_utf8(checked.stdout).unwrap();
-    assert!(checked.contains("POD: 1100 mm"), "{checked}");
+    assert!(checked.contains("POD: 500 mm"), "{checked}");
 }

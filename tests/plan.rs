@@ -1512,11 +1512,12 @@ fn hp_gl_stays_within_sixteen_bits_where_a_plotter_reads_no_more() {
                 .collect::<Vec<_>>()
         })
         .collect();
+    let end = frames[0]["to"].as_f64().unwrap();
     let mut n_seen = 0;
     for piece in layout["pieces"].as_array().unwrap() {
         let points = piece["cut"]["outer"].as_array().unwrap().iter();
         let at = points.map(|p| (p[0].as_f64().unwrap(), p[1].as_f64().unwrap()));
-        let on_page: Vec<(f64, f64)> = at.filter(|p| p.0 < 1500.0).collect();
+        let on_page: Vec<(f64, f64)> = at.filter(|p| p.0 < end).collect();
         for (x, y) in on_page {
             let number = |mm: f64| (mm * 20.0).round() as i64;
             assert!(pairs.contains(&(number(x), number(y))), "{x}, {y}");
