@@ -86,6 +86,16 @@ height = "10 mm"
 [[part.ply]]
 angle = 0
 # [[part.ply]]
+[[part]]
+name = "B"
+pattern = "b.svg"
+cloth = "twill"
+layup = "[0/90]s"
+[[part.core]]
+on_ply = 1
+thickness = "5 mm"
+density = "100 kg/m3"
+# [[part.core]]
 "##;
 
 /// The job with `line` after the mark of the table `header`; a line that has the key already goes.
@@ -132,6 +142,8 @@ fn beside(header: &str, key: &str) -> &'static str {
     match (header, key) {
         ("[[cloth.NAME.flaw]]", "across") => "\nwidth = \"50 mm\"",
         ("[[cloth.NAME.flaw]]", "width") => "\nacross = \"50 mm\"",
+        ("[[part.core]]", "modulus") => "\nshear_modulus = \"28 MPa\"",
+        ("[[part.core]]", "shear_modulus") => "\nmodulus = \"75 MPa\"",
         ("[output.knife]", "kind") => "\noffset = \"0.5 mm\"",
         _ => "",
     }
@@ -142,6 +154,7 @@ fn instead_of(header: &str, key: &str) -> &'static [&'static str] {
     match (header, key) {
         ("[[cloth.NAME.stock]]", "file") => &["length = \"3 m\"\n"],
         ("[[part]]", "layup") => &["\n[[part.ply]]", "angle = 0\n"],
+        ("[[part.core]]", "areal_weight") => &["density = \"100 kg/m3\"\n"],
         _ => &[],
     }
 }

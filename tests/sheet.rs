@@ -268,3 +268,26 @@ fn what_has_no_price_is_not_priced() {
     let bare = planned((300, 200), &job("", CARBON, ""));
     assert_says(&words_of(&bare, "report.html"), &["not priced"]);
 }
+
+/// The keys of people, moulds and time as the README shows them, in a job that is whole.
+#[test]
+fn the_readme_shows_keys_of_working_time_that_plan() {
+    let readme = include_str!("../README.md");
+    let section = readme
+        .split("### People, moulds and working time")
+        .nth(1)
+        .unwrap();
+    let block = section.split("```toml\n").nth(1).unwrap();
+    let shown = block.split("```").next().unwrap();
+    let rest = "pattern = \"plate.svg\"\ncloth = \"glass\"\nlayup = \"[0/45]s\"\n\n[cloth.glass]\n\
+                weave = \"plain\"\nareal_weight = \"200 g/m2\"\nroll_width = \"50 in\"\nfibre = \"e-glass\"\n";
+    let folder = planned((300, 200), &format!("{shown}{rest}"));
+    let sheet = words_of(&folder, "layup/HATCH.html");
+    assert_says(
+        &sheet,
+        &[
+            "4 sets in 2 moulds: go through this sheet 2 times",
+            "2 people laying",
+        ],
+    );
+}
