@@ -20,11 +20,17 @@ class Skip(Exception):
     """A check that cannot run here; says why."""
 
 
-def check(name, source):
+# Checks that measure time: they run when the others are done, so that they measure the program alone.
+ALONE = set()
+
+
+def check(name, source, alone=False):
     """Registers a check. It returns what it measured, raises AssertionError or Skip."""
 
     def register(function):
         CHECKS.append((f"{function.__module__}: {name}", source, function))
+        if alone:
+            ALONE.add(CHECKS[-1][0])
         return function
 
     return register
@@ -86,25 +92,34 @@ def run_all(context, only, at_once, times):
     """Runs every check; prints a line for each and the closing line; returns the exit code.
 
     The checks of one file run one after another in one process, those of different files `at_once`
-    at a time. The report has the order of the list whatever ends first.
+    at a time. The report has the order of the list whatever ends first; those that run alone stand last.
     """
     chosen = {k: check for k, check in enumerate(CHECKS) if not only or only in check[0]}
     # Made once, for all processes.
     assert not chosen or context.demo_out.exists()
+    together = {k: check for k, check in chosen.items() if check[0] not in ALONE}
+    words = run_some(context, together, "worker", at_once, times)
+    words += run_some(context, {k: chosen[k] for k in chosen.keys() - together.keys()}, "alone", 1, times)
+    passed, failed = words.count("ok"), words.count("FAIL")
+    print(f"{passed} passed, {failed} failed", flush=True)
+    return 1 if failed or not passed else 0
+
+
+def run_some(context, chosen, name, at_once, times):
+    """Runs the `chosen` checks, prints a line for each, and returns their verdicts in a word."""
     context_of = multiprocessing.get_context("fork")
     waiting, done = context_of.Queue(), context_of.Queue()
-    for name in longest_first({check[2].__module__ for check in chosen.values()}):
-        waiting.put(name)
+    for module in longest_first({check[2].__module__ for check in chosen.values()}):
+        waiting.put(module)
     workers = [
-        context_of.Process(target=work, args=(context, f"worker-{n}", chosen, waiting, done), daemon=True)
+        context_of.Process(target=work, args=(context, f"{name}-{n}", chosen, waiting, done), daemon=True)
         for n in range(at_once)
     ]
     for _ in workers:
         waiting.put(None)
     for worker in workers:
         worker.start()
-    verdicts = {}
-    passed = failed = 0
+    verdicts, words = {}, []
     for k in sorted(chosen):
         while k not in verdicts:
             try:
@@ -116,11 +131,9 @@ def run_all(context, only, at_once, times):
                     continue
             verdicts[number] = verdict
         word, line, seconds = verdicts[k]
-        passed += word == "ok"
-        failed += word == "FAIL"
+        words.append(word)
         print(f"{word:<5} {f'{seconds:6.1f} s  ' if times else ''}{line}", flush=True)
-    print(f"{passed} passed, {failed} failed", flush=True)
-    return 1 if failed or not passed else 0
+    return words
 
 
 # Files whose checks take longest: begun last, they would keep everybody waiting.

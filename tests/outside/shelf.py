@@ -173,9 +173,12 @@ def frames(context):
     plan = context.plan(path, folder / "out")
     (layout,) = plan["layouts"]
     borders = layout["frames"]
-    assert borders[0][0] == 0 and abs(borders[-1][1] - layout["used_length"]) < NEAR_MM
+    # The cloth is as long as the frames: nothing of it lies before the first, beyond the last, or, but for the
+    # gap between pieces, outside a table's length.
+    assert borders[0][0] >= 0, borders
+    assert abs(borders[-1][1] - layout["used_length"]) < NEAR_MM, (borders, layout["used_length"])
     for (_, end), (start, _) in zip(borders, borders[1:]):
-        assert end == start
+        assert end - NEAR_MM <= start, borders
     assert all(to - start <= 1000 + NEAR_MM for start, to in borders)
     order = [piece["frame"] for piece in layout["pieces"]]
     assert order == sorted(order), "frames are not cut in order"
