@@ -42,7 +42,7 @@ pub use lamina::{FractionFrom, Lamina, LayerStiffness, Process};
 pub use layup::{CuredCloth, Layup};
 pub use material::{Fibre, Resin, unidirectional};
 pub use mix::{Batch, BatchLimits, Demand, MixRatio, MixRatioError, Mixed, batches, pot_life_in};
-pub use plate::{InPlane, Layer, Plate, Strip};
+pub use plate::{FreeStrip, InPlane, Layer, Plate};
 pub use stack::{Asymmetry, Construction, Imbalance, StackPly, balance, symmetry};
 pub use target::{Shares, SheetMaterial, StiffAlong, StiffAs, StiffIn};
 

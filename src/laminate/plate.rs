@@ -46,7 +46,7 @@ pub struct InPlane {
 
 /// How stiff a narrow strip of a plate is along its length, by its width, where nothing else holds it.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Strip {
+pub struct FreeStrip {
     /// Against stretching, free to curl.
     pub stretch: StretchStiffness,
     /// Against bending, free to contract.
@@ -116,11 +116,11 @@ impl Plate {
     /// R. M. Jones, *Mechanics of Composite Materials*, 2nd ed. 1999, section 4.4 (from memory): the
     /// inverse of the whole stiffness.
     #[must_use]
-    pub fn strip(&self, direction: Angle) -> Option<Strip> {
+    pub fn strip(&self, direction: Angle) -> Option<FreeStrip> {
         let (a, b, d) = (&self.a, &self.b, &self.d);
         let stretch = a.minus(&b.around(&d.inverse()?)).inverse()?;
         let bend = d.minus(&b.around(&a.inverse()?)).inverse()?;
-        Some(Strip {
+        Some(FreeStrip {
             stretch: StretchStiffness::n_per_mm(1.0 / stretch.along(direction)),
             bend: BendingStiffness::n_mm(1.0 / bend.along(direction)),
         })

@@ -3,7 +3,7 @@
 use std::fmt;
 use std::str::FromStr;
 
-use super::plate::{Plate, Strip};
+use super::plate::{FreeStrip, Plate};
 use crate::units::{
     Angle, BeamStiffness, BendingStiffness, Density, Length, Modulus, StretchStiffness,
 };
@@ -153,7 +153,7 @@ impl StiffAs {
     /// How `plate` stands to it along `direction` (0° or 90°); `None` if its stiffness cannot be told.
     #[must_use]
     pub fn shares(&self, plate: &Plate, direction: Angle) -> Option<Shares> {
-        let Strip { stretch, bend } = plate.strip(direction)?;
+        let FreeStrip { stretch, bend } = plate.strip(direction)?;
         let bend = match self.wanted {
             Wanted::Sheet(..) | Wanted::Strip(_) => bend,
             Wanted::Wide(_) => {

@@ -175,10 +175,11 @@ def frames(context):
     borders = layout["frames"]
     # The cloth is as long as the frames: nothing of it lies before the first, beyond the last, or, but for the
     # gap between pieces, outside a table's length.
-    assert borders[0][0] >= 0, borders
+    gap = GAP_MM + NEAR_MM
+    assert 0 <= borders[0][0] <= gap, borders
     assert abs(borders[-1][1] - layout["used_length"]) < NEAR_MM, (borders, layout["used_length"])
     for (_, end), (start, _) in zip(borders, borders[1:]):
-        assert end - NEAR_MM <= start, borders
+        assert end <= start <= end + gap, borders
     assert all(to - start <= 1000 + NEAR_MM for start, to in borders)
     order = [piece["frame"] for piece in layout["pieces"]]
     assert order == sorted(order), "frames are not cut in order"
