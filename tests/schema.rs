@@ -25,6 +25,8 @@ ratio = "100:30"
 pot_life = "25 min"
 pack = "1 kg"
 # [resin]
+[resin.hardener.slow]
+# [resin.hardener.NAME]
 [bag]
 tape_roll = "25 ft"
 # [bag]
@@ -144,6 +146,7 @@ fn beside(header: &str, key: &str) -> &'static str {
         ("[[cloth.NAME.flaw]]", "width") => "\nacross = \"50 mm\"",
         ("[[part.core]]", "modulus") => "\nshear_modulus = \"28 MPa\"",
         ("[[part.core]]", "shear_modulus") => "\nmodulus = \"75 MPa\"",
+        ("[[part]]", "stages") => "\nlayup = \"[0/90]s\"",
         ("[output.knife]", "kind") => "\noffset = \"0.5 mm\"",
         _ => "",
     }
@@ -153,7 +156,7 @@ fn beside(header: &str, key: &str) -> &'static str {
 fn instead_of(header: &str, key: &str) -> &'static [&'static str] {
     match (header, key) {
         ("[[cloth.NAME.stock]]", "file") => &["length = \"3 m\"\n"],
-        ("[[part]]", "layup") => &["\n[[part.ply]]", "angle = 0\n"],
+        ("[[part]]", "layup" | "stages") => &["\n[[part.ply]]", "angle = 0\n"],
         ("[[part.core]]", "areal_weight") => &["density = \"100 kg/m3\"\n"],
         _ => &[],
     }

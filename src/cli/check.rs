@@ -6,12 +6,14 @@ use super::args::CheckOptions;
 use super::{Failure, input, messages};
 use crate::diag::counted;
 use crate::json::record;
+use crate::plan;
 use crate::ply::{Piece, Pieces};
 use crate::units::{Area, Length};
 
 pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
     let prepared = input::prepare(&options.job, options.quiet)?;
     messages::show_all(prepared.pieces.remarks_on_offers());
+    messages::show_all(&plan::late_bags(&prepared.pieces));
     if options.quiet {
         return Ok(());
     }

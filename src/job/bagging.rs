@@ -80,7 +80,7 @@ struct Usual {
 /// (FAA AC 43.13-1B, p. 3-7). Resin taken up and dry weights: common practice, no source.
 const USUAL: [Usual; 4] = [
     Usual {
-        name: "peel-ply",
+        name: PEEL_PLY,
         margin_mm: 25.4,
         take_up: 60.0,
         areal_weight: 85.0,
@@ -105,6 +105,8 @@ const USUAL: [Usual; 4] = [
     },
 ];
 
+/// Keeps what is laid on the cured part clean and rough.
+pub(super) const PEEL_PLY: &str = "peel-ply";
 const BAG_FILM: &str = "bag-film";
 
 /// The deepest vacuum there can be, Pa: the standard atmosphere (NIST SP 811: 101 325 Pa).

@@ -48,6 +48,7 @@ mod part;
 mod parts;
 mod read;
 mod reader;
+mod resin;
 mod rules;
 mod splice;
 mod stack;
@@ -70,12 +71,13 @@ pub use outputs::{
 };
 pub use part::{OutlineChoice, Part, Ply, ZeroDirection};
 use read::check_name;
+pub use resin::{Hardener, ResinSystem};
 pub use rules::{MAX_PIECES, MAX_SETS};
 pub use splice::{JointKind, SpliceLines, SpliceRule};
 pub use stack::StackLayer;
 pub use starter::{StartingJob, starting_job};
 pub use stock::{StockEntry, StockShape};
-pub use supplies::{MouldPreparation, Packs, ResinSystem};
+pub use supplies::{MouldPreparation, Packs};
 pub use view::{DrawnAngle, DrawnView, Side};
 
 pub use crate::geometry::Join;

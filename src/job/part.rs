@@ -1,11 +1,13 @@
 //! Parts and their plies, and the keys that describe them.
 
+use std::ops::Range;
+
 use super::core::{Core, CoreKeys};
 use super::cutting::CuttingKeys;
 use super::drawing::DrawingKeys;
 use super::keys::{
-    Count, Flag, Listed, Name, NameList, OfForm, OneOf, Refused, Section, SomeText, TwoLengths,
-    keys,
+    Count, Counts, Flag, Listed, Name, NameList, OfForm, OneOf, Refused, Section, SomeText,
+    TwoLengths, keys,
 };
 use super::rules::{AngleRule, LengthRule, MAX_PLIES, MAX_SETS};
 use super::splice::KeepOutBoxKeys;
@@ -45,6 +47,8 @@ pub struct Part {
     pub tool: Option<[Length; 2]>,
     /// How many moulds of it there are: so many sets can be laid up before one is demoulded.
     pub moulds: u32,
+    /// How many plies each stage holds, from the mould up; empty where all are laid at once.
+    pub plies_of_stages: Vec<u32>,
     /// Its plies, first against the mould.
     pub plies: Vec<Ply>,
     /// Its cores and inserts, in the order of the file.
@@ -98,6 +102,22 @@ pub struct Ply {
 }
 
 impl Part {
+    /// The plies of each stage, by their index, from the mould up: what is laid wet in wet, bagged and
+    /// cured before the next begins.
+    #[must_use]
+    pub fn stages(&self) -> Vec<Range<usize>> {
+        let n = self.plies.len();
+        let mut from = 0;
+        let stages = self.plies_of_stages.iter().map(|plies| {
+            let stage = from..from + *plies as usize;
+            from = stage.end;
+            stage
+        });
+        let stages: Vec<Range<usize>> = stages.collect();
+        // A laminate that was tried in the place of the job's own has stages no more.
+        if from == n { stages } else { vec![0..n] }
+    }
+
     /// The designed angle of `ply` on the part, as seen from the bag side.
     #[must_use]
     pub fn angle_of(&self, ply: &Ply) -> PlyAngle {
@@ -158,6 +178,7 @@ keys! {
     core: Vec<JobTable<'t>> = Listed(CoreKeys::keys), Means("none"), "[{ name = \"foam\", on_ply = 2, thickness = \"10 mm\", density = \"80 kg/m3\" }]", "cores and inserts between the plies";
     tool: [Length; 2] = TOOL, Means("by the part"), "[\"1100 mm\", \"500 mm\"]", "length and width of its mould, for tape and bag";
     moulds: u32 = Count { most: MAX_SETS }, Is("1"), "2", "how many moulds of it there are; sets beyond wait for one";
+    stages: Vec<u32> = Counts { most: MAX_PLIES }, Means("all plies under one bag"), "[2, 2]", "how many plies are laid at a time, from the mould up: each stage is bagged and cured under peel ply, which is torn off before the next";
 }
 
 keys! {

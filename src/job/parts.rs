@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::bagging::{Bagging, PEEL_PLY};
 use super::cloths::Cloths;
 use super::core::{self, Core};
 use super::cutting::CuttingKeys;
@@ -24,6 +25,7 @@ const LIKELY_SETS: u32 = 200;
 pub(super) struct Around<'a, 't> {
     pub cutting: CuttingKeys<'t>,
     pub drawing: &'a Settings,
+    pub bagging: Option<&'a Bagging>,
 }
 
 /// Reads all `[[part]]` tables of a job.
@@ -175,6 +177,13 @@ fn read_part<'t>(
     };
     schedule.read(keys.layup, keys.ply);
     let plies = schedule.plies;
+    let stages = stages(
+        reader,
+        table,
+        keys.stages.located(),
+        plies.len(),
+        around.bagging,
+    );
     let cores = read_cores(
         reader,
         table,
@@ -200,9 +209,54 @@ fn read_part<'t>(
         overlap_edges: keys.overlap_edges.located(),
         tool: keys.tool.value,
         moulds: keys.moulds.value,
+        plies_of_stages: stages,
         plies,
         cores,
     })
+}
+
+/// How many plies each stage of a part with `n_plies` holds; none where all are laid at once.
+fn stages(
+    reader: &mut JobReader,
+    part: &JobTable<'_>,
+    stages: Option<Located<Vec<u32>>>,
+    n_plies: usize,
+    bagging: Option<&Bagging>,
+) -> Vec<u32> {
+    let Some(Located { value, place }) = stages else {
+        return Vec::new();
+    };
+    let in_stages: u64 = value.iter().map(|n| u64::from(*n)).sum();
+    // After an error, plies may only seem to be missing.
+    if in_stages != n_plies as u64 && !reader.has_errors() {
+        let message = format!(
+            "the stages of {} hold {in_stages} plies, and it has {n_plies}",
+            part.what
+        );
+        let help = "write how many plies each stage holds, from the mould up, for example `stages = [2, 2]`";
+        reader.error(&place, message, help);
+    }
+    if value.len() < 2 {
+        return Vec::new();
+    }
+    let lies_in = |bag: &Bagging| bag.layers.iter().any(|layer| layer.roll.name == PEEL_PLY);
+    match bagging {
+        None => {
+            let message = format!(
+                "peel ply between the stages of {} is not planned",
+                part.what
+            );
+            let help = "have some at hand; with `[bag]` it is cut and bought";
+            reader.warn(&place, message, help);
+        }
+        Some(bag) if !lies_in(bag) && !reader.has_errors() => {
+            let message = format!("no peel ply goes between the stages of {}", part.what);
+            let help = format!("name `\"{PEEL_PLY}\"` in the `stack` of `[bag]`");
+            reader.error(&place, message, &help);
+        }
+        Some(_) => {}
+    }
+    value
 }
 
 /// Most cores and inserts of a part.

@@ -14,8 +14,9 @@ use super::outputs::OutputKeys;
 use super::part::PartKeys;
 use super::parts::{Around, read_parts};
 use super::reader::JobReader;
+use super::resin::{ResinKeys, read_resin};
 use super::rules::{MAX_NAME, MAX_TEXT, MAX_TITLE};
-use super::supplies::{MouldKeys, ResinKeys, read_mould, read_resin};
+use super::supplies::{MouldKeys, read_mould};
 use super::table::JobTable;
 use super::wording::shown;
 use super::{Job, Located, drawing, outputs, syntax};
@@ -125,6 +126,7 @@ fn read_job(reader: &mut JobReader, table: &JobTable<'_>, file_name: &str) -> Jo
     let around = Around {
         cutting,
         drawing: &drawing::overridden_by(&Settings::default(), reader, keys.drawing.value),
+        bagging: bagging.as_ref(),
     };
     let parts = read_parts(
         reader,

@@ -80,15 +80,13 @@ impl FromStr for MixRatio {
     }
 }
 
-/// Resin that one step of the work (a ply of one set) takes.
+/// Resin that one step of the work (a ply) takes.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Demand {
     /// Mixed resin.
     pub mass: Mass,
     /// How long it takes to lay and wet out.
     pub time: Duration,
-    /// Steps of different groups (one set of one part) never share a batch.
-    pub group: usize,
 }
 
 /// What bounds a batch.
@@ -113,7 +111,7 @@ pub struct Batch {
     pub time: Duration,
 }
 
-/// Steps in the order of the work, divided into batches of whole steps: as few as the limits allow,
+/// Steps of one bag in the order of the work, divided into batches of whole steps: as few as the limits allow,
 /// and those evened out, so that no small one is left over. A step that is too much for one batch gets
 /// several of equal size, and shares none of them.
 #[must_use]
@@ -134,9 +132,7 @@ pub fn batches(demands: &[Demand], limits: &BatchLimits) -> Vec<Batch> {
             continue;
         }
         let rest = &demands[from..];
-        let run = rest
-            .iter()
-            .take_while(|d| d.group == first.group && shares_of(d, limits) <= 1);
+        let run = rest.iter().take_while(|d| shares_of(d, limits) <= 1);
         let run = from..from + run.count();
         batches.extend(evened(demands, run.clone(), limits));
         from = run.end;
@@ -242,11 +238,10 @@ mod tests {
         }
     }
 
-    fn demand(grams: f64, minutes: f64, group: usize) -> Demand {
+    fn demand(grams: f64, minutes: f64) -> Demand {
         Demand {
             mass: Mass::grams(grams),
             time: Duration::minutes(minutes),
-            group,
         }
     }
 
@@ -256,15 +251,14 @@ mod tests {
     };
 
     #[test]
-    fn batches_keep_to_whole_plies_pot_life_and_parts() {
+    fn batches_keep_to_whole_plies_and_pot_life() {
         let steps = [
-            demand(40.0, 5.0, 0), // all but the next two in one pot would be 90 g and 20 g
-            demand(50.0, 5.0, 0),
-            demand(20.0, 5.0, 0),
-            demand(10.0, 16.0, 0),  // too long for the pot before
-            demand(250.0, 10.0, 0), // three pots of its own
-            demand(10.0, 1.0, 0),   // none of them has room
-            demand(10.0, 1.0, 1),   // another part
+            demand(40.0, 5.0), // all but the next two in one pot would be 90 g and 20 g
+            demand(50.0, 5.0),
+            demand(20.0, 5.0),
+            demand(10.0, 16.0),  // too long for the pot before
+            demand(250.0, 10.0), // three pots of its own
+            demand(10.0, 1.0),   // none of them has room
         ];
         let found: Vec<_> = batches(&steps, &LIMITS)
             .into_iter()
@@ -280,7 +274,6 @@ mod tests {
                 (4..5, (2, 3), 83.0),
                 (4..5, (3, 3), 83.0),
                 (5..6, (1, 1), 10.0),
-                (6..7, (1, 1), 10.0),
             ]
         );
     }
@@ -290,7 +283,7 @@ mod tests {
     #[test]
     fn no_small_batch_is_left_over() {
         let masses = |each: &[f64], most: f64| -> Vec<f64> {
-            let steps: Vec<Demand> = each.iter().map(|&g| demand(g, 1.0, 0)).collect();
+            let steps: Vec<Demand> = each.iter().map(|&g| demand(g, 1.0)).collect();
             let mass = Mass::grams(most);
             let found = batches(&steps, &BatchLimits { mass, ..LIMITS });
             found
@@ -318,9 +311,9 @@ mod tests {
     proptest! {
         #[test]
         fn batches_make_up_the_whole_and_keep_the_limits(
-            steps in prop::collection::vec((0.1..300.0f64, 0.1..60.0f64, 0..3usize), 0..20),
+            steps in prop::collection::vec((0.1..300.0f64, 0.1..60.0f64), 0..20),
         ) {
-            let demands: Vec<Demand> = steps.iter().map(|&(g, m, part)| demand(g, m, part)).collect();
+            let demands: Vec<Demand> = steps.iter().map(|&(g, m)| demand(g, m)).collect();
             let found = batches(&demands, &LIMITS);
             let mixed: f64 = found.iter().map(|b| b.mass.to_grams()).sum();
             let wanted: f64 = steps.iter().map(|s| s.0).sum();
@@ -328,8 +321,6 @@ mod tests {
             for batch in &found {
                 prop_assert!(batch.mass.to_grams() <= 100.0 + 1e-9);
                 prop_assert!(batch.time.to_minutes() <= 20.0 + 1e-9);
-                let groups = &demands[batch.steps.clone()];
-                prop_assert!(groups.iter().all(|d| d.group == groups[0].group));
             }
         }
     }

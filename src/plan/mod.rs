@@ -46,12 +46,13 @@ pub use parts::{CoreUse, PartUse, PlyUse};
 pub(crate) use process::wanted_ids;
 pub use process::{
     BagUse, Bagged, JoinedLayer, LaidPiece, LaidPly, Laminate, MouldUse, PartBag, PartResin,
-    ResinStep, ResinUse, RollUse, StackAsCut, ThicknessMap, ThicknessRegion, TimedBatch, Timeline,
-    Work,
+    ResinStep, ResinUse, RollUse, StackAsCut, Stage, ThicknessMap, ThicknessRegion, TimedBatch,
+    Timeline, Work,
 };
 
 use std::collections::BTreeMap;
 
+use self::process::laminate::AnglesAsCut;
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::job::{Job, Outputs};
 use crate::ply::Pieces;
@@ -72,6 +73,18 @@ pub struct Plan {
     work: Work,
     costs: Option<Costs>,
     remarks: Diagnostics,
+}
+
+/// Warns of the parts of these pieces whose bag would come too late, without a layout.
+#[must_use]
+pub fn late_bags(pieces: &Pieces) -> Diagnostics {
+    let job = pieces.job();
+    let mut parts = parts::parts(pieces, &AnglesAsCut::of(job, &[]));
+    let mut warnings = Diagnostics::new();
+    if ResinUse::of(job, &mut parts).is_some() {
+        process::late_bags(&parts).for_each(|late| warnings.push(late));
+    }
+    warnings
 }
 
 impl Plan {

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::money::CostBreakdown;
 use super::process::laminate::{self, AnglesAsCut};
-use super::process::{LaidPly, PartBag, PartResin, StackAsCut, ThicknessMap, Timeline};
+use super::process::{LaidPly, PartBag, PartResin, StackAsCut, Stage, ThicknessMap};
 use crate::cloth::{Cloth, Weave};
 use crate::job::{Core, DrawnAngle, DrawnView, Job, JointKind, Part, Ply};
 use crate::laminate::Lamina;
@@ -33,8 +33,9 @@ pub struct PartUse {
     pub thickness: Option<ThicknessMap>,
     /// The resin of one set; `None` unless it is known of every part.
     pub resin: Option<PartResin>,
-    /// The time under the bag of one set; `None` without resin in it.
-    pub timeline: Option<Timeline>,
+    /// What goes under one bag after the other, with resin and time of one set; empty unless the resin is
+    /// known of every part. [`Part::stages`] always tells the plies.
+    pub stages: Vec<Stage>,
     /// The bag of one set; `None` if the job has none.
     pub bag: Option<PartBag>,
     /// Surface of the mould to release for one set; `None` if the job does not say how.
@@ -69,6 +70,10 @@ impl PartUse {
         &self.job.parts()[self.idx]
     }
 
+    pub(in crate::plan) fn job(&self) -> &Job {
+        &self.job
+    }
+
     /// Its place among the parts of the job and of the plan, from 0.
     #[must_use]
     pub fn index(&self) -> usize {
@@ -91,6 +96,12 @@ impl PartUse {
     #[must_use]
     pub fn moulds(&self) -> u32 {
         self.part().moulds
+    }
+
+    /// How many bags it takes: one for each set and stage.
+    #[must_use]
+    pub fn n_bags(&self) -> u32 {
+        self.sets * self.part().stages().len() as u32
     }
 
     /// Whether one of its plies is of carbon, as far as the job says what its fibres are.
@@ -162,11 +173,16 @@ impl CoreUse {
         self.core().areal_weight * self.area
     }
 
+    /// Resin that one of its faces takes up.
+    #[must_use]
+    pub fn face_resin(&self) -> Mass {
+        self.core().face_resin * self.area
+    }
+
     /// Resin that its two faces take up.
     #[must_use]
     pub fn resin_mass(&self) -> Mass {
-        const FACES: f64 = 2.0;
-        self.core().face_resin * Area::mm2(FACES * self.area.to_mm2())
+        self.face_resin() + self.face_resin()
     }
 }
 
@@ -340,7 +356,7 @@ pub(in crate::plan) fn parts(pieces: &Pieces, as_cut: &AnglesAsCut<'_>) -> Vec<P
             laid: Vec::new(),
             thickness: None,
             resin: None,
-            timeline: None,
+            stages: Vec::new(),
             bag: None,
             released: None,
             cost: None,

@@ -515,28 +515,59 @@ pub(in crate::job) struct Count {
     pub most: u32,
 }
 
+impl Count {
+    fn read_count(&self, key: &str, value: &DeValue<'_>, example: &str) -> Result<u32, Complaint> {
+        let DeValue::Integer(integer) = value else {
+            let wanted = "a whole number without quotes";
+            return Err(wrong_type(key, value, wanted, example));
+        };
+        // A number that does not even fit i64 is too large in any case.
+        let count = i64::from_str_radix(integer.as_str(), integer.radix()).unwrap_or(i64::MAX);
+        let count = u32::try_from(count).ok();
+        let good = count.filter(|count| (1..=self.most).contains(count));
+        good.ok_or_else(|| {
+            Complaint::new(
+                format!("`{key}` cannot be {}", shown(integer.as_str())),
+                format!("write a whole number from 1 to {}", self.most),
+            )
+        })
+    }
+}
+
 impl ValueKind<'_, u32> for Count {
     fn holds(&self) -> Holds {
         Holds::Count { most: self.most }
     }
 
     fn read(&self, reader: &mut JobReader, found: &FoundValue<'_, '_>) -> Option<u32> {
-        let key = found.key.name;
-        let DeValue::Integer(integer) = found.value else {
-            let wanted = "a whole number without quotes";
-            return found.with(reader, Err(wrong_type(key, found.value, wanted, "2")));
+        found.with(reader, self.read_count(found.key.name, found.value, "2"))
+    }
+}
+
+/// A list of whole numbers from 1.
+pub(in crate::job) struct Counts {
+    pub most: u32,
+}
+
+impl Counts {
+    fn read_counts(&self, found: &FoundValue<'_, '_>) -> Result<Vec<u32>, Complaint> {
+        let list = found.list(self.most as usize, "numbers")?;
+        let list = list.ok_or_else(|| found.wrong_type("a list of whole numbers"))?;
+        let each = Count { most: self.most };
+        let read = |element: &Element<'_>| {
+            each.read_count(found.key.name, element.get_ref(), &found.example())
         };
-        // A number that does not even fit i64 is too large in any case.
-        let count = i64::from_str_radix(integer.as_str(), integer.radix()).unwrap_or(i64::MAX);
-        let count = u32::try_from(count).ok();
-        let good = count.filter(|count| (1..=self.most).contains(count));
-        let read = good.ok_or_else(|| {
-            Complaint::new(
-                format!("`{key}` cannot be {}", shown(integer.as_str())),
-                format!("write a whole number from 1 to {}", self.most),
-            )
-        });
-        found.with(reader, read)
+        list.iter().map(read).collect()
+    }
+}
+
+impl ValueKind<'_, Vec<u32>> for Counts {
+    fn holds(&self) -> Holds {
+        Holds::Counts { most: self.most }
+    }
+
+    fn read(&self, reader: &mut JobReader, found: &FoundValue<'_, '_>) -> Option<Vec<u32>> {
+        found.with(reader, self.read_counts(found))
     }
 }
 

@@ -17,8 +17,9 @@ use crate::diag::Place;
 use crate::units::{Angle, Form, Length, WithUnit as _};
 
 pub(super) use kinds::{
-    Amount, Checked, Count, Flag, FoundValue, Name, NameList, Number, OfForm, OneOf, PER_CENT,
-    Parsed, Places, Quantity, Refused, ShareUpTo, SomeOf, SomeText, TwoLengths, ValueKind,
+    Amount, Checked, Count, Counts, Flag, FoundValue, Name, NameList, Number, OfForm, OneOf,
+    PER_CENT, Parsed, Places, Quantity, Refused, ShareUpTo, SomeOf, SomeText, TwoLengths,
+    ValueKind,
 };
 pub use reference::reference;
 pub(super) use schema::any_capitals;
@@ -76,6 +77,8 @@ pub(super) enum Holds {
     Number { least: f64, most: Option<f64> },
     /// A whole number from 1.
     Count { most: u32 },
+    /// A list of whole numbers from 1.
+    Counts { most: u32 },
     /// `true` or `false`.
     Flag,
     /// One table.

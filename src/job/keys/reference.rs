@@ -77,6 +77,9 @@ fn holds(key: &Key) -> String {
         Holds::Angle(_) => format!("angle: `{example}` or degrees"),
         Holds::Number { .. } => format!("number: `{example}`"),
         Holds::Count { most } => format!("whole number, 1 to {most}: `{example}`"),
+        Holds::Counts { most } => {
+            format!("list of whole numbers, 1 to {most}: `{example}`")
+        }
         Holds::Flag => "`true` or `false`".to_owned(),
         Holds::Table(keys) => format!("[table](#{}): `{example}`", anchor(keys())),
         Holds::Named(keys) => format!("[named tables](#{})", anchor(keys())),

@@ -136,7 +136,8 @@ fn value_schema(holds: &Holds) -> Value {
             least,
             most: Some(most),
         } => json!({ "type": "number", "minimum": least, "maximum": most }),
-        Holds::Count { most } => json!({ "type": "integer", "minimum": 1, "maximum": most }),
+        Holds::Count { most } => count(*most),
+        Holds::Counts { most } => json!({ "type": "array", "items": count(*most), "minItems": 1 }),
         Holds::Flag => json!({ "type": "boolean" }),
         Holds::Table(keys) => reference_to(keys()),
         Holds::Named(keys) => json!({
@@ -159,6 +160,10 @@ fn text_of_form(form: &Form) -> Value {
 
 fn one_or_more(word: Value) -> Value {
     json!({ "anyOf": [word.clone(), { "type": "array", "items": word }] })
+}
+
+fn count(most: u32) -> Value {
+    json!({ "type": "integer", "minimum": 1, "maximum": most })
 }
 
 /// A bare number of degrees that keeps `rule`.

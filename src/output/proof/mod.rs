@@ -12,7 +12,7 @@ use super::record::{BaggingRecord, LayoutRecord, OutlineRecord, PieceRecord, Pla
 use crate::cloth::Cloth;
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::{Bounds, Face, Outline, Point, Ring, Turn, Vector, distance};
-use crate::job::{Bagging, Job};
+use crate::job::{Bagging, Job, Part};
 use crate::json;
 use crate::plan::{Plan, wanted_ids};
 use crate::ply::{Piece, Pieces};
@@ -118,8 +118,8 @@ fn check_bags(
         let of_part = pieces.iter().filter(|piece| piece.part_idx() == part_idx);
         of_part.map(|piece| piece.sets()).max().unwrap_or(0)
     };
-    let parts: Vec<(&str, u32)> = (0..job.parts().len())
-        .map(|idx| (job.parts()[idx].name.as_str(), sets(idx)))
+    let parts: Vec<(&Part, u32)> = (0..job.parts().len())
+        .map(|idx| (&job.parts()[idx], sets(idx)))
         .collect();
     for (layer, wanted) in setup.layers.iter().zip(wanted_ids(setup, &parts)) {
         let name = &layer.roll.name;

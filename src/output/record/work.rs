@@ -7,7 +7,8 @@ use crate::laminate::Batch;
 use crate::number::rounded;
 use crate::plan::{
     Amount, BagUse, CostBreakdown, Costs, ItemKind, JoinedLayer, MouldUse, PartBag, PartResin,
-    PartUse, PieceIndex, Plan, ResinUse, RollUse, ShoppingItem, TimedBatch, Timeline,
+    PartUse, PieceIndex, Plan, PlyUse, ResinUse, RollUse, ShoppingItem, Stage, TimedBatch,
+    Timeline,
 };
 use crate::units::{Area, Duration, Length, Mass};
 
@@ -20,6 +21,9 @@ record! {
     pub struct ResinRecord of (plan: &Plan, resin: &ResinUse, order: &PartResin) {
         /// Its name.
         name: String = resin.system.name.clone(),
+        /// The hardener, where the job names it.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        hardener: Option<String> = resin.system.hardener.name.clone(),
         /// What is mixed in all.
         #[serde(flatten)]
         mix: MixRecord = MixRecord::of(resin, order.mixed()),
@@ -29,7 +33,7 @@ record! {
         /// The largest mass that is mixed at once.
         largest_batch_g: f64 = grams(resin.system.limits().mass),
         /// How long it may be worked with, as its maker says.
-        pot_life_min: f64 = rounded(resin.system.pot_life.to_minutes(), 3),
+        pot_life_min: f64 = rounded(resin.system.hardener.pot_life.to_minutes(), 3),
         /// The same in the room where it is mixed.
         pot_life_in_room_min: f64 = rounded(resin.system.pot_life_in_room().to_minutes(), 3),
         /// How many lay up at once.
@@ -86,8 +90,29 @@ record! {
         /// Where it goes.
         #[serde(flatten)]
         goes: ResinShareRecord = ResinShareRecord::of(of_set),
-        /// When what happens to it.
-        timeline: Option<TimelineRecord> = part.timeline.as_ref().map(TimelineRecord::of),
+        /// When what happens to it; of the first stage, where it is laid in stages.
+        timeline: Option<TimelineRecord> = (part.stages.first())
+            .and_then(|stage| stage.timeline.as_ref())
+            .map(TimelineRecord::of),
+        /// Stage by stage; left out where all plies are laid at once.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        stages: Vec<StageRecord> = match &part.stages[..] {
+            [_] => Vec::new(),
+            stages => stages.iter().map(|stage| StageRecord::of(part, stage)).collect(),
+        },
+    }
+
+    /// What of a set is laid wet in wet and goes under one bag.
+    pub struct StageRecord of (part: &PartUse, stage: &Stage) {
+        /// The numbers of its plies.
+        plies: Vec<u32> = part.plies[stage.plies.clone()].iter().map(PlyUse::n).collect(),
+        /// Mixed for it.
+        mixed_g: f64 = grams(stage.resin.mixed()),
+        /// Where it goes.
+        #[serde(flatten)]
+        goes: ResinShareRecord = ResinShareRecord::of(&stage.resin),
+        /// When what happens.
+        timeline: Option<TimelineRecord> = stage.timeline.as_ref().map(TimelineRecord::of),
     }
 
     /// The time of one set, in minutes from when its first batch is begun.

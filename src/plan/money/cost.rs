@@ -160,7 +160,8 @@ impl Plan {
             share(area(part.name()), area("")) * cents / f64::from(part.sets.max(1))
         });
         let tape = price_of_one(Some(&bags.setup.tape), Length::to_mm);
-        let run = bag.tape.to_mm() * (1.0 + bags.setup.tape_spare);
+        let stages = part.part().stages().len() as f64;
+        let run = stages * (bag.tape + bag.seam).to_mm() * (1.0 + bags.setup.tape_spare);
         layers.sum::<f64>() + run * tape
     }
 }

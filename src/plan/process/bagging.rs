@@ -1,5 +1,6 @@
 //! The vacuum bag: what is cut for it, how it lies on its rolls, and how much tape it takes.
 
+use std::fmt::Write as _;
 use std::sync::Arc;
 
 use super::shape::Footprint;
@@ -8,7 +9,7 @@ use crate::cloth::Purchase;
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::surrounding;
 use crate::geometry::{Bounds, Outline, Placement, Point, Turn, Vector, distance};
-use crate::job::{BagLayer, Bagging, LayerKind};
+use crate::job::{BagLayer, Bagging, LayerKind, Part};
 use crate::nest::{self, Container, Continue, Effort, Problem, Shape};
 use crate::plan::cutting::order;
 use crate::plan::layout::label::label_for;
@@ -153,7 +154,7 @@ pub(in crate::plan) fn bags(
     }
     let run = parts.iter().zip(laid);
     let run: Length = run
-        .map(|(bag, laid)| (bag.tape + bag.seam) * f64::from(laid.part.sets))
+        .map(|(bag, laid)| (bag.tape + bag.seam) * f64::from(laid.part.n_bags()))
         .fold(Length::ZERO, |sum, tape| sum + tape);
     let bags = BagUse {
         tape: run * (1.0 + setup.tape_spare),
@@ -276,12 +277,12 @@ fn roll(
     for whole in &wide {
         let widths = widths(layer, whole)?;
         let part = laid[whole.part].part;
-        joined.extend((1..=part.sets).map(|set| {
+        joined.extend((0..part.n_bags()).map(|bag| {
             JoinedLayer {
-                id: id(part, &cloth.name, None, set),
+                id: id(part, &cloth.name, None, bag),
                 part: whole.part,
                 pieces: (widths.iter())
-                    .map(|cut| id(part, &cloth.name, cut.width.as_ref(), set))
+                    .map(|cut| id(part, &cloth.name, cut.width.as_ref(), bag))
                     .collect(),
                 seam: widths
                     .iter()
@@ -339,7 +340,7 @@ fn quick_layout(
         outline: cut.shape.clone(),
         turns: cut.turns.clone(),
         tolerance: Angle::ZERO,
-        demand: laid[cut.part].part.sets as usize,
+        demand: laid[cut.part].part.n_bags() as usize,
     });
     let problem = Problem {
         shapes: shapes.collect(),
@@ -357,6 +358,7 @@ fn quick_layout(
     let corner = Vector::new(cloth.end_margin.to_mm(), cloth.selvedge.to_mm());
     let mut pieces: Vec<PlacedPiece> = Vec::new();
     for placed in found.iter().flat_map(|layout| layout.placed()) {
+        let bag = next[placed.shape];
         next[placed.shape] += 1;
         let placement = Placement {
             shift: placed.placement.shift + corner,
@@ -364,13 +366,7 @@ fn quick_layout(
         };
         let cut = &cuts[placed.shape];
         let laid = &laid[cut.part];
-        pieces.push(piece(
-            cut,
-            laid,
-            &cloth.name,
-            next[placed.shape],
-            &placement,
-        ));
+        pieces.push(piece(cut, laid, &cloth.name, bag, &placement));
     }
     pieces.sort_by(|a, b| {
         let (a, b) = (a.cut.bounds().min, b.cut.bounds().min);
@@ -403,40 +399,52 @@ fn quick_layout(
     Ok(layout)
 }
 
-/// Ids of what is laid of the layers `setup` has, for parts with so many sets, layer by layer; a layer
-/// that is joined from several widths counts once.
-pub(crate) fn wanted_ids(setup: &Bagging, parts: &[(&str, u32)]) -> Vec<Vec<String>> {
+/// Ids of what is laid of the layers `setup` has, for these parts with so many sets, layer by layer; a
+/// layer that is joined from several widths counts once.
+pub(crate) fn wanted_ids(setup: &Bagging, parts: &[(&Part, u32)]) -> Vec<Vec<String>> {
     let of_layer = |layer: &BagLayer| {
-        let sets = parts
-            .iter()
-            .flat_map(|&(name, sets)| (1..=sets).map(move |set| (name, sets, set)));
-        sets.map(|(name, sets, set)| layer_id(name, sets, &layer.roll.name, set))
+        let bags = parts.iter().flat_map(|&(part, sets)| {
+            let n_bags = sets * part.stages().len() as u32;
+            (0..n_bags).map(move |bag| (part, sets, bag))
+        });
+        bags.map(|(part, sets, bag)| layer_id(part, sets, &layer.roll.name, bag))
             .collect()
     };
     setup.layers.iter().map(of_layer).collect()
 }
 
-/// `PART-LAYER`, and `#SET` where the part is made more than once.
-fn layer_id(part: &str, sets: u32, layer: &str, set: u32) -> String {
-    if sets > 1 {
-        format!("{part}-{layer}#{set}")
-    } else {
-        format!("{part}-{layer}")
+/// Set and stage, each from 1, of bag `bag` (from 0) of a part in so many stages.
+fn set_and_stage(bag: u32, stages: u32) -> (u32, u32) {
+    (bag / stages + 1, bag % stages + 1)
+}
+
+/// `PART-LAYER`, with `-stageN` where the part is laid in stages and `#SET` where it is made more than
+/// once.
+fn layer_id(part: &Part, sets: u32, layer: &str, bag: u32) -> String {
+    let stages = part.stages().len() as u32;
+    let (set, stage) = set_and_stage(bag, stages);
+    let mut id = format!("{}-{layer}", part.name);
+    if stages > 1 {
+        _ = write!(id, "-stage{stage}");
     }
+    if sets > 1 {
+        _ = write!(id, "#{set}");
+    }
+    id
 }
 
 /// The same with the letter of a width.
-fn id(part: &PartUse, layer: &str, width: Option<&Width>, set: u32) -> String {
+fn id(part: &PartUse, layer: &str, width: Option<&Width>, bag: u32) -> String {
     match width {
-        None => layer_id(part.name(), part.sets, layer, set),
-        Some(width) => width.id(part, layer, width.letter, set),
+        None => layer_id(part.part(), part.sets, layer, bag),
+        Some(width) => width.id(part, layer, width.letter, bag),
     }
 }
 
 impl Width {
     /// The id of the width with this letter of the same layer.
-    fn id(&self, part: &PartUse, layer: &str, letter: char, set: u32) -> String {
-        layer_id(part.name(), part.sets, &format!("{layer}-{letter}"), set)
+    fn id(&self, part: &PartUse, layer: &str, letter: char, bag: u32) -> String {
+        layer_id(part.part(), part.sets, &format!("{layer}-{letter}"), bag)
     }
 
     /// Length of its seams with those that lie on it.
@@ -451,17 +459,18 @@ fn piece(
     cut: &BagCut,
     laid: &Laid<'_>,
     layer: &str,
-    set: u32,
+    bag: u32,
     placement: &Placement,
 ) -> PlacedPiece {
-    let id = id(laid.part, layer, cut.width.as_ref(), set);
+    let id = id(laid.part, layer, cut.width.as_ref(), bag);
+    let stages = laid.part.part().stages().len() as u32;
     let shape = placement.outline(&cut.shape);
     let splice = cut.width.as_ref().map(|width| PlacedSplice {
         letter: width.letter,
         of: width.of,
         joints: (width.joints.iter())
             .map(|joint| PlacedJoint {
-                mate: width.id(laid.part, layer, joint.mate, set),
+                mate: width.id(laid.part, layer, joint.mate, bag),
                 joint: joint.placed(placement),
             })
             .collect(),
@@ -474,7 +483,7 @@ fn piece(
             splice,
         },
         label: label_for(&id, &Outline::solid(shape.outer.simplified(LABEL_MM))),
-        set,
+        set: set_and_stage(bag, stages).0,
         placement: *placement,
         sequence: 0,
         net: shape.clone(),

@@ -6,7 +6,9 @@ mod mould;
 mod regions;
 mod resin;
 mod shape;
+mod stage;
 mod timeline;
+mod ways;
 mod widths;
 mod work;
 
@@ -16,5 +18,7 @@ pub use laminate::{Laminate, StackAsCut};
 pub use mould::MouldUse;
 pub use regions::{ThicknessMap, ThicknessRegion};
 pub use resin::{PartResin, ResinStep, ResinUse};
+pub use stage::Stage;
 pub use timeline::{Bagged, TimedBatch, Timeline};
+pub(super) use ways::late_bags;
 pub use work::{LaidPiece, LaidPly, Work};

@@ -4,12 +4,11 @@
 //! some stays in the pots. So Σ mixed = in the parts + on their cores + in the trim + taken up + left in
 //! the pots.
 
-use super::timeline::Timeline;
-use crate::diag::Diagnostic;
-use crate::job::{Bagging, Job, ResinSystem};
-use crate::laminate::{Batch, Demand, Mixed, batches};
-use crate::plan::{CoreUse, PartUse, PlyUse};
-use crate::units::{Area, Duration, Mass};
+use super::stage::{PlyTakes, Stage};
+use crate::job::{Job, ResinSystem};
+use crate::laminate::{Batch, Mixed};
+use crate::plan::{PartUse, PlyUse};
+use crate::units::{Duration, Mass};
 
 /// The resin of the whole order.
 #[derive(Clone, Debug, PartialEq)]
@@ -20,7 +19,7 @@ pub struct ResinUse {
     pub order: PartResin,
     /// Every ply of every set, in the order of laying.
     pub steps: Vec<ResinStep>,
-    /// The batches that serve the steps, in the order of mixing; none serves two sets.
+    /// The batches that serve the steps, in the order of mixing; none serves two sets or two stages.
     pub batches: Vec<Batch>,
 }
 
@@ -88,79 +87,56 @@ impl ResinUse {
     /// its fibre.
     pub(in crate::plan) fn of(job: &Job, parts: &mut [PartUse]) -> Option<Self> {
         let system = job.resin()?;
-        let of_parts = parts
-            .iter()
-            .map(|part| part_resin(part, system, job.bagging()));
-        let of_parts: Vec<PartResin> = of_parts.collect::<Option<_>>()?;
-        let mut order = PartResin::default();
-        let mut steps = Vec::new();
-        for (part, resin) in parts.iter_mut().zip(of_parts) {
-            let in_layers = resin.in_part + resin.in_cores + resin.in_trim;
+        let of_parts = parts.iter().map(|part| {
+            let plies = PlyTakes::of(part)?;
+            let divided = part.part().stages();
+            Some(Stage::all_of(&plies, system, job.bagging(), &divided))
+        });
+        let of_parts: Vec<Vec<Stage>> = of_parts.collect::<Option<_>>()?;
+        let mut resin = Self {
+            system: system.clone(),
+            order: PartResin::default(),
+            steps: Vec::new(),
+            batches: Vec::new(),
+        };
+        for (part, mut stages) in parts.iter_mut().zip(of_parts) {
             for set in 1..=part.sets {
-                for (ply_idx, ply) in part.plies.iter().enumerate() {
-                    // A core is wetted as it is laid on its ply.
-                    let wet = (part.cores_on(ply.n()))
-                        .fold(ply.resin_in(ply.cut_area())?, |sum, core| {
-                            sum + core.resin_mass()
-                        });
-                    let cores = part.cores_on(ply.n()).map(CoreUse::area);
-                    let share = wet.to_grams() / in_layers.to_grams();
-                    steps.push(ResinStep {
-                        part: part.index(),
-                        set,
-                        ply: ply_idx,
-                        mixed: Mass::grams(resin.mixed().to_grams() * share),
-                        time: system.laying_time(ply.cut_area() + cores.sum()),
-                    });
+                for stage in &mut stages {
+                    if let (1, Some(timeline)) = (set, &mut stage.timeline) {
+                        timeline.count_on_from(resin.batches.len());
+                    }
+                    resin.add(part, set, stage);
                 }
             }
-            order = order.plus(&resin.times(part.sets));
-            part.resin = Some(resin);
-        }
-        // What is mixed for one bag does not wait for the next.
-        let mut bag = 0;
-        let mut before = None;
-        let demands: Vec<Demand> = steps
-            .iter()
-            .map(|step| {
-                let of_bag = Some((step.part, step.set));
-                bag += usize::from(before != of_bag);
-                before = of_bag;
-                Demand {
-                    mass: step.mixed,
-                    time: step.time,
-                    group: bag,
-                }
-            })
-            .collect();
-        let resin = Self {
-            batches: batches(&demands, &system.limits()),
-            system: system.clone(),
-            order,
-            steps,
-        };
-        for part in parts {
-            part.timeline = Timeline::of(&resin, part.index(), job.bagging());
+            let of_set = (stages.iter()).fold(PartResin::default(), |sum, s| sum.plus(&s.resin));
+            resin.order = resin.order.plus(&of_set.times(part.sets));
+            part.resin = Some(of_set);
+            part.stages = stages;
         }
         Some(resin)
     }
 
-    /// Warns of those of `parts` whose bag comes too late.
-    pub(super) fn warnings<'a>(
-        &'a self,
-        job: &'a Job,
-        parts: &'a [PartUse],
-    ) -> impl Iterator<Item = Diagnostic> + 'a {
-        parts.iter().filter_map(|part| {
-            let timeline = part.timeline.as_ref()?;
-            timeline.warning(part.name(), &self.system, job.bagging()?)
-        })
+    /// Adds a stage of one set of `part`.
+    fn add(&mut self, part: &PartUse, set: u32, stage: &Stage) {
+        let from = self.steps.len();
+        let steps = stage.plies.clone().zip(&stage.steps);
+        self.steps.extend(steps.map(|(ply, step)| ResinStep {
+            part: part.index(),
+            set,
+            ply,
+            mixed: step.mass,
+            time: step.time,
+        }));
+        self.batches.extend(stage.batches.iter().map(|batch| Batch {
+            steps: from + batch.steps.start..from + batch.steps.end,
+            ..*batch
+        }));
     }
 
     /// `mass` as it is weighed out.
     #[must_use]
     pub fn divide(&self, mass: Mass) -> Mixed {
-        self.system.ratio.divide(mass)
+        self.system.hardener.ratio.divide(mass)
     }
 
     /// What a scale has to show so that every part B is true to 0.5 %: a power of ten, at most 0.1 g and
@@ -201,37 +177,4 @@ impl ResinUse {
             [first, .., last] => format!("{first} to {last}"),
         }
     }
-}
-
-fn part_resin(
-    part: &PartUse,
-    system: &ResinSystem,
-    bagging: Option<&Bagging>,
-) -> Option<PartResin> {
-    // Laps stay in the part.
-    let in_part = part.resin_mass()?;
-    let mut wet = part.plies.iter().map(|ply| ply.resin_in(ply.cut_area()));
-    let in_cloth = wet.try_fold(Mass::ZERO, |sum, mass| Some(sum + mass?))?;
-    let take_up = bagging.map_or(Mass::ZERO, |bag| {
-        let wet = wet_area(part);
-        let layers = bag.layers.iter().map(|layer| layer.take_up * wet);
-        layers.fold(Mass::ZERO, |sum, mass| sum + mass)
-    });
-    let in_cores = part.core_resin();
-    let needed = in_cloth + in_cores + take_up;
-    Some(PartResin {
-        in_part,
-        in_cores,
-        in_trim: in_cloth - in_part,
-        take_up,
-        left_over: Mass::grams(needed.to_grams() * system.waste),
-    })
-}
-
-/// The wet surface that peel ply and breather lie on: the cut area of the largest ply, its laps
-/// counted once.
-fn wet_area(part: &PartUse) -> Area {
-    let once = |ply: &PlyUse| (ply.cut_area() - ply.lap_area()).to_mm2();
-    let largest = part.plies.iter().map(once);
-    Area::mm2(largest.fold(0.0, f64::max))
 }

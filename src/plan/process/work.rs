@@ -6,6 +6,7 @@ use super::bagging::{self, BagUse, Laid};
 use super::mould::MouldUse;
 use super::regions::ThicknessMap;
 use super::shape::{Footprint, PlacedLayer, coarse, footprint, placed_cores, placed_plies, shift};
+use super::ways::late_bags;
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::{Outline, Placement, Point, Turn};
 use crate::job::{Job, StackLayer};
@@ -140,11 +141,7 @@ impl Work {
             resin: ResinUse::of(job, parts),
             ..Self::default()
         };
-        let late = work
-            .resin
-            .iter()
-            .flat_map(|resin| resin.warnings(job, parts));
-        late.for_each(|warning| remarks.push(warning));
+        late_bags(parts).for_each(|warning| remarks.push(warning));
         if footprints.len() != parts.len() {
             return Ok((work, remarks));
         }

@@ -15,7 +15,7 @@ use crate::output::pages::words::{
     what_is_drawn, width,
 };
 use crate::plan::{
-    BagUse, CoreUse, MouldUse, PartBag, PartUse, PlacedPiece, PlyUse, ResinUse, RollUse,
+    BagUse, CoreUse, MouldUse, PartBag, PartUse, PlacedPiece, PlyUse, ResinUse, RollUse, Stage,
 };
 use crate::units::{Area, Mass};
 
@@ -45,22 +45,15 @@ pub(super) fn sheet(sheets: &Sheets<'_>, part: &PartUse) -> Handout {
             "For each ply: lay it, line it up with 0°, wet it out with the roller from the middle \
              outwards, tick it off.",
         ),
-        ply_table(sheets, part),
     ]);
-    if !part.cores.is_empty() {
-        passages.push(Passage::heading("Lay the core"));
-        passages.push(Passage::Steps(core_steps(part)));
-    }
-    if let Some(resin) = &plan.work().resin {
-        batches(sheets, resin, part, &mut passages);
-        if let Some(timeline) = &part.timeline {
-            let bag = plan.work().bagging.as_ref().map(|bags| &bags.setup);
-            let system = &resin.system;
-            passages.extend(timeline::section(part.name(), timeline, system, bag));
-        }
-    }
-    if let (Some(bags), Some(own)) = (&plan.work().bagging, &part.bag) {
-        bag(bags, part, own, &mut passages);
+    let stages = part.part().stages();
+    for (idx, plies) in stages.iter().enumerate() {
+        let stage = StageOfSheet {
+            idx,
+            of: stages.len(),
+            plies: &part.plies[plies.clone()],
+        };
+        stage.passages(sheets, part, &mut passages);
     }
     finish(sheets, part, &mut passages);
     Handout {
@@ -69,6 +62,80 @@ pub(super) fn sheet(sheets: &Sheets<'_>, part: &PartUse) -> Handout {
         beside: sets(part.sets),
         about: Vec::new(),
         passages,
+    }
+}
+
+/// What is laid wet in wet, and its place among the stages of the part.
+struct StageOfSheet<'a> {
+    idx: usize,
+    of: usize,
+    plies: &'a [PlyUse],
+}
+
+impl StageOfSheet<'_> {
+    /// Its plies, resin, time and bag; and what follows before the next.
+    fn passages(&self, sheets: &Sheets<'_>, part: &PartUse, passages: &mut Vec<Passage>) {
+        let work = sheets.plan.work();
+        if self.of > 1 {
+            passages.push(Passage::heading(format!(
+                "Stage {} of {}",
+                self.idx + 1,
+                self.of
+            )));
+            if self.idx > 0 {
+                passages.push(Passage::Steps(stage_steps(work.bagging.is_some())));
+            }
+        }
+        passages.push(ply_table(sheets, part, self.plies));
+        let cores = core_steps(part, self.plies);
+        if !cores.is_empty() {
+            passages.push(Passage::heading("Lay the core"));
+            passages.push(Passage::Steps(cores));
+        }
+        if let Some((resin, stage)) = work.resin.as_ref().zip(part.stages.get(self.idx)) {
+            batches(sheets, resin, (part, stage), passages);
+            if let Some(timeline) = &stage.timeline {
+                passages.extend(timeline::section(part, timeline, &resin.system));
+            }
+        }
+        if let (Some(bags), Some(own)) = (&work.bagging, &part.bag) {
+            bag(bags, part, own, passages);
+        }
+        if self.idx + 1 < self.of {
+            passages.push(Passage::heading(format!("Cure stage {}", self.idx + 1)));
+            passages.push(Passage::Steps(vec![cure_step(work.bagging.is_some())]));
+        }
+    }
+}
+
+/// How a stage begins on the one that has cured. Peel ply leaves a surface that bonds as it is; whatever
+/// else is done to it may leave dust or grease (common practice, no source), so the data sheet decides.
+fn stage_steps(has_bag: bool) -> Vec<Prose> {
+    vec![
+        prose! {
+            Tick("") "Only when the stage before has cured: bag and peel ply off, right before laying. Tear the peel ply "
+            "off slowly, all of it: none may stay in the part."
+        },
+        prose! {
+            Tick("") "Keep the surface clean: no hands, no grease. Abrade or wipe it only if the data sheet asks for "
+            "that, and let solvent dry off."
+            Blank("Surface ready at")
+        },
+        prose! {
+            Tick("") if (has_bag) { "Old sealant tape off, its line clean, new tape on it. " } "Is 0° still to be seen on the flange?"
+        },
+    ]
+}
+
+/// How a stage ends that another follows.
+fn cure_step(has_bag: bool) -> Prose {
+    prose! {
+        Tick("")
+        if (!has_bag) { "Peel ply over all of it, wetted out without air under it. " }
+        "Let this stage cure as the data sheet says"
+        if (has_bag) { ", under vacuum" }
+        ". The peel ply stays on until the next stage begins."
+        Blank("Cured from") Blank("to")
     }
 }
 
@@ -192,39 +259,40 @@ fn release_steps(mould: &MouldUse, area: Area, steps: &mut Vec<Prose>) {
     }
 }
 
-fn ply_table(sheets: &Sheets<'_>, part: &PartUse) -> Passage {
+fn ply_table(sheets: &Sheets<'_>, part: &PartUse, plies: &[PlyUse]) -> Passage {
     let running = stack::running_thickness(part);
-    TableOf::new(
-        format!("Plies of {}", part.name()),
-        part.plies.iter().enumerate(),
-    )
-    .name("Ply", |(_, ply)| ply.n())
-    .words("Pieces, a tick for each", |(_, ply)| {
-        prose! {
-            for (piece in pieces(sheets, part, ply)) { Tick(piece.id()) }
-        }
-    })
-    .words("Cloth", |(_, ply)| &ply.cloth().name)
-    .number("Angle", |(_, ply)| {
-        let weave = ply.weave();
-        prose! { Strong { (angle_and_warp(weave, ply.angle())) } (drawn_angle(ply)) }
-    })
-    .number("Thickness so far", |&(i, _)| running[i].map(thick))
-    .when(sheets.plan.work().resin.is_some(), |table| {
-        table
-            .number("Resin in it", |(_, ply)| {
-                ply.resin_in(ply.cut_area()).map(weighed)
-            })
-            .words("Batch", |(_, ply)| batch_numbers(sheets, part, ply))
-    })
-    .words("Watch for", |(_, ply)| heed(sheets, part, ply))
-    .done()
+    let running = |ply: &PlyUse| {
+        let idx = part.plies.iter().position(|other| other.n() == ply.n())?;
+        running[idx]
+    };
+    TableOf::new(format!("Plies of {}", part.name()), plies)
+        .name("Ply", |ply| ply.n())
+        .words("Pieces, a tick for each", |ply| {
+            prose! {
+                for (piece in pieces(sheets, part, ply)) { Tick(piece.id()) }
+            }
+        })
+        .words("Cloth", |ply| &ply.cloth().name)
+        .number("Angle", |ply| {
+            let weave = ply.weave();
+            prose! { Strong { (angle_and_warp(weave, ply.angle())) } (drawn_angle(ply)) }
+        })
+        .number("Thickness so far", |ply| running(ply).map(thick))
+        .when(sheets.plan.work().resin.is_some(), |table| {
+            table
+                .number("Resin in it", |ply| {
+                    ply.resin_in(ply.cut_area()).map(weighed)
+                })
+                .words("Batch", |ply| batch_numbers(sheets, part, ply))
+        })
+        .words("Watch for", |ply| heed(sheets, part, ply))
+        .done()
 }
 
-/// How each core goes on: in the order of the plies.
-fn core_steps(part: &PartUse) -> Vec<Prose> {
+/// How each core on these plies goes on, in their order.
+fn core_steps(part: &PartUse, plies: &[PlyUse]) -> Vec<Prose> {
     let on = |ply: &PlyUse| part.cores_on(ply.n()).collect::<Vec<_>>();
-    let cores = part.plies.iter().flat_map(on);
+    let cores = plies.iter().flat_map(on);
     let step = |of: &CoreUse| {
         let core = of.core();
         prose! {
@@ -297,11 +365,16 @@ fn layers_in_words<'a>(pieces: impl Iterator<Item = &'a PlacedPiece>) -> Vec<Str
         .collect()
 }
 
-fn batches(sheets: &Sheets<'_>, resin: &ResinUse, part: &PartUse, passages: &mut Vec<Passage>) {
+fn batches(
+    sheets: &Sheets<'_>,
+    resin: &ResinUse,
+    (part, stage): (&PartUse, &Stage),
+    passages: &mut Vec<Passage>,
+) {
     let system = &resin.system;
     let own = (1_usize..).zip(&resin.batches).filter(|(_, batch)| {
         let first = &resin.steps[batch.steps.start];
-        first.part == part.index()
+        first.part == part.index() && stage.plies.contains(&first.ply)
     });
     let weigh = |mass: Mass| weighed_by(mass, resin.scale_step()).made_strong();
     let table = TableOf::new(format!("Batches of {}", system.name), own)
@@ -314,13 +387,17 @@ fn batches(sheets: &Sheets<'_>, resin: &ResinUse, part: &PartUse, passages: &mut
         .number("Work time", |(_, batch)| minutes(batch.time))
         .write("Mixed at")
         .write("Lot A / B");
-    let one = part.resin.unwrap_or_default();
+    let one = &stage.resin;
+    let what = match part.stages.len() {
+        1 => "One set",
+        _ => "This stage of one set",
+    };
     let shared = one.take_up + one.left_over;
     passages.extend([
-        Passage::heading(format!("Mix {}", system.name)),
+        Passage::heading(format!("Mix {}", system.title())),
         Passage::plain(prose! {
             (ratio(system)) " by weight, to within 0.5 %: use a scale that shows " (step_in_words(resin.scale_step()))
-            ". Scrape the sides, fold and do not whip. Pot life " (minutes(system.pot_life)) " at "
+            ". Scrape the sides, fold and do not whip. Pot life " (minutes(system.hardener.pot_life)) " at "
             (system.pot_life_at.to_string())
             if (system.room != system.pot_life_at) {
                 ", about " Strong { (minutes(system.pot_life_in_room())) } " in a room at "
@@ -329,7 +406,7 @@ fn batches(sheets: &Sheets<'_>, resin: &ResinUse, part: &PartUse, passages: &mut
             "."
         }),
         Passage::plain(prose! {
-            "One set takes " Strong { (weighed(one.mixed())) } ": " (weighed(one.in_part + one.in_trim))
+            (what) " takes " Strong { (weighed(one.mixed())) } ": " (weighed(one.in_part + one.in_trim))
             " in the plies"
             if (one.in_cores > Mass::ZERO) { ", " (weighed(one.in_cores)) " on faces of the core" }
             if (one.take_up > Mass::ZERO) { ", " (weighed(one.take_up)) " in peel ply and breather" }
@@ -403,7 +480,10 @@ fn layer(bags: &BagUse, roll: &RollUse, part: usize, bag: &PartBag) -> Prose {
 
 fn finish(sheets: &Sheets<'_>, part: &PartUse, passages: &mut Vec<Passage>) {
     let work = &sheets.plan.work();
-    let cure = work.resin.as_ref().and_then(|r| r.system.cure.as_ref());
+    let cure = work
+        .resin
+        .as_ref()
+        .and_then(|r| r.system.hardener.cure.as_ref());
     let has_bag = work.bagging.is_some();
     let has_film = work.mould.as_ref().is_some_and(|mould| mould.pva.is_some());
     let weight = part.mass();

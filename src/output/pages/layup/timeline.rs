@@ -1,7 +1,7 @@
 //! The time under one bag, drawn: batches mixed and laid, the bag, and when the first batch gels.
 
 use crate::geometry::Point;
-use crate::job::{Bagging, ResinSystem};
+use crate::job::ResinSystem;
 use crate::output::drawing::face;
 use crate::output::drawing::figure::{Figure, Look};
 use crate::output::drawing::shape::Drawing;
@@ -9,7 +9,7 @@ use crate::output::pages::model::Passage;
 use crate::output::pages::prose::prose;
 use crate::output::pages::words::{counted, minutes};
 use crate::output::style::CAPITALS_PER_SIZE;
-use crate::plan::Timeline;
+use crate::plan::{PartUse, Timeline};
 use crate::units::Duration;
 
 /// Width of the drawing and of the room for the axis, pixels.
@@ -21,13 +21,8 @@ const TOP: f64 = 34.0;
 const BOTTOM: f64 = 60.0;
 const HEIGHT: f64 = 84.0;
 
-/// The time of one set of a part; `bag` is how it is bagged, if it is.
-pub(super) fn section(
-    name: &str,
-    timeline: &Timeline,
-    system: &ResinSystem,
-    bag: Option<&Bagging>,
-) -> Vec<Passage> {
+/// The time of one set of a stage of `part`.
+pub(super) fn section(part: &PartUse, timeline: &Timeline, system: &ResinSystem) -> Vec<Passage> {
     let gels = minutes(timeline.open_until);
     let told = prose! {
         (counted(system.people as usize, "person", "people")) " laying " (system.laying_speed.to_string())
@@ -43,12 +38,12 @@ pub(super) fn section(
     let mut passages = vec![
         Passage::heading("Time for one set"),
         Passage::plain(told),
-        Passage::Figure(figure(name, timeline)),
+        Passage::Figure(figure(part.name(), timeline)),
     ];
-    if let Some(bag) = bag.filter(|_| !timeline.is_in_time()) {
+    if let Some(ways) = part.ways_out().filter(|_| !timeline.is_in_time()) {
         passages.push(Passage::note(prose! {
             Strong { "Do not start like this: the first batch gels before the bag presses. " }
-            "What helps: " (timeline.ways_out(system, bag)) "."
+            "What helps: " (ways) "."
         }));
     }
     passages

@@ -99,9 +99,17 @@ fn of_parts(plan: &Plan) -> impl Iterator<Item = (&PartUse, &PartBag)> {
     parts.filter_map(|part| Some((part, part.bag.as_ref()?)))
 }
 
+fn has_stages(plan: &Plan) -> bool {
+    let mut parts = plan.parts().iter();
+    parts.any(|part| part.n_bags() > part.sets)
+}
+
 fn parts(plan: &Plan) -> Passage {
     TableOf::new("Bags by part", of_parts(plan))
-        .caption("One bag for each set")
+        .caption(match has_stages(plan) {
+            true => "One bag for each set and stage",
+            false => "One bag for each set",
+        })
         .name("Part", |(part, _)| part.name())
         .number("Tape line", |(_, bag)| sides(bag.tape_line))
         .number("Tape", |(_, bag)| running(bag.tape))

@@ -23,7 +23,7 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
     vec![
         Passage::section("What to mix", "resin", "Resin"),
         Passage::plain(prose! {
-            Strong { (weighed(order)) } " of mixed " (&system.name) " for the whole order: "
+            Strong { (weighed(order)) } " of mixed " (system.title()) " for the whole order: "
             (weighed(mixed.a)) " of part A and " (weighed(mixed.b)) " of part B, "
             (ratio(system)) " by weight, in "
             (counted(resin.batches.len(), "batch", "batches")) "."
@@ -93,7 +93,7 @@ fn batches(plan: &Plan, resin: &ResinUse) -> Passage {
         .key("Part A", |(.., mixed)| weighed_by(mixed.a, step))
         .key("Part B", |(.., mixed)| weighed_by(mixed.b, step))
         .number("Mixed", |(_, batch, _)| weighed_by(batch.mass, step));
-    if let Some((a, b)) = resin.system.densities {
+    if let Some((a, b)) = resin.system.hardener.densities {
         table = table.number("By volume A + B", |(.., mixed)| {
             let a = mixed.a.to_grams() / a.to_g_per_cm3();
             let b = mixed.b.to_grams() / b.to_g_per_cm3();
@@ -107,7 +107,10 @@ fn batches(plan: &Plan, resin: &ResinUse) -> Passage {
 
 /// Part A to part B: `100 : 30`.
 pub(in crate::output::pages) fn ratio(system: &ResinSystem) -> String {
-    format!("100 : {}", number(system.ratio.hardener_to_100(), 2))
+    format!(
+        "100 : {}",
+        number(system.hardener.ratio.hardener_to_100(), 2)
+    )
 }
 
 /// The pieces that a batch serves: `PORT-1, PORT-2`; `KNEE-2, pot 1 of 3`.
