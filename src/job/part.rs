@@ -115,7 +115,7 @@ impl Part {
         });
         let stages: Vec<Range<usize>> = stages.collect();
         // A laminate that was tried in the place of the job's own has stages no more.
-        if from == n { stages } else { vec![0..n] }
+        if from == n { stages } else { Vec::from([0..n]) }
     }
 
     /// The designed angle of `ply` on the part, as seen from the bag side.
