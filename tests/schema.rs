@@ -9,10 +9,12 @@ use std::fs;
 use std::path::Path;
 
 use serde_json::Value;
+use warpwise::diag::{Diagnostics, SourceText};
 use warpwise::job::{Job, reference, schema};
 
 /// A job that has every table, each with a mark after which one more key of it can stand.
 const JOB: &str = r##"
+shop = "shop.toml"
 # [the job file]
 [cutting]
 # [cutting]
@@ -100,6 +102,18 @@ density = "100 kg/m3"
 # [[part.core]]
 "##;
 
+/// The shop that it names; the job says everything itself.
+const SHOP: &str = "[resin.slow]\nratio = \"100:30\"\npot_life = \"60 min\"\n";
+
+fn read(text: &str) -> Result<(Job, Diagnostics), Diagnostics> {
+    Job::read_with_shop("job.toml", text, &mut |path| {
+        Ok(SourceText {
+            name: path.to_owned(),
+            text: SHOP.to_owned(),
+        })
+    })
+}
+
 /// The job with `line` after the mark of the table `header`; a line that has the key already goes.
 fn with(header: &str, line: &str) -> String {
     let mark = format!("# {header}\n");
@@ -179,7 +193,7 @@ fn every_key_of_the_schema_is_read_and_its_example_is_good() {
                 let at = text.rfind(gone).unwrap();
                 text.replace_range(at..at + gone.len(), "");
             }
-            if let Err(problems) = Job::read("job.toml", &text) {
+            if let Err(problems) = read(&text) {
                 let said = problems.iter().map(|p| p.message.clone());
                 bad.push(format!(
                     "{header} {line}: {}",
@@ -196,7 +210,7 @@ fn every_key_of_the_schema_is_read_and_its_example_is_good() {
 #[test]
 fn a_default_written_out_changes_nothing() {
     let schema = schema();
-    let read = |text: &str| Job::read("job.toml", text).unwrap().0;
+    let read = |text: &str| read(text).unwrap().0;
     // Places in the file differ by the line that is added.
     let plain = |job: &Job| {
         format!("{job:?}")
@@ -234,7 +248,7 @@ fn a_default_written_out_changes_nothing() {
 fn a_misspelt_key_is_known_to_neither() {
     for (header, keys) in tables(&schema()) {
         assert!(!keys.as_object().unwrap().contains_key("kolour"));
-        let problems = Job::read("job.toml", &with(&header, "kolour = 1")).unwrap_err();
+        let problems = read(&with(&header, "kolour = 1")).unwrap_err();
         assert!(
             problems
                 .iter()

@@ -38,6 +38,9 @@ pub(super) enum Command {
         after_help = "Example: warpwise new rudder.svg hatch.dxf --layup \"[0/45]s\" --out rudder.toml"
     )]
     New(NewOptions),
+    /// Write a shop file to start from, or look at one: cloths, resins and the bag kept once for all jobs
+    #[command(after_help = "Examples:\n  warpwise shop --new\n  warpwise shop shop.toml")]
+    Shop(ShopOptions),
     /// Do the whole job: pieces, layouts, cut files, report
     #[command(
         after_help = "Example: warpwise plan rudder.toml --out rudder-plan --effort thorough"
@@ -54,7 +57,7 @@ pub(super) enum Command {
     /// Show what pattern files hold: outlines, sizes, layers, units, faults
     #[command(after_help = "Example: warpwise inspect rudder.svg hatch.dxf --svg seen.svg")]
     Inspect(InspectOptions),
-    /// Print all keys of the job file: as JSON Schema for editors, or to read
+    /// Print all keys of the job file or the shop file: as JSON Schema for editors, or to read
     #[command(after_help = "Example: warpwise schema > job.schema.json\n\
         Many editors check a job file against it if its first line is: #:schema job.schema.json")]
     Schema(SchemaOptions),
@@ -71,9 +74,12 @@ pub(super) enum Command {
 
 #[derive(Args, Debug)]
 pub(super) struct SchemaOptions {
-    /// Print the reference for people, as Markdown
+    /// Print the reference of both files for people, as Markdown
     #[arg(long)]
     pub markdown: bool,
+    /// Print the schema of the shop file
+    #[arg(long, conflicts_with = "markdown")]
+    pub shop: bool,
 }
 
 #[derive(Args, Debug)]
@@ -98,6 +104,12 @@ pub(super) struct NewOptions {
     /// The job file to write [default: NAME.toml in the current folder]
     #[arg(long, value_name = "JOB.toml")]
     pub out: Option<PathBuf>,
+    /// Take the cloth from this shop file
+    #[arg(long, value_name = "SHOP.toml", conflicts_with_all = ["weave", "areal_weight", "roll_width", "price"])]
+    pub shop: Option<PathBuf>,
+    /// Which cloth of the shop file [default: its first]
+    #[arg(long, value_name = "NAME", requires = "shop")]
+    pub cloth: Option<String>,
     /// plain, twill, basket, satin, unidirectional, biaxial or non-directional [default: plain]
     #[arg(long, value_name = "WEAVE")]
     pub weave: Option<String>,
@@ -124,6 +136,19 @@ pub(super) struct NewOptions {
     #[arg(long, value_name = "UNIT", value_parser = unit)]
     pub units: Option<crate::units::LengthUnit>,
     /// Ask nothing and print nothing but problems
+    #[arg(long, short)]
+    pub quiet: bool,
+}
+
+#[derive(Args, Debug)]
+pub(super) struct ShopOptions {
+    /// The shop file (TOML)
+    #[arg(value_name = "SHOP.toml", default_value = "shop.toml")]
+    pub file: PathBuf,
+    /// Write it: ten common cloths, an epoxy with two hardeners, a usual bag
+    #[arg(long)]
+    pub new: bool,
+    /// Print nothing but problems
     #[arg(long, short)]
     pub quiet: bool,
 }

@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 use super::args::CheckOptions;
 use super::{Failure, input, messages};
 use crate::diag::counted;
+use crate::job::SharedTable;
 use crate::json::record;
 use crate::plan;
 use crate::ply::{Piece, Pieces};
@@ -31,6 +32,7 @@ pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
         counted(job.parts().len(), "part", "parts"),
         counted(n_pieces as usize, "piece", "pieces"),
     );
+    text.push_str(&from_shop(&prepared.pieces));
     for (idx, part) in job.parts().iter().enumerate() {
         let of_part = || prepared.pieces.iter().filter(|p| p.part_idx() == idx);
         let nets = of_part().map(|p| p.net().bounds());
@@ -75,12 +77,52 @@ pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
     Ok(())
 }
 
+/// Which keys are from the shop file and which the job says itself, table by table; those of cloths
+/// that nothing is cut from are left out.
+fn from_shop(pieces: &Pieces) -> String {
+    let job = pieces.job();
+    let Some(from) = job.from_shop() else {
+        return String::new();
+    };
+    let mut text = format!("  from {}\n", from.file);
+    let is_cut = |name: &str| pieces.iter().any(|piece| piece.cloth().name == name);
+    for table in &from.tables {
+        let mut header = table.table.split('.');
+        let of_cloth = (header.next() == Some("cloth")).then(|| header.next());
+        if of_cloth.flatten().is_some_and(|name| !is_cut(name)) {
+            continue;
+        }
+        let header = match table.table.as_str() {
+            "" => String::new(),
+            header => format!("[{header}] "),
+        };
+        _ = write!(text, "    {header}{}", table.from_shop.join(", "));
+        if !(header.is_empty() || table.from_job.is_empty()) {
+            _ = write!(text, "; the job's own: {}", table.from_job.join(", "));
+        }
+        text.push('\n');
+    }
+    text
+}
+
 record! {
     /// The pieces of a job for machines.
     struct CheckRecord of (pieces: &Pieces) {
         title: String = pieces.job().title().to_owned(),
+        /// What is from the shop file.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        from_shop: Vec<SharedRecord> = (pieces.job().from_shop().into_iter())
+            .flat_map(|from| from.tables.iter().map(SharedRecord::of))
+            .collect(),
         pieces: Vec<CheckedPieceRecord> =
             pieces.iter().map(|piece| CheckedPieceRecord::of(piece)).collect(),
+    }
+
+    /// A table that is from the shop file, in whole or in part.
+    struct SharedRecord of (shared: &SharedTable) {
+        table: String = shared.table.clone(),
+        from_shop: Vec<String> = shared.from_shop.clone(),
+        from_job: Vec<String> = shared.from_job.clone(),
     }
 
     /// A piece of every set.

@@ -17,7 +17,11 @@ pub(super) fn schema(options: &SchemaOptions) -> Result<(), Failure> {
     if options.markdown {
         messages::print(&job::reference());
     } else {
-        messages::print(&format!("{:#}\n", job::schema()));
+        let schema = match options.shop {
+            true => job::shop_schema(),
+            false => job::schema(),
+        };
+        messages::print(&format!("{schema:#}\n"));
     }
     Ok(())
 }

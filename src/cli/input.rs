@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use super::progress::Busy;
 use super::sources::Sources;
 use super::{Failure, messages};
-use crate::diag::{Diagnostic, Diagnostics, Place, Severity};
+use crate::diag::{Diagnostic, Diagnostics, Place, Severity, SourceText};
 use crate::inputs::{InputFile, Inputs, Unopened};
 use crate::job::Job;
 use crate::pattern::{self, Pattern};
@@ -52,8 +52,7 @@ pub(super) fn prepare_and_show(
 
 /// The same, shown by nobody; `sources` are the files that were read or looked for.
 pub(super) fn read_and_make(path: &Path, sources: &mut Sources) -> Result<Prepared, Diagnostics> {
-    sources.note(path);
-    let (job, mut remarks) = read_job(path)?;
+    let (job, mut remarks) = read_job(path, sources)?;
     let folder = path.parent().unwrap_or(Path::new(""));
     let mut open = |written: &str| {
         let path = folder.join(written);
@@ -85,7 +84,12 @@ pub(super) fn read_and_make(path: &Path, sources: &mut Sources) -> Result<Prepar
     }
 }
 
-fn read_job(path: &Path) -> Result<(Job, Diagnostics), Diagnostics> {
+/// The job at `path`, with the shop file that it names.
+pub(super) fn read_job(
+    path: &Path,
+    sources: &mut Sources,
+) -> Result<(Job, Diagnostics), Diagnostics> {
+    sources.note(path);
     let name = path.display().to_string();
     if has_ending(path, &["svg", "dxf"]) {
         return Err(Diagnostic::error("this is a drawing, not a job file")
@@ -93,24 +97,36 @@ fn read_job(path: &Path) -> Result<(Job, Diagnostics), Diagnostics> {
             .help(format!("make a job for it first: warpwise new {name}"))
             .into());
     }
+    let text = read_text(path, "job file")?;
+    let folder = path.parent().unwrap_or(Path::new(""));
+    Job::read_with_shop(&name, &text, &mut |written| {
+        let shop = folder.join(written);
+        sources.note(&shop);
+        let name = shop.display().to_string();
+        let bytes = read_file(&shop, LARGEST_JOB).map_err(|why| format!("{why} ({name})"))?;
+        match String::from_utf8(bytes) {
+            Ok(text) => Ok(SourceText { name, text }),
+            Err(_) => Err(format!("it is not UTF-8 text ({name})")),
+        }
+    })
+}
+
+/// The text of the job or shop file at `path`.
+pub(super) fn read_text(path: &Path, what: &str) -> Result<String, Diagnostic> {
+    let name = path.display().to_string();
     let bytes = read_file(path, LARGEST_JOB).map_err(|why| {
-        Diagnostic::error(format!("the job file cannot be read: {why}"))
-            .at(Place::File(name.clone()))
+        Diagnostic::error(format!("the {what} cannot be read: {why}")).at(Place::File(name.clone()))
     })?;
-    let text = String::from_utf8(bytes).map_err(|e| {
+    String::from_utf8(bytes).map_err(|e| {
         let line = e.as_bytes()[..e.utf8_error().valid_up_to()]
             .iter()
             .filter(|&&b| b == b'\n')
             .count()
             + 1;
-        Diagnostic::error("the job file is not UTF-8 text")
-            .at(Place::Line {
-                file: name.clone(),
-                line,
-            })
+        Diagnostic::error(format!("the {what} is not UTF-8 text"))
+            .at(Place::Line { file: name, line })
             .help("save it as UTF-8 in the editor")
-    })?;
-    Job::read(&name, &text)
+    })
 }
 
 /// The file at `path`, or the names of the remnant files in the folder there, which the job calls `written`.

@@ -13,6 +13,7 @@ mod new;
 mod plan;
 mod progress;
 mod server;
+mod shop;
 mod sources;
 mod watch;
 mod writing;
@@ -44,6 +45,7 @@ pub fn run() -> ExitCode {
     let result = match &arguments.command {
         Command::Plan(options) => plan::run(options),
         Command::New(options) => new::run(options),
+        Command::Shop(options) => shop::run(options),
         Command::Compare(options) => compare::run(options),
         Command::Check(options) => check::run(options),
         Command::Inspect(options) => inspect::run(options),

@@ -7,7 +7,7 @@ use super::args::NewOptions;
 use super::writing::{Existing, write_file};
 use super::{Failure, input, messages};
 use crate::diag::{Diagnostic, Place, Severity, counted};
-use crate::job::{StartingJob, starting_job};
+use crate::job::{Shop, ShopCloth, StartingJob, starting_job};
 use crate::pattern::{Format, PX_MM, Pattern, Settings, UnitFound};
 use crate::units::LengthUnit;
 
@@ -22,7 +22,11 @@ pub(super) fn run(options: &NewOptions) -> Result<(), Failure> {
         return Err(Failure::Output);
     }
     let patterns = read_patterns(options, &out)?;
-    let start = answers(options, &patterns);
+    let from_shop = match &options.shop {
+        Some(shop) => Some(shop_cloth(options, shop, &out)?),
+        None => None,
+    };
+    let start = answers(options, &patterns, from_shop);
     let (text, remarks) = starting_job(&start, &patterns);
     messages::show_all(&remarks);
     write_file(&out, text.as_bytes(), Existing::Own, &options.patterns)?;
@@ -94,6 +98,58 @@ fn read_patterns(options: &NewOptions, out: &Path) -> Result<Vec<(String, Patter
     }
 }
 
+/// The cloth that is taken from the shop file at `shop`.
+fn shop_cloth(options: &NewOptions, shop: &Path, out: &Path) -> Result<ShopCloth, Failure> {
+    let refuse = |problem: Diagnostic| {
+        messages::show(&problem.at(Place::File(shop.display().to_string())));
+        Failure::Input
+    };
+    let text = input::read_text(shop, "shop file").map_err(refuse)?;
+    let (known, _) = Shop::read(&shop.display().to_string(), &text).map_err(|problems| {
+        messages::show_all(&problems);
+        Failure::Input
+    })?;
+    let file = from_job(shop, out)
+        .ok_or_else(|| refuse(Diagnostic::error("its path is not UTF-8 text")))?;
+    let names: Vec<&str> = known.cloths.iter().map(|c| c.name.as_str()).collect();
+    let cloth = match (&options.cloth, names.first()) {
+        (_, None) => {
+            let problem = Diagnostic::error("the shop file has no cloth");
+            return Err(refuse(
+                problem.help("describe one in a table such as `[cloth.twill]`"),
+            ));
+        }
+        (None, Some(first)) => asked_cloth(options, &names).unwrap_or_else(|| (*first).to_owned()),
+        (Some(cloth), _) if names.contains(&cloth.as_str()) => cloth.clone(),
+        (Some(cloth), _) => {
+            let problem = Diagnostic::error(format!("the shop file has no cloth `{cloth}`"));
+            return Err(refuse(
+                problem.help(format!("there are {}", names.join(", "))),
+            ));
+        }
+    };
+    Ok(ShopCloth { file, text, cloth })
+}
+
+/// Asks which cloth it is; `None` where nobody answers.
+fn asked_cloth(options: &NewOptions, names: &[&str]) -> Option<String> {
+    if !is_asked(options) {
+        return None;
+    }
+    loop {
+        let typed = answer(&format!("Cloth: {}", names.join(", ")), names[0])?;
+        if names.contains(&typed.as_str()) {
+            return Some(typed);
+        }
+        complain(&Diagnostic::error(format!("the shop has no cloth {typed}")));
+    }
+}
+
+/// Whether a person at the terminal is asked.
+fn is_asked(options: &NewOptions) -> bool {
+    !options.quiet && std::io::stdin().is_terminal() && std::io::stderr().is_terminal()
+}
+
 /// The path of `pattern` as a job file at `job` gives it, with `/` between the folders; `None` if it
 /// is not UTF-8.
 fn from_job(pattern: &Path, job: &Path) -> Option<String> {
@@ -138,13 +194,21 @@ type Question<'o> = (
 );
 
 /// What the options say, and where they do not, what a person at the terminal answers.
-fn answers(options: &NewOptions, patterns: &[(String, Pattern)]) -> StartingJob {
-    let is_asked =
-        !options.quiet && std::io::stdin().is_terminal() && std::io::stderr().is_terminal();
+fn answers(
+    options: &NewOptions,
+    patterns: &[(String, Pattern)],
+    from_shop: Option<ShopCloth>,
+) -> StartingJob {
+    let is_asked = is_asked(options);
     let stem = out_file(options);
     let mut start = StartingJob::usual(&stem.file_stem().unwrap_or_default().to_string_lossy());
     start.layup_is_stated = is_asked || options.layup.is_some();
     (start.sets, start.units) = (options.sets, options.units);
+    let has_cloth = from_shop.is_some();
+    start.from_shop = from_shop;
+    if has_cloth {
+        start.trim.clear();
+    }
     if is_asked && start.units.is_none() {
         start.units = asked_unit(patterns);
     }
@@ -175,9 +239,11 @@ fn answers(options: &NewOptions, patterns: &[(String, Pattern)]) -> StartingJob 
         }),
     ];
     for (stated, question, word) in questions {
+        // The shop has said the rest.
+        let is_open = !has_cloth || std::ptr::eq(stated, &raw const options.layup);
         match stated {
             Some(stated) => word(&mut start).clone_from(stated),
-            None if is_asked => ask(&mut start, question, word),
+            None if is_asked && is_open => ask(&mut start, question, word),
             None => {}
         }
     }

@@ -24,6 +24,9 @@ record! {
         cloth: String = of.to_owned(),
         /// Name of the remnant.
         name: String = stock.name.clone(),
+        /// The maker's lot.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        lot: Option<String> = stock.lot.clone(),
         /// Its edge.
         outline: OutlineRecord = OutlineRecord::of(&stock.outline),
         /// Which of its long edges are selvedges.
@@ -157,8 +160,14 @@ pub fn read_remnant(bytes: &[u8], margin: Length) -> Result<(String, Stock), Rem
             margin: Length::mm(flaw.margin),
         })
     });
+    let longest = (written.lot.as_ref()).map_or(0, String::len);
+    if longest > LONGEST_NAME {
+        return Err(RemnantError::TooLarge("the lot"));
+    }
     let stock = Stock {
         name: written.name,
+        lot: written.lot,
+        is_on_shelf: false,
         flaws: flaws.collect::<Result<_, _>>()?,
         outline: outline.shifted(shift),
         selvedges: Selvedges {
@@ -231,6 +240,8 @@ mod tests {
                 area: rectangle(600.0, -5.0, 650.0, 50.0),
                 margin: Length::mm(8.0),
             }],
+            lot: Some("B 12".to_owned()),
+            is_on_shelf: false,
         };
         let text = remnant_file("twill", &stock, usable_rectangle(&stock, 100.0));
         let read = read_remnant(text.as_bytes(), Length::mm(10.0)).unwrap();

@@ -17,6 +17,9 @@ pub struct Supply {
     pub table: Option<Length>,
     /// What is left is kept as stock if a rectangle in it has sides at least this long.
     pub least_remnant: Length,
+    /// The number from which remnants that are left are named: on a shelf that is kept, the first that
+    /// no label has.
+    pub first_remnant: u32,
 }
 
 /// Sides of the largest rectangle of a remnant that is worth a place on the shelf, unless the job
@@ -32,6 +35,7 @@ impl Default for Supply {
             offers: Vec::new(),
             table: None,
             least_remnant: LEAST_REMNANT,
+            first_remnant: 1,
         }
     }
 }
@@ -49,6 +53,10 @@ pub struct Stock {
     pub margin: Length,
     /// Its flawed areas.
     pub flaws: Vec<Flaw>,
+    /// The maker's lot, if it is known.
+    pub lot: Option<String>,
+    /// Whether it is on the shelf that is kept, where names are given once.
+    pub is_on_shelf: bool,
 }
 
 /// Whether the lowest and the highest edge of a remnant are selvedges.

@@ -46,7 +46,18 @@ pub(super) fn put_on_shelves(job: &mut Job, open: &mut Open<'_>, said: &mut Diag
             Err(more) => said.append(more),
         }
     }
+    let place = job.shelf().map(|path| path.place.clone());
     for (cloth, mut shelf) in job.cloths_mut().iter_mut().zip(shelves) {
+        for name in listed_twice(&shelf) {
+            let message = format!("the remnant `{name}` of the shelf is there twice");
+            let problem = Diagnostic::error(message).help(
+                "a shelf is used whole: leave out the `[[cloth.NAME.stock]]` with its folder or file",
+            );
+            said.push(match &place {
+                Some(place) => problem.at(place.clone()),
+                None => problem,
+            });
+        }
         name_apart(&mut shelf, &cloth.name);
         cloth.supply.stock = shelf;
     }
@@ -58,7 +69,7 @@ fn opened(job: &Job, open: &mut Open<'_>, said: &mut Diagnostics) -> Option<Stoc
     let mut files = StockFiles::new();
     let mut is_whole = true;
     for entry in job.stock() {
-        let StockShape::File { path, .. } = &entry.shape else {
+        let (StockShape::File { path, .. } | StockShape::Shelf { path }) = &entry.shape else {
             continue;
         };
         if files.contains_key(&path.value) {
@@ -122,6 +133,17 @@ fn stock_of(
     match &entry.shape {
         StockShape::Roll { length } => rectangle(*length, cloth.roll_width, Selvedges::BOTH),
         StockShape::Rectangle { length, width } => rectangle(*length, *width, Selvedges::default()),
+        StockShape::Shelf { path } => {
+            let Some(Shelf::Folder(remnants)) = files.get(&path.value) else {
+                return Ok(Vec::new());
+            };
+            let own = remnants.iter().filter(|r| r.cloth == cloth.name);
+            let own = own.map(|remnant| Stock {
+                is_on_shelf: true,
+                ..of_entry(entry, remnant.stock.clone())
+            });
+            Ok(own.collect())
+        }
         StockShape::File {
             path,
             outline,
@@ -264,7 +286,20 @@ fn finished(
         selvedges,
         margin: entry.margin,
         flaws,
+        lot: None,
+        is_on_shelf: false,
     }
+}
+
+/// The remnants of the shelf that are there twice: their cloth would be cut twice.
+fn listed_twice(stock: &[Stock]) -> Vec<String> {
+    let is_same = |a: &Stock, b: &Stock| {
+        (a.is_on_shelf || b.is_on_shelf) && a.name.eq_ignore_ascii_case(&b.name)
+    };
+    (stock.iter().enumerate())
+        .filter(|(idx, one)| stock[..*idx].iter().any(|other| is_same(one, other)))
+        .map(|(_, one)| one.name.clone())
+        .collect()
 }
 
 /// Gives the nameless a name, and every other a name of its own.

@@ -8,7 +8,7 @@ use super::rules::LengthRule;
 use super::stock::{self, FlawKeys, StockKeys, StockOf};
 use super::table::JobTable;
 use super::wording::{shown, suggestion};
-use super::{Located, StockEntry, check_name};
+use super::{Located, StockEntry, StockShape, check_name};
 use crate::cloth::{Cloth, Faces, Offer, PriceBreak, Rotation, Supply, Weave, WeaveTurns};
 use crate::laminate::{Construction, Fibre, Lamina};
 use crate::units::{ArealWeight, Density, Length, PricePerLength};
@@ -187,7 +187,7 @@ impl Cloths {
             let same = |e: &&NamedCloth| e.name.value.eq_ignore_ascii_case(&name.value);
             if let Some(first) = cloths.entries.iter().find(same) {
                 let help = format!(
-                    "line {} has {}; names that differ only in case would share a cut file",
+                    "{} has {}; names that differ only in case would share a cut file",
                     reader.line(&first.name.place),
                     shown(&first.name.value)
                 );
@@ -213,6 +213,21 @@ impl Cloths {
         }
         cloths.warn_of_currencies(reader);
         cloths
+    }
+
+    /// Adds the shelf at `path` to what is on hand of every cloth.
+    pub(super) fn put_shelf(&mut self, path: &Located<String>) {
+        for (index, entry) in self.entries.iter().enumerate() {
+            let margin = (entry.cloth.as_ref()).map_or(Length::ZERO, |cloth| cloth.end_margin);
+            self.shelf.push(StockEntry {
+                cloth: index,
+                name: None,
+                shape: StockShape::Shelf { path: path.clone() },
+                margin,
+                flaws: Vec::new(),
+                place: path.place.clone(),
+            });
+        }
     }
 
     /// Index of the cloth called `name`; complains if there is none.
@@ -250,7 +265,10 @@ impl Cloths {
 
     /// Warns of cloths that no ply is cut from.
     pub(super) fn warn_of_unused(&self, reader: &mut JobReader) {
-        for entry in self.entries.iter().filter(|e| !e.used) {
+        // What is in the shop is there for other jobs.
+        let of_job = (self.entries.iter()).filter(|e| !reader.is_in_shop(&e.name.place));
+        let unused: Vec<&NamedCloth> = of_job.filter(|e| !e.used).collect();
+        for entry in unused {
             let message = format!("no ply uses cloth {}", shown(&entry.name.value));
             let help = "it is left out of the plan; name it in a ply, or delete the table";
             reader.warn(&entry.name.place, message, help);
@@ -315,6 +333,7 @@ fn read_cloth(
         offers: read_offers(reader, table, keys),
         table: keys.table_length.value.or(margins.table_length.value),
         least_remnant: keys.least_remnant.value.unwrap_or(*least_remnant),
+        ..Supply::default()
     };
     let of = StockOf {
         table,

@@ -50,6 +50,7 @@ mod read;
 mod reader;
 mod resin;
 mod rules;
+mod shop;
 mod splice;
 mod stack;
 mod starter;
@@ -64,7 +65,7 @@ pub use bagging::{BagLayer, Bagging, LayerKind};
 pub(crate) use cloths::widest_roll;
 pub use core::Core;
 pub use cutting::{CutRules, OpeningRule};
-pub use keys::{reference, schema};
+pub use keys::{reference, schema, shop_schema};
 pub use outputs::{
     Arcs, DxfVersion, FileKind, Gcode, HpglNumbers, Knife, Layer, LayerSetting, Outputs, Paper,
     PieceForm, TextForm,
@@ -73,9 +74,10 @@ pub use part::{OutlineChoice, Part, Ply, ZeroDirection};
 use read::check_name;
 pub use resin::{Hardener, ResinSystem};
 pub use rules::{MAX_PIECES, MAX_SETS};
+pub use shop::{FromShop, OpenShop, STARTING_SHOP, SharedTable, Shop};
 pub use splice::{JointKind, SpliceLines, SpliceRule};
 pub use stack::StackLayer;
-pub use starter::{StartingJob, starting_job};
+pub use starter::{ShopCloth, StartingJob, starting_job};
 pub use stock::{StockEntry, StockShape};
 pub use supplies::{MouldPreparation, Packs};
 pub use view::{DrawnAngle, DrawnView, Side};
@@ -98,6 +100,8 @@ pub struct Job {
     parts: Vec<Part>,
     outputs: Outputs,
     stock: Vec<StockEntry>,
+    shelf: Option<Located<String>>,
+    from_shop: Option<FromShop>,
 }
 
 impl Job {
@@ -155,6 +159,18 @@ impl Job {
     #[must_use]
     pub fn stock(&self) -> &[StockEntry] {
         &self.stock
+    }
+
+    /// The folder of the shelf that is kept, relative to the job file, if there is one.
+    #[must_use]
+    pub const fn shelf(&self) -> Option<&Located<String>> {
+        self.shelf.as_ref()
+    }
+
+    /// What the job has from its shop file, if it names one.
+    #[must_use]
+    pub const fn from_shop(&self) -> Option<&FromShop> {
+        self.from_shop.as_ref()
     }
 
     /// The same job with these kinds of file wanted.

@@ -109,7 +109,7 @@ fn take_name(reader: &mut JobReader, name: &Located<String>, names: &mut BTreeMa
     if let Some(first) = names.insert(name.value.to_ascii_lowercase(), name.place.clone()) {
         let message = format!("two parts are called {}", shown(&name.value));
         let help = format!(
-            "line {} has the first; every piece carries its part's name, so each needs its own \
+            "{} has the first; every piece carries its part's name, so each needs its own \
              (capitals do not count)",
             reader.line(&first)
         );
@@ -557,7 +557,7 @@ impl<'t> Schedule<'_, 't> {
             if let Some(first) = self.numbers.insert(n, place.clone()) {
                 let message = format!("{} has two plies numbered {n}", self.part.what);
                 let help = format!(
-                    "line {} has the other; without `number` plies are numbered in a row",
+                    "{} has the other; without `number` plies are numbered in a row",
                     self.reader.line(&first)
                 );
                 self.reader.error(place, message, &help);

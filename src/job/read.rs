@@ -2,25 +2,24 @@
 
 use std::path::Path;
 
-use toml::de::DeTable;
-
 use super::bagging::{BagKeys, read_bagging};
 use super::cloths::{ClothKeys, Cloths, MarginKeys};
 use super::cutting::CuttingKeys;
 use super::drawing::DrawingKeys;
-use super::keys::{KeyEntry, Listed, Named, Section, SomeText, keys};
+use super::keys::{KeyEntry, Listed, Named, Section, SomeOf, SomeText, keys};
 use super::laminate::{Curing, LaminateKeys};
 use super::outputs::OutputKeys;
 use super::part::PartKeys;
 use super::parts::{Around, read_parts};
 use super::reader::JobReader;
 use super::resin::{ResinKeys, read_resin};
-use super::rules::{MAX_NAME, MAX_TEXT, MAX_TITLE};
+use super::rules::{MAX_NAME, MAX_TITLE};
+use super::shop::{FromShop, OpenShop, ShopTable};
 use super::supplies::{MouldKeys, read_mould};
 use super::table::JobTable;
 use super::wording::shown;
-use super::{Job, Located, drawing, outputs, syntax};
-use crate::diag::{Diagnostic, Diagnostics, Place, shortened};
+use super::{Job, Located, drawing, outputs, shop, syntax};
+use crate::diag::{Diagnostics, shortened};
 use crate::pattern::Settings;
 
 impl Job {
@@ -47,49 +46,84 @@ impl Job {
     /// assert_eq!(job.parts()[0].plies.len(), 4);
     /// ```
     ///
+    /// A job that names a shop file is read with [`Job::read_with_shop`].
+    ///
     /// # Errors
     /// Every problem that could be found, in the order of the file, each with its place. A text
     /// that is no TOML yields its first fault only, for the rest would mostly follow from it.
     pub fn read(file_name: &str, text: &str) -> Result<(Self, Diagnostics), Diagnostics> {
-        if text.len() > MAX_TEXT {
-            return Err(Diagnostic::error("the file is too large for a job file")
-                .at(Place::File(file_name.to_owned()))
-                .help("at most 4 MiB are read; is this the right file?")
-                .into());
-        }
-        // Some editors start a file with a byte order mark; nobody sees it.
-        let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-        let mut reader = JobReader::new(file_name, text);
-        let (document, errors) = DeTable::parse_recoverable(text);
-        if !errors.is_empty() {
-            syntax::note_faults(&mut reader, text, &errors);
-            return Err(reader.finish());
-        }
-        let table = JobTable {
-            what: "the job".to_owned(),
-            path: String::new(),
-            header: reader.file(),
-            keys: JobKeys::keys(),
-            entries: document.get_ref(),
-        };
-        if table.is_empty() {
-            let help = "a job has cloths `[cloth.NAME]` and parts `[[part]]`";
-            reader.error(&table.header, "the job file holds nothing", help);
-            return Err(reader.finish());
-        }
-        let job = read_job(&mut reader, &table, file_name);
-        if reader.has_errors() {
-            Err(reader.finish())
-        } else {
-            Ok((job, reader.finish()))
+        Self::read_with_shop(file_name, text, &mut |_| {
+            Err("nobody opens files here".to_owned())
+        })
+    }
+
+    /// The same for a job that may name a shop file, which `open` opens: what the job does not say
+    /// itself is as the shop file has it, key by key.
+    ///
+    /// ```
+    /// use warpwise::diag::SourceText;
+    /// use warpwise::job::Job;
+    /// let shop = "[cloth.glass]\nweave = \"plain\"\nareal_weight = \"200 g/m2\"\nroll_width = \"50 in\"\n";
+    /// let job = "shop = \"../shop.toml\"\n[cloth.glass]\nroll_width = \"38 in\"\n[[part]]\nname = \"LID\"\n\
+    ///     pattern = \"lid.svg\"\ncloth = \"glass\"\nlayup = \"[0]\"\n";
+    /// let open = &mut |path: &str| Ok(SourceText { name: path.to_owned(), text: shop.to_owned() });
+    /// let (job, _) = Job::read_with_shop("lid.toml", job, open).unwrap();
+    /// assert_eq!(job.cloths()[0].roll_width.to_mm(), 38.0 * 25.4);
+    /// assert_eq!(job.from_shop().unwrap().tables[0].from_shop, ["weave", "areal_weight"]);
+    /// ```
+    ///
+    /// # Errors
+    /// As [`Job::read`]; a place may be in the shop file.
+    pub fn read_with_shop(
+        file_name: &str,
+        text: &str,
+        open: &mut OpenShop<'_>,
+    ) -> Result<(Self, Diagnostics), Diagnostics> {
+        let mut reader = JobReader::of(file_name, text)?;
+        let source = reader.source();
+        match read_both(&mut reader, &source.text, file_name, open) {
+            Some(job) if !reader.has_errors() => Ok((job, reader.finish())),
+            _ => Err(reader.finish()),
         }
     }
+}
+
+/// The job in `text` with what it takes from its shop file; `None` after a complaint.
+fn read_both(
+    reader: &mut JobReader,
+    text: &str,
+    file_name: &str,
+    open: &mut OpenShop<'_>,
+) -> Option<Job> {
+    let mut entries = syntax::tables(reader, text)?;
+    let shop = shop::opened(reader, &entries, open).ok()?;
+    let mut from_shop = None;
+    if let Some(shop) = &shop {
+        let tables = shop.tables(reader)?;
+        from_shop = Some(shop.fill(reader, &mut entries, tables));
+    }
+    let table = JobTable {
+        what: "the job".to_owned(),
+        path: String::new(),
+        header: reader.file(),
+        keys: JobKeys::keys(),
+        entries: &entries,
+    };
+    if table.is_empty() {
+        let help = "a job has cloths `[cloth.NAME]` and parts `[[part]]`";
+        reader.error(&table.header, "the job file holds nothing", help);
+        return None;
+    }
+    Some(read_job(reader, &table, (file_name, from_shop)))
 }
 
 keys! {
     /// What `the job file` says.
     JobKeys: "a job", "the job file", "What is made, of which cloths, and how.";
     title: String = SomeText, Means("the name of the file"), "Tender: rudder", "what the job is called in the report and on labels";
+    shop: String = SomeText, Means("the job says everything itself"), "shop.toml", "the [shop file](#the-shop-file): what the job does not say is as there, key by key; relative to the job file";
+    without: Vec<ShopTable> = SomeOf { what: "table of the shop file", all_are: "they are" }, Means("all of it"), "[\"bag\", \"mould\"]", "what is not taken from the shop file";
+    shelf: String = SomeText, Means("no shelf is kept"), "shelf", "the folder of remnants and rolls on hand that `warpwise cut` keeps; used first, of every cloth";
     cutting: JobTable<'t> = Section(MarginKeys::keys), Means("the defaults"), "{ trim = \"20 mm\" }", "cutting for the whole job";
     drawing: JobTable<'t> = Section(DrawingKeys::keys), Means("the usual layer names"), "{ hatches = true }", "how pattern files are read";
     laminate: JobTable<'t> = Section(LaminateKeys::keys), Means("the defaults"), "{ process = \"hand layup\" }", "how the plies cure";
@@ -102,8 +136,13 @@ keys! {
 }
 
 /// The job as far as it can be read; whole if `reader` has no errors afterwards.
-fn read_job(reader: &mut JobReader, table: &JobTable<'_>, file_name: &str) -> Job {
+fn read_job(
+    reader: &mut JobReader,
+    table: &JobTable<'_>,
+    (file_name, from_shop): (&str, Option<FromShop>),
+) -> Job {
     let keys = JobKeys::read(reader, Some(table));
+    check_without(reader, &keys);
     let of_cutting = keys.cutting.value;
     let margins = MarginKeys::read(reader, of_cutting.as_ref());
     let mut cutting = CuttingKeys::read(reader, None);
@@ -118,6 +157,10 @@ fn read_job(reader: &mut JobReader, table: &JobTable<'_>, file_name: &str) -> Jo
     let (has_cloth, has_part) = (keys.cloth.is_there(), keys.part.is_there());
     let named = keys.cloth.value.unwrap_or_default();
     let mut cloths = Cloths::read(reader, named, &margins, &curing);
+    let shelf = (keys.shelf.located()).map(|path| reader.path_from_job(path));
+    if let Some(path) = &shelf {
+        cloths.put_shelf(path);
+    }
     if !has_cloth || cloths.is_empty() && !reader.has_errors() {
         let help = "describe each in a table such as `[cloth.twill]` with `weave`, \
                     `areal_weight` and `roll_width`";
@@ -157,6 +200,20 @@ fn read_job(reader: &mut JobReader, table: &JobTable<'_>, file_name: &str) -> Jo
         parts,
         outputs,
         stock,
+        shelf,
+        from_shop,
+    }
+}
+
+/// Complains of what can only be said beside a shop file.
+fn check_without(reader: &mut JobReader, keys: &JobKeys<'_>) {
+    if let (Some(place), false) = (keys.without.place(), keys.shop.is_there()) {
+        let help = "name the file: `shop = \"shop.toml\"`, or leave `without` out";
+        reader.error(
+            place,
+            "`without` speaks of a shop file, and there is none",
+            help,
+        );
     }
 }
 

@@ -1,8 +1,11 @@
-//! The file that is read, and the problems found in it.
+//! The file that is read, with the shop file behind it, and the problems found in both.
 
 use std::ops::Range;
+use std::path::Path;
 use std::sync::Arc;
 
+use super::Located;
+use super::rules::MAX_TEXT;
 use crate::diag::{Diagnostic, Diagnostics, Place, Severity, SourceText};
 
 /// After this many problems reading stops. Larger: a file that is no job file at all floods the
@@ -12,7 +15,15 @@ const MAX_PROBLEMS: usize = 100;
 /// The file that is read and the problems found so far.
 pub(super) struct JobReader {
     source: Arc<SourceText>,
+    /// The shop file that the job names. Spans in it count from the job's end.
+    shop: Option<ShopSource>,
     problems: Vec<Diagnostic>,
+}
+
+struct ShopSource {
+    source: Arc<SourceText>,
+    /// The path as the job writes it.
+    path: String,
 }
 
 impl JobReader {
@@ -22,22 +33,83 @@ impl JobReader {
                 name: file_name.to_owned(),
                 text: text.to_owned(),
             }),
+            shop: None,
             problems: Vec::new(),
         }
     }
 
+    /// The reader of a file with this text, if it is not too large.
+    pub(super) fn of(file_name: &str, text: &str) -> Result<Self, Diagnostic> {
+        if text.len() > MAX_TEXT {
+            return Err(Diagnostic::error("the file is too large for a job file")
+                .at(Place::File(file_name.to_owned()))
+                .help("at most 4 MiB are read; is this the right file?"));
+        }
+        // Some editors start a file with a byte order mark; nobody sees it.
+        let text = text.strip_prefix('\u{feff}').unwrap_or(text);
+        Ok(Self::new(file_name, text))
+    }
+
+    /// The file's text.
+    pub(super) fn source(&self) -> Arc<SourceText> {
+        Arc::clone(&self.source)
+    }
+
+    /// Takes the shop file that the job names as `path`; returns its text, behind as many blanks as
+    /// there are bytes before it.
+    pub(super) fn add_shop(&mut self, path: &str, mut source: SourceText) -> String {
+        if source.text.starts_with('\u{feff}') {
+            source.text.drain(..'\u{feff}'.len_utf8());
+        }
+        let text = " ".repeat(self.job_length()) + &source.text;
+        self.shop = Some(ShopSource {
+            source: Arc::new(source),
+            path: path.to_owned(),
+        });
+        text
+    }
+
+    /// One more than the job's text has, so that its very end is not the shop's beginning.
+    fn job_length(&self) -> usize {
+        self.source.text.len() + 1
+    }
+
     /// The place of `span`, cut off at the end of its first line.
     pub(super) fn place(&self, span: Range<usize>) -> Place {
-        let line_end = self
-            .source
-            .text
-            .get(span.clone())
-            .and_then(|text| text.find('\n'))
-            .map_or(span.end, |at| span.start + at);
-        Place::Text {
-            source: Arc::clone(&self.source),
-            span: span.start..line_end,
+        match &self.shop {
+            Some(shop) if span.start >= self.job_length() => {
+                let own = |at: usize| at - self.job_length();
+                place_in(&shop.source, own(span.start)..own(span.end))
+            }
+            _ => place_in(&self.source, span),
         }
+    }
+
+    /// Whether the job names a shop file.
+    pub(super) const fn has_shop(&self) -> bool {
+        self.shop.is_some()
+    }
+
+    /// Whether `place` is in the shop file.
+    pub(super) fn is_in_shop(&self, place: &Place) -> bool {
+        match (place, &self.shop) {
+            (Place::Text { source, .. }, Some(shop)) => Arc::ptr_eq(source, &shop.source),
+            _ => false,
+        }
+    }
+
+    /// The path written at `place`, as seen from the job file.
+    pub(super) fn path_from_job(&self, path: Located<String>) -> Located<String> {
+        let folder = match &self.shop {
+            Some(shop) if self.is_in_shop(&path.place) => Path::new(&shop.path).parent(),
+            _ => None,
+        };
+        let value = match folder {
+            Some(folder) => folder.join(&path.value).to_string_lossy().into_owned(),
+            None => path.value,
+        };
+        let place = path.place;
+        Located { value, place }
     }
 
     /// The file as a whole.
@@ -45,14 +117,16 @@ impl JobReader {
         Place::File(self.source.name.clone())
     }
 
-    /// Line number of `place`, from 1.
-    pub(super) fn line(&self, place: &Place) -> usize {
-        match place {
-            Place::Text { span, .. } => {
-                let before = self.source.text.get(..span.start).unwrap_or_default();
-                before.matches('\n').count() + 1
-            }
-            _ => 1,
+    /// The line of `place`, from 1, with its file if that is not the job.
+    pub(super) fn line(&self, place: &Place) -> String {
+        let Place::Text { source, span } = place else {
+            return "line 1".to_owned();
+        };
+        let before = source.text.get(..span.start).unwrap_or_default();
+        let line = before.matches('\n').count() + 1;
+        match self.is_in_shop(place) {
+            true => format!("line {line} of {}", source.name),
+            false => format!("line {line}"),
         }
     }
 
@@ -94,12 +168,14 @@ impl JobReader {
         self.is_full() || self.problems.iter().any(|p| p.severity == Severity::Error)
     }
 
-    /// All problems, in the order of the file.
+    /// All problems, in the order of the file, those of the shop file last.
     pub(super) fn finish(mut self) -> Diagnostics {
-        self.problems.sort_by_key(|problem| match &problem.place {
-            Some(Place::Text { span, .. }) => span.start,
-            _ => 0,
+        let mut problems = std::mem::take(&mut self.problems);
+        problems.sort_by_key(|problem| match &problem.place {
+            Some(place @ Place::Text { span, .. }) => (self.is_in_shop(place), span.start),
+            _ => (false, 0),
         });
+        self.problems = problems;
         if self.is_full() {
             let file = self.file();
             self.problems.push(
@@ -119,9 +195,21 @@ impl JobReader {
         if let Place::Text { source, span } = place {
             let start = span.start + 1;
             if source.text.get(start..start + text.len()) == Some(text) {
-                return self.place(start + part.start..start + part.end);
+                return place_in(source, start + part.start..start + part.end);
             }
         }
         place.clone()
+    }
+}
+
+/// The place of `span` in the text of `source`, cut off at the end of its first line.
+fn place_in(source: &Arc<SourceText>, span: Range<usize>) -> Place {
+    let text = source.text.get(span.clone());
+    let line_end = text
+        .and_then(|text| text.find('\n'))
+        .map_or(span.end, |at| span.start + at);
+    Place::Text {
+        source: Arc::clone(source),
+        span: span.start..line_end,
     }
 }

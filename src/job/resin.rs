@@ -1,8 +1,8 @@
 //! What is mixed: the table `[resin]` and its hardeners.
 
 use super::keys::{
-    Amount, Checked, Count, KeyEntry, Named, OfForm, OneOf, Quantity, Refused, ShareUpTo, SomeText,
-    keys,
+    Amount, Checked, Count, KeyEntry, Name, Named, OfForm, OneOf, Quantity, Refused, ShareUpTo,
+    SomeText, keys,
 };
 use super::reader::JobReader;
 use super::supplies::{PACK_PRICE, Packs, packs};
@@ -168,6 +168,7 @@ const RATIO: OfForm<MixRatio> = OfForm {
 keys! {
     /// What `[resin]` says.
     ResinKeys: "`[resin]`", "[resin]", "What is mixed. Needs `fibre` (or `fibre_density`) in every cloth. Resin is worked out for whole cut plies, plus what peel ply and breather take up, plus waste; batches hold whole plies of one part.";
+    take: String = Name, Means("the first one"), "slow", "which resin of the shop file this is, but for the keys here; a `ratio` without it is a resin of the job's own";
     name: String = SomeText, Is("resin"), "slow epoxy", "what the sheets call it";
     hardener: Vec<(Located<String>, JobTable<'t>)> = Named(HardenerKeys::keys), Means("one hardener, which the keys here describe"), "{ slow = { pot_life = \"60 min\" } }", "hardeners that there are for the resin, each with its own pot life";
     use_hardener: String = SomeText, Means("the only one"), "slow", "which of them is mixed in";
@@ -204,6 +205,12 @@ keys! {
 /// Reads `[resin]`; `None` after a complaint.
 pub(super) fn read_resin(reader: &mut JobReader, table: &JobTable<'_>) -> Option<ResinSystem> {
     let keys = ResinKeys::read(reader, Some(table));
+    if let Some(place) = keys.take.place()
+        && !reader.has_shop()
+    {
+        let help = "name the file at the head of the job: `shop = \"shop.toml\"`";
+        reader.error(place, "`take` is for a resin of the shop file", help);
+    }
     let supply = packs(reader, &keys.pack, keys.price, &keys.on_hand);
     let tables = keys.hardener.value.unwrap_or_default();
     let of_resin = OfResin {

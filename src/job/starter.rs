@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 
 use super::rules::MAX_NAME;
 use super::{Job, layup};
-use crate::diag::{Diagnostic, Diagnostics, Place, Severity, counted};
+use crate::diag::{Diagnostic, Diagnostics, Place, Severity, SourceText, counted};
 use crate::pattern::{CSS_DPI, Format, Pattern, PatternOutline, UnitFound};
 use crate::units::LengthUnit;
 
@@ -28,10 +28,23 @@ pub struct StartingJob {
     pub layup_is_stated: bool,
     /// How many of every part; what the drawing says, or one, if `None`.
     pub sets: Option<u32>,
-    /// Allowance outside the finished edge.
+    /// Allowance outside the finished edge; empty if the shop file says it.
     pub trim: String,
     /// Unit of the drawings that do not state one.
     pub units: Option<LengthUnit>,
+    /// The cloth of a shop file to use in place of one of the job's own.
+    pub from_shop: Option<ShopCloth>,
+}
+
+/// A cloth of a shop file.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ShopCloth {
+    /// The shop file's path as the job is to give it.
+    pub file: String,
+    /// The shop file's text.
+    pub text: String,
+    /// The name of the cloth.
+    pub cloth: String,
 }
 
 impl StartingJob {
@@ -49,20 +62,36 @@ impl StartingJob {
             sets: None,
             trim: "25 mm".to_owned(),
             units: None,
+            from_shop: None,
+        }
+    }
+
+    /// What the job calls its cloth.
+    fn cloth(&self) -> String {
+        match &self.from_shop {
+            Some(shop) => shop.cloth.clone(),
+            None => cloth_name(&self.weave),
         }
     }
 
     /// The first thing that a job with these words would be refused for.
     #[must_use]
     pub fn fault(&self) -> Option<Diagnostic> {
-        let cloth = cloth_name(&self.weave);
+        let cloth = self.cloth();
         let part = format!(
             "[[part]]\nname = \"A\"\npattern = \"a.svg\"\ncloth = {}\nlayup = {}\n",
             quoted(&cloth),
             quoted(&self.layup)
         );
         let text = head(self, &cloth) + &part;
-        let problems = Job::read("answers", &text).err()?;
+        let open = &mut |file: &str| match &self.from_shop {
+            Some(shop) => Ok(SourceText {
+                name: file.to_owned(),
+                text: shop.text.clone(),
+            }),
+            None => Err("there is none".to_owned()),
+        };
+        let problems = Job::read_with_shop("answers", &text, open).err()?;
         problems
             .iter()
             .find(|p| p.severity == Severity::Error)
@@ -77,7 +106,7 @@ impl StartingJob {
 /// outline becomes a part of its own.
 #[must_use]
 pub fn starting_job(start: &StartingJob, patterns: &[(String, Pattern)]) -> (String, Diagnostics) {
-    let cloth = cloth_name(&start.weave);
+    let cloth = start.cloth();
     let mut remarks = Diagnostics::new();
     let mut text = head(start, &cloth);
     let mut names = BTreeSet::new();
@@ -129,32 +158,57 @@ pub fn starting_job(start: &StartingJob, patterns: &[(String, Pattern)]) -> (Str
     (text, remarks)
 }
 
+/// The head of the job: all but its parts.
 fn head(start: &StartingJob, cloth: &str) -> String {
-    let StartingJob {
-        title,
-        weave,
-        areal_weight,
-        roll_width,
-        trim,
-        ..
-    } = start;
-    let quote = |text: &String| quoted(text);
-    let price = match start.price.as_str() {
-        "" => "# price = \"12.50 USD/yd\"   # by running length\n".to_owned(),
-        price => format!("price = {}\n", quoted(price)),
+    let title = quoted(&start.title);
+    let trim = match start.trim.as_str() {
+        "" => String::new(),
+        trim => format!(
+            "trim = {}              # cloth beyond the finished edge, all round\n",
+            quoted(trim)
+        ),
+    };
+    let said = match &start.from_shop {
+        Some(shop) => {
+            let cutting = match trim.as_str() {
+                "" => String::new(),
+                trim => format!("\n[cutting]\n{trim}"),
+            };
+            format!(
+                "shop = {}         # cloths, resin, bag: what is not said here is as there\n\
+                 title = {title}\n\
+                 {cutting}",
+                quoted(&shop.file)
+            )
+        }
+        None => format!(
+            "title = {title}\n\
+             \n\
+             [cutting]\n\
+             {trim}\
+             gap = \"3 mm\"                # between cut lines\n\
+             end_margin = \"10 mm\"        # unused at both ends of the cloth\n\
+             openings = \"cut\"            # or \"after cure\"\n\
+             {}",
+            cloth_table(start, cloth)
+        ),
     };
     format!(
         "# A job to start from: change what is not so. Paths are relative to this file. Lengths, weights\n\
          # and prices carry their unit: 50 in, 1.27 m, 5.7 oz/yd2, 193 g/m2.\n\
          \n\
-         title = {}\n\
-         \n\
-         [cutting]\n\
-         trim = {}              # cloth beyond the finished edge, all round\n\
-         gap = \"3 mm\"                # between cut lines\n\
-         end_margin = \"10 mm\"        # unused at both ends of the cloth\n\
-         openings = \"cut\"            # or \"after cure\"\n\
-         \n\
+         {said}"
+    )
+}
+
+/// The table of the job's own cloth.
+fn cloth_table(start: &StartingJob, cloth: &str) -> String {
+    let price = match start.price.as_str() {
+        "" => "# price = \"12.50 USD/yd\"   # by running length\n".to_owned(),
+        price => format!("price = {}\n", quoted(price)),
+    };
+    format!(
+        "\n\
          [cloth.{cloth}]\n\
          weave = {}            # plain, twill, basket, satin, unidirectional, biaxial, non-directional\n\
          areal_weight = {}\n\
@@ -162,11 +216,9 @@ fn head(start: &StartingJob, cloth: &str) -> String {
          selvedge = \"10 mm\"          # unused along both selvedges\n\
          {price}\
          # sold_by = \"1/2 yd\"\n",
-        quote(title),
-        quote(trim),
-        quote(weave),
-        quote(areal_weight),
-        quote(roll_width),
+        quoted(&start.weave),
+        quoted(&start.areal_weight),
+        quoted(&start.roll_width),
     )
 }
 

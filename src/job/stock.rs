@@ -54,6 +54,11 @@ pub enum StockShape {
         /// How a drawing is to be read.
         reading: Box<Settings>,
     },
+    /// The remnants of the cloth on the shelf that is kept.
+    Shelf {
+        /// The path of its folder, relative to the job file.
+        path: Located<String>,
+    },
 }
 
 const STOCK_LENGTH: LengthRule = LengthRule::positive("length on hand")
@@ -176,7 +181,7 @@ fn read_shape(
     if let Some(path) = keys.file.located() {
         let outline = keys.outline.located();
         return Some(StockShape::File {
-            path,
+            path: reader.path_from_job(path),
             outline: outline.map_or(OutlineChoice::Only, OutlineChoice::Named),
             reading: Box::new(Settings {
                 unit: keys.units.value,

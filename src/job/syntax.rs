@@ -1,16 +1,26 @@
 //! Faults of the TOML text itself, in the words of somebody who has not heard of TOML.
 
-use toml::de::Error;
+use toml::de::{DeTable, Error};
 
 use super::reader::JobReader;
 use super::wording::shown;
 use crate::diag::Diagnostic;
 
+/// The tables in `text`, which may begin with blanks for another file; `None` after a complaint.
+pub(super) fn tables<'t>(reader: &mut JobReader, text: &'t str) -> Option<DeTable<'t>> {
+    let (document, errors) = DeTable::parse_recoverable(text);
+    if errors.is_empty() {
+        return Some(document.into_inner());
+    }
+    note_faults(reader, text, &errors);
+    None
+}
+
 /// Notes the first fault that stops the text from being read, and every doubled key.
 ///
 /// What follows the first fault is mostly its consequence, so only doubled keys are listed beyond;
 /// and of a doubled table, only its header.
-pub(super) fn note_faults(reader: &mut JobReader, text: &str, errors: &[Error]) {
+fn note_faults(reader: &mut JobReader, text: &str, errors: &[Error]) {
     let start = |error: &&Error| error.span().map_or(0, |span| span.start);
     let first = errors.iter().filter(|e| !is_doubled(e)).min_by_key(start);
     if let Some(error) = first {

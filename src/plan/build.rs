@@ -226,7 +226,7 @@ fn name_left(cloth: &Cloth, left: &mut [StockLeft]) {
         let same = |stock: &Stock| stock.name.eq_ignore_ascii_case(name);
         cloth.supply.stock.iter().any(same)
     };
-    let mut names = (1..)
+    let mut names = (cloth.supply.first_remnant..)
         .map(|n| format!("{}-r{n}", cloth.name))
         .filter(|name| !is_taken(name));
     for left in left.iter_mut().filter(|left| left.from.is_some()) {

@@ -23,7 +23,7 @@ pub(super) use kinds::{
 };
 pub use reference::reference;
 pub(super) use schema::any_capitals;
-pub use schema::schema;
+pub use schema::{schema, shop_schema};
 pub(super) use tables::{Listed, Named, Section};
 
 /// The keys of one table of the job file.
@@ -193,9 +193,10 @@ impl Key {
     }
 }
 
-/// Every table of the job file, each once, from the outermost inwards.
+/// Every table of the job file and of the shop file, each once, from the outermost inwards: first the
+/// files as wholes.
 fn tables() -> Vec<&'static Keys> {
-    let mut tables = vec![super::read::JobKeys::keys()];
+    let mut tables = vec![super::read::JobKeys::keys(), super::shop::ShopKeys::keys()];
     let mut at = 0;
     while let Some(keys) = tables.get(at) {
         for inner in keys.all().filter_map(Key::inner) {

@@ -3,7 +3,6 @@
 use std::fmt::Write as _;
 
 use super::{Absent, Holds, Key, Keys, forms, tables};
-use crate::job::read::JobKeys;
 use crate::job::rules::AngleRule;
 
 /// The reference of all keys of the job file, in Markdown.
@@ -25,11 +24,11 @@ pub fn reference() -> String {
 }
 
 fn table(text: &mut String, keys: &Keys) {
-    if std::ptr::eq(keys, JobKeys::keys()) {
-        _ = write!(text, "\n## The whole file\n\n{}\n", keys.about);
-    } else {
-        _ = write!(text, "\n## `{}`\n\n{}\n", keys.header, keys.about);
-    }
+    _ = match keys.header {
+        "the job file" => write!(text, "\n## The whole file\n\n{}\n", keys.about),
+        "the shop file" => write!(text, "\n## The shop file\n\n{}\n", keys.about),
+        header => write!(text, "\n## `{header}`\n\n{}\n", keys.about),
+    };
     text.push_str("\n| key | holds, for example | if left out | meaning |\n|---|---|---|---|\n");
     let inherited = keys.header != "[cutting]";
     let shared = keys.shared.iter().filter(|_| !inherited);

@@ -5,6 +5,7 @@ use serde_json::{Map, Value, json};
 use super::{Absent, Holds, Key, Keys, NAME_PATTERN, forms, tables};
 use crate::job::read::JobKeys;
 use crate::job::rules::AngleRule;
+use crate::job::shop::ShopKeys;
 use crate::units::{Angle, Form, Length, WithUnit as _};
 
 /// The JSON Schema (draft 2020-12) of the job file.
@@ -22,12 +23,54 @@ use crate::units::{Angle, Form, Length, WithUnit as _};
 #[must_use]
 pub fn schema() -> Value {
     let mut root = table_schema(JobKeys::keys());
+    root.insert("title".to_owned(), json!("warpwise job file"));
+    // What the job names a shop file for may be said there.
+    let mut alone = Map::new();
+    let mut required = Vec::new();
+    for key in JobKeys::keys().all().filter(|key| is_shared(key)) {
+        if let Some(own) = key.inner().map(required_of).filter(|own| !own.is_empty()) {
+            let own = json!({ "required": own });
+            let own = match key.holds {
+                Holds::Named(_) => json!({ "minProperties": 1, "additionalProperties": own }),
+                _ => own,
+            };
+            alone.insert(key.name.to_owned(), own);
+        }
+        required.extend(Some(key.name).filter(|_| matches!(key.absent, Absent::Required)));
+    }
+    root.insert(
+        "anyOf".to_owned(),
+        json!([{ "required": ["shop"] }, { "required": required, "properties": alone }]),
+    );
+    with_definitions(root)
+}
+
+/// The JSON Schema (draft 2020-12) of the shop file. Its tables lack nothing: jobs may say the rest.
+///
+/// ```
+/// let schema = warpwise::job::shop_schema();
+/// assert_eq!(schema["properties"]["shelf"]["type"], "string");
+/// ```
+#[must_use]
+pub fn shop_schema() -> Value {
+    let mut root = table_schema(ShopKeys::keys());
+    root.insert("title".to_owned(), json!("warpwise shop file"));
+    with_definitions(root)
+}
+
+/// Whether the shop file has the key too.
+fn is_shared(key: &Key) -> bool {
+    ShopKeys::keys().names().contains(&key.name)
+}
+
+fn with_definitions(mut root: Map<String, Value>) -> Value {
     root.insert(
         "$schema".to_owned(),
         json!("https://json-schema.org/draft/2020-12/schema"),
     );
-    root.insert("title".to_owned(), json!("warpwise job file"));
-    let inner = tables().into_iter().skip(1);
+    let inner = tables()
+        .into_iter()
+        .filter(|keys| keys.header.starts_with('['));
     let of_tables = inner.map(|keys| (definition(keys), Value::Object(table_schema(keys))));
     let of_forms = forms().into_iter().map(|form| {
         let pattern = format!(r"^\s*(?:{})\s*$", (form.pattern)());
@@ -66,11 +109,16 @@ fn table_schema(keys: &Keys) -> Map<String, Value> {
         .all()
         .map(|key| (key.name.to_owned(), key_schema(key)))
         .collect();
-    let required: Vec<&str> = keys
-        .all()
-        .filter(|key| matches!(key.absent, Absent::Required))
-        .map(|key| key.name)
-        .collect();
+    let is_of_shop = ShopKeys::keys().all().filter_map(Key::inner);
+    let is_of_shop = is_of_shop
+        .into_iter()
+        .any(|of_shop| of_shop.header == keys.header);
+    let is_job = keys.header == JobKeys::keys().header;
+    let mut required = match is_of_shop {
+        true => Vec::new(),
+        false => required_of(keys),
+    };
+    required.retain(|name| !(is_job && ShopKeys::keys().names().contains(name)));
     let mut schema = Map::new();
     schema.insert("type".to_owned(), json!("object"));
     schema.insert("description".to_owned(), json!(keys.about));
@@ -80,6 +128,13 @@ fn table_schema(keys: &Keys) -> Map<String, Value> {
         schema.insert("required".to_owned(), json!(required));
     }
     schema
+}
+
+/// The keys that such a table must have.
+fn required_of(keys: &Keys) -> Vec<&'static str> {
+    let all = keys.all();
+    let required = all.filter(|key| matches!(key.absent, Absent::Required));
+    required.map(|key| key.name).collect()
 }
 
 fn key_schema(key: &Key) -> Value {
@@ -96,7 +151,6 @@ fn key_schema(key: &Key) -> Value {
     }
     let is_required = matches!(key.absent, Absent::Required);
     match key.holds {
-        Holds::Named(_) if is_required => schema["minProperties"] = json!(1),
         Holds::Listed(_) if is_required => schema["minItems"] = json!(1),
         _ => {}
     }

@@ -24,6 +24,8 @@ pub(in crate::plan) struct Whole<'a> {
     pub outline: Outline,
     pub selvedges: Selvedges,
     pub flaws: &'a [Flaw],
+    /// The lot of the stock.
+    lot: Option<String>,
     /// How far along the warp it is used, mm.
     pub used: f64,
 }
@@ -48,6 +50,7 @@ impl<'a> Whole<'a> {
             outline,
             selvedges,
             flaws,
+            lot: stock.and_then(|stock| stock.lot.clone()),
             used: roll.used,
         })
     }
@@ -109,6 +112,8 @@ impl<'a> Whole<'a> {
                     margin: flaw.margin,
                 })
                 .collect(),
+            lot: self.lot.clone(),
+            is_on_shelf: false,
         };
         let rectangle = usable_rectangle(&stock, least)?;
         Some(StockLeft {
