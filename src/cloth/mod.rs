@@ -16,6 +16,7 @@ pub use remnant::{
 pub use supply::{Flaw, LEAST_REMNANT, Offer, Selvedges, Stock, Supply};
 pub use weave::{Faces, Rotation, Weave, WeaveTurns};
 
+use crate::geometry::Face;
 use crate::units::{ArealWeight, Length, PricePerLength};
 
 /// A material that comes on a roll, as the job describes it.
@@ -31,6 +32,12 @@ pub struct Cloth {
     pub warp_share: f64,
     /// Mass per area of the dry cloth.
     pub areal_weight: ArealWeight,
+    /// Width of the tape that holds its edges along warp and weft before they are cut; `None` if they do not
+    /// ravel.
+    pub edge_tape: Option<Length>,
+    /// Which of its faces shows mostly warp, for a satin, as it comes off the roll; `None` if the job does not
+    /// say.
+    pub warp_face: Option<Face>,
     /// Whether its fibres are carbon, if the job says what they are.
     pub is_carbon: Option<bool>,
     /// Width from selvedge to selvedge.

@@ -102,6 +102,8 @@ mod tests {
             weave: Weave::Twill,
             turns: Weave::Twill.turns(),
             warp_share: 0.5,
+            edge_tape: None,
+            warp_face: None,
             areal_weight: ArealWeight::oz_per_yd2(5.7),
             is_carbon: None,
             roll_width: Length::inches(50.0),

@@ -62,17 +62,6 @@ pub enum Faces {
     TwoLayers,
 }
 
-/// Where the cut edges of a cloth lose their yarns.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Fraying {
-    /// Wherever it is cut: the yarns are held loosely.
-    Everywhere,
-    /// Where it is cut on the bias: the yarns slip out along the whole edge.
-    OnTheBias,
-    /// Nowhere.
-    Nowhere,
-}
-
 /// Everything that is asked of a weave.
 struct Nature {
     /// Rotations that it permits unless the job says otherwise.
@@ -86,8 +75,9 @@ struct Nature {
     n_drawn_as_warp: usize,
     construction: Construction,
     faces: Faces,
-    /// Common practice, no source.
-    fraying: Fraying,
+    /// Whether its yarns cross so seldom that they slip off along a straight edge. Common practice, no
+    /// source.
+    is_loose: bool,
 }
 
 impl Weave {
@@ -100,19 +90,19 @@ impl Weave {
             n_drawn_as_warp: 1,
             construction: Construction::Woven,
             faces: Faces::Alike,
-            fraying: Fraying::OnTheBias,
+            is_loose: false,
         };
         match self {
             Self::Plain | Self::Twill => plain,
             Self::Basket => Nature {
-                fraying: Fraying::Everywhere,
+                is_loose: true,
                 ..plain
             },
             Self::Satin => Nature {
                 rotation: Rotation::Half,
                 turn_over: false,
                 faces: Faces::WarpAndWeft,
-                fraying: Fraying::Everywhere,
+                is_loose: true,
                 ..plain
             },
             Self::Unidirectional => Nature {
@@ -129,7 +119,7 @@ impl Weave {
                 n_drawn_as_warp: 2,
                 construction: Construction::Biaxial,
                 faces: Faces::TwoLayers,
-                fraying: Fraying::OnTheBias,
+                is_loose: false,
             },
             Self::NonDirectional => Nature {
                 rotation: Rotation::Any,
@@ -138,7 +128,7 @@ impl Weave {
                 n_drawn_as_warp: 0,
                 construction: Construction::NonDirectional,
                 faces: Faces::Alike,
-                fraying: Fraying::Nowhere,
+                is_loose: false,
             },
         }
     }
@@ -197,14 +187,10 @@ impl Weave {
         self.fibres().len() == 1
     }
 
-    /// Whether the cut edges of a piece fray so much that they are taped before cutting.
+    /// Whether edges along warp or weft ravel unless they are taped before cutting.
     #[must_use]
-    pub const fn frays(self, on_bias: bool) -> bool {
-        match self.nature().fraying {
-            Fraying::Everywhere => true,
-            Fraying::OnTheBias => on_bias,
-            Fraying::Nowhere => false,
-        }
+    pub const fn is_loose(self) -> bool {
+        self.nature().is_loose
     }
 
     /// The rotation (degrees) after which the fibres run as before; `None` without a direction.

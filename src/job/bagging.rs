@@ -320,6 +320,8 @@ fn layer(
             weave: Weave::NonDirectional,
             turns: Weave::NonDirectional.turns(),
             warp_share: 0.5,
+            edge_tape: None,
+            warp_face: None,
             areal_weight: keys.areal_weight.value.unwrap_or_else(weight),
             is_carbon: Some(false),
             roll_width: keys.roll_width.value,

@@ -10,6 +10,7 @@ use super::table::JobTable;
 use super::wording::{shown, suggestion};
 use super::{Located, StockEntry, StockShape, check_name};
 use crate::cloth::{Cloth, Faces, Offer, PriceBreak, Rotation, Supply, Weave, WeaveTurns};
+use crate::geometry::Face;
 use crate::laminate::{Construction, Fibre, Lamina};
 use crate::units::{ArealWeight, Density, Length, PricePerLength};
 use crate::words::words;
@@ -48,6 +49,10 @@ pub(super) const LEAST_SOLD: LengthRule = LengthRule::positive("least length sol
     .help("leave `least_sold` out if there is none")
     .likely(1.0..=200_000.0)
     .most(10_000_000.0);
+const EDGE_TAPE: LengthRule = LengthRule::positive("width of the tape")
+    .help("write how wide it is, for example \"25 mm\"")
+    .likely(5.0..=100.0)
+    .most(1_000.0);
 const PRICE_BREAK: LengthRule = LengthRule::positive("length of a price break")
     .help("write the length from which the price holds, for example \"10 yd\"")
     .likely(1.0..=1_000_000.0)
@@ -98,6 +103,7 @@ keys! {
     end_margin: Length = END_MARGIN, Is("10 mm"), "10 mm", "strip at each end of the cloth that is not used";
     table_length: Length = TABLE_LENGTH, Means("no table's end"), "3 m", "length of the cutting table: no piece lies across its end; the roll is cut frame by frame";
     least_remnant: Length = LEAST_REMNANT, Is("150 mm"), "150 mm", "what is left is kept if a rectangle in it has sides this long";
+    edge_tape: Length = EDGE_TAPE, Is("25 mm"), "25 mm", "width of the tape that holds edges which ravel; half of it stays on the trim";
 }
 
 // The strip along each selvedge is the selvedge itself with its binding threads: common practice, no
@@ -117,6 +123,8 @@ keys! {
     least_sold: Length = LEAST_SOLD, Means("any length"), "1 yd", "shortest length that is sold";
     spare: f64 = SPARE, Is("0 %"), "5 %", "extra to buy for mishaps";
     warp_share: f64 = WARP_SHARE, Is("50 %"), "60 %", "share of the fibre of a woven cloth that runs along the warp; other than half, it takes half turns only";
+    warp_face: RollFace = OneOf, Means("not named"), "up", "of a satin: which of its faces shows mostly warp, as it comes off the roll";
+    ravels: bool = Flag, Means("by weave: satin and basket do"), "true", "whether edges along warp and weft lose their yarns, so that they are taped before cutting";
     turns: Rotation = OneOf, Means("by weave"), "half", "rotations that keep the fibres right: `none` for a nap or a print";
     layer_order: LayerOrder = OneOf, Is("kept"), "any", "of a stitched biaxial: `any` where either layer may lie against the mould; then its pieces take quarter turns too, which exchange the layers";
     turn_over: bool = Flag, Means("by weave"), "false", "whether pieces may be cut face down";
@@ -253,6 +261,12 @@ impl Cloths {
         self.entries[index].weave
     }
 
+    /// The name of a cloth whose edges ravel, and the width of the tape that holds them.
+    pub(super) fn edge_tape(&self, index: usize) -> Option<(&str, Length)> {
+        let cloth = self.entries[index].cloth.as_ref()?;
+        Some((&cloth.name, cloth.edge_tape?))
+    }
+
     /// A name to show in help texts: that of the first cloth, if there is one.
     pub(super) fn first_name(&self) -> &str {
         let first = self.entries.first();
@@ -324,6 +338,14 @@ fn read_cloth(
     let breaks = keys.price_break.value.clone().unwrap_or_default();
     let price_breaks = read_breaks(reader, table, keys.price.is_there(), breaks, price);
     let turns = read_turns(reader, keys);
+    let weave = keys.weave.value;
+    let warp_face = keys.warp_face.value;
+    if let (Some(weave), Some(place)) = (weave, keys.warp_face.place())
+        && weave.faces() != Faces::WarpAndWeft
+    {
+        let message = format!("`warp_face` says nothing of a {} cloth", weave.word());
+        reader.warn(place, message, "only a satin has a warp face; leave it out");
+    }
     let end_margin = keys.end_margin.value.unwrap_or(margins.end_margin.value);
     let flaws = keys.flaw.value.clone().unwrap_or_default();
     let least_remnant = &margins.least_remnant.value;
@@ -345,10 +367,13 @@ fn read_cloth(
     let cloth = || {
         Some(Cloth {
             name: name.to_owned(),
-            weave: keys.weave.value?,
+            weave: weave?,
             turns: turns?,
             warp_share: keys.warp_share.value,
             areal_weight: keys.areal_weight.value?,
+            edge_tape: (keys.ravels.value.unwrap_or(weave?.is_loose()))
+                .then_some(margins.edge_tape.value),
+            warp_face: warp_face.map(Face::from),
             is_carbon: keys.fibre.value.map(|fibre| fibre == Fibre::CARBON),
             roll_width: roll_width?,
             selvedge: keys.selvedge.value,
@@ -552,6 +577,25 @@ fn check_spare(reader: &mut JobReader, _: &'static Key, spare: &Located<f64>) ->
         reader.warn(&spare.place, message, "5 to 10 % is usual");
     }
     true
+}
+
+words! {
+    /// A face of a cloth as it comes off the roll.
+    pub(super) enum RollFace {
+        /// The upper one.
+        Up = "up",
+        /// The lower one.
+        Down = "down",
+    }
+}
+
+impl From<RollFace> for Face {
+    fn from(face: RollFace) -> Self {
+        match face {
+            RollFace::Up => Self::Up,
+            RollFace::Down => Self::Down,
+        }
+    }
 }
 
 words! {

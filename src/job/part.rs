@@ -2,6 +2,7 @@
 
 use std::ops::Range;
 
+use super::cloths::RollFace;
 use super::core::{Core, CoreKeys};
 use super::cutting::CuttingKeys;
 use super::drawing::DrawingKeys;
@@ -15,9 +16,10 @@ use super::table::JobTable;
 use super::wording::{shown, suggestion};
 use super::{CutRules, DrawnAngle, DrawnView, Located, Side};
 use crate::diag::Place;
-use crate::geometry::Bounds;
+use crate::geometry::{Bounds, Face};
 use crate::pattern::Settings;
 use crate::units::{Angle, Length, LengthUnit, PlyAngle};
+use crate::words::words;
 
 /// What is being made.
 #[derive(Clone, Debug, PartialEq)]
@@ -97,6 +99,8 @@ pub struct Ply {
     /// How far to move its outline, in x and y of the drawing, to where it lies on the part; `None`
     /// if the drawing shows it in place. Cutting does not depend on it.
     pub shift: Option<[Length; 2]>,
+    /// Which face of its cloth is up when it is laid and cut; `None` where its turns decide.
+    pub face: Option<Face>,
     /// Where the ply is written.
     pub place: Place,
 }
@@ -141,6 +145,18 @@ const TOOL: TwoLengths = TwoLengths {
     is_good: |length| length > Length::ZERO,
 };
 
+words! {
+    /// Which face of the roll is up as the plies of a part are laid.
+    pub(super) enum PartFace {
+        /// Of all plies the upper one.
+        Up = "up",
+        /// Of all plies the lower one.
+        Down = "down",
+        /// The lower one below the middle of the stack, the upper one above it.
+        Mirrored = "mirrored",
+    }
+}
+
 const UNIT_WORDS: &[&str] = &["mm", "cm", "m", "in", "ft", "yd", "mil", "um"];
 
 /// The unit of a drawing.
@@ -178,6 +194,7 @@ keys! {
     core: Vec<JobTable<'t>> = Listed(CoreKeys::keys), Means("none"), "[{ name = \"foam\", on_ply = 2, thickness = \"10 mm\", density = \"80 kg/m3\" }]", "cores and inserts between the plies";
     tool: [Length; 2] = TOOL, Means("by the part"), "[\"1100 mm\", \"500 mm\"]", "length and width of its mould, for tape and bag";
     moulds: u32 = Count { most: MAX_SETS }, Is("1"), "2", "how many moulds of it there are; sets beyond wait for one";
+    face: PartFace = OneOf, Means("by the turns of the cloth"), "mirrored", "of satins: which face of the roll is up as plies are laid; `mirrored` lays the lower half face down, so that the stack can mirror itself";
     stages: Vec<u32> = Counts { most: MAX_PLIES }, Means("all plies under one bag"), "[2, 2]", "how many plies are laid at a time, from the mould up: each stage is bagged and cured under peel ply, which is torn off before the next";
 }
 
@@ -192,5 +209,6 @@ keys! {
     step: Length = STEP, Means("as the part's `step` and `taper` say"), "-5 mm", "how much larger (smaller, if negative) the outline is made; stands in place of the part's `step` and `taper`";
     taper: Length = TAPER, Means("all layers alike"), "-12.5 mm", "with `layers`: how much larger each layer is than the one before";
     appearance: bool = Flag, Is("false"), "true", "will be seen: never turned but end for end, never face down";
+    face: RollFace = OneOf, Means("the part's"), "down", "of a satin: which face of the roll is up as it is laid";
     shift: [Length; 2] = SHIFT, Means("drawn in place"), "[\"-250 mm\", \"60 mm\"]", "how far (x, y) from where it is drawn to where it lies on the part; for the thickness map and the bag, not for cutting";
 }

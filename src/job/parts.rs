@@ -3,18 +3,20 @@
 use std::collections::BTreeMap;
 
 use super::bagging::{Bagging, PEEL_PLY};
-use super::cloths::Cloths;
+use super::cloths::{Cloths, RollFace};
 use super::core::{self, Core};
 use super::cutting::CuttingKeys;
 use super::keys::KeyEntry;
 use super::layup::{self, LayupPly};
-use super::part::{OutlineChoice, Part, PartKeys, Ply, PlyKeys, ZeroDirection};
+use super::part::{OutlineChoice, Part, PartFace, PartKeys, Ply, PlyKeys, ZeroDirection};
 use super::reader::JobReader;
 use super::rules::{self, MAX_PIECES};
 use super::table::JobTable;
 use super::wording::shown;
 use super::{DrawnAngle, DrawnView, Located, check_name, drawing, splice};
+use crate::cloth::Faces;
 use crate::diag::Place;
+use crate::geometry::Face;
 use crate::pattern::Settings;
 use crate::units::{Angle, Length};
 
@@ -176,7 +178,11 @@ fn read_part<'t>(
         plies: Vec::new(),
     };
     schedule.read(keys.layup, keys.ply);
-    let plies = schedule.plies;
+    let mut plies = schedule.plies;
+    if let Some(face) = keys.face.value {
+        lay_faces(face, &mut plies, cloths);
+    }
+    warn_of_tape(reader, table, &plies, cloths);
     let stages = stages(
         reader,
         table,
@@ -213,6 +219,64 @@ fn read_part<'t>(
         plies,
         cores,
     })
+}
+
+/// Tells the satins among `plies` that do not say it themselves which face is up.
+fn lay_faces(face: PartFace, plies: &mut [Ply], cloths: &Cloths) {
+    let n = plies.len();
+    for (i, ply) in plies.iter_mut().enumerate() {
+        let is_satin = (cloths.weave(ply.cloth)).is_some_and(|w| w.faces() == Faces::WarpAndWeft);
+        let up = match face {
+            PartFace::Up => Face::Up,
+            PartFace::Down => Face::Down,
+            PartFace::Mirrored if 2 * i + 1 < n => Face::Down,
+            PartFace::Mirrored => Face::Up,
+        };
+        ply.face = ply.face.or(is_satin.then_some(up));
+    }
+}
+
+/// Warns of cloths whose edges ravel where the tape that holds them has no room in the trim.
+fn warn_of_tape(reader: &mut JobReader, part: &JobTable<'_>, plies: &[Ply], cloths: &Cloths) {
+    let mut told = Vec::new();
+    for ply in plies {
+        let Some((name, tape)) = cloths.edge_tape(ply.cloth) else {
+            continue;
+        };
+        let trim = ply.cutting.trim;
+        if trim * 2.0 >= tape || told.contains(&ply.cloth) {
+            continue;
+        }
+        told.push(ply.cloth);
+        let wanted = (tape * 0.5).in_mm_and_inches();
+        let (message, help) = if trim == Length::ZERO {
+            (
+                format!(
+                    "{} ravels at its edges in {}, and has no trim for tape",
+                    shown(name),
+                    part.what
+                ),
+                format!(
+                    "tape would end in the part, so none is planned: make `trim` {wanted} or more, or hold the edges \
+                     with a binder that the resin permits"
+                ),
+            )
+        } else {
+            (
+                format!(
+                    "half of the tape on edges of {} is wider than the trim of {}",
+                    shown(name),
+                    part.what
+                ),
+                format!(
+                    "it is laid beside the finished edge, so that none ends in the part: {} of it on the trim, the rest \
+                     on the waste; make `trim` {wanted} or more to cut through its middle",
+                    trim.in_mm_and_inches()
+                ),
+            )
+        };
+        reader.warn(&ply.place, message, &help);
+    }
 }
 
 /// How many plies each stage of a part with `n_plies` holds; none where all are laid at once.
@@ -437,6 +501,7 @@ impl<'t> Schedule<'_, 't> {
                 cutting: self.cutting.rules(),
                 step: Length::ZERO,
                 appearance: false,
+                face: None,
                 shift: None,
                 place: place.clone(),
             });
@@ -485,6 +550,7 @@ impl<'t> Schedule<'_, 't> {
         let cutting = cutting.overridden_by(self.reader, &table);
         cutting.check(self.reader);
         let outline = keys.outline.located().map(OutlineChoice::Named);
+        let face = self.own_face(keys.face.located(), cloth);
         let like = cloth.zip(angle).map(|(cloth, angle)| Ply {
             n: self.next,
             cloth,
@@ -493,10 +559,24 @@ impl<'t> Schedule<'_, 't> {
             cutting: cutting.rules(),
             step: steps.first,
             appearance: keys.appearance.value,
+            face,
             shift: keys.shift.value,
             place: table.header.clone(),
         });
         self.add(like, steps, keys.layers.value, &table.header);
+    }
+
+    /// The face that a ply of its own says is up; complains where its cloth has none to tell apart.
+    fn own_face(&mut self, face: Option<Located<RollFace>>, cloth: Option<usize>) -> Option<Face> {
+        let face = face?;
+        let weave = self.cloths.weave(cloth?)?;
+        if weave.faces() != Faces::WarpAndWeft {
+            let message = format!("`face` says nothing of a {} cloth", weave.word());
+            let help = "only a satin has a warp face and a weft face; leave it out";
+            self.reader.warn(&face.place, message, help);
+            return None;
+        }
+        Some(face.value.into())
     }
 
     /// The ply's cloth, its own or the part's; complains if neither names one.

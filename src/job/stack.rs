@@ -1,8 +1,9 @@
 //! A part's laminate schedule as the stack that cures.
 
 use super::Part;
-use crate::cloth::{Cloth, Weave};
-use crate::laminate::{Construction, StackPly};
+use crate::cloth::{Cloth, Faces};
+use crate::geometry::Face;
+use crate::laminate::{Construction, Facing, StackPly};
 use crate::units::Angle;
 
 /// A layer of a part, by its index among the part's plies or cores.
@@ -42,7 +43,11 @@ impl Part {
                         n: Some(ply.n),
                         cloth: ply.cloth,
                         construction: cloth.weave.construction(),
-                        has_faces: cloth.weave == Weave::Satin,
+                        facing: match (cloth.weave.faces(), ply.face) {
+                            (Faces::WarpAndWeft, Some(Face::Down)) => Facing::Down,
+                            (Faces::WarpAndWeft, _) => Facing::Up,
+                            _ => Facing::Alike,
+                        },
                         warp_share: cloth.warp_share,
                         angle: self.angle_of(ply).from_zero(),
                         areal_weight: cloth.areal_weight,
@@ -55,7 +60,7 @@ impl Part {
                         n: None,
                         cloth: cloths.len() + like.unwrap_or(idx),
                         construction: Construction::NonDirectional,
-                        has_faces: false,
+                        facing: Facing::Alike,
                         warp_share: 0.5,
                         angle: Angle::ZERO,
                         areal_weight: core.areal_weight,

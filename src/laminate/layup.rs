@@ -4,7 +4,7 @@ use super::fraction::{Constituents, VolumeFraction};
 use super::lamina::{FractionFrom, Lamina, LayerStiffness, Process};
 use super::material::{Fibre, Resin, unidirectional};
 use super::plate::Plate;
-use super::stack::{Asymmetry, Construction, Imbalance, StackPly, balance, symmetry};
+use super::stack::{Asymmetry, Construction, Facing, Imbalance, StackPly, balance, symmetry};
 use crate::units::{Angle, ArealWeight, Length, PlyAngle};
 
 /// A cloth of a generic fibre, with what it becomes in a generic epoxy.
@@ -110,7 +110,7 @@ impl Layup {
         let plies = (1..).zip(&self.plies);
         plies
             .map(|(n, (cloth, angle))| StackPly {
-                has_faces: false,
+                facing: Facing::Alike,
                 warp_share: 0.5,
                 n: Some(n),
                 cloth: first_like(cloth).unwrap_or_default(),

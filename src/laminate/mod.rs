@@ -43,7 +43,7 @@ pub use layup::{CuredCloth, Layup};
 pub use material::{Fibre, Resin, unidirectional};
 pub use mix::{Batch, BatchLimits, Demand, MixRatio, MixRatioError, Mixed, batches, pot_life_in};
 pub use plate::{FreeStrip, InPlane, Layer, Plate};
-pub use stack::{Asymmetry, Construction, Imbalance, StackPly, balance, symmetry};
+pub use stack::{Asymmetry, Construction, Facing, Imbalance, StackPly, balance, symmetry};
 pub use target::{Shares, SheetMaterial, StiffAlong, StiffAs, StiffIn};
 
 use crate::units::{ArealWeight, Density, Length};

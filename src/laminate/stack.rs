@@ -25,6 +25,28 @@ pub enum Construction {
     NonDirectional,
 }
 
+/// Which face of a ply looks away from the mould.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Facing {
+    /// Both faces are alike.
+    Alike,
+    /// That which is up as the cloth comes off the roll.
+    Up,
+    /// The other.
+    Down,
+}
+
+impl Facing {
+    /// That of its mirror image.
+    const fn mirrored(self) -> Self {
+        match self {
+            Self::Alike => Self::Alike,
+            Self::Up => Self::Down,
+            Self::Down => Self::Up,
+        }
+    }
+}
+
 /// One ply of a stack.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct StackPly {
@@ -34,9 +56,8 @@ pub struct StackPly {
     pub cloth: usize,
     /// How the cloth's fibres lie.
     pub construction: Construction,
-    /// Whether its two faces differ, as those of a satin do: one shows the warp, the other the weft. All
-    /// plies are laid with the same face to the mould, so none mirrors another.
-    pub has_faces: bool,
+    /// Which face is up, if its two differ, as those of a satin do: one shows the warp, the other the weft.
+    pub facing: Facing,
     /// Of a woven ply, the share of its fibre that runs along `angle`; 0.5 where warp and weft are alike.
     pub warp_share: f64,
     /// Designed angle on the part.
@@ -92,11 +113,17 @@ pub struct Imbalance {
 }
 
 /// A layer with its fibre directions in millionths of a degree, so that they compare exactly.
-#[derive(PartialEq)]
 struct Layer {
     cloth: usize,
-    has_faces: bool,
+    facing: Facing,
     directions: Vec<i64>,
+}
+
+impl Layer {
+    fn mirrors(&self, other: &Self) -> bool {
+        self.facing == other.facing.mirrored()
+            && (self.cloth, &self.directions) == (other.cloth, &other.directions)
+    }
 }
 
 /// Checks that the upper half of `plies` (first against the mould) mirrors the lower half, so that
@@ -114,7 +141,7 @@ pub fn symmetry(plies: &[StackPly]) -> Result<(), Asymmetry> {
     match layers
         .iter()
         .zip(mirrored)
-        .find(|((_, layer), (_, mate))| layer != mate || layer.has_faces)
+        .find(|((_, layer), (_, mate))| !layer.mirrors(mate))
     {
         Some((&(ply, _), &(mate, _))) => Err(Asymmetry { ply, mate }),
         None => Ok(()),
@@ -173,11 +200,11 @@ fn layers_of(ply: &StackPly) -> impl Iterator<Item = (Option<u32>, Layer)> + use
         Construction::Biaxial => vec![vec![along], vec![across]],
         Construction::NonDirectional => vec![Vec::new()],
     };
-    let (n, cloth, has_faces) = (ply.n, ply.cloth, ply.has_faces);
+    let (n, cloth, facing) = (ply.n, ply.cloth, ply.facing);
     layers.into_iter().map(move |directions| {
         let layer = Layer {
             cloth,
-            has_faces,
+            facing,
             directions,
         };
         (n, layer)
@@ -208,7 +235,7 @@ mod tests {
             n: Some(index as u32 + 1),
             cloth: 0,
             construction,
-            has_faces: false,
+            facing: Facing::Alike,
             warp_share: 0.5,
             angle: Angle::degrees(angle),
             areal_weight: ArealWeight::g_per_m2(200.0),
@@ -293,14 +320,22 @@ mod tests {
     /// Harness satins show mostly warp on one face (MIL-HDBK-17, from memory): laid all one way, the
     /// upper half of a stack repeats the lower half's faces instead of mirroring them.
     #[test]
-    fn satins_laid_all_one_way_do_not_mirror() {
+    fn satins_mirror_with_opposite_faces_only() {
         let mut plies = stack(Woven, &[0.0, 45.0, 45.0, 0.0]);
         assert_eq!(asymmetry(&plies), None);
         for ply in &mut plies {
-            ply.has_faces = true;
+            ply.facing = Facing::Up;
         }
         assert_eq!(asymmetry(&plies), Some((1, 4)));
         assert_eq!(asymmetry(&plies[..1]), Some((1, 1)));
+        // The lower half face down: every ply finds its mirror image; one that is turned back is named.
+        plies[..2]
+            .iter_mut()
+            .for_each(|ply| ply.facing = Facing::Down);
+        assert_eq!(asymmetry(&plies), None);
+        assert_eq!(asymmetry(&plies[..3]), Some((1, 3)));
+        plies[1].facing = Facing::Up;
+        assert_eq!(asymmetry(&plies), Some((2, 3)));
     }
 
     /// A woven cloth with more of its fibre in the warp is a different ply at 90° than at 0°, and at 45°

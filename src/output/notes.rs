@@ -1,8 +1,9 @@
 //! What whoever cuts, labels or lays a piece must know of it beyond id, order and angle: decided
 //! once for every file.
 
-use crate::cloth::Weave;
+use crate::geometry::Face;
 use crate::plan::{PlacedPiece, PlyUse};
+use crate::ply::{EdgeTape, Piece};
 
 /// One thing to know; in the order of what a slip would cost.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -13,8 +14,12 @@ pub(super) enum Note {
     Seen,
     /// Its warp runs neither along nor across it.
     Bias,
-    /// Its edges are taped before it is cut.
+    /// Its edges are taped before it is cut, and the tape is cut through.
     Taped,
+    /// Its edges are taped beside the finished edge before it is cut.
+    TapedBeside,
+    /// Its edges ravel, and there is no room for tape.
+    Ravels,
     /// It is one of several that make up its ply.
     Spliced,
 }
@@ -23,30 +28,45 @@ impl Note {
     /// What is to be known of `piece` as it lies on the cloth.
     pub(super) fn of_piece(piece: &PlacedPiece) -> Vec<Self> {
         let mut notes = told([(piece.turned_over(), Self::FaceDown)]);
-        notes.extend(Self::of_shape(piece.appearance(), piece.on_bias()));
+        notes.extend(told([
+            (piece.appearance(), Self::Seen),
+            (piece.on_bias(), Self::Bias),
+        ]));
         notes
     }
 
     /// What is to be known of a piece wherever it lies.
-    pub(super) fn of_shape(appearance: bool, on_bias: bool) -> Vec<Self> {
-        told([(appearance, Self::Seen), (on_bias, Self::Bias)])
+    pub(super) fn of_shape(piece: &Piece) -> Vec<Self> {
+        told([
+            (piece.ply().face == Some(Face::Down), Self::FaceDown),
+            (piece.ply().appearance, Self::Seen),
+            (piece.on_bias(), Self::Bias),
+        ])
     }
 
-    /// What is to be known of `piece` before it is cut from cloth of `weave`.
-    pub(super) fn of_cutting(piece: &PlacedPiece, weave: Weave) -> Vec<Self> {
+    /// What is to be known of `piece` before it is cut.
+    pub(super) fn of_cutting(piece: &PlacedPiece) -> Vec<Self> {
         let mut notes = Self::of_piece(piece);
-        notes.extend(told([(weave.frays(piece.on_bias()), Self::Taped)]));
+        let tape = piece.piece().map(Piece::edge_tape);
+        notes.extend(tape.and_then(Self::of_tape));
         notes
     }
 
-    /// What is to be known of all pieces of `ply`, which is of `weave`.
+    /// What is to be known of all pieces of `ply`.
     pub(super) fn of_ply(ply: &PlyUse) -> Vec<Self> {
-        told([
-            (ply.appearance(), Self::Seen),
-            (ply.on_bias(), Self::Bias),
-            (ply.weave().frays(ply.on_bias()), Self::Taped),
-            (!ply.letters().is_empty(), Self::Spliced),
-        ])
+        let mut notes = told([(ply.appearance(), Self::Seen), (ply.on_bias(), Self::Bias)]);
+        notes.extend(Self::of_tape(ply.edge_tape()));
+        notes.extend(told([(!ply.letters().is_empty(), Self::Spliced)]));
+        notes
+    }
+
+    const fn of_tape(tape: EdgeTape) -> Option<Self> {
+        match tape {
+            EdgeTape::Needless => None,
+            EdgeTape::Centred => Some(Self::Taped),
+            EdgeTape::BesideNet => Some(Self::TapedBeside),
+            EdgeTape::NoRoom => Some(Self::Ravels),
+        }
     }
 
     /// On paper.
@@ -55,7 +75,8 @@ impl Note {
             Self::FaceDown => "face down",
             Self::Seen => "will be seen",
             Self::Bias => "bias",
-            Self::Taped => "edges taped",
+            Self::Taped | Self::TapedBeside => "edges taped",
+            Self::Ravels => "edges ravel",
             Self::Spliced => "spliced",
         }
     }
@@ -65,7 +86,7 @@ impl Note {
         match self {
             Self::FaceDown | Self::Bias => Some(self.word()),
             Self::Seen => Some("seen"),
-            Self::Taped | Self::Spliced => None,
+            Self::Taped | Self::TapedBeside | Self::Ravels | Self::Spliced => None,
         }
     }
 
@@ -77,9 +98,10 @@ impl Note {
             }
             Self::Seen => self.word(),
             Self::Bias => "bias: edges stretch, do not pull",
-            Self::Taped => {
+            Self::Taped | Self::TapedBeside => {
                 "taped edges: no tape may stay in the part; peel it off before laying, or trim it off with the edge"
             }
+            Self::Ravels => "edges ravel, and no tape may lie in the part: handle it little",
             Self::Spliced => "spliced: join as drawn; wet a lap out to the edge of the lower piece",
         }
     }

@@ -6,9 +6,10 @@ use super::money::CostBreakdown;
 use super::process::laminate::{self, AnglesAsCut};
 use super::process::{LaidPly, PartBag, PartResin, StackAsCut, Stage, ThicknessMap};
 use crate::cloth::{Cloth, Weave};
+use crate::geometry::Face;
 use crate::job::{Core, DrawnAngle, DrawnView, Job, JointKind, Part, Ply};
 use crate::laminate::Lamina;
-use crate::ply::{CoreShape, Piece, Pieces, Splice};
+use crate::ply::{CoreShape, EdgeTape, Piece, Pieces, Splice};
 use crate::units::{Area, ArealWeight, Length, Mass, PlyAngle};
 
 /// What the plan says of one part.
@@ -302,6 +303,22 @@ impl PlyUse {
     #[must_use]
     pub fn on_bias(&self) -> bool {
         self.pieces.iter().any(|piece| piece.on_bias())
+    }
+
+    /// Whether the face that shows mostly warp looks away from the mould; `None` unless it is a satin whose job
+    /// names that face.
+    #[must_use]
+    pub fn shows_warp(&self) -> Option<bool> {
+        let up = self.ply().face.unwrap_or(Face::Up);
+        self.cloth().warp_face.map(|warp| warp == up)
+    }
+
+    /// How its edges are held before it is cut; of several pieces the first whose edges ravel.
+    #[must_use]
+    pub fn edge_tape(&self) -> EdgeTape {
+        let mut tapes = self.pieces.iter().map(|piece| piece.edge_tape());
+        let ravels = tapes.find(|tape| *tape != EdgeTape::Needless);
+        ravels.unwrap_or(EdgeTape::Needless)
     }
 
     /// Resin that stays in it inside the net line, if its fibre is known.

@@ -3,7 +3,7 @@
 use super::{Bias, Piece, both, name};
 use crate::cloth::{Cloth, Rotation, WeaveTurns};
 use crate::diag::Diagnostic;
-use crate::geometry::{Bounds, Face, Outline, Turn, fit_tolerance};
+use crate::geometry::{Bounds, Outline, Turn, fit_tolerance};
 use crate::job::Ply;
 use crate::units::Length;
 
@@ -22,7 +22,12 @@ pub(super) fn check(cloth: &Cloth, piece: &Piece) -> Result<(), Diagnostic> {
     let sizes: Vec<(Turn, (f64, f64))> = piece
         .turns
         .iter()
-        .filter(|t| t.face == Face::Up)
+        .filter(|turn| {
+            piece
+                .turns
+                .first()
+                .is_some_and(|first| turn.face == first.face)
+        })
         .map(|&turn| (turn, size_at(&piece.cut, turn)))
         .collect();
     if sizes.iter().any(|&(_, size)| fits(cloth, size)) {

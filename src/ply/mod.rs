@@ -44,6 +44,7 @@ mod edges;
 pub(crate) mod fit;
 mod marks;
 mod quantity;
+mod ravel;
 mod select;
 mod splice;
 mod turns;
@@ -54,6 +55,7 @@ pub use bias::{Bias, longest_strip};
 pub use circles::ON_ARC_MM;
 pub use core::CoreShape;
 pub use marks::{Mark, MarkKind};
+pub use ravel::EdgeTape;
 pub use splice::{Joint, Lies, Splice};
 pub use turns::{on_bias, permitted_turns};
 
@@ -243,7 +245,7 @@ impl Piece {
             part,
             ply,
             cloth: own.cloth,
-            turns: permitted_turns(cloth, zero, of.angle_of(own), own.appearance),
+            turns: turns::of_ply(cloth, zero, of, own),
             cut,
             net,
             marks: Vec::new(),
@@ -521,7 +523,7 @@ fn piece(
     let zero = turn.direction(within.zero);
     let angle = part.angle_of(ply);
     let lines = cutline::lines(within, drawn, turn, problems)?;
-    let turns = permitted_turns(cloth, zero, angle, ply.appearance);
+    let turns = turns::of_ply(cloth, zero, part, ply);
     let piece = Piece {
         job: Arc::clone(job),
         part: within.part_idx,

@@ -1,7 +1,8 @@
 //! Which turns a ply's cloth permits, and whether it lies on the bias.
 
 use crate::cloth::{BiaxialLayers, Cloth, Rotation, Weave, WeaveTurns};
-use crate::geometry::{Ring, Turn, distance};
+use crate::geometry::{Face, Ring, Turn, distance};
+use crate::job::{Part, Ply};
 use crate::units::{Angle, PlyAngle, WarpDirection};
 
 /// Returns the turns from the pattern frame to the roll frame (warp along x) for a ply designed at
@@ -33,6 +34,17 @@ pub fn permitted_turns(cloth: &Cloth, zero: Angle, angle: PlyAngle, appearance: 
             face: turn.face,
         })
         .collect()
+}
+
+/// The [permitted turns](permitted_turns) of `ply` of `part`, all with the face up that it says.
+pub(super) fn of_ply(cloth: &Cloth, zero: Angle, part: &Part, ply: &Ply) -> Vec<Turn> {
+    let mut turns = permitted_turns(cloth, zero, part.angle_of(ply), ply.appearance);
+    if let Some(face) = ply.face {
+        // Those that turn it over are the same turns once more.
+        turns.retain(|turn| turn.face == Face::Up);
+        turns.iter_mut().for_each(|turn| turn.face = face);
+    }
+    turns
 }
 
 /// Leaves a piece of a biaxial those of its `turns` that keep the order of the layers.
@@ -71,7 +83,7 @@ pub(super) fn lies_on_bias(weave: Weave, cut: &Ring, zero: Angle, warp: Angle) -
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::geometry::{Face, Point, trig};
+    use crate::geometry::{Point, trig};
     use crate::units::{ArealWeight, Length};
 
     pub(crate) fn cloth(weave: Weave) -> Cloth {
@@ -80,6 +92,8 @@ mod tests {
             weave,
             turns: weave.turns(),
             warp_share: 0.5,
+            edge_tape: None,
+            warp_face: None,
             areal_weight: ArealWeight::g_per_m2(200.0),
             is_carbon: None,
             roll_width: Length::mm(1270.0),

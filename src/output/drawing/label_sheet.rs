@@ -92,7 +92,7 @@ fn draw_label(page: &mut Page, plan: &Plan, layout: &Layout, piece: &PlacedPiece
     if piece.is_off_design() {
         facts.push_str(&format!(", cut at {}", degrees(piece.angle_cut())));
     }
-    let notes = Note::of_cutting(piece, layout.cloth().weave).into_iter();
+    let notes = Note::of_cutting(piece).into_iter();
     let heed: Vec<&str> = notes.map(Note::word).collect();
     let sets = plan.parts().iter().find(|part| part.name() == piece.part());
     let set = match sets.map_or(1, |part| part.sets) {

@@ -147,6 +147,8 @@ fn from_biaxial(job: &Job) -> Option<Variant> {
             weave: Weave::Biaxial,
             turns: Weave::Biaxial.turns(),
             warp_share: 0.5,
+            edge_tape: None,
+            warp_face: None,
             ..like.clone()
         };
         // Fibres are as stiff in a layer of it; what was measured on the woven ply does not tell.

@@ -1,7 +1,8 @@
 //! One list of everything to buy: amount, how it is sold, what is on hand, price.
 
 use crate::job::{Core, Packs};
-use crate::plan::Plan;
+use crate::plan::{PlacedPiece, Plan};
+use crate::ply::{EdgeTape, Piece};
 use crate::units::{Area, Length, Mass, Money, Price, Volume};
 
 /// An amount of something.
@@ -182,19 +183,24 @@ impl Plan {
         sheets.into_iter().map(item).collect()
     }
 
-    /// Tape for all cut edges that fray.
+    /// Tape for all cut edges that fray and have room for it.
     #[must_use]
     pub fn edge_tape(&self) -> Length {
-        let pieces = self.layouts.iter().flat_map(|layout| {
-            let weave = layout.cloth.weave;
-            layout.pieces.iter().map(move |piece| (weave, piece))
-        });
-        let taped = pieces.filter(|(weave, piece)| weave.frays(piece.on_bias()));
-        Length::mm(taped.map(|(_, piece)| piece.edge().to_mm()).sum())
+        let pieces = self.layouts.iter().flat_map(|layout| &layout.pieces);
+        pieces.map(PlacedPiece::taped_edge).sum()
     }
 }
 
-impl crate::plan::PlacedPiece {
+impl PlacedPiece {
+    /// Length of the tape that holds its edges while it is cut.
+    #[must_use]
+    pub fn taped_edge(&self) -> Length {
+        let taped = self
+            .piece()
+            .filter(|piece| matches!(piece.edge_tape(), EdgeTape::Centred | EdgeTape::BesideNet));
+        taped.map_or(Length::ZERO, Piece::ravelling_edge)
+    }
+
     /// Length of its cut line, openings included.
     #[must_use]
     pub fn edge(&self) -> Length {
@@ -237,7 +243,6 @@ fn packed<T: Copy>(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::cloth::Weave;
 
     fn tape(needed_m: f64, on_hand_m: f64) -> ShoppingItem {
         let supply = Packs {
@@ -261,11 +266,5 @@ mod tests {
         assert_eq!(bought(&tape(15.1, 0.0)), (Some(3), Some(2850)));
         assert_eq!(bought(&tape(15.1, 1.0)), (Some(2), Some(1900)));
         assert_eq!(bought(&tape(3.0, 7.5)), (Some(0), Some(0)));
-    }
-
-    #[test]
-    fn bias_and_loose_weaves_fray() {
-        assert!(Weave::Twill.frays(true) && !Weave::Twill.frays(false));
-        assert!(Weave::Satin.frays(false) && !Weave::NonDirectional.frays(true));
     }
 }

@@ -206,6 +206,8 @@ fn cloths() -> Vec<Cloth> {
         weave,
         turns: weave.turns(),
         warp_share: 0.5,
+        edge_tape: None,
+        warp_face: None,
         areal_weight: ArealWeight::g_per_m2(gsm),
         is_carbon: None,
         roll_width: Length::mm(width),

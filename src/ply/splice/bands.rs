@@ -2,7 +2,7 @@
 
 use crate::cloth::Cloth;
 use crate::geometry::distance::point_to_segment;
-use crate::geometry::{Bounds, Face, Outline, Point, Turn, clip};
+use crate::geometry::{Bounds, Outline, Point, Turn, clip};
 use crate::ply::{Piece, fit};
 use crate::units::Angle;
 
@@ -52,7 +52,12 @@ impl<'a> Bands<'a> {
             turns: whole
                 .turns
                 .iter()
-                .filter(|t| t.face == Face::Up)
+                .filter(|turn| {
+                    whole
+                        .turns
+                        .first()
+                        .is_some_and(|first| turn.face == first.face)
+                })
                 .map(|t| (t.angle - frame.angle).as_rotation())
                 .collect(),
             frame,

@@ -239,7 +239,10 @@ impl Template {
             }
         }
         for lay in other.lays {
-            let alike = |own: &&mut Lay| own.cloth == lay.cloth && same_warp(own.warp, lay.warp);
+            let alike = |own: &&mut Lay| {
+                let face = |lay: &Lay| lay.notes.contains(&Note::FaceDown);
+                own.cloth == lay.cloth && same_warp(own.warp, lay.warp) && face(own) == face(&lay)
+            };
             match self.lays.iter_mut().find(alike) {
                 Some(own) => own.takes(lay),
                 None => self.lays.push(lay),
@@ -299,7 +302,7 @@ fn template(piece: &Piece) -> Template {
             cloth: cloth.name.clone(),
             weave: cloth.weave,
             angle: piece.part().angle_of(ply),
-            notes: Note::of_shape(ply.appearance, piece.on_bias()),
+            notes: Note::of_shape(piece),
             warp: piece.warp(),
         }],
         cut: piece.cut().clone(),

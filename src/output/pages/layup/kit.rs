@@ -58,17 +58,13 @@ fn kit(sheets: &Sheets<'_>, part: &PartUse) -> [Passage; 2] {
 
 fn cutting_list(layout: &Layout) -> [Passage; 3] {
     let weave = layout.cloth().weave;
-    let taped = layout
-        .pieces()
-        .iter()
-        .filter(|piece| weave.frays(piece.on_bias()));
-    let taped = taped.fold(Length::ZERO, |sum, piece| sum + piece.edge());
+    let taped: Length = layout.pieces().iter().map(PlacedPiece::taped_edge).sum();
     let about = prose! {
         (counted(layout.pieces().len(), "piece", "pieces")) " on " (running(layout.used_length()))
         " of the roll, " (width(layout.roll_width())) " wide, face up."
         if (taped > Length::ZERO) {
-            " Tape the edge before cutting where it says so, along the cut line, and cut through "
-            "the middle of the tape: " (running(taped)) " in all."
+            " Tape edges along warp and weft before cutting where it says so, and cut through the tape: "
+            (running(taped)) " in all."
         }
     };
     let title = format!("Cut from {} in the order of cutting", layout.roll());
@@ -85,9 +81,7 @@ fn cutting_list(layout: &Layout) -> [Passage; 3] {
         .number("Turn", |piece| angle(piece.turn()))
         .number("Along × across", |piece| extent(piece.cut()))
         .when(is_cloth, |t| {
-            t.words("Watch for", |piece| {
-                heed(piece, &Note::of_cutting(piece, weave))
-            })
+            t.words("Watch for", |piece| heed(piece, &Note::of_cutting(piece)))
         });
     [Passage::heading(title), Passage::plain(about), table.done()]
 }
@@ -96,7 +90,12 @@ fn cutting_list(layout: &Layout) -> [Passage; 3] {
 fn heed(piece: &PlacedPiece, notes: &[Note]) -> Prose {
     let words = |note: &Note| match note {
         Note::FaceDown => Prose::from(note.laying()).made_strong(),
-        Note::Taped => prose! { "tape the edge before cutting, " (running(piece.edge())) },
+        Note::Taped => {
+            prose! { "tape the edge along the cut line before cutting, " (running(piece.taped_edge())) }
+        }
+        Note::TapedBeside => prose! {
+            "tape the edge before cutting, beside the finished edge, none over it, " (running(piece.taped_edge()))
+        },
         _ => note.word().into(),
     };
     prose! { for (note in notes) { Mark { (words(note)) } } }

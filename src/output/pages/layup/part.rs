@@ -337,6 +337,10 @@ fn heed(sheets: &Sheets<'_>, part: &PartUse, ply: &PlyUse) -> String {
     let off = pieces(sheets, part, ply)
         .filter(|piece| piece.is_off_design())
         .map(|piece| format!("{} cut at {}", piece.id(), angle(piece.angle_cut())));
+    remarks.extend(ply.shows_warp().map(|shows| {
+        let side = if shows { "bag" } else { "mould" };
+        format!("warp face to the {side}")
+    }));
     let cores = part.cores_on(ply.n());
     remarks.extend(cores.map(|of| format!("then {}", of.core().name)));
     remarks.extend(layers_in_words(pieces(sheets, part, ply)));
