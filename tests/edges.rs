@@ -2,10 +2,10 @@
 
 #![allow(clippy::unwrap_used, reason = "a test stops at its first surprise")]
 
-mod shop;
+mod one_part;
 
+use one_part::{Shop, carbon, refused, words};
 use serde_json::Value;
-use shop::{Shop, carbon, refused, words};
 
 /// The job of a plate of 1000 × 500 mm from a cloth of `weave`, with these keys of the cloth and of the part.
 fn job(weave: &str, cloth: &str, layup: &str, part: &str) -> String {

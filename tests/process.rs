@@ -2,13 +2,13 @@
 
 #![allow(clippy::unwrap_used, reason = "a test stops at its first surprise")]
 
-mod shop;
+mod one_part;
 
 use std::fs;
 
 use assert_cmd::Command;
+use one_part::{RESIN, Shop, carbon, close, refused, words};
 use serde_json::Value;
-use shop::{RESIN, Shop, carbon, close, refused, words};
 
 /// Without a bag nothing presses the resin out. A ply of 1 m² holds 200 g / 1.78 g/cm³ =
 /// 112.36 cm³ of fibre; at 35 % by volume (hand layup, common practice) that goes with 112.36 ·

@@ -2,9 +2,9 @@
 
 #![allow(clippy::unwrap_used, reason = "a test stops at its first surprise")]
 
-mod shop;
+mod one_part;
 
-use shop::{RESIN, Shop, carbon, close, refused, words};
+use one_part::{RESIN, Shop, carbon, close, refused, words};
 
 /// Four plies of 1 m² at 4 m²/h take 15 min each for one person. At 45 % by volume a ply holds
 /// 164.79 g of resin (see above), of which a pot of 350 g takes two: two pots of 329.6 g, 30 min of
