@@ -128,6 +128,27 @@ fn what_is_there_is_left_alone_and_what_is_wrong_is_said_at_its_line() {
 }
 
 #[test]
+fn what_holds_for_several_drawings_is_told_once() {
+    let bench = tempfile::tempdir().unwrap();
+    let drawing = r#"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1200 800"><path d="M50 50H1150V750H50Z"/></svg>"#;
+    for name in ["fore.svg", "aft.svg", "mid.svg"] {
+        fs::write(bench.path().join(name), drawing).unwrap();
+    }
+    let drawings = ["fore.svg", "aft.svg", "mid.svg", "fore.svg"];
+    let made = run(
+        bench.path(),
+        &[&["new", "--out", "boat.toml"], &drawings[..]].concat(),
+    );
+    assert!(made.status.success(), "{}", told(&made));
+    let told = told(&made);
+    assert_eq!(told.matches("warning:").count(), 1, "{told}");
+    assert!(told.contains("fore.svg, aft.svg, mid.svg"), "{told}");
+    // The drawing that was named twice is three parts with the others, not four.
+    let job = fs::read_to_string(bench.path().join("boat.toml")).unwrap();
+    assert_eq!(job.matches("[[part]]").count(), 3, "{job}");
+}
+
+#[test]
 fn what_inspect_shows_of_a_drawing_without_a_unit_is_what_is_planned() {
     let bench = tempfile::tempdir().unwrap();
     let drawing = r#"<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 1200 800"><path d="M50 50H1150V750H50Z"/></svg>"#;
@@ -218,7 +239,7 @@ fn a_doubtful_unit_is_asked_about_on_a_terminal() {
     }
     let said = String::from_utf8_lossy(&said);
     assert!(child.wait().unwrap().success(), "{said}");
-    assert!(said.contains("pod.svg states no unit"), "{said}");
+    assert!(said.contains("pod.svg does not state its unit"), "{said}");
     // 50 units: 13 mm as pixels of 1/96 in, 500 mm as centimetres.
     assert!(
         said.contains("px: 13 mm") && said.contains("cm: 500 mm"),

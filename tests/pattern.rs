@@ -258,7 +258,7 @@ fn svg_shapes_are_seen_as_drawn_with_y_up_from_the_lower_left() {
     let text = "<svg xmlns='http://www.w3.org/2000/svg' width='4in' height='2in' viewBox='0 0 400 200'>\
                 <path d='M0 0 L100 0 L0 50 Z'/></svg>";
     let pattern = read_ok("a.svg", text, &Settings::default());
-    assert_eq!(pattern.unit(), UnitFound::File(LengthUnit::Millimetre));
+    assert_eq!(pattern.unit(), UnitFound::File(LengthUnit::Inch));
     let b = pattern.only().unwrap().outline.bounds();
     // 100 units = 1 in; the right angle is at the page's upper left corner.
     near(b.width(), 25.4, 1e-12);

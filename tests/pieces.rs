@@ -598,7 +598,7 @@ fn overlap_that_cannot_be_added_is_told() {
     let (pieces, said) = made(&job("", "", "layup = \"[0]\""), &drawing(&[&PLATE], right)).unwrap();
     assert!((pieces[0].cut().area() - plate_with(10.0)).abs() < 0.6);
     assert!(
-        text(&said).contains("the job gives none"),
+        text(&said).contains("the job states no overlap"),
         "{}",
         text(&said)
     );

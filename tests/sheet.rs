@@ -9,10 +9,16 @@ use tempfile::TempDir;
 
 /// A folder with a rectangular plate, `length` × `width` mm, planned by `job`.
 fn planned((length, width): (u32, u32), job: &str) -> TempDir {
+    planned_with((length, width), "", job)
+}
+
+/// The same with `more` in the drawing, and in the outline of the plate what stands there before a `|`.
+fn planned_with((length, width): (u32, u32), more: &str, job: &str) -> TempDir {
     let folder = tempfile::tempdir().unwrap();
+    let (within, beside) = more.split_once('|').unwrap_or(("", more));
     let svg = format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{length}mm\" height=\"{width}mm\" viewBox=\"0 0 {length} {width}\">\
-         <path id=\"skin\" d=\"M0 0H{length}V{width}H0Z\"/></svg>"
+         <path id=\"skin\" fill-rule=\"evenodd\" d=\"M0 0H{length}V{width}H0Z{within}\"/>{beside}</svg>"
     );
     fs::write(folder.path().join("plate.svg"), svg).unwrap();
     fs::write(folder.path().join("job.toml"), job).unwrap();
@@ -290,4 +296,46 @@ fn the_readme_shows_keys_of_working_time_that_plan() {
             "2 people laying",
         ],
     );
+}
+
+/// A doubler is measured from the edges of the part along and across its 0°, by the drawing alone: it
+/// reaches from 120 to 320 mm from the left and from 70 to 150 mm from below.
+#[test]
+fn a_doubler_is_measured_from_two_datums() {
+    let more = "M450 50H550V150H450Z|<path id=\"patch\" d=\"M120 250H320V330H120Z\"/>";
+    let plies = |zero: &str| {
+        job("", "", "").replace(
+            "layup = \"[0/45]s\"",
+            &format!(
+                "openings = \"after cure\"\nzero_direction = \"{zero}\"\n[[part.ply]]\nangle = 0\noutline = \"skin\"\n\
+                 [[part.ply]]\nangle = 45\noutline = \"patch\""
+            ),
+        )
+    };
+    let folder = planned_with((600, 400), more, &plies("0 deg"));
+    let sheet = words_of(&folder, "layup/PLATE.html");
+    let measures = "Ply 2 120 mm (4.72 in); 320 mm (12.60 in) 70 mm (2.76 in); 150 mm (5.91 in)";
+    assert_says(&sheet, &[measures, "Mark the datums A and B there too"]);
+    // Turned by a quarter, the lower edge is that on the right of the drawing.
+    let folder = planned_with((600, 400), more, &plies("90 deg"));
+    let sheet = words_of(&folder, "layup/PLATE.html");
+    let measures = "Ply 2 70 mm (2.76 in); 150 mm (5.91 in) 280 mm (11.02 in); 480 mm (18.90 in)";
+    assert_says(&sheet, &[measures]);
+    // The opening is left in the cloth, and drawn as cut later; none is if it is cut with the cloth.
+    let page = |folder: &TempDir| {
+        fs::read_to_string(folder.path().join("job-plan/layup/PLATE.html")).unwrap()
+    };
+    assert!(page(&folder).contains("class=\"uncut\""));
+    let cut = plies("0 deg").replace("after cure", "cut");
+    let folder = planned_with((600, 400), more, &cut);
+    assert!(!page(&folder).contains("class=\"uncut\""));
+}
+
+/// Where all plies cover the part, nothing is to be measured.
+#[test]
+fn plies_that_cover_the_part_have_no_datums() {
+    let folder = planned((300, 200), &job("", "", ""));
+    let sheet = words_of(&folder, "layup/PLATE.html");
+    assert!(!sheet.contains("datum"), "{sheet}");
+    assert_says(&sheet, &["Plies 1, 4", "Plies 2, 3"]);
 }

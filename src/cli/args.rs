@@ -14,11 +14,11 @@ use crate::units::{Angle, Length};
 /// What the exit codes mean: in the help, and as a table in the man pages and the README.
 pub(super) const EXIT_CODES: &str = "\
 Exit codes:
-  0    done; also when Ctrl-C ended a search early and its best plan was written
+  0    done; also if Ctrl-C ended the search early and the best plan so far was written
   1    the job or a file it needs is wrong; every problem was shown
   2    the command line is wrong
   3    something could not be written
-  130  stopped by Ctrl-C where no search had found a layout, or by a second one: nothing was written";
+  130  stopped by Ctrl-C before there was a plan, or by a second Ctrl-C: nothing was written";
 
 /// From ply outlines and a laminate schedule to cut files and the cloth to buy.
 ///
@@ -33,7 +33,7 @@ pub(super) struct Arguments {
 
 #[derive(Debug, Subcommand)]
 pub(super) enum Command {
-    /// Write a job file to start from for pattern files; asks on a terminal what options do not say
+    /// Start a job: write a job file for your drawings, asking for what the options leave open
     #[command(
         after_help = "Example: warpwise new rudder.svg hatch.dxf --layup \"[0/45]s\" --out rudder.toml"
     )]
@@ -46,10 +46,10 @@ pub(super) enum Command {
         after_help = "Example: warpwise plan rudder.toml --out rudder-plan --effort thorough"
     )]
     Plan(PlanOptions),
-    /// Check a job and its pattern files, without laying anything out
+    /// Check a job and its drawings before planning it: quick, nothing is laid out
     #[command(after_help = "Example: warpwise check rudder.toml")]
     Check(CheckOptions),
-    /// Plan the job in other ways and set them side by side: straight plies, biaxial, roll widths
+    /// Compare other ways to cut the job (straight plies, biaxial, roll widths), or find a layup as stiff as a given sheet
     #[command(after_help = "Examples:\n  \
                       warpwise compare rudder.toml --all --widths \"38 in, 60 in\" --html ways.html\n  \
                       warpwise compare rudder.toml --as-stiff-as \"2 mm aluminium\"")]
@@ -74,7 +74,7 @@ pub(super) enum Command {
 
 #[derive(Args, Debug)]
 pub(super) struct SchemaOptions {
-    /// Print the reference of both files for people, as Markdown
+    /// Print the keys of both files as a reference to read (Markdown)
     #[arg(long)]
     pub markdown: bool,
     /// Print the schema of the shop file
@@ -131,8 +131,7 @@ pub(super) struct NewOptions {
     /// Cloth beyond the finished edge [default: 25 mm]
     #[arg(long, value_name = "LENGTH")]
     pub trim: Option<String>,
-    /// Unit of drawings that do not state one: mm, cm, m, in, ft [default: as `inspect` reads them:
-    /// mm, in SVG pixels of 1/96 in]
+    /// Unit of drawings that do not state one: mm, cm, m, in, ft [default: mm for DXF, pixels of 1/96 in for SVG]
     #[arg(long, value_name = "UNIT", value_parser = unit)]
     pub units: Option<crate::units::LengthUnit>,
     /// Ask nothing and print nothing but problems
@@ -161,8 +160,7 @@ pub(super) struct PlanOptions {
     /// Folder for the results [default: NAME-plan in the current folder]
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
-    /// How hard to search: quick, normal, thorough, or wall-clock seconds such as 60s (not
-    /// repeatable) [default: normal; with --watch quick]
+    /// How hard to search: quick, normal, thorough, or a time such as 60s (the same job may then give another plan) [default: normal; with --watch quick]
     #[arg(long, value_name = "EFFORT")]
     pub effort: Option<NamedEffort>,
     /// Plan again whenever the job or a file it reads is saved, and show the report on a local page
@@ -179,7 +177,7 @@ pub(super) struct PlanOptions {
     /// Threads to use [default: as many as the machine has]
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
     pub threads: Option<u16>,
-    /// Also work out what a set costs if 1, 2, 3 … N are made at once; a short plan for each
+    /// Work out the cost of one set if 1, 2, 3 … N are made at once (a short search for each)
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1000))]
     pub cost_per_set: Option<u32>,
     /// Print nothing but problems and, with --watch, the address of the page
@@ -199,7 +197,7 @@ pub(super) struct CompareOptions {
     /// given, nothing else is tried [default: 38 in, 50 in, 60 in]
     #[arg(long, value_name = "WIDTHS", value_delimiter = ',', value_parser = read_width)]
     pub widths: Vec<Length>,
-    /// The cloth to try them on [default: the one of which most is cut]
+    /// The cloth to try these widths for [default: the one of which most is cut]
     #[arg(long, value_name = "NAME")]
     pub cloth: Option<String>,
     /// How many times the order to try, for example 2,5 [default: 2]
@@ -209,11 +207,11 @@ pub(super) struct CompareOptions {
     /// The angle tolerance to try [default: 3 deg]
     #[arg(long, value_name = "ANGLE", value_parser = read_tolerance)]
     pub tolerance: Option<Angle>,
-    /// Which layers of the job's cloths are as stiff as this: "2 mm aluminium", "3 mm plywood",
+    /// Find layups of the job's cloths that are as stiff as this sheet: "2 mm aluminium", "3 mm plywood",
     /// "2 mm steel", "2 mm of 45 GPa", "D 40 N m", "EI 4.6 N m2 on 100 mm"
     #[arg(long, value_name = "SHEET", conflicts_with_all = ["widths", "cloth", "times", "tolerance", "all"])]
     pub as_stiff_as: Option<StiffAs>,
-    /// The part to lay up so [default: the one of which most cloth is cut]
+    /// The part to find layups for [default: the one of which most cloth is cut]
     #[arg(long, value_name = "NAME", requires = "as_stiff_as")]
     pub part: Option<String>,
     /// As stiff in bending, in tension, or in both
@@ -247,7 +245,7 @@ pub(super) struct CompareOptions {
     /// Write the comparison with a chart as a web page
     #[arg(long, value_name = "FILE")]
     pub html: Option<PathBuf>,
-    /// Replace a file that is there already, whoever wrote it (but never one that is read)
+    /// Overwrite the file if it exists (never one that the command reads)
     #[arg(long)]
     pub replace: bool,
     /// Print nothing but problems
@@ -276,10 +274,10 @@ pub(super) struct InspectOptions {
     /// Pattern files (SVG or DXF)
     #[arg(value_name = "PATTERN", required = true)]
     pub patterns: Vec<PathBuf>,
-    /// Unit of the coordinates, where a file does not say: mm, cm, m, in, ft
+    /// Unit of the drawing, where the file does not state one: mm, cm, m, in, ft
     #[arg(long, value_name = "UNIT", value_parser = unit)]
     pub units: Option<crate::units::LengthUnit>,
-    /// Pixels in an inch of an SVG without physical size [default: 96]
+    /// Pixels to the inch, for an SVG that states no size in mm or inches [default: 96]
     #[arg(long, value_name = "DPI", value_parser = dpi)]
     pub dpi: Option<f64>,
     /// Read the boundaries of hatches (DXF) as outlines
@@ -288,13 +286,13 @@ pub(super) struct InspectOptions {
     /// Split outlines that cross themselves, instead of refusing them
     #[arg(long)]
     pub split: bool,
-    /// Draw what was read, faults circled, as SVG
+    /// Draw what was found, with faults circled, as SVG
     #[arg(long, value_name = "FILE")]
     pub svg: Option<PathBuf>,
-    /// Draw what was read, faults circled, as PNG
+    /// Draw what was found, with faults circled, as PNG
     #[arg(long, value_name = "FILE")]
     pub png: Option<PathBuf>,
-    /// Replace a file that is there already, whoever wrote it (but never one that is read)
+    /// Overwrite the file if it exists (never one that the command reads)
     #[arg(long)]
     pub replace: bool,
     /// Print nothing but problems

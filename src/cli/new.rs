@@ -15,7 +15,7 @@ pub(super) fn run(options: &NewOptions) -> Result<(), Failure> {
     let out = out_file(options);
     if out.exists() {
         messages::show(
-            &Diagnostic::error("there is such a file already, and it is left as it is")
+            &Diagnostic::error("the file is there already and was left as it is")
                 .at(Place::File(out.display().to_string()))
                 .help("delete it, or name another with `--out`"),
         );
@@ -66,7 +66,11 @@ fn out_file(options: &NewOptions) -> PathBuf {
 fn read_patterns(options: &NewOptions, out: &Path) -> Result<Vec<(String, Pattern)>, Failure> {
     let mut patterns = Vec::new();
     let mut failed = false;
-    for path in &options.patterns {
+    for (i, path) in options.patterns.iter().enumerate() {
+        // A drawing that is named twice makes its parts once.
+        if options.patterns[..i].contains(path) {
+            continue;
+        }
         let Some(from_job) = from_job(path, out) else {
             messages::show(
                 &Diagnostic::error("its path is not UTF-8 text, and a job file can hold no other")
@@ -291,7 +295,7 @@ fn asked_unit(patterns: &[(String, Pattern)]) -> Option<LengthUnit> {
         .map(|(unit, mm)| format!("{unit}: {:.0} mm", units * mm))
         .collect();
     messages::ask(&format!(
-        "{path} states no unit. So long is its longest outline, if it is drawn in\n  {}\n",
+        "{path} does not state its unit. Its longest outline would be\n  {}\n",
         sizes.join(", ")
     ));
     loop {

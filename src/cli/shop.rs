@@ -33,7 +33,7 @@ pub(super) fn run(options: &ShopOptions) -> Result<(), Failure> {
 
 fn write_new(path: &Path, quiet: bool) -> Result<(), Failure> {
     if path.exists() {
-        let problem = Diagnostic::error("there is such a file already, and it is left as it is");
+        let problem = Diagnostic::error("the file is there already and was left as it is");
         messages::show(
             &problem
                 .at(Place::File(path.display().to_string()))

@@ -616,7 +616,7 @@ fn read_turns(reader: &mut JobReader, keys: &ClothKeys<'_>) -> Option<WeaveTurns
     if let (true, Some(place)) = (is_uneven, keys.warp_share.place())
         && weave.construction() != Construction::Woven
     {
-        let message = format!("`warp_share` says nothing of a {} cloth", weave.word());
+        let message = format!("`warp_share` does not apply to {} cloth", weave.word());
         reader.error(
             place,
             message,
@@ -672,7 +672,7 @@ fn layers_are_free(reader: &mut JobReader, keys: &ClothKeys<'_>, weave: Weave) -
     if let Some(place) = order.place()
         && !weave.has_two_layers()
     {
-        let message = format!("`layer_order` says nothing of a {} cloth", weave.word());
+        let message = format!("`layer_order` does not apply to {} cloth", weave.word());
         let help = "only a stitched biaxial has two layers; leave it out";
         reader.warn(place, message, help);
     }

@@ -294,7 +294,7 @@ fn read_stiffness(reader: &mut JobReader, table: &JobTable<'_>) -> Option<Elasti
     if !elastic.is_possible() {
         let help =
             "`nu12` must be below the square root of e1/e2; are e1 and e2 the right way round?";
-        reader.error(&table.header, "no material is like that", help);
+        reader.error(&table.header, "no material has such figures", help);
         return None;
     }
     Some(elastic)

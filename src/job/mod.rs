@@ -43,6 +43,7 @@ mod drawing;
 mod keys;
 mod laminate;
 mod layup;
+mod marks;
 mod outputs;
 mod part;
 mod parts;
@@ -66,6 +67,7 @@ pub(crate) use cloths::widest_roll;
 pub use core::Core;
 pub use cutting::{CutRules, OpeningRule};
 pub use keys::{reference, schema, shop_schema};
+pub use marks::JobMarks;
 pub use outputs::{
     Arcs, DxfVersion, FileKind, Gcode, HpglNumbers, Knife, Layer, LayerSetting, Outputs, Paper,
     PieceForm, TextForm,
@@ -92,6 +94,7 @@ use crate::laminate::Lamina;
 #[derive(Clone, Debug, PartialEq)]
 pub struct Job {
     title: String,
+    marks: JobMarks,
     cloths: Vec<Cloth>,
     laminae: Vec<Option<Lamina>>,
     resin: Option<ResinSystem>,
@@ -109,6 +112,12 @@ impl Job {
     #[must_use]
     pub fn title(&self) -> &str {
         &self.title
+    }
+
+    /// Number, date and revision, for the heads of papers.
+    #[must_use]
+    pub const fn marks(&self) -> &JobMarks {
+        &self.marks
     }
 
     /// The cloths in the order of the file.

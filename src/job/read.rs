@@ -8,6 +8,7 @@ use super::cutting::CuttingKeys;
 use super::drawing::DrawingKeys;
 use super::keys::{KeyEntry, Listed, Named, Section, SomeOf, SomeText, keys};
 use super::laminate::{Curing, LaminateKeys};
+use super::marks::JobMarks;
 use super::outputs::OutputKeys;
 use super::part::PartKeys;
 use super::parts::{Around, read_parts};
@@ -121,6 +122,9 @@ keys! {
     /// What `the job file` says.
     JobKeys: "a job", "the job file", "What is made, of which cloths, and how.";
     title: String = SomeText, Means("the name of the file"), "Tender: rudder", "what the job is called in the report and on labels";
+    number: String = SomeText, Means("not on the papers"), "2041", "number of the job, in the head of every paper, on labels and in their codes";
+    date: String = SomeText, Means("not on the papers"), "2025-03-01", "date that the papers carry, as written here: never the day of the run, so that the same job gives the same papers";
+    revision: String = SomeText, Means("not on the papers"), "B", "revision that the papers carry";
     shop: String = SomeText, Means("the job says everything itself"), "shop.toml", "the [shop file](#the-shop-file): what the job does not say is as there, key by key; relative to the job file";
     without: Vec<ShopTable> = SomeOf { what: "table of the shop file", all_are: "they are" }, Means("all of it"), "[\"bag\", \"mould\"]", "what is not taken from the shop file";
     shelf: String = SomeText, Means("no shelf is kept"), "shelf", "the folder of remnants and rolls on hand that `warpwise cut` keeps; used first, of every cloth";
@@ -192,6 +196,7 @@ fn read_job(
     let (cloths, laminae, stock) = cloths.into_cloths();
     Job {
         title: title(reader, &keys.title, file_name),
+        marks: JobMarks::of(reader, [keys.number, keys.date, keys.revision]),
         cloths,
         laminae,
         resin,

@@ -129,7 +129,7 @@ const WARMTH: Checked<Quantity, Temperature> = Checked {
     kind: Quantity,
     check: |reader, key, warmth| {
         let help = "write for example \"23 °C\" or \"73 °F\"; resin is laid up between 0 and 60 °C";
-        let message = format!("nobody lays up at such a `{}`", key.name);
+        let message = format!("`{}` is too cold or too hot to lay up in", key.name);
         let is_possible = (0.0..=60.0).contains(&warmth.value.to_celsius());
         reader.insist(is_possible, &warmth.place, message, help)
     },

@@ -210,14 +210,15 @@ pub(super) fn is_ply_angle(degrees: f64) -> bool {
 
 /// Message for a ply angle that is out of range.
 pub(super) fn out_of_range(angle: Angle) -> String {
-    format!("ply angle {angle} is not above -90° and at most 90°")
+    format!("ply angle {angle} is out of range: angles run from above -90° up to 90°")
 }
 
 /// Help for a ply angle that is out of range: how the same fibre direction is written.
 pub(super) fn equivalent(angle: Angle) -> String {
     format!(
-        "a fibre direction repeats every 180 deg: write {} for the same ply",
-        plain(angle.as_fibre())
+        "write {} in place of {}: same fibres",
+        plain(angle.as_fibre()),
+        plain(angle)
     )
 }
 

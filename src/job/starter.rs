@@ -111,9 +111,6 @@ pub fn starting_job(start: &StartingJob, patterns: &[(String, Pattern)]) -> (Str
     let mut text = head(start, &cloth);
     let mut names = BTreeSet::new();
     for (path, pattern) in patterns {
-        if start.units.is_none() && pattern.unit() == UnitFound::Assumed {
-            remarks.push(unit_taken(path, pattern));
-        }
         let of_plies: Vec<&PatternOutline> = (pattern.outlines().iter())
             .filter(|o| !o.words.plies.is_empty())
             .collect();
@@ -154,6 +151,9 @@ pub fn starting_job(start: &StartingJob, patterns: &[(String, Pattern)]) -> (Str
                 quoted(&start.layup)
             );
         }
+    }
+    if start.units.is_none() {
+        units_taken(patterns).for_each(|taken| remarks.push(taken));
     }
     (text, remarks)
 }
@@ -222,17 +222,28 @@ fn cloth_table(start: &StartingJob, cloth: &str) -> String {
     )
 }
 
-/// Says in which unit a drawing was taken that states none.
-fn unit_taken(path: &str, pattern: &Pattern) -> Diagnostic {
-    let (taken, key) = match pattern.format() {
-        Format::Svg => ("its pixels are taken as 96 to the inch", "dpi"),
-        Format::Dxf => ("it is taken to be in mm", "units"),
-    };
-    Diagnostic::warning(format!("the drawing states no unit; {taken}"))
-        .at(Place::File(path.to_owned()))
-        .help(format!(
-            "compare a size; if it is wrong, change `{key}` in the job or say `--units`"
-        ))
+/// Says once for each format in which unit the drawings were taken that state none.
+fn units_taken(patterns: &[(String, Pattern)]) -> impl Iterator<Item = Diagnostic> {
+    let formats = [
+        (Format::Svg, "its pixels are taken as 96 to the inch", "dpi"),
+        (Format::Dxf, "it is taken to be in mm", "units"),
+    ];
+    formats.into_iter().filter_map(|(format, taken, key)| {
+        let files: Vec<&str> = (patterns.iter())
+            .filter(|(_, pattern)| {
+                pattern.unit() == UnitFound::Assumed && pattern.format() == format
+            })
+            .map(|(path, _)| path.as_str())
+            .collect();
+        let message = format!("the drawing states no unit; {taken}");
+        (!files.is_empty()).then(|| {
+            Diagnostic::warning(message)
+                .at(Place::File(files.join(", ")))
+                .help(format!(
+                    "compare a size; if it is wrong, change `{key}` in the job or say `--units`"
+                ))
+        })
+    })
 }
 
 /// The head of a part: all but its plies.

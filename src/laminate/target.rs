@@ -230,7 +230,7 @@ fn wanted(text: &str) -> Result<Wanted, String> {
         let ei: BeamStiffness = ei.parse().map_err(|e| wrong(format!("{e}")))?;
         let width: Length = width.parse().map_err(|e| wrong(format!("{e}")))?;
         if width <= Length::ZERO {
-            return Err(wrong("a beam is wider than nothing".to_owned()));
+            return Err(wrong("the width of a beam is more than zero".to_owned()));
         }
         let by_width = ei.by_width(width);
         return insist_positive(Wanted::Strip(by_width), by_width.to_n_mm());

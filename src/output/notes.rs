@@ -2,8 +2,16 @@
 //! once for every file.
 
 use crate::geometry::Face;
-use crate::plan::{PlacedPiece, PlyUse};
+use crate::output::drawing::label::SEPARATOR;
+use crate::plan::{PlacedPiece, Plan, PlyUse};
 use crate::ply::{EdgeTape, Piece};
+
+/// `first`, and number, revision and date of the job where it gives them: the head of a paper.
+pub(super) fn head(plan: &Plan, first: impl Into<String>) -> String {
+    let mut words = vec![first.into()];
+    words.extend(plan.marks().in_words());
+    words.join(SEPARATOR)
+}
 
 /// One thing to know; in the order of what a slip would cost.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

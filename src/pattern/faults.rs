@@ -55,7 +55,7 @@ impl LineFault {
             Self::TooFar => Diagnostic::error("this lies more than a kilometre from the origin")
                 .help("check the unit of the file, or move the drawing to its origin"),
             Self::Dust { width, height } => Diagnostic::warning(format!(
-                "outline of {width:.3} × {height:.3} mm is too small to be meant and was left out"
+                "outline of {width:.3} × {height:.3} mm is a speck and was left out"
             ))
             .help("check the unit of the file, or delete the speck"),
             Self::EnclosesNothing => {
@@ -124,8 +124,7 @@ impl LineFault {
                     n => format!(" (and at {})", counted(n - 1, "more place", "more places")),
                 };
                 Diagnostic::warning(format!(
-                    "{lines} lines{} meet in one point{more}, so which of them bound an outline \
-                     is a guess",
+                    "{lines} lines{} meet in one point{more}, so the outline among them had to be guessed",
                     on(layer)
                 ))
                 .help("put inner lines on a layer of their own")

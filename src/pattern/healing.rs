@@ -68,7 +68,7 @@ impl Healing {
             }),
             (usize::from(self.largest_off_mm > 0.0), {
                 let off = three_digits(self.largest_off_mm);
-                format!("curves became chords, at most {off} mm off")
+                format!("curves became short straight lines, at most {off} mm off")
             }),
         ];
         let done = all.into_iter().filter(|(n, _)| *n > 0);

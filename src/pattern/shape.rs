@@ -327,7 +327,7 @@ impl RawDrawing {
             list.push(counted(more, "other kind", "other kinds"));
         }
         let warning = Diagnostic::warning(format!(
-            "not read, because they are no lines or texts: {}",
+            "not read, as they are neither lines nor text: {}",
             list.join(", ")
         ));
         self.problem(match self.not_read.contains_key("HATCH") {

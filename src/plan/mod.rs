@@ -54,7 +54,7 @@ use std::collections::BTreeMap;
 
 use self::process::laminate::AnglesAsCut;
 use crate::diag::{Diagnostic, Diagnostics};
-use crate::job::{Job, Outputs};
+use crate::job::{Job, JobMarks, Outputs};
 use crate::ply::Pieces;
 
 /// A whole plan: all layouts plus what follows from them.
@@ -104,6 +104,12 @@ impl Plan {
     #[must_use]
     pub fn title(&self) -> &str {
         self.job().title()
+    }
+
+    /// Number, date and revision of the job, for the heads of papers.
+    #[must_use]
+    pub fn marks(&self) -> &JobMarks {
+        self.job().marks()
     }
 
     /// Seed of the search.

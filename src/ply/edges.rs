@@ -37,8 +37,7 @@ pub(super) fn add_overlap(
     let overlap = ply.cutting.overlap.to_mm();
     if overlap == 0.0 {
         let message = format!(
-            "the drawing marks edges of part `{}` for overlap, but the job gives none: only the trim \
-             allowance is added there",
+            "the drawing marks overlap edges on part `{}`, but the job states no overlap: these edges get the trim alone",
             part.name
         );
         let help = "say how much with `overlap`, for example `overlap = \"40 mm\"`";

@@ -66,7 +66,7 @@ fn too_long(cloth: &Cloth, piece: &Piece, table: Length, lengths: &[(Turn, f64)]
         .fold(f64::INFINITY, f64::min);
     let mut ways = vec![table_help(cloth)];
     if 2.0 * ply.cutting.trim.to_mm() > shortest - table {
-        ways.push("a smaller `trim` helps by twice what is taken off".to_owned());
+        ways.push("or a smaller `trim`, which counts on both sides".to_owned());
     }
     ways.push(match cloth.weave.runs_one_way() {
         true => "or permit a splice across the fibres: `splice = \"lap\"` with `splice_lines = \"across\"`",
@@ -143,7 +143,7 @@ fn help(ply: &Ply, cloth: &Cloth, piece: &Piece, narrowest: f64) -> String {
         })
     });
     if crosswise && ply.appearance && cloth.turns.rotation == Rotation::Quarter {
-        ways.push("it fits across the roll if it need not be an appearance ply".to_owned());
+        ways.push("it would fit across the roll, but a ply that will be seen (`appearance`) may not be turned so".to_owned());
     } else if crosswise && cloth.weave.keeps_fibres(Rotation::Quarter) {
         let way = if cloth.weave.has_two_layers() {
             "it fits across the roll if either layer of the cloth may lie against the mould \
@@ -162,6 +162,7 @@ fn help(ply: &Ply, cloth: &Cloth, piece: &Piece, narrowest: f64) -> String {
                 piece.zero + turn.angle,
             )
         })
+        && bias.longest.to_mm() > 0.0
     {
         ways.push(format!(
             "it lies at {:.1}° to the warp, where a strip {} wide can be {} long",
@@ -175,7 +176,7 @@ fn help(ply: &Ply, cloth: &Cloth, piece: &Piece, narrowest: f64) -> String {
         both(narrowest + (cloth.roll_width - cloth.usable_width()).to_mm())
     ));
     if 2.0 * ply.cutting.trim.to_mm() > narrowest - cloth.usable_width().to_mm() {
-        ways.push("a smaller `trim` helps by twice what is taken off".to_owned());
+        ways.push("or a smaller `trim`, which counts on both sides".to_owned());
     }
     let joint = if cloth.weave.runs_one_way() {
         "`splice = \"lap\"` or `\"butt\"`"

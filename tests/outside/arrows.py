@@ -39,6 +39,8 @@ SAME_MM = 0.02
 SAME_DEG = 0.05
 # Coordinates of the layup sheet are rounded to 0.1 px, a direction is some 60 px long and drawn lying down.
 LYING_DEG = 2.5
+# The same, drawn flat: 35 px or longer.
+FLAT_DEG = 0.4
 
 
 @dataclass
@@ -268,6 +270,48 @@ def in_svg(context):
     return f"{n} pieces, worst {worst:.3f} deg"
 
 
+# Coordinates of the report are rounded to 0.1 mm, and a side of the outline is some 100 mm long.
+REPORT_MM, REPORT_DEG = 0.15, 0.15
+
+
+@check("report: the hatch lies as the fibres lie on the roll", "a line on the drawing carried by its outline; own regex walk")
+def in_rolls(context):
+    page, by_name, worst = (planned(context) / "report.html").read_text(encoding="utf-8"), {p.name: p for p in parts()}, 0.0
+    # y runs down in the file.
+    patterns = {
+        name: -float(turn)
+        for name, turn in re.findall(r'<pattern id="(hatch-[^"]*)"[^>]*rotate\(([^)]*)\)', page)
+    }
+    for piece, drawn in re.findall(r'<g class="piece[^"]*" data-piece="([^"]*)">(.*?)</g>', page, re.S):
+        part = by_name.pop(piece.removesuffix("-1"))
+
+        def points(look):
+            data = re.search(rf'<path class="{look}[^"]*" d="([^"]*)"', drawn).group(1)
+            return np.array([float(v) for v in re.findall(r"-?\d+\.?\d*", data)]).reshape(-1, 2) * [1, -1]
+
+        found = fit(part, points("cut")[: len(SHAPE)])
+        assert found.off < REPORT_MM, f"{piece} has not its outline"
+        arrow = np.diff(points("arrow")[:2], axis=0)[0]
+        from_arrow = math.degrees(math.atan2(arrow[1], arrow[0]))
+        directions = [patterns[name] for name in re.findall(r"url\(#(hatch-[^)]*)\)", drawn)]
+        axes = (0, 90) if part.weave == "biaxial" else (0,)
+        assert len(directions) == len(axes), f"{piece} is hatched in {directions}"
+        for direction in directions:
+            radians = math.radians(direction)
+            seen = found.on_drawing((math.cos(radians), math.sin(radians)))
+            # A plain weave may be turned by a quarter: then its warp lies where its weft was drawn.
+            period = 90 if part.weave == "plain" else 180
+            by = min(off(seen, part.on_drawing(axis), period) for axis in axes)
+            assert by <= REPORT_DEG, f"the hatch of {part} is {by:.2f} deg off its fibres"
+            beside = min(off(direction, from_arrow + sign * WEAVES[part.weave][1]) for sign in (1, -1))
+            assert beside <= REPORT_DEG, f"the hatch of {part} is {beside:.2f} deg off its arrow"
+            worst = max(worst, by)
+        # Two layers, two directions.
+        assert len({round(d % 180) for d in directions}) == len(axes)
+    assert not by_name, f"{sorted(by_name)} are not drawn"
+    return f"{len(list(parts()))} pieces, worst {worst:.3f} deg"
+
+
 @check("templates: the arrow lies as drawn", "a line on the drawing carried by its outline; pdftocairo")
 def in_templates(context):
     file, worst = templates(planned(context)), 0.0
@@ -318,20 +362,21 @@ def check_ply(part, seen, where):
 
 @check("layup sheets: arrow and fibres lie as drawn", "a line on the drawing carried by its outline; HTML")
 def in_layup(context):
-    out, worst = planned(context), 0.0
+    out, worst, flat = planned(context), 0.0, 0.0
     for part in parts():
         page = (out / "layup" / f"{part.name}.html").read_text(encoding="utf-8")
-        stack = re.search(r'<svg class="stack".*?</svg>', page, re.S).group(0)
+        stack, plan = (re.search(rf'<svg class="{k}".*?</svg>', page, re.S).group(0) for k in ("stack", "plan"))
 
-        def paths(kind):
+        def paths(kind, drawing=stack):
             # y runs down.
-            for data in re.findall(rf'<path class="{kind}" d="([^"]*)"', stack):
+            for data in re.findall(rf'<path class="{kind}" d="([^"]*)"', drawing):
                 yield np.array([float(v) for v in re.findall(r"-?\d+\.?\d*", data)]).reshape(-1, 2) * [1, -1]
 
         (ring,) = paths("ply")
         lines = {kind: [p[1] - p[0] for p in paths(kind)] for kind in ("warp", "zero", "fibres")}
         seen = lines_on_ply(part, ring, lines, part.name)
         worst = max(worst, check_ply(part, seen, f"{part.name}.html"))
+        flat = max(flat, on_flat_plan(part, lambda kind: list(paths(kind, plan))))
         # What is named is the angle from 0 deg, seen from the bag side.
         names = re.findall(r'class="of-fibres"[^>]*>([^<]*)°<', stack)
         axes = [part.from_bag(part.on_drawing(d)) for d in (0, 90)] if part.weave == "biaxial" else []
@@ -341,7 +386,32 @@ def in_layup(context):
         # The table of plies has the angle of the first fibres.
         assert told_angle(part, page) is None, told_angle(part, page)
         assert page.count("mould side") == (1 if part.from_tool else 0), f"{part}: the view of the drawing"
-    return f"{len(list(parts()))} sheets, worst {worst:.2f} deg"
+    return f"{len(list(parts()))} sheets, worst {worst:.2f} deg, on the flat plan {flat:.2f} deg"
+
+
+def on_flat_plan(part, paths):
+    """The ply drawn flat: true to shape, its hatch along the fibres, its arrow along the warp."""
+    (ring,) = paths("ply")
+    found = fit(part, ring, is_affine=True)
+    stretch = np.linalg.svd(found.matrix)[1]
+    assert stretch[0] / stretch[1] < 1.005, f"{part.name} is not drawn true to shape"
+    assert found.is_mirrored == part.is_mirrored, f"{part.name} is drawn from the wrong side"
+    (warp,) = paths("warp")
+    worst = check_found(part, found.on_drawing(warp[1] - warp[0]), part.name, FLAT_DEG, has_quarter=False)
+    axes = (0, 90) if part.weave == "biaxial" else (0,)
+    # A run of lines is one path, each line two points.
+    ends = [line for run in paths("hatch") for line in run.reshape(-1, 2, 2)]
+    long = [b - a for a, b in ends if np.hypot(*(b - a)) > 60]
+    assert long, f"{part.name} has no hatch"
+    seen = {axis: 0 for axis in axes}
+    for along in long:
+        by = {axis: off(found.on_drawing(along), part.on_drawing(axis)) for axis in axes}
+        axis = min(by, key=by.get)
+        assert by[axis] <= FLAT_DEG, f"the hatch of {part} is {by[axis]:.2f} deg off its fibres"
+        seen[axis] += 1
+        worst = max(worst, by[axis])
+    assert all(seen.values()), f"a layer of {part} has no hatch"
+    return worst
 
 
 def told_angle(part, page):

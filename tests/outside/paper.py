@@ -347,11 +347,14 @@ def spliced(context):
     return f"{len(joints)} lines of {wanted[0]:.1f} mm"
 
 
-@check("every label is there, its code reads as its id", "zbarimg, pdftotext")
+@check("every label is there, its code reads as job and id, remnants too", "zbarimg, pdftotext")
 def labels(context):
     file = context.demo_out / "labels.pdf"
     ids = {piece["id"] for layout in context.demo["layouts"] for piece in layout["pieces"]}
+    kept = {left["name"] for left in context.demo["stock_left"]}
     text = said(tool("pdftotext"), file, "-")
+    assert kept
+    assert not [name for name in kept if name not in text]
     assert not [name for name in ids if name not in text]
     # The reader finds one code in a picture more surely than thirty: label by label.
     from PIL import Image
@@ -368,8 +371,9 @@ def labels(context):
     done = subprocess.run(
         [tool("zbarimg"), "--nodbus", "-q", "--raw", *cells], capture_output=True, text=True, timeout=120
     )
-    read = set(done.stdout.split())
-    assert read == ids, (ids - read, read - ids)
+    job = context.demo.get("job_number") or context.demo["title"]
+    read, wanted = set(done.stdout.splitlines()), {f"{job}/{name}" for name in ids | kept}
+    assert read == wanted, (wanted - read, read - wanted)
     names = said(tool("pdftotext"), templates(context.demo_out), "-")
     assert not [name for name in ids if name.split("#")[0] not in names]
     return f"{len(read)} codes"

@@ -20,7 +20,7 @@ pub(super) fn ways(
 ) -> Result<Vec<Variant>, Diagnostic> {
     let at = |problem: Diagnostic| problem.at(Place::File("--as-stiff-as".to_owned()));
     if target.stretch().is_none() && options.stiff_in != StiffIn::Bending {
-        let problem = format!("`{target}` says nothing of tension");
+        let problem = format!("`{target}` states no stiffness in tension");
         return Err(at(Diagnostic::error(problem))
             .help("name a sheet, such as `2 mm aluminium`, or ask for bending alone"));
     }

@@ -48,8 +48,7 @@ pub(super) fn run(options: &CompareOptions) -> Result<(), Failure> {
     watcher.done();
     if progress::was_stopped() {
         messages::show(&Diagnostic::warning(
-            "the searches were stopped early: lengths are longer than they need be, and not \
-             equally so",
+            "the searches were stopped early: the lengths could be shorter, some more than others",
         ));
     }
     // The job itself must be possible.
@@ -165,7 +164,7 @@ pub(super) fn read_width(text: &str) -> Result<Length, String> {
     let length: Length = text.trim().parse().map_err(|e| format!("{e}"))?;
     let most = widest_roll();
     if length <= Length::ZERO {
-        Err("a roll is wider than nothing".to_owned())
+        Err("the width of a roll is more than zero".to_owned())
     } else if length > most {
         Err(format!("no roll is wider than {}", most.in_mm_and_inches()))
     } else {

@@ -150,9 +150,13 @@ fn while_current<T>(
 /// planned again.
 fn contained<T>(work: impl FnOnce() -> Result<T, Diagnostics>) -> Result<T, Diagnostics> {
     panic::catch_unwind(AssertUnwindSafe(work)).unwrap_or_else(|_| {
-        Err(Diagnostic::error("planning came upon a fault of warpwise")
-            .help("please report it with the job; saving the job or a file it reads tries again")
-            .into())
+        Err(
+            Diagnostic::error("a fault in warpwise stopped the planning")
+                .help(
+                    "please report it with the job; saving the job or a file it reads tries again",
+                )
+                .into(),
+        )
     })
 }
 

@@ -93,7 +93,7 @@ fn why_not(
     }
     if existing == Existing::Own && !is_own(path) {
         return Some((
-            "there is such a file already, and warpwise did not write it",
+            "the file is there already, and warpwise did not write it",
             "name another file, or say `--replace`",
         ));
     }

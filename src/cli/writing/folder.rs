@@ -286,7 +286,7 @@ fn check_free(out: &Path) -> Result<(), Refusal> {
         }
         Ok(about) if !about.is_dir() => {
             return Err(refusal(
-                "the place for the results is taken by a file",
+                "there is a file where the folder for the results would go",
                 ANOTHER_OR_EMPTY,
             ));
         }

@@ -5,7 +5,7 @@
 
 use super::page::Page;
 use super::shape::{Align, Drawing, Shape, TextLine};
-use crate::geometry::{Outline, Point};
+use crate::geometry::{Outline, Point, Vector};
 use crate::output::style::{CAPITALS_PER_SIZE, Colour, Dash, PRINTED, Paint, Pen, ink};
 
 /// A drawing in pixels, y down.
@@ -43,6 +43,14 @@ pub(in crate::output) enum Look {
     Lap,
     /// The edge of a ply, drawn over what is on it.
     Rim,
+    /// The part beneath a ply that does not cover it.
+    Whole,
+    /// Fibres all over a ply.
+    Hatch,
+    /// An opening that is cut after cure.
+    Uncut,
+    /// A line that is measured from.
+    Datum,
     /// A region of a part, darker the thicker it is (0 … 1).
     Region(f64),
     Name,
@@ -72,6 +80,10 @@ impl Look {
             Self::End => "end",
             Self::Lap => "lap",
             Self::Rim => "rim",
+            Self::Whole => "whole",
+            Self::Hatch => "hatch",
+            Self::Uncut => "uncut",
+            Self::Datum => "datum",
             Self::Region(_) => "region",
             Self::Name => "n",
             Self::Small => "small",
@@ -85,7 +97,10 @@ impl Look {
     const fn line(self) -> Option<Pen> {
         const SOLID: Dash = &[];
         let (colour, width, dash) = match self {
-            Self::Mould | Self::Leader => (ink::GREY, 0.8, SOLID),
+            Self::Mould | Self::Leader | Self::Whole => (ink::GREY, 0.8, SOLID),
+            Self::Hatch => (ink::PALE, 0.7, SOLID),
+            Self::Uncut => (ink::PRINT, 1.0, &[5.0, 3.0] as Dash),
+            Self::Datum => (ink::PRINT, 1.0, &[10.0, 3.0, 2.0, 3.0] as Dash),
             Self::Ply | Self::Rim => (ink::PRINT, 1.0, SOLID),
             Self::Zero => (ink::GREY, 1.0, &[4.0, 3.0] as Dash),
             Self::Warp => (ink::PRINT, 2.2, SOLID),
@@ -182,6 +197,20 @@ pub(in crate::output) fn rings<'o>(
 }
 
 impl Figure {
+    /// The two side by side, `between` pixels apart, as one drawing.
+    pub(in crate::output) fn beside(&self, other: &Self, between: f64) -> Self {
+        let mut both = self.clone();
+        let right = Vector::new(self.width + between, 0.0);
+        for item in &other.drawing.items {
+            let shape = item.shape.mapped(|p| p + right, 1.0);
+            both.drawing.add(item.layer, None, shape);
+        }
+        both.width += between + other.width;
+        both.height = both.height.max(other.height);
+        both.title = format!("{}; {}", self.title, other.title);
+        both
+    }
+
     /// Draws it with its upper left corner at `corner`, a pixel being `scale` mm.
     pub(in crate::output) fn draw(&self, page: &mut Page, corner: Point, scale: f64) {
         let at = |p: Point| Point::new(corner.x + p.x * scale, corner.y - p.y * scale);

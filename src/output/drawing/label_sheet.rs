@@ -1,8 +1,8 @@
 //! Label sheets: a label for every piece, to cut out or to print on label paper, in cutting order.
 //!
-//! Each label has the piece's id large, what it is in words, the id once more as a QR code (ISO/IEC
-//! 18004), so that a phone or a scanner can tick it off, and its warp and fibres as a picture in
-//! which the part's 0° points right.
+//! Each label has the piece's id large, what it is in words, job and id once more as a QR code
+//! (ISO/IEC 18004), so that a phone or a scanner can tick it off, and its warp and fibres as a picture
+//! in which the part's 0° points right. What is left of the cloth and kept gets a label too.
 
 use qrcodegen::{QrCode, QrCodeEcc};
 
@@ -11,12 +11,13 @@ use super::directions::Directions;
 use super::face;
 use super::page::Page;
 use super::shape::{Align, Shape};
+use crate::cloth::Weave;
 use crate::geometry::{Bounds, Point, Vector};
 use crate::number::number;
-use crate::output::notes::Note;
+use crate::output::notes::{Note, head};
 use crate::output::style::{Pen, ink};
-use crate::plan::{Layout, PlacedPiece, Plan};
-use crate::units::{Angle, PlyAngle};
+use crate::plan::{Layout, PlacedPiece, Plan, StockLeft};
+use crate::units::{Angle, Length, PlyAngle};
 
 /// Smallest label, mm.
 const SIZE: (f64, f64) = (62.0, 30.0);
@@ -31,7 +32,7 @@ const INSET: f64 = 2.5;
 /// Height of a page of a paper roll, mm.
 const ROLL_PAGE: f64 = 297.0;
 
-/// The pages of the labels for every piece of `plan`.
+/// The pages of the labels of `plan`: for every piece, and for every remnant that is kept.
 pub(in crate::output) fn pages(plan: &Plan) -> Vec<Page> {
     let outputs = plan.outputs();
     let (width, height) = outputs.paper.size();
@@ -41,16 +42,17 @@ pub(in crate::output) fn pages(plan: &Plan) -> Vec<Page> {
     let fit = |free: f64, size: f64| (free / size).floor().max(1.0);
     let (columns, rows) = (fit(free_x, SIZE.0), fit(free_y, SIZE.1));
     let (label_x, label_y) = (free_x / columns, free_y / rows);
-    let labels: Vec<(&Layout, &PlacedPiece)> = plan
-        .layouts()
-        .iter()
-        .flat_map(|layout| layout.pieces().iter().map(move |piece| (layout, piece)))
-        .collect();
+    let placed = plan.layouts().iter().flat_map(|layout| {
+        let pieces = layout.pieces().iter();
+        pieces.map(move |piece| Label::of_piece(plan, layout, piece))
+    });
+    let left = plan.stock_left().iter();
+    let labels: Vec<Label> = (placed.chain(left.map(|left| Label::of_stock(plan, left)))).collect();
     let sheets = labels.chunks((columns * rows) as usize);
     sheets
         .map(|labels| {
             let mut page = Page::new(width, height);
-            for (i, (layout, piece)) in labels.iter().enumerate() {
+            for (i, label) in labels.iter().enumerate() {
                 let (column, row) = (i as f64 % columns, (i as f64 / columns).floor());
                 let min = Point::new(
                     margin + column * label_x,
@@ -60,73 +62,146 @@ pub(in crate::output) fn pages(plan: &Plan) -> Vec<Page> {
                     min,
                     max: min + Vector::new(label_x, label_y),
                 };
-                draw_label(&mut page, plan, layout, piece, &bounds);
+                label.draw(&mut page, &bounds);
             }
             page
         })
         .collect()
 }
 
-fn draw_label(page: &mut Page, plan: &Plan, layout: &Layout, piece: &PlacedPiece, bounds: &Bounds) {
-    page.draw(Shape::Rectangle(*bounds), Pen::solid(ink::PALE, 0.1));
-    let middle = bounds.centre().y;
-    let right = bounds.max.x - INSET;
-    let top = middle + CODE / 2.0 + COMPASS;
-    draw_code(page, piece.id(), Point::new(right - CODE, top - CODE));
-    let directions = Directions {
-        weave: layout.cloth().weave,
-        angle: piece.angle_design(),
-        zero: Angle::ZERO,
-    };
-    let below = Point::new(right - CODE / 2.0, top - CODE - COMPASS);
-    draw_compass(page, &directions, below, COMPASS);
-    let left = bounds.min.x + INSET;
-    let most = right - CODE - 1.0 - left;
-    let degrees = |angle: PlyAngle| format!("{}°", number(angle.to_degrees(), 1));
-    let mut facts = format!(
-        "ply {}, {}, {}",
-        piece.ply(),
-        degrees(piece.angle_design()),
-        layout.cloth().name
-    );
-    if piece.is_off_design() {
-        facts.push_str(&format!(", cut at {}", degrees(piece.angle_cut())));
-    }
-    let notes = Note::of_cutting(piece).into_iter();
-    let heed: Vec<&str> = notes.map(Note::word).collect();
-    let sets = plan.parts().iter().find(|part| part.name() == piece.part());
-    let set = match sets.map_or(1, |part| part.sets) {
-        0 | 1 => String::new(),
-        of => format!(", set {} of {of}", piece.set()),
-    };
-    let batches = batches(plan, piece);
-    let batch = match batches.as_str() {
-        "" => String::new(),
-        numbers => format!("resin batch {numbers}"),
-    };
-    let cutting = format!("cut no. {} on {}", piece.sequence(), layout.roll());
-    let lines = [
-        (piece.id().to_owned(), 4.0_f64, ink::BLACK),
-        (format!("part {}{set}", piece.part()), 2.1, ink::BLACK),
-        (facts, 2.1, ink::BLACK),
-        (cutting, 2.1, ink::BLACK),
-        (heed.join(", "), 2.1, ink::BLACK),
-        (batch, 2.1, ink::BLACK),
-        (plan.title().to_owned(), 1.6, ink::GREY),
-    ];
-    let mut y = middle + 12.0;
-    for (text, height, colour) in lines.iter().filter(|(text, ..)| !text.is_empty()) {
-        // The id is never cut short; it gets smaller instead.
-        let (text, height) = if *height > 3.0 {
-            let width = face::width(text, 1.0);
-            (text.clone(), (*height).min(most / width))
-        } else {
-            (face::fitted(text, *height, most), *height)
+/// What a label says, whatever it is stuck to.
+struct Label {
+    /// In large letters, never cut short; also in the code.
+    name: String,
+    /// Line by line below the name.
+    facts: Vec<String>,
+    /// Job, number, revision, date.
+    job: String,
+    /// What its code holds.
+    code: String,
+    directions: Directions,
+}
+
+impl Label {
+    fn of_piece(plan: &Plan, layout: &Layout, piece: &PlacedPiece) -> Self {
+        let cloth = layout.cloth();
+        let degrees = |angle: PlyAngle| format!("{}°", number(angle.to_degrees(), 1));
+        let designed = degrees(piece.angle_design());
+        let mut ply = format!("ply {}, {designed}, {}", piece.ply(), cloth.name);
+        if piece.is_off_design() {
+            ply.push_str(&format!(", cut at {}", degrees(piece.angle_cut())));
+        }
+        let sets = plan.parts().iter().find(|part| part.name() == piece.part());
+        let set = match sets.map_or(1, |part| part.sets) {
+            0 | 1 => String::new(),
+            of => format!(", set {} of {of}", piece.set()),
         };
-        y -= height;
-        page.text(&text, Point::new(left, y), height, Align::Left, *colour);
-        y -= 1.6;
+        let face = if piece.turned_over() { "down" } else { "up" };
+        let notes = Note::of_cutting(piece).into_iter();
+        let notes = notes.filter(|note| *note != Note::FaceDown);
+        let heed: Vec<&str> = notes.map(Note::word).collect();
+        let batch = match batches(plan, piece).as_str() {
+            "" => String::new(),
+            numbers => format!("resin batch {numbers}"),
+        };
+        let facts = vec![
+            format!("part {}{set}", piece.part()),
+            ply,
+            format!(
+                "cut no. {} on {}, face {face}",
+                piece.sequence(),
+                layout.roll()
+            ),
+            heed.join(", "),
+            batch,
+        ];
+        Self {
+            directions: Directions {
+                weave: cloth.weave,
+                angle: piece.angle_design(),
+                zero: Angle::ZERO,
+            },
+            ..Self::new(plan, piece.id(), facts)
+        }
     }
+
+    /// The label of a remnant that is kept: its warp points right.
+    fn of_stock(plan: &Plan, left: &StockLeft) -> Self {
+        let cloth = plan.cloths().iter().map(|used| &used.cloth);
+        let weave = cloth.into_iter().find(|cloth| cloth.name == left.cloth);
+        let side = |mm: f64| Length::mm(mm).in_mm_and_inches();
+        let from = left.from.as_deref();
+        let facts = vec![
+            format!("remnant of {}", left.cloth),
+            from.map_or_else(String::new, |roll| format!("cut from {roll}")),
+            format!("along {}", side(left.rectangle.width())),
+            format!("across {}", side(left.rectangle.height())),
+        ];
+        let weave = weave.map_or(Weave::NonDirectional, |cloth| cloth.weave);
+        // At this angle the warp points right.
+        let straight = weave.fibres().first().copied().unwrap_or(0.0);
+        Self {
+            directions: Directions {
+                weave,
+                angle: PlyAngle::degrees(straight),
+                zero: Angle::ZERO,
+            },
+            ..Self::new(plan, &left.stock.name, facts)
+        }
+    }
+
+    fn new(plan: &Plan, name: &str, facts: Vec<String>) -> Self {
+        Self {
+            name: name.to_owned(),
+            facts,
+            job: head(plan, plan.title()),
+            code: code(plan, name),
+            directions: Directions {
+                weave: Weave::NonDirectional,
+                angle: PlyAngle::default(),
+                zero: Angle::ZERO,
+            },
+        }
+    }
+
+    fn draw(&self, page: &mut Page, bounds: &Bounds) {
+        page.draw(Shape::Rectangle(*bounds), Pen::solid(ink::PALE, 0.1));
+        let middle = bounds.centre().y;
+        let right = bounds.max.x - INSET;
+        let top = middle + CODE / 2.0 + COMPASS;
+        draw_code(page, &self.code, Point::new(right - CODE, top - CODE));
+        let below = Point::new(right - CODE / 2.0, top - CODE - COMPASS);
+        draw_compass(page, &self.directions, below, COMPASS);
+        let left = bounds.min.x + INSET;
+        let most = right - CODE - 1.0 - left;
+        let facts = self.facts.iter().map(|fact| (fact, 2.1, ink::BLACK));
+        let mut y = middle + 12.0;
+        // The name is never cut short; it gets smaller instead.
+        let height = 4.0_f64.min(most / face::width(&self.name, 1.0));
+        y -= height;
+        page.words(&self.name, Point::new(left, y), height);
+        y -= 1.6;
+        for (text, height, colour) in facts.chain([(&self.job, 1.6, ink::GREY)]) {
+            if text.is_empty() {
+                continue;
+            }
+            let text = face::fitted(text, height, most);
+            y -= height;
+            page.text(&text, Point::new(left, y), height, Align::Left, colour);
+            y -= 1.6;
+        }
+    }
+}
+
+/// Letters of a title in a code: with more, its squares get too small for a phone.
+const LONGEST_IN_CODE: usize = 40;
+
+/// What the code of a label holds: job and `id`, with `/` between them, which no id has. The job is
+/// its number, or its title where it has none.
+fn code(plan: &Plan, id: &str) -> String {
+    let job = plan.marks().number().unwrap_or_else(|| plan.title());
+    let job: String = job.chars().take(LONGEST_IN_CODE).collect();
+    format!("{job}/{id}")
 }
 
 /// The numbers of the resin batches for `piece`, for people.
@@ -142,10 +217,10 @@ fn batches(plan: &Plan, piece: &PlacedPiece) -> String {
     })
 }
 
-/// The QR code of `id` in a square of [`CODE`] mm with its lower left corner at `at`.
-fn draw_code(page: &mut Page, id: &str, at: Point) {
-    // An id is short; a text too long for the largest code gets none.
-    let Ok(code) = QrCode::encode_text(id, QrCodeEcc::Medium) else {
+/// The QR code of `text` in a square of [`CODE`] mm with its lower left corner at `at`.
+fn draw_code(page: &mut Page, text: &str, at: Point) {
+    // A text too long for the largest code gets none.
+    let Ok(code) = QrCode::encode_text(text, QrCodeEcc::Medium) else {
         return;
     };
     let n = code.size();

@@ -4,11 +4,10 @@
 use super::label::TextSize;
 use super::roll::roll;
 use super::shape::{Drawing, Drawn, Shape};
-use crate::cloth::Weave;
 use crate::geometry::{Bounds, Point};
 use crate::output::style::{Layer, hatch};
 use crate::plan::{Layout, PlacedPiece, Plan};
-use crate::units::{FibreAxis, PlyAngle};
+use crate::units::Angle;
 
 /// Fills for parts; further parts begin again.
 const N_TINTS: usize = 6;
@@ -181,24 +180,20 @@ impl<'a> RollView<'a> {
         parts
     }
 
-    fn weave(&self) -> Weave {
-        self.layout.cloth().weave
+    /// The directions of the hatch of all pieces, counter-clockwise from the length of the roll.
+    pub(in crate::output) fn hatch(&self) -> Vec<Angle> {
+        hatch::on_roll(self.layout.cloth().weave)
     }
 
-    /// The directions of the hatch of a ply designed at `angle`.
-    pub(in crate::output) fn hatch(&self, angle: PlyAngle) -> Vec<FibreAxis> {
-        hatch::directions(self.weave(), angle)
-    }
-
-    /// The designed angles on the roll, if its cloth has a direction.
-    pub(in crate::output) fn angles(&self) -> Vec<PlyAngle> {
-        let mut angles: Vec<PlyAngle> = (self.layout.pieces().iter())
-            .map(|p| p.angle_design())
-            .filter(|&angle| !self.hatch(angle).is_empty())
-            .collect();
-        angles.sort_by(|a, b| a.to_degrees().total_cmp(&b.to_degrees()));
-        angles.dedup();
-        angles
+    /// What the hatch shows, if there is one.
+    pub(in crate::output) fn hatch_in_words(&self) -> Option<&'static str> {
+        let weave = self.layout.cloth().weave;
+        match weave.drawn_as_warp().len() {
+            0 => None,
+            1 if weave.runs_one_way() => Some("fibres as they lie on the roll"),
+            1 => Some("warp as it lies on the roll"),
+            _ => Some("both layers of fibres as they lie on the roll"),
+        }
     }
 
     pub(in crate::output) fn has_splices(&self) -> bool {

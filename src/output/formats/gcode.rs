@@ -10,6 +10,7 @@ use crate::geometry::{Circle, Point, Vector};
 use crate::job::{Arcs, Gcode, Knife};
 use crate::number::{number, rounded};
 use crate::output::drawing::arcs::along;
+use crate::output::notes::head;
 use crate::output::style::Layer;
 use crate::plan::{Layout, Plan};
 use crate::units::Length;
@@ -61,7 +62,8 @@ impl<'a> Program<'a> {
             text: String::new(),
             is_up: false,
         };
-        program.remark(&format!("{}: {}", plan.title(), layout.roll()));
+        let title = format!("{}: {}", plan.title(), layout.roll());
+        program.remark(&head(plan, title));
         program.remark(&format!(
             "millimetres, x along the roll {} mm, y across from the lower selvedge",
             number(layout.used_length().to_mm(), 1)

@@ -145,6 +145,7 @@ fn group(group: &Group, within: &Markup) -> Markup {
             html! { figure class=(class) { figcaption { (prose(caption)) } (within) } }
         }
         Group::Beside => html! { div .laminates { (within) } },
+        Group::Plans => html! { div .plans { (within) } },
     }
 }
 

@@ -91,6 +91,8 @@ pub(super) enum Group {
     Captioned(&'static str, Prose),
     /// They stand side by side where there is room.
     Beside,
+    /// Drawings half as wide as a page, two beside each other where there is room.
+    Plans,
 }
 
 /// A drawing as SVG, for HTML alone.

@@ -57,6 +57,15 @@ record! {
         warpwise: String = env!("CARGO_PKG_VERSION").to_owned(),
         /// Title of the job.
         title: String = plan.title().to_owned(),
+        /// Number of the job, if it gives one.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        job_number: Option<String> = plan.marks().number().map(str::to_owned),
+        /// Revision of the job, if it gives one.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        revision: Option<String> = plan.marks().revision().map(str::to_owned),
+        /// Date that the job gives its papers, as it is written there.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        date: Option<String> = plan.marks().date().map(str::to_owned),
         /// `mm`.
         units: String = "mm".to_owned(),
         /// Seed of the search.

@@ -1,9 +1,8 @@
-//! The hatch of a ply: parallel lines that run as its fibres run on the part, the part's 0° to the
-//! right.
+//! The hatch of a ply: parallel lines that run as its fibres run in what is drawn.
 //!
 //! A woven or unidirectional ply has lines along its warp, a biaxial along both its layers, a mat
-//! none. So plies of one angle look alike on every roll, sheet and table, whichever way a piece
-//! happens to be turned on the cloth.
+//! none. On a roll they lie as the fibres lie on the roll, which is alike for all its pieces, on a
+//! part as they lie on the part.
 
 use crate::cloth::Weave;
 use crate::geometry::{Point, Vector, trig};
@@ -15,8 +14,15 @@ pub(in crate::output) fn spacing(n_directions: usize) -> f64 {
     if n_directions > 1 { 13.0 } else { 9.0 }
 }
 
-/// The directions of the lines, counter-clockwise from the part's 0°, above −90° up to 90°.
-pub(in crate::output) fn directions(weave: Weave, angle: PlyAngle) -> Vec<FibreAxis> {
+/// The directions of the lines on a roll, counter-clockwise from its length. A piece that is turned
+/// by a quarter or lies face down is cut from the same cloth, so its fibres lie in these too.
+pub(in crate::output) fn on_roll(weave: Weave) -> Vec<Angle> {
+    let from_warp = weave.drawn_as_warp().iter().copied();
+    from_warp.map(Angle::degrees).collect()
+}
+
+/// The directions of the lines on a part, counter-clockwise from its 0°, above −90° up to 90°.
+pub(in crate::output) fn on_part(weave: Weave, angle: PlyAngle) -> Vec<FibreAxis> {
     let n = weave.drawn_as_warp().len();
     weave.fibres_of(angle).take(n).collect()
 }
@@ -91,7 +97,7 @@ mod tests {
 
     #[test]
     fn plies_of_different_angles_have_different_hatches() {
-        let of = |weave, degrees| directions(weave, PlyAngle::degrees(degrees));
+        let of = |weave, degrees| on_part(weave, PlyAngle::degrees(degrees));
         let twill: Vec<_> = [0.0, 45.0, -45.0, 90.0].map(|a| of(Weave::Twill, a)).into();
         for (i, a) in twill.iter().enumerate() {
             assert!(twill[i + 1..].iter().all(|b| a != b), "{a:?}");

@@ -28,11 +28,15 @@ pub(super) fn page(
     let view_box = view_box(svg);
     let size = [stated_mm(svg, "width"), stated_mm(svg, "height")];
     let place = || Place::File(file.to_owned());
-    let physical = size.iter().flatten().any(|&(_, physical)| physical);
+    let stated = size.iter().flatten().find_map(|&(_, stated)| stated);
+    let physical = stated.is_some();
     let unit = match settings.unit {
         Some(given) => UnitFound::Given(given),
-        None if physical => UnitFound::File(LengthUnit::Millimetre),
-        None => settings.dpi.map_or(UnitFound::Assumed, UnitFound::Pixels),
+        None => match (stated, settings.dpi) {
+            (Some(stated), _) => UnitFound::File(stated),
+            (None, Some(dpi)) => UnitFound::Pixels(dpi),
+            (None, None) => UnitFound::Assumed,
+        },
     };
     match unit {
         UnitFound::Given(given) => {
@@ -45,7 +49,7 @@ pub(super) fn page(
             }
             let scale = given.in_mm();
             let (x, y, _, height) = view_box.unwrap_or_else(|| {
-                let in_units = |s: Option<(f64, bool)>| s.map_or(0.0, |(mm, _)| mm / PX_MM);
+                let in_units = |s: Option<StatedSize>| s.map_or(0.0, |(mm, _)| mm / PX_MM);
                 (0.0, 0.0, in_units(size[0]), in_units(size[1]))
             });
             return DrawingPage {
@@ -103,11 +107,11 @@ pub(super) fn page(
     }
 }
 
-fn view_of(view_box: Option<(f64, f64, f64, f64)>, size: [Option<(f64, bool)>; 2]) -> (f64, f64) {
+fn view_of(view_box: Option<(f64, f64, f64, f64)>, size: [Option<StatedSize>; 2]) -> (f64, f64) {
     match (view_box, size) {
         (Some((_, _, width, height)), _) => (width, height),
         (None, [width, height]) => {
-            let px = |s: Option<(f64, bool)>| s.map_or(0.0, |(mm, _)| mm / PX_MM);
+            let px = |s: Option<StatedSize>| s.map_or(0.0, |(mm, _)| mm / PX_MM);
             (px(width), px(height))
         }
     }
@@ -171,16 +175,19 @@ fn view_box(element: Node<'_, '_>) -> Option<(f64, f64, f64, f64)> {
     (usable && view.w > 0.0 && view.h > 0.0).then_some((view.x, view.y, view.w, view.h))
 }
 
-/// A stated width or height in mm, and whether its unit is a physical one.
-fn stated_mm(svg: Node<'_, '_>, name: &str) -> Option<(f64, bool)> {
+/// A width or height in mm, and the unit it is stated in if that is a physical one.
+type StatedSize = (f64, Option<LengthUnit>);
+
+/// The width or height that the page states. Points and picas are parts of an inch.
+fn stated_mm(svg: Node<'_, '_>, name: &str) -> Option<StatedSize> {
     let length: Length = svg.attribute(name)?.trim().parse().ok()?;
     let (mm, physical) = match length.unit {
-        Css::Mm => (1.0, true),
-        Css::Cm => (10.0, true),
-        Css::In => (25.4, true),
-        Css::Pt => (25.4 / 72.0, true),
-        Css::Pc => (25.4 / 6.0, true),
-        Css::Px | Css::None => (PX_MM, false),
+        Css::Mm => (1.0, Some(LengthUnit::Millimetre)),
+        Css::Cm => (10.0, Some(LengthUnit::Centimetre)),
+        Css::In => (25.4, Some(LengthUnit::Inch)),
+        Css::Pt => (25.4 / 72.0, Some(LengthUnit::Inch)),
+        Css::Pc => (25.4 / 6.0, Some(LengthUnit::Inch)),
+        Css::Px | Css::None => (PX_MM, None),
         Css::Em | Css::Ex | Css::Percent => return None,
     };
     let value = length.number * mm;

@@ -406,7 +406,7 @@ fn does_not_nest(cloth: &Cloth, kinds: &[Kind<'_>], error: &NestError) -> Diagno
     let piece = kinds[*shape].like;
     let id = piece.id(1);
     let refused = Diagnostic::error(format!(
-        "piece {id} has no place on `{}` in any permitted turn",
+        "piece {id} does not fit on `{}` in any turn its cloth permits",
         cloth.name
     ));
     let refused = match cloth.supply.table {

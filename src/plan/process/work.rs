@@ -8,8 +8,8 @@ use super::regions::ThicknessMap;
 use super::shape::{Footprint, PlacedLayer, coarse, footprint, placed_cores, placed_plies, shift};
 use super::ways::late_bags;
 use crate::diag::{Diagnostic, Diagnostics};
-use crate::geometry::{Outline, Placement, Point, Turn};
-use crate::job::{Job, StackLayer};
+use crate::geometry::{Outline, Placement, Point, Ring, Turn, largest_box};
+use crate::job::{Job, Part, StackLayer};
 use crate::plan::layout::label::label_for;
 use crate::plan::{Label, PartUse, ResinUse};
 use crate::ply::{Joint, Piece, Pieces};
@@ -32,6 +32,8 @@ pub struct LaidPly {
     /// Its net outline to within 0.5 mm, in a frame whose x is the part's 0° direction, seen from
     /// the bag side.
     pub outline: Outline,
+    /// For each of its openings, whether there is still cloth in it when it is laid: it is cut after cure.
+    pub after_cure: Vec<bool>,
     /// Whether the drawing (or the job's `shift`) shows where it lies on the part.
     pub in_place: bool,
     /// Its pieces in the order of laying; empty where it is one piece.
@@ -76,13 +78,28 @@ fn laid(job: &Job, part_idx: usize, plies: &[PlacedLayer], pieces: &[Arc<Piece>]
                 .iter()
                 .filter(|p| p.part_idx() == part_idx)
                 .filter(|p| StackLayer::Ply(p.ply_idx()) == ply.layer);
+            let own: Vec<&Arc<Piece>> = own.collect();
+            let net = coarse(&ply.net);
             LaidPly {
-                outline: turn.outline(&coarse(&ply.net)),
+                after_cure: after_cure(part, &net, &own),
+                outline: turn.outline(&net),
                 in_place: ply.in_place,
-                pieces: own.filter_map(laid_piece).collect(),
+                pieces: own.into_iter().filter_map(laid_piece).collect(),
             }
         })
         .collect()
+}
+
+/// For each opening of `net`, a ply as it lies on `part`, whether one of its `pieces` has cloth there.
+fn after_cure(part: &Part, net: &Outline, pieces: &[&Arc<Piece>]) -> Vec<bool> {
+    let is_cloth = |opening: &Ring| {
+        let middle = largest_box(&Outline::solid(opening.clone()), 1.0).centre;
+        pieces.iter().any(|piece| {
+            let by = shift(part, piece.ply().shift).shift;
+            piece.cut().contains(middle - by)
+        })
+    };
+    net.openings.iter().map(is_cloth).collect()
 }
 
 /// The part's 0° in the frame of its `pieces`.

@@ -10,6 +10,7 @@ use crate::output::drawing::face;
 use crate::output::drawing::page::Page;
 use crate::output::drawing::pens::{CUT, MARK, NET, SEAM, SPLICE, WARP, ZERO, arrow};
 use crate::output::drawing::shape::{Align, Shape};
+use crate::output::notes::head;
 use crate::output::style::{Pen, ink};
 use crate::plan::Plan;
 use crate::units::Angle;
@@ -87,7 +88,7 @@ pub(super) fn draw_cover(
     let page = &mut sheet;
     let (left, top) = (paper.margin + 2.0, page.height() - paper.margin);
     let right = page.width() - paper.margin;
-    let title = face::fitted(plan.title(), 5.0, right - left);
+    let title = face::fitted(&head(plan, plan.title()), 5.0, right - left);
     page.words(&title, Point::new(left, top - 9.0), 5.0);
     let about = format!(
         "True-scale templates on {}, {n_pages} pages. Print at 100 % (actual size), never fitted to the page.",

@@ -324,7 +324,10 @@ fn cross(page: &mut Page, at: Point) {
 fn foot(page: &mut Page, paper: &PatternPaper, title: &str, more: &str, (n, of): (usize, usize)) {
     let (left, right) = (paper.margin, page.width() - paper.margin);
     let (upper, lower) = (paper.margin + 7.6, paper.margin + 1.2);
-    let number = format!("page {n} of {of}");
+    let mut number = format!("page {n} of {of}");
+    if !paper.marks.is_empty() {
+        number = [paper.marks.as_str(), &number].join(SEPARATOR);
+    }
     page.text(
         &number,
         Point::new(right, upper),

@@ -27,7 +27,7 @@ use crate::plan::Plan;
 
 /// The pages of the paper patterns of `plan`.
 pub(in crate::output) fn pages(plan: &Plan) -> Vec<Page> {
-    let paper = PatternPaper::of(plan.outputs());
+    let paper = PatternPaper::of(plan.outputs(), plan.marks());
     let templates = templates(plan);
     let tilings = share(&templates, paper.tile);
     // Those that take several sheets come first.

@@ -1,7 +1,8 @@
 //! The paper that templates are printed on, and what of it shows them.
 
 use crate::geometry::Vector;
-use crate::job::Outputs;
+use crate::job::{JobMarks, Outputs};
+use crate::output::drawing::label::SEPARATOR;
 
 /// Height of the strip below the pattern with the sheet's name and a scale, mm.
 const FOOT: f64 = 13.0;
@@ -16,10 +17,12 @@ pub(super) struct PatternPaper {
     height: Option<f64>,
     pub(super) margin: f64,
     pub(super) tile: Tile,
+    /// Number, revision and date of the job, for the foot of each sheet.
+    pub(super) marks: String,
 }
 
 impl PatternPaper {
-    pub(super) fn of(outputs: &Outputs) -> Self {
+    pub(super) fn of(outputs: &Outputs, marks: &JobMarks) -> Self {
         let (width, height) = outputs.paper.size();
         let margin = outputs.paper_margin.to_mm();
         Self {
@@ -27,6 +30,7 @@ impl PatternPaper {
             width,
             height,
             margin,
+            marks: marks.in_words().join(SEPARATOR),
             tile: Tile {
                 width: width - 2.0 * margin,
                 height: height.unwrap_or(LONGEST) - 2.0 * margin - FOOT,

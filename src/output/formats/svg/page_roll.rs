@@ -15,16 +15,16 @@ use crate::output::drawing::roll_view::{RollView, Room};
 use crate::output::drawing::shape::{Align, Drawing, Drawn, Pointer, Shape, TextLine, arrow_head};
 use crate::output::style::{CAPITALS_PER_SIZE, Layer, hatch};
 use crate::plan::{Layout, PlacedPiece, Plan};
-use crate::units::{Angle, FibreAxis, PlyAngle};
+use crate::units::{Angle, PlyAngle};
 
 /// Pixels on a wide screen.
 const ROOM: Room = Room {
     row: 880.0,
     highest: 620.0,
-    lowest: 230.0,
+    lowest: 380.0,
     letters: TextSize {
-        least: 5.5,
-        most: 9.0,
+        least: 6.5,
+        most: 10.0,
     },
 };
 /// Room for the notes around the roll, pixels: left, top, right, bottom.
@@ -92,14 +92,15 @@ impl<'a> PageRoll<'a> {
 
     /// The hatches of the pieces.
     fn hatches(&self) -> Markup {
-        let cell = hatch::spacing(self.n_directions()) * self.view.px;
+        let directions = self.view.hatch();
+        let cell = hatch::spacing(directions.len()) * self.view.px;
         // Long, so that a line has few joints.
         let long = 40.0 * cell;
         let line = [0.0, long].map(|x| Point::new(x, cell / 2.0));
         let mut drawing = Drawing::default();
         drawing.line("hatch".into(), &line);
-        let of = |direction: FibreAxis| {
-            let turn = number(-direction.from_zero().to_degrees(), 2);
+        let of = |direction: Angle| {
+            let turn = number(-direction.to_degrees(), 2);
             pattern(
                 &self.hatch_id(direction),
                 (long, cell),
@@ -107,7 +108,7 @@ impl<'a> PageRoll<'a> {
                 &drawing,
             )
         };
-        html! { @for direction in self.directions() { (of(direction)) } }
+        html! { @for direction in directions { (of(direction)) } }
     }
 
     /// The crosses of flaws.
@@ -123,24 +124,8 @@ impl<'a> PageRoll<'a> {
         pattern(&self.flaw_id(), (side, side), None, &drawing)
     }
 
-    /// The directions of all hatches on the roll, each once.
-    fn directions(&self) -> Vec<FibreAxis> {
-        let angles = self.view.angles().into_iter();
-        let mut all: Vec<FibreAxis> = angles.flat_map(|angle| self.view.hatch(angle)).collect();
-        let degrees = |axis: &FibreAxis| axis.from_zero().to_degrees();
-        all.sort_by(|a, b| degrees(a).total_cmp(&degrees(b)));
-        all.dedup();
-        all
-    }
-
-    /// In how many directions a piece is hatched: one cloth, so all alike.
-    fn n_directions(&self) -> usize {
-        let of = |piece: &PlacedPiece| self.view.hatch(piece.angle_design()).len();
-        self.view.layout.pieces().iter().map(of).max().unwrap_or(0)
-    }
-
-    fn hatch_id(&self, direction: FibreAxis) -> String {
-        let degrees = number(direction.from_zero().to_degrees(), 2);
+    fn hatch_id(&self, direction: Angle) -> String {
+        let degrees = number(direction.to_degrees(), 2);
         format!("hatch-{}-{degrees}", self.layout_idx)
     }
 
@@ -234,7 +219,7 @@ impl<'a> PageRoll<'a> {
                     @match &item.shape {
                         cut @ Shape::Area { .. } if item.layer == Layer::Cut => {
                             (self.drawn(format!("cut tint-{tint}"), cut))
-                            @for direction in self.view.hatch(piece.angle_design()) {
+                            @for direction in self.view.hatch() {
                                 (self.drawn(ClassLook::from("").filled(&self.hatch_id(direction)), cut))
                             }
                         }

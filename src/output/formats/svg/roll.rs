@@ -19,6 +19,7 @@ use crate::output::drawing::label::is_printable;
 use crate::output::drawing::roll::roll;
 use crate::output::drawing::shape::{Drawn, Pointer, Shape};
 use crate::output::drawing::strokes::strokes;
+use crate::output::notes::head;
 use crate::output::style::{CUT_FILE_TEXT, DASH, Layer, hex, index_colour};
 use crate::pattern::Colour;
 use crate::plan::{Layout, Plan};
@@ -49,7 +50,7 @@ pub(crate) fn layout_svg(plan: &Plan, layout: &Layout) -> String {
         .set("viewBox", format!("0 0 {length} {width}"))
         .add(worded(
             "title",
-            &format!("{}: {}", plan.title(), layout.roll()),
+            &head(plan, format!("{}: {}", plan.title(), layout.roll())),
         ));
     let writer = CutSvg { outputs, scale };
     let drawing = roll(plan, layout, CUT_FILE_TEXT);
@@ -79,9 +80,9 @@ pub(crate) fn layout_svg(plan: &Plan, layout: &Layout) -> String {
         }
         let is_empty = shown.is_empty();
         if !is_empty || (outputs.pieces == PieceForm::Exploded && is_always_there(layer)) {
-            let group = writer
-                .layer_group(layer)
-                .set("id", outputs.layer_name(layer));
+            let name = outputs.layer_name(layer);
+            // A group at the top with an id and a title is what drawing programs show by its name.
+            let group = (writer.layer_group(layer).set("id", name)).add(worded("title", name));
             document = document.add(shown.into_iter().fold(group, Group::add));
         }
     }

@@ -1,24 +1,17 @@
-//! Where the pieces of a spliced ply meet: drawn flat, and in words.
+//! Where the pieces of a spliced ply meet: drawn on the flat ply, and in words.
 
-use crate::geometry::{Bounds, Outline, Point, Ring, Vector, clip, trig};
+use crate::geometry::{Outline, Point, Ring, Vector, clip, trig};
 use crate::output::drawing::face;
-use crate::output::drawing::figure::{Figure, Look, rings};
+use crate::output::drawing::figure::{Look, rings};
 use crate::output::drawing::shape::{Align, Drawing, Shape, TextLine};
 use crate::output::pages::model::Passage;
 use crate::output::pages::prose::{Prose, prose};
-use crate::output::pages::words::{angle, width};
+use crate::output::pages::words::width;
 use crate::output::style::CAPITALS_PER_SIZE;
 use crate::plan::{LaidPiece, LaidPly, PartUse, PlyUse};
 use crate::ply::{Joint, Lies};
 use crate::units::Angle;
 
-/// Room for one ply, and from ply to ply, pixels.
-const WIDTH: f64 = 345.0;
-const DEPTH: f64 = 190.0;
-const BETWEEN: f64 = 30.0;
-/// Room for the name above a ply, and around everything, pixels.
-const ABOVE: f64 = 24.0;
-const AROUND: f64 = 3.0;
 /// Largest and smallest letters of an id, pixels.
 const LETTERS: (f64, f64) = (13.0, 7.0);
 /// Letters along a joint, pixels, and from the joint to their middle.
@@ -64,15 +57,12 @@ pub(super) fn section(part: &PartUse, passages: &mut Vec<Passage>) {
     }
     passages.push(Passage::heading("Where plies are joined"));
     passages.push(Passage::plain(
-        "Flat, seen from the bag side, 0° to the right. Solid: the edge of the piece on top. Dashed: \
-         the edge below. Grey: the lap between them. Lay the pieces in the order of their letters. Wet a lap \
-         out to the edge of the lower piece before the next piece goes over it.",
+        "In the drawings above, solid: the edge of the piece on top. Dashed: the edge below. Grey: the lap \
+         between them. Lay the pieces in the order of their letters. Wet a lap out to the edge of the lower \
+         piece before the next piece goes over it.",
     ));
-    for two in spliced.chunks(2) {
-        passages.push(Passage::Figure(figure(part, two)));
-        let words = two.iter().map(|(ply, laid)| in_words(part, ply, laid));
-        passages.extend(words.map(Passage::plain));
-    }
+    let words = (spliced.into_iter()).map(|(ply, laid)| in_words(part, ply, laid));
+    passages.extend(words.map(Passage::plain));
 }
 
 /// `Ply 3: RUD-3-B over RUD-3-A, lap 25 mm (0.98 in).`
@@ -107,52 +97,20 @@ fn each_once(laid: &LaidPly) -> impl Iterator<Item = (&LaidPiece, &Joint)> {
     })
 }
 
-/// Plies side by side.
-fn figure(part: &PartUse, plies: &[(&PlyUse, &LaidPly)]) -> Figure {
-    let mut drawing = Drawing::default();
-    let mut lowest = 0.0_f64;
-    for (i, (ply, laid)) in plies.iter().enumerate() {
-        let corner = Point::new(AROUND + (WIDTH + BETWEEN) * i as f64, ABOVE);
-        lowest = lowest.max(draw(part, ply, laid, corner, &mut drawing));
-    }
-    let numbers: Vec<String> = plies.iter().map(|(ply, _)| ply.n().to_string()).collect();
-    Figure {
-        kind: "joints",
-        width: 2.0 * (WIDTH + AROUND) + BETWEEN,
-        height: lowest + AROUND,
-        title: format!("Joints of ply {} of {}", numbers.join(" and "), part.name()),
-        drawing,
-    }
-}
-
-/// Draws a ply with its upper left corner at `corner`; the y of its lower edge.
-fn draw(
+/// Draws the joints of a ply, and the ids of its pieces, where `at` says, `scale` pixels to a mm.
+pub(super) fn draw(
     part: &PartUse,
     ply: &PlyUse,
     laid: &LaidPly,
-    corner: Point,
+    (at, scale): (&dyn Fn(Point) -> Point, f64),
     drawing: &mut Drawing<Look>,
-) -> f64 {
-    let bounds: Bounds = laid.outline.bounds();
-    let scale = (WIDTH / bounds.width()).min(DEPTH / bounds.height());
-    let at =
-        |p: Point| corner + Vector::new((p.x - bounds.min.x) * scale, (bounds.max.y - p.y) * scale);
-    let name = format!(
-        "Ply {} · {} {}",
-        ply.n(),
-        angle(ply.angle()),
-        ply.cloth().name
-    );
-    let above = Point::new(corner.x, corner.y - 8.0);
-    drawing.text(Look::Name, above, name);
-    drawing.area(Look::Ply, rings([&laid.outline], at));
+) {
     for lap in laps(laid) {
         drawing.area(Look::Lap, rings([&lap], at));
     }
     for edge in lines(laid) {
         drawing.line(edge.look, &edge.ends.map(at));
     }
-    drawing.area(Look::Rim, rings([&laid.outline], at));
     let mut taken = Vec::new();
     for piece in &laid.pieces {
         let id = format!("{}-{}-{}", part.name(), ply.n(), piece.letter);
@@ -170,7 +128,6 @@ fn draw(
             drawing.add(Look::Along, None, shape);
         }
     }
-    corner.y + bounds.height() * scale
 }
 
 /// Where two pieces lie on one another.

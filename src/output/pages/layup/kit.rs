@@ -1,7 +1,7 @@
 //! The kit list in the order of laying, and the cutting list in the order of cutting.
 
 use super::Sheets;
-use crate::output::notes::Note;
+use crate::output::notes::{Note, head};
 use crate::output::pages::model::{Handout, Passage};
 use crate::output::pages::prose::{Prose, prose};
 use crate::output::pages::table::{About, TableOf};
@@ -28,7 +28,7 @@ pub(super) fn lists(sheets: &Sheets<'_>) -> Handout {
         passages.extend(cutting_list(&roll.layout));
     }
     Handout {
-        kind: plan.title().to_owned(),
+        kind: head(plan, plan.title()),
         title: "Cutting and kit lists".to_owned(),
         beside: String::new(),
         about: Vec::new(),
@@ -52,6 +52,10 @@ fn kit(sheets: &Sheets<'_>, part: &PartUse) -> [Passage; 2] {
         .name("Piece", |(piece, _)| piece.id())
         .words("Cloth", |(_, ply)| &ply.cloth().name)
         .number("Angle", |(_, ply)| angle_and_warp(ply.weave(), ply.angle()))
+        .words(
+            "Face",
+            |(piece, _)| if piece.turned_over() { "down" } else { "up" },
+        )
         .words("Batch", |(piece, ply)| sheets.batches(ply, piece.set()));
     [Passage::heading(title), table.done()]
 }

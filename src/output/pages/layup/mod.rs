@@ -3,6 +3,7 @@
 //! Every sheet is made once and written twice: as one self-contained HTML file, and on pages of one
 //! PDF for all of them.
 
+mod flat;
 mod joints;
 mod kit;
 mod part;
@@ -16,6 +17,7 @@ use super::model::Handout;
 use super::pdf::pages;
 use crate::output::files::{OutputFile, unique_name};
 use crate::output::formats::pdf::document;
+use crate::output::notes::head;
 use crate::plan::{PieceIndex, Plan, PlyUse};
 
 /// All sheets of `plan`: one for each part and the kit lists, and all of them as one PDF.
@@ -35,7 +37,10 @@ pub(crate) fn layup_sheets(plan: &Plan) -> Vec<OutputFile> {
     let mut files: Vec<OutputFile> = html.collect();
     files.push(OutputFile {
         path: PDF.to_owned(),
-        bytes: document(plan.title(), &pages(plan.title(), &all, plan.outputs())),
+        bytes: document(
+            plan.title(),
+            &pages(&head(plan, plan.title()), &all, plan.outputs()),
+        ),
     });
     files
 }

@@ -1,9 +1,9 @@
 //! The sheet of one part: from the bare mould to the finished part, in the order of the work.
 
-use super::{Sheets, joints, stack, timeline};
+use super::{Sheets, flat, joints, stack, timeline};
 use crate::job::LayerKind;
 use crate::output::drawing::label::SEPARATOR;
-use crate::output::notes::Note;
+use crate::output::notes::{Note, head};
 use crate::output::pages::model::{Handout, Passage};
 use crate::output::pages::prose::{Prose, prose};
 use crate::output::pages::report::resin::{pieces_of_batch, ratio};
@@ -31,16 +31,17 @@ pub(super) fn sheet(sheets: &Sheets<'_>, part: &PartUse) -> Handout {
         Passage::heading("Lay up, from the mould up"),
         Passage::plain(
             "Dashed: the part's 0°. Arrow: the warp, as on labels and templates. Thin line: the weft. Grey lines \
-             with an angle: the two fibre layers of a stitched biaxial. Plies are drawn in perspective: read \
-             the angle from the table. Angles count counter-clockwise from 0°, seen from the bag side.",
+             with an angle: the two fibre layers of a stitched biaxial. Plies are drawn in perspective; true \
+             angles are below. Angles count counter-clockwise from 0°, seen from the bag side.",
         ),
     ];
     passages.extend(what_is_drawn(part).map(Passage::plain));
     let figures = stack::figures(part);
     passages.extend(figures.into_iter().map(Passage::Figure));
+    flat::section(part, &mut passages);
     joints::section(part, &mut passages);
     passages.extend([
-        Passage::heading("Ply by ply"),
+        Passage::heading("Lay and tick"),
         Passage::plain(
             "For each ply: lay it, line it up with 0°, wet it out with the roller from the middle \
              outwards, tick it off.",
@@ -57,7 +58,7 @@ pub(super) fn sheet(sheets: &Sheets<'_>, part: &PartUse) -> Handout {
     }
     finish(sheets, part, &mut passages);
     Handout {
-        kind: format!("{}: layup sheet", plan.title()),
+        kind: head(plan, format!("{}: layup sheet", plan.title())),
         title: part.name().to_owned(),
         beside: sets(part.sets),
         about: Vec::new(),
@@ -201,6 +202,7 @@ fn mould_steps(sheets: &Sheets<'_>, part: &PartUse) -> Vec<Prose> {
     });
     steps.push(prose! {
         Tick("") "Mark the part's 0° on the flange, outside the part, before any wax."
+        if (flat::is_measured(part)) { " Mark the datums A and B there too (see below)." }
     });
     let bag = part.bag.as_ref();
     if let Some(bag) = bag {
@@ -549,7 +551,7 @@ fn finish(sheets: &Sheets<'_>, part: &PartUse, passages: &mut Vec<Passage>) {
     passages.push(thickness::regions(part, map).done());
     if !map.apart.is_empty() {
         passages.push(Passage::plain(format!(
-            "Not in the map, because nobody said where they lie: plies {}.",
+            "Not on the map, as the job does not say where they lie: plies {}.",
             list(&map.apart)
         )));
     }

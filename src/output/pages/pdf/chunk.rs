@@ -7,6 +7,9 @@ use crate::output::pages::model::{Group, Passage};
 use crate::output::pages::prose::{Prose, prose};
 use crate::output::pages::table::DataTable;
 
+/// Between two drawings beside each other, pixels.
+const BETWEEN: f64 = 30.0;
+
 /// What flows down a page in one form.
 pub(super) enum Chunk<'a> {
     Heading(&'a str),
@@ -16,7 +19,7 @@ pub(super) enum Chunk<'a> {
     /// Each with the mark that stands before it.
     List(Vec<(String, Cow<'a, Prose>)>),
     Table(&'a DataTable),
-    Figure(&'a Figure),
+    Figure(Cow<'a, Figure>),
 }
 
 /// `passages` one after another; what holds others is opened, and what only a screen shows goes.
@@ -43,8 +46,9 @@ fn chunks_of(passage: &Passage) -> Vec<Chunk<'_>> {
             Chunk::List(numbers.zip(steps.iter().map(Cow::Borrowed)).collect())
         }
         Passage::Table(table) => Chunk::Table(table),
-        Passage::Figure(figure) => Chunk::Figure(figure),
+        Passage::Figure(figure) => Chunk::Figure(Cow::Borrowed(figure)),
         Passage::Drawing(_) => return Vec::new(),
+        Passage::Group(Group::Plans, within) => return within.chunks(2).flat_map(pair).collect(),
         Passage::Group(group, within) => {
             let mut all = chunks(within);
             if let Group::Captioned(_, caption) = group {
@@ -54,6 +58,16 @@ fn chunks_of(passage: &Passage) -> Vec<Chunk<'_>> {
         }
     };
     vec![one]
+}
+
+/// Two drawings beside each other.
+fn pair(two: &[Passage]) -> Vec<Chunk<'_>> {
+    match two {
+        [Passage::Figure(left), Passage::Figure(right)] => {
+            vec![Chunk::Figure(Cow::Owned(left.beside(right, BETWEEN)))]
+        }
+        other => chunks(other),
+    }
 }
 
 fn points<'a>(points: impl Iterator<Item = Cow<'a, Prose>>) -> Chunk<'a> {

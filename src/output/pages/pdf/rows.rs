@@ -90,9 +90,13 @@ impl SetTable {
         self.head.height + self.rows.iter().map(|row| row.height).sum::<f64>()
     }
 
-    /// Height of its head and its first row.
+    /// Height of its head and of the rows that stand with it: the first, and a second that is not too
+    /// tall for that.
     pub(super) fn start_height(&self) -> f64 {
-        self.head.height + self.rows.first().map_or(0.0, |row| row.height)
+        let first = self.rows.first().map_or(0.0, |row| row.height);
+        let second = self.rows.get(1).map_or(0.0, |row| row.height);
+        let second = if second <= MOST_ALONE { second } else { 0.0 };
+        self.head.height + first + second
     }
 }
 

@@ -102,8 +102,7 @@ fn cost_per_set(plan: &Plan) -> Vec<Passage> {
     let mut passages = vec![
         Passage::Subheading("What a set costs".into()),
         Passage::lead(
-            "If so many sets are cut at once, all from bought cloth, each number in a short search. Cloth is \
-             bought in the lengths it is sold in, so the curve has steps.",
+            "Cost of one set if so many are cut at once, all from new cloth (a short search for each number). Cloth is sold in whole lengths, so the curve has steps.",
         ),
     ];
     if is_priced && sets.len() > 1 {

@@ -11,7 +11,7 @@ use crate::output::pages::model::Svg;
 use crate::output::pages::words::angle as in_words;
 use crate::output::style::hatch;
 use crate::plan::{Layout, Plan};
-use crate::units::FibreAxis;
+use crate::units::Angle;
 
 /// The figure of `layout`; `layout_idx` tells it from others of the page.
 pub(super) fn drawing(plan: &Plan, layout: &Layout, layout_idx: usize) -> Svg {
@@ -41,12 +41,12 @@ fn legend(view: &RollView<'_>, flaw: &ClassLook) -> Markup {
     let tint = |part| key::area(format!("chip-cut tint-{}", view.tint(part)));
     let parts = view.parts().into_iter();
     let parts = parts.map(|part| (tint(part), part.to_owned()));
-    let hatched = |angle| {
-        let lines = view.hatch(angle).into_iter().map(chip_hatch);
+    let hatched = || {
+        let lines = view.hatch().into_iter().map(chip_hatch);
         key::hatched("chip-ground", &lines.collect::<Vec<_>>())
     };
-    let angles = view.angles().into_iter();
-    let angles = angles.map(|angle| (hatched(angle), in_words(angle)));
+    let fibres = view.hatch_in_words();
+    let fibres = fibres.map(|words| (hatched(), words.to_owned()));
     let others = [
         Some((key::line("chip-cut"), "cut line")),
         Some((key::line("chip-net"), "finished edge")),
@@ -57,15 +57,15 @@ fn legend(view: &RollView<'_>, flaw: &ClassLook) -> Markup {
     ];
     let others = others.into_iter().flatten();
     let others = others.map(|(chip, words)| (chip, words.to_owned()));
-    let entries: Vec<(Markup, String)> = parts.chain(angles).chain(others).collect();
+    let entries: Vec<(Markup, String)> = parts.chain(fibres).chain(others).collect();
     key::key("Key to the drawing", &entries)
 }
 
 /// The lines of a hatch across a chip of the key.
-fn chip_hatch(direction: FibreAxis) -> Vec<[Point; 2]> {
+fn chip_hatch(direction: Angle) -> Vec<[Point; 2]> {
     let corners = [(1.0, 1.0), (27.0, 1.0), (27.0, 15.0), (1.0, 15.0)];
     let corners = corners.map(|(x, y)| Point::new(x, y));
     // Where y runs down a line that rises has a negative slope.
-    let level = -direction.from_zero();
+    let level = -direction;
     hatch::lines(&[corners.to_vec()], level, 5.0)
 }

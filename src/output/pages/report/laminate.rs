@@ -124,9 +124,7 @@ fn cores(part: &PartUse) -> Passage {
     };
     TableOf::new(format!("Cores of {}", part.name()), &part.cores)
         .caption(
-            "Cores and inserts, one set. Without moduli a core bears nothing here, but the plies on either \
-             side stand apart by its thickness. It gives in shear, which is not counted: a sandwich bends more \
-             than these figures say",
+            "Cores and inserts, one set. Without moduli a core counts only as the distance between the plies on its two sides. Shear of the core is not counted: a real sandwich bends more than these figures say",
         )
         .name("Core", |of| prose! { (&of.core().name) Small { "on ply " (of.core().on_ply) } })
         .number("Thickness", |of| thickness(of.core().thickness))

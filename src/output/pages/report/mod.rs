@@ -24,6 +24,7 @@ use super::model::{Handout, Passage};
 use super::prose::{Prose, prose};
 use super::words::counted;
 use crate::output::files::{cut_file_stems, remnant_files};
+use crate::output::notes::head;
 use crate::plan::Plan;
 
 /// The script of the report, which stands in the page as it is here.
@@ -51,7 +52,7 @@ pub(crate) fn report_html(plan: &Plan) -> String {
         notes::rounding(),
     ];
     let report = Handout {
-        kind: "Cut plan".to_owned(),
+        kind: head(plan, "Cut plan"),
         title: plan.title().to_owned(),
         beside: String::new(),
         about: vec![contents(plan), sheets(plan)],

@@ -17,8 +17,8 @@ pub(super) fn section(plan: &Plan, cut_files: &[String]) -> Vec<Passage> {
         Passage::section("What to cut", "rolls", "Cut"),
         Passage::lead(
             "The rolls lie face up, warp from left to right. Numbers with # are the cutting order. The arrow \
-             points along the warp; the short tick beside it is the part's 0°. Hatching shows the fibre \
-             direction on the part (0° to the right), however the piece lies on the roll. Face down: cut as \
+             points along the warp; the short tick beside it is the part's 0°. Hatching shows the fibres as \
+             they lie on the roll; on the layup sheets, as they lie on the part. Face down: cut as \
              drawn, roll face up; turn the piece over before laying. In the tables, angle: as in the \
              laminate; as cut: the angle after the small turn the tolerance allows; turn: how far the piece \
              is turned from the part to the roll, counter-clockwise.",

@@ -116,7 +116,7 @@ pub(super) fn list(plan: &Plan) -> Vec<Passage> {
             if items.iter().all(|item| item.cost.is_some()) {
                 "Together"
             } else {
-                "Together, what is priced"
+                "Sum of what is priced"
             },
             [money(total, currency)],
         );

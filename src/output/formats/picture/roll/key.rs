@@ -2,7 +2,6 @@
 
 use super::{LEADING, MARGIN, dashed, width};
 use crate::geometry::Point;
-use crate::number::number;
 use crate::output::drawing::face;
 use crate::output::drawing::roll_view::RollView;
 use crate::output::formats::picture::{Picture, WIDTH};
@@ -30,12 +29,8 @@ impl Picture {
                 Paint::line(DRAWN.cut, width(stroke::LINE)).over(DRAWN.tints[view.tint(part)]);
             entries.push((part.to_owned(), Chip::Area(paint)));
         }
-        for angle in view.angles() {
-            let degrees = number(angle.to_degrees(), 1);
-            let name = format!("{}°", degrees.replace('-', "−"));
-            let hatch = view.hatch(angle);
-            let axes = hatch.iter().map(|axis| axis.from_zero());
-            entries.push((name, Chip::Hatch(axes.collect())));
+        if let Some(words) = view.hatch_in_words() {
+            entries.push((words.to_owned(), Chip::Hatch(view.hatch())));
         }
         let line = |colour, mm, dash| Chip::Line(dashed(colour, mm, dash));
         let mut lines = vec![
@@ -76,8 +71,7 @@ impl Picture {
             x += CHIP.0 + 10.0 + long + 28.0;
         }
         self.height += CHIP.1 + size * LEADING;
-        let notes = "Hatches run as the fibres run on the part, its 0° to the right. On the roll the \
-                     warp runs from left to right; the tick beside an arrow is the part's 0°.";
+        let notes = "The warp runs from left to right; the tick beside an arrow is the part's 0°.";
         self.height += size * 0.6;
         self.note(notes, (MARGIN, self.height), size, DRAWN.soft);
     }

@@ -10,6 +10,7 @@ use crate::output::drawing::label::TextSize;
 use crate::output::drawing::roll::frame_borders;
 use crate::output::drawing::roll_view::{RollView, Room};
 use crate::output::drawing::shape::{Align, Drawing, Drawn, Pointer, Shape, TextLine};
+use crate::output::notes::head;
 use crate::output::style::{
     CAPITALS_PER_SIZE, Colour, DRAWN, Dash, Layer, Paint, Pen, hatch, stroke, text,
 };
@@ -124,6 +125,7 @@ impl Picture {
         let layout = view.layout;
         self.height += text::TITLE;
         let title = format!("{}: {}", view.plan.title(), layout.roll());
+        let title = head(view.plan, title);
         self.note(&title, (MARGIN, self.height), text::TITLE, DRAWN.ink);
         self.height += text::BODY * LEADING;
         let stock = layout.stock();
@@ -219,7 +221,7 @@ impl Picture {
             let shown = items.iter().filter(|item| item.layer == layer);
             let shapes: Vec<&Shape> = shown.map(|item| &item.shape).collect();
             match layer {
-                Layer::Cut => self.cloth_of(view, piece, ground, &shapes, frame),
+                Layer::Cut => self.cloth_of(view, ground, &shapes, frame),
                 Layer::Fibre => self.compass(&shapes, ground, frame),
                 _ => {
                     for shape in shapes {
@@ -234,7 +236,6 @@ impl Picture {
     fn cloth_of(
         &mut self,
         view: &RollView<'_>,
-        piece: &PlacedPiece,
         ground: Colour,
         areas: &[&Shape],
         frame: &RowFrame,
@@ -244,10 +245,10 @@ impl Picture {
                 continue;
             };
             self.lines(frame.rings(rings), true, Paint::area(ground));
-            let directions = view.hatch(piece.angle_design());
+            let directions = view.hatch();
             let spacing = hatch::spacing(directions.len()) * FINER * view.px;
             for direction in directions {
-                let lines = hatch::lines(rings, direction.from_zero(), spacing);
+                let lines = hatch::lines(rings, direction, spacing);
                 let runs = lines.iter().map(|line| frame.run(line)).collect();
                 let paint = Paint::line(DRAWN.hatch, width(stroke::HATCH));
                 self.lines(runs, false, paint);
