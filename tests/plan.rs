@@ -195,7 +195,8 @@ fn a_plan_is_written_whole_and_told_in_short() {
             "plan.json",
             "report.html",
             "stock/glass-r1.json",
-            "templates/templates-A4.pdf"
+            "templates/templates-A4.pdf",
+            "templates/trim-A4.pdf"
         ]
     );
     let plan: serde_json::Value = serde_json::from_slice(&files["plan.json"]).unwrap();

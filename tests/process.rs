@@ -183,7 +183,11 @@ fn nobody_and_no_mould_are_refused() {
     for (resin, part, message) in [
         ("people = 0\n", "", "`people` cannot be `0`"),
         ("", "moulds = 0", "`moulds` cannot be `0`"),
-        ("room = \"90 °C\"\n", "", "nobody lays up at such a `room`"),
+        (
+            "room = \"90 °C\"\n",
+            "",
+            "`room` is too cold or too hot to lay up in",
+        ),
     ] {
         let job = carbon(&format!("{RESIN}{resin}"), part);
         let folder = tempfile::tempdir().unwrap();
@@ -401,6 +405,6 @@ fn a_cloth_with_more_warp_than_weft_is_stiffer_along_its_warp() {
             "weave = \"twill\"",
             "weave = \"unidirectional\"\nwarp_share = \"70 %\"",
         ))
-        .contains("says nothing of a unidirectional cloth")
+        .contains("does not apply to unidirectional cloth")
     );
 }

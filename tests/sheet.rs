@@ -13,7 +13,12 @@ fn planned((length, width): (u32, u32), job: &str) -> TempDir {
 }
 
 /// The same with `more` in the drawing, and in the outline of the plate what stands there before a `|`.
-fn planned_with((length, width): (u32, u32), more: &str, job: &str) -> TempDir {
+fn planned_with(size: (u32, u32), more: &str, job: &str) -> TempDir {
+    planned_saying(size, more, job).0
+}
+
+/// The same with what was told.
+fn planned_saying((length, width): (u32, u32), more: &str, job: &str) -> (TempDir, String) {
     let folder = tempfile::tempdir().unwrap();
     let (within, beside) = more.split_once('|').unwrap_or(("", more));
     let svg = format!(
@@ -30,7 +35,7 @@ fn planned_with((length, width): (u32, u32), more: &str, job: &str) -> TempDir {
         .unwrap();
     let said = String::from_utf8(run.stderr).unwrap();
     assert_eq!(run.status.code(), Some(0), "{said}");
-    folder
+    (folder, said)
 }
 
 /// The words of a page, without its drawings and marks, blanks made one.
@@ -302,7 +307,7 @@ fn the_readme_shows_keys_of_working_time_that_plan() {
 /// reaches from 120 to 320 mm from the left and from 70 to 150 mm from below.
 #[test]
 fn a_doubler_is_measured_from_two_datums() {
-    let more = "M450 50H550V150H450Z|<path id=\"patch\" d=\"M120 250H320V330H120Z\"/>";
+    let more = "M450 50H550V150H450Z|<g id=\"patch\"><path d=\"M120 250H320V330H120Z\"/></g>";
     let plies = |zero: &str| {
         job("", "", "").replace(
             "layup = \"[0/45]s\"",
@@ -338,4 +343,74 @@ fn plies_that_cover_the_part_have_no_datums() {
     let sheet = words_of(&folder, "layup/PLATE.html");
     assert!(!sheet.contains("datum"), "{sheet}");
     assert_says(&sheet, &["Plies 1, 4", "Plies 2, 3"]);
+}
+
+/// Round the edge of a plate of 3.5 m × 0.9 m lie more than 40 sheets of A4, of which each shows less than
+/// 0.2 m of it: many to tape, which is told with what a wider paper takes. A small one is not spoken of.
+#[test]
+fn many_sheets_of_templates_are_told_with_what_helps() {
+    let one = |size| {
+        let job = job("", "", "").replace("[0/45]s", "[0]");
+        planned_saying(size, "", &job).1
+    };
+    let said = one((3500, 900));
+    assert_says(
+        &said,
+        &[
+            "the templates take",
+            "sheets of A4",
+            "`paper = \"roll 36 in\"`",
+        ],
+    );
+    let said = one((300, 200));
+    assert!(!said.contains("the templates take"), "{said}");
+}
+
+/// Number, revision and date of the job stand at the head of every page for people; without them
+/// nothing stands there.
+#[test]
+fn papers_carry_number_revision_and_date_of_the_job() {
+    let marks = "number = \"2041\"\nrevision = \"B\"\ndate = \"2025-03-01\"\n";
+    let folder = planned((300, 200), &job(marks, "", ""));
+    for page in ["report.html", "layup/PLATE.html", "layup/kit-list.html"] {
+        assert_says(
+            &words_of(&folder, page),
+            &["job 2041 · revision B · 2025-03-01"],
+        );
+    }
+    let folder = planned((300, 200), &job("", "", ""));
+    assert!(!words_of(&folder, "report.html").contains("revision"));
+}
+
+/// The corners of a rectangle cut straight at its margins: 10 mm from the cut end and from the selvedge,
+/// 340 × 240 mm with its trim of 20 mm.
+#[test]
+fn a_rectangle_is_marked_out_by_hand_from_cut_end_and_selvedge() {
+    let job = job(
+        "",
+        "selvedge = \"10 mm\"\nend_margin = \"10 mm\"\nturns = \"none\"",
+        "",
+    )
+    .replace("[0/45]s", "[0]")
+    .replace("trim = \"20 mm\"", "trim = \"20 mm\"\njoin = \"mitre\"");
+    let folder = planned((300, 200), &job);
+    let list = words_of(&folder, "layup/kit-list.html");
+    let corner = |x: f64, y: f64| format!("{x:.0} / {y:.0} ({:.2} / {:.2})", x / 25.4, y / 25.4);
+    let across = list.split("Mark out on twill by hand").nth(1).unwrap();
+    assert_says(across, &["10 (0.39) to 350 (13.78)"]);
+    let low: f64 = (across.split("to 350 (13.78) ").nth(1).unwrap())
+        .split(' ')
+        .next()
+        .unwrap()
+        .parse()
+        .unwrap();
+    let corners = [
+        (10.0, low),
+        (350.0, low),
+        (350.0, low + 240.0),
+        (10.0, low + 240.0),
+    ];
+    for (x, y) in corners {
+        assert_says(across, &[&corner(x, y)]);
+    }
 }

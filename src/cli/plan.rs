@@ -77,8 +77,10 @@ pub(super) fn make(
     }
     let _busy = Busy::new("writing and proving the files", options.quiet);
     let proven = ProvenPlan::prove(plan)?;
+    let (files, remarks) = output::all_with_remarks(&proven);
+    said.append(remarks);
     Ok(Made {
-        files: output::all(&proven),
+        files,
         proven,
         said,
     })

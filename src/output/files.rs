@@ -21,6 +21,11 @@ pub(super) fn templates_path(plan: &Plan) -> String {
     format!("templates/templates-{}.pdf", plan.outputs().paper.name())
 }
 
+/// Path of the templates of the finished parts.
+pub(super) fn trim_path(plan: &Plan) -> String {
+    format!("templates/trim-{}.pdf", plan.outputs().paper.name())
+}
+
 /// Path of a bag layer's cut files without the extension; the job takes only names that are safe.
 pub(super) fn bag_file_stem(roll: &RollUse) -> String {
     format!("bag/{}", safe_name(&roll.layer.roll.name))

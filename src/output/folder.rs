@@ -1,9 +1,10 @@
 //! Everything that a plan becomes: the files of the out directory.
 
 use super::drawing::page::Page;
+use super::drawing::templates::Purpose;
 use super::drawing::{label_sheet, templates};
 use super::files::{
-    LABELS, OutputFile, bag_file_stem, cut_file_stems, remnant_files, templates_path,
+    LABELS, OutputFile, bag_file_stem, cut_file_stems, remnant_files, templates_path, trim_path,
 };
 use super::formats::csv::pieces_csv;
 use super::formats::dxf::layout_dxf;
@@ -15,17 +16,26 @@ use super::formats::svg::layout_svg;
 use super::pages::{layup_sheets, report_html};
 use super::proof::ProvenPlan;
 use crate::cloth::remnant_file;
+use crate::diag::Diagnostics;
 use crate::job::FileKind;
 use crate::plan::{Layout, Plan};
 
 /// Every file of the out directory.
 #[must_use]
 pub fn all(proven: &ProvenPlan) -> Vec<OutputFile> {
-    all_of(proven.plan(), proven.plan_json())
+    all_with_remarks(proven).0
+}
+
+/// Every file of the out directory, and what is to be said of them.
+#[must_use]
+pub fn all_with_remarks(proven: &ProvenPlan) -> (Vec<OutputFile>, Diagnostics) {
+    let mut remarks = Diagnostics::new();
+    let files = all_of(proven.plan(), proven.plan_json(), &mut remarks);
+    (files, remarks)
 }
 
 /// The files of `plan`, which `plan_json` tells.
-pub(super) fn all_of(plan: &Plan, plan_json: &str) -> Vec<OutputFile> {
+pub(super) fn all_of(plan: &Plan, plan_json: &str, remarks: &mut Diagnostics) -> Vec<OutputFile> {
     let file = |path: &str, bytes: Vec<u8>| OutputFile {
         path: path.to_owned(),
         bytes,
@@ -57,10 +67,16 @@ pub(super) fn all_of(plan: &Plan, plan_json: &str) -> Vec<OutputFile> {
         .any(|layout| !layout.pieces().is_empty())
     {
         if plan.outputs().wants(FileKind::Templates) {
-            files.push(file(
-                &templates_path(plan),
-                paper("templates", &templates::pages(plan)),
-            ));
+            let cut = templates::patterns(plan, Purpose::Cut);
+            if let Some(many) = templates::many_sheets(plan, cut.n_sheets) {
+                remarks.push(many);
+            }
+            files.push(file(&templates_path(plan), paper("templates", &cut.pages)));
+            let trim = templates::patterns(plan, Purpose::Trim);
+            if !trim.pages.is_empty() {
+                let trim = paper("trim and drill templates", &trim.pages);
+                files.push(file(&trim_path(plan), trim));
+            }
         }
         if plan.outputs().wants(FileKind::Labels) {
             files.push(file(LABELS, paper("labels", &label_sheet::pages(plan))));

@@ -44,7 +44,7 @@ mod style;
 mod tests;
 
 pub use files::OutputFile;
-pub use folder::all;
+pub use folder::{all, all_with_remarks};
 pub use formats::picture::Picture;
 pub(crate) use pages::REPORT_SCRIPT;
 pub use pages::compare_html;

@@ -4,6 +4,7 @@ mod machine;
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use crate::diag::Diagnostics;
 use crate::output;
 use crate::plan::tests::sample;
 use crate::plan::{Layout, PlacedPiece, Plan};
@@ -285,7 +286,11 @@ mod files {
     use super::*;
 
     fn files_of(plan: &Plan) -> Vec<output::OutputFile> {
-        output::folder::all_of(plan, &output::proof::plan_json(plan))
+        output::folder::all_of(
+            plan,
+            &output::proof::plan_json(plan),
+            &mut Diagnostics::new(),
+        )
     }
 
     #[test]

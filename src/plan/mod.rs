@@ -45,9 +45,9 @@ pub use money::{Amount, CostBreakdown, Costs, ItemKind, ShoppingItem, cost_per_s
 pub use parts::{CoreUse, PartUse, PlyUse};
 pub(crate) use process::wanted_ids;
 pub use process::{
-    BagUse, Bagged, JoinedLayer, LaidPiece, LaidPly, Laminate, MouldUse, PartBag, PartResin,
-    ResinStep, ResinUse, RollUse, StackAsCut, Stage, ThicknessMap, ThicknessRegion, TimedBatch,
-    Timeline, Work,
+    BagUse, Bagged, FinishedPart, JoinedLayer, LaidPiece, LaidPly, Laminate, MouldUse, PartBag,
+    PartResin, ResinStep, ResinUse, RollUse, StackAsCut, Stage, ThicknessMap, ThicknessRegion,
+    TimedBatch, Timeline, Work,
 };
 
 use std::collections::BTreeMap;

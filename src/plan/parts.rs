@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::money::CostBreakdown;
 use super::process::laminate::{self, AnglesAsCut};
-use super::process::{LaidPly, PartBag, PartResin, StackAsCut, Stage, ThicknessMap};
+use super::process::{FinishedPart, LaidPly, PartBag, PartResin, StackAsCut, Stage, ThicknessMap};
 use crate::cloth::{Cloth, Weave};
 use crate::geometry::Face;
 use crate::job::{Core, DrawnAngle, DrawnView, Job, JointKind, Part, Ply};
@@ -30,6 +30,8 @@ pub struct PartUse {
     pub other_stacks: Vec<StackAsCut>,
     /// How its plies lie on it, from the mould up.
     pub laid: Vec<LaidPly>,
+    /// What it is when it is trimmed and drilled.
+    pub finished: Option<FinishedPart>,
     /// Its thickness by region; `None` if it falls into too many.
     pub thickness: Option<ThicknessMap>,
     /// The resin of one set; `None` unless it is known of every part.
@@ -371,6 +373,7 @@ pub(in crate::plan) fn parts(pieces: &Pieces, as_cut: &AnglesAsCut<'_>) -> Vec<P
             stack,
             other_stacks,
             laid: Vec::new(),
+            finished: None,
             thickness: None,
             resin: None,
             stages: Vec::new(),

@@ -338,6 +338,22 @@ def in_templates(context):
     return f"{len(list(parts()))} templates, worst {worst:.3f} deg"
 
 
+@check("trim templates: finished parts in true size, seen from the bag side", "the drawing's outline; pdftocairo")
+def in_trim(context):
+    (file,) = (planned(context) / "templates").glob("trim-*.pdf")
+    left, worst = {p.name: p for p in parts()}, 0.0
+    for page in range(1, n_pages(file) + 1):
+        for width, _, dashed, closed, ring in mm(file, page, context.work):
+            if not closed or dashed or len(ring) != len(SHAPE) or abs(width - 0.35) > 1e-3:
+                continue
+            fits = [f for f in (fit(p, ring) for p in left.values()) if f.off < SAME_MM and f.is_mirrored == f.part.is_mirrored]
+            assert fits, f"page {page}: no part has this outline"
+            worst = max(worst, fits[0].off)
+            del left[fits[0].part.name]
+    assert not left, f"no template of {sorted(left)}"
+    return f"{len(list(parts()))} parts, worst {worst:.3f} mm"
+
+
 def lines_on_ply(part, ring, lines, where):
     """Of a ply that is drawn lying down: its arrow (the widest line) is the warp, its 0 deg is dashed or named."""
     found = fit(part, ring, is_affine=True)

@@ -33,7 +33,7 @@ def said(*command):
 
 
 def templates(out):
-    found = list((out / "templates").glob("*.pdf"))
+    found = list((out / "templates").glob("templates-*.pdf"))
     assert len(found) == 1, found
     return found[0]
 
@@ -52,7 +52,8 @@ def picture(context, file, page, dpi):
 @check("the PDF files are clean", "qpdf --check, pdfinfo, pdffonts; ISO 32000-1")
 def clean(context):
     told = []
-    for file in (templates(context.demo_out), context.demo_out / "labels.pdf"):
+    (trim,) = (context.demo_out / "templates").glob("trim-*.pdf")
+    for file in (templates(context.demo_out), trim, context.demo_out / "labels.pdf"):
         assert "No syntax or stream encoding errors" in said(tool("qpdf"), "--check", file)
         info = said(tool("pdfinfo"), file)
         assert "595.276 x 841.89" in info, info

@@ -9,15 +9,16 @@ use qrcodegen::{QrCode, QrCodeEcc};
 use super::compass::draw_compass;
 use super::directions::Directions;
 use super::face;
+use super::label::SEPARATOR;
 use super::page::Page;
 use super::shape::{Align, Shape};
 use crate::cloth::Weave;
 use crate::geometry::{Bounds, Point, Vector};
 use crate::number::number;
-use crate::output::notes::{Note, head};
+use crate::output::notes::Note;
 use crate::output::style::{Pen, ink};
 use crate::plan::{Layout, PlacedPiece, Plan, StockLeft};
-use crate::units::{Angle, Length, PlyAngle};
+use crate::units::{Angle, PlyAngle};
 
 /// Smallest label, mm.
 const SIZE: (f64, f64) = (62.0, 30.0);
@@ -75,7 +76,7 @@ struct Label {
     name: String,
     /// Line by line below the name.
     facts: Vec<String>,
-    /// Job, number, revision, date.
+    /// Number, revision, date and title of the job.
     job: String,
     /// What its code holds.
     code: String,
@@ -129,7 +130,14 @@ impl Label {
     fn of_stock(plan: &Plan, left: &StockLeft) -> Self {
         let cloth = plan.cloths().iter().map(|used| &used.cloth);
         let weave = cloth.into_iter().find(|cloth| cloth.name == left.cloth);
-        let side = |mm: f64| Length::mm(mm).in_mm_and_inches();
+        // Never more than there is.
+        let side = |mm: f64| {
+            format!(
+                "{:.0} mm ({:.1} in)",
+                mm.floor(),
+                (mm / 2.54).floor() / 10.0
+            )
+        };
         let from = left.from.as_deref();
         let facts = vec![
             format!("remnant of {}", left.cloth),
@@ -151,10 +159,13 @@ impl Label {
     }
 
     fn new(plan: &Plan, name: &str, facts: Vec<String>) -> Self {
+        // The title comes last, as it is what may be cut short.
+        let mut job = plan.marks().in_words();
+        job.push(plan.title().to_owned());
         Self {
             name: name.to_owned(),
             facts,
-            job: head(plan, plan.title()),
+            job: job.join(SEPARATOR),
             code: code(plan, name),
             directions: Directions {
                 weave: Weave::NonDirectional,

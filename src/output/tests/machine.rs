@@ -2,6 +2,8 @@
 
 use crate::job::{Arcs, DxfVersion, FileKind, Knife, Layer, PieceForm, TextForm};
 use crate::output;
+use crate::output::drawing::page::Page;
+use crate::output::drawing::templates::Purpose;
 use crate::output::drawing::{label_sheet, templates};
 use crate::output::formats::pdf::document;
 use crate::plan::tests::sample;
@@ -199,7 +201,12 @@ fn every_form_of_dxf_measures_the_same() {
 #[test]
 fn pages_are_pdf_and_the_same_every_time() {
     let plan = sample::plan();
-    for pages in [templates::pages, label_sheet::pages] {
+    let pages: [fn(&Plan) -> Vec<Page>; 3] = [
+        |plan| templates::patterns(plan, Purpose::Cut).pages,
+        |plan| templates::patterns(plan, Purpose::Trim).pages,
+        label_sheet::pages,
+    ];
+    for pages in pages {
         let pdf = || document("", &pages(&plan));
         let bytes = pdf();
         assert!(bytes.starts_with(b"%PDF-1.7") && bytes.ends_with(b"%%EOF"));

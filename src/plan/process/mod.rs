@@ -21,4 +21,4 @@ pub use resin::{PartResin, ResinStep, ResinUse};
 pub use stage::Stage;
 pub use timeline::{Bagged, TimedBatch, Timeline};
 pub(super) use ways::late_bags;
-pub use work::{LaidPiece, LaidPly, Work};
+pub use work::{FinishedPart, LaidPiece, LaidPly, Work};

@@ -54,23 +54,22 @@ pub(in crate::plan) fn placed_plies(
             })
         })
         .collect();
-    if let Some(base) = base(&plies) {
+    if let Some(base) = base(&plies).map(|base| base.net.clone()) {
         plies.iter_mut().for_each(|ply| place_on(&base, ply));
     }
     plies
 }
 
-/// The net outline of the part's largest ply.
-fn base(plies: &[PlacedLayer]) -> Option<Outline> {
+/// The largest ply of a part.
+pub(in crate::plan) fn base(plies: &[PlacedLayer]) -> Option<&PlacedLayer> {
     // The first of the largest: later ones may be the same outline, drawn elsewhere.
-    let largest = plies.iter().reduce(|largest, ply| {
+    plies.iter().reduce(|largest, ply| {
         if ply.net.outer.area() > largest.net.outer.area() * (1.0 + SAME_AREA) {
             ply
         } else {
             largest
         }
-    });
-    largest.map(|ply| ply.net.clone())
+    })
 }
 
 /// Tells `layer` whether it lies on the largest ply, `base`, and takes the openings of that off it.
@@ -98,7 +97,7 @@ pub(in crate::plan) fn placed_cores(
     plies: &[PlacedLayer],
 ) -> Vec<PlacedLayer> {
     let part = &job.parts()[part_idx];
-    let base = base(plies);
+    let base = base(plies).map(|base| &base.net);
     let of_part = cores.iter().filter(|core| core.part_idx() == part_idx);
     of_part
         .map(|core| {
@@ -109,7 +108,7 @@ pub(in crate::plan) fn placed_cores(
                 net,
                 in_place: true,
             };
-            if let Some(base) = &base {
+            if let Some(base) = base {
                 place_on(base, &mut layer);
             }
             layer

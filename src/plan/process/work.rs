@@ -5,14 +5,16 @@ use std::sync::Arc;
 use super::bagging::{self, BagUse, Laid};
 use super::mould::MouldUse;
 use super::regions::ThicknessMap;
-use super::shape::{Footprint, PlacedLayer, coarse, footprint, placed_cores, placed_plies, shift};
+use super::shape::{
+    Footprint, PlacedLayer, base, coarse, footprint, placed_cores, placed_plies, shift,
+};
 use super::ways::late_bags;
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::{Outline, Placement, Point, Ring, Turn, largest_box};
 use crate::job::{Job, Part, StackLayer};
 use crate::plan::layout::label::label_for;
 use crate::plan::{Label, PartUse, ResinUse};
-use crate::ply::{Joint, Piece, Pieces};
+use crate::ply::{Joint, Mark, MarkKind, Piece, Pieces};
 use crate::units::Angle;
 
 /// What the work takes beside cloth.
@@ -38,6 +40,46 @@ pub struct LaidPly {
     pub in_place: bool,
     /// Its pieces in the order of laying; empty where it is one piece.
     pub pieces: Vec<LaidPiece>,
+}
+
+/// A part as it is when it is trimmed and drilled: true to size, in the drawing's axes seen from the
+/// bag side.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FinishedPart {
+    /// The net outline of its largest ply, with all openings.
+    pub outline: Outline,
+    /// Where that ply is to be drilled.
+    pub holes: Vec<Mark>,
+    /// Its 0°.
+    pub zero: Angle,
+}
+
+impl FinishedPart {
+    /// Part `part_idx`, of whose `plies` the job's `pieces` are cut.
+    fn of(
+        part: &Part,
+        part_idx: usize,
+        plies: &[PlacedLayer],
+        pieces: &[Arc<Piece>],
+    ) -> Option<Self> {
+        let base = base(plies)?;
+        let of_base = pieces.iter().filter(|piece| {
+            piece.part_idx() == part_idx && StackLayer::Ply(piece.ply_idx()) == base.layer
+        });
+        let holes = of_base.flat_map(|piece| {
+            let placement = shift(part, piece.ply().shift);
+            let holes = piece
+                .marks()
+                .iter()
+                .filter(|mark| mark.kind == MarkKind::Drill);
+            holes.map(move |mark| mark.placed(&placement))
+        });
+        Some(Self {
+            outline: base.net.clone(),
+            holes: holes.collect(),
+            zero: zero_of(part_idx, pieces),
+        })
+    }
 }
 
 /// A piece of a spliced ply where it lies on its part, in the frame of the ply's outline.
@@ -147,6 +189,7 @@ impl Work {
         let zeros: Vec<Angle> = (0..parts.len()).map(|idx| zero_of(idx, pieces)).collect();
         for (idx, part) in parts.iter_mut().enumerate() {
             part.laid = laid(job, idx, &plies[idx], pieces);
+            part.finished = FinishedPart::of(&job.parts()[idx], idx, &plies[idx], pieces);
             let cores = placed_cores(job, idx, pieces.cores(), &plies[idx]);
             part.thickness = ThicknessMap::of(job, idx, part, [&plies[idx], &cores], zeros[idx]);
             remarks.append(core_warnings(part, &cores));

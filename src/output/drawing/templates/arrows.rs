@@ -1,7 +1,6 @@
 //! Warp arrows: where they run, and what is written at them.
 //!
-//! A template of one cloth and one direction has its arrow where there is most room. Where it serves
-//! several plies, each arrow runs where it is seen: beside the label, off the others.
+//! Each arrow runs where it is seen: beside the label, off the others.
 
 use super::shape::Template;
 use crate::geometry::distance::point_to_segment;
@@ -53,10 +52,10 @@ impl WarpLine {
 pub(super) fn warp_lines(template: &Template, label: Option<Bounds>) -> Vec<WarpLine> {
     let most_room = largest_box(&template.net, 1.5).centre;
     let arrows = template.warp_arrows();
-    let points = match arrows.len() {
-        1 => vec![(most_room, 0.0)],
-        _ => points_within(template, most_room),
-    };
+    if arrows.is_empty() {
+        return Vec::new();
+    }
+    let points = points_within(template, most_room);
     let mut lines: Vec<WarpLine> = Vec::new();
     for arrow in &arrows {
         let scored = points.iter().filter_map(|&(at, clearance)| {

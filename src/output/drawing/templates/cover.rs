@@ -1,6 +1,7 @@
 //! The pages before the sheets: two squares to check the printer by, what the lines mean, the list
 //! of templates, and the assembly maps.
 
+use super::Purpose;
 use super::paper::PatternPaper;
 use super::shape::{Lay, Template, letter};
 use super::tiling::Tiling;
@@ -10,7 +11,6 @@ use crate::output::drawing::face;
 use crate::output::drawing::page::Page;
 use crate::output::drawing::pens::{CUT, MARK, NET, SEAM, SPLICE, WARP, ZERO, arrow};
 use crate::output::drawing::shape::{Align, Shape};
-use crate::output::notes::head;
 use crate::output::style::{Pen, ink};
 use crate::plan::Plan;
 use crate::units::Angle;
@@ -83,19 +83,25 @@ pub(super) fn draw_cover(
     paper: &PatternPaper,
     templates: &[Template],
     n_pages: usize,
+    purpose: Purpose,
 ) -> Page {
     let mut sheet = Page::new(paper.width, height(paper));
     let page = &mut sheet;
     let (left, top) = (paper.margin + 2.0, page.height() - paper.margin);
     let right = page.width() - paper.margin;
-    let title = face::fitted(&head(plan, plan.title()), 5.0, right - left);
+    let title = face::fitted(plan.title(), 5.0, right - left);
     page.words(&title, Point::new(left, top - 9.0), 5.0);
+    let what = match purpose {
+        Purpose::Cut => "True-scale templates",
+        Purpose::Trim => "Trim and drill templates of the finished parts, true scale,",
+    };
     let about = format!(
-        "True-scale templates on {}, {n_pages} pages. Print at 100 % (actual size), never fitted to the page.",
+        "{what} on {}, {n_pages} pages. Print at 100 % (actual size), never fitted to the page.",
         paper.name
     );
     let about = face::fitted(&about, 2.4, right - left);
     page.words(&about, Point::new(left, top - 16.0), 2.4);
+    page.words(&paper.marks, Point::new(left, top - 20.0), 2.4);
     let metric = Point::new(left, top - 22.0 - 100.0);
     square(page, metric, 100.0, "100 mm × 100 mm");
     square(
@@ -104,7 +110,11 @@ pub(super) fn draw_cover(
         101.6,
         "4 in × 4 in",
     );
-    legend(page, Point::new(left + 108.0, top - 28.0), templates);
+    let at = Point::new(left + 108.0, top - 28.0);
+    match purpose {
+        Purpose::Cut => legend(page, at, templates),
+        Purpose::Trim => trim_legend(page, at),
+    }
     sheet
 }
 
@@ -129,7 +139,7 @@ fn square(page: &mut Page, corner: Point, side: f64, size: &str) {
 
 /// What the lines mean and what to do, in a column from `at` downwards.
 fn legend(page: &mut Page, at: Point, templates: &[Template]) {
-    const HOW: [&str; 15] = [
+    const HOW: [&str; 16] = [
         "1. Measure both squares. If a side is off by",
         "    more than 0.5 mm, print again at 100 %.",
         "2. Cut one sheet of a pair along the seam,",
@@ -141,44 +151,87 @@ fn legend(page: &mut Page, at: Point, templates: &[Template]) {
         "    printed side up and the warp arrow along",
         "    the roll. It shows the ply as it lies on the",
         "    mould, seen from the bag side. Where a",
-        "    cloth is cut face down, turn the paper over.",
+        "    label says so, turn the paper over.",
         "5. A sheet number such as B2 is row B from",
-        "    the top, column 2 from the left.",
+        "    the top, column 2 from the left. Sheets",
+        "    without any line are left out.",
         "6. Mark each piece with its name as you go.",
     ];
     const SHARED: [&str; 4] = [
-        "7. Several warp arrows on one template: it",
-        "    serves several plies. The letter at the",
-        "    arrow is that of the line in the label; lay",
-        "    that arrow along the roll.",
+        "7. Several warp arrows: the template serves",
+        "    several plies. Find your ply in the label,",
+        "    and lay the arrow with the letter of its",
+        "    line along the roll.",
     ];
     let is_spliced = templates.iter().any(|t| !t.joints.is_empty());
     let is_shared = templates.iter().any(|t| t.lays.len() > 1);
-    let mut y = at.y;
-    let mut sample = |page: &mut Page, draw: &dyn Fn(&mut Page, [Point; 2]), words: &str| {
-        let line = [Point::new(at.x, y + 1.0), Point::new(at.x + 18.0, y + 1.0)];
-        draw(page, line);
-        page.words(words, Point::new(at.x + 22.0, y), 2.2);
-        y -= 7.0;
-    };
-    let plain = |pen: Pen| move |page: &mut Page, line: [Point; 2]| page.edge(line, pen);
-    sample(page, &plain(CUT), "cut here");
-    sample(page, &plain(NET), "finished edge");
     let warp = |page: &mut Page, [tail, tip]: [Point; 2]| {
         page.arrow(&arrow(tail, tip, 5.0), WARP);
     };
-    sample(page, &warp, "warp, along the roll");
-    sample(page, &plain(ZERO), "0° of the part");
-    sample(page, &plain(MARK), "notch or drill mark");
+    let mut column = Column { page, at };
+    column.line(CUT, "cut here");
+    column.line(NET, "finished edge");
+    column.sample(&warp, "warp, along the roll");
+    column.line(ZERO, "0° of the part");
+    column.line(MARK, "notch or drill mark");
     if is_spliced {
-        sample(page, &plain(SPLICE), "edge of the piece beside it");
+        column.line(SPLICE, "edge of the piece beside it");
     }
-    sample(page, &plain(SEAM), "seam to the next sheet");
-    y -= 5.0;
+    column.line(SEAM, "seam to the next sheet");
     let shared = SHARED.iter().filter(|_| is_shared);
-    for line in HOW.iter().chain(shared) {
-        page.words(line, Point::new(at.x, y), 2.1);
-        y -= 5.0;
+    column.words(HOW.iter().chain(shared));
+}
+
+/// The same for templates of finished parts.
+fn trim_legend(page: &mut Page, at: Point) {
+    const HOW: [&str; 12] = [
+        "1. Measure both squares. If a side is off by",
+        "    more than 0.5 mm, print again at 100 %.",
+        "2. Cut one sheet of a pair along the seam,",
+        "    lay it on the other so that the crosses",
+        "    meet, and tape. The maps show the order.",
+        "3. Lay the template on the cured part,",
+        "    printed side up, 0° along the mark on the",
+        "    flange: it is seen from the bag side. On a",
+        "    curved part it holds only where it lies flat.",
+        "4. Mark the edge and the openings, prick",
+        "    through the holes to drill. Trim, then drill",
+        "    with a backing board, wet or with extraction.",
+    ];
+    let mut column = Column { page, at };
+    column.line(CUT, "finished edge: trim here");
+    column.line(MARK, "hole to drill");
+    column.line(ZERO, "0° of the part");
+    column.line(SEAM, "seam to the next sheet");
+    column.words(&HOW);
+}
+
+/// Samples of lines and words below one another.
+struct Column<'p> {
+    page: &'p mut Page,
+    at: Point,
+}
+
+impl Column<'_> {
+    fn sample(&mut self, draw: &dyn Fn(&mut Page, [Point; 2]), words: &str) {
+        let at = self.at;
+        let ends = [0.0, 18.0].map(|x| at + Vector::new(x, 1.0));
+        draw(self.page, ends);
+        let beside = at + Vector::new(22.0, 0.0);
+        self.page.words(words, beside, 2.2);
+        self.at.y -= 7.0;
+    }
+
+    fn line(&mut self, pen: Pen, words: &str) {
+        self.sample(&|page, line| page.edge(line, pen), words);
+    }
+
+    fn words<'w>(&mut self, lines: impl IntoIterator<Item = &'w &'w str>) {
+        self.at.y -= 5.0;
+        for line in lines {
+            self.page.words(line, self.at, 2.1);
+            self.at.y -= 5.0;
+        }
     }
 }
 
@@ -261,10 +314,13 @@ fn list_row(
         count,
         ..
     } = &template.lays[lay];
-    let plies = match template.lays.len() {
+    let mut plies = match template.lays.len() {
         1 => plies.join(", "),
         _ => format!("{}  {}", letter(lay), plies.join(", ")),
     };
+    if let Some(turned) = template.lays[lay].turned_over() {
+        plies = format!("{plies}: {turned}");
+    }
     let cells = [
         first(template.number.to_string()),
         plies,
@@ -381,7 +437,8 @@ fn map_head(page: &mut Page, (number, tiling): (usize, &Tiling), at: Point) {
         ink::BLACK,
     );
     line(page, &facts, 2.0, 7.0, ink::GREY);
-    for (i, lay) in lays.iter().rev().enumerate() {
+    let cut = lays.iter().filter(|lay| lay.purpose == Purpose::Cut);
+    for (i, lay) in cut.rev().enumerate() {
         let centre = at + Vector::new(MAP.0 - 9.0 - COMPASS * i as f64, -5.5);
         draw_compass(page, &lay.directions(templates[0].zero), centre, 5.2);
     }

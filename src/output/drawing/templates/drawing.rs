@@ -120,8 +120,7 @@ fn draw_tile(
         let on_page: Vec<Template> = (tiling.templates.iter())
             .map(|template| template.shifted(to_page))
             .collect();
-        for (template, placed) in on_page.iter().zip(placed) {
-            draw_lines(page, template, &shown);
+        for placed in placed {
             let arrows = placed.arrows.iter();
             arrows.for_each(|line| line.shifted(to_page).draw(page));
         }
@@ -149,6 +148,9 @@ fn draw_tile(
             let arrows = placed.arrows_on(to_page);
             arrow_texts(page, &arrows, clear, taken.into_iter().collect());
         }
+        // Last of all, so that no word hides a line to cut by.
+        let lines = on_page.iter();
+        lines.for_each(|template| draw_lines(page, template, &shown));
     });
     let on_sheet: Vec<&Template> = (tiling.templates.iter().zip(placed))
         .filter(|(_, placed)| placed.cells.contains(&cell))
@@ -181,7 +183,6 @@ fn draw_single(
     };
     for (template, placed) in tiling.templates.iter().zip(placed) {
         let template = template.shifted(to_page);
-        draw_lines(page, &template, &frame);
         let arrows = placed.arrows_on(to_page);
         arrows.iter().for_each(|line| line.draw(page));
         let label = tiling.cells.first();
@@ -192,6 +193,7 @@ fn draw_single(
         joint_texts(page, &template, &frame);
         let taken = label.map(|label| label.bounds);
         arrow_texts(page, &arrows, &frame, taken.into_iter().collect());
+        draw_lines(page, &template, &frame);
     }
     let on_sheet: Vec<&Template> = tiling.templates.iter().collect();
     let (title, what) = foot_words(&on_sheet);

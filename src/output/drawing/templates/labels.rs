@@ -1,13 +1,15 @@
 //! What is written on templates: labels, compasses, words at joints.
 
+use super::Purpose;
 use super::shape::{Lay, Template, letter};
-use crate::geometry::{Bounds, Outline, Point, Ring, Vector, largest_box};
+use crate::geometry::{Bounds, Outline, Point, Ring, Vector, largest_box, trig};
 use crate::output::drawing::compass::draw_compass;
 use crate::output::drawing::face;
 use crate::output::drawing::joint;
 use crate::output::drawing::label::TextSize;
 use crate::output::drawing::page::Page;
-use crate::output::drawing::shape::Shape;
+use crate::output::drawing::pens::ZERO;
+use crate::output::drawing::shape::{Align, Shape};
 use crate::output::style::ink;
 
 use crate::plan::PlacedJoint;
@@ -159,7 +161,10 @@ fn draw_one(page: &mut Page, template: &Template, lay: &Lay, place: (Bounds, f64
     let (left, middle) = (bounds.min.x, bounds.centre().y);
     let radius = compass * height / 2.0;
     let centre = Point::new(left + radius, middle);
-    draw_compass(page, &lay.directions(template.zero), centre, radius);
+    match lay.purpose {
+        Purpose::Cut => draw_compass(page, &lay.directions(template.zero), centre, radius),
+        Purpose::Trim => draw_zero(page, template.zero, centre, radius),
+    }
     let x = left + (compass + gutter) * height;
     let at = Point::new(x, middle + 0.35 * height);
     let name = headline(template);
@@ -167,6 +172,16 @@ fn draw_one(page: &mut Page, template: &Template, lay: &Lay, place: (Bounds, f64
     let below = Point::new(x, middle - 1.25 * height);
     let facts = template.facts();
     page.words(&facts, below, height * SMALLER);
+}
+
+/// The 0° of a finished part, which has no warp.
+fn draw_zero(page: &mut Page, zero: Angle, centre: Point, radius: f64) {
+    let (sin, cos) = trig::sin_cos(zero);
+    let along = Vector::new(cos, sin) * (radius * 0.7);
+    page.edge([centre - along, centre + along], ZERO);
+    let height = radius * 0.26;
+    let at = centre + along * 1.35 - Vector::new(0.0, height / 2.0);
+    page.text("0°", at, height, Align::Middle, ink::BLACK);
 }
 
 /// The label of a template with several lays: its name, and a line with a compass for each.
@@ -217,6 +232,9 @@ pub(super) fn draw_words(page: &mut Page, text: &str, room: &Outline) -> Option<
     Some(about(free.centre, width * height, 2.0 * height))
 }
 
+/// So far off a mark nothing is written, mm.
+const OFF_MARK_MM: f64 = 1.0;
+
 /// What of `outline`, a line of a template, is free for a label: within `bounds`, and beside its
 /// laps, near enough to find room: parts may hang together by lines without width (Sutherland and Hodgman 1974).
 pub(super) fn room(
@@ -241,10 +259,21 @@ pub(super) fn room(
         };
         sides.push(Box::new(move |p| joint.inward.dot(p - joint.line[0]) - off));
     }
-    let openings = outline.openings.iter();
+    // What stands on a mark would hide it.
+    let around_marks = template.marks.iter().filter_map(|mark| {
+        let around = Bounds::of(mark.points.iter().copied())?.grown(OFF_MARK_MM);
+        let is_inside = around
+            .corners()
+            .iter()
+            .all(|&corner| outline.contains(corner));
+        is_inside
+            .then(|| Ring::new(around.corners()).ok())
+            .flatten()
+    });
+    let openings = outline.openings.iter().cloned().chain(around_marks);
     Some(Outline {
         outer: clip_ring(&outline.outer, &sides)?,
-        openings: openings.filter_map(|o| clip_ring(o, &sides)).collect(),
+        openings: openings.filter_map(|o| clip_ring(&o, &sides)).collect(),
     })
 }
 

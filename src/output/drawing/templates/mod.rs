@@ -18,23 +18,50 @@ mod tiling;
 use cover::{Entry, list_pages, map_pages};
 use drawing::draw_sheets;
 use paper::PatternPaper;
-use shape::{Template, templates};
+use shape::{Template, templates, trim_templates};
 use sharing::share;
 use tiling::Tiling;
 
+use crate::diag::Diagnostic;
+use crate::job::Paper;
 use crate::output::drawing::page::Page;
 use crate::plan::Plan;
+use crate::units::Length;
 
-/// The pages of the paper patterns of `plan`.
-pub(in crate::output) fn pages(plan: &Plan) -> Vec<Page> {
-    let paper = PatternPaper::of(plan.outputs(), plan.marks());
-    let templates = templates(plan);
+/// What templates are for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(in crate::output) enum Purpose {
+    /// To cut the pieces by.
+    Cut,
+    /// To trim and drill the finished parts by.
+    Trim,
+}
+
+/// Paper patterns.
+pub(in crate::output) struct Patterns {
+    /// A first page, a list, maps, and the sheets; none if there is nothing to draw.
+    pub(in crate::output) pages: Vec<Page>,
+    /// How many of the pages are sheets with patterns.
+    pub(in crate::output) n_sheets: usize,
+}
+
+/// The paper patterns of `plan`.
+pub(in crate::output) fn patterns(plan: &Plan, purpose: Purpose) -> Patterns {
+    let paper = PatternPaper::of(plan.outputs().paper, plan);
+    let templates = made(plan, purpose);
+    if templates.is_empty() {
+        return Patterns {
+            pages: Vec::new(),
+            n_sheets: 0,
+        };
+    }
     let tilings = share(&templates, paper.tile);
     // Those that take several sheets come first.
     let n_tiled = tilings.iter().filter(|t| t.cells.len() > 1).count();
     let n_rows = templates.iter().map(|t| t.lays.len()).sum();
     let n_front = 1 + list_pages(&paper, n_rows) + map_pages(&paper, n_tiled);
-    let n_pages = n_front + tilings.iter().map(|t| t.cells.len()).sum::<usize>();
+    let n_sheets = n_sheets(&tilings);
+    let n_pages = n_front + n_sheets;
     let mut first_pages = Vec::new();
     let mut next = n_front + 1;
     for tiling in &tilings {
@@ -43,13 +70,60 @@ pub(in crate::output) fn pages(plan: &Plan) -> Vec<Page> {
     }
     let entries = entries(&templates, &tilings, &first_pages);
     let maps: Vec<(&Tiling, usize)> = tilings.iter().zip(first_pages).collect();
-    let mut pages = vec![cover::draw_cover(plan, &paper, &templates, n_pages)];
+    let mut pages = vec![cover::draw_cover(
+        plan, &paper, &templates, n_pages, purpose,
+    )];
     pages.extend(cover::draw_list(&paper, &entries));
     pages.extend(cover::draw_maps(&paper, &maps[..n_tiled]));
     for (i, &(tiling, first)) in maps.iter().enumerate() {
         pages.extend(draw_sheets(&paper, (i + 1, tiling), (first, n_pages)));
     }
-    pages
+    Patterns { pages, n_sheets }
+}
+
+fn made(plan: &Plan, purpose: Purpose) -> Vec<Template> {
+    match purpose {
+        Purpose::Cut => templates(plan),
+        Purpose::Trim => trim_templates(plan),
+    }
+}
+
+fn n_sheets(tilings: &[Tiling]) -> usize {
+    tilings.iter().map(|tiling| tiling.cells.len()).sum()
+}
+
+/// From so many sheets on a wider paper is worth a walk to the print shop (common practice, no source).
+const MANY_SHEETS: usize = 40;
+
+/// Warns of templates of `n_own` sheets that are many to tape, and says what wider paper takes.
+pub(in crate::output) fn many_sheets(plan: &Plan, n_own: usize) -> Option<Diagnostic> {
+    let own = plan.outputs().paper;
+    if n_own < MANY_SHEETS {
+        return None;
+    }
+    let templates = templates(plan);
+    let wider = [
+        ("A3", Paper::A3),
+        ("roll 24 in", Paper::Roll(Length::inches(24.0))),
+        ("roll 36 in", Paper::Roll(Length::inches(36.0))),
+    ];
+    let wider = wider
+        .into_iter()
+        .filter(|(_, paper)| paper.size().0 > own.size().0);
+    let ways: Vec<String> = wider
+        .map(|(name, paper)| {
+            let tile = PatternPaper::of(paper, plan).tile;
+            let n = n_sheets(&share(&templates, tile));
+            let of = if n == 1 { "sheet" } else { "sheets" };
+            format!("`paper = \"{name}\"` takes {n} {of}")
+        })
+        .collect();
+    let message = format!("the templates take {n_own} sheets of {}", own.name());
+    let help = match &ways[..] {
+        [] => "cut with the list for cutting by hand, or order pieces cut".to_owned(),
+        ways => format!("{}; print shops have such rolls", ways.join(", ")),
+    };
+    Some(Diagnostic::warning(message).help(help))
 }
 
 /// The templates with the pages they are on, in their order.

@@ -1,8 +1,9 @@
 //! The paper that templates are printed on, and what of it shows them.
 
 use crate::geometry::Vector;
-use crate::job::{JobMarks, Outputs};
+use crate::job::Paper;
 use crate::output::drawing::label::SEPARATOR;
+use crate::plan::Plan;
 
 /// Height of the strip below the pattern with the sheet's name and a scale, mm.
 const FOOT: f64 = 13.0;
@@ -22,15 +23,16 @@ pub(super) struct PatternPaper {
 }
 
 impl PatternPaper {
-    pub(super) fn of(outputs: &Outputs, marks: &JobMarks) -> Self {
-        let (width, height) = outputs.paper.size();
+    pub(super) fn of(paper: Paper, plan: &Plan) -> Self {
+        let outputs = plan.outputs();
+        let (width, height) = paper.size();
         let margin = outputs.paper_margin.to_mm();
         Self {
-            name: outputs.paper.name(),
+            name: paper.name(),
             width,
             height,
             margin,
-            marks: marks.in_words().join(SEPARATOR),
+            marks: plan.marks().in_words().join(SEPARATOR),
             tile: Tile {
                 width: width - 2.0 * margin,
                 height: height.unwrap_or(LONGEST) - 2.0 * margin - FOOT,

@@ -1,7 +1,9 @@
 //! The different pieces of a plan: what a paper pattern is made of.
 
 use std::borrow::Cow;
+use std::collections::BTreeMap;
 
+use super::Purpose;
 use crate::cloth::Weave;
 use crate::geometry::{Bounds, Outline, Placement, Point, Turn, Vector};
 use crate::number::number;
@@ -9,7 +11,7 @@ use crate::output::drawing::directions::Directions;
 use crate::output::drawing::label::SEPARATOR;
 use crate::output::drawing::piece::PieceLines;
 use crate::output::notes::Note;
-use crate::plan::{PlacedJoint, Plan};
+use crate::plan::{Layout, PartUse, PlacedJoint, Plan};
 use crate::ply::{Mark, Piece};
 use crate::units::{Angle, PlyAngle};
 
@@ -37,6 +39,9 @@ pub(super) struct Lay {
     pub(super) notes: Vec<Note>,
     /// Direction of the warp on the template.
     pub(super) warp: Angle,
+    /// Ids of the pieces that are cut face down: the paper is turned over for them.
+    pub(super) face_down: Vec<String>,
+    pub(super) purpose: Purpose,
 }
 
 /// A shape to cut out of paper, with everything that is drawn on it.
@@ -72,14 +77,27 @@ pub(super) fn letter(i: usize) -> String {
 impl Lay {
     /// Cloth, angle, number to cut.
     pub(super) fn facts(&self) -> String {
+        if self.purpose == Purpose::Trim {
+            return format!("trim and drill{SEPARATOR}{} made", self.count);
+        }
         let mut facts = vec![
             self.cloth.clone(),
             self.shown_angle(),
             format!("cut {}", self.count),
         ];
+        facts.extend(self.turned_over());
         let notes = self.notes.iter().filter_map(|note| note.short());
         facts.extend(notes.map(str::to_owned));
         facts.join(SEPARATOR)
+    }
+
+    /// For which pieces the paper is turned over, if for any.
+    pub(super) fn turned_over(&self) -> Option<String> {
+        match self.face_down.len() {
+            0 => None,
+            n if n == self.count => Some("turn the paper over".to_owned()),
+            _ => Some(format!("turn over for {}", few(&self.face_down))),
+        }
     }
 
     /// The facts and the plies: a line of the label of a template with several lays.
@@ -102,6 +120,7 @@ impl Lay {
 
     fn takes(&mut self, other: Self) {
         self.count += other.count;
+        self.face_down.extend(other.face_down);
         for ply in other.plies {
             if !self.plies.contains(&ply) {
                 self.plies.push(ply);
@@ -153,7 +172,8 @@ impl Template {
     /// The directions of the warp that differ, in the order of the lays.
     pub(super) fn warp_arrows(&self) -> Vec<WarpArrow> {
         let mut arrows: Vec<WarpArrow> = Vec::new();
-        for (i, lay) in self.lays.iter().enumerate() {
+        let lays = self.lays.iter().enumerate();
+        for (i, lay) in lays.filter(|(_, lay)| lay.purpose == Purpose::Cut) {
             match arrows.iter_mut().find(|a| same_warp(a.warp, lay.warp)) {
                 Some(arrow) => arrow.lays.push(i),
                 None => arrows.push(WarpArrow {
@@ -272,21 +292,63 @@ pub(super) fn letters(mut row: usize) -> String {
 /// The different pieces of `plan`, in the order of the parts and plies.
 pub(super) fn templates(plan: &Plan) -> Vec<Template> {
     let mut found: Vec<Template> = Vec::new();
+    let placed = plan.layouts().iter().flat_map(Layout::pieces);
+    let mut face_down: BTreeMap<String, Vec<String>> = BTreeMap::new();
+    for placed in placed.filter(|placed| placed.turned_over()) {
+        if let Some(piece) = placed.piece() {
+            let ids = face_down.entry(piece.name()).or_default();
+            ids.push(placed.id().to_owned());
+        }
+    }
     for piece in plan.pieces().iter() {
-        let template = template(piece);
+        let ids = face_down.remove(&piece.name()).unwrap_or_default();
+        let template = template(piece, ids);
         match found.iter_mut().find(|other| is_same(other, &template)) {
             Some(same) => same.takes(template),
             None => found.push(template),
         }
     }
-    for (i, template) in found.iter_mut().enumerate() {
-        template.number = i + 1;
-    }
-    found
+    numbered(found)
 }
 
-/// The template of `piece` alone.
-fn template(piece: &Piece) -> Template {
+/// The finished parts of `plan`.
+pub(super) fn trim_templates(plan: &Plan) -> Vec<Template> {
+    let of = |part: &PartUse| {
+        let finished = part.finished.as_ref()?;
+        let to_corner = shift(Point::default() - finished.outline.bounds().min);
+        let template = Template {
+            number: 0,
+            lays: vec![Lay {
+                plies: vec![part.name().to_owned()],
+                count: part.sets as usize,
+                cloth: "finished part".to_owned(),
+                weave: Weave::NonDirectional,
+                angle: PlyAngle::default(),
+                notes: Vec::new(),
+                warp: finished.zero,
+                face_down: Vec::new(),
+                purpose: Purpose::Trim,
+            }],
+            cut: finished.outline.clone(),
+            net: finished.outline.clone(),
+            marks: finished.holes.clone(),
+            joints: Vec::new(),
+            zero: finished.zero,
+        };
+        Some(template.placed(&to_corner))
+    };
+    numbered(plan.parts().iter().filter_map(of).collect())
+}
+
+fn numbered(mut templates: Vec<Template>) -> Vec<Template> {
+    for (i, template) in templates.iter_mut().enumerate() {
+        template.number = i + 1;
+    }
+    templates
+}
+
+/// The template of `piece` alone, of which those called `face_down` are cut that way.
+fn template(piece: &Piece, face_down: Vec<String>) -> Template {
     let to_corner = shift(Point::default() - piece.cut().bounds().min);
     let (ply, cloth) = (piece.ply(), piece.cloth());
     let joints = piece.splice().into_iter().flat_map(|splice| &splice.joints);
@@ -304,6 +366,8 @@ fn template(piece: &Piece) -> Template {
             angle: piece.part().angle_of(ply),
             notes: Note::of_shape(piece),
             warp: piece.warp(),
+            face_down,
+            purpose: Purpose::Cut,
         }],
         cut: piece.cut().clone(),
         net: piece.net().clone(),

@@ -78,7 +78,9 @@ impl Tiling {
                 }
             }
         }
-        best.unwrap_or_else(|| Self::new(template.clone(), tile, (0.0, 0.0)))
+        let mut best = best.unwrap_or_else(|| Self::new(template.clone(), tile, (0.0, 0.0)));
+        best.leave_out_empty();
+        best
     }
 
     /// The tiling of `template` as it lies, moved by these shares of the room in the grid.
@@ -104,6 +106,38 @@ impl Tiling {
         };
         tiling.cells = tiling.reached(&tiling.templates[0]);
         tiling
+    }
+
+    /// Leaves out the sheets in the middle that would show no line, if the others still hang together
+    /// without them.
+    fn leave_out_empty(&mut self) {
+        let template = &self.templates[0];
+        let lines = template.lines();
+        let edges: Vec<(Point, Point)> = (lines.outlines().chain(lines.joints()))
+            .flat_map(|(_, shape)| shape.pen_lines())
+            .flat_map(|(points, is_closed)| {
+                let n = points.len() - usize::from(!is_closed);
+                let edge = move |i: usize| (points[i], points[(i + 1) % points.len()]);
+                (0..n).map(edge).collect::<Vec<_>>()
+            })
+            .collect();
+        let is_shown = |cell: &Cell| {
+            let bounds = self.shown(*cell);
+            edges
+                .iter()
+                .any(|&(a, b)| bounds.part_of_edge(a, b).is_some())
+        };
+        let is_outer = |cell: &Cell| {
+            cell.column == 0
+                || cell.row == 0
+                || cell.column + 1 == self.columns
+                || cell.row + 1 == self.rows
+        };
+        let (kept, empty): (Vec<Cell>, Vec<Cell>) =
+            (self.cells.iter().copied()).partition(|cell| is_outer(cell) || is_shown(cell));
+        if !empty.is_empty() && hang_together(&kept) {
+            self.cells = kept;
+        }
     }
 
     /// Names of the templates: their numbers.
@@ -214,6 +248,24 @@ impl Tiling {
     }
 }
 
+/// Whether one can go from each of `cells` to each other across their sides.
+fn hang_together(cells: &[Cell]) -> bool {
+    let Some(&first) = cells.first() else {
+        return false;
+    };
+    let (mut seen, mut next) = (vec![first], 0);
+    while let Some(&from) = seen.get(next) {
+        next += 1;
+        for &cell in cells {
+            let apart = cell.column.abs_diff(from.column) + cell.row.abs_diff(from.row);
+            if apart == 1 && !seen.contains(&cell) {
+                seen.push(cell);
+            }
+        }
+    }
+    seen.len() == cells.len()
+}
+
 /// The box around `outline` turned by `angle`.
 fn turned_bounds(outline: &Outline, angle: Angle) -> Bounds {
     let turn = crate::geometry::Turn::rotation(angle);
@@ -253,6 +305,8 @@ pub(super) mod tests {
                 angle: crate::units::PlyAngle::default(),
                 notes: Vec::new(),
                 warp: Angle::ZERO,
+                face_down: Vec::new(),
+                purpose: crate::output::drawing::templates::Purpose::Cut,
             }],
             cut: Outline::solid(ring.clone()),
             net: Outline::solid(ring),
@@ -269,6 +323,28 @@ pub(super) mod tests {
         // Two sheets of 260 mm, end to end with 10 mm of overlap.
         assert_eq!(Tiling::best(&strip(510.0, 190.0), TILE).cells.len(), 2);
         assert_eq!(Tiling::best(&strip(511.0, 190.0), TILE).cells.len(), 3);
+    }
+
+    #[test]
+    fn sheets_without_a_line_are_left_out_where_the_others_hang_together() {
+        // Four by three sheets, of which the two in the middle show nothing.
+        let wide = Tiling::best(&strip(720.0, 740.0), TILE);
+        assert_eq!((wide.columns, wide.rows), (4, 3));
+        assert_eq!(wide.cells.len(), 10);
+        let cell = |column, row| Cell { column, row };
+        assert!(!wide.has(cell(1, 1)) && !wide.has(cell(2, 1)));
+        assert!(hang_together(&wide.cells));
+        assert!(!hang_together(&[cell(0, 0), cell(1, 1)]));
+        // A hole to drill there keeps its sheet.
+        let mut drilled = strip(720.0, 740.0);
+        drilled.marks.push(crate::ply::Mark {
+            kind: crate::ply::MarkKind::Drill,
+            points: [(270.0, 370.0), (275.0, 370.0)]
+                .map(|(x, y)| Point::new(x, y))
+                .to_vec(),
+            closed: false,
+        });
+        assert_eq!(Tiling::best(&drilled, TILE).cells.len(), 12);
     }
 
     #[test]

@@ -1,6 +1,7 @@
 //! The kit list in the order of laying, and the cutting list in the order of cutting.
 
 use super::Sheets;
+use crate::geometry::{Point, Ring, trig};
 use crate::output::notes::{Note, head};
 use crate::output::pages::model::{Handout, Passage};
 use crate::output::pages::prose::{Prose, prose};
@@ -19,6 +20,7 @@ pub(super) fn lists(sheets: &Sheets<'_>) -> Handout {
     )];
     for layout in plan.layouts() {
         passages.extend(cutting_list(layout));
+        passages.extend(by_hand(layout));
     }
     for part in plan.parts() {
         passages.extend(kit(sheets, part));
@@ -88,6 +90,74 @@ fn cutting_list(layout: &Layout) -> [Passage; 3] {
             t.words("Watch for", |piece| heed(piece, &Note::of_cutting(piece)))
         });
     [Passage::heading(title), Passage::plain(about), table.done()]
+}
+
+/// Corners sharper than this are measured, degrees; with more of them than this many, or with none, the
+/// outermost points are.
+const CORNER_DEG: f64 = 12.0;
+const MOST_CORNERS: usize = 8;
+
+/// Where to chalk each piece without a template: from the cut end and from the lower selvedge.
+fn by_hand(layout: &Layout) -> [Passage; 3] {
+    let title = format!("Mark out on {} by hand", layout.roll());
+    let about = "Along: from the cut end of the roll. Across: from the selvedge that lies nearest to you, with \
+                 the cut end on your left. Points are corners of the cut line in order, counter-clockwise; of a \
+                 round piece where it comes nearest to the end, the selvedge and their opposites.";
+    let mm_and_inches = |mm: f64| format!("{mm:.0} ({:.2})", Length::mm(mm).to_inches());
+    let range = |low: f64, high: f64| format!("{} to {}", mm_and_inches(low), mm_and_inches(high));
+    let table = TableOf::new(title.as_str(), layout.pieces())
+        .number("#", |piece| piece.sequence())
+        .name("Piece", |piece| piece.id())
+        .words("Along, mm (in)", |piece| {
+            let bounds = piece.cut().bounds();
+            range(bounds.min.x, bounds.max.x)
+        })
+        .words("Across, mm (in)", |piece| {
+            let bounds = piece.cut().bounds();
+            range(bounds.min.y, bounds.max.y)
+        })
+        .words("Points: along / across, mm (in)", |piece| {
+            let points = measured_points(&piece.cut().outer);
+            let words = points.into_iter().map(|p| {
+                let (x, y) = (Length::mm(p.x).to_inches(), Length::mm(p.y).to_inches());
+                Prose::quantity(format!("{:.0} / {:.0} ({x:.2} / {y:.2})", p.x, p.y))
+            });
+            Prose::joined(words, "; ")
+        });
+    [Passage::heading(title), Passage::plain(about), table.done()]
+}
+
+/// The corners of `line` if they are few, else its outermost points: lowest x, y, highest x, y.
+fn measured_points(line: &Ring) -> Vec<Point> {
+    let points = line.points();
+    let n = points.len();
+    let turn_at = |i: usize| {
+        let (into, out) = (
+            points[i] - points[(i + n - 1) % n],
+            points[(i + 1) % n] - points[i],
+        );
+        let turn = trig::direction(out.x, out.y) - trig::direction(into.x, into.y);
+        let degrees = turn.to_degrees().rem_euclid(360.0);
+        degrees.min(360.0 - degrees)
+    };
+    let corners = (0..n)
+        .filter(|&i| turn_at(i) > CORNER_DEG)
+        .map(|i| points[i]);
+    let corners: Vec<Point> = corners.collect();
+    if (3..=MOST_CORNERS).contains(&corners.len()) {
+        return corners;
+    }
+    let outermost = |of: fn(&Point) -> f64| {
+        let points = points.iter().copied();
+        points.reduce(|best, p| if of(&p) < of(&best) { p } else { best })
+    };
+    let outermost = [
+        outermost(|p| p.x),
+        outermost(|p| p.y),
+        outermost(|p| -p.x),
+        outermost(|p| -p.y),
+    ];
+    outermost.into_iter().flatten().collect()
 }
 
 /// What to heed before cutting; a slip with the face costs the piece.

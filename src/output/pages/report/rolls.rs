@@ -2,7 +2,7 @@
 
 use super::drawing::drawing;
 use crate::job::FileKind;
-use crate::output::files::{LABELS, templates_path};
+use crate::output::files::{LABELS, templates_path, trim_path};
 use crate::output::notes::Note;
 use crate::output::pages::model::{Group, Passage};
 use crate::output::pages::prose::{Prose, prose};
@@ -58,7 +58,8 @@ fn paper(plan: &Plan) -> Option<Passage> {
     let outputs = &plan.outputs();
     let templates = outputs.wants(FileKind::Templates).then(|| {
         prose! {
-            Link(templates_path(plan), "true-scale templates") " on " (outputs.paper.name())
+            Link(templates_path(plan), "true-scale templates") " on " (outputs.paper.name()) "; "
+            Link(trim_path(plan), "templates to trim and drill the finished parts by")
         }
     });
     let labels = outputs.wants(FileKind::Labels).then(|| {
