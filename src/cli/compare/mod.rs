@@ -58,7 +58,14 @@ pub(super) fn run(options: &CompareOptions) -> Result<(), Failure> {
     }
     let title = prepared.inputs.job().title();
     if let Some(path) = &options.html {
-        let page = compare_html(title, &settings.effort_name, settings.seed, &outcomes);
+        let mut head = vec![title.to_owned()];
+        head.extend(prepared.inputs.job().marks().in_words());
+        let page = compare_html(
+            &head.join(" · "),
+            &settings.effort_name,
+            settings.seed,
+            &outcomes,
+        );
         let existing = Existing::replaced(options.replace);
         write_file(path, page.as_bytes(), existing, &prepared.files)?;
     }

@@ -16,7 +16,10 @@ pub(super) fn lists(sheets: &Sheets<'_>) -> Handout {
         "Cut roll by roll, in the order of the numbers on the cut files. Then put the pieces of each set \
          together, ply 1 on top. Angle: the fibres on the part, counter-clockwise from 0°, seen from the bag \
          side; for a stitched biaxial its first layer, with the warp beside it. Turn: how far the piece is \
-         turned from the part to the roll, counter-clockwise.",
+         turned from the part to the roll, counter-clockwise. To mark out by hand: along is from the cut end of \
+         the roll, across from the selvedge nearest to you with the cut end on your left. Points are corners of \
+         the cut line in order, counter-clockwise; of a round piece where it comes nearest to the end, the \
+         selvedge and their opposites.",
     )];
     for layout in plan.layouts() {
         passages.extend(cutting_list(layout));
@@ -98,11 +101,8 @@ const CORNER_DEG: f64 = 12.0;
 const MOST_CORNERS: usize = 8;
 
 /// Where to chalk each piece without a template: from the cut end and from the lower selvedge.
-fn by_hand(layout: &Layout) -> [Passage; 3] {
+fn by_hand(layout: &Layout) -> [Passage; 2] {
     let title = format!("Mark out on {} by hand", layout.roll());
-    let about = "Along: from the cut end of the roll. Across: from the selvedge that lies nearest to you, with \
-                 the cut end on your left. Points are corners of the cut line in order, counter-clockwise; of a \
-                 round piece where it comes nearest to the end, the selvedge and their opposites.";
     let mm_and_inches = |mm: f64| format!("{mm:.0} ({:.2})", Length::mm(mm).to_inches());
     let range = |low: f64, high: f64| format!("{} to {}", mm_and_inches(low), mm_and_inches(high));
     let table = TableOf::new(title.as_str(), layout.pieces())
@@ -124,7 +124,7 @@ fn by_hand(layout: &Layout) -> [Passage; 3] {
             });
             Prose::joined(words, "; ")
         });
-    [Passage::heading(title), Passage::plain(about), table.done()]
+    [Passage::heading(title), table.done()]
 }
 
 /// The corners of `line` if they are few, else its outermost points: lowest x, y, highest x, y.
