@@ -158,6 +158,8 @@ fn beside(header: &str, key: &str) -> &'static str {
     match (header, key) {
         ("[[cloth.NAME.flaw]]", "across") => "\nwidth = \"50 mm\"",
         ("[[cloth.NAME.flaw]]", "width") => "\nacross = \"50 mm\"",
+        ("[[part.core]]", "price") => "\nsheet = [\"1200 mm\", \"800 mm\"]",
+        ("[resin]", "post_cure_ramp" | "post_cure_soak") => "\npost_cure = \"60 °C\"",
         ("[[part.core]]", "modulus") => "\nshear_modulus = \"28 MPa\"",
         ("[[part.core]]", "shear_modulus") => "\nmodulus = \"75 MPa\"",
         ("[[part]]", "stages") => "\nlayup = \"[0/90]s\"",

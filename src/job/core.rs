@@ -1,14 +1,15 @@
 //! Cores and inserts: layers of a part that are not cut from cloth, `[[part.core]]`.
 
 use super::keys::{Amount, Checked, Count, Quantity, SomeText, keys};
-use super::part::{OutlineChoice, SHIFT, STEP};
+use super::part::{OutlineChoice, SHIFT, STEP, TOOL};
 use super::reader::JobReader;
 use super::rules::{LengthRule, MAX_PLIES};
+use super::supplies::{PACK_PRICE, Packs};
 use super::table::JobTable;
 use super::wording::shown;
 use crate::diag::Place;
 use crate::laminate::{Elastic, Layer};
-use crate::units::{ArealWeight, Density, Length, Modulus};
+use crate::units::{Area, ArealWeight, Density, Length, Modulus, Price};
 
 /// A core or an insert: foam, balsa, plywood, a metal plate. It is cut from a sheet, not from cloth.
 #[derive(Clone, Debug, PartialEq)]
@@ -32,6 +33,8 @@ pub struct Core {
     pub face_resin: ArealWeight,
     /// Its constants, alike in all directions of its plane; `None` if the job does not say.
     pub elastic: Option<Elastic>,
+    /// The sheets it is cut from, by area; `None` if the job does not say.
+    pub supply: Option<Packs<Area>>,
     /// Where it is written.
     pub place: Place,
 }
@@ -90,6 +93,8 @@ keys! {
     density: Density = DENSITY, Means("`areal_weight`"), "80 kg/m3", "of the sheet, dry";
     areal_weight: ArealWeight = Amount::AboveZero(ArealWeight::to_g_per_m2), Means("`density`"), "800 g/m2", "its mass by area, in place of the density";
     face_resin: ArealWeight = Amount::OnHand(ArealWeight::to_g_per_m2), Is("200 g/m2"), "300 g/m2", "resin that each of its two faces takes up (the default is common practice; measure an offcut)";
+    sheet: [Length; 2] = TOOL, Means("not in the costs"), "[\"1200 mm\", \"800 mm\"]", "length and width of a sheet as it is sold; sheets are counted by area, so add for offcuts";
+    price: Price = PACK_PRICE, Means("not in the costs"), "28.00 USD", "of one sheet; needs `sheet`";
     modulus: Modulus = Quantity, Means("its stiffness is left out, its thickness counts"), "75 MPa", "in its plane; needs `shear_modulus`";
     shear_modulus: Modulus = Quantity, Means("its stiffness is left out, its thickness counts"), "28 MPa", "in its plane; needs `modulus`";
 }
@@ -131,8 +136,22 @@ pub(super) fn read_core(
             return None;
         }
     };
+    if let (None, Some(at)) = (&keys.sheet.at, &keys.price.at) {
+        let help = format!(
+            "add {}: the price is that of one sheet",
+            keys.sheet.example()
+        );
+        reader.error(&at.key, "`sheet` is missing", &help);
+    }
+    let price = keys.price.value;
+    let supply = keys.sheet.value.map(|[length, width]| Packs {
+        pack: length * width,
+        price,
+        on_hand: Area::ZERO,
+    });
     let outline = keys.outline.located().map(OutlineChoice::Named);
     Some(Core {
+        supply,
         name: keys.name.value,
         on_ply: keys.on_ply.value?,
         outline: outline.unwrap_or_else(|| of_part.clone()),

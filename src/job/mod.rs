@@ -74,7 +74,7 @@ pub use outputs::{
 };
 pub use part::{OutlineChoice, Part, Ply, ZeroDirection};
 use read::check_name;
-pub use resin::{Hardener, ResinSystem};
+pub use resin::{Hardener, PostCure, ResinSystem};
 pub use rules::{MAX_PIECES, MAX_SETS};
 pub use shop::{FromShop, OpenShop, STARTING_SHOP, SharedTable, Shop};
 pub use splice::{JointKind, SpliceLines, SpliceRule};

@@ -140,7 +140,7 @@ pub(super) const SHIFT: TwoLengths = TwoLengths {
     most: FARTHEST,
     is_good: |_| true,
 };
-const TOOL: TwoLengths = TwoLengths {
+pub(super) const TOOL: TwoLengths = TwoLengths {
     most: FARTHEST,
     is_good: |length| length > Length::ZERO,
 };

@@ -10,7 +10,9 @@ use super::table::JobTable;
 use super::wording::{shown, suggestion};
 use super::{Located, check_name};
 use crate::laminate::{BatchLimits, MixRatio, pot_life_in};
-use crate::units::{Area, Density, Duration, Form, LayingSpeed, Mass, Price, Temperature};
+use crate::units::{
+    Area, Density, Duration, Form, HeatingRate, LayingSpeed, Mass, Price, Temperature,
+};
 use crate::words::words;
 
 /// A two-part resin.
@@ -39,8 +41,26 @@ pub struct ResinSystem {
     pub laying_speed: LayingSpeed,
     /// What stays in pots, brushes and rollers, as a share of what the cloth and the bag take.
     pub waste: f64,
+    /// How long the part stays in its mould at least, if the job says.
+    pub demould_after: Option<Duration>,
+    /// How hard it is before it leaves the mould, in the words of its data sheet: `Barcol 35`, `Shore D 80`.
+    pub hardness: Option<String>,
+    /// How it is cured hot afterwards, if the job says.
+    pub post_cure: Option<PostCure>,
     /// How it is sold; `None` if the job does not say.
     pub supply: Option<Packs<Mass>>,
+}
+
+/// A cure in the heat after the part has left its mould.
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct PostCure {
+    /// How warm it gets.
+    pub at: Temperature,
+    /// How fast it is warmed at most, if the job says.
+    pub ramp: Option<HeatingRate>,
+    /// How long it is held there, if the job says.
+    pub soak: Option<Duration>,
 }
 
 /// A hardener of a resin, and what the two make together.
@@ -135,6 +155,17 @@ const WARMTH: Checked<Quantity, Temperature> = Checked {
     },
 };
 
+/// A temperature at which parts are cured hot.
+const OVEN: Checked<Quantity, Temperature> = Checked {
+    kind: Quantity,
+    check: |reader, key, warmth| {
+        let help = "write for example \"60 °C\" or \"140 °F\"; 30 to 250 °C is taken";
+        let message = format!("nobody cures at such a `{}`", key.name);
+        let is_possible = (30.0..=250.0).contains(&warmth.value.to_celsius());
+        reader.insist(is_possible, &warmth.place, message, help)
+    },
+};
+
 words! {
     /// What the parts of a ratio count.
     pub(super) enum RatioBy {
@@ -178,7 +209,7 @@ keys! {
     density_b: Density = Amount::AboveZero(Density::to_g_per_cm3), Means("no volumes"), "0.95 g/cm3", "of liquid part B";
     pot_life: Duration = Amount::AboveZero(Duration::to_minutes), Means("required, unless each hardener says"), "25 min", "from the data sheet";
     pot_life_at: Temperature = WARMTH, Is("25 °C"), "25 °C", "temperature at which the data sheet states it";
-    room: Temperature = WARMTH, Means("as warm as `pot_life_at`"), "30 °C", "temperature of the room; pot life and open time halve for each 10 °C more (common practice, no source; above 32 °C a handbook halves them at once: US Army TM 1-1500-204-23-11, p. 169)";
+    room: Temperature = WARMTH, Means("as warm as `pot_life_at`"), "30 °C", "temperature of the room; pot life and open time halve for each 10 °C more (common practice, no source); above 32 °C (90 °F) they are at most half (US Army TM 1-1500-204-23-11, p. 169)";
     open_time: Duration = Amount::AboveZero(Duration::to_minutes), Means("twice the pot life (common practice)"), "60 min", "how long it stays workable in a thin film, from the data sheet; full vacuum comes before";
     mixing_time: Duration = Amount::AboveZero(Duration::to_minutes), Is("3 min"), "3 min", "weighing and mixing one batch";
     people: u32 = Count { most: MAX_PEOPLE }, Is("1"), "2", "how many lay up at once";
@@ -187,6 +218,11 @@ keys! {
     laying_speed: LayingSpeed = Amount::AboveZero(LayingSpeed::to_m2_per_hour), Is("1.5 m2/h"), "1.5 m2/h", "laying and wetting out by one person";
     waste: f64 = ShareUpTo { most: 2.0 }, Is("10 %"), "10 %", "left in pots, brushes, rollers";
     cure: String = SomeText, Means("not on the sheets"), "24 h at 20 °C", "how it cures, for the sheets";
+    demould_after: Duration = Amount::AboveZero(Duration::to_minutes), Means("as its data sheet says"), "24 h", "how long the part stays in its mould at least";
+    hardness: String = SomeText, Means("a fingernail leaves no mark"), "Barcol 35", "how hard it is before it leaves the mould, as its data sheet says: Shore D, Barcol";
+    post_cure: Temperature = OVEN, Means("as its data sheet says"), "60 °C", "how warm a hot post-cure gets";
+    post_cure_ramp: HeatingRate = Amount::AboveZero(HeatingRate::to_celsius_per_hour), Means("as its data sheet says"), "10 °C/h", "how fast it is warmed for that at most; needs `post_cure`";
+    post_cure_soak: Duration = Amount::AboveZero(Duration::to_minutes), Means("as its data sheet says"), "8 h", "how long it is held there; needs `post_cure`";
     pack: Mass = Amount::AboveZero(Mass::to_grams), Means("not in the costs"), "1 kg", "mass of a pack, A and B together";
     price: Price = PACK_PRICE, Means("not in the costs"), "28.00 USD", "of one pack; needs `pack`";
     on_hand: Mass = Amount::OnHand(Mass::to_grams), Is("0 g"), "400 g", "what is there already; needs `pack`";
@@ -248,7 +284,34 @@ pub(super) fn read_resin(reader: &mut JobReader, table: &JobTable<'_>) -> Option
         largest_batch: keys.largest_batch.value,
         laying_speed: keys.laying_speed.value,
         waste: keys.waste.value,
+        demould_after: keys.demould_after.value,
+        hardness: keys.hardness.value,
+        post_cure: read_post_cure(
+            reader,
+            &keys.post_cure,
+            &keys.post_cure_ramp,
+            &keys.post_cure_soak,
+        ),
         supply,
+    })
+}
+
+/// The hot cure; complains of a ramp or a soak to no temperature.
+fn read_post_cure(
+    reader: &mut JobReader,
+    at: &KeyEntry<Option<Temperature>>,
+    ramp: &KeyEntry<Option<HeatingRate>>,
+    soak: &KeyEntry<Option<Duration>>,
+) -> Option<PostCure> {
+    let other = ramp.at.as_ref().or(soak.at.as_ref());
+    if let (false, Some(other)) = (at.is_there(), other) {
+        let help = format!("add {}: how warm it gets", at.example());
+        reader.error(&other.key, "`post_cure` is missing", &help);
+    }
+    Some(PostCure {
+        at: at.value?,
+        ramp: ramp.value,
+        soak: soak.value,
     })
 }
 

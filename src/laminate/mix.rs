@@ -200,16 +200,25 @@ fn filled(demands: &[Demand], run: Range<usize>, limits: &BatchLimits) -> Vec<Ba
 }
 
 /// The pot life in a room at `room` of a resin whose data sheet states `stated` at `at`: half as long for
-/// each 10 °C more.
+/// each 10 °C more, and in a room above 90 °F at most half.
 ///
 /// # Source
-/// Common practice for epoxies near room temperature, no source; US Army TM 1-1500-204-23-11, p. 169,
-/// halves the listed pot life above 90 °F.
+/// 10 °C: common practice for epoxies near room temperature, no source. 90 °F: US Army TM 1-1500-204-23-11,
+/// p. 169, halves the listed pot life above it.
 #[must_use]
 pub fn pot_life_in(stated: Duration, at: Temperature, room: Temperature) -> Duration {
     const HALVES_EVERY: f64 = 10.0;
-    let warmer = (room.to_celsius() - at.to_celsius()) / HALVES_EVERY;
-    stated * libm::exp2(-warmer)
+    /// 90 °F in °C.
+    const HOT: f64 = (90.0 - 32.0) / 1.8;
+    let (at, room) = (at.to_celsius(), room.to_celsius());
+    let by_degrees = libm::exp2((at - room) / HALVES_EVERY);
+    let is_hot = room > HOT && at <= HOT;
+    stated
+        * if is_hot {
+            by_degrees.min(0.5)
+        } else {
+            by_degrees
+        }
 }
 
 #[cfg(test)]
@@ -306,6 +315,11 @@ mod tests {
         for (room, expected) in [(25.0, 30.0), (35.0, 15.0), (15.0, 60.0), (30.0, 21.213_203)] {
             assert!((life(room) - expected).abs() < 1e-5, "{room} °C");
         }
+        // 89 °F are 31.67 °C, 2^-0.667 of it; at 91 °F, where that rule alone gives 17.5 min, half of it: US Army
+        // TM 1-1500-204-23-11, p. 169.
+        let fahrenheit = |f: f64| life((f - 32.0) / 1.8);
+        assert!((fahrenheit(89.0) - 18.899).abs() < 1e-3);
+        assert!((fahrenheit(91.0) - 15.0).abs() < 1e-9);
     }
 
     proptest! {

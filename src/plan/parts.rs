@@ -6,7 +6,7 @@ use super::money::CostBreakdown;
 use super::process::laminate::{self, AnglesAsCut};
 use super::process::{FinishedPart, LaidPly, PartBag, PartResin, StackAsCut, Stage, ThicknessMap};
 use crate::cloth::{Cloth, Weave};
-use crate::geometry::Face;
+use crate::geometry::{Face, Outline};
 use crate::job::{Core, DrawnAngle, DrawnView, Job, JointKind, Part, Ply};
 use crate::laminate::Lamina;
 use crate::ply::{CoreShape, EdgeTape, Piece, Pieces, Splice};
@@ -54,6 +54,8 @@ pub struct CoreUse {
     part: usize,
     core: usize,
     area: Area,
+    /// Its edge as it lies on the part, to within 0.5 mm, in the frame of [`PartUse::laid`].
+    pub(in crate::plan) outline: Outline,
 }
 
 /// What the plan says of one ply.
@@ -107,11 +109,16 @@ impl PartUse {
         self.sets * self.part().stages().len() as u32
     }
 
-    /// Whether one of its plies is of carbon, as far as the job says what its fibres are.
+    /// Whether one of its plies is of carbon; `None` where the job does not say what some fibres are, and none
+    /// of the others is.
     #[must_use]
-    pub fn may_hold_carbon(&self) -> bool {
-        let mut plies = self.plies.iter();
-        plies.any(|ply| ply.cloth().is_carbon.unwrap_or(true))
+    pub fn is_carbon(&self) -> Option<bool> {
+        let plies = || self.plies.iter().map(|ply| ply.cloth().is_carbon);
+        if plies().any(|carbon| carbon == Some(true)) {
+            Some(true)
+        } else {
+            plies().all(|carbon| carbon == Some(false)).then_some(false)
+        }
     }
 
     /// Dry cloth in one set, inside the net lines.
@@ -162,6 +169,12 @@ impl CoreUse {
     #[must_use]
     pub fn core(&self) -> &Core {
         &self.job.parts()[self.part].cores[self.core]
+    }
+
+    /// Its edge as it lies on the part, to within 0.5 mm, in the frame of [`PartUse::laid`].
+    #[must_use]
+    pub const fn outline(&self) -> &Outline {
+        &self.outline
     }
 
     /// Its area, its own openings taken off.
@@ -363,6 +376,7 @@ pub(in crate::plan) fn parts(pieces: &Pieces, as_cut: &AnglesAsCut<'_>) -> Vec<P
             part: part_idx,
             core: shape.core_idx(),
             area: Area::mm2(shape.outline().area()),
+            outline: shape.outline().clone(),
         });
         PartUse {
             job: Arc::clone(job),

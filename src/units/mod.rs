@@ -51,4 +51,4 @@ pub use mass::{ArealWeight, Density, Mass};
 pub use money::{Money, Price, PricePerLength};
 pub(crate) use read::{Form, PERCENT, WithUnit};
 pub use read::{UnitError, read_percent};
-pub use work::{Coverage, Duration, LayingSpeed, Speed, Temperature, Volume};
+pub use work::{Coverage, Duration, HeatingRate, LayingSpeed, Speed, Temperature, Volume};

@@ -119,6 +119,38 @@ impl fmt::Display for Temperature {
 }
 
 quantity! {
+    /// How fast something is warmed.
+    HeatingRate, "heating rate", like "10 °C/h";
+    held in "°C/h": celsius_per_hour, to_celsius_per_hour;
+    known "°C/h, °C/min, °F/h, °F/min": Units::Listed(&[
+        ("°C/h", 1.0),
+        ("C/h", 1.0),
+        ("K/h", 1.0),
+        ("°C/min", 60.0),
+        ("C/min", 60.0),
+        ("°F/h", 1.0 / 1.8),
+        ("F/h", 1.0 / 1.8),
+        ("°F/min", 60.0 / 1.8),
+        ("F/min", 60.0 / 1.8),
+    ])
+}
+
+impl HeatingRate {
+    /// How long it takes from one temperature to another.
+    #[must_use]
+    pub fn time_for(self, from: Temperature, to: Temperature) -> Duration {
+        Duration::minutes((to.to_celsius() - from.to_celsius()).abs() / self.0 * 60.0)
+    }
+}
+
+impl fmt::Display for HeatingRate {
+    /// Both systems, for example `10 °C/h (18 °F/h)`.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{:.0} °C/h ({:.0} °F/h)", self.0, self.0 * 1.8)
+    }
+}
+
+quantity! {
     /// An amount of liquid; the American measures are those of the United States.
     Volume, "volume", like "1 l";
     held in "litres": litres, to_litres;

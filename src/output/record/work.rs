@@ -10,7 +10,7 @@ use crate::plan::{
     PartUse, PieceIndex, Plan, PlyUse, ResinUse, RollUse, ShoppingItem, Stage, TimedBatch,
     Timeline,
 };
-use crate::units::{Area, Duration, Length, Mass};
+use crate::units::{Area, Duration, Length, Mass, Money};
 
 fn minutes(time: Duration) -> f64 {
     rounded(time.to_minutes(), 2)
@@ -296,6 +296,9 @@ record! {
         cloth: f64 = amount(of.cloth),
         /// Resin.
         resin: f64 = amount(of.resin),
+        /// Sheets for cores; left out where there are none.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        core: Option<f64> = (of.core > Money::ZERO).then(|| amount(of.core)),
         /// Bag layers and tape.
         bag: f64 = amount(of.bag),
         /// Wax and PVA.

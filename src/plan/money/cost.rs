@@ -26,6 +26,8 @@ pub struct CostBreakdown {
     pub cloth: Money,
     /// Resin as it is mixed.
     pub resin: Money,
+    /// Sheets of cores by the area of the cores.
+    pub core: Money,
     /// Bag layers as they are used on the roll, shared out by area, and tape.
     pub bag: Money,
     /// Wax and PVA.
@@ -36,7 +38,7 @@ impl CostBreakdown {
     /// All of it.
     #[must_use]
     pub fn total(&self) -> Money {
-        self.cloth + self.resin + self.bag + self.mould
+        self.cloth + self.resin + self.core + self.bag + self.mould
     }
 }
 
@@ -45,6 +47,7 @@ impl CostBreakdown {
 struct Cents {
     cloth: f64,
     resin: f64,
+    core: f64,
     bag: f64,
     mould: f64,
 }
@@ -54,6 +57,7 @@ impl Cents {
     fn add(&mut self, other: &Self, n: f64) {
         self.cloth += other.cloth * n;
         self.resin += other.resin * n;
+        self.core += other.core * n;
         self.bag += other.bag * n;
         self.mould += other.mould * n;
     }
@@ -63,6 +67,7 @@ impl Cents {
         CostBreakdown {
             cloth: money(self.cloth),
             resin: money(self.resin),
+            core: money(self.core),
             bag: money(self.bag),
             mould: money(self.mould),
         }
@@ -137,9 +142,14 @@ impl Plan {
             let cost = mould.wax.to_grams() * wax + litres * pva;
             share(released(part), all) * cost
         });
+        let cores = part
+            .cores
+            .iter()
+            .map(|of| of.area().to_mm2() * price_of_one(of.core().supply.as_ref(), Area::to_mm2));
         Cents {
             cloth: cloth.sum(),
             resin,
+            core: cores.sum(),
             bag: self.bag_cost(part),
             mould,
         }

@@ -169,16 +169,14 @@ impl Plan {
                 }
             }
         }
-        let item = |(core, area): (&Core, Area)| ShoppingItem {
-            kind: ItemKind::Core,
-            name: format!("{} {}", core.name, core.thickness.in_mm_and_inches()),
-            roll_width: None,
-            needed: Amount::Area(area),
-            on_hand: Amount::Area(Area::ZERO),
-            buy: Amount::Area(area),
-            packs: None,
-            cost: None,
-            currency: String::new(),
+        let item = |(core, area): (&Core, Area)| {
+            let name = format!("{} {}", core.name, core.thickness.in_mm_and_inches());
+            packed(
+                (ItemKind::Core, &name),
+                (area.to_mm2(), core.supply.as_ref()),
+                |mm2| Amount::Area(Area::mm2(mm2)),
+                Area::to_mm2,
+            )
         };
         sheets.into_iter().map(item).collect()
     }

@@ -10,7 +10,7 @@ use super::shape::{
 };
 use super::ways::late_bags;
 use crate::diag::{Diagnostic, Diagnostics};
-use crate::geometry::{Outline, Placement, Point, Ring, Turn, largest_box};
+use crate::geometry::{Outline, Placement, Point, Region, Ring, Turn, largest_box};
 use crate::job::{Job, Part, StackLayer};
 use crate::plan::layout::label::label_for;
 use crate::plan::{Label, PartUse, ResinUse};
@@ -151,14 +151,42 @@ fn zero_of(part_idx: usize, pieces: &[Arc<Piece>]) -> Angle {
 }
 
 /// Warns of the cores of `part` that reach beyond it.
-fn core_warnings(part: &PartUse, cores: &[PlacedLayer]) -> Diagnostics {
-    let beyond = cores.iter().filter(|core| !core.in_place);
+fn core_warnings(
+    part: &PartUse,
+    cores: &[PlacedLayer],
+    footprint: Option<&Footprint>,
+) -> Diagnostics {
+    /// An edge along that of the part may be so much (mm) beyond it by rounding and flattening.
+    const BESIDE: f64 = 0.1;
     let mut warnings = Diagnostics::new();
-    for layer in beyond {
+    for layer in cores {
         let StackLayer::Core(idx) = layer.layer else {
             continue;
         };
         let core = &part.part().cores[idx];
+        if layer.in_place {
+            let within = footprint
+                .map(|part| Region::of(&part.boundary))
+                .unwrap_or_default();
+            let over = Region::of(&layer.net).difference(&within).area();
+            if over > BESIDE * layer.net.perimeter() {
+                let message = format!(
+                    "core `{}` of part `{}` reaches over the edge of the part, by {:.0} cm² ({:.1} in²)",
+                    core.name,
+                    part.name(),
+                    over / 100.0,
+                    over / (25.4 * 25.4)
+                );
+                let help =
+                    "plies end before it does: give it a smaller `step` or an outline of its own";
+                warnings.push(
+                    Diagnostic::warning(message)
+                        .at(core.place.clone())
+                        .help(help),
+                );
+            }
+            continue;
+        }
         let message = format!(
             "core `{}` of part `{}` is drawn beside the part, and is in no thickness by region",
             core.name,
@@ -192,7 +220,11 @@ impl Work {
             part.finished = FinishedPart::of(&job.parts()[idx], idx, &plies[idx], pieces);
             let cores = placed_cores(job, idx, pieces.cores(), &plies[idx]);
             part.thickness = ThicknessMap::of(job, idx, part, [&plies[idx], &cores], zeros[idx]);
-            remarks.append(core_warnings(part, &cores));
+            let turn = Turn::rotation(-zeros[idx]);
+            for (of, placed) in part.cores.iter_mut().zip(&cores) {
+                of.outline = turn.outline(&coarse(&placed.net));
+            }
+            remarks.append(core_warnings(part, &cores, footprint(&plies[idx]).as_ref()));
         }
         // Every part has plies, or the job would not have been read.
         let footprints: Option<Vec<Footprint>> = plies.iter().map(|p| footprint(p)).collect();

@@ -1,7 +1,7 @@
 //! The sheet of one part: from the bare mould to the finished part, in the order of the work.
 
 use super::{Sheets, flat, joints, stack, timeline};
-use crate::job::LayerKind;
+use crate::job::{LayerKind, ResinSystem};
 use crate::output::drawing::label::SEPARATOR;
 use crate::output::notes::{Note, head};
 use crate::output::pages::model::{Handout, Passage};
@@ -151,7 +151,10 @@ fn cautions(part: &PartUse, has_bag: bool) -> Passage {
         prose! {
             Strong { "Dust:" }
             " respirator with a filter for 0.3 µm (HEPA; P100 or P3), gloves, goggles."
-            if (part.may_hold_carbon()) { " Carbon dust conducts: keep it out of sockets and machines." }
+            if let (Some(said) = if_carbon(part, [
+                " Carbon dust conducts: keep it out of sockets and machines.",
+                " If the cloth is carbon, its dust conducts: keep it out of sockets and machines.",
+            ])) { (said) }
         },
         prose! {
             Strong { "Resin:" }
@@ -484,12 +487,56 @@ fn layer(bags: &BagUse, roll: &RollUse, part: usize, bag: &PartBag) -> Prose {
     }
 }
 
+/// What is said of carbon, and what where nobody says whether there is some.
+fn if_carbon(part: &PartUse, [is, may_be]: [&'static str; 2]) -> Option<&'static str> {
+    match part.is_carbon() {
+        Some(true) => Some(is),
+        Some(false) => None,
+        None => Some(may_be),
+    }
+}
+
+/// When and how the part leaves its mould.
+fn demould(system: Option<&ResinSystem>, has_film: bool) -> Prose {
+    let after = system.and_then(|system| system.demould_after);
+    let hardness = system.and_then(|system| system.hardness.as_ref());
+    prose! {
+        Tick("") "Demould after "
+        if let (Some(after) = after) { Strong { (minutes(after)) } " at least" }
+        else { "the time in the data sheet" }
+        if let (Some(hardness) = hardness) { " and from a hardness of " Strong { (hardness) } " on" }
+        else { " and when a fingernail leaves no mark" }
+        ": plastic wedges, slowly, from an edge"
+        if (has_film) { "; wash the PVA off with water" } "."
+        if (hardness.is_some()) { Blank("Hardness") }
+    }
+}
+
+/// How the part is cured hot.
+fn post_cure(system: Option<&ResinSystem>) -> Prose {
+    let Some((system, cure)) = system.and_then(|s| Some((s, s.post_cure?))) else {
+        return prose! {
+            Tick("") "Hot post-cure only as the data sheet says, slowly, the part held in shape: the mould is hot after it."
+            Blank("°C per h") Blank("hold at") Blank("for")
+        };
+    };
+    prose! {
+        Tick("") "Post-cure, the part held in shape: warm it "
+        if let (Some(ramp) = cure.ramp) {
+            "by no more than " Strong { (ramp.to_string()) } " to " Strong { (cure.at.to_string()) } ", in about "
+            (minutes(ramp.time_for(system.room, cure.at)))
+        } else { "slowly to " Strong { (cure.at.to_string()) } }
+        "; hold it there "
+        if let (Some(soak) = cure.soak) { Strong { (minutes(soak)) } } else { "as long as the data sheet says" }
+        "; let it cool as slowly. The mould is hot after it."
+        Blank("Warm from") Blank("held from") Blank("to")
+    }
+}
+
 fn finish(sheets: &Sheets<'_>, part: &PartUse, passages: &mut Vec<Passage>) {
     let work = &sheets.plan.work();
-    let cure = work
-        .resin
-        .as_ref()
-        .and_then(|r| r.system.hardener.cure.as_ref());
+    let system = work.resin.as_ref().map(|resin| &resin.system);
+    let cure = system.and_then(|system| system.hardener.cure.as_ref());
     let has_bag = work.bagging.is_some();
     let has_film = work.mould.as_ref().is_some_and(|mould| mould.pva.is_some());
     let weight = part.mass();
@@ -515,18 +562,14 @@ fn finish(sheets: &Sheets<'_>, part: &PartUse, passages: &mut Vec<Passage>) {
             if let (Some(cure) = cure) { (cure) } else { "as the resin's data sheet says" }
             "." if (has_bag) { Blank("Vacuum off") } Blank("Warm from") Blank("to")
         },
-        prose! {
-            Tick("") "Demould after the time in the data sheet and when a fingernail leaves no mark: plastic wedges, slowly, "
-            "from an edge"
-            if (has_film) { "; wash the PVA off with water" } "."
-        },
-        prose! {
-            Tick("") "Hot post-cure only as the data sheet says, slowly, the part held in shape: the mould is hot after it."
-            Blank("°C per h") Blank("hold at") Blank("for")
-        },
+        demould(system, has_film),
+        post_cure(system),
         prose! {
             Tick("") "Trim to the finished edge, wet or with extraction."
-            if (part.may_hold_carbon()) { " Metal that touches carbon corrodes: put a ply of glass between." }
+            if let (Some(said) = if_carbon(part, [
+                " Metal that touches carbon corrodes: put a ply of glass between.",
+                " If the cloth is carbon, metal that touches it corrodes: put a ply of glass between.",
+            ])) { (said) }
         },
         prose! {
             Tick("") "Weigh and measure. Expected for one set: "

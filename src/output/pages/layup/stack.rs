@@ -121,6 +121,9 @@ fn figure(
         let weave = ply.weave();
         draw_ply(weave, ply, laid, &projection, y, &mut drawing);
         let cores: Vec<&CoreUse> = part.cores_on(ply.n()).collect();
+        for core in &cores {
+            draw_core(core, laid, &projection, y - spacing * 0.3, &mut drawing);
+        }
         draw_caption(ply, *running, &cores, y, &mut drawing);
     }
     Some(Figure {
@@ -151,6 +154,19 @@ fn draw_mould(projection: &Projection, bounds: &Bounds, y: f64, drawing: &mut Dr
     drawing.area(Look::Mould, vec![corners.to_vec()]);
     let beside = Point::new(CAPTIONS, y + 20.0);
     drawing.text(Look::Small, beside, "mould");
+}
+
+/// A core over its ply, which is `laid` so: its edge, shaded.
+fn draw_core(
+    core: &CoreUse,
+    laid: &LaidPly,
+    projection: &Projection,
+    y: f64,
+    drawing: &mut Drawing<Look>,
+) {
+    let to_middle = projection.middle - laid.outline.bounds().centre();
+    let at = |p: Point| projection.at(p + to_middle, y);
+    drawing.area(Look::Region(0.2), rings([core.outline()], at));
 }
 
 fn draw_ply(

@@ -80,16 +80,24 @@ const HAZARDS: [(&str, &str); 6] = [
     ),
 ];
 
-/// Where cloth may be carbon.
-const CARBON: (&str, &str) = (
-    "Carbon",
-    "Its dust conducts: keep it out of sockets, chargers and machines. Metal that touches it corrodes: put a \
-     ply of glass between.",
-);
+/// Where cloth is carbon, or may be.
+const CARBON: &str = "Its dust conducts: keep it out of sockets, chargers and machines. Metal that touches it corrodes: put a \
+     ply of glass between.";
 
 pub(super) fn cautions(plan: &Plan) -> Vec<Passage> {
-    let has_carbon = plan.parts().iter().any(PartUse::may_hold_carbon);
-    let hazards = HAZARDS.into_iter().chain(has_carbon.then_some(CARBON));
+    let carbon = plan.parts().iter().map(PartUse::is_carbon);
+    let carbon = carbon.reduce(|a, b| match (a, b) {
+        (Some(true), _) | (_, Some(true)) => Some(true),
+        (Some(false), Some(false)) => Some(false),
+        _ => None,
+    });
+    let carbon = match carbon.flatten() {
+        Some(true) => Some("Carbon"),
+        Some(false) => None,
+        None => Some("If the cloth is carbon"),
+    };
+    let carbon = carbon.map(|term| (term, CARBON));
+    let hazards = HAZARDS.into_iter().chain(carbon);
     let terms = hazards
         .map(|(term, said)| (term.into(), said.into()))
         .collect();

@@ -105,7 +105,7 @@ fn splice_note() -> Passage {
     Passage::note(prose! {
         Strong { "Spliced plies. " }
         "Lay the pieces in the order of their letters. Lap: lay A and wet it out to its edge, then lay B over it up "
-        "to the line on A; the line on B shows where A ends below. Butt joint: the edges meet, no gap and no "
+        "to the line on A; the line on B shows where A ends below. Butt joint: the edges meet, a gap of 2 mm (0.08 in) at most (MIL-HDBK-17-3F, rule A-32) and no "
         "overlap. A lap counts once in the finished area, twice in the weight."
     })
 }

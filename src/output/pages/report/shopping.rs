@@ -68,9 +68,10 @@ type Spent = (
     &'static [ItemKind],
     fn(&CostBreakdown) -> Money,
 );
-const SPENT_ON: [Spent; 4] = [
+const SPENT_ON: [Spent; 5] = [
     ("Cloth", &[ItemKind::Cloth], |cost| cost.cloth),
     ("Resin", &[ItemKind::Resin], |cost| cost.resin),
+    ("Cores", &[ItemKind::Core], |cost| cost.core),
     (
         "Bag",
         &[ItemKind::BagLayer, ItemKind::SealantTape],
@@ -155,6 +156,7 @@ fn cost_of(item: &&ShoppingItem) -> Prose {
 fn kind(item: &ShoppingItem) -> Prose {
     let word = match item.kind {
         ItemKind::Cloth => "cloth",
+        ItemKind::Core if item.packs.is_some() => "core, sheets by area; add for offcuts",
         ItemKind::Core => "core, finished area; add for cutting",
         ItemKind::Resin => "resin and hardener together",
         ItemKind::BagLayer => "bag",
