@@ -72,5 +72,6 @@ pub mod output;
 pub mod pattern;
 pub mod plan;
 pub mod ply;
+pub mod shelf;
 pub mod units;
 mod words;

@@ -46,6 +46,14 @@ pub(super) enum Command {
         after_help = "Example: warpwise plan rudder.toml --out rudder-plan --effort thorough"
     )]
     Plan(PlanOptions),
+    /// Book a job that was cut: what it used goes off the shelf that is kept, what is left comes onto it
+    #[command(after_help = "Example: warpwise cut rudder.toml --lot twill=B1207")]
+    Cut(CutOptions),
+    /// List a shelf of rolls and remnants that is kept, put cloth on it, see who used what
+    #[command(after_help = "Examples:\n  \
+        warpwise shelf shelf --cloth twill --length \"900 mm\" --width \"400 mm\" --lot B1207\n  \
+        warpwise shelf shelf\n  warpwise shelf shelf --journal")]
+    Shelf(ShelfOptions),
     /// Check a job and its drawings before planning it: quick, nothing is laid out
     #[command(after_help = "Example: warpwise check rudder.toml")]
     Check(CheckOptions),
@@ -150,6 +158,90 @@ pub(super) struct ShopOptions {
     /// Print nothing but problems
     #[arg(long, short)]
     pub quiet: bool,
+}
+
+#[derive(Args, Debug)]
+pub(super) struct CutOptions {
+    /// The job file (TOML)
+    #[arg(value_name = "JOB.toml")]
+    pub job: PathBuf,
+    /// The maker's lot of a cloth that was bought for it
+    #[arg(long, value_name = "CLOTH=LOT", value_parser = lot)]
+    pub lot: Vec<(String, String)>,
+    /// Who cut it [default: the user of the machine]
+    #[arg(long, value_name = "NAME")]
+    pub who: Option<String>,
+    /// Print nothing but problems
+    #[arg(long, short)]
+    pub quiet: bool,
+}
+
+#[derive(Args, Debug)]
+pub(super) struct ShelfOptions {
+    /// The folder of the shelf; it is made when something is put there
+    #[arg(value_name = "FOLDER")]
+    pub folder: PathBuf,
+    /// Put these remnant files on the shelf, such as those in `stock/` of an earlier plan
+    #[arg(long, value_name = "FILE", num_args = 1..)]
+    pub put: Vec<PathBuf>,
+    /// Put a piece of this cloth on the shelf, as it was measured
+    #[arg(long, value_name = "NAME", requires = "length", requires = "width")]
+    pub cloth: Option<String>,
+    /// Its length along the warp, such as "3.2 m"
+    #[arg(long, value_name = "LENGTH", requires = "cloth")]
+    pub length: Option<Length>,
+    /// Its width across the warp, such as "400 mm"
+    #[arg(long, value_name = "WIDTH", requires = "cloth")]
+    pub width: Option<Length>,
+    /// It is the rest of a roll: both its long edges are selvedges
+    #[arg(long, requires = "cloth")]
+    pub roll: bool,
+    /// What its label says [default: the next free name of its cloth]
+    #[arg(long, value_name = "NAME", requires = "cloth")]
+    pub name: Option<String>,
+    /// The maker's lot of what is put there
+    #[arg(long, value_name = "LOT")]
+    pub lot: Option<String>,
+    /// Give all that is put there the next free names
+    #[arg(long)]
+    pub rename: bool,
+    /// Book out what was thrown away, sold or lost
+    #[arg(long, value_name = "NAME", num_args = 1.., conflicts_with_all = ["put", "cloth"])]
+    pub scrap: Vec<String>,
+    /// Give up the plan of a job: what it reserves is free again
+    #[arg(long, value_name = "JOB", conflicts_with_all = ["put", "cloth", "scrap"])]
+    pub release: Option<String>,
+    /// Print who used what, line by line
+    #[arg(long)]
+    pub journal: bool,
+    /// Who does it [default: the user of the machine]
+    #[arg(long, value_name = "NAME")]
+    pub who: Option<String>,
+    /// Print nothing but problems
+    #[arg(long, short)]
+    pub quiet: bool,
+    /// Print as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+impl ShelfOptions {
+    /// Whether something is put on the shelf.
+    pub(super) fn puts(&self) -> bool {
+        self.cloth.is_some() || !self.put.is_empty()
+    }
+}
+
+fn lot(text: &str) -> Result<(String, String), String> {
+    let pair = text
+        .split_once('=')
+        .map(|(cloth, lot)| (cloth.trim(), lot.trim()));
+    match pair {
+        Some((cloth, lot)) if !cloth.is_empty() && !lot.is_empty() => {
+            Ok((cloth.to_owned(), lot.to_owned()))
+        }
+        _ => Err("write it as CLOTH=LOT, for example twill=B1207".to_owned()),
+    }
 }
 
 #[derive(Args, Debug)]

@@ -6,7 +6,8 @@ use std::path::{Path, PathBuf};
 
 use super::progress::Busy;
 use super::sources::Sources;
-use super::{Failure, messages};
+use super::writing::{file_at, is_shelf};
+use super::{Failure, messages, shelf};
 use crate::diag::{Diagnostic, Diagnostics, Place, Severity, SourceText};
 use crate::inputs::{InputFile, Inputs, Unopened};
 use crate::job::Job;
@@ -27,6 +28,8 @@ pub(super) struct Prepared {
     pub remarks: Diagnostics,
     /// The files and folders that were read.
     pub files: Vec<PathBuf>,
+    /// The folder of the shelf that is kept, if the job has one.
+    pub shelf: Option<PathBuf>,
 }
 
 /// Reads the job file and its patterns and makes the pieces; shows every problem.
@@ -52,10 +55,30 @@ pub(super) fn prepare_and_show(
 
 /// The same, shown by nobody; `sources` are the files that were read or looked for.
 pub(super) fn read_and_make(path: &Path, sources: &mut Sources) -> Result<Prepared, Diagnostics> {
-    let (job, mut remarks) = read_job(path, sources)?;
+    let (mut job, mut remarks) = read_job(path, sources)?;
     let folder = path.parent().unwrap_or(Path::new(""));
+    let shelf = job.shelf().map(|written| folder.join(&written.value));
+    let mut on_shelf = None;
+    if let (Some(path), Some(written)) = (&shelf, job.shelf().cloned()) {
+        sources.note(path);
+        let (view, said) = shelf::looked_at(path)?;
+        remarks.append(said);
+        let title = job.title().to_owned();
+        let free = view.journal.free_for(&title).into_iter();
+        let files = free.map(|there| {
+            let file = Path::new(&written.value).join(view.file_of(there));
+            InputFile::in_folder(&file.to_string_lossy())
+        });
+        let files: Vec<InputFile> = files.collect();
+        on_shelf = Some((written.value, files));
+        job = job.with_remnants_from(|cloth| view.journal.next_number(cloth, &title));
+    }
     let mut open = |written: &str| {
-        let path = folder.join(written);
+        match &on_shelf {
+            Some((name, files)) if name == written => return Ok(files.clone()),
+            _ => {}
+        }
+        let path = file_at(&folder.join(written));
         sources.note(&path);
         read_named(&path, written).map_err(|why| {
             Unopened::from(why.as_str()).help(format!(
@@ -76,6 +99,7 @@ pub(super) fn read_and_make(path: &Path, sources: &mut Sources) -> Result<Prepar
             pieces,
             remarks,
             files: sources.paths().map(Path::to_owned).collect(),
+            shelf,
         }),
         Err(problems) => {
             remarks.append(problems);
@@ -134,6 +158,11 @@ fn read_named(path: &Path, written: &str) -> Result<Vec<InputFile>, String> {
     if !path.is_dir() {
         let bytes = read_file(path, LARGEST_PATTERN)?;
         return Ok(vec![InputFile::new(&path.display().to_string(), bytes)]);
+    }
+    if is_shelf(path) {
+        return Err(format!(
+            "it is a shelf that is kept: write `shelf = \"{written}\"` at the head of the job instead"
+        ));
     }
     let entries = std::fs::read_dir(path).map_err(|e| e.to_string())?;
     let mut files = Vec::new();

@@ -13,6 +13,7 @@ mod new;
 mod plan;
 mod progress;
 mod server;
+mod shelf;
 mod shop;
 mod sources;
 mod watch;
@@ -44,6 +45,8 @@ pub fn run() -> ExitCode {
     };
     let result = match &arguments.command {
         Command::Plan(options) => plan::run(options),
+        Command::Cut(options) => shelf::cut(options),
+        Command::Shelf(options) => shelf::run(options),
         Command::New(options) => new::run(options),
         Command::Shop(options) => shop::run(options),
         Command::Compare(options) => compare::run(options),

@@ -6,9 +6,10 @@ use std::path::{Path, PathBuf};
 use super::args::PlanOptions;
 use super::input::Prepared;
 use super::progress::{Busy, Watcher};
+use super::shelf::{self, Reserved};
 use super::writing::OutFolder;
 use super::{Failure, input, messages, progress, watch};
-use crate::diag::{Diagnostic, Diagnostics};
+use crate::diag::{Diagnostic, Diagnostics, Severity};
 use crate::nest::Effort;
 use crate::output::{self, OutputFile, ProvenPlan};
 use crate::plan::{self, ClothUse, Plan, Settings};
@@ -23,15 +24,49 @@ pub(super) fn run(options: &PlanOptions) -> Result<(), Failure> {
     let prepared = input::prepare(&options.job, options.quiet)?;
     let folder = OutFolder::hold(&out)?;
     folder.check_inputs(&prepared.files)?;
-    let made = make(prepared, options, &watcher).map_err(|problems| input_failure(&problems))?;
-    messages::show_all(&made.said);
-    folder.write(&made.files)?;
+    let made = planned(prepared, options, (&folder, &watcher))?;
     if options.json {
         messages::print_json(&summary_json(made.proven.plan_json(), &out));
     } else if !options.quiet {
         messages::print(&summary(made.proven.plan(), &out, options.effort().effort));
     }
     Ok(())
+}
+
+/// The plan in its folder, with what it uses of a shelf reserved. Where another run has taken some of that
+/// meanwhile, the job is planned again.
+fn planned(
+    mut prepared: Prepared,
+    options: &PlanOptions,
+    (folder, watcher): (&OutFolder, &Watcher),
+) -> Result<Made, Failure> {
+    /// Others would have to be as fast each time.
+    const TIMES: u32 = 5;
+    for time in 1.. {
+        let shelf = prepared.shelf.clone();
+        let made = make(prepared, options, watcher).map_err(|problems| input_failure(&problems))?;
+        messages::show_all(&made.said);
+        folder.write(&made.files)?;
+        let Some(shelf) = shelf else {
+            return Ok(made);
+        };
+        match shelf::reserve(made.proven.plan(), &shelf)? {
+            Reserved::Done => return Ok(made),
+            Reserved::Changed(why) => {
+                let told = Diagnostic::note(format!("the shelf has changed meanwhile: {why}"));
+                if time == TIMES {
+                    let told = Diagnostic::error(told.message);
+                    messages::show(
+                        &told.help("the plan that was written reserves nothing: plan again"),
+                    );
+                    return Err(Failure::Input);
+                }
+                messages::show(&told.help("the job is planned again"));
+                prepared = input::prepare_and_show(&options.job, options.quiet, Severity::Error)?;
+            }
+        }
+    }
+    unreachable!("the last time returns")
 }
 
 /// A plan and its files, proved.

@@ -201,6 +201,15 @@ impl Job {
         &mut self.parts
     }
 
+    /// The same job with what is left of each cloth named from the number that `first` tells.
+    #[must_use]
+    pub fn with_remnants_from(mut self, first: impl Fn(&str) -> u32) -> Self {
+        for cloth in &mut self.cloths {
+            cloth.supply.first_remnant = first(&cloth.name);
+        }
+        self
+    }
+
     /// The cloths, for those who try the job in another way.
     pub(crate) fn cloths_mut(&mut self) -> &mut [Cloth] {
         &mut self.cloths

@@ -202,10 +202,11 @@ fn cloth_of_plan(pieces: &Pieces, chosen: ChosenCloth) -> Result<LaidOut, Diagno
     })
 }
 
-/// The stock of `cloth` that no roll is cut from.
+/// The stock of `cloth` that no roll is cut from; what is on a shelf that is kept has its file there.
 fn untouched<'a>(cloth: &'a Cloth, rolls: &'a [Roll]) -> impl Iterator<Item = StockLeft> + 'a {
     let stock = cloth.supply.stock.iter().enumerate();
     stock
+        .filter(|(_, stock)| !stock.is_on_shelf)
         .filter(|(idx, _)| rolls.iter().all(|roll| roll.stock != Some(*idx)))
         .map(|(_, stock)| StockLeft::untouched(cloth, stock))
 }

@@ -1,11 +1,11 @@
-//! The lock of an out folder: a hidden file beside it, held by one run at a time.
+//! The lock of a folder: a hidden file beside it, held by one run at a time.
 
 use std::fs::{self, File};
 use std::io::{self, ErrorKind};
 use std::path::{Path, PathBuf};
 
 use super::hidden;
-use super::refusal::{ANOTHER, Refusal, refusal};
+use super::refusal::{Refusal, refusal};
 
 /// A folder held by this run alone until it is dropped.
 pub(super) struct Lock {
@@ -22,10 +22,29 @@ impl Drop for Lock {
     }
 }
 
+/// What came of trying to lock.
+pub(super) enum Locked {
+    /// It is held; without a lock where the system knows none.
+    Ours(Option<Lock>),
+    /// Another run holds it.
+    Busy,
+}
+
 /// Locks the hidden file beside `out`; `None` where the system knows no locks.
 pub(super) fn lock(out: &Path) -> Result<Option<Lock>, Refusal> {
-    let name = out.file_name().unwrap_or_default().to_string_lossy();
-    let path = out.with_file_name(format!(".{name}.warpwise-lock"));
+    match try_lock(out)? {
+        Locked::Ours(lock) => Ok(lock),
+        Locked::Busy => Err(refusal(
+            "another run of warpwise is at work on this folder",
+            "wait until it has ended (or end its `--watch`), or choose another folder with `--out`",
+        )),
+    }
+}
+
+/// Tries to lock the hidden file beside `folder`.
+pub(super) fn try_lock(folder: &Path) -> io::Result<Locked> {
+    let name = folder.file_name().unwrap_or_default().to_string_lossy();
+    let path = folder.with_file_name(format!(".{name}.warpwise-lock"));
     // The one who held it removes it, so what was opened may be gone by the time it is locked.
     const TRIES: usize = 100;
     for _ in 0..TRIES {
@@ -40,26 +59,18 @@ pub(super) fn lock(out: &Path) -> Result<Option<Lock>, Refusal> {
         match file.try_lock() {
             Ok(()) if is_at(&file, &path) => {
                 hidden().paths.push(path.clone());
-                return Ok(Some(Lock { path, _file: file }));
+                return Ok(Locked::Ours(Some(Lock { path, _file: file })));
             }
             Ok(()) => {}
-            Err(fs::TryLockError::WouldBlock) => {
-                return Err(refusal(
-                    "another run of warpwise is at work on this folder",
-                    "wait until it has ended (or end its `--watch`), or choose another folder with `--out`",
-                ));
-            }
+            Err(fs::TryLockError::WouldBlock) => return Ok(Locked::Busy),
             Err(fs::TryLockError::Error(e)) if knows_no_locks(&e) => {
                 _ = fs::remove_file(&path);
-                return Ok(None);
+                return Ok(Locked::Ours(None));
             }
-            Err(fs::TryLockError::Error(e)) => return Err(e.into()),
+            Err(fs::TryLockError::Error(e)) => return Err(e),
         }
     }
-    Err(refusal(
-        "other runs of warpwise are at work on this folder",
-        ANOTHER,
-    ))
+    Ok(Locked::Busy)
 }
 
 /// Whether the system has no locks for files there, as some network drives.

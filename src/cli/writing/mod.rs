@@ -2,7 +2,8 @@
 //!
 //! Everything is written beside its place under a hidden name that nobody can guess, brought to
 //! the disk, and only then moved into place in one step. [`OutFolder`] is the folder of a plan,
-//! [`write_file`] a single file that an option names. Both refuse what warpwise did not write.
+//! [`write_file`] a single file that an option names; both refuse what warpwise did not write.
+//! [`HeldShelf`] is a shelf that is kept, to which lines are added.
 //!
 //! A Ctrl-C that leaves the run may come at any moment. Until the move it takes away what lies hidden; after
 //! the move it is too late, and the run ends as if it had not come ([`abandon`]).
@@ -11,9 +12,11 @@ mod file;
 mod folder;
 mod lock;
 mod refusal;
+mod shelf;
 
 pub(super) use file::{Existing, write_file};
 pub(super) use folder::OutFolder;
+pub(super) use shelf::{HeldShelf, ShelfView, file_at, is_shelf, refused};
 
 use std::fs;
 use std::hash::{BuildHasher as _, RandomState};
