@@ -616,3 +616,31 @@ fn what_is_wrong_with_a_shelf_is_told() {
     let (code, said) = run(here, &["shelf", "shelf"]);
     assert!(code == 1 && said.contains("journal.txt, line 3"), "{said}");
 }
+
+/// The commands that the README shows, one after another.
+#[test]
+fn the_commands_of_the_readme_work() {
+    let temp = tempfile::tempdir().unwrap();
+    let here = temp.path();
+    write_job(here, "hatch", (400, 300), 1);
+    let readme = include_str!("../README.md");
+    let (_, section) = readme.split_once("### A shelf that is kept").unwrap();
+    let commands = section.split("```").nth(1).unwrap();
+    let mut told = String::new();
+    for line in commands
+        .lines()
+        .filter_map(|line| line.strip_prefix("warpwise "))
+    {
+        // Words, of which those in quotes hold blanks.
+        let quoted = line.split('"').enumerate();
+        let words: Vec<&str> = quoted
+            .flat_map(|(n, part)| match n % 2 {
+                0 => part.split_whitespace().collect(),
+                _ => vec![part],
+            })
+            .collect();
+        told = good(here, &words);
+    }
+    assert!(told.contains("off: glass-r1 (lot B1207)"), "{told}");
+    sound(here, true);
+}

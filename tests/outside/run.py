@@ -31,6 +31,7 @@ import nesting  # noqa: F401
 import anytime  # noqa: F401
 import stock  # noqa: F401
 import shelf  # noqa: F401
+import kept  # noqa: F401
 import laminate  # noqa: F401
 import process  # noqa: F401
 import browser  # noqa: F401
@@ -56,7 +57,7 @@ def main():
         "--at-once", type=int, default=os.cpu_count() or 1, metavar="N", help="checks to run at a time [default: one for each processor]"
     )
     parser.add_argument("--times", action="store_true", help="tell the processor seconds of each check")
-    parser.add_argument("--full", action="store_true", help="faults at every call, 500 rounds of runs at once: some minutes more")
+    parser.add_argument("--full", action="store_true", help="faults at every call, 500 rounds of runs at once, 100 kills at a shelf: some minutes more")
     arguments = parser.parse_args()
     context = harness.Context(arguments.binary, arguments.instances, arguments.full)
     try:
