@@ -89,12 +89,14 @@ def order(context):
     for part in plan["parts"]:
         name = part["name"]
         wanted = ids_of(plan, name)
-        rows = re.findall(rf"^ *(\d+) +(\d+) +({re.escape(name)}-\S+) +(\S+) +(\S+(?:, warp \S+)?) +(\d+(?: to \d+)?) *$", kit, re.M)
+        rows = re.findall(rf"^ *(\d+) +(\d+) +({re.escape(name)}-\S+) +(\S+) +(\S+(?:, warp \S+)?) +(up|down) +(\d+(?: to \d+)?) *$", kit, re.M)
         assert [row[2] for row in rows] == wanted, (name, rows)
+        down = {p["id"] for layout in plan["layouts"] for p in layout["pieces"] if p["turned_over"]}
         for row in rows:
-            assert row[5] == batches[row[2]], (row, batches[row[2]])
+            assert row[5] == ("down" if row[2] in down else "up"), row
+            assert row[6] == batches[row[2]], (row, batches[row[2]])
         own = "\n".join(t for t in raw if f"{name}, page" in t)
-        table = own[own.index("Ply by ply") : own.index("Bag it, from")]
+        table = own[own.index("Lay and tick") : own.index("Bag it, from")]
         found = list(dict.fromkeys(re.findall(rf"{re.escape(name)}-\d+(?:-[A-Z])?(?:#\d+)?", table)))
         # On the sheet all sets of a ply stand together.
         by_ply = sorted(wanted, key=lambda i: int(re.search(r"-(\d+)", i[len(name):])[1]))

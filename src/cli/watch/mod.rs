@@ -221,7 +221,7 @@ mod tests {
         let told = while_current(&sources, &watcher, fault).unwrap_err();
         assert!(
             told.iter()
-                .any(|p| p.render(TextColour::Plain).contains("fault of warpwise"))
+                .any(|p| p.render(TextColour::Plain).contains("fault in warpwise"))
         );
         assert_eq!(while_current(&sources, &watcher, || Ok(1)).unwrap(), 1);
     }
