@@ -151,7 +151,7 @@ fn while_current<T>(
 fn contained<T>(work: impl FnOnce() -> Result<T, Diagnostics>) -> Result<T, Diagnostics> {
     panic::catch_unwind(AssertUnwindSafe(work)).unwrap_or_else(|_| {
         Err(
-            Diagnostic::error("a fault in warpwise stopped the planning")
+            Diagnostic::error("a fault of warpwise stopped the planning")
                 .help(
                     "please report it with the job; saving the job or a file it reads tries again",
                 )
@@ -221,7 +221,7 @@ mod tests {
         let told = while_current(&sources, &watcher, fault).unwrap_err();
         assert!(
             told.iter()
-                .any(|p| p.render(TextColour::Plain).contains("fault in warpwise"))
+                .any(|p| p.render(TextColour::Plain).contains("fault of warpwise"))
         );
         assert_eq!(while_current(&sources, &watcher, || Ok(1)).unwrap(), 1);
     }
