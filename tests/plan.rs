@@ -1186,7 +1186,8 @@ fn grams(value: &serde_json::Value) -> f64 {
 
 #[test]
 fn resin_bag_and_sheets_come_with_the_plan() {
-    let bench = Bench::new(&with_work(JOB));
+    let job = with_work(JOB).replace("fibre = \"e-glass\"", "fibre = \"e-glass\"\nravels = true");
+    let bench = Bench::new(&job);
     let run = bench.run(&["plan", "job.toml", "--effort", "quick", "--quiet"]);
     assert_eq!(run.status.code(), Some(0), "{}", text(&run.stderr));
     let files = bench.files("job-plan");
@@ -1233,7 +1234,10 @@ fn resin_bag_and_sheets_come_with_the_plan() {
         ("layup/PLATE.html", "PLATE-4#2"),
         ("layup/PLATE.html", "coat 2"),
         ("layup/kit-list.html", "in the order of laying"),
-        ("layup/kit-list.html", "tape the edge before cutting"),
+        (
+            "layup/kit-list.html",
+            "tape the edge before cutting, beside the finished edge",
+        ),
         ("bag/breather.svg", "PLATE-breather#2"),
         ("report.html", "layup/PLATE.html"),
         ("report.html", "Shopping list"),

@@ -303,6 +303,33 @@ fn the_readme_shows_keys_of_working_time_that_plan() {
     );
 }
 
+/// The keys of hardeners, stages and cores as the README shows them, in a job that is whole.
+#[test]
+fn the_readme_shows_keys_of_hardeners_stages_and_cores_that_plan() {
+    let readme = include_str!("../README.md");
+    let block = readme
+        .split("Hardeners, stages and cores are named like this")
+        .nth(1)
+        .unwrap();
+    let shown = block.split("```toml\n").nth(1).unwrap();
+    let shown = shown.split("```").next().unwrap();
+    let (before, core) = shown.split_once("[[part.core]]").unwrap();
+    let rest = "pattern = \"plate.svg\"\ncloth = \"glass\"\nlayup = \"[0/45]s\"\n\n[[part.core]]";
+    let cloth = "\n[cloth.glass]\nweave = \"plain\"\nareal_weight = \"200 g/m2\"\nroll_width = \"50 in\"\n\
+                 fibre = \"e-glass\"\n";
+    let folder = planned((300, 200), &format!("{before}{rest}{core}{cloth}"));
+    let sheet = words_of(&folder, "layup/HATCH.html");
+    assert_says(
+        &sheet,
+        &[
+            "with hardener slow",
+            "Stage 2 of 2",
+            "Lay the core",
+            "Demould after 24 h at least",
+        ],
+    );
+}
+
 /// A doubler is measured from the edges of the part along and across its 0°, by the drawing alone: it
 /// reaches from 120 to 320 mm from the left and from 70 to 150 mm from below.
 #[test]

@@ -151,6 +151,88 @@ def stiffness(context):
     return "8 jobs"
 
 
+@check(
+    "length of every bag layer, tape and peel ply of stages",
+    "margins: US Army TM 55-1520-240-23-4 p. 5-397, TM 1-1500-204-23-1 p. 182, FAA AC 43.13-1B p. 3-7; sums from the job alone",
+)
+def layers(context):
+    """Rectangles so long that one lies across its roll at a time: the lengths add up."""
+    beyond = {"peel-ply": 25.4, "release-film": 50.8, "breather": 76.2}
+    shears, gap, end = 4, 3, 10
+    for seed in range(6):
+        dice = random.Random(1000 + seed)
+        width = dice.randrange(400, 700)
+        length = int(2.5 * width) + dice.randrange(0, 200)
+        stages, sets = dice.choice([[1, 1], [2], [1, 2, 1]]), dice.randrange(1, 4)
+        n_plies, bags = sum(stages), len(stages) * sets
+        roll = width + 360
+        folder = context.work / f"process-layers-{seed}"
+        folder.mkdir(parents=True)
+        (folder / "p.svg").write_text(
+            f'<svg xmlns="http://www.w3.org/2000/svg" width="{length}mm" height="{width}mm" '
+            f'viewBox="0 0 {length} {width}"><path id="p" d="M0 0H{length}V{width}H0Z"/></svg>'
+        )
+        rolls = "".join(f'[bag.layer.{name}]\nroll_width = "{roll} mm"\n' for name in [*beyond, "bag-film"])
+        (folder / "job.toml").write_text(
+            f"""
+[bag]
+pleat_height = "0 mm"
+{rolls}
+[cloth.c]
+weave = "plain"
+areal_weight = "200 g/m2"
+roll_width = "3 m"
+[[part]]
+name = "P"
+pattern = "p.svg"
+cloth = "c"
+sets = {sets}
+layup = "[0_{n_plies}]"
+stages = {stages}
+"""
+        )
+        bagging = context.plan(folder / "job.toml", folder / "out")["bagging"]
+        line = [side + 2 * (76.2 + 25) for side in (length, width)]
+        for found, side in zip(bagging["parts"][0]["tape_line_mm"], line):
+            assert -0.01 <= found - side <= shears, f"tape line {found}, not {side}"
+        run = 2 * sum(bagging["parts"][0]["tape_line_mm"])
+        near(bagging["tape_mm"], bags * run * 1.1, 1e-6, "tape")
+        for layer in bagging["layers"]:
+            name = layer["name"]
+            side = length + 2 * beyond[name] if name in beyond else line[0] + 50
+            least = bags * side + (bags - 1) * gap + 2 * end
+            found = layer["used_mm"]
+            assert least - 0.1 <= found <= least + bags * shears, f"{name}: {found}, not {least}"
+            ids = {piece["id"] for piece in layer["layout"]["pieces"]}
+            assert len(ids) == bags, f"{name}: {sorted(ids)}"
+    return "6 jobs"
+
+
+@check("forces, scale, vacuum and thickness of the examples", "p = F/A; NIST SP 811: 1 inHg = 3386.389 Pa; DA20-C1 maintenance manual 51-00-00: 0.5 %")
+def numbers(context):
+    told = []
+    for job in ("dinghy.toml", "guide/panel.toml"):
+        out = context.work / f"process-numbers-{job.replace('/', '-')}"
+        plan = context.plan(REPO / "examples" / job, out)
+        for part in plan["parts"]:
+            plies = sum(ply["thickness_mm"] for ply in part["plies"])
+            cores = part["thickness_mm"] - plies
+            assert cores > -1e-3, f"{part['name']}: thinner than its plies"
+        bagging, resin = plan["bagging"], plan["resin"]
+        near(bagging["vacuum_kpa"] * 1000, bagging["vacuum_inhg"] * 3386.389, 1e-4, "vacuum")
+        for bag in bagging["parts"]:
+            pascals = bagging["vacuum_kpa"] * 1000
+            near(bag["force_n"], pascals * bag["area_mm2"] / 1e6, 1e-4, "on the part")
+            near(bag["mould_force_n"], pascals * math.prod(bag["tape_line_mm"]) / 1e6, 1e-4, "on the mould")
+            assert bag["mould_force_n"] > bag["force_n"]
+        least = min(min(b["part_a_g"], b["part_b_g"]) for b in resin["batches"])
+        for page in sorted((out / "layup").glob("*.html")):
+            for step in re.findall(r"scale that shows[^0-9]*([0-9.]+)", page.read_text(encoding="utf-8")):
+                assert float(step) <= max(0.005 * least, 0.001) + 1e-9, f"{page.name}: {step} g for {least} g"
+                told.append(float(step))
+    return f"scales {sorted(set(told))} g"
+
+
 @check("no quantity is minus zero", "own")
 def minus_zero(context):
     out = context.work / "process-minus-zero"
