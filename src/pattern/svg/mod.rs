@@ -1,6 +1,6 @@
 //! SVG files → strokes in the pattern frame.
 //!
-//! The tree is walked from the page down ([`walk`]); [`size`] finds the page's true size, [`style`]
+//! The tree is walked from the page down ([`walk`]); [`size`] finds the page's true size, [`style`] (with the rules of [`sheet`])
 //! what is hidden, moved and coloured, [`path`] and [`shapes`] draw. Meaning of elements and attributes: SVG 1.1 (Second
 //! Edition); lengths: CSS Values and Units 3. Widths, clipping and everything that only
 //! paints is not read.
@@ -8,6 +8,7 @@
 mod guard;
 mod path;
 mod shapes;
+mod sheet;
 mod size;
 mod style;
 mod transform;

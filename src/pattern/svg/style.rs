@@ -3,8 +3,9 @@
 use std::cell::Cell;
 
 use roxmltree::{Document, Node};
-use simplecss::{AttributeOperator, DeclarationTokenizer, Element, PseudoClass, StyleSheet};
+use simplecss::{AttributeOperator, Element, PseudoClass};
 
+use super::sheet::{Sheet, declarations};
 use crate::pattern::shape::Quota;
 
 /// What style says of one element. Text is as written.
@@ -34,6 +35,11 @@ const ATTRIBUTES: [&str; 5] = [
     "fill",
 ];
 
+/// Whether the property `name` is one that is read.
+pub(super) fn is_of_interest(name: &str) -> bool {
+    name == "transform" || ATTRIBUTES.contains(&name)
+}
+
 /// Questions of style sheets to elements that are answered in any file.
 const STEPS_OF_ANY_FILE: usize = 8_000_000;
 
@@ -44,12 +50,9 @@ const STEPS_PER_BYTE: usize = 40;
 /// What a letter of a `style` attribute costs.
 const STEPS_OF_A_LETTER: usize = 20;
 
-/// Style sheets of one document that are read.
-const MOST_SHEETS: usize = 1000;
-
 /// All style sheets of a document.
 pub(super) struct Styles<'a> {
-    sheet: StyleSheet<'a>,
+    sheet: Sheet<'a>,
     /// Questions that may still be asked.
     steps: Cell<Quota>,
 }
@@ -57,27 +60,13 @@ pub(super) struct Styles<'a> {
 impl<'a> Styles<'a> {
     /// Those of `document`, which comes of a file of `bytes`.
     pub(super) fn of(document: &'a Document<'_>, bytes: usize) -> Self {
-        let mut steps = Quota::new(STEPS_OF_ANY_FILE + STEPS_PER_BYTE * bytes);
-        let mut sheet = StyleSheet::new();
         let styles = document
             .descendants()
             .filter(|n| n.tag_name().name() == "style");
-        for (n, node) in styles.flat_map(|n| n.children()).enumerate() {
-            // Each is sorted into those before.
-            if n >= MOST_SHEETS {
-                steps.spend(usize::MAX);
-                break;
-            }
-            sheet.parse_more(node.text().unwrap_or_default());
-        }
-        // Only the rules that say something of interest are worth matching.
-        sheet.rules.retain(|rule| {
-            let mut names = rule.declarations.iter().map(|d| d.name);
-            names.any(|n| n == "transform" || ATTRIBUTES.contains(&n))
-        });
+        let texts = styles.flat_map(|n| n.children());
         Self {
-            sheet,
-            steps: Cell::new(steps),
+            sheet: Sheet::of(texts.filter_map(|node| node.text())),
+            steps: Cell::new(Quota::new(STEPS_OF_ANY_FILE + STEPS_PER_BYTE * bytes)),
         }
     }
 
@@ -96,7 +85,7 @@ impl<'a> Styles<'a> {
             }
         }
         let own = node.attribute("style").unwrap_or_default();
-        if self.sheet.rules.is_empty() && own.is_empty() {
+        if self.sheet.is_empty() && own.is_empty() {
             return style;
         }
         let styled = Styled {
@@ -106,11 +95,11 @@ impl<'a> Styles<'a> {
         if !styled.ask(own.len() * STEPS_OF_A_LETTER) {
             return style;
         }
-        let matching = self.sheet.rules.iter();
-        let matching = matching.filter(|rule| rule.selector.matches(&styled));
-        let matching = matching.filter(|rule| styled.ask(rule.declarations.len()));
-        let declared = matching.flat_map(|rule| rule.declarations.iter().copied());
-        let declared: Vec<_> = declared.chain(DeclarationTokenizer::from(own)).collect();
+        let matching = self.sheet.rules();
+        let matching = matching.filter(|(selector, _)| selector.matches(&styled));
+        let matching = matching.filter(|(_, declared)| styled.ask(declared.len()));
+        let declared = matching.flat_map(|(_, declared)| declared.iter().copied());
+        let declared: Vec<_> = declared.chain(declarations(own)).collect();
         for important in [false, true] {
             for declaration in declared.iter().filter(|d| d.important == important) {
                 style.set(declaration.name, declaration.value);
