@@ -196,6 +196,29 @@ fn styles_and_names_grow_with_the_file() {
         ),
         ("sheets", "<style>a{fill:b}</style>".repeat(6000)),
         (
+            "classes",
+            format!(
+                "<style>{}</style><path class=\"{}\" d=\"M0 0h9v9z\"/>",
+                each(60_000, |i| format!(".c{i}{{fill:red}}")),
+                each(20_000, |i| format!("c{i} "))
+            ),
+        ),
+        (
+            "selectors",
+            format!(
+                "<style>{}a{{{}}}</style>{shapes}",
+                "a,".repeat(10_000),
+                "fill:x;".repeat(6000)
+            ),
+        ),
+        (
+            "declarations-of-one",
+            format!(
+                "<path style=\"{}\" d=\"M0 0h9v9z\"/>",
+                "fill:x;".repeat(60_000)
+            ),
+        ),
+        (
             "sheet-transform",
             format!(
                 "<style>path{{transform:{}}}</style>{shapes}",
@@ -419,19 +442,19 @@ fn what_insert_copies_has_one_budget() {
 /// Perforated sheets: nothing but small circles, or an outline around them.
 #[test]
 fn thousands_of_small_holes_are_read() {
-    let spot = |i: usize| (10 + i % 100 * 10, 10 + i / 100 * 10);
-    for n in [5000, 10_000] {
+    let spot = |i: usize| (10 + i % 200 * 10, 10 + i / 200 * 10);
+    for n in [5000, 20_000] {
         let circles = each(n, |i| {
             let (x, y) = spot(i);
             format!("<circle cx=\"{x}\" cy=\"{y}\" r=\"3\"/>")
         });
         let svg = format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"1100mm\" height=\"2100mm\" \
-             viewBox=\"0 0 1100 2100\">{circles}</svg>"
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"2100mm\" height=\"1100mm\" \
+             viewBox=\"0 0 2100 1100\">{circles}</svg>"
         );
         let sheet = svg.replace(
             &circles,
-            &format!("<path d=\"M0 0H1100V2100H0Z\"/>{circles}"),
+            &format!("<path d=\"M0 0H2100V1100H0Z\"/>{circles}"),
         );
         let entities = each(n, |i| {
             let (x, y) = spot(i);

@@ -93,6 +93,13 @@ impl Quota {
         !self.is_over
     }
 
+    /// Makes room for `n` more, unless there was none before.
+    const fn give_back(&mut self, n: usize) {
+        if !self.is_over {
+            self.left += n;
+        }
+    }
+
     /// Whether more was asked for than there is.
     pub(super) const fn is_over(&self) -> bool {
         self.is_over
@@ -122,6 +129,13 @@ impl Room {
         let is_left = quota.spend(points);
         self.0.set(quota);
         is_left
+    }
+
+    /// Makes room for `points` more: what was drawn takes less than it was paid for.
+    pub(super) fn give_back(&self, points: usize) {
+        let mut quota = self.0.get();
+        quota.give_back(points);
+        self.0.set(quota);
     }
 
     /// Whether more was asked for than there is.
