@@ -7,8 +7,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::{InputFile, Open, Unopened};
 use crate::cloth::{Flaw, RemnantError, Selvedges, Stock, is_remnant_file, read_remnant};
-use crate::diag::{Diagnostic, Diagnostics, Place, Severity};
-use crate::geometry::{Bounds, Outline, Point};
+use crate::diag::{Diagnostic, Diagnostics, Place, Severity, shortened};
+use crate::geometry::{Bounds, Outline, Point, level_pairs};
 use crate::job::{Job, OutlineChoice, StockEntry, StockShape};
 use crate::pattern::{self, ChoiceError, Settings};
 use crate::units::Length;
@@ -42,7 +42,13 @@ pub(super) fn put_on_shelves(job: &mut Job, open: &mut Open<'_>, said: &mut Diag
     let mut shelves: Vec<Vec<Stock>> = vec![Vec::new(); job.cloths().len()];
     for entry in job.stock() {
         match stock_of(job, entry, &files, said) {
-            Ok(found) => shelves[entry.cloth].extend(found),
+            Ok(found) => match found
+                .iter()
+                .find(|stock| is_ragged(stock, table(job, entry)))
+            {
+                None => shelves[entry.cloth].extend(found),
+                Some(stock) => said.push(too_ragged(entry, stock)),
+            },
             Err(more) => said.append(more),
         }
     }
@@ -191,6 +197,62 @@ fn stock_of(
 fn is_endless(stock: &Stock) -> bool {
     const LONGEST_MM: f64 = 1e6;
     stock.length().max(stock.width()) > LONGEST_MM
+}
+
+/// Pairs of a corner and an edge beside it that any stock may have, and how many more for each corner.
+/// More: a small file of teeth or flaws beside each other takes minutes to plan with; fewer: a frayed edge
+/// that was traced with care is refused.
+const PAIRS_OF_ANY_STOCK: usize = 2_000_000;
+const PAIRS_PER_CORNER: usize = 1000;
+
+/// Flaws that all frames of the table may hold of any stock, one that lies in several counted in each.
+const FLAWS_IN_FRAMES: f64 = 10_000.0;
+
+/// The length of the table that the cloth of `entry` is cut on.
+fn table(job: &Job, entry: &StockEntry) -> Option<Length> {
+    job.cloths()[entry.cloth].supply.table
+}
+
+/// Whether so much of the edge and the flaws of `stock` lies beside each other, or in so many frames of
+/// `table`, that planning with it takes longer than it is worth.
+fn is_ragged(stock: &Stock, table: Option<Length>) -> bool {
+    let frames = table.map_or(1.0, |table| stock.length() / table.to_mm());
+    let frames_of = |flaw: &Flaw| {
+        let length = flaw.area.bounds().width() + 2.0 * flaw.margin.to_mm();
+        table
+            .map_or(1.0, |table| length / table.to_mm())
+            .min(frames)
+            + 1.0
+    };
+    if stock.flaws.iter().map(frames_of).sum::<f64>() > FLAWS_IN_FRAMES {
+        return true;
+    }
+    let flaws = (stock.flaws.iter()).map(|flaw| (&flaw.area, flaw.margin.to_mm()));
+    let margin = stock.margin.to_mm();
+    let outlines: Vec<(&Outline, f64)> = flaws.chain([(&stock.outline, margin)]).collect();
+    level_pairs(&outlines) > PAIRS_OF_ANY_STOCK + PAIRS_PER_CORNER * corners(stock)
+}
+
+/// How many corners its edge and its flaws have.
+fn corners(stock: &Stock) -> usize {
+    let outlines = (stock.flaws.iter().map(|flaw| &flaw.area)).chain([&stock.outline]);
+    let rings = outlines.flat_map(Outline::rings);
+    rings.map(|ring| ring.points().len()).sum()
+}
+
+fn too_ragged(entry: &StockEntry, stock: &Stock) -> Diagnostic {
+    let name = match stock.name.as_str() {
+        "" => "this stock".to_owned(),
+        name => format!("the stock `{}`", shortened(name, 40)),
+    };
+    let message = format!(
+        "{name} is too ragged to plan with: its edge and its flaws have {} corners, too many of \
+         them beside each other",
+        corners(stock)
+    );
+    Diagnostic::error(message)
+        .at(entry.place.clone())
+        .help("draw a plain line around frayed edges, and one around flaws that lie together")
 }
 
 /// The stock in a remnant file that is named itself, which must be of `cloth`.

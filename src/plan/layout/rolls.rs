@@ -386,8 +386,9 @@ impl<'a> Source<'a> {
     }
 }
 
-/// An offset may be off by this much, mm; the margin is kept all the same.
-const OFFSET_MM: f64 = 0.02;
+/// How far a corner of what surrounds a remnant may reach into it, in margins. Mitred, straight edges lie a
+/// margin from the remnant's to the last digit, and corners keep off a little more than they must.
+const MITRE: f64 = 2.0;
 
 /// The parts of an odd remnant that its margin leaves usable, openings not taken off.
 fn usable_parts(stock: &Stock) -> Vec<Outline> {
@@ -399,7 +400,8 @@ fn usable_parts(stock: &Stock) -> Vec<Outline> {
     // leaves two parts.
     let around = Outline::solid(stock.outline.outer.clone()).outside(margin + 10.0);
     let around = around.into_iter().next();
-    let grown = around.and_then(|around| offset(&around, margin + OFFSET_MM, Join::Round).ok());
+    let grown =
+        around.and_then(|around| offset(&around, margin, Join::Mitre { limit: MITRE }).ok());
     let parts: Vec<Ring> = grown.map_or_else(Vec::new, |grown| grown.openings);
     parts.into_iter().map(Outline::solid).collect()
 }
