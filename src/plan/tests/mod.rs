@@ -106,10 +106,17 @@ pub(crate) fn layout(length: Length, width: Length, pieces: Vec<PlacedPiece>) ->
 pub(crate) fn planned() -> Plan {
     let text = "[cloth.c]\nweave = \"plain\"\nareal_weight = \"200 g/m2\"\nroll_width = \"1 m\"\n\
         [[part]]\nname = \"P\"\npattern = \"p.svg\"\ncloth = \"c\"\nlayup = \"[0/90]\"\n";
-    let drawing = br#"<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="200mm"
-        viewBox="0 0 300 200"><path d="M10 10H290V190H10Z"/></svg>"#;
-    let (job, _) = Job::read("job.toml", text).unwrap();
-    let open = &mut |name: &str| Ok(vec![InputFile::new(name, drawing.to_vec())]);
+    plan_of(text, r#"<path d="M10 10H290V190H10Z"/>"#)
+}
+
+/// The plan of a job, all of whose drawings show `shapes`, in mm.
+pub(crate) fn plan_of(job: &str, shapes: &str) -> Plan {
+    let drawing = format!(
+        r#"<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="200mm"
+        viewBox="0 0 300 200">{shapes}</svg>"#
+    );
+    let (job, _) = Job::read("job.toml", job).unwrap();
+    let open = &mut |name: &str| Ok(vec![InputFile::new(name, drawing.clone().into_bytes())]);
     let (inputs, _) = Inputs::read(job, open).unwrap();
     let (pieces, _) = ply::pieces(&inputs).unwrap();
     let settings = Settings {

@@ -4,6 +4,7 @@ use super::arrows::{WarpLine, arrow_texts, warp_lines};
 use super::labels::{LabelPlace, draw_label, draw_words, joint_texts, place_label, room};
 use super::paper::PatternPaper;
 use super::shape::Template;
+use super::tags::Tags;
 use super::tiling::{Cell, Tiling, numbers};
 use crate::geometry::{Bounds, Point, Vector, trig};
 use crate::output::drawing::face;
@@ -126,7 +127,8 @@ fn draw_tile(
         }
         seams(page, tiling, cell, &frame);
         let clear = frame.grown(-off_seam(tiling));
-        for (template, placed) in on_page.iter().zip(placed) {
+        let mut tags = Tags::new(&on_page, clear);
+        for (i, (template, placed)) in on_page.iter().zip(placed).enumerate() {
             if !placed.cells.contains(&cell) {
                 continue;
             }
@@ -135,11 +137,12 @@ fn draw_tile(
                 _ => &clear,
             };
             let taken = match placed.label_on(cell, to_page) {
-                Some(label) => {
+                Some(label) if placed.cells.len() > 1 => {
                     draw_label(page, template, &label);
                     Some(label.bounds)
                 }
-                None => room(template, &template.cut, Some(clear)).and_then(|part| {
+                label if placed.cells.len() == 1 => tags.name(page, i, label),
+                _ => room(template, &template.cut, Some(clear)).and_then(|part| {
                     let text = format!("{}{SEPARATOR}{name}", template.name());
                     draw_words(page, &text, &part)
                 }),
@@ -181,19 +184,19 @@ fn draw_single(
         min: Point::default() + to_page,
         max: Point::new(page.width() - paper.margin, page.height() - paper.margin),
     };
-    for (template, placed) in tiling.templates.iter().zip(placed) {
-        let template = template.shifted(to_page);
+    let on_page: Vec<Template> = (tiling.templates.iter())
+        .map(|template| template.shifted(to_page))
+        .collect();
+    let mut tags = Tags::new(&on_page, frame);
+    for (i, (template, placed)) in on_page.iter().zip(placed).enumerate() {
         let arrows = placed.arrows_on(to_page);
         arrows.iter().for_each(|line| line.draw(page));
         let label = tiling.cells.first();
         let label = label.and_then(|&cell| placed.label_on(cell, to_page));
-        if let Some(label) = &label {
-            draw_label(page, &template, label);
-        }
-        joint_texts(page, &template, &frame);
-        let taken = label.map(|label| label.bounds);
+        let taken = tags.name(page, i, label);
+        joint_texts(page, template, &frame);
         arrow_texts(page, &arrows, &frame, taken.into_iter().collect());
-        draw_lines(page, &template, &frame);
+        draw_lines(page, template, &frame);
     }
     let on_sheet: Vec<&Template> = tiling.templates.iter().collect();
     let (title, what) = foot_words(&on_sheet);

@@ -43,7 +43,7 @@ pub(super) fn joint_texts(page: &mut Page, template: &Template, clear: &Bounds) 
 }
 
 /// Heights of capitals of a label, mm.
-const LABEL: TextSize = TextSize {
+pub(super) const LABEL: TextSize = TextSize {
     least: 1.5,
     most: 4.5,
 };
@@ -66,6 +66,11 @@ pub(super) struct LabelPlace {
 }
 
 impl LabelPlace {
+    /// Whether there is room for the number alone.
+    pub(super) const fn is_number(&self) -> bool {
+        self.is_number
+    }
+
     pub(super) fn shifted(&self, by: Vector) -> Self {
         Self {
             bounds: self.bounds.shifted(by),
@@ -75,7 +80,7 @@ impl LabelPlace {
 }
 
 /// First line of a label.
-fn headline(template: &Template) -> String {
+pub(super) fn headline(template: &Template) -> String {
     format!("{}  {}", template.number, template.name())
 }
 

@@ -13,6 +13,7 @@ mod paper;
 mod raster;
 mod shape;
 mod sharing;
+mod tags;
 mod tiling;
 
 use cover::{Entry, list_pages, map_pages};
