@@ -20,15 +20,24 @@ const OF_LINE: f64 = 0.8;
 /// From a butt joint to the middle of its text, in heights of capitals.
 const BESIDE: f64 = 1.1;
 
-/// What is written at the joints of `piece`.
+/// From a butt joint to the upper edge of its text and some air, in heights of capitals.
+const TAKEN: f64 = BESIDE + 0.75;
+
+/// What is written at the joints of `piece`: at a butt joint, what stands clear of its label.
 pub(in crate::output) fn texts(
     piece: &PlacedPiece,
     size: TextSize,
 ) -> impl Iterator<Item = TextLine> {
-    piece
-        .joints()
-        .into_iter()
-        .filter_map(move |joint| text(&joint, size))
+    let label = piece.label().corners();
+    piece.joints().into_iter().filter_map(move |joint| {
+        let off =
+            (label.iter()).map(|&corner| joint.joint.inward.dot(corner - joint.joint.line[0]));
+        let most = match joint.joint.lies {
+            Lies::Beside => size.most.min(off.fold(f64::INFINITY, f64::min) / TAKEN),
+            Lies::Under | Lies::Over => size.most,
+        };
+        text(&joint, TextSize { most, ..size })
+    })
 }
 
 /// What is written at `joint`, if it can be read there.
@@ -72,4 +81,32 @@ fn words(joint: &PlacedJoint) -> String {
 fn reading(from: Point, to: Point) -> Angle {
     let along = to - from;
     trig::direction(along.x, along.y).as_fibre()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::output::style::CUT_FILE_TEXT;
+    use crate::plan::tests::plan_of;
+
+    /// A strip 88 mm wide from a roll of 52 mm: two pieces, 44 mm and the trim high.
+    #[test]
+    fn the_text_of_a_butt_joint_stands_off_the_label() {
+        let job = "[cutting]\ntrim = \"3 mm\"\nsplice = \"butt\"\n[cloth.ud]\nweave = \"unidirectional\"\n\
+            areal_weight = \"200 g/m2\"\nroll_width = \"52 mm\"\nselvedge = \"0 mm\"\n\
+            [[part]]\nname = \"P\"\npattern = \"p.svg\"\ncloth = \"ud\"\nlayup = \"[0]\"\n";
+        let plan = plan_of(job, r#"<path d="M10 10H290V98H10Z"/>"#);
+        let pieces: Vec<&PlacedPiece> = plan.layouts().iter().flat_map(|l| l.pieces()).collect();
+        assert_eq!(pieces.len(), 2);
+        for piece in pieces {
+            let [text] = &texts(piece, CUT_FILE_TEXT).collect::<Vec<_>>()[..] else {
+                panic!("one text at the one joint of {}", piece.id());
+            };
+            let joint = &piece.joints()[0].joint;
+            let off = |p: Point| joint.inward.dot(p - joint.line[0]);
+            let far = off(text.at) + text.height / 2.0;
+            let label = piece.label().corners().map(off);
+            assert!(label.iter().all(|&near| far < near), "{far} mm, {label:?}");
+        }
+    }
 }

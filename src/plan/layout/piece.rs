@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::label::label_for;
 use crate::cloth::{BiaxialLayers, Weave};
-use crate::geometry::{Circle, Face, Outline, Placement, Point, Turn};
+use crate::geometry::{Circle, Face, Outline, Placement, Point, Turn, Vector, trig};
 use crate::ply::{Bias, Joint, Mark, Piece};
 use crate::units::{Angle, PlyAngle, WarpDirection};
 
@@ -295,6 +295,17 @@ pub struct Label {
     pub height: f64,
     /// 0° for text along x, 90° for text that reads upwards along y.
     pub angle: Angle,
+}
+
+impl Label {
+    /// The corners of the box.
+    #[must_use]
+    pub fn corners(&self) -> [Point; 4] {
+        let (sin, cos) = trig::sin_cos(self.angle);
+        let (along, up) = (self.width / 2.0, self.height / 2.0);
+        [(-along, -up), (along, -up), (along, up), (-along, up)]
+            .map(|(x, y)| self.centre + Vector::new(x * cos - y * sin, x * sin + y * cos))
+    }
 }
 
 /// A rotation of the fibres below this (degrees) is the noise of a sum.
