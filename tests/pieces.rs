@@ -460,6 +460,18 @@ fn a_ply_that_cannot_be_divided_says_why() {
         "splice_butt_of_woven",
         refused("splice = \"butt\"", "", "layup = \"[0]\"")
     );
+    // Wider than the roll both ways, and its strips are longer than the table.
+    let both_ways = refused(
+        "splice = \"lap\"",
+        "table_length = \"500 mm\"",
+        "layup = \"[0]\"",
+    );
+    assert!(both_ways.contains("too wide for `"), "{both_ways}");
+    assert!(
+        both_ways.contains("and a ply is divided in one direction only")
+            && both_ways.contains("help: divide it in the drawing"),
+        "{both_ways}"
+    );
     insta::assert_snapshot!(
         "splice_lap_too_large",
         refused("splice = \"lap\"", "", "layup = \"[0]\"\nlap = \"990 mm\"")

@@ -193,6 +193,14 @@ pub(super) fn narrowest(piece: &Piece) -> f64 {
     widths.fold(f64::INFINITY, f64::min)
 }
 
+/// The least length (mm) of `piece` along the roll in any permitted turn.
+pub(super) fn shortest(piece: &Piece) -> f64 {
+    let sizes = piece.turns.iter().map(|&turn| size_at(&piece.cut, turn));
+    sizes
+        .map(|(length, _)| length)
+        .fold(f64::INFINITY, f64::min)
+}
+
 /// Extent of `outline` across the roll at `turn`, mm.
 fn width_at(outline: &Outline, turn: Turn) -> f64 {
     size_at(outline, turn).1

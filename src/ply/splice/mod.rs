@@ -21,7 +21,7 @@ use crate::geometry::{Outline, Placement, Point, Ring, Turn, Vector};
 use crate::job::{JointKind, SpliceLines};
 use crate::units::{Angle, Length};
 use bands::Bands;
-use search::Direction;
+use search::{Direction, Failure};
 
 /// What is particular to a piece of a divided ply.
 #[derive(Clone, Debug, PartialEq)]
@@ -144,6 +144,24 @@ pub(super) fn divide(
         .into_iter()
         .min_by(|a, b| a.2.cost.total_cmp(&b.2.cost));
     let Some((direction, mut bands, choice)) = best else {
+        if let Some(table) = cloth.usable_table()
+            && failures.iter().all(|(_, why)| *why == Failure::NoFit)
+            && fit::narrowest(whole) > cloth.usable_width().to_mm()
+            && fit::shortest(whole) > table.to_mm()
+        {
+            return fail(
+                format!(
+                    "{} is too wide for `{}` and too long for its cutting table, and a ply is divided \
+                     in one direction only: {} of the width and {} of the table are usable",
+                    name(part, ply),
+                    cloth.name,
+                    both(cloth.usable_width().to_mm()),
+                    both(table.to_mm()),
+                ),
+                "divide it in the drawing into outlines that are short enough for the table, each a part \
+                 of its own with its overlap, or make `table_length` longer, or leave it out",
+            );
+        }
         let reasons: Vec<String> = failures
             .iter()
             .map(|(direction, failure)| failure.in_words(*direction, ply.cutting.splice.stagger))
