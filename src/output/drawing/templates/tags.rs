@@ -103,8 +103,9 @@ mod tests {
             } => crate::geometry::Bounds::of(points.clone()),
             _ => None,
         });
-        let strip = strips.filter(|b| (b.long_side() - 80.0).abs() < 0.01 && b.short_side() < 3.1);
-        let strip = strip.last().unwrap();
+        let mut strips =
+            strips.filter(|b| (b.long_side() - 80.0).abs() < 0.01 && b.short_side() < 3.1);
+        let strip = strips.next_back().unwrap();
         assert!(strip.distance(tag.at) > 1.0);
         let leads = |[from, to]: [crate::geometry::Point; 2]| {
             from.distance(tag.at) < 40.0 && strip.distance(from) > 0.5 && strip.distance(to) == 0.0
