@@ -59,7 +59,7 @@ fn square(x: f64, y: f64, side: f64) -> String {
 
 /// `n` squares spread over the sheet.
 fn squares(n: usize) -> Vec<String> {
-    let columns = (2.0 * n as f64).sqrt() as usize;
+    let columns = (2.4 * n as f64).sqrt() as usize;
     let pitch = 1900.0 / columns as f64;
     let at = |k: usize, by: usize| 10.0 + (k % by) as f64 * pitch;
     (0..n)
