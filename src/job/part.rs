@@ -119,7 +119,11 @@ impl Part {
         });
         let stages: Vec<Range<usize>> = stages.collect();
         // A laminate that was tried in the place of the job's own has stages no more.
-        if from == n { stages } else { Vec::from([0..n]) }
+        if from == n {
+            stages
+        } else {
+            std::iter::once(0..n).collect()
+        }
     }
 
     /// The designed angle of `ply` on the part, as seen from the bag side.
