@@ -812,7 +812,7 @@ fn wrong_usage_is_exit_code_2() {
     let bench = Bench::new(JOB);
     for arguments in [
         &["plan"][..],
-        &["cut", "job.toml"],
+        &["carve", "job.toml"],
         &["plan", "job.toml", "--effort", "hard"],
     ] {
         assert_eq!(bench.run(arguments).status.code(), Some(2), "{arguments:?}");
