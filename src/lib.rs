@@ -61,11 +61,13 @@
 pub mod cli;
 pub mod cloth;
 pub mod diag;
+pub mod drape;
 pub mod geometry;
 pub mod inputs;
 pub mod job;
 mod json;
 pub mod laminate;
+pub mod mould;
 pub mod nest;
 mod number;
 pub mod output;

@@ -100,6 +100,21 @@ on_ply = 1
 thickness = "5 mm"
 density = "100 kg/m3"
 # [[part.core]]
+[[part]]
+name = "C"
+mould = "c.stl"
+units = "mm"
+cloth = "twill"
+layup = "[0/90]s"
+[part.area]
+seed = ["0 mm", "0 mm", "0 mm"]
+# [part.area]
+[part.area.above]
+z = "1 mm"
+# [part.area.above]
+[part.lay]
+net = "2 mm"
+# [part.lay]
 "##;
 
 /// The shop that it names; the job says everything itself.
@@ -172,6 +187,7 @@ fn beside(header: &str, key: &str) -> &'static str {
 fn instead_of(header: &str, key: &str) -> &'static [&'static str] {
     match (header, key) {
         ("[[cloth.NAME.stock]]", "file") => &["length = \"3 m\"\n"],
+        ("[[part]]", "mould") => &["pattern = \"a.svg\"\n"],
         ("[[part]]", "layup" | "stages") => &["\n[[part.ply]]", "angle = 0\n"],
         ("[[part.core]]", "areal_weight") => &["density = \"100 kg/m3\"\n"],
         _ => &[],

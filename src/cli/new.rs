@@ -283,8 +283,8 @@ fn asked_unit(patterns: &[(String, Pattern)]) -> Option<LengthUnit> {
         .iter()
         .find(|(_, pattern)| pattern.unit() == UnitFound::Assumed)?;
     let (read_in, mm_of_one) = match pattern.format() {
-        Format::Svg => ("px", PX_MM),
-        Format::Dxf => ("mm", 1.0),
+        Some(Format::Svg) => ("px", PX_MM),
+        Some(Format::Dxf) | None => ("mm", 1.0),
     };
     let sizes = pattern.outlines().iter();
     let sizes = sizes.map(|o| o.outline.bounds().long_side());

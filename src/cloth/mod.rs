@@ -17,7 +17,7 @@ pub use supply::{Flaw, LEAST_REMNANT, Offer, Selvedges, Stock, Supply};
 pub use weave::{Faces, Rotation, Weave, WeaveTurns};
 
 use crate::geometry::Face;
-use crate::units::{ArealWeight, Length, PricePerLength};
+use crate::units::{Angle, ArealWeight, Length, PricePerLength};
 
 /// A material that comes on a roll, as the job describes it.
 #[derive(Clone, Debug, PartialEq)]
@@ -30,6 +30,8 @@ pub struct Cloth {
     pub turns: WeaveTurns,
     /// Share of its fibre that runs along the warp, for a woven cloth; 0.5 where warp and weft are alike.
     pub warp_share: f64,
+    /// How far it can be sheared before it wrinkles, if known.
+    pub lock: Option<Angle>,
     /// Mass per area of the dry cloth.
     pub areal_weight: ArealWeight,
     /// Width of the tape that holds its edges along warp and weft before they are cut; `None` if they do not

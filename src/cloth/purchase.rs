@@ -104,6 +104,7 @@ mod tests {
             warp_share: 0.5,
             edge_tape: None,
             warp_face: None,
+            lock: None,
             areal_weight: ArealWeight::oz_per_yd2(5.7),
             is_carbon: None,
             roll_width: Length::inches(50.0),

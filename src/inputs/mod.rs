@@ -31,14 +31,18 @@
 //! ply::pieces(&job);
 //! ```
 
+mod on_mould;
 mod stock;
 
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use crate::diag::{Diagnostic, Diagnostics, Severity};
-use crate::job::{Job, Located, Part};
+use crate::drape::Drape;
+use crate::job::{Job, Located, OnMould, Part, Ply};
+use crate::mould::Mould;
 use crate::pattern::{self, Pattern};
+use on_mould::Laid;
 
 /// A file that a job names.
 #[derive(Clone, Debug)]
@@ -125,6 +129,7 @@ pub type Open<'a> = dyn FnMut(&str) -> Result<Vec<InputFile>, Unopened> + 'a;
 pub struct Inputs {
     job: Arc<Job>,
     patterns: Arc<BTreeMap<String, Pattern>>,
+    laid: Arc<BTreeMap<String, Laid>>,
 }
 
 impl Inputs {
@@ -139,11 +144,15 @@ impl Inputs {
             true => read_patterns(&job, open, &mut said),
             false => None,
         };
-        match patterns {
-            Some(patterns) => Ok((
+        let laid = patterns
+            .as_ref()
+            .and_then(|_| read_moulds(&job, open, &mut said));
+        match patterns.zip(laid) {
+            Some((patterns, laid)) => Ok((
                 Self {
                     job: Arc::new(job),
                     patterns: Arc::new(patterns),
+                    laid: Arc::new(laid),
                 },
                 said,
             )),
@@ -157,18 +166,103 @@ impl Inputs {
         &self.job
     }
 
-    /// The drawing of a part of the job.
+    /// The drawing of a part of the job, or the flat outlines of its plies.
     pub(crate) fn pattern(&self, part: &Part) -> &Pattern {
-        &self.patterns[&part.pattern.value]
+        match &part.on_mould {
+            Some(on) => self.laid[&on_mould::key(part, on)].pattern(),
+            None => &self.patterns[&part.pattern.value],
+        }
     }
 
-    /// The same drawings for the job in another way, which names no others.
+    /// How `ply` lies on the mould of its part, and how the first ply does; `None` for a part that is drawn flat.
+    pub(crate) fn drapes(&self, part: &Part, ply: &Ply) -> Option<[&Arc<Drape>; 2]> {
+        let on = part.on_mould.as_ref()?;
+        let laid = self.laid.get(&on_mould::key(part, on))?;
+        Some([laid.drape(ply)?, laid.first()?])
+    }
+
+    /// The same drawings and moulds for the job in another way, which names no others; a ply that cannot be
+    /// laid at its new angle has no outline.
     pub(crate) fn with_job(&self, job: Job) -> Self {
+        let mut laid = Arc::clone(&self.laid);
+        if !laid.is_empty() {
+            on_mould::lay_all(Arc::make_mut(&mut laid), &job, &mut Diagnostics::new());
+        }
         Self {
             job: Arc::new(job),
             patterns: Arc::clone(&self.patterns),
+            laid,
         }
     }
+}
+
+/// The one file at `path`.
+fn one_file(
+    open: &mut Open<'_>,
+    path: &Located<String>,
+    what: &str,
+) -> Result<InputFile, Diagnostics> {
+    let refused = |why: Unopened| Diagnostics::from(why.diagnostic(what, path));
+    let mut files = open(&path.value).map_err(refused)?;
+    match files.pop() {
+        Some(file) if files.is_empty() && !file.in_folder => Ok(file),
+        _ => Err(refused(Unopened::from("it is a folder"))),
+    }
+}
+
+/// Every part on a mould with its plies laid, or `None` if one cannot be; problems go to `said`.
+fn read_moulds(
+    job: &Job,
+    open: &mut Open<'_>,
+    said: &mut Diagnostics,
+) -> Option<BTreeMap<String, Laid>> {
+    let parts = job.parts().iter();
+    let parts: Vec<(&Part, &OnMould)> = parts
+        .filter_map(|part| Some((part, part.on_mould.as_ref()?)))
+        .collect();
+    let mut all = BTreeMap::new();
+    let mut failed = false;
+    let mut moulds: Vec<&str> = parts
+        .iter()
+        .map(|(part, _)| &part.pattern.value[..])
+        .collect();
+    moulds.sort_unstable();
+    moulds.dedup();
+    // One after another: a mould is large, what is made of it is not.
+    for path in moulds {
+        let mut of_it = parts
+            .iter()
+            .filter(|(part, _)| part.pattern.value == path)
+            .peekable();
+        let Some((first, _)) = of_it.peek() else {
+            continue;
+        };
+        let what = format!("the mould of part `{}`", first.name);
+        let read = one_file(open, &first.pattern, &what)
+            .and_then(|file| Mould::read(&file.name, file.bytes, first.reading.unit));
+        let mould = match read {
+            Ok((mould, told)) => {
+                said.append(told);
+                mould
+            }
+            Err(problems) => {
+                failed = true;
+                said.append(problems);
+                continue;
+            }
+        };
+        for (part, on) in of_it {
+            let key = on_mould::key(part, on);
+            if !all.contains_key(&key) {
+                match Laid::on(&mould, part, on, said) {
+                    Some(laid) => _ = all.insert(key, laid),
+                    None => failed = true,
+                }
+            }
+        }
+    }
+    on_mould::lay_all(&mut all, job, said);
+    (!failed && !said.has_errors()).then_some(all)
 }
 
 /// Every drawing of the job, or `None` if one cannot be used; problems go to `said`.
@@ -179,21 +273,14 @@ fn read_patterns(
 ) -> Option<BTreeMap<String, Pattern>> {
     let mut patterns = BTreeMap::new();
     let mut is_whole = true;
-    for part in job.parts() {
+    for part in job.parts().iter().filter(|part| part.on_mould.is_none()) {
         let path = &part.pattern;
         if patterns.contains_key(&path.value) {
             continue;
         }
-        let what = || format!("the pattern file of part `{}`", part.name);
-        let read = match open(&path.value) {
-            Err(why) => Err(why.diagnostic(&what(), path).into()),
-            Ok(files) => match &files[..] {
-                [file] if !file.in_folder => pattern::read(&file.name, &file.bytes, &part.reading),
-                _ => Err(Unopened::from("it is a folder")
-                    .diagnostic(&what(), path)
-                    .into()),
-            },
-        };
+        let what = format!("the pattern file of part `{}`", part.name);
+        let read = one_file(open, path, &what)
+            .and_then(|file| pattern::read(&file.name, &file.bytes, &part.reading));
         match read {
             Ok(pattern) => {
                 // Notes on a drawing (its open lines, say) are for `inspect`.

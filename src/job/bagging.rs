@@ -322,6 +322,7 @@ fn layer(
             warp_share: 0.5,
             edge_tape: None,
             warp_face: None,
+            lock: None,
             areal_weight: keys.areal_weight.value.unwrap_or_else(weight),
             is_carbon: Some(false),
             roll_width: keys.roll_width.value,

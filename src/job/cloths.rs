@@ -4,7 +4,7 @@ use super::cutting::CuttingKeys;
 use super::keys::{Checked, Flag, Key, Listed, OneOf, PER_CENT, Parsed, Quantity, Section, keys};
 use super::laminate::{Curing, DENSITY, FIBRE_HELP, StiffnessKeys};
 use super::reader::JobReader;
-use super::rules::LengthRule;
+use super::rules::{AngleRule, LengthRule};
 use super::stock::{self, FlawKeys, StockKeys, StockOf};
 use super::table::JobTable;
 use super::wording::{shown, suggestion};
@@ -12,7 +12,7 @@ use super::{Located, StockEntry, StockShape, check_name};
 use crate::cloth::{Cloth, Faces, Offer, PriceBreak, Rotation, Supply, Weave, WeaveTurns};
 use crate::geometry::Face;
 use crate::laminate::{Construction, Fibre, Lamina};
-use crate::units::{ArealWeight, Density, Length, PricePerLength};
+use crate::units::{Angle, ArealWeight, Density, Length, PricePerLength};
 use crate::words::words;
 
 /// Most cloths in a job.
@@ -125,6 +125,7 @@ keys! {
     warp_share: f64 = WARP_SHARE, Is("50 %"), "60 %", "share of the fibre of a woven cloth that runs along the warp; other than half, it takes half turns only";
     warp_face: RollFace = OneOf, Means("not named"), "up", "of a satin: which of its faces shows mostly warp, as it comes off the roll";
     ravels: bool = Flag, Means("by weave: satin and basket do"), "true", "whether edges along warp and weft lose their yarns, so that they are taped before cutting";
+    lock: Angle = AngleRule::Corner, Means("unknown"), "50 deg", "how far it can be sheared on a mould before it wrinkles: push a square of it out of shape by hand until it does, and measure how far its corner left 90°";
     turns: Rotation = OneOf, Means("by weave"), "half", "rotations that keep the fibres right: `none` for a nap or a print";
     layer_order: LayerOrder = OneOf, Is("kept"), "any", "of a stitched biaxial: `any` where either layer may lie against the mould; then its pieces take quarter turns too, which exchange the layers";
     turn_over: bool = Flag, Means("by weave"), "false", "whether pieces may be cut face down";
@@ -370,6 +371,7 @@ fn read_cloth(
             weave: weave?,
             turns: turns?,
             warp_share: keys.warp_share.value,
+            lock: keys.lock.value,
             areal_weight: keys.areal_weight.value?,
             edge_tape: (keys.ravels.value.unwrap_or(weave?.is_loose()))
                 .then_some(margins.edge_tape.value),

@@ -44,6 +44,7 @@ mod keys;
 mod laminate;
 mod layup;
 mod marks;
+mod mould;
 mod outputs;
 mod part;
 mod parts;
@@ -68,6 +69,7 @@ pub use core::Core;
 pub use cutting::{CutRules, OpeningRule};
 pub use keys::{reference, schema, shop_schema};
 pub use marks::JobMarks;
+pub use mould::OnMould;
 pub use outputs::{
     Arcs, DxfVersion, FileKind, Gcode, HpglNumbers, Knife, Layer, LayerSetting, Outputs, Paper,
     PieceForm, TextForm,

@@ -7,9 +7,10 @@ use super::core::{Core, CoreKeys};
 use super::cutting::CuttingKeys;
 use super::drawing::DrawingKeys;
 use super::keys::{
-    Count, Counts, Flag, Listed, Name, NameList, OfForm, OneOf, Refused, Section, SomeText,
-    TwoLengths, keys,
+    Count, Counts, Flag, Lengths, Listed, Name, NameList, OfForm, OneOf, Refused, Section,
+    SomeText, keys,
 };
+use super::mould::{AreaKeys, LayKeys, OnMould};
 use super::rules::{AngleRule, LengthRule, MAX_PLIES, MAX_SETS};
 use super::splice::KeepOutBoxKeys;
 use super::table::JobTable;
@@ -27,8 +28,10 @@ use crate::words::words;
 pub struct Part {
     /// Name, unique in the job; the first half of every piece's id.
     pub name: String,
-    /// Pattern file, as written: relative to the job file.
+    /// Pattern file, or that of its mould, as written: relative to the job file.
     pub pattern: Located<String>,
+    /// What of its mould it is and how it is laid there; `None` for a part that is drawn flat.
+    pub on_mould: Option<OnMould>,
     /// How the pattern file is to be read.
     pub reading: Settings,
     /// What of the part the drawing shows.
@@ -140,11 +143,11 @@ const TAPER: LengthRule = LengthRule::any("taper")
 
 /// Furthest shift and largest tool, mm.
 const FARTHEST: f64 = 100_000.0;
-pub(super) const SHIFT: TwoLengths = TwoLengths {
+pub(super) const SHIFT: Lengths = Lengths {
     most: FARTHEST,
     is_good: |_| true,
 };
-pub(super) const TOOL: TwoLengths = TwoLengths {
+pub(super) const TOOL: Lengths = Lengths {
     most: FARTHEST,
     is_good: |length| length > Length::ZERO,
 };
@@ -179,8 +182,11 @@ keys! {
     /// What `[[part]]` says.
     PartKeys: "a part", "[[part]]", "One for each thing you make: `cloth` and `layup`, or a table `[[part.ply]]` for each ply. Cutting keys hold for its plies.", and CuttingKeys;
     name: String = Name, Required, "RUD", "first half of the id of each piece";
-    pattern: String = SomeText, Required, "rudder.svg", "the drawing, relative to the job file";
-    units: LengthUnit = UNITS, Means("as in the file"), "in", "unit of a drawing that does not state one";
+    pattern: String = SomeText, Means("`mould`"), "rudder.svg", "the drawing, relative to the job file";
+    mould: String = SomeText, Means("`pattern`"), "cowl.stl", "a mould as a file of triangles (STL, OBJ, PLY), in place of a drawing: the plies are laid on it, and their flat outlines computed";
+    area: JobTable<'t> = Section(AreaKeys::keys), Means("all of the mould"), "{ above = { z = \"12 mm\" } }", "what of its mould the part is";
+    lay: JobTable<'t> = Section(LayKeys::keys), Means("from the middle, evenly"), "{ smooth = \"straight\" }", "how the plies are laid on the mould";
+    units: LengthUnit = UNITS, Means("as in the file"), "in", "unit of a drawing that does not state one; required for a mould";
     drawing: JobTable<'t> = Section(DrawingKeys::keys), Means("as in the job's `[drawing]`"), "{ hatches = true }", "how this drawing is read";
     seen_from: Side = OneOf, Is("bag"), "tool", "which side of the part the drawing shows: `bag` is looking down on the mould";
     zero_direction: Angle = AngleRule::Direction, Means("the drawing's 0° line, else +x"), "45 deg", "the part's 0°, as an angle from +x";

@@ -13,7 +13,7 @@ use super::reader::JobReader;
 use super::rules::{self, MAX_PIECES};
 use super::table::JobTable;
 use super::wording::shown;
-use super::{DrawnAngle, DrawnView, Located, check_name, drawing, splice};
+use super::{DrawnAngle, DrawnView, Located, OnMould, check_name, drawing, mould, splice};
 use crate::cloth::Faces;
 use crate::diag::Place;
 use crate::geometry::Face;
@@ -148,8 +148,13 @@ fn read_part<'t>(
     around: &Around<'_, 't>,
     pieces: &mut PieceCount,
 ) -> Option<Part> {
+    let on_mould = on_mould(reader, table, &keys);
+    let zero = match on_mould {
+        // The flat outlines are turned so.
+        Some(_) => ZeroDirection::Angle(Angle::ZERO),
+        None => zero_direction(reader, table, keys.zero_line, keys.zero_direction),
+    };
     let reading = drawing::overridden_by(around.drawing, reader, keys.drawing.value);
-    let zero = zero_direction(reader, table, keys.zero_line, keys.zero_direction);
     let sets_are_stated = keys.sets.is_there();
     let sets = sets(reader, table, keys.sets.located());
     let has_cloth = keys.cloth.is_there();
@@ -197,9 +202,14 @@ fn read_part<'t>(
         &of_part,
         &plies,
     );
+    let file = match on_mould {
+        Some(_) => keys.mould.located(),
+        None => keys.pattern.located(),
+    };
     Some(Part {
         name: keys.name.value?,
-        pattern: keys.pattern.located()?,
+        pattern: file?,
+        on_mould,
         reading: Settings {
             unit: keys.units.value,
             ..reading
@@ -321,6 +331,46 @@ fn stages(
         Some(_) => {}
     }
     value
+}
+
+/// What a part on a mould says of it; `None` for one that is drawn flat. Complains of a part that is neither, or both,
+/// and of what only drawings have.
+fn on_mould(reader: &mut JobReader, table: &JobTable<'_>, keys: &PartKeys<'_>) -> Option<OnMould> {
+    let Some(at) = &keys.mould.at else {
+        if !keys.pattern.is_there() {
+            table.require(reader, keys.pattern.key);
+        }
+        for at in [&keys.area.at, &keys.lay.at].into_iter().flatten() {
+            let help = "they go with `mould`, a file of triangles; a drawing is flat already";
+            reader.error(&at.key, format!("{} names no mould", table.what), help);
+        }
+        return None;
+    };
+    if keys.pattern.is_there() {
+        let message = format!("{} has both `pattern` and `mould`", table.what);
+        let help = "its outlines are drawn, or computed on a mould: keep one";
+        reader.error(&at.key, message, help);
+    }
+    let drawn = [
+        &keys.drawing.at,
+        &keys.seen_from.at,
+        &keys.zero_direction.at,
+        &keys.zero_line.at,
+        &keys.outline.at,
+        &keys.overlap_edges.at,
+        &keys.keep_out_box.at,
+    ];
+    for at in drawn.into_iter().flatten() {
+        let message = format!("{} has a mould, not a drawing", table.what);
+        let help = "this key is for drawings; `[part.area]` and `[part.lay]` say what of the mould \
+                    it is, and how it is laid";
+        reader.error(&at.key, message, help);
+    }
+    Some(mould::read_mould(
+        reader,
+        keys.area.value.as_ref(),
+        keys.lay.value.as_ref(),
+    ))
 }
 
 /// Most cores and inserts of a part.

@@ -231,7 +231,7 @@ fn units_taken(patterns: &[(String, Pattern)]) -> impl Iterator<Item = Diagnosti
     formats.into_iter().filter_map(|(format, taken, key)| {
         let files: Vec<&str> = (patterns.iter())
             .filter(|(_, pattern)| {
-                pattern.unit() == UnitFound::Assumed && pattern.format() == format
+                pattern.unit() == UnitFound::Assumed && pattern.format() == Some(format)
             })
             .map(|(path, _)| path.as_str())
             .collect();
@@ -263,13 +263,13 @@ fn part(text: &mut String, start: &StartingJob, path: &str, pattern: &Pattern, n
         }
         // As `inspect` shows it: what was looked at is what is planned.
         None if pattern.unit() == UnitFound::Assumed => match pattern.format() {
-            Format::Svg => {
+            Some(Format::Svg) => {
                 _ = writeln!(
                     text,
                     "drawing = {{ dpi = {CSS_DPI} }}      # pixels: the drawing states no unit, so check a size"
                 );
             }
-            Format::Dxf => text.push_str(
+            Some(Format::Dxf) | None => text.push_str(
                 "units = \"mm\"               # the drawing does not say: check a size\n",
             ),
         },

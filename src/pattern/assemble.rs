@@ -475,7 +475,7 @@ impl Assembly {
         doubt_size(&self.drawing, &outlines, &mut problems);
         let mut pattern = Pattern {
             file: self.drawing.file,
-            format: self.drawing.format,
+            format: Some(self.drawing.format),
             unit: self.drawing.unit,
             outlines,
             lines: as_in_file(self.lines),

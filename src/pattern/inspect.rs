@@ -133,8 +133,8 @@ impl FileInspection {
             UnitFound::File(unit) | UnitFound::Given(unit) => (unit.symbol(), true),
             UnitFound::Pixels(_) => ("px", true),
             UnitFound::Assumed => match pattern.format {
-                Format::Svg => ("px", false),
-                Format::Dxf => ("mm", false),
+                Some(Format::Svg) => ("px", false),
+                Some(Format::Dxf) | None => ("mm", false),
             },
         };
         Self {

@@ -74,7 +74,7 @@ pub enum Format {
 #[derive(Clone, Debug)]
 pub struct Pattern {
     file: String,
-    format: Format,
+    format: Option<Format>,
     unit: UnitFound,
     outlines: Vec<PatternOutline>,
     lines: Vec<PatternLine>,
@@ -86,16 +86,69 @@ pub struct Pattern {
     problems: Diagnostics,
 }
 
+/// A flat outline that is computed, for [`Pattern::flat`].
+pub(crate) struct FlatOutline {
+    pub id: String,
+    /// Where the finished part ends.
+    pub outline: Outline,
+    /// A place to locate by.
+    pub drill: Point,
+    /// Places on the edge to align by.
+    pub notches: Vec<Point>,
+}
+
 impl Pattern {
+    /// The pattern of outlines that are computed from `file`.
+    pub(crate) fn flat(file: &str, outlines: impl Iterator<Item = FlatOutline>) -> Self {
+        let mut pattern = Self {
+            file: file.to_owned(),
+            format: None,
+            unit: UnitFound::Given(LengthUnit::Millimetre),
+            outlines: Vec::new(),
+            lines: Vec::new(),
+            marks: Vec::new(),
+            refused: Vec::new(),
+            texts: Vec::new(),
+            circles: Vec::new(),
+            healing: Healing::default(),
+            problems: Diagnostics::new(),
+        };
+        for flat in outlines {
+            let place = Place::File(file.to_owned());
+            let at = |role, p| (role, vec![p]);
+            let marks = flat.notches.into_iter().map(|p| at(Role::Notch, p));
+            for (role, points) in marks.chain([at(Role::Drill, flat.drill)]) {
+                pattern.marks.push(PatternMark {
+                    role,
+                    id: flat.id.clone(),
+                    layer: String::new(),
+                    points,
+                    closed: false,
+                    place: place.clone(),
+                });
+            }
+            pattern.outlines.push(PatternOutline {
+                id: flat.id,
+                layer: String::new(),
+                labels: Vec::new(),
+                words: LabelWords::default(),
+                outline: flat.outline,
+                drawn_cut: None,
+                place,
+            });
+        }
+        pattern
+    }
+
     /// The file's name as the user gave it.
     #[must_use]
     pub fn file(&self) -> &str {
         &self.file
     }
 
-    /// Its format.
+    /// Its format; none where its outlines are computed, not drawn.
     #[must_use]
-    pub const fn format(&self) -> Format {
+    pub const fn format(&self) -> Option<Format> {
         self.format
     }
 

@@ -6,6 +6,7 @@ use super::money::CostBreakdown;
 use super::process::laminate::{self, AnglesAsCut};
 use super::process::{FinishedPart, LaidPly, PartBag, PartResin, StackAsCut, Stage, ThicknessMap};
 use crate::cloth::{Cloth, Weave};
+use crate::drape::Drape;
 use crate::geometry::{Face, Outline};
 use crate::job::{Core, DrawnAngle, DrawnView, Job, JointKind, Part, Ply};
 use crate::laminate::Lamina;
@@ -95,6 +96,19 @@ impl PartUse {
     #[must_use]
     pub fn view(&self) -> DrawnView {
         self.part().view
+    }
+
+    /// How its plies lie on its mould, each direction once; empty for a part that is drawn flat.
+    #[must_use]
+    pub fn drapes(&self) -> Vec<&Drape> {
+        let mut drapes: Vec<&Drape> = Vec::new();
+        let pieces = self.plies.iter().flat_map(|ply| &ply.pieces);
+        for drape in pieces.filter_map(|piece| piece.drape()) {
+            if drapes.iter().all(|known| known.angle() != drape.angle()) {
+                drapes.push(drape);
+            }
+        }
+        drapes
     }
 
     /// How many moulds there are for it.

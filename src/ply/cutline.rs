@@ -240,7 +240,13 @@ fn narrow_side(opening: &Ring) -> f64 {
     opening.bounds().short_side()
 }
 
-fn offset_failed(part: &Part, ply: &Ply, what: &str, by: f64, error: OffsetError) -> Diagnostic {
+pub(super) fn offset_failed(
+    part: &Part,
+    ply: &Ply,
+    what: &str,
+    by: f64,
+    error: OffsetError,
+) -> Diagnostic {
     let ply_name = name(part, ply);
     let problem = match error {
         OffsetError::Vanished => Diagnostic::error(format!(

@@ -43,6 +43,7 @@ mod division;
 mod edges;
 pub(crate) mod fit;
 mod marks;
+mod mould;
 mod quantity;
 mod ravel;
 mod select;
@@ -61,7 +62,8 @@ pub use turns::{on_bias, permitted_turns};
 
 use crate::cloth::Cloth;
 use crate::diag::{Diagnostic, Diagnostics};
-use crate::geometry::{Bounds, Circle, Outline, Point, Ring, Turn};
+use crate::drape::Drape;
+use crate::geometry::{Bounds, Circle, Join, Outline, Point, Ring, Turn, offset};
 use crate::inputs::Inputs;
 use crate::job::{Job, Part, Ply};
 use crate::pattern::{Pattern, PatternOutline, Role};
@@ -86,6 +88,15 @@ pub struct Piece {
     on_bias: bool,
     splice: Option<Splice>,
     sets: u32,
+    laid: Option<Laid>,
+}
+
+/// How a ply lies on a mould.
+#[derive(Clone, Debug)]
+struct Laid {
+    drape: Arc<Drape>,
+    /// The edge of the part, the same for all its plies: flat outlines differ by direction.
+    edge: Outline,
 }
 
 impl Piece {
@@ -141,6 +152,19 @@ impl Piece {
     #[must_use]
     pub fn net(&self) -> &Outline {
         &self.net
+    }
+
+    /// What of the part it covers, in the same frame: inside the net line, but for a ply on a mould inside an edge that
+    /// is the same for all plies of the part.
+    #[must_use]
+    pub fn on_part(&self) -> &Outline {
+        self.laid.as_ref().map_or(&self.net, |laid| &laid.edge)
+    }
+
+    /// How its ply lies on the mould; `None` for one that is drawn flat.
+    #[must_use]
+    pub fn drape(&self) -> Option<&Drape> {
+        Some(&self.laid.as_ref()?.drape)
     }
 
     /// Notches and drill marks of the drawing; same frame.
@@ -256,6 +280,7 @@ impl Piece {
             on_bias,
             splice: None,
             sets: of.sets,
+            laid: None,
         }
     }
 
@@ -456,6 +481,7 @@ pub fn pieces(inputs: &Inputs) -> Result<(Pieces, Diagnostics), Diagnostics> {
                     sets,
                     pattern,
                     zero,
+                    drapes: inputs.drapes(part, ply),
                 };
                 piece(&within, drawn, &mut problems)
             });
@@ -508,6 +534,8 @@ struct PlyIn<'a> {
     sets: u32,
     pattern: &'a Pattern,
     zero: Angle,
+    /// How it lies on the mould, and how the first ply does.
+    drapes: Option<[&'a Arc<Drape>; 2]>,
 }
 
 /// The piece of one ply with the outline `drawn`.
@@ -540,8 +568,29 @@ fn piece(
         tolerance: ply.cutting.angle_tolerance,
         splice: None,
         sets: within.sets,
+        laid: laid(within, turn, problems)?,
     };
     Ok(piece)
+}
+
+/// How the ply lies on its mould, if it does; what is to be known of that goes to `problems`.
+fn laid(
+    within: &PlyIn<'_>,
+    turn: Turn,
+    problems: &mut Diagnostics,
+) -> Result<Option<Laid>, Diagnostic> {
+    let Some([drape, first]) = within.drapes else {
+        return Ok(None);
+    };
+    mould::tell(within, drape, problems);
+    let edge = turn.outline(first.outline());
+    let edge = offset(&edge, within.ply.step.to_mm(), Join::Round);
+    Ok(Some(Laid {
+        drape: Arc::clone(drape),
+        edge: edge.map_err(|e| {
+            cutline::offset_failed(within.part, within.ply, "step", within.ply.step.to_mm(), e)
+        })?,
+    }))
 }
 
 /// Where no splice may lie: the keep-out areas of the drawing and of the job, seen from the bag

@@ -2,6 +2,7 @@
 
 use super::{both, list_of, name};
 use crate::diag::{Diagnostic, Diagnostics, Place, nearest};
+use crate::drape::Drape;
 use crate::geometry::{Bounds, trig};
 use crate::job::{OutlineChoice, Part, Ply, ZeroDirection};
 use crate::pattern::{ChoiceError, Pattern, PatternLine, PatternMark, PatternOutline};
@@ -23,6 +24,15 @@ pub(super) fn outline_of_ply<'a>(
     ply: &Ply,
     pattern: &'a Pattern,
 ) -> Result<&'a PatternOutline, Diagnostic> {
+    if part.on_mould.is_some() {
+        let degrees = ply.drawn_angle.on_drawing().to_degrees();
+        let laid = Drape::name_at(degrees);
+        let mut outlines = pattern.outlines().iter();
+        return outlines.find(|outline| outline.id == laid).ok_or_else(|| {
+            let message = format!("{} cannot be laid on its mould at {laid}", name(part, ply));
+            Diagnostic::error(message).at(ply.place.clone())
+        });
+    }
     let wanted = Wanted {
         choice: &ply.outline,
         ply: Some(ply.n),

@@ -94,6 +94,7 @@ mod tests {
             warp_share: 0.5,
             edge_tape: None,
             warp_face: None,
+            lock: None,
             areal_weight: ArealWeight::g_per_m2(200.0),
             is_carbon: None,
             roll_width: Length::mm(1270.0),

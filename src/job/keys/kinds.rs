@@ -368,26 +368,27 @@ impl ValueKind<'_, f64> for ShareUpTo {
     }
 }
 
-/// Two lengths, each of at most so many mm and good for its key.
-pub(in crate::job) struct TwoLengths {
+/// A few lengths, each of at most so many mm and good for its key.
+pub(in crate::job) struct Lengths {
     pub most: f64,
     pub is_good: fn(Length) -> bool,
 }
 
-impl ValueKind<'_, [Length; 2]> for TwoLengths {
+impl<const N: usize> ValueKind<'_, [Length; N]> for Lengths {
     fn holds(&self) -> Holds {
-        Holds::TwoLengths
+        Holds::Lengths(N)
     }
 
-    fn read(&self, reader: &mut JobReader, found: &FoundValue<'_, '_>) -> Option<[Length; 2]> {
+    fn read(&self, reader: &mut JobReader, found: &FoundValue<'_, '_>) -> Option<[Length; N]> {
         let texts = NameList.read(reader, found)?;
         let (key, place) = (found.key.name, &found.place);
+        let count = count_word(N);
         let help = format!(
-            "write two lengths, for example {}",
+            "write {count} lengths, for example {}",
             found.key.shown_example()
         );
-        let [first, second] = texts.as_slice() else {
-            reader.error(place, format!("`{key}` is not two lengths"), &help);
+        let Ok(texts) = <[String; N]>::try_from(texts) else {
+            reader.error(place, format!("`{key}` is not {count} lengths"), &help);
             return None;
         };
         let mut read = |text: &str| match text.parse::<Length>() {
@@ -405,8 +406,52 @@ impl ValueKind<'_, [Length; 2]> for TwoLengths {
                 None
             }
         };
-        let (first, second) = (read(first), read(second));
-        Some([first?, second?])
+        let lengths = texts.map(|text| read(&text));
+        let whole = lengths.iter().all(Option::is_some);
+        whole.then(|| lengths.map(Option::unwrap_or_default))
+    }
+}
+
+/// A small number in words.
+pub(super) const fn count_word(n: usize) -> &'static str {
+    match n {
+        2 => "two",
+        3 => "three",
+        _ => "so many",
+    }
+}
+
+/// A direction in space: three numbers, not all zero.
+pub(in crate::job) struct Direction;
+
+impl Direction {
+    fn read_numbers(found: &FoundValue<'_, '_>) -> Result<[f64; 3], Complaint> {
+        let key = found.key.name;
+        let wrong = || found.wrong_type("a list of three numbers");
+        let one = |value: &DeValue<'_>| match value {
+            DeValue::String(text) => text.trim().parse().map_err(|_| wrong()),
+            _ => finite(key, value, number_text(value).ok_or_else(wrong)?),
+        };
+        let list = found.list(3, "numbers")?.ok_or_else(wrong)?;
+        let numbers = list.iter().map(|number| one(number.get_ref()));
+        let numbers: Vec<f64> = numbers.collect::<Result<_, _>>()?;
+        let direction = <[f64; 3]>::try_from(numbers).map_err(|_| wrong())?;
+        let is_good = direction.iter().all(|v| v.is_finite() && v.abs() <= 1e6)
+            && direction.iter().any(|v| v.abs() >= 1e-6);
+        let message = format!("`{key}` is no direction");
+        is_good
+            .then_some(direction)
+            .ok_or_else(|| Complaint::new(message, found.for_example()))
+    }
+}
+
+impl ValueKind<'_, [f64; 3]> for Direction {
+    fn holds(&self) -> Holds {
+        Holds::Direction
+    }
+
+    fn read(&self, reader: &mut JobReader, found: &FoundValue<'_, '_>) -> Option<[f64; 3]> {
+        found.with(reader, Self::read_numbers(found))
     }
 }
 

@@ -17,8 +17,8 @@ use crate::diag::Place;
 use crate::units::{Angle, Form, Length, WithUnit as _};
 
 pub(super) use kinds::{
-    Amount, Checked, Count, Counts, Flag, FoundValue, Name, NameList, Number, OfForm, OneOf,
-    PER_CENT, Parsed, Places, Quantity, Refused, ShareUpTo, SomeOf, SomeText, TwoLengths,
+    Amount, Checked, Count, Counts, Direction, Flag, FoundValue, Lengths, Name, NameList, Number,
+    OfForm, OneOf, PER_CENT, Parsed, Places, Quantity, Refused, ShareUpTo, SomeOf, SomeText,
     ValueKind,
 };
 pub use reference::reference;
@@ -65,8 +65,10 @@ pub(super) enum Holds {
     Words,
     /// A list of such words, whatever their capitals.
     WordsOf(Vec<&'static str>),
-    /// Two lengths.
-    TwoLengths,
+    /// So many lengths.
+    Lengths(usize),
+    /// A direction in space.
+    Direction,
     /// Pairs of lengths.
     Places,
     /// A quantity with its unit.

@@ -2,6 +2,7 @@
 
 use std::fmt::Write as _;
 
+use super::kinds::count_word;
 use super::{Absent, Holds, Key, Keys, forms, tables};
 use crate::job::rules::AngleRule;
 
@@ -70,7 +71,8 @@ fn holds(key: &Key) -> String {
             format!("list of {}", words.join(", "))
         }
         Holds::Words => format!("name or list: `{example}`"),
-        Holds::TwoLengths => format!("two lengths: `{example}`"),
+        Holds::Lengths(n) => format!("{} lengths: `{example}`", count_word(*n)),
+        Holds::Direction => format!("a direction in space: `{example}`"),
         Holds::Places => format!("list of places: `{example}`"),
         Holds::Angle(AngleRule::Ply) => format!("ply angle: `{example}` or degrees"),
         Holds::Angle(_) => format!("angle: `{example}` or degrees"),

@@ -174,9 +174,13 @@ fn value_schema(holds: &Holds) -> Value {
             let loose = json!({ "type": "string", "pattern": pattern });
             one_or_more(json!({ "anyOf": [{ "enum": words }, loose] }))
         }
-        Holds::TwoLengths => {
+        Holds::Lengths(n) => {
             let length = json!({ "anyOf": [text_of_form(&Length::FORM), { "const": 0 }] });
-            json!({ "type": "array", "items": length, "minItems": 2, "maxItems": 2 })
+            json!({ "type": "array", "items": length, "minItems": n, "maxItems": n })
+        }
+        Holds::Direction => {
+            let number = json!({ "type": ["number", "string"] });
+            json!({ "type": "array", "items": number, "minItems": 3, "maxItems": 3 })
         }
         Holds::Places => {
             let length = text_of_form(&Length::FORM);

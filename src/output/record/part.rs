@@ -1,6 +1,7 @@
 //! The parts, their plies and what those make.
 
 use super::{degrees, grams, mm, mm2, mpa};
+use crate::drape::Drape;
 use crate::job::{Core, JointKind};
 use crate::json::record;
 use crate::laminate::{InPlane, Lamina, LayerStiffness, Plate, Symmetric};
@@ -38,9 +39,34 @@ record! {
         /// Its plies, first against the mould.
         plies: Vec<PlyRecord> =
             part.plies.iter().map(|ply| PlyRecord::of(ply, ply.lamina())).collect(),
+        /// How its plies lie on the mould, by direction; left out for a part that is drawn flat.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        drapes: Vec<DrapeRecord> = part.drapes().into_iter().map(DrapeRecord::of).collect(),
         /// Its cores and inserts; left out where there are none.
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         cores: Vec<CoreRecord> = part.cores.iter().map(|of| CoreRecord::of(of, of.core())).collect(),
+    }
+
+    /// How cloth in one direction lies on the mould.
+    pub struct DrapeRecord of (drape: &Drape) {
+        /// Its warp, from the part's 0° at the start.
+        angle_deg: f64 = rounded(drape.angle(), 6),
+        /// Where it is put down first.
+        start_mm: [f64; 3] = drape.start().map(|at| rounded(at, 3)),
+        /// Largest shear as it is laid.
+        max_shear_deg: f64 = rounded(drape.shear().degrees, 3),
+        /// Where that is, on the mould.
+        max_shear_at_mm: [f64; 3] = drape.shear().at.map(|at| rounded(at, 3)),
+        /// Largest shear if it is laid straight from the start.
+        max_shear_straight_deg: f64 = rounded(drape.straight().degrees, 3),
+        /// Largest shear if it is smoothed out evenly.
+        max_shear_evened_deg: f64 = rounded(drape.evened().degrees, 3),
+        /// Area of the part on the mould.
+        mould_area_mm2: f64 = rounded(drape.mould_area(), 3),
+        /// Area of its flat outline.
+        flat_area_mm2: f64 = rounded(drape.outline().area(), 3),
+        /// How many darts are cut.
+        darts: usize = 0,
     }
 
     /// A core or an insert.

@@ -118,11 +118,11 @@ pub(in crate::plan) fn placed_cores(
 
 /// The net outline of a ply: that of its piece, or all of its pieces together.
 fn together<'a>(mut pieces: impl Iterator<Item = &'a Arc<Piece>>) -> Option<Outline> {
-    let first = pieces.next()?.net();
+    let first = pieces.next()?.on_part();
     let mut all = None;
     for piece in pieces {
         let before = all.unwrap_or_else(|| Region::of(first));
-        all = Some(before.union(&Region::of(piece.net())));
+        all = Some(before.union(&Region::of(piece.on_part())));
     }
     match all {
         None => Some(first.clone()),

@@ -208,6 +208,7 @@ fn cloths() -> Vec<Cloth> {
         warp_share: 0.5,
         edge_tape: None,
         warp_face: None,
+        lock: None,
         areal_weight: ArealWeight::g_per_m2(gsm),
         is_carbon: None,
         roll_width: Length::mm(width),

@@ -6,6 +6,7 @@
 mod flat;
 mod joints;
 mod kit;
+mod mould;
 mod part;
 mod stack;
 mod timeline;

@@ -1,6 +1,6 @@
 //! The sheet of one part: from the bare mould to the finished part, in the order of the work.
 
-use super::{Sheets, flat, joints, stack, timeline};
+use super::{Sheets, flat, joints, mould, stack, timeline};
 use crate::job::{LayerKind, ResinSystem};
 use crate::output::drawing::label::SEPARATOR;
 use crate::output::notes::{Note, head};
@@ -39,6 +39,7 @@ pub(super) fn sheet(sheets: &Sheets<'_>, part: &PartUse) -> Handout {
     let figures = stack::figures(part);
     passages.extend(figures.into_iter().map(Passage::Figure));
     flat::section(part, &mut passages);
+    mould::section(part, &mut passages);
     joints::section(part, &mut passages);
     passages.extend([
         Passage::heading("Lay and tick"),

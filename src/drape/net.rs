@@ -1,0 +1,348 @@
+//! A woven cloth as a net: yarns of fixed length that turn at their crossings, every crossing on the mould.
+//!
+//! The net is that of Mack and Taylor (1956, from memory) and Van West, Pipes and Keefe (J. Text. Inst. 81, 1990,
+//! 448-460): one warp and one weft yarn are laid, and every other crossing follows from its neighbours.
+
+use std::cmp::Reverse;
+use std::collections::{BinaryHeap, HashMap, HashSet, VecDeque};
+
+use glam::DVec3;
+
+use crate::geometry::trig;
+use crate::mould::surface::{Spot, Stop, Stretch, Surface, leaves};
+
+/// What a net is laid on.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Ground<'a> {
+    pub(super) surface: &'a Surface,
+    /// Of each triangle, whether it belongs to the part.
+    pub(super) inside: &'a [bool],
+    /// Of each triangle, whether the net goes on over it.
+    pub(super) laid: &'a [bool],
+}
+
+/// Where and how a cloth is put down.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Start {
+    pub(super) spot: Spot,
+    /// The warp there.
+    pub(super) warp: DVec3,
+}
+
+/// How the first yarns run.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Lines {
+    /// Straight over the triangles: right where they bend sharply.
+    Unfolded,
+    /// In plane sections across the evened normal: right on what is curved, steady on the dents of a scan.
+    Sections,
+}
+
+/// How a net is laid.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Rules {
+    /// Between crossings, mm.
+    pub(super) spacing: f64,
+    /// Largest shear, degrees; what would shear more is not laid.
+    pub(super) limit: f64,
+    pub(super) lines: Lines,
+}
+
+/// How far the two first yarns turn at each crossing, radians, counter-clockwise; outward from the start.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Turns {
+    pub(super) warp: [Vec<f64>; 2],
+    pub(super) weft: [Vec<f64>; 2],
+}
+
+/// A crossing by its number along the warp and the weft from the start.
+pub(super) type Crossing = (i32, i32);
+
+/// A net laid on a surface.
+#[derive(Clone, Debug)]
+pub(super) struct Net {
+    pub(super) spacing: f64,
+    pub(super) spots: Vec<Spot>,
+    pub(super) crossings: Vec<Crossing>,
+    index: HashMap<Crossing, u32>,
+    /// Cells that could not be laid because they would have sheared too much.
+    pub(super) n_locked: usize,
+    /// Crossings that a yarn reached by going straight on, not from its neighbours.
+    pub(super) n_continued: usize,
+}
+
+/// A cell of the net: its crossing nearest to −warp and −weft, and how it is sheared.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Cell {
+    pub(super) at: Crossing,
+    /// Degrees; positive where the angle from +warp to +weft is below 90°.
+    pub(super) shear: f64,
+}
+
+/// Most crossings of a net, in those that its ground would have without shear: a net that closes upon itself would
+/// go on for ever.
+const MOST_CROSSINGS: f64 = 4.0;
+/// And as many more, for small parts.
+const SOME_CROSSINGS: usize = 2_000;
+
+impl Net {
+    /// Lays a net from `start`, and one cell beyond what is to be laid where the mould goes on.
+    pub(super) fn lay(ground: &Ground<'_>, start: Start, rules: &Rules, turns: &Turns) -> Self {
+        let mut net = Self {
+            spacing: rules.spacing,
+            spots: Vec::new(),
+            crossings: Vec::new(),
+            index: HashMap::new(),
+            n_locked: 0,
+            n_continued: 0,
+        };
+        let laid = (0..ground.surface.n_faces()).filter(|&face| ground.laid[face as usize]);
+        let area: f64 = laid.map(|face| ground.surface.area(face)).sum();
+        let most = MOST_CROSSINGS * area / (rules.spacing * rules.spacing);
+        let mut layer = Layer {
+            most: most as usize + SOME_CROSSINGS,
+            ground: *ground,
+            rules,
+            net: &mut net,
+            queue: VecDeque::new(),
+            closed: HashSet::new(),
+            ends: BinaryHeap::new(),
+            n_looked_at: 0,
+        };
+        layer.start_lines(start, turns);
+        layer.fill();
+        while layer.go_on() {
+            layer.fill();
+        }
+        net
+    }
+
+    pub(super) fn spot(&self, at: Crossing) -> Option<Spot> {
+        Some(self.spots[*self.index.get(&at)? as usize])
+    }
+
+    fn add(&mut self, at: Crossing, spot: Spot) {
+        self.index.insert(at, self.spots.len() as u32);
+        self.spots.push(spot);
+        self.crossings.push(at);
+    }
+
+    /// The corners of a cell in turn, if all are there.
+    pub(super) fn corners(&self, (i, j): Crossing) -> Option<[Spot; 4]> {
+        Some([
+            self.spot((i, j))?,
+            self.spot((i + 1, j))?,
+            self.spot((i + 1, j + 1))?,
+            self.spot((i, j + 1))?,
+        ])
+    }
+
+    /// The shear of a cell, degrees.
+    fn shear(&self, corners: &[Spot; 4]) -> f64 {
+        let [p, q, r, s] = corners.map(|spot| spot.at);
+        let half = |a: DVec3, b: DVec3| {
+            let part = ((a - b).length() / (2.0 * self.spacing)).min(1.0);
+            trig::atan2_radians(part, (1.0 - part * part).sqrt())
+        };
+        (half(p, r) - half(q, s)).to_degrees()
+    }
+
+    pub(super) fn cells(&self) -> impl Iterator<Item = (Cell, [Spot; 4])> {
+        self.crossings.iter().filter_map(|&at| {
+            let corners = self.corners(at)?;
+            let shear = self.shear(&corners);
+            Some((Cell { at, shear }, corners))
+        })
+    }
+}
+
+struct Layer<'a> {
+    ground: Ground<'a>,
+    rules: &'a Rules,
+    net: &'a mut Net,
+    queue: VecDeque<Crossing>,
+    /// Cells that were tried and cannot be laid.
+    closed: HashSet<Crossing>,
+    /// Where a yarn inside has no next crossing: the nearest to the start first.
+    ends: BinaryHeap<Reverse<(i32, Crossing, Crossing)>>,
+    /// How many crossings were looked at for ends.
+    n_looked_at: usize,
+    /// Most crossings.
+    most: usize,
+}
+
+impl Layer<'_> {
+    fn is_laid(&self, at: Crossing) -> bool {
+        let spot = self.net.spot(at);
+        spot.is_some_and(|spot| self.ground.laid[spot.face as usize])
+    }
+
+    fn add(&mut self, at: Crossing, spot: Spot) {
+        self.net.add(at, spot);
+        self.queue.push_back(at);
+    }
+
+    fn start_lines(&mut self, start: Start, turns: &Turns) {
+        let normal = self.ground.surface.normal(start.spot.face);
+        // Not on an edge.
+        let middle = self.ground.surface.middle(start.spot.face);
+        let spot = Spot {
+            at: start.spot.at.lerp(middle, 1e-6),
+            ..start.spot
+        };
+        let warp = start.warp;
+        let weft = normal.cross(warp);
+        self.add((0, 0), spot);
+        let lines = [
+            (warp, (1, 0), &turns.warp[0]),
+            (-warp, (-1, 0), &turns.warp[1]),
+            (weft, (0, 1), &turns.weft[0]),
+            (-weft, (0, -1), &turns.weft[1]),
+        ];
+        for (direction, (di, dj), turns) in lines {
+            let (mut here, mut along, mut at) = (spot, direction, (0, 0));
+            for k in 0..self.most {
+                let turn = turns.get(k).copied().unwrap_or(0.0);
+                let Ok((next, on)) = self.step(here, along, turn) else {
+                    break;
+                };
+                // Once round a closed mould is enough.
+                if k > 0 && (next.at - spot.at).length() < 0.5 * self.rules.spacing {
+                    break;
+                }
+                at = (at.0 + di, at.1 + dj);
+                self.add(at, next);
+                if !self.ground.laid[next.face as usize] {
+                    break;
+                }
+                (here, along) = (next, on);
+            }
+        }
+    }
+
+    /// One crossing further along `direction`, turned by `turn`; and the direction there.
+    fn step(&self, from: Spot, direction: DVec3, turn: f64) -> Result<(Spot, DVec3), Stop> {
+        let s = self.rules.spacing;
+        match self.rules.lines {
+            Lines::Unfolded => {
+                let along = self.turned(self.ground.surface.normal(from.face), direction, turn);
+                (self.ground.surface).straight(from, along, |stretch| leaves(&stretch, from.at, s))
+            }
+            Lines::Sections => {
+                let normal = self.ground.surface.smooth_normal(from);
+                let along = self.turned(normal, direction, turn);
+                let across = normal.cross(along);
+                let seek = |stretch: Stretch| leaves(&stretch, from.at, s);
+                let next = self.ground.surface.section(from, across, along, seek)?;
+                Ok((next, next.at - from.at))
+            }
+        }
+    }
+
+    fn turned(&self, axis: DVec3, direction: DVec3, turn: f64) -> DVec3 {
+        let (sin, cos) = trig::sin_cos_radians(turn);
+        direction * cos + axis.cross(direction) * sin + axis * (axis.dot(direction) * (1.0 - cos))
+    }
+
+    fn fill(&mut self) {
+        while let Some((i, j)) = self.queue.pop_front() {
+            for (di, dj) in [(0, 0), (-1, 0), (-1, -1), (0, -1)] {
+                self.fill_cell((i + di, j + dj));
+            }
+        }
+    }
+
+    fn fill_cell(&mut self, (i, j): Crossing) {
+        let ring = [(i, j), (i + 1, j), (i + 1, j + 1), (i, j + 1)];
+        let known = ring.map(|at| self.net.spot(at));
+        let missing: Vec<usize> = (0..4).filter(|&k| known[k].is_none()).collect();
+        let [k] = missing[..] else {
+            return;
+        };
+        if !ring.iter().any(|&at| self.is_laid(at)) {
+            return;
+        }
+        let corner = |k: usize| known[k % 4].expect("only one is missing");
+        let (beside, opposite, other) = (corner(k + 1), corner(k + 2), corner(k + 3));
+        match self.fourth(beside, opposite, other) {
+            Some(spot) if self.net.spots.len() < self.most => self.add(ring[k], spot),
+            _ => {
+                self.closed.insert((i, j));
+            }
+        }
+    }
+
+    /// The fourth corner of a cell: in the plane between `a` and `b`, away from `opposite`.
+    fn fourth(&mut self, a: Spot, opposite: Spot, b: Spot) -> Option<Spot> {
+        let s = self.rules.spacing;
+        let apart = (a.at - b.at).length();
+        let half = |degrees: f64| 2.0 * s * trig::sin_cos_radians(degrees.to_radians() / 2.0).0;
+        if apart < half(90.0 - self.rules.limit) || apart > half(90.0 + self.rules.limit) {
+            self.net.n_locked += 1;
+            return None;
+        }
+        let across = (b.at - a.at).normalize_or_zero();
+        let toward = a.at + b.at - 2.0 * opposite.at;
+        let mut was_near = false;
+        let found = self
+            .ground
+            .surface
+            .section(opposite, across, toward, |stretch| {
+                // It starts at that distance from `a` already.
+                let nearest = nearest_distance(&stretch, a.at);
+                was_near |= nearest < s * (1.0 - 1e-9);
+                let far = (stretch.to - opposite.at).length() > 2.0 * s;
+                match was_near.then(|| leaves(&stretch, a.at, s)).flatten() {
+                    Some(spot) => Some(Some(spot)),
+                    None if far => Some(None),
+                    None => None,
+                }
+            });
+        found.ok().flatten()
+    }
+
+    /// Where nothing else reaches, the yarn that is nearest to the start goes straight on by one.
+    fn go_on(&mut self) -> bool {
+        for &at in &self.net.crossings[self.n_looked_at..] {
+            for along in [(1, 0), (-1, 0), (0, 1), (0, -1)] {
+                let next = (at.0 + along.0, at.1 + along.1);
+                if self.is_laid(at) && self.net.spot(next).is_none() {
+                    let steps = at.0.abs() + at.1.abs();
+                    self.ends.push(Reverse((steps, at, along)));
+                }
+            }
+        }
+        self.n_looked_at = self.net.crossings.len();
+        while let Some(Reverse((_, at, along))) = self.ends.pop() {
+            if self.reach(at, along).is_some() {
+                self.net.n_continued += 1;
+                return true;
+            }
+        }
+        false
+    }
+
+    /// The crossing after `at` by the yarn along `along`, if no cell was tried there.
+    fn reach(&mut self, (i, j): Crossing, (di, dj): Crossing) -> Option<()> {
+        let next = (i + di, j + dj);
+        // The two cells beside the yarn piece, by their first crossings.
+        let (low_i, low_j) = (i.min(next.0), j.min(next.1));
+        let beside = [(low_i, low_j), (low_i - dj.abs(), low_j - di.abs())];
+        let is_free = |cell: &Crossing| !self.closed.contains(cell);
+        let is_open = self.net.spot(next).is_none() && beside.iter().all(is_free);
+        let is_room = self.net.spots.len() < self.most;
+        let (before, here) = (self.net.spot((i - di, j - dj))?, self.net.spot((i, j))?);
+        if !is_open || !is_room {
+            return None;
+        }
+        let (spot, _) = self.step(here, here.at - before.at, 0.0).ok()?;
+        self.add(next, spot);
+        Some(())
+    }
+}
+
+fn nearest_distance(stretch: &Stretch, p: DVec3) -> f64 {
+    let along = stretch.to - stretch.from;
+    let t = (p - stretch.from).dot(along) / along.length_squared().max(f64::MIN_POSITIVE);
+    (stretch.from + along * t.clamp(0.0, 1.0) - p).length()
+}

@@ -1,0 +1,145 @@
+//! A part on a mould: what of the mould it is, and how it is laid there.
+
+use super::keys::{Direction, Lengths, NameList, OneOf, Places, Section, keys};
+use super::reader::JobReader;
+use super::rules::{AngleRule, LengthRule};
+use super::table::JobTable;
+use crate::drape::{Lay, Smoothing};
+use crate::mould::{AreaChoice, Line};
+use crate::units::{Angle, Length};
+use crate::words::words;
+
+/// What the job says of a part whose mould is a file of triangles.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct OnMould {
+    /// What of the mould is the part.
+    pub area: AreaChoice,
+    /// How its plies are laid.
+    pub lay: Lay,
+}
+
+words! {
+    /// What becomes of holes in a part.
+    pub(super) enum Holes {
+        /// The cloth covers them.
+        Covered = "covered",
+        /// They are openings of the part.
+        Cut = "cut",
+    }
+}
+
+words! {
+    /// On which side of the triangles the cloth lies.
+    pub(super) enum TriangleSide {
+        /// Where their corners are seen counter-clockwise.
+        Front = "front",
+        /// The other.
+        Back = "back",
+    }
+}
+
+words! {
+    /// An axis of the mould's file.
+    pub(super) enum Axis {
+        /// x.
+        X = "x",
+        /// y.
+        Y = "y",
+        /// z.
+        Z = "z",
+    }
+}
+
+/// No mould reaches further (mm) from the origin of its file.
+const FARTHEST: f64 = 1e6;
+const POINT: Lengths = Lengths {
+    most: FARTHEST,
+    is_good: |_| true,
+};
+const HEIGHT: LengthRule = LengthRule::any("place of the plane")
+    .likely(-FARTHEST..=FARTHEST)
+    .most(FARTHEST);
+const NET: LengthRule = LengthRule::positive("width of the net")
+    .help(
+        "it is the distance of the yarns that are computed, a third of the smallest radius or less",
+    )
+    .likely(0.2..=20.0)
+    .most(100.0);
+
+keys! {
+    /// What `[part.area]` says.
+    AreaKeys: "an area", "[part.area]", "What of its mould the part is; all that hangs together, if left out. Every key narrows it further.";
+    seed: [Length; 3] = POINT, Means("the largest piece"), "[\"0 mm\", \"0 mm\", \"120 mm\"]", "a point of the part: all that hangs together with it";
+    crease: Angle = AngleRule::Corner, Means("no limit"), "30 deg", "edges of the mould that bend more than this end it";
+    above: JobTable<'t> = Section(PlaneKeys::keys), Means("no limit"), "{ z = \"12 mm\" }", "what lies above these values of x, y, z";
+    below: JobTable<'t> = Section(PlaneKeys::keys), Means("no limit"), "{ z = \"80 mm\" }", "what lies below these values";
+    group: Vec<String> = NameList, Means("all"), "\"skin\"", "groups or materials of the file, one or a list";
+    inside: Vec<[Length; 2]> = Places, Means("no limit"), "[[\"0 mm\", \"0 mm\"], [\"200 mm\", \"0 mm\"], [\"0 mm\", \"90 mm\"]]", "corners of a closed line around it, seen along `along`";
+    along: Axis = OneOf, Is("z"), "x", "the axis along which `inside` is seen; its corners are by the two other axes: x y, y z or z x";
+    holes: Holes = OneOf, Is("covered"), "cut", "whether the cloth covers holes of the mould, or they are openings of the part";
+    side: TriangleSide = OneOf, Is("front"), "back", "on which side of the triangles the cloth lies; `front` is where the file's corners run counter-clockwise";
+}
+
+keys! {
+    /// What `above` and `below` say.
+    PlaneKeys: "a limit", "[part.area.above]", "Values of the mould's axes.";
+    x: Length = HEIGHT, Means("no limit"), "10 mm", "along x";
+    y: Length = HEIGHT, Means("no limit"), "10 mm", "along y";
+    z: Length = HEIGHT, Means("no limit"), "10 mm", "along z";
+}
+
+keys! {
+    /// What `[part.lay]` says.
+    LayKeys: "a way to lay", "[part.lay]", "How the plies of a part are laid on its mould.";
+    start: [Length; 3] = POINT, Means("the middle of the part"), "[\"0 mm\", \"0 mm\", \"118 mm\"]", "where the cloth is put down first";
+    zero: [f64; 3] = Direction, Means("the mould's x axis, or y where x stands upright"), "[1, 0, 0]", "the part's 0° at the start, as a direction in space";
+    smooth: Smoothing = OneOf, Is("evenly"), "straight", "`evenly` as a patient person smooths the cloth out, `straight` along warp and weft from the start";
+    net: Length = NET, Means("by the size of the part"), "2 mm", "distance of the yarns that are computed";
+}
+
+/// Reads what a part on a mould says of it.
+pub(super) fn read_mould(
+    reader: &mut JobReader,
+    area: Option<&JobTable<'_>>,
+    lay: Option<&JobTable<'_>>,
+) -> OnMould {
+    let area = AreaKeys::read(reader, area);
+    let lay = LayKeys::read(reader, lay);
+    let mm = |point: [Length; 3]| point.map(Length::to_mm);
+    let along = match area.along.value {
+        Axis::X => 0,
+        Axis::Y => 1,
+        Axis::Z => 2,
+    };
+    let line = |points: Vec<[Length; 2]>| Line {
+        axis: along,
+        points: points.into_iter().map(|p| p.map(Length::to_mm)).collect(),
+    };
+    OnMould {
+        area: AreaChoice {
+            seed: area.seed.value.map(mm),
+            crease_deg: area.crease.value.map(Angle::to_degrees),
+            above: limits(reader, area.above.value.as_ref()),
+            below: limits(reader, area.below.value.as_ref()),
+            groups: area.group.value.unwrap_or_default(),
+            inside: area.inside.value.map(line),
+            keep_openings: area.holes.value == Holes::Cut,
+            on_back: area.side.value == TriangleSide::Back,
+        },
+        lay: Lay {
+            start: lay.start.value.map(mm),
+            zero: lay.zero.value,
+            smoothing: lay.smooth.value,
+            spacing: lay.net.value.map(Length::to_mm),
+        },
+    }
+}
+
+fn limits(reader: &mut JobReader, table: Option<&JobTable<'_>>) -> [Option<f64>; 3] {
+    let Some(table) = table else {
+        return [None; 3];
+    };
+    let keys = PlaneKeys::read(reader, Some(table));
+    [keys.x.value, keys.y.value, keys.z.value].map(|at| at.map(Length::to_mm))
+}

@@ -1,0 +1,465 @@
+//! Which part of a mould is laid: where it begins, where it ends, its edges as closed lines.
+
+use std::collections::{BTreeSet, VecDeque};
+
+use glam::{DVec2, DVec3};
+
+use super::cut::Triangles;
+use super::surface::{NONE, Spot, Surface};
+use crate::geometry::trig;
+
+/// What of a mould the part is, as it is asked for.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct AreaChoice {
+    /// A point of it, mm; the largest piece if left out.
+    pub seed: Option<[f64; 3]>,
+    /// Edges that bend more than this (degrees) end it.
+    pub crease_deg: Option<f64>,
+    /// What lies above these values of x, y, z, mm.
+    pub above: [Option<f64>; 3],
+    /// What lies below them, mm.
+    pub below: [Option<f64>; 3],
+    /// Groups, materials or colours of the file that it is made of; all if empty.
+    pub groups: Vec<String>,
+    /// What lies inside this closed line, seen along an axis, mm.
+    pub inside: Option<Line>,
+    /// Whether holes of the mould are openings of the part; otherwise the cloth covers them.
+    pub keep_openings: bool,
+    /// Whether the cloth lies on the back of the triangles.
+    pub on_back: bool,
+}
+
+/// A closed line seen along an axis: from the other side of the plane of the two axes after it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Line {
+    /// 0, 1 or 2 for x, y or z.
+    pub axis: usize,
+    /// Its corners by the two other axes in order (y z, z x, x y), mm.
+    pub points: Vec<[f64; 2]>,
+}
+
+impl Line {
+    fn project(&self, p: DVec3) -> DVec2 {
+        let p = p.to_array();
+        DVec2::new(p[(self.axis + 1) % 3], p[(self.axis + 2) % 3])
+    }
+
+    fn edges(&self) -> impl Iterator<Item = [DVec2; 2]> + '_ {
+        let n = self.points.len();
+        (0..n).map(move |k| [self.points[k], self.points[(k + 1) % n]].map(DVec2::from_array))
+    }
+
+    fn contains(&self, p: DVec2) -> bool {
+        let crosses = |[a, b]: &[DVec2; 2]| {
+            (a.y > p.y) != (b.y > p.y) && p.x < a.x + (b.x - a.x) * (p.y - a.y) / (b.y - a.y)
+        };
+        self.edges().filter(crosses).count() % 2 == 1
+    }
+}
+
+/// Why there is no part where it was looked for.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum AreaError {
+    /// The mould has no group of this name.
+    NoGroup(String),
+    /// Nothing of the mould is as asked for.
+    Nothing,
+    /// The seed lies this far (mm) from all that is as asked for.
+    FarSeed(f64),
+    /// The part has no edge: it goes all round the mould.
+    NoEdge,
+}
+
+/// The part of a mould that is laid.
+#[derive(Clone, Debug)]
+pub(crate) struct Area {
+    /// The mould, cut along the edges of the part, its openings covered; seen from the side of the cloth.
+    pub(crate) surface: Surface,
+    /// Of each triangle, whether the cloth lies on it.
+    pub(crate) inside: Vec<bool>,
+    /// The edges of the part, each a closed line of corners with the triangle inside that each side of it
+    /// belongs to; the longest first. The part lies to its left.
+    pub(crate) edges: Vec<Vec<EdgeSide>>,
+    /// Holes that the cloth covers.
+    pub(crate) n_covered: usize,
+    /// Of the area that is as asked for, what does not hang together with the part, mm².
+    pub(crate) left_out: f64,
+}
+
+/// A side of an edge of the part.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct EdgeSide {
+    pub(crate) face: u32,
+    /// Which side of the triangle it is.
+    k: usize,
+    pub(crate) from: DVec3,
+    pub(crate) to: DVec3,
+}
+
+impl Area {
+    /// The part of `mould` that `choice` asks for; `groups` by triangle (empty if the file has none) and their
+    /// `names`.
+    ///
+    /// # Errors
+    /// When there is nothing like it, or it has no edge.
+    pub(crate) fn of(
+        mould: &Surface,
+        groups: &[u32],
+        names: &[String],
+        choice: &AreaChoice,
+    ) -> Result<Self, AreaError> {
+        let number = |name: &String| {
+            let found = names.iter().position(|known| known == name);
+            found.ok_or_else(|| AreaError::NoGroup(name.clone()))
+        };
+        let chosen: Vec<usize> = choice.groups.iter().map(number).collect::<Result<_, _>>()?;
+        let mut triangles = Triangles::of(mould, groups);
+        if choice.on_back {
+            triangles.faces.iter_mut().for_each(|face| face.swap(1, 2));
+        }
+        let bounds = bounds(choice);
+        for &(axis, at, _) in &bounds {
+            triangles.cut(|p| p.to_array()[axis] - at);
+        }
+        if let Some(line) = &choice.inside {
+            cut_along(&mut triangles, line);
+        }
+        let Triangles {
+            points,
+            faces,
+            groups,
+        } = triangles;
+        let surface = Surface::new(points, faces);
+        let wanted: Vec<bool> = (0..surface.n_faces())
+            .map(|face| {
+                let middle = surface.middle(face);
+                let by_bound = |&(axis, at, above): &(usize, f64, bool)| {
+                    (middle.to_array()[axis] > at) == above
+                };
+                let by_line = |line: &Line| line.contains(line.project(middle));
+                let by_group = |of: &u32| chosen.is_empty() || chosen.contains(&(*of as usize));
+                bounds.iter().all(by_bound)
+                    && choice.inside.as_ref().is_none_or(by_line)
+                    && groups.get(face as usize).is_none_or(by_group)
+            })
+            .collect();
+        let (inside, left_out) = Self::piece(&surface, &wanted, choice)?;
+        Self::with_edges(surface, inside, left_out, choice.keep_openings)
+    }
+
+    /// The piece of what is wanted that the seed lies on, or the largest; and the area of the others.
+    fn piece(
+        surface: &Surface,
+        wanted: &[bool],
+        choice: &AreaChoice,
+    ) -> Result<(Vec<bool>, f64), AreaError> {
+        let least = choice
+            .crease_deg
+            .map(|degrees| trig::sin_cos_radians(degrees.to_radians()).1);
+        let goes_on = |a: u32, b: u32| {
+            least.is_none_or(|least| surface.normal(a).dot(surface.normal(b)) >= least)
+        };
+        let spread = |first: u32, seen: &mut Vec<bool>| -> (Vec<u32>, f64) {
+            let mut piece = vec![first];
+            let mut queue = VecDeque::from([first]);
+            seen[first as usize] = true;
+            while let Some(face) = queue.pop_front() {
+                for next in surface.across(face) {
+                    if next != NONE
+                        && wanted[next as usize]
+                        && !seen[next as usize]
+                        && goes_on(face, next)
+                    {
+                        seen[next as usize] = true;
+                        piece.push(next);
+                        queue.push_back(next);
+                    }
+                }
+            }
+            let area = piece.iter().map(|&face| surface.area(face)).sum();
+            (piece, area)
+        };
+        let mut seen = vec![false; wanted.len()];
+        let all: f64 = (0..surface.n_faces())
+            .filter(|&face| wanted[face as usize])
+            .map(|face| surface.area(face))
+            .sum();
+        let (piece, area) = match choice.seed {
+            Some(seed) => {
+                let seed = DVec3::from_array(seed);
+                let spot = surface.nearest(seed, |face| wanted[face as usize]);
+                let spot = spot.ok_or(AreaError::Nothing)?;
+                let off = spot.at.distance(seed);
+                if off > FAR_SEED_MM {
+                    return Err(AreaError::FarSeed(off));
+                }
+                spread(spot.face, &mut seen)
+            }
+            None => {
+                let mut best = (Vec::new(), 0.0);
+                for face in 0..surface.n_faces() {
+                    if wanted[face as usize] && !seen[face as usize] {
+                        let found = spread(face, &mut seen);
+                        if found.1 > best.1 {
+                            best = found;
+                        }
+                    }
+                }
+                best
+            }
+        };
+        if piece.is_empty() {
+            return Err(AreaError::Nothing);
+        }
+        let mut inside = vec![false; wanted.len()];
+        piece.iter().for_each(|&face| inside[face as usize] = true);
+        Ok((inside, all - area))
+    }
+
+    fn with_edges(
+        surface: Surface,
+        inside: Vec<bool>,
+        left_out: f64,
+        keep_openings: bool,
+    ) -> Result<Self, AreaError> {
+        let mut edges = edges_of(&surface, &inside);
+        let length = |edge: &Vec<EdgeSide>| -> f64 {
+            edge.iter().map(|side| side.from.distance(side.to)).sum()
+        };
+        edges.sort_by(|a, b| length(b).total_cmp(&length(a)));
+        if edges.is_empty() {
+            return Err(AreaError::NoEdge);
+        }
+        if edges.len() == 1 {
+            return Ok(Self {
+                surface,
+                inside,
+                edges,
+                n_covered: 0,
+                left_out,
+            });
+        }
+        // Where the mould itself ends within the part it has a hole; elsewhere the part is told to end there.
+        let of_part = (0..surface.n_faces()).filter(|&face| inside[face as usize]);
+        let area: f64 = of_part.map(|face| surface.area(face)).sum();
+        let is_hole = |edge: &Vec<EdgeSide>| {
+            edge.iter()
+                .all(|side| surface.across(side.face)[side.k] == NONE)
+                && fan(edge).1 < LARGEST_HOLE * area
+        };
+        let stays: Vec<bool> = (edges.iter().enumerate())
+            .map(|(k, edge)| k == 0 || keep_openings || !is_hole(edge))
+            .collect();
+        let (surface, inside, numbers) = covered(&surface, &inside, &edges[1..]);
+        let sides = edges.iter_mut().flatten();
+        sides.for_each(|side| side.face = numbers[side.face as usize]);
+        let n = edges.len();
+        let mut stays = stays.into_iter();
+        edges.retain(|_| stays.next() == Some(true));
+        Ok(Self {
+            surface,
+            inside,
+            n_covered: n - edges.len(),
+            edges,
+            left_out,
+        })
+    }
+
+    /// The part and what lies within `by` mm of its edges, as far as the mould goes on.
+    pub(crate) fn grown(&self, by: f64) -> Vec<bool> {
+        let mut grown = self.inside.clone();
+        let mut queue = VecDeque::new();
+        for side in self.edges.iter().flatten() {
+            queue.push_back((self.surface.across(side.face)[side.k], [side.from, side.to]));
+        }
+        while let Some((face, nearest)) = queue.pop_front() {
+            if face == NONE || grown[face as usize] {
+                continue;
+            }
+            let [a, b] = nearest;
+            let corners = self.surface.corners(face).into_iter();
+            let off = corners
+                .map(|p| p.distance(a).min(p.distance(b)))
+                .fold(f64::INFINITY, f64::min);
+            if off <= by {
+                grown[face as usize] = true;
+                queue.extend(self.surface.across(face).map(|next| (next, nearest)));
+            }
+        }
+        grown
+    }
+
+    /// The area of the part itself, mm²: with the holes that the cloth covers, without those that stay open.
+    pub(crate) fn on_mould(&self) -> f64 {
+        let inside = (0..self.surface.n_faces()).filter(|&face| self.inside[face as usize]);
+        let whole: f64 = inside.map(|face| self.surface.area(face)).sum();
+        let open: f64 = self.edges[1..].iter().map(|edge| fan(edge).1).sum();
+        whole - open
+    }
+
+    /// The middle of the part, on it.
+    pub(crate) fn middle(&self) -> Option<Spot> {
+        let mut sum = DVec3::ZERO;
+        let mut area = 0.0;
+        for face in (0..self.surface.n_faces()).filter(|&face| self.inside[face as usize]) {
+            let own = self.surface.area(face);
+            sum += self.surface.middle(face) * own;
+            area += own;
+        }
+        (self.surface).nearest(sum / area, |face| self.inside[face as usize])
+    }
+}
+
+/// What is larger than this share of the part is no hole in it: its other edge, as of a tube.
+const LARGEST_HOLE: f64 = 0.25;
+
+/// A seed further than this (mm) from the part is a slip.
+const FAR_SEED_MM: f64 = 20.0;
+
+fn bounds(choice: &AreaChoice) -> Vec<(usize, f64, bool)> {
+    let of = |values: &[Option<f64>; 3], above: bool| {
+        let stated = values.iter().enumerate();
+        let stated = stated.filter_map(|(axis, at)| Some((axis, (*at)?, above)));
+        stated.collect::<Vec<_>>()
+    };
+    [of(&choice.above, true), of(&choice.below, false)].concat()
+}
+
+/// Cuts the triangles that a side of the line passes, seen along its axis.
+fn cut_along(triangles: &mut Triangles, line: &Line) {
+    let box_of = |triangles: &Triangles, face: u32| {
+        let corners = triangles.faces[face as usize];
+        let [a, b, c] = corners.map(|c| line.project(triangles.points[c as usize]));
+        [a.min(b).min(c), a.max(b).max(c)]
+    };
+    let mut boxes: Vec<[DVec2; 2]> = (0..triangles.faces.len() as u32)
+        .map(|face| box_of(triangles, face))
+        .collect();
+    let meeting = |boxes: &[[DVec2; 2]], [low, high]: [DVec2; 2]| -> Vec<u32> {
+        let meets = |b: &[DVec2; 2]| b[0].cmple(high).all() && b[1].cmpge(low).all();
+        let all = boxes.iter().zip(0..);
+        all.filter(|(b, _)| meets(b))
+            .map(|(_, face)| face)
+            .collect()
+    };
+    for [a, b] in line.edges() {
+        let along = b - a;
+        let length = along.length();
+        if length == 0.0 {
+            continue;
+        }
+        let unit = along / length;
+        let height = |p: DVec3| unit.perp_dot(line.project(p) - a);
+        let passes = |corners: [DVec3; 3]| {
+            let along = corners.map(|p| unit.dot(line.project(p) - a));
+            let before = along.iter().all(|&t| t < 0.0);
+            let after = along.iter().all(|&t| t > length);
+            !before && !after
+        };
+        let near = meeting(&boxes, [a.min(b), a.max(b)]);
+        let around = near.iter().map(|&face| boxes[face as usize]);
+        let Some(around) = around.reduce(|[p, q], [low, high]| [p.min(low), q.max(high)]) else {
+            continue;
+        };
+        // Neighbours share an edge with what is cut.
+        let among = meeting(&boxes, around);
+        triangles.cut_some([&near, &among], height, passes);
+        let changed = among
+            .iter()
+            .copied()
+            .chain(boxes.len() as u32..triangles.faces.len() as u32);
+        for face in changed {
+            let own = box_of(triangles, face);
+            match boxes.get_mut(face as usize) {
+                Some(known) => *known = own,
+                None => boxes.push(own),
+            }
+        }
+    }
+}
+
+/// The closed lines between what is inside and what is not, the inside to their left.
+fn edges_of(surface: &Surface, inside: &[bool]) -> Vec<Vec<EdgeSide>> {
+    let is_side = |face: u32, k: usize| {
+        let next = surface.across(face)[k];
+        next == NONE || !inside[next as usize]
+    };
+    let mut left: BTreeSet<(u32, usize)> = BTreeSet::new();
+    for face in (0..surface.n_faces()).filter(|&face| inside[face as usize]) {
+        left.extend((0..3).filter(|&k| is_side(face, k)).map(|k| (face, k)));
+    }
+    let mut edges = Vec::new();
+    while let Some(&first) = left.first() {
+        let mut edge = Vec::new();
+        let (mut face, mut k) = first;
+        while left.remove(&(face, k)) {
+            let corners = surface.corners(face);
+            edge.push(EdgeSide {
+                face,
+                k,
+                from: corners[k],
+                to: corners[(k + 1) % 3],
+            });
+            // Round the corner over the triangles that are inside, to the next side.
+            k = (k + 1) % 3;
+            while !is_side(face, k) {
+                let next = surface.across(face)[k];
+                let Some(entry) = surface.entry(next, face, k) else {
+                    break;
+                };
+                (face, k) = (next, (entry + 1) % 3);
+            }
+        }
+        edges.push(edge);
+    }
+    edges
+}
+
+/// The middle of an opening and the area of the fan of triangles from there to its sides.
+fn fan(edge: &[EdgeSide]) -> (DVec3, f64) {
+    let length: f64 = edge.iter().map(|side| side.from.distance(side.to)).sum();
+    let weighed = edge
+        .iter()
+        .map(|side| (side.from + side.to) * (side.from.distance(side.to) / 2.0));
+    let middle = weighed.sum::<DVec3>() / length;
+    let area = |side: &EdgeSide| (side.from - middle).cross(side.to - middle).length() / 2.0;
+    (middle, edge.iter().map(area).sum())
+}
+
+/// The surface with a fan of triangles over each opening, without what lies in it beyond its sides; and the
+/// new number of each triangle.
+fn covered(
+    surface: &Surface,
+    inside: &[bool],
+    openings: &[Vec<EdgeSide>],
+) -> (Surface, Vec<bool>, Vec<u32>) {
+    let mut points = surface.points().to_vec();
+    let mut fans = Vec::new();
+    let mut dropped = vec![false; inside.len()];
+    for edge in openings {
+        let middle = points.len() as u32;
+        points.push(fan(edge).0);
+        for &EdgeSide { face, k, .. } in edge {
+            let corners = surface.faces()[face as usize];
+            fans.push([corners[(k + 1) % 3], corners[k], middle]);
+            let next = surface.across(face)[k];
+            if next != NONE {
+                dropped[next as usize] = true;
+            }
+        }
+    }
+    let mut faces = Vec::with_capacity(inside.len() + fans.len());
+    let mut stays = Vec::with_capacity(inside.len() + fans.len());
+    let mut numbers = Vec::with_capacity(inside.len());
+    for (face, (&inside, dropped)) in surface.faces().iter().zip(inside.iter().zip(dropped)) {
+        numbers.push(faces.len() as u32);
+        if !dropped {
+            faces.push(*face);
+            stays.push(inside);
+        }
+    }
+    stays.extend(std::iter::repeat_n(true, fans.len()));
+    faces.extend(fans);
+    (Surface::new(points, faces), stays, numbers)
+}

@@ -1,0 +1,321 @@
+use std::fmt::Write as _;
+
+use super::*;
+
+/// A box without its top: 12 × 8 × 5, by its triangles' corners, all seen from inside.
+fn open_box() -> Vec<[[f32; 3]; 3]> {
+    let (x, y, z) = (12.0, 8.0, 5.0);
+    let quads = [
+        [[0.0, 0.0, 0.0], [x, 0.0, 0.0], [x, y, 0.0], [0.0, y, 0.0]],
+        [[0.0, 0.0, 0.0], [0.0, 0.0, z], [x, 0.0, z], [x, 0.0, 0.0]],
+        [[x, y, 0.0], [x, y, z], [0.0, y, z], [0.0, y, 0.0]],
+        [[0.0, y, 0.0], [0.0, y, z], [0.0, 0.0, z], [0.0, 0.0, 0.0]],
+        [[x, 0.0, 0.0], [x, 0.0, z], [x, y, z], [x, y, 0.0]],
+    ];
+    quads
+        .into_iter()
+        .flat_map(|[a, b, c, d]| [[a, b, c], [a, c, d]])
+        .collect()
+}
+
+fn binary_stl(head: &str, triangles: &[[[f32; 3]; 3]]) -> Vec<u8> {
+    let mut bytes = head.as_bytes().to_vec();
+    bytes.resize(80, b' ');
+    bytes.extend((triangles.len() as u32).to_le_bytes());
+    for triangle in triangles {
+        bytes.extend([0; 12]);
+        bytes.extend(triangle.iter().flatten().flat_map(|v| v.to_le_bytes()));
+        bytes.extend([0, 0]);
+    }
+    bytes
+}
+
+fn text_stl(triangles: &[[[f32; 3]; 3]]) -> String {
+    let mut text = "solid box\n".to_owned();
+    for triangle in triangles {
+        text += "facet normal 0 0 0\nouter loop\n";
+        for [x, y, z] in triangle {
+            _ = writeln!(text, "vertex {x} {y} {z}");
+        }
+        text += "endloop\nendfacet\n";
+    }
+    text + "endsolid box\n"
+}
+
+/// The corners each once, and the triangles by their numbers.
+fn indexed(triangles: &[[[f32; 3]; 3]]) -> (Vec<[f32; 3]>, Vec<[usize; 3]>) {
+    let mut points: Vec<[f32; 3]> = Vec::new();
+    let mut number = |p: [f32; 3]| {
+        points.iter().position(|&q| q == p).unwrap_or_else(|| {
+            points.push(p);
+            points.len() - 1
+        })
+    };
+    let faces = triangles.iter().map(|t| t.map(&mut number)).collect();
+    (points, faces)
+}
+
+fn obj(triangles: &[[[f32; 3]; 3]]) -> String {
+    let (points, faces) = indexed(triangles);
+    let mut text = "# a box\n".to_owned();
+    for [x, y, z] in &points {
+        _ = writeln!(text, "v {x} {y} {z}");
+    }
+    let n = points.len();
+    for (k, [a, b, c]) in faces.iter().enumerate() {
+        match k {
+            0 => text += "g bottom\n",
+            2 => text += "g walls\nusemtl gel\n",
+            _ => {}
+        }
+        // Numbers from the end, and with those of textures and normals.
+        _ = writeln!(text, "f -{} {}/7 {}//3", n - a, b + 1, c + 1);
+    }
+    text
+}
+
+fn ply(triangles: &[[[f32; 3]; 3]], binary: bool) -> Vec<u8> {
+    let (points, faces) = indexed(triangles);
+    let format = if binary {
+        "binary_little_endian"
+    } else {
+        "ascii"
+    };
+    let mut bytes = format!(
+        "ply\nformat {format} 1.0\nelement vertex {}\nproperty float x\nproperty float y\nproperty float z\n\
+         element face {}\nproperty list uchar int vertex_indices\nend_header\n",
+        points.len(),
+        faces.len()
+    )
+    .into_bytes();
+    for p in &points {
+        match binary {
+            true => bytes.extend(p.iter().flat_map(|v| v.to_le_bytes())),
+            false => bytes.extend(format!("{} {} {}\n", p[0], p[1], p[2]).bytes()),
+        }
+    }
+    for face in &faces {
+        match binary {
+            true => {
+                bytes.push(3);
+                bytes.extend(face.iter().flat_map(|&k| (k as i32).to_le_bytes()));
+            }
+            false => bytes.extend(format!("3 {} {} {}\n", face[0], face[1], face[2]).bytes()),
+        }
+    }
+    bytes
+}
+
+fn read(file: &str, bytes: impl Into<Vec<u8>>) -> Result<Mould, String> {
+    let read = Mould::read(file, bytes.into(), Some(LengthUnit::Centimetre));
+    read.map(|(mould, _)| mould).map_err(|problems| {
+        let texts: Vec<String> = problems.iter().map(|p| p.message.clone()).collect();
+        texts.join("; ")
+    })
+}
+
+/// In all formats the same mould: 2 (12 + 8) · 5 + 12 · 8 cm².
+#[test]
+fn one_mould_in_every_format() {
+    let triangles = open_box();
+    let files = [
+        ("box.stl", binary_stl("a box", &triangles)),
+        (
+            "BOX.STL",
+            binary_stl("solid, says many a program", &triangles),
+        ),
+        ("text.stl", text_stl(&triangles).into_bytes()),
+        ("box.obj", obj(&triangles).into_bytes()),
+        ("text.ply", ply(&triangles, false)),
+        ("box.ply", ply(&triangles, true)),
+    ];
+    for (name, bytes) in files {
+        let mould = read(name, bytes).unwrap();
+        assert_eq!(mould.n_triangles(), 10, "{name}");
+        assert_eq!(mould.bounds(), [[0.0; 3], [120.0, 80.0, 50.0]], "{name}");
+        assert!(
+            (mould.area() - 29_600.0).abs() < 1e-6,
+            "{name}: {}",
+            mould.area()
+        );
+        let edges = mould.part(&AreaChoice::default()).unwrap().edges;
+        assert_eq!(edges.len(), 1, "{name}");
+        let length: f64 = edges[0]
+            .iter()
+            .map(|side| side.from.distance(side.to))
+            .sum();
+        assert!((length - 400.0).abs() < 1e-9, "{name}: {length}");
+    }
+}
+
+#[test]
+fn what_is_mended_is_counted() {
+    let mut triangles = open_box();
+    triangles[3].swap(1, 2);
+    triangles[7].swap(0, 1);
+    triangles.push(triangles[4]);
+    triangles.push([[5.0; 3], [6.0, 6.0, 5.0], [7.0, 7.0, 5.0]]);
+    triangles.push([[0.0; 3], [f32::NAN, 1.0, 0.0], [2.0, 2.0, 0.0]]);
+    // Nearly the same corner.
+    triangles[0][0][0] = 5e-6;
+    let (mould, said) = Mould::read(
+        "box.stl",
+        binary_stl("", &triangles),
+        Some(LengthUnit::Centimetre),
+    )
+    .unwrap();
+    let mended = mould.mended();
+    assert_eq!(
+        (
+            mended.turned,
+            mended.duplicate,
+            mended.degenerate,
+            mended.unreadable
+        ),
+        (2, 1, 1, 1)
+    );
+    assert_eq!((mended.forked_edges, mended.one_sided_edges), (0, 0));
+    assert_eq!(mould.n_triangles(), 10);
+    let told = &said.iter().next().unwrap().message;
+    assert!(told.contains("2 triangles turned over"), "{told}");
+    // As before: from inside.
+    let bottom = mould.part(&AreaChoice::default()).unwrap();
+    let spot = bottom
+        .surface
+        .nearest(DVec3::new(60.0, 40.0, 0.0), |_| true)
+        .unwrap();
+    assert!(bottom.surface.normal(spot.face).z > 0.99);
+}
+
+#[test]
+fn what_of_it_is_the_part() {
+    let mould = read("box.obj", obj(&open_box())).unwrap();
+    let area = |choice: AreaChoice| mould.part(&choice).map(|area| area.on_mould());
+    let near = |found: Result<f64, AreaError>, exact: f64| {
+        let found = found.unwrap();
+        assert!((found - exact).abs() < 1e-6, "{found} in place of {exact}");
+    };
+    let all = AreaChoice::default;
+    near(area(all()), 29_600.0);
+    // A plane cuts exactly.
+    let above = [None, None, Some(20.0)];
+    near(
+        area(AreaChoice {
+            below: above,
+            ..all()
+        }),
+        9_600.0 + 400.0 * 20.0,
+    );
+    // What is left is a ring of walls, cut nowhere: two edges.
+    near(area(AreaChoice { above, ..all() }), 400.0 * 30.0);
+    near(
+        area(AreaChoice {
+            above: [Some(30.0), None, None],
+            ..all()
+        }),
+        7_200.0 + 9_000.0 + 4_000.0,
+    );
+    let bottom = AreaChoice {
+        crease_deg: Some(30.0),
+        seed: Some([10.0, 10.0, 0.0]),
+        ..all()
+    };
+    near(area(bottom), 9_600.0);
+    near(
+        area(AreaChoice {
+            groups: vec!["bottom".into()],
+            ..all()
+        }),
+        9_600.0,
+    );
+    near(
+        area(AreaChoice {
+            groups: vec!["gel".into()],
+            ..all()
+        }),
+        20_000.0,
+    );
+    let disc = (0..60).map(|k| {
+        let (sin, cos) = (f64::from(k) * 6.0).to_radians().sin_cos();
+        [60.0 + 30.0 * cos, 40.0 + 30.0 * sin]
+    });
+    let inside = Some(Line {
+        axis: 2,
+        points: disc.collect(),
+    });
+    let polygon = 0.5 * 60.0 * 30.0 * 30.0 * 6.0_f64.to_radians().sin();
+    near(area(AreaChoice { inside, ..all() }), polygon);
+
+    let none = AreaChoice {
+        above: [None, None, Some(60.0)],
+        ..all()
+    };
+    assert_eq!(area(none), Err(AreaError::Nothing));
+    let far = AreaChoice {
+        seed: Some([60.0, 40.0, 90.0]),
+        ..all()
+    };
+    assert!(matches!(area(far), Err(AreaError::FarSeed(off)) if (off - 50.0).abs() < 1.0));
+    let unknown = AreaChoice {
+        groups: vec!["wals".into()],
+        ..all()
+    };
+    assert_eq!(area(unknown), Err(AreaError::NoGroup("wals".into())));
+}
+
+#[test]
+fn a_closed_mould_has_no_edge() {
+    let mut triangles = open_box();
+    let (x, y, z) = (12.0, 8.0, 5.0);
+    triangles.push([[0.0, 0.0, z], [0.0, y, z], [x, y, z]]);
+    triangles.push([[0.0, 0.0, z], [x, y, z], [x, 0.0, z]]);
+    let mould = read("box.stl", binary_stl("", &triangles)).unwrap();
+    assert_eq!(
+        mould.part(&AreaChoice::default()).unwrap_err(),
+        AreaError::NoEdge
+    );
+}
+
+#[test]
+fn what_is_no_mould_is_refused() {
+    let triangles = open_box();
+    let stl = binary_stl("", &triangles);
+    let ply = ply(&triangles, true);
+    let many =
+        b"ply\nformat binary_little_endian 1.0\nelement vertex 4000000000\nproperty float x\n\
+                 property float y\nproperty float z\nend_header\n";
+    let nothing = b"ply\nformat ascii 1.0\nelement vertex 99\nelement face 99\nend_header\n";
+    let files: Vec<(&str, Vec<u8>)> = vec![
+        ("box.svg", stl.clone()),
+        ("box.stl", Vec::new()),
+        ("box.stl", stl[..stl.len() - 30].to_vec()),
+        ("box.stl", b"solid nothing\nendsolid nothing\n".to_vec()),
+        (
+            "box.stl",
+            b"solid x\nfacet normal 0 0 0\nouter loop\nvertex 1 2\n".to_vec(),
+        ),
+        ("box.obj", b"v 1 2\n".to_vec()),
+        ("box.obj", b"v 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 x\n".to_vec()),
+        ("box.obj", b"v 0 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 9\n".to_vec()),
+        (
+            "box.obj",
+            b"v 0 0 0\nv 1 0 0\nv 1e300 1 0\nf 1 2 3\n".to_vec(),
+        ),
+        ("box.obj", vec![0xff; 4096]),
+        ("box.ply", ply[..ply.len() - 30].to_vec()),
+        ("box.ply", many.to_vec()),
+        ("box.ply", nothing.to_vec()),
+        ("box.ply", b"plx\n".to_vec()),
+    ];
+    for (name, bytes) in files {
+        let n = bytes.len();
+        let why = read(name, bytes).unwrap_err();
+        assert!(!why.is_empty(), "{name}, {n} bytes");
+    }
+    let unit = Mould::read("box.stl", stl, None).unwrap_err();
+    let told = &unit.iter().next().unwrap().message;
+    assert!(
+        told.contains("12 mm") && told.contains("304.8 mm"),
+        "{told}"
+    );
+}

@@ -1,0 +1,57 @@
+//! How the plies of a part go on its mould.
+
+use crate::drape::{Drape, Smoothing};
+use crate::output::pages::model::Passage;
+use crate::output::pages::prose::prose;
+use crate::plan::PartUse;
+
+/// Shear (degrees) that a hand does not feel.
+const NEXT_TO_NONE_DEG: f64 = 1.0;
+
+pub(super) fn section(part: &PartUse, passages: &mut Vec<Passage>) {
+    let drapes = part.drapes();
+    let Some(first) = drapes.first() else {
+        return;
+    };
+    passages.push(Passage::heading("On the mould"));
+    let start = place(first.start());
+    let mut steps = vec![
+        prose! { "Mark the start on the mould at " (start) " in the axes of its file, and the 0° line through it." },
+        prose! {
+            "Each ply: lay the cross on it on the start and its arrow at the ply's angle to the 0° line. Press the first \
+             warp and weft yarns down along the notches, outwards from the start."
+        },
+        match first.smoothing() {
+            Smoothing::Straight => prose! {
+                "Keep those two yarns straight on the mould; then smooth the four fields between them, from the start to \
+                 the edge."
+            },
+            Smoothing::Evenly => prose! {
+                "Then smooth the four fields between them, from the start to the edge, and let the first yarns bend so \
+                 that the cloth is pushed out of square evenly."
+            },
+        },
+    ];
+    let sheared = drapes
+        .iter()
+        .filter(|drape| drape.shear().degrees >= NEXT_TO_NONE_DEG);
+    steps.extend(sheared.map(|drape| told(drape)));
+    passages.push(Passage::Steps(steps));
+    passages.push(Passage::plain(
+        "Computed for a cloth whose yarns keep their length and turn where they cross. Real cloth slips and \
+         resists: try the first ply with a cheap one.",
+    ));
+}
+
+fn told(drape: &Drape) -> crate::output::pages::prose::Prose {
+    let shear = drape.shear();
+    let (degrees, at) = (format!("{:.0}°", shear.degrees), place(shear.at));
+    prose! {
+        "At " (drape.name()) " the cloth shears most at " (at) ", by " (degrees) ". Watch for wrinkles there."
+    }
+}
+
+fn place(at: [f64; 3]) -> String {
+    let [x, y, z] = at.map(|v| format!("{:.0}", if v.abs() < 0.5 { 0.0 } else { v }));
+    format!("({x}, {y}, {z}) mm")
+}

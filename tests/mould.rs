@@ -1,0 +1,245 @@
+//! Parts on a mould through the whole program: what is laid on triangles comes out as what a drawing would give.
+
+#![allow(clippy::unwrap_used, reason = "a test stops at its first surprise")]
+
+use std::fmt::Write as _;
+use std::fs;
+use std::path::Path;
+
+use assert_cmd::Command;
+use serde_json::Value;
+
+type Point3 = [f64; 3];
+
+/// A mould over a grid of squares of 5 mm, as an OBJ file; `keep` says which squares there are.
+fn obj(
+    [nu, nv]: [usize; 2],
+    at: impl Fn(f64, f64) -> Point3,
+    keep: impl Fn(f64, f64) -> bool,
+) -> String {
+    let mut text = String::new();
+    for j in 0..=nv {
+        for i in 0..=nu {
+            let [x, y, z] = at(5.0 * i as f64, 5.0 * j as f64);
+            _ = writeln!(text, "v {x:.6} {y:.6} {z:.6}");
+        }
+    }
+    for j in 0..nv {
+        for i in 0..nu {
+            if keep(5.0 * i as f64 + 2.5, 5.0 * j as f64 + 2.5) {
+                let a = j * (nu + 1) + i + 1;
+                let (b, d) = (a + 1, a + nu + 1);
+                let c = d + 1;
+                _ = writeln!(text, "f {a} {b} {c}\nf {a} {c} {d}");
+            }
+        }
+    }
+    text
+}
+
+fn plan(folder: &Path, job: &str) -> Result<Value, String> {
+    fs::write(folder.join("job.toml"), job).unwrap();
+    let mut run = Command::cargo_bin("warpwise").unwrap();
+    let run = run
+        .current_dir(folder)
+        .args(["plan", "job.toml", "--effort", "quick", "--threads", "1"])
+        .output()
+        .unwrap();
+    match run.status.code() {
+        Some(0) => {
+            let text = fs::read_to_string(folder.join("job-plan/plan.json")).unwrap();
+            Ok(serde_json::from_str(&text).unwrap())
+        }
+        Some(1 | 2) => Err(String::from_utf8(run.stderr).unwrap()),
+        other => panic!("{other:?}: {}", String::from_utf8_lossy(&run.stderr)),
+    }
+}
+
+fn job(part: &str, layup: &str) -> String {
+    format!(
+        "[cutting]\ntrim = \"0 mm\"\n\n[cloth.twill]\nweave = \"twill\"\nareal_weight = \"200 g/m2\"\n\
+         roll_width = \"1 m\"\nturns = \"half\"\nturn_over = false\nlock = \"40 deg\"\n\n\
+         [[part]]\nname = \"COVER\"\ncloth = \"twill\"\nlayup = \"{layup}\"\n{part}"
+    )
+}
+
+/// Area and second moments of a piece in the frame of its roll: the moments tell how it is turned, and a
+/// mirrored piece has another sign of the last; half a turn changes none.
+fn moments(piece: &Value) -> [f64; 4] {
+    let ring = piece["net"]["outer"].as_array().unwrap();
+    let at = |k: usize| {
+        let p = &ring[k % ring.len()];
+        [p[0].as_f64().unwrap(), p[1].as_f64().unwrap()]
+    };
+    let mut sums = [0.0; 6];
+    for k in 0..ring.len() {
+        let ([x, y], [u, v]) = (at(k), at(k + 1));
+        let cross = x * v - u * y;
+        let terms = [
+            1.0 / 2.0,
+            (x + u) / 6.0,
+            (y + v) / 6.0,
+            (x * x + x * u + u * u) / 12.0,
+            (y * y + y * v + v * v) / 12.0,
+            (x * v + 2.0 * x * y + 2.0 * u * v + u * y) / 24.0,
+        ];
+        sums.iter_mut()
+            .zip(terms)
+            .for_each(|(sum, term)| *sum += cross * term);
+    }
+    let [area, x, y, xx, yy, xy] = sums;
+    [
+        area,
+        xx / area - (x / area).powi(2),
+        yy / area - (y / area).powi(2),
+        xy / area - x * y / area / area,
+    ]
+}
+
+/// A flat plate that leans in space: its plies are those of its drawing, at every angle.
+#[test]
+fn a_flat_mould_is_its_own_drawing() {
+    let folder = tempfile::tempdir().unwrap();
+    // An angle with legs of unlike length and width, which no mirror image fits.
+    let keep = |p: f64, q: f64| q < 60.0 || p < 40.0;
+    let (e1, e2) = ([0.6, 0.64, 0.48], [-0.8, 0.48, 0.36]);
+    let at = |p: f64, q: f64| [0, 1, 2].map(|k| 300.0 + p * e1[k] + q * e2[k]);
+    fs::write(folder.path().join("angle.obj"), obj([60, 40], at, keep)).unwrap();
+    let svg = "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"300mm\" height=\"200mm\" viewBox=\"0 0 300 200\">\
+               <path d=\"M0 200H300V140H40V0H0Z\"/></svg>";
+    fs::write(folder.path().join("angle.svg"), svg).unwrap();
+    let drawn = plan(
+        folder.path(),
+        &job("pattern = \"angle.svg\"\n", "[0/30/-45]"),
+    )
+    .unwrap();
+    let zero = "zero = [0.6, 0.64, 0.48]";
+    let mould =
+        format!("mould = \"angle.obj\"\nunits = \"mm\"\n[part.lay]\n{zero}\nnet = \"4 mm\"\n");
+    let laid = plan(folder.path(), &job(&mould, "[0/30/-45]")).unwrap();
+    for n in 1..=3 {
+        let id = format!("COVER-{n}");
+        let of = |plan: &Value| {
+            let pieces = plan["layouts"].as_array().unwrap().iter();
+            let mut pieces = pieces.flat_map(|layout| layout["pieces"].as_array().unwrap());
+            moments(pieces.find(|piece| piece["id"] == id.as_str()).unwrap())
+        };
+        let (drawn, laid) = (of(&drawn), of(&laid));
+        for (exact, found) in drawn.into_iter().zip(laid) {
+            assert!(
+                (found - exact).abs() < 2e-3 * drawn[0],
+                "{id}: {laid:?} for {drawn:?}"
+            );
+        }
+        assert!(drawn[3].abs() > 0.02 * drawn[0], "{drawn:?} tells no side");
+    }
+    let drapes = laid["parts"][0]["drapes"].as_array().unwrap();
+    let angles: Vec<f64> = drapes
+        .iter()
+        .map(|d| d["angle_deg"].as_f64().unwrap())
+        .collect();
+    assert_eq!(angles, [0.0, 30.0, -45.0]);
+    for drape in drapes {
+        assert!(drape["max_shear_deg"].as_f64().unwrap() < 0.01, "{drape}");
+        for key in ["mould_area_mm2", "flat_area_mm2"] {
+            let area = drape[key].as_f64().unwrap();
+            assert!((area - 23_600.0).abs() < 1.0, "{key} {area}");
+        }
+    }
+    assert!(drawn["parts"][0].get("drapes").is_none());
+}
+
+/// A shallow dish, radius 120, of a ball of radius 150.
+fn dish() -> String {
+    let at = |p: f64, q: f64| {
+        let (x, y) = (p - 130.0, q - 130.0);
+        let z: f64 = 150.0 * 150.0 - x * x - y * y;
+        [x, y, z.max(0.0).sqrt()]
+    };
+    obj([52, 52], at, |p, q| {
+        f64::hypot(p - 130.0, q - 130.0) < 128.0
+    })
+}
+
+/// The part is what lies above z = 90, where the ball's circle has a radius of 120: all papers carry its flat plies.
+#[test]
+fn a_dish_is_planned_with_all_its_papers() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("dish.obj"), dish()).unwrap();
+    let mould = "mould = \"dish.obj\"\nunits = \"mm\"\n[part.area]\nabove = { z = \"90 mm\" }\n\
+                 [part.lay]\nstart = [\"0 mm\", \"0 mm\", \"150 mm\"]\nsmooth = \"straight\"\nnet = \"3 mm\"\n";
+    let text = job(mould, "[0/45]s");
+    let plan = plan(folder.path(), &text).unwrap();
+    let part = &plan["parts"][0];
+    let drapes = part["drapes"].as_array().unwrap();
+    assert_eq!(drapes.len(), 2);
+    for drape in drapes {
+        // 2 π R h, and the net of a ball where its edge on the bias is 53.13° from the pole: between the values
+        // of 45° (16.11°) and 60° (26.95°).
+        let area = drape["mould_area_mm2"].as_f64().unwrap();
+        let exact = std::f64::consts::TAU * 150.0 * 60.0;
+        assert!((area / exact - 1.0).abs() < 2e-3, "{area} for {exact}");
+        let shear = drape["max_shear_deg"].as_f64().unwrap();
+        assert!((20.0..23.5).contains(&shear), "{shear}");
+        assert!(drape["flat_area_mm2"].as_f64().unwrap() > area);
+    }
+    // One thickness all over: plies in different directions are one part all the same.
+    let regions = part["regions"]["regions"].as_array();
+    assert_eq!(regions.map(Vec::len), Some(1), "{}", part["regions"]);
+    let sheet = fs::read_to_string(folder.path().join("job-plan/layup/cover.html")).unwrap();
+    for word in ["On the mould", "(0, 0, 150) mm", "Watch for wrinkles"] {
+        assert!(sheet.contains(word), "no word of {word}");
+    }
+}
+
+#[test]
+fn what_is_wrong_with_a_mould_is_told() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("dish.obj"), dish()).unwrap();
+    let wrong = |part: &str| plan(folder.path(), &job(part, "[0]")).unwrap_err();
+    let mould = "mould = \"dish.obj\"\n";
+    for (part, words) in [
+        (mould.to_owned(), "states no unit"),
+        (
+            format!("{mould}units = \"mm\"\npattern = \"a.svg\"\n"),
+            "both `pattern` and `mould`",
+        ),
+        (
+            format!("{mould}units = \"mm\"\nseen_from = \"tool\"\n"),
+            "has a mould, not a drawing",
+        ),
+        (
+            "pattern = \"a.svg\"\n[part.lay]\nnet = \"2 mm\"\n".to_owned(),
+            "names no mould",
+        ),
+        (String::new(), "has no `pattern`"),
+        (
+            "mould = \"none.stl\"\nunits = \"mm\"\n".to_owned(),
+            "cannot be read",
+        ),
+        (
+            format!("{mould}units = \"mm\"\n[part.area]\ngroup = \"skin\"\n"),
+            "no group `skin`",
+        ),
+        (
+            format!("{mould}units = \"mm\"\n[part.area]\nabove = {{ z = \"1 m\" }}\n"),
+            "nothing of the mould",
+        ),
+        (
+            format!("{mould}units = \"mm\"\n[part.lay]\nzero = [0, 0, 1]\n"),
+            "stands upright",
+        ),
+        (
+            format!("{mould}units = \"mm\"\n[part.lay]\nzero = [0, 0, 0]\n"),
+            "`zero` is no direction",
+        ),
+        (
+            format!("{mould}units = \"mm\"\n[part.lay]\nstart = [\"9 m\", \"0 mm\", \"0 mm\"]\n"),
+            "lies 8.8",
+        ),
+    ] {
+        let said = wrong(&part);
+        assert!(said.contains(words), "{part}: {said}");
+        assert!(!folder.path().join("job-plan").exists());
+    }
+}
