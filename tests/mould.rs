@@ -186,7 +186,7 @@ fn a_dish_is_planned_with_all_its_papers() {
     // One thickness all over: plies in different directions are one part all the same.
     let regions = part["regions"]["regions"].as_array();
     assert_eq!(regions.map(Vec::len), Some(1), "{}", part["regions"]);
-    let sheet = fs::read_to_string(folder.path().join("job-plan/layup/cover.html")).unwrap();
+    let sheet = fs::read_to_string(folder.path().join("job-plan/layup/COVER.html")).unwrap();
     for word in ["On the mould", "(0, 0, 150) mm", "Watch for wrinkles"] {
         assert!(sheet.contains(word), "no word of {word}");
     }
@@ -235,7 +235,7 @@ fn what_is_wrong_with_a_mould_is_told() {
         ),
         (
             format!("{mould}units = \"mm\"\n[part.lay]\nstart = [\"9 m\", \"0 mm\", \"0 mm\"]\n"),
-            "lies 8.8",
+            "lies 8870",
         ),
     ] {
         let said = wrong(&part);

@@ -1,6 +1,7 @@
 //! What is to be known of a ply that lies on a mould.
 
 use super::{PlyIn, both, tell as tell_once};
+use crate::cloth::Weave;
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::drape::Drape;
 use crate::geometry::trig;
@@ -30,6 +31,19 @@ pub(super) fn tell(within: &PlyIn<'_>, drape: &Drape, problems: &mut Diagnostics
                       cut a dart there"
                 .to_owned(),
         };
+        tell_once(
+            Diagnostic::warning(message)
+                .at(part.pattern.place.clone())
+                .help(help),
+            problems,
+        );
+    }
+    if cloth.weave == Weave::Unidirectional && shear.degrees > MUCH_DEG {
+        let message = format!(
+            "`{}` is laid on part `{}` as if it were woven; its fibres slip instead of turning at crossings",
+            cloth.name, part.name
+        );
+        let help = "divide the part so that it shears less, or try the ply with paper first";
         tell_once(
             Diagnostic::warning(message)
                 .at(part.pattern.place.clone())
