@@ -9,6 +9,7 @@ use std::time::{Duration, Instant};
 
 use peak_alloc::PeakAlloc;
 use warpwise::diag::Diagnostics;
+use warpwise::geometry::trig;
 use warpwise::inputs::{InputFile, Inputs};
 use warpwise::job::Job;
 use warpwise::nest::{Continue, Effort};
@@ -86,7 +87,8 @@ fn disc(n: u32, noise: f64) -> String {
     corners((0..n).map(|k| {
         let turn = f64::from(k) * std::f64::consts::TAU / f64::from(n);
         let radius = 450.0 - noise * f64::from(k * 7919 % 101) / 101.0;
-        (450.0 + radius * turn.cos(), 450.0 + radius * turn.sin())
+        let (sin, cos) = trig::sin_cos_radians(turn);
+        (450.0 + radius * cos, 450.0 + radius * sin)
     }))
 }
 

@@ -43,7 +43,7 @@ fn triangles(
 }
 
 fn crossed(i: usize, j: usize) -> bool {
-    (i + j) % 2 == 0
+    (i + j).is_multiple_of(2)
 }
 
 fn part(surface: &Surface, choice: &AreaChoice) -> Area {
@@ -79,7 +79,7 @@ fn cap(radius: f64, n: usize, polar: f64) -> Surface {
             0.0 => (1.0, 0.0, 0.0),
             _ => (x / length, y / length, x.abs().max(y.abs())),
         };
-        let (sin, cos) = (polar.to_radians() * share).sin_cos();
+        let (sin, cos) = trig::sin_cos_radians(polar.to_radians() * share);
         radius * dvec3(sin * x, sin * y, cos)
     })
 }
@@ -87,7 +87,7 @@ fn cap(radius: f64, n: usize, polar: f64) -> Surface {
 /// A tray: a flat bottom of 200 × 140 mm with corners of 15 mm, and walls that rise at `wall` degrees after a fillet
 /// of 4 mm.
 fn tray(wall: f64, h: f64) -> Surface {
-    let (sin, cos) = wall.to_radians().sin_cos();
+    let (sin, cos) = trig::sin_cos_radians(wall.to_radians());
     let (corner, fillet) = (15.0, 4.0);
     let (x, y) = (180.0, 150.0);
     grid(
@@ -115,7 +115,7 @@ fn tray(wall: f64, h: f64) -> Surface {
 fn a_cylinder_unrolls() {
     let (radius, width, length) = (100.0, 3.0, 300.0);
     let surface = grid((150, 150), crossed, |u, v| {
-        let (sin, cos) = (width * (u - 0.5)).sin_cos();
+        let (sin, cos) = trig::sin_cos_radians(width * (u - 0.5));
         dvec3(radius * sin, length * (v - 0.5), radius * cos)
     });
     let area = part(&surface, &AreaChoice::default());
@@ -141,7 +141,7 @@ fn a_cylinder_unrolls() {
 #[test]
 fn the_apex_of_a_cone_shears_the_cloth_beyond_it() {
     for half in [80.0_f64, 70.0, 60.0] {
-        let (sin, cos) = half.to_radians().sin_cos();
+        let (sin, cos) = trig::sin_cos_radians(half.to_radians());
         let surface = grid((120, 120), crossed, |u, v| {
             let (x, y) = (300.0 * (u - 0.5), 300.0 * (v - 0.5));
             dvec3(x, y, -f64::hypot(x, y) * cos / sin)
@@ -210,7 +210,7 @@ fn a_hemisphere_shears_as_the_equation_of_its_net_says() {
         assert!(off < 0.15, "{angle}°: {}", laid.straight().degrees);
         let edge = &laid.outline().outer;
         let reach = |degrees: f64| {
-            let (sin, cos) = (angle + degrees).to_radians().sin_cos();
+            let (sin, cos) = trig::sin_cos_radians((angle + degrees).to_radians());
             let along = Vector::new(cos, sin);
             let ends = edge.edges().filter_map(|(a, b)| {
                 let (from, to) = (a - Point::default(), b - Point::default());
@@ -249,7 +249,7 @@ fn the_outline_on_a_translation_surface_is_that_of_its_profiles() {
         dvec3(x, y, height(x, y))
     });
     let circle = (0..720).map(|k| {
-        let (sin, cos) = (f64::from(k) / 2.0).to_radians().sin_cos();
+        let (sin, cos) = trig::sin_cos_radians((f64::from(k) / 2.0).to_radians());
         [120.0 * cos, 120.0 * sin]
     });
     let choice = AreaChoice {
@@ -263,7 +263,7 @@ fn the_outline_on_a_translation_surface_is_that_of_its_profiles() {
     // By which of its points an edge is exact: the place of its profiles.
     let off = |laid: &Drape, (x0, y0): (f64, f64)| {
         let exact = (0..7200).map(|k| {
-            let (sin, cos) = (f64::from(k) / 20.0).to_radians().sin_cos();
+            let (sin, cos) = trig::sin_cos_radians((f64::from(k) / 20.0).to_radians());
             Point::new(arc(120.0 * cos) - arc(x0), arc(120.0 * sin) - arc(y0))
         });
         let exact = Outline::solid(Ring::new(exact).unwrap());
@@ -310,7 +310,7 @@ fn the_corner_of_a_tray_shears_by_its_curvature() {
             ..AreaChoice::default()
         };
         let laid = drape(&part(&surface, &choice), &lay([0.0; 3], 2.5), 0.0).unwrap();
-        let exact = 90.0 * (1.0 - wall.to_radians().cos());
+        let exact = 90.0 * (1.0 - trig::sin_cos_radians(wall.to_radians()).1);
         let off = (laid.straight().degrees - exact).abs();
         assert!(
             off < 0.1,
@@ -338,7 +338,7 @@ fn the_flat_area_is_that_of_the_mould_by_the_shear_of_its_places() {
             let at = Point::new((f64::from(i) + 0.5) * h, (f64::from(j) + 0.5) * h);
             if laid.outline().contains(at) {
                 let t = (at.x * at.y / 1e4).abs();
-                on_mould += h * h * shear(t).to_radians().cos();
+                on_mould += h * h * trig::sin_cos_radians(shear(t).to_radians()).1;
             }
         }
     }
@@ -358,7 +358,7 @@ fn the_flat_area_is_that_of_the_mould_by_the_shear_of_its_places() {
 /// Shear in degrees by t, from the power series of the net's equation by steps of Runge and Kutta.
 fn sphere_shear() -> impl Fn(f64) -> f64 {
     let step = 1e-3;
-    let slope = |x: f64, w: f64, d: f64| (d, (-w.sin() - d) / x);
+    let slope = |x: f64, w: f64, d: f64| (d, (-trig::sin_cos_radians(w).0 - d) / x);
     let (mut x, mut w, mut d) = (1e-6, std::f64::consts::FRAC_PI_2 - 1e-6, -1.0);
     let mut table = vec![w];
     while x < 1.2 {
@@ -495,7 +495,7 @@ fn holes_are_covered_or_cut() {
 #[test]
 fn what_cannot_be_laid_is_told() {
     let tube = grid((90, 40), crossed, |u, v| {
-        let (sin, cos) = (std::f64::consts::TAU * u * 0.999).sin_cos();
+        let (sin, cos) = trig::sin_cos_radians(std::f64::consts::TAU * u * 0.999);
         dvec3(50.0 * sin, 100.0 * v, 50.0 * cos)
     });
     let area = part(&tube, &AreaChoice::default());

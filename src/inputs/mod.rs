@@ -35,6 +35,7 @@ mod on_mould;
 mod stock;
 
 use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
 use std::sync::Arc;
 
 use crate::diag::{Diagnostic, Diagnostics, Severity};
@@ -252,10 +253,9 @@ fn read_moulds(
             }
         };
         for (part, on) in of_it {
-            let key = on_mould::key(part, on);
-            if !all.contains_key(&key) {
+            if let Entry::Vacant(place) = all.entry(on_mould::key(part, on)) {
                 match Laid::on(&mould, part, on, said) {
-                    Some(laid) => _ = all.insert(key, laid),
+                    Some(laid) => _ = place.insert(laid),
                     None => failed = true,
                 }
             }

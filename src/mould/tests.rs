@@ -1,6 +1,7 @@
 use std::fmt::Write as _;
 
 use super::*;
+use crate::geometry::trig;
 
 /// A box without its top: 12 × 8 × 5, by its triangles' corners, all seen from inside.
 fn open_box() -> Vec<[[f32; 3]; 3]> {
@@ -236,14 +237,14 @@ fn what_of_it_is_the_part() {
         20_000.0,
     );
     let disc = (0..60).map(|k| {
-        let (sin, cos) = (f64::from(k) * 6.0).to_radians().sin_cos();
+        let (sin, cos) = trig::sin_cos_radians((f64::from(k) * 6.0).to_radians());
         [60.0 + 30.0 * cos, 40.0 + 30.0 * sin]
     });
     let inside = Some(Line {
         axis: 2,
         points: disc.collect(),
     });
-    let polygon = 0.5 * 60.0 * 30.0 * 30.0 * 6.0_f64.to_radians().sin();
+    let polygon = 0.5 * 60.0 * 30.0 * 30.0 * trig::sin_cos_radians(6.0_f64.to_radians()).0;
     near(area(AreaChoice { inside, ..all() }), polygon);
 
     let none = AreaChoice {
