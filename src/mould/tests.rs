@@ -256,7 +256,9 @@ fn what_of_it_is_the_part() {
         seed: Some([60.0, 40.0, 90.0]),
         ..all()
     };
-    assert!(matches!(area(far), Err(AreaError::FarSeed(off)) if (off - 50.0).abs() < 1.0));
+    assert!(
+        matches!(area(far), Err(AreaError::FarSeed(off)) if (off - 3200.0_f64.sqrt()).abs() < 1e-9)
+    );
     let unknown = AreaChoice {
         groups: vec!["wals".into()],
         ..all()
