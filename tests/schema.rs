@@ -187,7 +187,10 @@ fn beside(header: &str, key: &str) -> &'static str {
 fn instead_of(header: &str, key: &str) -> &'static [&'static str] {
     match (header, key) {
         ("[[cloth.NAME.stock]]", "file") => &["length = \"3 m\"\n"],
-        ("[[part]]", "mould") => &["pattern = \"a.svg\"\n"],
+        ("[[part]]", "mould") => &[
+            "pattern = \"a.svg\"\n",
+            "[[part.keep_out_box]]\nx = \"1 mm\"\ny = \"1 mm\"\nwidth = \"10 mm\"\nheight = \"10 mm\"\n",
+        ],
         ("[[part]]", "layup" | "stages") => &["\n[[part.ply]]", "angle = 0\n"],
         ("[[part.core]]", "areal_weight") => &["density = \"100 kg/m3\"\n"],
         _ => &[],

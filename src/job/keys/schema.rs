@@ -3,6 +3,7 @@
 use serde_json::{Map, Value, json};
 
 use super::{Absent, Holds, Key, Keys, NAME_PATTERN, forms, tables};
+use crate::job::part::PartKeys;
 use crate::job::read::JobKeys;
 use crate::job::rules::AngleRule;
 use crate::job::shop::ShopKeys;
@@ -126,6 +127,10 @@ fn table_schema(keys: &Keys) -> Map<String, Value> {
     schema.insert("additionalProperties".to_owned(), json!(false));
     if !required.is_empty() {
         schema.insert("required".to_owned(), json!(required));
+    }
+    if keys.header == PartKeys::keys().header {
+        let either = [["pattern"], ["mould"]].map(|names| json!({ "required": names }));
+        schema.insert("oneOf".to_owned(), json!(either));
     }
     schema
 }

@@ -102,23 +102,20 @@ pub(in crate::output) fn many_sheets(plan: &Plan, n_own: usize) -> Option<Diagno
     if n_own < MANY_SHEETS {
         return None;
     }
-    let templates = templates(plan);
-    let wider = [
-        ("A3", Paper::A3),
-        ("roll 24 in", Paper::Roll(Length::inches(24.0))),
-        ("roll 36 in", Paper::Roll(Length::inches(36.0))),
-    ];
-    let wider = wider
-        .into_iter()
-        .filter(|(_, paper)| paper.size().0 > own.size().0);
-    let ways: Vec<String> = wider
-        .map(|(name, paper)| {
-            let tile = PatternPaper::of(paper, plan).tile;
-            let n = n_sheets(&share(&templates, tile));
-            let of = if n == 1 { "sheet" } else { "sheets" };
-            format!("`paper = \"{name}\"` takes {n} {of}")
-        })
-        .collect();
+    let is_wider = |paper: Paper| paper.size().0 > own.size().0;
+    let mut ways = Vec::new();
+    if is_wider(Paper::A3) {
+        // To lay them out once more would take as long as all templates do.
+        let area = |paper: Paper| paper.size().1.map(|height| paper.size().0 * height);
+        let share = area(own).zip(area(Paper::A3)).map_or(1.0, |(a, b)| a / b);
+        let n = (n_own as f64 * share).ceil();
+        ways.push(format!("`paper = \"A3\"` takes about {n:.0} sheets"));
+    }
+    for (name, inches) in [("roll 24 in", 24.0), ("roll 36 in", 36.0)] {
+        if is_wider(Paper::Roll(Length::inches(inches))) {
+            ways.push(format!("`paper = \"{name}\"` long strips"));
+        }
+    }
     let message = format!("the templates take {n_own} sheets of {}", own.name());
     let help = match &ways[..] {
         [] => "cut with the list for cutting by hand, or order pieces cut".to_owned(),
