@@ -294,7 +294,8 @@ impl Painter<'_> {
         let at = line.baseline();
         let (x, y) = (at.x - back * cos, at.y - back * sin);
         let encoded = self.font.encode(&line.text);
-        let matrix = [cos, sin, -sin, cos, x, y].map(|v| rounded(v, 5) as f32);
+        let [a, b, c, d] = [cos, sin, -sin, cos].map(|v| rounded(v, 5) as f32);
+        let matrix = [a, b, c, d, coordinate(x), coordinate(y)];
         self.content
             .begin_text()
             .set_font(Name(b"F"), coordinate(line.height / CAPITALS_PER_SIZE))

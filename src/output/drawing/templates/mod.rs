@@ -56,7 +56,7 @@ pub(in crate::output) fn patterns(plan: &Plan, purpose: Purpose) -> Patterns {
             n_sheets: 0,
         };
     }
-    let tilings = share(&templates, paper.tile);
+    let tilings = share(&templates, paper.tile, purpose);
     // Those that take several sheets come first.
     let n_tiled = tilings.iter().filter(|t| t.cells.len() > 1).count();
     let n_rows = templates.iter().map(|t| t.lays.len()).sum();

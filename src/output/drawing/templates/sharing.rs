@@ -3,6 +3,7 @@
 //!
 //! A template that fits one sheet is never put across a seam.
 
+use super::Purpose;
 use super::paper::Tile;
 use super::raster::{CELL_MM, Raster, Window};
 use super::shape::Template;
@@ -10,8 +11,9 @@ use super::tiling::{Cell, Tiling};
 use crate::geometry::{Bounds, Vector};
 use crate::units::Angle;
 
-/// Turns that are tried.
+/// Turns that are tried of pieces, and of finished parts, of which there are few.
 const N_TURNS: u32 = 16;
+const N_TURNS_OF_PARTS: u32 = 4;
 /// So many grids with the most room are looked at for a template. More: less paper, slower.
 const N_HOSTS: usize = 6;
 /// A template that fits one sheet keeps so far (mm) off its seams, where crosses and names stand.
@@ -21,7 +23,11 @@ const OFF_SEAM_MM: f64 = 4.5;
 const FILLED: f64 = 0.95;
 
 /// `templates` on few sheets: those that take several first.
-pub(super) fn share(templates: &[Template], tile: Tile) -> Vec<Tiling> {
+pub(super) fn share(templates: &[Template], tile: Tile, purpose: Purpose) -> Vec<Tiling> {
+    let n_turns = match purpose {
+        Purpose::Cut => N_TURNS,
+        Purpose::Trim => N_TURNS_OF_PARTS,
+    };
     let mut alone: Vec<Tiling> = templates.iter().map(|t| Tiling::best(t, tile)).collect();
     let area = |t: &Template| t.bounds().width() * t.bounds().height();
     alone.sort_by(|a, b| {
@@ -33,7 +39,7 @@ pub(super) fn share(templates: &[Template], tile: Tile) -> Vec<Tiling> {
     });
     let mut grids: Vec<SheetGrid> = Vec::new();
     for tiling in alone {
-        match host(&grids, &tiling) {
+        match host(&grids, &tiling, n_turns) {
             Some((k, place)) => grids[k].put(place),
             None => grids.push(SheetGrid::new(tiling)),
         }
@@ -60,7 +66,7 @@ struct Berth {
 }
 
 /// The first grid with room for the template of `tiling`, and where.
-fn host(grids: &[SheetGrid], tiling: &Tiling) -> Option<(usize, Berth)> {
+fn host(grids: &[SheetGrid], tiling: &Tiling, n_turns: u32) -> Option<(usize, Berth)> {
     let template = &tiling.templates[0];
     let is_whole = tiling.cells.len() == 1;
     let least = (template.cut.area() / (CELL_MM * CELL_MM) / FILLED) as usize;
@@ -72,8 +78,8 @@ fn host(grids: &[SheetGrid], tiling: &Tiling) -> Option<(usize, Berth)> {
     if hosts.is_empty() {
         return None;
     }
-    let turned: Vec<(Template, Raster)> = (0..N_TURNS)
-        .map(|i| template.turned(Angle::degrees(360.0 / f64::from(N_TURNS) * f64::from(i))))
+    let turned: Vec<(Template, Raster)> = (0..n_turns)
+        .map(|i| template.turned(Angle::degrees(360.0 / f64::from(n_turns) * f64::from(i))))
         .filter_map(|t| Raster::of(&t.cut).map(|raster| (t, raster)))
         .collect();
     hosts
@@ -217,11 +223,19 @@ mod tests {
 
     #[test]
     fn strips_lie_side_by_side_on_the_sheets_of_the_longest() {
-        let tilings = share(&numbered(&[(90.0, 700.0), (80.0, 650.0)]), TILE);
+        let tilings = share(
+            &numbered(&[(90.0, 700.0), (80.0, 650.0)]),
+            TILE,
+            Purpose::Cut,
+        );
         assert_eq!(tilings.len(), 1);
         assert_eq!(tilings[0].cells.len(), 3);
         // Too wide beside the first.
-        let tilings = share(&numbered(&[(90.0, 700.0), (110.0, 650.0)]), TILE);
+        let tilings = share(
+            &numbered(&[(90.0, 700.0), (110.0, 650.0)]),
+            TILE,
+            Purpose::Cut,
+        );
         assert_eq!(tilings.len(), 2);
     }
 
@@ -230,6 +244,7 @@ mod tests {
         let tilings = share(
             &numbered(&[(100.0, 700.0), (60.0, 200.0), (60.0, 200.0)]),
             TILE,
+            Purpose::Cut,
         );
         assert_eq!(tilings.len(), 1);
         let tiling = &tilings[0];
