@@ -1,10 +1,11 @@
 //! A part on a mould: what of the mould it is, and how it is laid there.
 
 use super::keys::{Direction, Lengths, NameList, OneOf, Places, Section, keys};
+use super::part::PartKeys;
 use super::reader::JobReader;
 use super::rules::{AngleRule, LengthRule};
 use super::table::JobTable;
-use crate::drape::{Lay, Smoothing};
+use crate::drape::{LayChoice, Smoothing};
 use crate::mould::{AreaChoice, Line};
 use crate::units::{Angle, Length};
 use crate::words::words;
@@ -16,7 +17,7 @@ pub struct OnMould {
     /// What of the mould is the part.
     pub area: AreaChoice,
     /// How its plies are laid.
-    pub lay: Lay,
+    pub lay: LayChoice,
 }
 
 words! {
@@ -98,8 +99,52 @@ keys! {
     net: Length = NET, Means("by the size of the part"), "2 mm", "distance of the yarns that are computed";
 }
 
-/// Reads what a part on a mould says of it.
-pub(super) fn read_mould(
+/// What a part on a mould says of it; `None` for one that is drawn flat. Complains of a part that is neither, or both,
+/// and of what only drawings have.
+pub(super) fn on_mould(
+    reader: &mut JobReader,
+    table: &JobTable<'_>,
+    keys: &PartKeys<'_>,
+) -> Option<OnMould> {
+    let Some(at) = &keys.mould.at else {
+        if !keys.pattern.is_there() {
+            table.require(reader, keys.pattern.key);
+        }
+        for at in [&keys.area.at, &keys.lay.at].into_iter().flatten() {
+            let help = "they go with `mould`, a file of triangles; a drawing is flat already";
+            reader.error(&at.key, format!("{} names no mould", table.what), help);
+        }
+        return None;
+    };
+    if keys.pattern.is_there() {
+        let message = format!("{} has both `pattern` and `mould`", table.what);
+        let help = "its outlines are drawn, or computed on a mould: keep one";
+        reader.error(&at.key, message, help);
+    }
+    let drawn = [
+        &keys.drawing.at,
+        &keys.seen_from.at,
+        &keys.zero_direction.at,
+        &keys.zero_line.at,
+        &keys.outline.at,
+        &keys.overlap_edges.at,
+        &keys.keep_out_box.at,
+    ];
+    for at in drawn.into_iter().flatten() {
+        let message = format!("{} has a mould, not a drawing", table.what);
+        let help = "this key is for drawings; `[part.area]` and `[part.lay]` say what of the mould \
+                    it is, and how it is laid";
+        reader.error(&at.key, message, help);
+    }
+    Some(read_mould(
+        reader,
+        keys.area.value.as_ref(),
+        keys.lay.value.as_ref(),
+    ))
+}
+
+/// Reads what it says of area and lay.
+fn read_mould(
     reader: &mut JobReader,
     area: Option<&JobTable<'_>>,
     lay: Option<&JobTable<'_>>,
@@ -127,7 +172,7 @@ pub(super) fn read_mould(
             keep_openings: area.holes.value == Holes::Cut,
             on_back: area.side.value == TriangleSide::Back,
         },
-        lay: Lay {
+        lay: LayChoice {
             start: lay.start.value.map(mm),
             zero: lay.zero.value,
             smoothing: lay.smooth.value,
