@@ -7,7 +7,8 @@
 //!    mirrored, with every fault named.
 //! 2. [`job`] reads the job file into checked parts, plies and cloths, with every problem at its
 //!    place in the file.
-//! 3. [`inputs`] reads all that the job names: the drawings, and the rolls and remnants on hand.
+//! 3. [`inputs`] reads all that the job names: the drawings, and the rolls and remnants on hand. A
+//!    part on a [`mould`] is laid there ([`drape`]); its flat outlines take the place of a drawing.
 //!    [`ply`] makes the pieces: step, allowance, and the turns the cloth permits. A
 //!    [`ply::Piece`] fits its cloth.
 //! 4. [`nest`] lays shapes on a strip. It knows no cloth; every layout that leaves it is valid.

@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use glam::{DVec2, DVec3, dvec2};
 
-use super::net::{Cell, Crossing, Net};
+use super::net::{Crossing, Net, ShearedCell};
 use crate::mould::surface::{Spot, Surface};
 
 /// The cells of a net by where they lie, so that the one around a place is found.
@@ -35,7 +35,7 @@ impl<'n> Flattening<'n> {
     pub(super) fn new(net: &'n Net, surface: &'n Surface) -> Self {
         let mut buckets: HashMap<[i32; 3], Vec<Crossing>> = HashMap::new();
         let mut shear = HashMap::new();
-        for (Cell { at, shear: own }, corners) in net.cells() {
+        for (ShearedCell { at, shear: own }, corners) in net.cells() {
             let middle = corners.iter().map(|c| c.at).sum::<DVec3>() / 4.0;
             let bucket = bucket(middle, net.spacing);
             buckets.entry(bucket).or_default().push(at);

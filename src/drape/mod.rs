@@ -29,7 +29,7 @@ words! {
 
 /// How a part is laid.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Lay {
+pub struct LayChoice {
     /// Where the cloth is put down first, mm; the middle of the part if left out.
     pub start: Option<[f64; 3]>,
     /// The part's 0° there, as a direction in space; if left out x, or y where x stands upright.
@@ -107,7 +107,7 @@ const MOST_CROSSINGS: f64 = 2_000_000.0;
 ///
 /// # Errors
 /// When it cannot lie there.
-pub(crate) fn drape(area: &Area, lay: &Lay, angle_deg: f64) -> Result<Drape, DrapeError> {
+pub(crate) fn drape(area: &Area, lay: &LayChoice, angle_deg: f64) -> Result<Drape, DrapeError> {
     let mould_area = area.on_mould();
     let spacing = spacing(lay, mould_area)?;
     let spot = start(area, lay)?;
@@ -297,7 +297,7 @@ impl From<NoOutline> for DrapeError {
     }
 }
 
-fn spacing(lay: &Lay, area: f64) -> Result<f64, DrapeError> {
+fn spacing(lay: &LayChoice, area: f64) -> Result<f64, DrapeError> {
     let [least, most] = USUAL_SPACING_MM;
     let usual = (area / USUAL_CROSSINGS).sqrt().clamp(least, most);
     let spacing = lay.spacing.unwrap_or(usual);
@@ -308,7 +308,7 @@ fn spacing(lay: &Lay, area: f64) -> Result<f64, DrapeError> {
     }
 }
 
-fn start(area: &Area, lay: &Lay) -> Result<Spot, DrapeError> {
+fn start(area: &Area, lay: &LayChoice) -> Result<Spot, DrapeError> {
     let is_inside = |face: u32| area.inside[face as usize];
     let Some(start) = lay.start else {
         return area.middle().ok_or(DrapeError::FarStart(f64::INFINITY));
@@ -322,7 +322,7 @@ fn start(area: &Area, lay: &Lay) -> Result<Spot, DrapeError> {
 }
 
 /// The part's 0° in the plane of the mould at the start.
-fn zero(area: &Area, lay: &Lay, start: Spot) -> Option<DVec3> {
+fn zero(area: &Area, lay: &LayChoice, start: Spot) -> Option<DVec3> {
     /// The cosine of the steepest 0°.
     const UPRIGHT: f64 = 0.1;
     let laid = |zero: DVec3| {

@@ -65,15 +65,11 @@ pub(super) struct Net {
     pub(super) spots: Vec<Spot>,
     pub(super) crossings: Vec<Crossing>,
     index: HashMap<Crossing, u32>,
-    /// Cells that could not be laid because they would have sheared too much.
-    pub(super) n_locked: usize,
-    /// Crossings that a yarn reached by going straight on, not from its neighbours.
-    pub(super) n_continued: usize,
 }
 
 /// A cell of the net: its crossing nearest to −warp and −weft, and how it is sheared.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Cell {
+pub(super) struct ShearedCell {
     pub(super) at: Crossing,
     /// Degrees; positive where the angle from +warp to +weft is below 90°.
     pub(super) shear: f64,
@@ -93,13 +89,11 @@ impl Net {
             spots: Vec::new(),
             crossings: Vec::new(),
             index: HashMap::new(),
-            n_locked: 0,
-            n_continued: 0,
         };
         let laid = (0..ground.surface.n_faces()).filter(|&face| ground.laid[face as usize]);
         let area: f64 = laid.map(|face| ground.surface.area(face)).sum();
         let most = MOST_CROSSINGS * area / (rules.spacing * rules.spacing);
-        let mut layer = Layer {
+        let mut laying = Laying {
             most: most as usize + SOME_CROSSINGS,
             ground: *ground,
             rules,
@@ -109,10 +103,10 @@ impl Net {
             ends: BinaryHeap::new(),
             n_looked_at: 0,
         };
-        layer.start_lines(start, turns);
-        layer.fill();
-        while layer.go_on() {
-            layer.fill();
+        laying.start_lines(start, turns);
+        laying.fill();
+        while laying.go_on() {
+            laying.fill();
         }
         net
     }
@@ -147,16 +141,16 @@ impl Net {
         (half(p, r) - half(q, s)).to_degrees()
     }
 
-    pub(super) fn cells(&self) -> impl Iterator<Item = (Cell, [Spot; 4])> {
+    pub(super) fn cells(&self) -> impl Iterator<Item = (ShearedCell, [Spot; 4])> {
         self.crossings.iter().filter_map(|&at| {
             let corners = self.corners(at)?;
             let shear = self.shear(&corners);
-            Some((Cell { at, shear }, corners))
+            Some((ShearedCell { at, shear }, corners))
         })
     }
 }
 
-struct Layer<'a> {
+struct Laying<'a> {
     ground: Ground<'a>,
     rules: &'a Rules,
     net: &'a mut Net,
@@ -171,7 +165,7 @@ struct Layer<'a> {
     most: usize,
 }
 
-impl Layer<'_> {
+impl Laying<'_> {
     fn is_laid(&self, at: Crossing) -> bool {
         let spot = self.net.spot(at);
         spot.is_some_and(|spot| self.ground.laid[spot.face as usize])
@@ -273,12 +267,11 @@ impl Layer<'_> {
     }
 
     /// The fourth corner of a cell: in the plane between `a` and `b`, away from `opposite`.
-    fn fourth(&mut self, a: Spot, opposite: Spot, b: Spot) -> Option<Spot> {
+    fn fourth(&self, a: Spot, opposite: Spot, b: Spot) -> Option<Spot> {
         let s = self.rules.spacing;
         let apart = (a.at - b.at).length();
         let half = |degrees: f64| 2.0 * s * trig::sin_cos_radians(degrees.to_radians() / 2.0).0;
         if apart < half(90.0 - self.rules.limit) || apart > half(90.0 + self.rules.limit) {
-            self.net.n_locked += 1;
             return None;
         }
         let across = (b.at - a.at).normalize_or_zero();
@@ -315,7 +308,6 @@ impl Layer<'_> {
         self.n_looked_at = self.net.crossings.len();
         while let Some(Reverse((_, at, along))) = self.ends.pop() {
             if self.reach(at, along).is_some() {
-                self.net.n_continued += 1;
                 return true;
             }
         }

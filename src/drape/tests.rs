@@ -50,8 +50,8 @@ fn part(surface: &Surface, choice: &AreaChoice) -> Area {
     Area::of(surface, &[], &[], choice).unwrap()
 }
 
-fn lay(start: [f64; 3], spacing: f64) -> Lay {
-    Lay {
+fn lay(start: [f64; 3], spacing: f64) -> LayChoice {
+    LayChoice {
         start: Some(start),
         zero: None,
         smoothing: Smoothing::Straight,
@@ -282,7 +282,7 @@ fn the_outline_on_a_translation_surface_is_that_of_its_profiles() {
         middle.straight()
     );
     let start = (40.0, 25.0);
-    let evenly = Lay {
+    let evenly = LayChoice {
         smoothing: Smoothing::Evenly,
         ..lay([start.0, start.1, height(start.0, start.1)], 5.0)
     };
@@ -397,7 +397,7 @@ fn the_outline_is_that_of_the_shape() {
     };
     let start = shape(0.45, 0.55);
     let laid = |surface: &Surface, start: DVec3, zero: DVec3, angle: f64| {
-        let lay = Lay {
+        let lay = LayChoice {
             zero: Some(zero.to_array()),
             ..lay(start.to_array(), 3.0)
         };
@@ -501,7 +501,7 @@ fn what_cannot_be_laid_is_told() {
     let area = part(&tube, &AreaChoice::default());
     let far = drape(&area, &lay([0.0, 0.0, 500.0], 5.0), 0.0);
     assert!(matches!(far, Err(DrapeError::FarStart(off)) if (off - 450.0).abs() < 5.0));
-    let upright = Lay {
+    let upright = LayChoice {
         zero: Some([0.0, 0.0, 1.0]),
         ..lay([0.0, 50.0, 50.0], 5.0)
     };
@@ -509,7 +509,7 @@ fn what_cannot_be_laid_is_told() {
         drape(&area, &upright, 0.0).unwrap_err(),
         DrapeError::UprightZero
     );
-    let fine = Lay {
+    let fine = LayChoice {
         spacing: Some(0.01),
         ..lay([0.0, 50.0, 50.0], 5.0)
     };

@@ -3,12 +3,12 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::diag::{Diagnostic, Diagnostics, nearest};
-use crate::drape::{Drape, DrapeError, Lay, drape};
+use crate::diag::{Diagnostic, Diagnostics, counted, nearest};
+use crate::drape::{Drape, DrapeError, LayChoice, drape};
 use crate::geometry::Point;
 use crate::job::{Job, OnMould, Part, Ply};
 use crate::mould::area::Area;
-use crate::mould::{AreaError, Mould};
+use crate::mould::{AreaError, Mould, place_in_words};
 use crate::pattern::{FlatOutline, Pattern};
 use crate::units::{Area as MouldArea, Length};
 
@@ -16,7 +16,7 @@ use crate::units::{Area as MouldArea, Length};
 #[derive(Clone, Debug)]
 pub(super) struct Laid {
     area: Arc<Area>,
-    lay: Lay,
+    lay: LayChoice,
     file: String,
     drapes: Vec<Arc<Drape>>,
     pattern: Pattern,
@@ -47,7 +47,7 @@ impl Laid {
             let message = format!(
                 "part `{}`: the cloth covers {} of the mould",
                 part.name,
-                crate::diag::counted(area.n_covered, "hole", "holes")
+                counted(area.n_covered, "hole", "holes")
             );
             let help = "write `holes = \"cut\"` in `[part.area]` if they are openings of the part";
             said.push(Diagnostic::note(message).at(place.clone()).help(help));
@@ -77,16 +77,15 @@ impl Laid {
     /// Lays what the plies of `part` need that is not laid yet; complaints go to `said`.
     pub(super) fn lay(&mut self, part: &Part, said: &mut Diagnostics) {
         for ply in &part.plies {
-            let degrees = degrees(ply);
-            if self.drapes.iter().any(|drape| drape.angle() == degrees) {
+            if self.drape(ply).is_some() {
                 continue;
             }
+            let degrees = degrees(ply);
             match drape(&self.area, &self.lay, degrees) {
                 Ok(laid) => self.drapes.push(Arc::new(laid)),
                 Err(error) => {
                     let problem = not_laid(&error, part, degrees).at(part.pattern.place.clone());
-                    let is_new = said.iter().all(|told| *told != problem);
-                    if is_new {
+                    if said.iter().all(|told| *told != problem) {
                         said.push(problem);
                     }
                 }
@@ -140,8 +139,7 @@ fn both(mm2: f64) -> String {
 }
 
 fn at(place: [f64; 3]) -> String {
-    let [x, y, z] = place.map(|v| format!("{v:.1}"));
-    format!("({x}, {y}, {z}) mm")
+    place_in_words(place, 1)
 }
 
 fn not_there(error: &AreaError, mould: &Mould, part: &Part) -> Diagnostic {

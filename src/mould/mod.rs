@@ -157,6 +157,14 @@ impl Mould {
     }
 }
 
+/// A place on a mould in words, to so many decimals of a millimetre.
+pub(crate) fn place_in_words(place: [f64; 3], decimals: usize) -> String {
+    // Without a sign where nothing is left of it.
+    let least = 0.5 * 0.1_f64.powi(decimals as i32);
+    let [x, y, z] = place.map(|v| if v.abs() < least { 0.0 } else { v });
+    format!("({x:.decimals$}, {y:.decimals$}, {z:.decimals$}) mm")
+}
+
 fn refused(file: &str, error: ReadError) -> Diagnostic {
     let place = match error.line {
         Some(line) => Place::Line {

@@ -1,8 +1,9 @@
 //! How the plies of a part go on its mould.
 
 use crate::drape::{Drape, Smoothing};
+use crate::mould::place_in_words;
 use crate::output::pages::model::Passage;
-use crate::output::pages::prose::prose;
+use crate::output::pages::prose::{Prose, prose};
 use crate::plan::PartUse;
 
 /// Shear (degrees) that a hand does not feel.
@@ -43,7 +44,7 @@ pub(super) fn section(part: &PartUse, passages: &mut Vec<Passage>) {
     ));
 }
 
-fn told(drape: &Drape) -> crate::output::pages::prose::Prose {
+fn told(drape: &Drape) -> Prose {
     let shear = drape.shear();
     let (degrees, at) = (format!("{:.0}°", shear.degrees), place(shear.at));
     prose! {
@@ -52,6 +53,5 @@ fn told(drape: &Drape) -> crate::output::pages::prose::Prose {
 }
 
 fn place(at: [f64; 3]) -> String {
-    let [x, y, z] = at.map(|v| format!("{:.0}", if v.abs() < 0.5 { 0.0 } else { v }));
-    format!("({x}, {y}, {z}) mm")
+    place_in_words(at, 0)
 }
