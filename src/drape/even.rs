@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::net::{Ground, Net, Rules, Start, Turns};
+use super::net::{Ground, Net, NetStart, Rules, YarnTurns};
 
 /// Rounds of laying anew, at most.
 const ROUNDS: usize = 8;
@@ -28,8 +28,8 @@ fn mean_square(net: &Net, inside: &[bool]) -> f64 {
 /// On any surface shear = curvature + a(i) + b(j), and only a and b, by row and by column, are free: they are the
 /// turns of the first yarns. So their fitted values are taken out, and the net is laid anew, until it gets no
 /// better.
-pub(super) fn evened(ground: &Ground<'_>, straight: &Net, start: Start, rules: &Rules) -> Net {
-    let mut turns = Turns::default();
+pub(super) fn evened(ground: &Ground<'_>, straight: &Net, start: NetStart, rules: &Rules) -> Net {
+    let mut turns = YarnTurns::default();
     let mut best: Option<Net> = None;
     let mut least = mean_square(straight, ground.inside);
     for _ in 0..ROUNDS {
@@ -48,7 +48,7 @@ pub(super) fn evened(ground: &Ground<'_>, straight: &Net, start: Start, rules: &
     best.unwrap_or_else(|| straight.clone())
 }
 
-fn correct(net: &Net, inside: &[bool], turns: &mut Turns) {
+fn correct(net: &Net, inside: &[bool], turns: &mut YarnTurns) {
     let mut cells = Vec::new();
     for (cell, corners) in net.cells() {
         if corners.iter().any(|spot| inside[spot.face as usize]) {

@@ -4,15 +4,15 @@ use std::collections::HashMap;
 
 use glam::{DVec2, DVec3, dvec2};
 
-use super::net::{Crossing, Net, ShearedCell};
+use super::net::{Net, NetNode, ShearedCell};
 use crate::mould::surface::{Spot, Surface};
 
 /// The cells of a net by where they lie, so that the one around a place is found.
 pub(super) struct Flattening<'n> {
     net: &'n Net,
     surface: &'n Surface,
-    buckets: HashMap<[i32; 3], Vec<Crossing>>,
-    shear: HashMap<Crossing, f64>,
+    buckets: HashMap<[i32; 3], Vec<NetNode>>,
+    shear: HashMap<NetNode, f64>,
 }
 
 /// A place on the flat cloth.
@@ -22,7 +22,7 @@ pub(super) struct FlatPlace {
     pub(super) at: DVec2,
     /// How far beyond its cell it lies, in its size; 0 within one.
     pub(super) beyond: f64,
-    pub(super) cell: Crossing,
+    pub(super) cell: NetNode,
 }
 
 /// Steps of the search for a place in a cell.
@@ -33,7 +33,7 @@ const REACH: f64 = 3.0;
 
 impl<'n> Flattening<'n> {
     pub(super) fn new(net: &'n Net, surface: &'n Surface) -> Self {
-        let mut buckets: HashMap<[i32; 3], Vec<Crossing>> = HashMap::new();
+        let mut buckets: HashMap<[i32; 3], Vec<NetNode>> = HashMap::new();
         let mut shear = HashMap::new();
         for (ShearedCell { at, shear: own }, corners) in net.cells() {
             let middle = corners.iter().map(|c| c.at).sum::<DVec3>() / 4.0;
@@ -77,7 +77,7 @@ impl<'n> Flattening<'n> {
         best
     }
 
-    fn in_cell(&self, cell: Crossing, p: DVec3, normal: DVec3) -> Option<FlatPlace> {
+    fn in_cell(&self, cell: NetNode, p: DVec3, normal: DVec3) -> Option<FlatPlace> {
         let [a, b, c, d] = self.net.corners(cell)?.map(|spot| spot.at);
         let (along, across) = ((b - a + c - d) / 2.0, (d - a + c - b) / 2.0);
         // The other side of a thin mould is near, too.

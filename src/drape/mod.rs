@@ -14,7 +14,7 @@ use crate::mould::area::Area;
 use crate::mould::surface::{NONE, Spot};
 use crate::words::words;
 use flat::{FlatPlace, Flattening};
-use net::{Ground, Lines, Net, Rules, Start, Turns};
+use net::{FirstYarns, Ground, Net, NetStart, Rules, YarnTurns};
 use outline::NoOutline;
 
 words! {
@@ -114,7 +114,7 @@ pub(crate) fn drape(area: &Area, lay: &LayChoice, angle_deg: f64) -> Result<Drap
     let zero = zero(area, lay, spot).ok_or(DrapeError::UprightZero)?;
     let (sin, cos) = trig::sin_cos_radians(angle_deg.to_radians());
     let warp = zero * cos + area.surface.normal(spot.face).cross(zero) * sin;
-    let start = Start { spot, warp };
+    let start = NetStart { spot, warp };
     let rules = Rules {
         spacing,
         limit: LIMIT_DEG,
@@ -125,7 +125,7 @@ pub(crate) fn drape(area: &Area, lay: &LayChoice, angle_deg: f64) -> Result<Drap
         inside: &area.inside,
         laid: &area.grown(BEYOND * spacing),
     };
-    let straight = Net::lay(&ground, start, &rules, &Turns::default());
+    let straight = Net::lay(&ground, start, &rules, &YarnTurns::default());
     let evened = even::evened(&ground, &straight, start, &rules);
     let straight = Flattened::new(&straight, area);
     let evened = Flattened::new(&evened, area);
@@ -336,7 +336,7 @@ fn zero(area: &Area, lay: &LayChoice, start: Spot) -> Option<DVec3> {
 }
 
 /// On folds the first yarns run straight over the triangles, elsewhere in sections.
-fn lines(area: &Area) -> Lines {
+fn lines(area: &Area) -> FirstYarns {
     let surface = &area.surface;
     let least = trig::sin_cos_radians(FOLD_DEG.to_radians()).1;
     let is_folded = |face: u32| {
@@ -350,8 +350,8 @@ fn lines(area: &Area) -> Lines {
     };
     let mut inside = (0..surface.n_faces()).filter(|&face| area.inside[face as usize]);
     if inside.any(is_folded) {
-        Lines::Unfolded
+        FirstYarns::Unfolded
     } else {
-        Lines::Sections
+        FirstYarns::Sections
     }
 }

@@ -23,7 +23,7 @@ pub(super) struct Ground<'a> {
 
 /// Where and how a cloth is put down.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Start {
+pub(super) struct NetStart {
     pub(super) spot: Spot,
     /// The warp there.
     pub(super) warp: DVec3,
@@ -31,7 +31,7 @@ pub(super) struct Start {
 
 /// How the first yarns run.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Lines {
+pub(super) enum FirstYarns {
     /// Straight over the triangles: right where they bend sharply.
     Unfolded,
     /// In plane sections across the evened normal: right on what is curved, steady on the dents of a scan.
@@ -45,32 +45,32 @@ pub(super) struct Rules {
     pub(super) spacing: f64,
     /// Largest shear, degrees; what would shear more is not laid.
     pub(super) limit: f64,
-    pub(super) lines: Lines,
+    pub(super) lines: FirstYarns,
 }
 
 /// How far the two first yarns turn at each crossing, radians, counter-clockwise; outward from the start.
 #[derive(Clone, Debug, Default)]
-pub(super) struct Turns {
+pub(super) struct YarnTurns {
     pub(super) warp: [Vec<f64>; 2],
     pub(super) weft: [Vec<f64>; 2],
 }
 
 /// A crossing by its number along the warp and the weft from the start.
-pub(super) type Crossing = (i32, i32);
+pub(super) type NetNode = (i32, i32);
 
 /// A net laid on a surface.
 #[derive(Clone, Debug)]
 pub(super) struct Net {
     pub(super) spacing: f64,
     pub(super) spots: Vec<Spot>,
-    pub(super) crossings: Vec<Crossing>,
-    index: HashMap<Crossing, u32>,
+    pub(super) crossings: Vec<NetNode>,
+    index: HashMap<NetNode, u32>,
 }
 
 /// A cell of the net: its crossing nearest to −warp and −weft, and how it is sheared.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct ShearedCell {
-    pub(super) at: Crossing,
+    pub(super) at: NetNode,
     /// Degrees; positive where the angle from +warp to +weft is below 90°.
     pub(super) shear: f64,
 }
@@ -83,7 +83,12 @@ const SOME_CROSSINGS: usize = 2_000;
 
 impl Net {
     /// Lays a net from `start`, and one cell beyond what is to be laid where the mould goes on.
-    pub(super) fn lay(ground: &Ground<'_>, start: Start, rules: &Rules, turns: &Turns) -> Self {
+    pub(super) fn lay(
+        ground: &Ground<'_>,
+        start: NetStart,
+        rules: &Rules,
+        turns: &YarnTurns,
+    ) -> Self {
         let mut net = Self {
             spacing: rules.spacing,
             spots: Vec::new(),
@@ -111,18 +116,18 @@ impl Net {
         net
     }
 
-    pub(super) fn spot(&self, at: Crossing) -> Option<Spot> {
+    pub(super) fn spot(&self, at: NetNode) -> Option<Spot> {
         Some(self.spots[*self.index.get(&at)? as usize])
     }
 
-    fn add(&mut self, at: Crossing, spot: Spot) {
+    fn add(&mut self, at: NetNode, spot: Spot) {
         self.index.insert(at, self.spots.len() as u32);
         self.spots.push(spot);
         self.crossings.push(at);
     }
 
     /// The corners of a cell in turn, if all are there.
-    pub(super) fn corners(&self, (i, j): Crossing) -> Option<[Spot; 4]> {
+    pub(super) fn corners(&self, (i, j): NetNode) -> Option<[Spot; 4]> {
         Some([
             self.spot((i, j))?,
             self.spot((i + 1, j))?,
@@ -154,11 +159,11 @@ struct Laying<'a> {
     ground: Ground<'a>,
     rules: &'a Rules,
     net: &'a mut Net,
-    queue: VecDeque<Crossing>,
+    queue: VecDeque<NetNode>,
     /// Cells that were tried and cannot be laid.
-    closed: HashSet<Crossing>,
+    closed: HashSet<NetNode>,
     /// Where a yarn inside has no next crossing: the nearest to the start first.
-    ends: BinaryHeap<Reverse<(i32, Crossing, Crossing)>>,
+    ends: BinaryHeap<Reverse<(i32, NetNode, NetNode)>>,
     /// How many crossings were looked at for ends.
     n_looked_at: usize,
     /// Most crossings.
@@ -166,17 +171,17 @@ struct Laying<'a> {
 }
 
 impl Laying<'_> {
-    fn is_laid(&self, at: Crossing) -> bool {
+    fn is_laid(&self, at: NetNode) -> bool {
         let spot = self.net.spot(at);
         spot.is_some_and(|spot| self.ground.laid[spot.face as usize])
     }
 
-    fn add(&mut self, at: Crossing, spot: Spot) {
+    fn add(&mut self, at: NetNode, spot: Spot) {
         self.net.add(at, spot);
         self.queue.push_back(at);
     }
 
-    fn start_lines(&mut self, start: Start, turns: &Turns) {
+    fn start_lines(&mut self, start: NetStart, turns: &YarnTurns) {
         let normal = self.ground.surface.normal(start.spot.face);
         // Not on an edge.
         let middle = self.ground.surface.middle(start.spot.face);
@@ -218,11 +223,11 @@ impl Laying<'_> {
     fn step(&self, from: Spot, direction: DVec3, turn: f64) -> Result<(Spot, DVec3), Stop> {
         let s = self.rules.spacing;
         match self.rules.lines {
-            Lines::Unfolded => {
+            FirstYarns::Unfolded => {
                 let along = self.turned(self.ground.surface.normal(from.face), direction, turn);
                 (self.ground.surface).straight(from, along, |stretch| leaves(&stretch, from.at, s))
             }
-            Lines::Sections => {
+            FirstYarns::Sections => {
                 let normal = self.ground.surface.smooth_normal(from);
                 let along = self.turned(normal, direction, turn);
                 let across = normal.cross(along);
@@ -246,7 +251,7 @@ impl Laying<'_> {
         }
     }
 
-    fn fill_cell(&mut self, (i, j): Crossing) {
+    fn fill_cell(&mut self, (i, j): NetNode) {
         let ring = [(i, j), (i + 1, j), (i + 1, j + 1), (i, j + 1)];
         let known = ring.map(|at| self.net.spot(at));
         let missing: Vec<usize> = (0..4).filter(|&k| known[k].is_none()).collect();
@@ -315,12 +320,12 @@ impl Laying<'_> {
     }
 
     /// The crossing after `at` by the yarn along `along`, if no cell was tried there.
-    fn reach(&mut self, (i, j): Crossing, (di, dj): Crossing) -> Option<()> {
+    fn reach(&mut self, (i, j): NetNode, (di, dj): NetNode) -> Option<()> {
         let next = (i + di, j + dj);
         // The two cells beside the yarn piece, by their first crossings.
         let (low_i, low_j) = (i.min(next.0), j.min(next.1));
         let beside = [(low_i, low_j), (low_i - dj.abs(), low_j - di.abs())];
-        let is_free = |cell: &Crossing| !self.closed.contains(cell);
+        let is_free = |cell: &NetNode| !self.closed.contains(cell);
         let is_open = self.net.spot(next).is_none() && beside.iter().all(is_free);
         let is_room = self.net.spots.len() < self.most;
         let (before, here) = (self.net.spot((i - di, j - dj))?, self.net.spot((i, j))?);

@@ -5,7 +5,7 @@ use glam::{DVec3, dvec3};
 
 use super::*;
 use crate::mould::surface::Surface;
-use crate::mould::{AreaChoice, Line};
+use crate::mould::{AreaChoice, ClosedLine};
 
 /// A surface over a grid of (u, v) from 0 to 1, each square cut in two; `side` says which way.
 fn grid(
@@ -158,16 +158,16 @@ fn the_apex_of_a_cone_shears_the_cloth_beyond_it() {
             inside: &area.inside,
             laid: &area.inside,
         };
-        let start = Start {
+        let start = NetStart {
             spot,
             warp: zero(&area, &lay(start, 5.0), spot).unwrap(),
         };
         let rules = Rules {
             spacing: 5.0,
             limit: LIMIT_DEG,
-            lines: Lines::Unfolded,
+            lines: FirstYarns::Unfolded,
         };
-        let net = Net::lay(&ground, start, &rules, &Turns::default());
+        let net = Net::lay(&ground, start, &rules, &YarnTurns::default());
         // Well beyond the yarns through the apex, which is some 9 and 7 cells from the start, and before them.
         let mut n = [0; 2];
         for (cell, _) in net.cells() {
@@ -253,7 +253,7 @@ fn the_outline_on_a_translation_surface_is_that_of_its_profiles() {
         [120.0 * cos, 120.0 * sin]
     });
     let choice = AreaChoice {
-        inside: Some(Line {
+        inside: Some(ClosedLine {
             axis: 2,
             points: circle.collect(),
         }),

@@ -43,7 +43,7 @@ use crate::drape::Drape;
 use crate::job::{Job, Located, OnMould, Part, Ply};
 use crate::mould::Mould;
 use crate::pattern::{self, Pattern};
-use on_mould::Laid;
+use on_mould::LaidOnMould;
 
 /// A file that a job names.
 #[derive(Clone, Debug)]
@@ -130,7 +130,7 @@ pub type Open<'a> = dyn FnMut(&str) -> Result<Vec<InputFile>, Unopened> + 'a;
 pub struct Inputs {
     job: Arc<Job>,
     patterns: Arc<BTreeMap<String, Pattern>>,
-    laid: Arc<BTreeMap<String, Laid>>,
+    laid: Arc<BTreeMap<String, LaidOnMould>>,
 }
 
 impl Inputs {
@@ -216,7 +216,7 @@ fn read_moulds(
     job: &Job,
     open: &mut Open<'_>,
     said: &mut Diagnostics,
-) -> Option<BTreeMap<String, Laid>> {
+) -> Option<BTreeMap<String, LaidOnMould>> {
     let parts = job.parts().iter();
     let parts: Vec<(&Part, &OnMould)> = parts
         .filter_map(|part| Some((part, part.on_mould.as_ref()?)))
@@ -254,7 +254,7 @@ fn read_moulds(
         };
         for (part, on) in of_it {
             if let Entry::Vacant(place) = all.entry(on_mould::key(part, on)) {
-                match Laid::on(&mould, part, on, said) {
+                match LaidOnMould::on(&mould, part, on, said) {
                     Some(laid) => _ = place.insert(laid),
                     None => failed = true,
                 }

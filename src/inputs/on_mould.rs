@@ -14,7 +14,7 @@ use crate::units::{Area as MouldArea, Length};
 
 /// All that is laid on one area of a mould in one way.
 #[derive(Clone, Debug)]
-pub(super) struct Laid {
+pub(super) struct LaidOnMould {
     area: Arc<Area>,
     lay: LayChoice,
     file: String,
@@ -27,7 +27,7 @@ pub(super) fn key(part: &Part, on: &OnMould) -> String {
     format!("{}: {on:?}", part.pattern.value)
 }
 
-impl Laid {
+impl LaidOnMould {
     /// The area of `part` on `mould`, with nothing laid on it yet; what is to be known of it goes to `said`.
     pub(super) fn on(
         mould: &Mould,
@@ -111,7 +111,7 @@ impl Laid {
 }
 
 /// Lays what `job` needs that is not laid yet.
-pub(super) fn lay_all(laid: &mut BTreeMap<String, Laid>, job: &Job, said: &mut Diagnostics) {
+pub(super) fn lay_all(laid: &mut BTreeMap<String, LaidOnMould>, job: &Job, said: &mut Diagnostics) {
     for part in job.parts() {
         let on = part.on_mould.as_ref();
         if let Some(laid) = on.and_then(|on| laid.get_mut(&key(part, on))) {

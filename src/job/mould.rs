@@ -6,7 +6,7 @@ use super::reader::JobReader;
 use super::rules::{AngleRule, LengthRule};
 use super::table::JobTable;
 use crate::drape::{LayChoice, Smoothing};
-use crate::mould::{AreaChoice, Line};
+use crate::mould::{AreaChoice, ClosedLine};
 use crate::units::{Angle, Length};
 use crate::words::words;
 
@@ -157,7 +157,7 @@ fn read_mould(
         Axis::Y => 1,
         Axis::Z => 2,
     };
-    let line = |points: Vec<[Length; 2]>| Line {
+    let line = |points: Vec<[Length; 2]>| ClosedLine {
         axis: along,
         points: points.into_iter().map(|p| p.map(Length::to_mm)).collect(),
     };

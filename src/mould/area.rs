@@ -22,7 +22,7 @@ pub struct AreaChoice {
     /// Groups, materials or colours of the file that it is made of; all if empty.
     pub groups: Vec<String>,
     /// What lies inside this closed line, seen along an axis, mm.
-    pub inside: Option<Line>,
+    pub inside: Option<ClosedLine>,
     /// Whether holes of the mould are openings of the part; otherwise the cloth covers them.
     pub keep_openings: bool,
     /// Whether the cloth lies on the back of the triangles.
@@ -31,14 +31,14 @@ pub struct AreaChoice {
 
 /// A closed line seen along an axis: from the other side of the plane of the two axes after it.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Line {
+pub struct ClosedLine {
     /// 0, 1 or 2 for x, y or z.
     pub axis: usize,
     /// Its corners by the two other axes in order (y z, z x, x y), mm.
     pub points: Vec<[f64; 2]>,
 }
 
-impl Line {
+impl ClosedLine {
     fn project(&self, p: DVec3) -> DVec2 {
         let p = p.to_array();
         DVec2::new(p[(self.axis + 1) % 3], p[(self.axis + 2) % 3])
@@ -137,7 +137,7 @@ impl Area {
                 let by_bound = |&(axis, at, above): &(usize, f64, bool)| {
                     (middle.to_array()[axis] > at) == above
                 };
-                let by_line = |line: &Line| line.contains(line.project(middle));
+                let by_line = |line: &ClosedLine| line.contains(line.project(middle));
                 let by_group = |of: &u32| chosen.is_empty() || chosen.contains(&(*of as usize));
                 bounds.iter().all(by_bound)
                     && choice.inside.as_ref().is_none_or(by_line)
@@ -327,7 +327,7 @@ fn bounds(choice: &AreaChoice) -> Vec<(usize, f64, bool)> {
 }
 
 /// Cuts the triangles that a side of the line passes, seen along its axis.
-fn cut_along(triangles: &mut Triangles, line: &Line) {
+fn cut_along(triangles: &mut Triangles, line: &ClosedLine) {
     let box_of = |triangles: &Triangles, face: u32| {
         let corners = triangles.faces[face as usize];
         let [a, b, c] = corners.map(|c| line.project(triangles.points[c as usize]));

@@ -11,7 +11,7 @@ pub(crate) mod surface;
 #[cfg(test)]
 mod tests;
 
-pub use area::{AreaChoice, AreaError, Line};
+pub use area::{AreaChoice, AreaError, ClosedLine};
 pub use mend::Mended;
 pub use read::MouldFormat;
 

@@ -240,7 +240,7 @@ fn what_of_it_is_the_part() {
         let (sin, cos) = trig::sin_cos_radians((f64::from(k) * 6.0).to_radians());
         [60.0 + 30.0 * cos, 40.0 + 30.0 * sin]
     });
-    let inside = Some(Line {
+    let inside = Some(ClosedLine {
         axis: 2,
         points: disc.collect(),
     });

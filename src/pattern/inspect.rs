@@ -186,7 +186,7 @@ impl FileInspection {
             }
         }
         text.push('\n');
-        let head = Row::from([
+        let head = OutlineRow::from([
             "id",
             "layer",
             "size mm",
@@ -249,7 +249,7 @@ impl OutlineInspection {
         }
     }
 
-    fn cells(&self) -> Row<String> {
+    fn cells(&self) -> OutlineRow<String> {
         let [left, bottom, right, top] = self.bbox_mm;
         let (width, height) = (right - left, top - bottom);
         [
@@ -319,16 +319,16 @@ impl FaultInspection {
 }
 
 /// The cells of one line of the table.
-type Row<T> = [T; 9];
+type OutlineRow<T> = [T; 9];
 
 /// Longest cell of the table in letters; names and texts of a drawing may have any length.
 const LONGEST_CELL: usize = 160;
 
 /// Writes `rows` in columns wide enough for their longest cell, two blanks between. The rows are made
 /// twice: kept, they would take more memory than the drawing.
-fn align<I: Iterator<Item = Row<String>>>(
+fn align<I: Iterator<Item = OutlineRow<String>>>(
     rows: impl Fn() -> I,
-    to_the_right: Row<bool>,
+    to_the_right: OutlineRow<bool>,
     text: &mut String,
 ) {
     let mut widths = [0; 9];

@@ -1,6 +1,6 @@
 //! The outlines of cores and inserts.
 
-use super::select::{self, Wanted};
+use super::select::{self, WantedOutlines};
 use crate::diag::Diagnostic;
 use crate::geometry::{Join, Outline, offset};
 use crate::job::{Core, Part};
@@ -42,7 +42,7 @@ pub(super) fn outline(part: &Part, core: &Core, pattern: &Pattern) -> Result<Out
     let name = format!("core `{}` of part `{}`", core.name, part.name);
     let drawn = select::outline(
         part,
-        &Wanted {
+        &WantedOutlines {
             choice: &core.outline,
             ply: None,
             name: &name,

@@ -9,7 +9,7 @@ use crate::pattern::{ChoiceError, Pattern, PatternLine, PatternMark, PatternOutl
 use crate::units::Angle;
 
 /// What wants an outline.
-pub(super) struct Wanted<'a> {
+pub(super) struct WantedOutlines<'a> {
     pub choice: &'a OutlineChoice,
     /// The number of the ply, if it is one: it may be written in the outline.
     pub ply: Option<u32>,
@@ -33,7 +33,7 @@ pub(super) fn outline_of_ply<'a>(
             Diagnostic::error(message).at(ply.place.clone())
         });
     }
-    let wanted = Wanted {
+    let wanted = WantedOutlines {
         choice: &ply.outline,
         ply: Some(ply.n),
         name: &name(part, ply),
@@ -45,7 +45,7 @@ pub(super) fn outline_of_ply<'a>(
 /// The outline that a ply or a core of `part` takes.
 pub(super) fn outline<'a>(
     part: &Part,
-    wanted: &Wanted<'_>,
+    wanted: &WantedOutlines<'_>,
     pattern: &'a Pattern,
 ) -> Result<&'a PatternOutline, Diagnostic> {
     let for_ply = |ids: &[String]| pattern.for_ply(ids, wanted.ply?);

@@ -47,7 +47,7 @@ pub(super) struct Access {
 
 /// How a request that is answered knows the secret.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Visit {
+enum Caller {
     /// By the address.
     First,
     /// By the cookie that the first one was given.
@@ -68,21 +68,21 @@ impl Access {
     }
 
     /// How the request knows the secret, or what to tell whoever does not.
-    fn visit(&self, uri: &Uri, headers: &HeaderMap) -> Result<Visit, &'static str> {
+    fn visit(&self, uri: &Uri, headers: &HeaderMap) -> Result<Caller, &'static str> {
         if !self.is_for_us(uri, headers) {
             return Err(NO_SUCH_HOST);
         }
         let in_address = uri.query().unwrap_or_default().split('&');
         let mut in_address = in_address.filter_map(|pair| pair.split_once('='));
         if in_address.any(|(name, value)| name == KEY && self.secret.is(value)) {
-            return Ok(Visit::First);
+            return Ok(Caller::First);
         }
         let cookies = headers.get_all(header::COOKIE).iter();
         let cookies = cookies.filter_map(|line| line.to_str().ok());
         let mut cookies = (cookies.flat_map(|line| line.split(';')))
             .filter_map(|cookie| cookie.trim().split_once('='));
         match cookies.any(|(name, value)| name == self.cookie && self.secret.is(value)) {
-            true => Ok(Visit::Later),
+            true => Ok(Caller::Later),
             false => Err(NO_KEY),
         }
     }
@@ -149,7 +149,7 @@ pub(super) async fn guard(
     for (name, value) in SAFE {
         headers.insert(name, HeaderValue::from_static(value));
     }
-    if visit == Ok(Visit::First) {
+    if visit == Ok(Caller::First) {
         headers.insert(header::SET_COOKIE, access.as_cookie());
     }
     response

@@ -41,7 +41,7 @@ pub(super) fn run(options: &PlanOptions) -> Result<(), Failure> {
         if progress::was_stopped() {
             break;
         }
-        if let Outcome::Outdated = outcome {
+        if let RunOutcome::Outdated = outcome {
             wait_until_settled(&sources);
             continue;
         }
@@ -61,7 +61,7 @@ pub(super) fn run(options: &PlanOptions) -> Result<(), Failure> {
 const NOT_WRITTEN: &str = "The plan could not be written; the terminal says why.";
 
 /// What came of planning once.
-enum Outcome {
+enum RunOutcome {
     /// A plan, or a problem that was shown.
     Told,
     /// A file was saved meanwhile: what was worked out is wanted no longer.
@@ -73,7 +73,7 @@ fn plan_once(
     folder: &OutFolder,
     page: &WatchPage,
     sources: &mut Sources,
-) -> Outcome {
+) -> RunOutcome {
     let out = out_folder(options);
     let began = Instant::now();
     let mut read = Sources::default();
@@ -88,18 +88,18 @@ fn plan_once(
         Ok(prepared) => prepared,
         Err(problems) => {
             tell_problem(page, &problems);
-            return Outcome::Told;
+            return RunOutcome::Told;
         }
     };
     if folder.check_inputs(&prepared.files).is_err() {
         page.tell_problem(NOT_WRITTEN.to_owned());
-        return Outcome::Told;
+        return RunOutcome::Told;
     }
     messages::show_all(&prepared.remarks);
     let watcher = Watcher::new(options.quiet);
     let made = while_current(sources, &watcher, || make(prepared, options, &watcher));
     if watcher.was_given_up() || progress::was_stopped() {
-        return Outcome::Outdated;
+        return RunOutcome::Outdated;
     }
     match made {
         Err(problems) => tell_problem(page, &problems),
@@ -109,7 +109,7 @@ fn plan_once(
             writing::go_on();
             if written.is_err() {
                 page.tell_problem(NOT_WRITTEN.to_owned());
-                return Outcome::Told;
+                return RunOutcome::Told;
             }
             if !options.quiet {
                 let text = summary(made.proven.plan(), &out, options.effort().effort);
@@ -119,7 +119,7 @@ fn plan_once(
             page.show(made.files);
         }
     }
-    Outcome::Told
+    RunOutcome::Told
 }
 
 /// Does `work`, which `watcher` gives up as soon as a source is saved.

@@ -10,13 +10,13 @@ use super::{MOST, ReadError, Soup};
 
 /// Of a point or a face: what is of use.
 #[derive(Default)]
-struct Element {
+struct PlyElement {
     at: [f64; 3],
     colour: [Option<u8>; 3],
     corners: Vec<u32>,
 }
 
-impl PropertyAccess for Element {
+impl PropertyAccess for PlyElement {
     fn new() -> Self {
         Self::default()
     }
@@ -80,7 +80,7 @@ pub(super) fn read(bytes: &[u8]) -> Result<Soup, ReadError> {
     let header = Parser::<DefaultElement>::new()
         .read_header(&mut reader)
         .map_err(|e| wrong(&e))?;
-    let parser = Parser::<Element>::new();
+    let parser = Parser::<PlyElement>::new();
     let mut soup = Soup::default();
     for (name, element) in &header.elements {
         // Every element takes at least a byte.
@@ -97,7 +97,7 @@ pub(super) fn read(bytes: &[u8]) -> Result<Soup, ReadError> {
             .map_err(|e| wrong(&e))?;
         match name.as_str() {
             "vertex" => {
-                for Element { at: [x, y, z], .. } in elements {
+                for PlyElement { at: [x, y, z], .. } in elements {
                     soup.point(dvec3(x, y, z))?;
                 }
             }

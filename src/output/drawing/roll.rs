@@ -17,7 +17,7 @@ use crate::plan::{Layout, PlacedPiece, Plan};
 pub(in crate::output) fn roll(plan: &Plan, layout: &Layout, size: TextSize) -> Drawing<Layer> {
     let mut drawing = Drawing::default();
     around(&mut drawing, plan, layout);
-    let mut tags = Tags::new(layout, size);
+    let mut tags = RollTags::new(layout, size);
     for (i, piece) in layout.pieces().iter().enumerate() {
         draw_piece(&mut drawing, i, piece, &mut tags);
     }
@@ -25,7 +25,12 @@ pub(in crate::output) fn roll(plan: &Plan, layout: &Layout, size: TextSize) -> D
 }
 
 /// Piece number `i` with its lines, marks, joints and label.
-fn draw_piece(drawing: &mut Drawing<Layer>, i: usize, piece: &PlacedPiece, tags: &mut Tags<'_>) {
+fn draw_piece(
+    drawing: &mut Drawing<Layer>,
+    i: usize,
+    piece: &PlacedPiece,
+    tags: &mut RollTags<'_>,
+) {
     let size = tags.size;
     let mut add = |layer, shape| drawing.add(layer, Some(i), shape);
     let lines = PieceLines::of(piece);
@@ -58,7 +63,7 @@ fn draw_piece(drawing: &mut Drawing<Layer>, i: usize, piece: &PlacedPiece, tags:
 type BoxOf<'a> = Box<dyn Fn(usize) -> (Bounds, f64) + 'a>;
 
 /// Tags beside the pieces of a roll that are too small for their labels.
-struct Tags<'a> {
+struct RollTags<'a> {
     layout: &'a Layout,
     size: TextSize,
     /// Boxes of the pieces; made when a piece asks.
@@ -72,7 +77,7 @@ struct Tags<'a> {
 /// there would have been room for.
 const MOST_TAGS: usize = 1000;
 
-impl<'a> Tags<'a> {
+impl<'a> RollTags<'a> {
     fn new(layout: &'a Layout, size: TextSize) -> Self {
         Self {
             layout,

@@ -85,7 +85,7 @@ fn patterns(construction: Construction) -> &'static [&'static [i32]] {
 /// Cloths of which the job does not say what they are made of are left out.
 #[must_use]
 pub fn stacks_as_stiff(job: &Job, wish: &StiffnessWish) -> Vec<Variant> {
-    let search = Search::new(job, wish);
+    let search = StackSearch::new(job, wish);
     let mut all = vec![Variant {
         stack: search.figures(search.part),
         ..Variant::designed(job)
@@ -107,7 +107,7 @@ struct Candidate {
     price: Option<f64>,
 }
 
-struct Search<'j> {
+struct StackSearch<'j> {
     job: &'j Job,
     wish: &'j StiffnessWish,
     part: &'j Part,
@@ -115,7 +115,7 @@ struct Search<'j> {
     seen: Option<StackEntry>,
 }
 
-impl<'j> Search<'j> {
+impl<'j> StackSearch<'j> {
     fn new(job: &'j Job, wish: &'j StiffnessWish) -> Self {
         let part = &job.parts()[wish.part];
         let first = part.plies.first().filter(|ply| ply.appearance);
@@ -240,10 +240,10 @@ impl<'j> Search<'j> {
     fn candidates(&self) -> Vec<Candidate> {
         let laminae = self.job.laminae();
         let known = (0..laminae.len()).filter(|&cloth| laminae[cloth].is_some());
-        let runs: Vec<Run> = known
+        let runs: Vec<StackRun> = known
             .flat_map(|cloth| {
                 let patterns = patterns(self.construction(cloth)).iter();
-                patterns.map(move |&pattern| Run { cloth, pattern })
+                patterns.map(move |&pattern| StackRun { cloth, pattern })
             })
             .collect();
         let mut all = Vec::new();
@@ -337,12 +337,12 @@ fn unbettered(of_kind: Vec<Candidate>) -> Vec<Candidate> {
 
 /// A cloth laid in a pattern of angles, over and over.
 #[derive(Clone, Copy)]
-struct Run {
+struct StackRun {
     cloth: usize,
     pattern: &'static [i32],
 }
 
-impl Run {
+impl StackRun {
     fn plies(self, n: usize) -> impl Iterator<Item = StackEntry> {
         let angles = self.pattern.iter().cycle().take(n);
         angles.map(move |&angle| (self.cloth, angle))

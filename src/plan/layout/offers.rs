@@ -51,7 +51,7 @@ pub(in crate::plan) fn choose(
     settings: &Settings,
     observe: &Observer<'_>,
 ) -> Result<Chosen, Diagnostics> {
-    let mut search = Search::new(pieces, settings, observe);
+    let mut search = OfferSearch::new(pieces, settings, observe);
     let mut best = search.way(pieces.clone());
     let n_cloths = search.cloths.len();
     let mut all_tried = vec![Vec::new(); n_cloths];
@@ -82,12 +82,12 @@ type Outcome = Result<Arc<Found>, Diagnostic>;
 
 /// The job with each cloth bought in one way, laid out cloth by cloth.
 #[derive(Clone)]
-struct Way {
+struct OfferWay {
     pieces: Pieces,
     cloths: Vec<Outcome>,
 }
 
-impl Way {
+impl OfferWay {
     /// What makes one way better than another: that everything has its place, then the cost, then the
     /// area that is bought.
     fn rank(&self) -> (f64, f64, f64) {
@@ -123,13 +123,13 @@ struct OnOffer {
     n_searched: usize,
 }
 
-struct Search<'a> {
+struct OfferSearch<'a> {
     settings: &'a Settings,
     observe: &'a Observer<'a>,
     cloths: Vec<OnOffer>,
 }
 
-impl<'a> Search<'a> {
+impl<'a> OfferSearch<'a> {
     fn new(pieces: &Pieces, settings: &'a Settings, observe: &'a Observer<'a>) -> Self {
         let mut cloths: Vec<OnOffer> = (pieces.job().cloths().iter().enumerate())
             .map(|(idx, cloth)| OnOffer {
@@ -154,19 +154,23 @@ impl<'a> Search<'a> {
     }
 
     /// The job with `pieces`, laid out cloth by cloth.
-    fn way(&mut self, pieces: Pieces) -> Way {
+    fn way(&mut self, pieces: Pieces) -> OfferWay {
         let cloths = (0..self.cloths.len())
             .map(|position| {
                 let effort = self.effort(position);
                 self.lay_out(&pieces, position, effort)
             })
             .collect();
-        Way { pieces, cloths }
+        OfferWay { pieces, cloths }
     }
 
     /// The best way of buying a cloth where the others are bought as in `best`, and all that were
     /// looked at.
-    fn cheapest(&mut self, mut best: Way, position: usize) -> (Way, Vec<Result<Purchase, String>>) {
+    fn cheapest(
+        &mut self,
+        mut best: OfferWay,
+        position: usize,
+    ) -> (OfferWay, Vec<Result<Purchase, String>>) {
         let start = best.pieces.ways().to_vec();
         let mut tried = Vec::new();
         for way in 0..self.cloths[position].n_ways {
@@ -197,7 +201,7 @@ impl<'a> Search<'a> {
 
     /// Whether the cloth would cost more than in `best` even if no cloth were lost between its
     /// `pieces`. A search by the clock is short in any case.
-    fn is_hopeless(&self, pieces: &Pieces, position: usize, best: &Way) -> bool {
+    fn is_hopeless(&self, pieces: &Pieces, position: usize, best: &OfferWay) -> bool {
         let idx = self.cloths[position].idx;
         let (Some(cloth), Ok(found)) = (bought(pieces, idx), &best.cloths[position]) else {
             return false;
@@ -214,7 +218,7 @@ impl<'a> Search<'a> {
     }
 
     /// The cloth as it lies in `best`, after the full search.
-    fn in_full(&mut self, best: &Way, position: usize) -> Outcome {
+    fn in_full(&mut self, best: &OfferWay, position: usize) -> Outcome {
         let found = best.cloths[position].clone()?;
         let Some(effort) = self.effort_left(position) else {
             return Ok(found);

@@ -20,7 +20,7 @@ const SLOWEST: f64 = 24.0 * 60.0;
 
 /// A way of laying a part.
 #[derive(Clone)]
-struct Way {
+struct Remedy {
     system: ResinSystem,
     stages: Vec<Range<usize>>,
     /// In words, what of it differs from the job.
@@ -31,7 +31,7 @@ struct Way {
 struct Late<'a> {
     plies: Vec<PlyTakes>,
     bag: &'a Bagging,
-    as_is: Way,
+    as_is: Remedy,
 }
 
 impl PartUse {
@@ -53,7 +53,7 @@ impl PartUse {
         let late = Late {
             plies: PlyTakes::of(self)?,
             bag: self.job().bagging()?,
-            as_is: Way {
+            as_is: Remedy {
                 system: self.job().resin()?.clone(),
                 stages: self.part().stages(),
                 changes: Vec::new(),
@@ -97,7 +97,7 @@ impl Late<'_> {
     }
 
     /// What `way` changes, with the times of its stage that has least to spare; `None` if that is late too.
-    fn tried(&self, way: &Way) -> Option<String> {
+    fn tried(&self, way: &Remedy) -> Option<String> {
         let stages = Stage::all_of(&self.plies, &way.system, Some(self.bag), &way.stages);
         let timelines = stages.iter().filter_map(|stage| stage.timeline.as_ref());
         let tightest = timelines.min_by(|a, b| a.slack().total_cmp(&b.slack()))?;
@@ -111,9 +111,9 @@ impl Late<'_> {
         })
     }
 
-    fn with_hardener(&self, hardener: &Hardener) -> Way {
+    fn with_hardener(&self, hardener: &Hardener) -> Remedy {
         let name = hardener.name.as_deref().unwrap_or_default();
-        Way {
+        Remedy {
             system: self.as_is.system.with_hardener(hardener.clone()),
             changes: vec![format!("hardener `{name}`")],
             ..self.as_is.clone()
@@ -139,7 +139,7 @@ impl Late<'_> {
                 open_time: given.open_time.map(|open| open * slower),
                 ..given.clone()
             };
-            Way {
+            Remedy {
                 system: system.with_hardener(hardener),
                 changes: vec![format!(
                     "a slower hardener, with a pot life of {pot_life} at {}",
@@ -161,7 +161,7 @@ impl Late<'_> {
     }
 
     /// The fewest more people that are enough, with all else as in `way`.
-    fn more_people(&self, way: &Way) -> Option<String> {
+    fn more_people(&self, way: &Remedy) -> Option<String> {
         let before = way.system.people;
         (before + 1..=AT_ONE_PART).find_map(|people| {
             let mut way = way.clone();
@@ -173,7 +173,7 @@ impl Late<'_> {
     }
 
     /// The fewest more stages that are enough, with all else as in `way`.
-    fn more_stages(&self, way: &Way) -> Option<String> {
+    fn more_stages(&self, way: &Remedy) -> Option<String> {
         let most = MOST_STAGES.min(self.plies.len());
         (way.stages.len() + 1..=most).find_map(|n| {
             let mut way = way.clone();
@@ -192,7 +192,7 @@ impl Late<'_> {
     fn together(&self) -> Option<String> {
         let system = &self.as_is.system;
         let others = (system.other_hardeners.iter()).map(|other| self.with_hardener(other));
-        let ways: Vec<Way> = others.chain([self.as_is.clone()]).collect();
+        let ways: Vec<Remedy> = others.chain([self.as_is.clone()]).collect();
         let one_more = ways
             .iter()
             .find_map(|way| self.more_people(way).or_else(|| self.more_stages(way)));

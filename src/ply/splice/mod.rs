@@ -21,7 +21,7 @@ use crate::geometry::{Outline, Placement, Point, Ring, Turn, Vector};
 use crate::job::{JointKind, SpliceLines};
 use crate::units::{Angle, Length};
 use bands::Bands;
-use search::{Direction, Failure};
+use search::{Direction, NoSplice};
 
 /// What is particular to a piece of a divided ply.
 #[derive(Clone, Debug, PartialEq)]
@@ -145,7 +145,7 @@ pub(super) fn divide(
         .min_by(|a, b| a.2.cost.total_cmp(&b.2.cost));
     let Some((direction, mut bands, choice)) = best else {
         if let Some(table) = cloth.usable_table()
-            && failures.iter().all(|(_, why)| *why == Failure::NoFit)
+            && failures.iter().all(|(_, why)| *why == NoSplice::NoFit)
             && fit::narrowest(whole) > cloth.usable_width().to_mm()
             && fit::shortest(whole) > table.to_mm()
         {

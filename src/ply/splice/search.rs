@@ -39,14 +39,14 @@ pub(super) struct Choice {
 
 /// Why there is no division.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) enum Failure {
+pub(super) enum NoSplice {
     /// None has pieces that fit.
     NoFit,
     /// Some would, but their lines are barred.
     Barred { keep_out: bool, stagger: bool },
 }
 
-impl Failure {
+impl NoSplice {
     pub(super) fn in_words(self, direction: Direction, stagger: Length) -> String {
         let way = direction.word();
         let stagger = stagger.in_mm_and_inches();
@@ -97,7 +97,7 @@ pub(super) fn best(
     barred: &Barred,
     cloth: &Cloth,
     sets: u32,
-) -> Result<Choice, Failure> {
+) -> Result<Choice, NoSplice> {
     let heights = heights(bands, barred);
     let (mut free, mut bars) = (Vec::new(), Vec::new());
     for &y in &heights {
@@ -111,11 +111,11 @@ pub(super) fn best(
     }
     let without_bars = Search::new(bands, cloth, sets, &heights).run();
     Err(match without_bars {
-        Some(_) => Failure::Barred {
+        Some(_) => NoSplice::Barred {
             keep_out: bars.contains(&Bar::KeepOut),
             stagger: bars.contains(&Bar::Stagger),
         },
-        None => Failure::NoFit,
+        None => NoSplice::NoFit,
     })
 }
 

@@ -16,13 +16,13 @@ use crate::plan::Plan;
 use crate::units::Angle;
 
 /// A template with the pages it is on.
-pub(super) struct Entry<'t> {
+pub(super) struct CoverEntry<'t> {
     pub(super) template: &'t Template,
     /// In ascending order.
     pub(super) pages: Vec<usize>,
 }
 
-impl Entry<'_> {
+impl CoverEntry<'_> {
     /// `8–12`, or `8, 10–11`.
     fn page_ranges(&self) -> String {
         let mut runs: Vec<(usize, usize)> = Vec::new();
@@ -168,7 +168,7 @@ fn legend(page: &mut Page, at: Point, templates: &[Template]) {
     let warp = |page: &mut Page, [tail, tip]: [Point; 2]| {
         page.arrow(&arrow(tail, tip, 5.0), WARP);
     };
-    let mut column = Column { page, at };
+    let mut column = CoverColumn { page, at };
     column.line(CUT, "cut here");
     column.line(NET, "finished edge");
     column.sample(&warp, "warp, along the roll");
@@ -198,7 +198,7 @@ fn trim_legend(page: &mut Page, at: Point) {
         "    through the holes to drill. Trim, then drill",
         "    with a backing board, wet or with extraction.",
     ];
-    let mut column = Column { page, at };
+    let mut column = CoverColumn { page, at };
     column.line(CUT, "finished edge: trim here");
     column.line(MARK, "hole to drill");
     column.line(ZERO, "0° of the part");
@@ -207,12 +207,12 @@ fn trim_legend(page: &mut Page, at: Point) {
 }
 
 /// Samples of lines and words below one another.
-struct Column<'p> {
+struct CoverColumn<'p> {
     page: &'p mut Page,
     at: Point,
 }
 
-impl Column<'_> {
+impl CoverColumn<'_> {
     fn sample(&mut self, draw: &dyn Fn(&mut Page, [Point; 2]), words: &str) {
         let at = self.at;
         let ends = [0.0, 18.0].map(|x| at + Vector::new(x, 1.0));
@@ -236,8 +236,8 @@ impl Column<'_> {
 }
 
 /// The list of templates.
-pub(super) fn draw_list(paper: &PatternPaper, entries: &[Entry<'_>]) -> Vec<Page> {
-    let rows: Vec<(&Entry<'_>, usize)> = entries
+pub(super) fn draw_list(paper: &PatternPaper, entries: &[CoverEntry<'_>]) -> Vec<Page> {
+    let rows: Vec<(&CoverEntry<'_>, usize)> = entries
         .iter()
         .flat_map(|entry| (0..entry.template.lays.len()).map(move |lay| (entry, lay)))
         .collect();
@@ -297,7 +297,7 @@ pub(super) fn draw_list(paper: &PatternPaper, entries: &[Entry<'_>]) -> Vec<Page
 /// A line for one lay of a template; what holds for all of it stands in the first.
 fn list_row(
     page: &mut Page,
-    (entry, lay): (&Entry<'_>, usize),
+    (entry, lay): (&CoverEntry<'_>, usize),
     columns: [f64; 6],
     right: f64,
     y: f64,

@@ -16,7 +16,7 @@ mod sharing;
 mod tags;
 mod tiling;
 
-use cover::{Entry, list_pages, map_pages};
+use cover::{CoverEntry, list_pages, map_pages};
 use drawing::draw_sheets;
 use paper::PatternPaper;
 use shape::{Template, templates, trim_templates};
@@ -129,10 +129,10 @@ fn entries<'t>(
     templates: &'t [Template],
     tilings: &[Tiling],
     first_pages: &[usize],
-) -> Vec<Entry<'t>> {
-    let mut entries: Vec<Entry<'_>> = templates
+) -> Vec<CoverEntry<'t>> {
+    let mut entries: Vec<CoverEntry<'_>> = templates
         .iter()
-        .map(|template| Entry {
+        .map(|template| CoverEntry {
             template,
             pages: Vec::new(),
         })
