@@ -243,3 +243,54 @@ fn what_is_wrong_with_a_mould_is_told() {
         assert!(!folder.path().join("job-plan").exists());
     }
 }
+
+/// The examples plan, and what they tell is what their shapes give in closed form.
+#[test]
+fn the_moulds_of_the_examples_plan() {
+    let examples = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples");
+    let largest = |job: &str, n: usize| {
+        let folder = tempfile::tempdir().unwrap();
+        let out = folder.path().join("out");
+        let mut run = Command::cargo_bin("warpwise").unwrap();
+        run.arg("plan")
+            .arg(examples.join(job))
+            .arg("--out")
+            .arg(&out);
+        run.args(["--effort", "quick", "--threads", "1"])
+            .assert()
+            .success();
+        let text = fs::read_to_string(out.join("plan.json")).unwrap();
+        let plan: Value = serde_json::from_str(&text).unwrap();
+        let drapes = plan["parts"][0]["drapes"].as_array().unwrap().clone();
+        assert_eq!(drapes.len(), n, "{job}");
+        ["max_shear_deg", "mould_area_mm2"].map(|key| drapes[0][key].as_f64().unwrap())
+    };
+    // A corner turns by 90° (1 − cos 60°), whatever its radius.
+    let [shear, _] = largest("tray.toml", 1);
+    assert!((shear - 45.0).abs() < 1.0, "{shear}");
+    // 2 π R h of the ball.
+    let [shear, area] = largest("bowl.toml", 2);
+    let exact = std::f64::consts::TAU * 140.0 * 60.0;
+    assert!((area / exact - 1.0).abs() < 5e-3, "{area} for {exact}");
+    // On the bias, below the value at 60° from the pole; the edge is at 55°.
+    assert!((20.0..26.95).contains(&shear), "{shear}");
+    let [_, area] = largest("mirror-cover.toml", 2);
+    // By hand: the paraboloids' area over the ellipses, halves of unlike length.
+    let exact = [125.0, 95.0].map(|a| paraboloid(a, 70.0, 40.0) / 2.0);
+    let exact = exact[0] + exact[1];
+    assert!((area / exact - 1.0).abs() < 5e-3, "{area} for {exact}");
+}
+
+/// The area of z = h (1 − x²/a² − y²/b²) above its base, by the midpoint rule.
+fn paraboloid(a: f64, b: f64, h: f64) -> f64 {
+    const N: u32 = 1_000;
+    let step = |n: u32| (f64::from(n) + 0.5) / f64::from(N);
+    let mut sum = 0.0;
+    for u in (0..N).map(step) {
+        for v in (0..N).map(step).filter(|v| u * u + v * v < 1.0) {
+            let (dx, dy) = (2.0 * h * u / a, 2.0 * h * v / b);
+            sum += (1.0 + dx * dx + dy * dy).sqrt();
+        }
+    }
+    sum * 4.0 * a * b / f64::from(N * N)
+}

@@ -8,6 +8,7 @@ import reading
 from harness import REPO, check
 
 FILES = ["rudder.svg", "hatch.dxf", "fittings.dxf"]
+MOULDS = ["cover.obj", "tray.stl", "bowl.ply"]
 LENGTH_MM = 0.01
 RELATIVE = 1e-4
 
@@ -75,7 +76,7 @@ def millimetre_outlines(context):
 
 @check("files are as their makers write them", "own generators")
 def reproducible(context):
-    """SVG byte for byte; DXF entity for entity, as its header follows the version of ezdxf."""
+    """SVG and moulds byte for byte; DXF entity for entity, as its header follows the version of ezdxf."""
     for file in FILES:
         maker = REPO / "patterns" / "make" / f"{file.split('.')[0]}.py"
         subprocess.run([sys.executable, maker, context.work], check=True)
@@ -89,7 +90,11 @@ def reproducible(context):
             assert a.layer == b.layer and a.polygon.equals_exact(b.polygon, 1e-6), (
                 f"{maker.name} writes another {a.layer}"
             )
-    return ", ".join(FILES)
+    subprocess.run([sys.executable, REPO / "patterns/make/moulds.py", context.work], check=True)
+    for file in MOULDS:
+        made, kept = context.work / file, REPO / "patterns" / file
+        assert made.read_bytes() == kept.read_bytes(), f"moulds.py writes another {file}"
+    return ", ".join(FILES + MOULDS)
 
 
 @check("net areas in plan.json", "ezdxf, svgelements and shapely")
