@@ -162,9 +162,9 @@ pub(super) struct ShopOptions {
 
 #[derive(Args, Debug)]
 pub(super) struct CutOptions {
-    /// The job file (TOML)
-    #[arg(value_name = "JOB.toml")]
-    pub job: PathBuf,
+    /// The job file (TOML), or all those that were planned together
+    #[arg(value_name = "JOB.toml", required = true)]
+    pub jobs: Vec<PathBuf>,
     /// The maker's lot of a cloth that was bought for it
     #[arg(long, value_name = "CLOTH=LOT", value_parser = lot)]
     pub lot: Vec<(String, String)>,
@@ -246,9 +246,9 @@ fn lot(text: &str) -> Result<(String, String), String> {
 
 #[derive(Args, Debug)]
 pub(super) struct PlanOptions {
-    /// The job file (TOML)
-    #[arg(value_name = "JOB.toml")]
-    pub job: PathBuf,
+    /// The job file (TOML); several are planned together, on one layout for each cloth
+    #[arg(value_name = "JOB.toml", required = true)]
+    pub jobs: Vec<PathBuf>,
     /// Folder for the results [default: NAME-plan in the current folder]
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
@@ -350,9 +350,9 @@ pub(super) struct CompareOptions {
 
 #[derive(Args, Debug)]
 pub(super) struct CheckOptions {
-    /// The job file (TOML)
-    #[arg(value_name = "JOB.toml")]
-    pub job: PathBuf,
+    /// The job file (TOML); several are checked as one
+    #[arg(value_name = "JOB.toml", required = true)]
+    pub jobs: Vec<PathBuf>,
     /// Print nothing but problems
     #[arg(long, short)]
     pub quiet: bool,

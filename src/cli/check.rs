@@ -12,9 +12,13 @@ use crate::ply::{Piece, Pieces};
 use crate::units::{Area, Length};
 
 pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
-    let prepared = input::prepare(&options.job, options.quiet)?;
+    let prepared = input::prepare(&options.jobs, options.quiet)?;
     messages::show_all(prepared.pieces.remarks_on_offers());
-    messages::show_all(&plan::late_bags(&prepared.pieces));
+    // Resin and bags are each job's own.
+    let own = prepared.each.iter().map(|job| &job.pieces);
+    for pieces in own.chain([&prepared.pieces]) {
+        messages::show_all(&plan::late_bags(pieces));
+    }
     if options.quiet {
         return Ok(());
     }

@@ -10,8 +10,9 @@ use super::writing::{file_at, is_shelf};
 use super::{Failure, messages, shelf};
 use crate::diag::{Diagnostic, Diagnostics, Place, Severity, SourceText};
 use crate::inputs::{InputFile, Inputs, Unopened};
-use crate::job::Job;
+use crate::job::{Job, JointJob, NamedJob};
 use crate::pattern::{self, Pattern};
+use crate::plan::JobPieces;
 use crate::ply::{self, Pieces};
 
 /// Pattern files above this size are refused: real ones have some megabytes at most.
@@ -24,6 +25,8 @@ const LARGEST_JOB: u64 = 4 << 20;
 pub(super) struct Prepared {
     pub inputs: Inputs,
     pub pieces: Pieces,
+    /// Those of each job, where there are several.
+    pub each: Vec<JobPieces>,
     /// Warnings and notes; already shown.
     pub remarks: Diagnostics,
     /// The files and folders that were read.
@@ -33,18 +36,18 @@ pub(super) struct Prepared {
 }
 
 /// Reads the job file and its patterns and makes the pieces; shows every problem.
-pub(super) fn prepare(path: &Path, quiet: bool) -> Result<Prepared, Failure> {
-    prepare_and_show(path, quiet, Severity::Note)
+pub(super) fn prepare(jobs: &[PathBuf], quiet: bool) -> Result<Prepared, Failure> {
+    prepare_and_show(jobs, quiet, Severity::Note)
 }
 
 /// The same, but remarks that are less than `least` are not shown.
 pub(super) fn prepare_and_show(
-    path: &Path,
+    jobs: &[PathBuf],
     quiet: bool,
     least: Severity,
 ) -> Result<Prepared, Failure> {
     let busy = Busy::new("reading the job and its patterns", quiet);
-    let read = read_and_make(path, &mut Sources::default());
+    let read = read_and_make(jobs, &mut Sources::default());
     drop(busy);
     read.inspect(|prepared| messages::show_all(&prepared.remarks.at_least(least)))
         .map_err(|problems| {
@@ -54,9 +57,16 @@ pub(super) fn prepare_and_show(
 }
 
 /// The same, shown by nobody; `sources` are the files that were read or looked for.
-pub(super) fn read_and_make(path: &Path, sources: &mut Sources) -> Result<Prepared, Diagnostics> {
-    let (mut job, mut remarks) = read_job(path, sources)?;
-    let folder = path.parent().unwrap_or(Path::new(""));
+pub(super) fn read_and_make(
+    jobs: &[PathBuf],
+    sources: &mut Sources,
+) -> Result<Prepared, Diagnostics> {
+    let NamedJobs {
+        mut job,
+        each,
+        folder,
+        said: mut remarks,
+    } = read_jobs(jobs, sources)?;
     let shelf = job.shelf().map(|written| folder.join(&written.value));
     let mut on_shelf = None;
     if let (Some(path), Some(written)) = (&shelf, job.shelf().cloned()) {
@@ -91,12 +101,23 @@ pub(super) fn read_and_make(path: &Path, sources: &mut Sources) -> Result<Prepar
         remarks.append(said);
         let (pieces, said) = ply::pieces(&inputs)?;
         remarks.append(said);
-        Ok((inputs, pieces))
+        let of_job = |one: NamedJob| -> Result<JobPieces, Diagnostics> {
+            // What is to be said of them was said of all.
+            let (pieces, _) = ply::pieces(&inputs.with_job(one.job))?;
+            Ok(JobPieces {
+                name: one.name,
+                pieces,
+            })
+        };
+        let each = each.into_iter().map(of_job);
+        let each: Vec<JobPieces> = each.collect::<Result<_, _>>()?;
+        Ok((inputs, pieces, each))
     });
     match made {
-        Ok((inputs, pieces)) => Ok(Prepared {
+        Ok((inputs, pieces, each)) => Ok(Prepared {
             inputs,
             pieces,
+            each,
             remarks,
             files: sources.paths().map(Path::to_owned).collect(),
             shelf,
@@ -106,6 +127,56 @@ pub(super) fn read_and_make(path: &Path, sources: &mut Sources) -> Result<Prepar
             Err(remarks)
         }
     }
+}
+
+/// What the job files say.
+pub(super) struct NamedJobs {
+    /// The job, or all of them as one.
+    pub job: Job,
+    /// Each job, where there are several.
+    pub each: Vec<NamedJob>,
+    /// From where its paths are seen.
+    pub folder: PathBuf,
+    pub said: Diagnostics,
+}
+
+/// The jobs at `paths`, as one where there are several.
+pub(super) fn read_jobs(
+    paths: &[PathBuf],
+    sources: &mut Sources,
+) -> Result<NamedJobs, Diagnostics> {
+    let folder = |path: &Path| path.parent().unwrap_or(Path::new("")).to_owned();
+    if let [path] = paths {
+        let (job, said) = read_job(path, sources)?;
+        return Ok(NamedJobs {
+            job,
+            each: Vec::new(),
+            folder: folder(path),
+            said,
+        });
+    }
+    let (mut said, mut problems) = (Diagnostics::new(), Diagnostics::new());
+    let mut jobs = Vec::new();
+    for path in paths {
+        match read_job(path, sources) {
+            Ok((job, of_job)) => {
+                said.append(of_job);
+                jobs.push((path.display().to_string(), job.in_folder(&folder(path))));
+            }
+            Err(of_job) => problems.append(of_job),
+        }
+    }
+    if !problems.is_empty() {
+        return Err(problems);
+    }
+    let (joint, of_all) = JointJob::of(jobs)?;
+    said.append(of_all);
+    Ok(NamedJobs {
+        job: joint.job,
+        each: joint.each,
+        folder: PathBuf::new(),
+        said,
+    })
 }
 
 /// The job at `path`, with the shop file that it names.

@@ -32,7 +32,7 @@ pub(super) fn run(options: &NewOptions) -> Result<(), Failure> {
     write_file(&out, text.as_bytes(), Existing::Own, &options.patterns)?;
     // What was written must plan; if it does not, the problems say where it is to be changed.
     let prepared =
-        input::prepare_and_show(&out, options.quiet, Severity::Warning).inspect_err(|_| {
+        input::prepare_and_show(std::slice::from_ref(&out), options.quiet, Severity::Warning).inspect_err(|_| {
             if options.quiet {
                 return;
             }

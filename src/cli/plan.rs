@@ -9,10 +9,11 @@ use super::progress::{Busy, Watcher};
 use super::shelf::{self, Reserved};
 use super::writing::OutFolder;
 use super::{Failure, input, messages, progress, watch};
+use crate::cloth::Purchase;
 use crate::diag::{Diagnostic, Diagnostics, Severity};
 use crate::nest::Effort;
 use crate::output::{self, OutputFile, ProvenPlan};
-use crate::plan::{self, ClothUse, Plan, Settings};
+use crate::plan::{self, ClothUse, Plan, Saving, Settings, Step};
 
 pub(super) fn run(options: &PlanOptions) -> Result<(), Failure> {
     if options.watch {
@@ -21,7 +22,7 @@ pub(super) fn run(options: &PlanOptions) -> Result<(), Failure> {
     let out = out_folder(options);
     let watcher = progress::Watcher::new(options.quiet);
     watcher.stop_on_interrupt();
-    let prepared = input::prepare(&options.job, options.quiet)?;
+    let prepared = input::prepare(&options.jobs, options.quiet)?;
     let folder = OutFolder::hold(&out)?;
     folder.check_inputs(&prepared.files)?;
     let made = planned(prepared, options, (&folder, &watcher))?;
@@ -62,7 +63,7 @@ fn planned(
                     return Err(Failure::Input);
                 }
                 messages::show(&told.help("the job is planned again"));
-                prepared = input::prepare_and_show(&options.job, options.quiet, Severity::Error)?;
+                prepared = input::prepare_and_show(&options.jobs, options.quiet, Severity::Error)?;
             }
         }
     }
@@ -91,7 +92,11 @@ pub(super) fn make(
         threads: options.threads.map_or_else(all_threads, usize::from),
     };
     let pieces = &prepared.pieces;
-    let built = plan::build(pieces, &settings, &|step| watcher.see(step));
+    let observe = |step: Step<'_>| watcher.see(step);
+    let built = match &prepared.each[..] {
+        [] => plan::build(pieces, &settings, &observe),
+        each => plan::build_together(pieces, each, &settings, &observe),
+    };
     let built = built.and_then(|mut plan| {
         if let Some(most) = options.cost_per_set {
             let observe = |done| watcher.see_share("cost per set", done);
@@ -131,11 +136,17 @@ fn stopped_early() -> Diagnostic {
         .help("let it run to the end for a plan that may need less cloth")
 }
 
-/// `--out`, or the job's name with `-plan` in the current folder.
+/// `--out`, or the names of the jobs with `-plan` in the current folder.
 pub(super) fn out_folder(options: &PlanOptions) -> PathBuf {
     options.out.clone().unwrap_or_else(|| {
-        let stem = options.job.file_stem().unwrap_or_default();
-        PathBuf::from(format!("{}-plan", stem.to_string_lossy()))
+        let stem = |job: &PathBuf| {
+            job.file_stem()
+                .unwrap_or_default()
+                .to_string_lossy()
+                .into_owned()
+        };
+        let stems: Vec<String> = options.jobs.iter().map(stem).collect();
+        PathBuf::from(format!("{}-plan", stems.join("-")))
     })
 }
 
@@ -166,6 +177,10 @@ pub(super) fn summary(plan: &Plan, out: &Path, effort: Effort) -> String {
         .chain(plan.cloths().iter().map(row))
         .collect();
     let mut text = format!("{}\n\n{}", plan.title(), messages::columns(&rows));
+    if !plan.savings().is_empty() {
+        text.push('\n');
+    }
+    text.extend(plan.savings().iter().map(saved));
     if let Effort::Seconds(_) = effort {
         text.push_str(
             "\nA search limited by the clock is not repeatable; quick, normal and thorough are.\n",
@@ -179,6 +194,24 @@ pub(super) fn summary(plan: &Plan, out: &Path, effort: Effort) -> String {
         out.join("report.html").display()
     );
     text
+}
+
+/// What planning the jobs together saves of a cloth.
+fn saved(saving: &Saving) -> String {
+    let told = |purchase: &Purchase| {
+        let length = purchase.length.in_metres_and_yards();
+        match purchase.cost {
+            Some(cost) => format!("{length} and {cost} {}", saving.currency),
+            None => length,
+        }
+    };
+    let (alone, together) = (told(&saving.one_by_one), told(&saving.together));
+    format!(
+        "{}: planned one by one {}; together {}.\n",
+        saving.cloth,
+        alone.trim_end(),
+        together.trim_end()
+    )
 }
 
 fn row(used: &ClothUse) -> [String; 6] {

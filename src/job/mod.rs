@@ -62,6 +62,7 @@ mod stock;
 mod supplies;
 mod syntax;
 mod table;
+mod together;
 mod view;
 mod wording;
 
@@ -86,6 +87,7 @@ pub use stack::StackLayer;
 pub use starter::{ShopCloth, StartingJob, starting_job};
 pub use stock::{StockEntry, StockShape};
 pub use supplies::{MouldPreparation, Packs};
+pub use together::{JointJob, NamedJob};
 pub use view::{DrawnAngle, DrawnView, Side};
 
 pub use crate::geometry::Join;

@@ -58,6 +58,8 @@ pub struct Part {
     pub plies: Vec<Ply>,
     /// Its cores and inserts, in the order of the file.
     pub cores: Vec<Core>,
+    /// The title of its job where several are planned together.
+    pub of_job: Option<String>,
 }
 
 /// Where a part's 0° direction comes from.

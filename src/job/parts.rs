@@ -228,6 +228,7 @@ fn read_part<'t>(
         plies_of_stages: stages,
         plies,
         cores,
+        of_job: None,
     })
 }
 

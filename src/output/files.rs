@@ -26,6 +26,11 @@ pub(super) fn trim_path(plan: &Plan) -> String {
     format!("templates/trim-{}.pdf", plan.outputs().paper.name())
 }
 
+/// The folder of a job that is planned together with others.
+pub(super) fn job_folder(name: &str) -> String {
+    format!("jobs/{name}")
+}
+
 /// Path of a bag layer's cut files without the extension; the job takes only names that are safe.
 pub(super) fn bag_file_stem(roll: &RollUse) -> String {
     format!("bag/{}", safe_name(&roll.layer.roll.name))

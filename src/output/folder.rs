@@ -4,7 +4,8 @@ use super::drawing::page::Page;
 use super::drawing::templates::Purpose;
 use super::drawing::{label_sheet, templates};
 use super::files::{
-    LABELS, OutputFile, bag_file_stem, cut_file_stems, remnant_files, templates_path, trim_path,
+    LABELS, OutputFile, bag_file_stem, cut_file_stems, job_folder, remnant_files, templates_path,
+    trim_path,
 };
 use super::formats::csv::pieces_csv;
 use super::formats::dxf::layout_dxf;
@@ -52,12 +53,17 @@ pub(super) fn all_of(plan: &Plan, plan_json: &str, remarks: &mut Diagnostics) ->
         let text = remnant_file(&left.cloth, &left.stock, Some(left.rectangle));
         files.push(file(&path, text.into_bytes()));
     }
-    for roll in plan.work().bagging.iter().flat_map(|bags| &bags.rolls) {
-        if !roll.layout.pieces().is_empty() {
-            files.extend(cut_files(plan, &roll.layout, &bag_file_stem(roll)));
-        }
+    files.extend(work_files(plan));
+    for job in plan.jobs() {
+        let own = job.plan();
+        let report = file("report.html", report_html(own).into_bytes());
+        let inside = [report].into_iter().chain(work_files(own));
+        let folder = job_folder(job.name());
+        files.extend(inside.map(|file| OutputFile {
+            path: format!("{folder}/{}", file.path),
+            ..file
+        }));
     }
-    files.extend(layup_sheets(plan));
     let paper =
         |what: &str, pages: &[Page]| pdf::document(&format!("{}: {what}", plan.title()), pages);
     // A PDF has at least one page.
@@ -82,6 +88,18 @@ pub(super) fn all_of(plan: &Plan, plan_json: &str, remarks: &mut Diagnostics) ->
             files.push(file(LABELS, paper("labels", &label_sheet::pages(plan))));
         }
     }
+    files
+}
+
+/// What is needed beside the common rolls: bag layers and sheets.
+fn work_files(plan: &Plan) -> Vec<OutputFile> {
+    let mut files = Vec::new();
+    for roll in plan.work().bagging.iter().flat_map(|bags| &bags.rolls) {
+        if !roll.layout.pieces().is_empty() {
+            files.extend(cut_files(plan, &roll.layout, &bag_file_stem(roll)));
+        }
+    }
+    files.extend(layup_sheets(plan));
     files
 }
 

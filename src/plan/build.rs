@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::cutting::order::{self, CutOrder};
 use super::layout::kinds::Kind;
 use super::layout::left::Whole;
-use super::layout::offers::{self, ChosenCloth, Found};
+use super::layout::offers::{self, Chosen, ChosenCloth, Found};
 use super::layout::rolls::{self, Roll};
 use super::process::laminate::AnglesAsCut;
 use super::{ClothUse, Layout, PlacedPiece, Plan, StockLeft, Waste, Work, parts};
@@ -75,48 +75,66 @@ pub fn build(
     settings: &Settings,
     observe: &Observer<'_>,
 ) -> Result<Plan, Diagnostics> {
-    let chosen = offers::choose(pieces, settings, observe)?;
-    let (pieces, job) = (&chosen.pieces, pieces.job());
+    let mut plan = cut(offers::choose(pieces, settings, observe)?, settings)?;
+    plan.work_out()?;
+    Ok(plan)
+}
+
+/// The cloths as they were chosen, cut: the plan without what follows from its layouts.
+pub(in crate::plan) fn cut(chosen: Chosen, settings: &Settings) -> Result<Plan, Diagnostics> {
+    let pieces = chosen.pieces;
     let mut layouts = Vec::new();
     let mut cloths = Vec::new();
     let mut stock_left = Vec::new();
     for chosen in chosen.cloths {
-        let done = cloth_of_plan(pieces, chosen)?;
+        let done = cloth_of_plan(&pieces, chosen)?;
         cloths.push(done.used);
         layouts.extend(done.layouts);
         stock_left.extend(done.left);
     }
-    stock_left.extend(stock_of_others(pieces));
+    stock_left.extend(stock_of_others(&pieces));
     let mut remarks = pieces.remarks_on_offers().clone();
     cloths
         .iter()
         .flat_map(|used| [longer_is_cheaper(used), just_over(used)])
         .flatten()
         .for_each(|note| remarks.push(note));
-    let as_cut = AnglesAsCut::of(job, &layouts);
-    let mut parts = parts::parts(pieces, &as_cut);
-    let (work, of_work) = Work::of(job, pieces, &mut parts)?;
-    remarks.append(of_work);
-    let of_bags = work.bagging.iter().flat_map(|bags| &bags.rolls);
-    let all = layouts.iter().chain(of_bags.map(|roll| &roll.layout));
-    beyond_sixteen_bits(job.outputs(), all)
-        .into_iter()
-        .for_each(|warning| remarks.push(warning));
-    let mut plan = Plan {
-        work,
-        pieces: pieces.clone(),
+    Ok(Plan {
+        work: Work::default(),
+        pieces,
         seed: settings.seed,
         effort: settings.effort_name.clone(),
         cloths,
         layouts,
-        parts,
+        parts: Vec::new(),
         stock_left,
         cost_per_set: Vec::new(),
         costs: None,
+        jobs: Vec::new(),
+        savings: Vec::new(),
+        is_share: false,
         remarks,
-    };
-    plan.work_out_costs();
-    Ok(plan)
+    })
+}
+
+impl Plan {
+    /// Works out what follows from the layouts: parts, resin, bags, mould, costs.
+    pub(in crate::plan) fn work_out(&mut self) -> Result<(), Diagnostics> {
+        let job = Arc::clone(self.pieces.job());
+        let as_cut = AnglesAsCut::of(&job, &self.layouts);
+        self.parts = parts::parts(&self.pieces, &as_cut);
+        let (work, of_work) = Work::of(&job, &self.pieces, &mut self.parts)?;
+        self.remarks.append(of_work);
+        let of_bags = work.bagging.iter().flat_map(|bags| &bags.rolls);
+        let all = self.layouts.iter().chain(of_bags.map(|roll| &roll.layout));
+        let warning = beyond_sixteen_bits(job.outputs(), all);
+        warning
+            .into_iter()
+            .for_each(|warning| self.remarks.push(warning));
+        self.work = work;
+        self.work_out_costs();
+        Ok(())
+    }
 }
 
 /// A cloth, laid out.

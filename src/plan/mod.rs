@@ -36,6 +36,7 @@ mod parts;
 mod process;
 #[cfg(test)]
 pub(crate) mod tests;
+mod together;
 
 pub use build::{Observer, Settings, Step, build};
 pub use cloths::{Alternative, ClothUse, SetCost, StockLeft, Waste};
@@ -49,6 +50,7 @@ pub use process::{
     PartResin, ResinStep, ResinUse, RollUse, StackAsCut, Stage, ThicknessMap, ThicknessRegion,
     TimedBatch, Timeline, Work,
 };
+pub use together::{JobPieces, JobShare, Saving, build_together};
 
 use std::collections::BTreeMap;
 
@@ -72,6 +74,9 @@ pub struct Plan {
     cost_per_set: Vec<SetCost>,
     work: Work,
     costs: Option<Costs>,
+    jobs: Vec<JobShare>,
+    savings: Vec<Saving>,
+    is_share: bool,
     remarks: Diagnostics,
 }
 
@@ -171,6 +176,31 @@ impl Plan {
     #[must_use]
     pub fn costs(&self) -> Option<&Costs> {
         self.costs.as_ref()
+    }
+
+    /// The jobs that are planned together, each with what is its own; empty for a plan of one job.
+    #[must_use]
+    pub fn jobs(&self) -> &[JobShare] {
+        &self.jobs
+    }
+
+    /// What each cloth takes together and one job after the other; empty for a plan of one job.
+    #[must_use]
+    pub fn savings(&self) -> &[Saving] {
+        &self.savings
+    }
+
+    /// Whether it is the share of one job in a plan of several: its rolls hold pieces of others too.
+    #[must_use]
+    pub const fn is_share(&self) -> bool {
+        self.is_share
+    }
+
+    /// The plan of the job that `part` is of: of several that are planned together its share.
+    #[must_use]
+    pub fn of_job(&self, part: &str) -> &Self {
+        let is_of = |share: &&JobShare| share.plan().parts.iter().any(|p| p.name() == part);
+        self.jobs.iter().find(is_of).map_or(self, JobShare::plan)
     }
 
     /// Warnings and notes that came up on the way.

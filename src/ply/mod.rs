@@ -60,7 +60,7 @@ pub use ravel::EdgeTape;
 pub use splice::{Joint, Lies, Splice};
 pub use turns::{on_bias, permitted_turns};
 
-use crate::cloth::Cloth;
+use crate::cloth::{Cloth, Stock};
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::drape::Drape;
 use crate::geometry::{Bounds, Circle, Join, Outline, Point, Ring, Turn, offset};
@@ -377,9 +377,14 @@ impl Pieces {
 
     /// The same pieces with nothing of their cloths on hand.
     pub(crate) fn without_stock(&self) -> Self {
+        self.with_stock(|_| Vec::new())
+    }
+
+    /// The same pieces with so much of each cloth on hand.
+    pub(crate) fn with_stock(&self, stock: impl Fn(&Cloth) -> Vec<Stock>) -> Self {
         let mut job = Job::clone(&self.job);
         for cloth in job.cloths_mut() {
-            cloth.supply.stock.clear();
+            cloth.supply.stock = stock(cloth);
         }
         self.varied(Arc::new(job), |sets| sets)
     }

@@ -25,7 +25,7 @@ use crate::ply::{Piece, Pieces};
 use crate::units::{Angle, Length, Money};
 
 pub(super) fn run(options: &CompareOptions) -> Result<(), Failure> {
-    let prepared = input::prepare(&options.job, options.quiet)?;
+    let prepared = input::prepare(std::slice::from_ref(&options.job), options.quiet)?;
     let job = prepared.inputs.job();
     let variants = ways(options, job, &prepared.pieces).map_err(|problem| {
         messages::show(&problem);

@@ -14,19 +14,19 @@ use crate::json;
 use crate::shelf::{Deed, Event, ShelfFault, plain};
 
 pub(in crate::cli) fn run(options: &CutOptions) -> Result<(), Failure> {
-    let path = &options.job;
-    let read = crate::cli::input::read_job(path, &mut Sources::default());
-    let (job, _) = read.map_err(|problems| input(problems.at_least(Severity::Error)))?;
+    let read = crate::cli::input::read_jobs(&options.jobs, &mut Sources::default());
+    let read = read.map_err(|problems| input(problems.at_least(Severity::Error)))?;
+    let job = read.job;
     let Some(shelf) = job.shelf() else {
         let problem = Diagnostic::error("the job has no shelf that is kept");
         return Err(input(
             problem
-                .at(Place::File(path.display().to_string()))
+                .at(Place::File(options.jobs[0].display().to_string()))
                 .help("write `shelf = \"shelf\"` at the head of the job or of its shop file, and plan it again")
                 .into(),
         ));
     };
-    let folder = path.parent().unwrap_or(Path::new("")).join(&shelf.value);
+    let folder = read.folder.join(&shelf.value);
     // Refused before the folder is made.
     let (view, _) = super::looked_at(&folder).map_err(input)?;
     if view.journal.reservation(job.title()).is_none() {

@@ -78,7 +78,7 @@ fn plan_once(
     let began = Instant::now();
     let mut read = Sources::default();
     let busy = Busy::new("reading the job and its patterns", options.quiet);
-    let prepared = contained(|| input::read_and_make(&options.job, &mut read));
+    let prepared = contained(|| input::read_and_make(&options.jobs, &mut read));
     drop(busy);
     if prepared.is_err() {
         read.keep(std::mem::take(sources));

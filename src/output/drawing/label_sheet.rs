@@ -122,7 +122,7 @@ impl Label {
                 angle: piece.angle_design(),
                 zero: Angle::ZERO,
             },
-            ..Self::new(plan, piece.id(), facts)
+            ..Self::new(plan.of_job(piece.part()), piece.id(), facts)
         }
     }
 
@@ -222,7 +222,7 @@ fn batches(plan: &Plan, piece: &PlacedPiece) -> String {
         .filter(|part| part.name() == piece.part())
         .flat_map(|part| &part.plies)
         .find(|ply| ply.n() == piece.ply());
-    let resin = plan.work().resin.as_ref().zip(ply);
+    let resin = plan.of_job(piece.part()).work().resin.as_ref().zip(ply);
     resin.map_or_else(String::new, |(resin, ply)| {
         resin.batch_numbers(ply, piece.set())
     })

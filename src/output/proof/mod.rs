@@ -46,6 +46,7 @@ impl ProvenPlan {
     pub fn prove(plan: Plan) -> Result<Self, Diagnostics> {
         let text = plan_json(&plan);
         recheck(&text, plan.pieces())?;
+        check_jobs(&text, &plan)?;
         Ok(Self { plan, text })
     }
 
@@ -62,6 +63,31 @@ impl ProvenPlan {
     }
 }
 
+/// Proves the bags of jobs that are planned together; their pieces are on the common rolls.
+fn check_jobs(text: &str, plan: &Plan) -> Result<(), Diagnostics> {
+    if plan.jobs().is_empty() {
+        return Ok(());
+    }
+    let written = read_back(text)?;
+    let mut faults = Diagnostics::new();
+    for (share, written) in plan.jobs().iter().zip(&written.jobs) {
+        let job = share.plan().job();
+        if let Some(setup) = job.bagging() {
+            let pieces = share.plan().pieces();
+            check_bags(setup, written.bagging.as_ref(), job, pieces, &mut faults);
+        }
+    }
+    match faults.is_empty() {
+        true => Ok(()),
+        false => Err(faults),
+    }
+}
+
+fn read_back(plan_json: &str) -> Result<PlanRecord, Diagnostics> {
+    serde_json::from_str(plan_json)
+        .map_err(|e| fault(format!("the written plan cannot be read back: {e}")).into())
+}
+
 /// The text of `plan.json`.
 pub(super) fn plan_json(plan: &Plan) -> String {
     json::text(&PlanRecord::of(plan))
@@ -76,9 +102,7 @@ pub(super) fn plan_json(plan: &Plan) -> String {
 /// Everything that does not hold.
 pub fn recheck(plan_json: &str, pieces: &Pieces) -> Result<(), Diagnostics> {
     let job = pieces.job();
-    let written: PlanRecord = serde_json::from_str(plan_json).map_err(|e| {
-        Diagnostics::from(fault(format!("the written plan cannot be read back: {e}")))
-    })?;
+    let written = read_back(plan_json)?;
     let mut wanted: BTreeMap<String, &Piece> = BTreeMap::new();
     for piece in pieces.iter() {
         for set in 1..=piece.sets() {

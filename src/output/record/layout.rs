@@ -78,6 +78,9 @@ record! {
         id: String = piece.id().to_owned(),
         /// Name of the part.
         part: String = piece.part().to_owned(),
+        /// Title of its job, where several are planned together.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        job: Option<String> = piece.piece().and_then(|piece| piece.part().of_job.clone()),
         /// Number of the ply, from 1; 0 of a bag layer.
         ply: u32 = piece.ply(),
         /// Number of the set, from 1.

@@ -19,6 +19,7 @@
 //! ```
 
 mod cloth;
+mod jobs;
 mod layout;
 mod part;
 mod work;
@@ -27,6 +28,7 @@ pub use cloth::{
     AlternativeRecord, BoughtRecord, ClothRecord, PriceBreakRecord, PriceRecord, PurchaseRecord,
     SetCostRecord, StockLeftRecord, TurnsRecord, WasteRecord,
 };
+pub use jobs::{JobRecord, SavingRecord, TakenRecord};
 pub use layout::{
     BiasRecord, CutFrameRecord, CutOrderRecord, CutRecord, FlawRecord, JointRecord, KeptRecord,
     LabelRecord, LayoutRecord, MarkRecord, PieceRecord, SpliceRecord, TravelRecord,
@@ -99,6 +101,12 @@ record! {
         stock_left: Vec<StockLeftRecord> = (plan.stock_left().iter().zip(remnant_files(plan)))
             .map(|(left, file)| StockLeftRecord::of(left, file))
             .collect(),
+        /// The jobs that are planned together, if there are several.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        jobs: Vec<JobRecord> = plan.jobs().iter().map(JobRecord::of).collect(),
+        /// What each cloth takes together and one job after the other, if there are several.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        savings: Vec<SavingRecord> = plan.savings().iter().map(SavingRecord::of).collect(),
         /// Warnings and notes.
         remarks: Vec<RemarkRecord> = plan.remarks().iter().map(RemarkRecord::of).collect(),
         /// What a set costs by how many are made, if that was asked.

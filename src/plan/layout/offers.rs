@@ -102,6 +102,12 @@ impl OfferWay {
     }
 }
 
+/// Whether `one` is better than `other`: by cost, then by the area that is bought, then by the length used.
+pub(in crate::plan) fn is_cheaper(one: &Found, other: &Found) -> bool {
+    let rank = |found: &Found| (rank(&found.cloth, &found.purchase), found.purchase.used);
+    rank(one) < rank(other)
+}
+
 /// What makes one purchase better than another: the cost, then the area.
 fn rank(cloth: &Cloth, purchase: &Purchase) -> (f64, f64) {
     let area = (cloth.roll_width * purchase.length).to_mm2();
@@ -225,9 +231,11 @@ impl<'a> OfferSearch<'a> {
         };
         let longer = self.search(&best.pieces, position, effort)?;
         self.cloths[position].n_searched += 1;
-        let rank = |found: &Found| (rank(&found.cloth, &found.purchase), found.purchase.used);
-        let is_better = rank(&longer) < rank(&found);
-        Ok(if is_better { longer } else { found })
+        Ok(if is_cheaper(&longer, &found) {
+            longer
+        } else {
+            found
+        })
     }
 
     /// The effort for one search of a cloth. A search by the clock divides its seconds.
@@ -344,7 +352,7 @@ impl<'a> OfferSearch<'a> {
 }
 
 /// `effort`, of which a search gets this share if it counts seconds.
-fn shared(effort: Effort, share: f64) -> Effort {
+pub(in crate::plan) fn shared(effort: Effort, share: f64) -> Effort {
     match effort {
         Effort::Seconds(all) => Effort::Seconds(all * share),
         Effort::Clocked(all, clock) => Effort::Clocked(all * share, clock),

@@ -13,6 +13,7 @@ use crate::nest::{
 use crate::units::Length;
 
 /// A roll or remnant with the pieces on it, in its roll frame.
+#[derive(Clone)]
 pub(in crate::plan) struct Roll {
     /// What it is cut from: index into the cloth's stock; `None` for the roll that is bought.
     pub stock: Option<usize>,

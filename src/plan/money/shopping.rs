@@ -64,6 +64,17 @@ pub struct ShoppingItem {
     pub currency: String,
 }
 
+/// What a job among several takes beside cloth, with its title.
+fn beside_cloth(plan: &Plan) -> impl Iterator<Item = ShoppingItem> {
+    let items = plan.shopping().into_iter();
+    items
+        .filter(|item| item.kind != ItemKind::Cloth)
+        .map(|item| ShoppingItem {
+            name: format!("{} ({})", item.name, plan.title()),
+            ..item
+        })
+}
+
 impl Plan {
     /// What is cut of a cloth: from stock on hand, and what is bought for the rest.
     fn cloth(&self, used: &crate::plan::ClothUse) -> ShoppingItem {
@@ -89,6 +100,10 @@ impl Plan {
     pub fn shopping(&self) -> Vec<ShoppingItem> {
         let mut items: Vec<ShoppingItem> =
             self.cloths.iter().map(|used| self.cloth(used)).collect();
+        if !self.jobs.is_empty() {
+            items.extend(self.jobs.iter().flat_map(|job| beside_cloth(job.plan())));
+            return items;
+        }
         items.extend(self.core_sheets());
         let edges = self.edge_tape();
         if edges > Length::ZERO {

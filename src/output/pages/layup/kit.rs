@@ -21,11 +21,14 @@ pub(super) fn lists(sheets: &Sheets<'_>) -> Handout {
          the cut line in order, counter-clockwise; of a round piece where it comes nearest to the end, the \
          selvedge and their opposites.",
     )];
-    for layout in plan.layouts() {
+    // What is cut of common rolls is listed once for all jobs, and each has its kits.
+    let common = plan.layouts().iter().filter(|_| !plan.is_share());
+    for layout in common {
         passages.extend(cutting_list(layout));
         passages.extend(by_hand(layout));
     }
-    for part in plan.parts() {
+    let own = plan.parts().iter().filter(|_| plan.jobs().is_empty());
+    for part in own {
         passages.extend(kit(sheets, part));
     }
     let bags = plan.work().bagging.iter().flat_map(|bags| &bags.rolls);

@@ -19,16 +19,22 @@ use super::pdf::pages;
 use crate::output::files::{OutputFile, unique_name};
 use crate::output::formats::pdf::document;
 use crate::output::notes::head;
-use crate::plan::{PieceIndex, Plan, PlyUse};
+use crate::plan::{PartUse, PieceIndex, Plan, PlyUse};
 
 /// All sheets of `plan`: one for each part and the kit lists, and all of them as one PDF.
 #[must_use]
 pub(crate) fn layup_sheets(plan: &Plan) -> Vec<OutputFile> {
     let sheets = Sheets::new(plan);
-    let parts = plan.parts().iter();
+    // Of several jobs each has the sheets of its own parts.
+    let own = if plan.jobs().is_empty() {
+        plan.parts()
+    } else {
+        &[]
+    };
+    let parts = own.iter();
     let mut all: Vec<Handout> = parts.map(|part| part::sheet(&sheets, part)).collect();
     all.push(kit::lists(&sheets));
-    let paths = part_sheet_paths(plan).into_iter().chain([KIT.to_owned()]);
+    let paths = part_sheet_paths(own).into_iter().chain([KIT.to_owned()]);
     let html = paths.zip(&all).map(|(path, handout)| OutputFile {
         path,
         bytes: handout
@@ -52,9 +58,9 @@ pub(super) const KIT: &str = "layup/kit-list.html";
 pub(super) const PDF: &str = "layup/sheets.pdf";
 
 /// Path of each part's sheet in the out directory.
-pub(super) fn part_sheet_paths(plan: &Plan) -> Vec<String> {
+pub(super) fn part_sheet_paths(parts: &[PartUse]) -> Vec<String> {
     let mut taken: BTreeSet<String> = ["kit-list".to_owned()].into();
-    plan.parts()
+    parts
         .iter()
         .map(|part| format!("layup/{}.html", unique_name(part.name(), &mut taken)))
         .collect()

@@ -16,6 +16,7 @@ pub(super) mod resin;
 mod rolls;
 mod shopping;
 pub(super) mod thickness;
+mod together;
 mod waste;
 
 use super::html::Medium;
@@ -35,12 +36,19 @@ pub(crate) const SCRIPT: &str = include_str!("script.js");
 /// It links to the cut files beside it, by relative paths.
 #[must_use]
 pub(crate) fn report_html(plan: &Plan) -> String {
-    let sections: [Vec<Passage>; 14] = [
-        buy::section(plan),
-        notes::remarks(plan),
-        notes::cautions(plan),
-        rolls::section(plan, &cut_file_stems(plan)),
-        left::section(plan, &remnant_files(plan)),
+    // The rolls of several jobs are in their common report.
+    let common: Vec<Vec<Passage>> = match plan.is_share() {
+        true => vec![notes::remarks(plan), notes::cautions(plan)],
+        false => vec![
+            buy::section(plan),
+            together::section(plan),
+            notes::remarks(plan),
+            notes::cautions(plan),
+            rolls::section(plan, &cut_file_stems(plan)),
+            left::section(plan, &remnant_files(plan)),
+        ],
+    };
+    let sections: [Vec<Passage>; 9] = [
         plies::section(plan),
         bias::section(plan),
         laminate::section(plan),
@@ -56,7 +64,7 @@ pub(crate) fn report_html(plan: &Plan) -> String {
         title: plan.title().to_owned(),
         beside: String::new(),
         about: vec![contents(plan), sheets(plan)],
-        passages: sections.into_iter().flatten().collect(),
+        passages: common.into_iter().chain(sections).flatten().collect(),
     };
     let name = format!("{} – cut plan", plan.title());
     let foot = format!(", seed {}, effort {}.", plan.seed(), plan.effort());
@@ -75,10 +83,19 @@ fn contents(plan: &Plan) -> Prose {
 
 /// Links to the sheets for the wall of the shop.
 fn sheets(plan: &Plan) -> Prose {
-    let parts = plan.parts().iter().zip(part_sheet_paths(plan));
+    let parts = plan.parts().iter().zip(part_sheet_paths(plan.parts()));
+    let parts = parts.filter(|_| plan.jobs().is_empty());
+    let lists = match (plan.is_share(), plan.jobs().is_empty()) {
+        (true, _) => "kit lists",
+        (_, false) => "cutting lists",
+        _ => "cutting and kit lists",
+    };
     prose! {
         "Sheets to print: "
         for ((part, path) in parts) { Link(path, part.name()) ", " }
-        Link(KIT, "cutting and kit lists") "."
+        Link(KIT, lists) "."
+        if (plan.is_share()) {
+            " Its pieces lie on rolls that it shares with other jobs: " Link("../../report.html", "their common plan") "."
+        }
     }
 }

@@ -88,7 +88,12 @@ fn is_priced(items: &[ShoppingItem], kinds: &[ItemKind]) -> Option<bool> {
 }
 
 pub(super) fn list(plan: &Plan) -> Vec<Passage> {
-    let items = plan.shopping();
+    let mut items = plan.shopping();
+    // Cloth is bought for all jobs that are planned together.
+    items.retain(|item| !(plan.is_share() && item.kind == ItemKind::Cloth));
+    if items.is_empty() {
+        return Vec::new();
+    }
     let mut table = TableOf::new("What to get", &items)
         .caption("Everything for the order, less what is on hand")
         .class("shopping")
