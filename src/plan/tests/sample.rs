@@ -111,6 +111,9 @@ pub(crate) fn plan() -> Plan {
         cost_per_set: Vec::new(),
         work: Work::default(),
         costs: None,
+        jobs: Vec::new(),
+        savings: Vec::new(),
+        is_share: false,
         remarks,
     };
     plan.work_out_costs();
