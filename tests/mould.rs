@@ -190,6 +190,20 @@ fn a_dish_is_planned_with_all_its_papers() {
     for word in ["On the mould", "(0, 0, 150) mm", "Watch for wrinkles"] {
         assert!(sheet.contains(word), "no word of {word}");
     }
+    // Each direction seen slantwise and from three sides, on the sheet and as a file.
+    assert_eq!(sheet.matches("class=\"surface\"").count(), 8);
+    for angle in ["0", "45"] {
+        let file = format!("job-plan/mould/COVER_{angle}.svg");
+        let picture = fs::read_to_string(folder.path().join(file)).unwrap();
+        for side in [
+            "Slantwise",
+            "From above",
+            "From the side (−y)",
+            "From the side (+x)",
+        ] {
+            assert!(picture.contains(side), "not seen {side}");
+        }
+    }
 }
 
 #[test]

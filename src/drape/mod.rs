@@ -2,10 +2,13 @@
 
 mod even;
 mod flat;
+mod laid;
 mod net;
 mod outline;
 #[cfg(test)]
 mod tests;
+
+use std::sync::Arc;
 
 use glam::DVec3;
 
@@ -14,6 +17,7 @@ use crate::mould::area::Area;
 use crate::mould::surface::{NONE, Spot};
 use crate::words::words;
 use flat::{FlatPlace, Flattening};
+pub(crate) use laid::LaidNet;
 use net::{FirstYarns, Ground, Net, NetStart, Rules, YarnTurns};
 use outline::NoOutline;
 
@@ -67,8 +71,20 @@ pub struct Drape {
     evened: Shear,
     smoothing: Smoothing,
     mould_area: f64,
+    on: OnArea,
     /// On the flat cloth, x along the part's 0° at the start, as seen from the bag side, mm from the start.
     outline: Outline,
+}
+
+/// A cloth on its part, for drawing.
+#[derive(Clone, Debug)]
+pub(crate) struct OnArea {
+    /// The part of the mould.
+    pub(crate) area: Arc<Area>,
+    /// The cloth as it is laid.
+    pub(crate) net: LaidNet,
+    /// The part's 0° at the start.
+    pub(crate) zero: DVec3,
 }
 
 /// The largest shear of a cloth on a part.
@@ -107,7 +123,11 @@ const MOST_CROSSINGS: f64 = 2_000_000.0;
 ///
 /// # Errors
 /// When it cannot lie there.
-pub(crate) fn drape(area: &Area, lay: &LayChoice, angle_deg: f64) -> Result<Drape, DrapeError> {
+pub(crate) fn drape(
+    area: &Arc<Area>,
+    lay: &LayChoice,
+    angle_deg: f64,
+) -> Result<Drape, DrapeError> {
     let mould_area = area.on_mould();
     let spacing = spacing(lay, mould_area)?;
     let spot = start(area, lay)?;
@@ -127,6 +147,10 @@ pub(crate) fn drape(area: &Area, lay: &LayChoice, angle_deg: f64) -> Result<Drap
     };
     let straight = Net::lay(&ground, start, &rules, &YarnTurns::default());
     let evened = even::evened(&ground, &straight, start, &rules);
+    let net = LaidNet::of(match lay.smoothing {
+        Smoothing::Straight => &straight,
+        Smoothing::Evenly => &evened,
+    });
     let straight = Flattened::new(&straight, area);
     let evened = Flattened::new(&evened, area);
     let as_laid = match lay.smoothing {
@@ -159,6 +183,11 @@ pub(crate) fn drape(area: &Area, lay: &LayChoice, angle_deg: f64) -> Result<Drap
         evened: evened.shear,
         smoothing: lay.smoothing,
         mould_area,
+        on: OnArea {
+            area: Arc::clone(area),
+            net,
+            zero,
+        },
         outline,
     })
 }
@@ -218,6 +247,11 @@ impl Drape {
     #[must_use]
     pub const fn mould_area(&self) -> f64 {
         self.mould_area
+    }
+
+    /// The part with the cloth on it, for drawing.
+    pub(crate) const fn on(&self) -> &OnArea {
+        &self.on
     }
 
     /// Its flat outline: x along the part's 0° at the start, which lies at the origin; as seen from the bag

@@ -46,8 +46,8 @@ fn crossed(i: usize, j: usize) -> bool {
     (i + j).is_multiple_of(2)
 }
 
-fn part(surface: &Surface, choice: &AreaChoice) -> Area {
-    Area::of(surface, &[], &[], choice).unwrap()
+fn part(surface: &Surface, choice: &AreaChoice) -> Arc<Area> {
+    Arc::new(Area::of(surface, &[], &[], choice).unwrap())
 }
 
 fn lay(start: [f64; 3], spacing: f64) -> LayChoice {

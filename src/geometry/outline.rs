@@ -165,6 +165,15 @@ pub(super) fn fewer(points: &[Point], tolerance: f64) -> Vec<Point> {
     kept.iter().map(|c| Point::new(c.x, c.y)).collect()
 }
 
+/// The vertices of an open line without those that stick out of the line between their neighbours by no more than
+/// `tolerance` (Douglas and Peucker 1973).
+pub(crate) fn line_simplified(points: &[Point], tolerance: f64) -> Vec<Point> {
+    use geo::Simplify;
+    let line: geo::LineString = points.iter().map(|p| (p.x, p.y)).collect();
+    let kept = line.simplify(tolerance).0;
+    kept.iter().map(|c| Point::new(c.x, c.y)).collect()
+}
+
 /// Shoelace formula about the first vertex, which keeps digits far from the origin.
 pub(crate) fn signed_area(points: &[Point]) -> f64 {
     let Some(&o) = points.first() else { return 0.0 };

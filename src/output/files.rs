@@ -31,6 +31,18 @@ pub(super) fn job_folder(name: &str) -> String {
     format!("jobs/{name}")
 }
 
+/// Path of the pictures of each cloth on its mould without the extension, part by part, for example
+/// `mould/COVER_45`.
+pub(super) fn mould_stems(plan: &Plan) -> Vec<String> {
+    let drapes = plan.parts().iter().flat_map(|part| {
+        let drapes = part.drapes().into_iter();
+        drapes.map(|drape| format!("{}_{}", part.name(), drape.angle()))
+    });
+    let names: Vec<String> = drapes.collect();
+    let apart = apart(names.iter().map(String::as_str));
+    apart.map(|name| format!("mould/{name}")).collect()
+}
+
 /// Path of a bag layer's cut files without the extension; the job takes only names that are safe.
 pub(super) fn bag_file_stem(roll: &RollUse) -> String {
     format!("bag/{}", safe_name(&roll.layer.roll.name))

@@ -4,8 +4,8 @@ use super::drawing::page::Page;
 use super::drawing::templates::Purpose;
 use super::drawing::{label_sheet, templates};
 use super::files::{
-    LABELS, OutputFile, bag_file_stem, cut_file_stems, job_folder, remnant_files, templates_path,
-    trim_path,
+    LABELS, OutputFile, bag_file_stem, cut_file_stems, job_folder, mould_stems, remnant_files,
+    templates_path, trim_path,
 };
 use super::formats::csv::pieces_csv;
 use super::formats::dxf::layout_dxf;
@@ -99,7 +99,32 @@ fn work_files(plan: &Plan) -> Vec<OutputFile> {
             files.extend(cut_files(plan, &roll.layout, &bag_file_stem(roll)));
         }
     }
+    files.extend(mould_pictures(plan));
     files.extend(layup_sheets(plan));
+    files
+}
+
+/// Every cloth on its mould as a picture.
+fn mould_pictures(plan: &Plan) -> Vec<OutputFile> {
+    let parts = plan.parts().iter();
+    let drapes = parts.flat_map(|part| part.drapes().into_iter().map(move |drape| (part, drape)));
+    let mut files = Vec::new();
+    for ((part, drape), stem) in drapes.zip(mould_stems(plan)) {
+        let picture = Picture::of_mould(plan, part, drape);
+        files.push(OutputFile {
+            path: format!("{stem}.svg"),
+            bytes: picture.svg().into_bytes(),
+        });
+        let png = plan.outputs().wants(FileKind::Png);
+        files.extend(
+            png.then(|| picture.png())
+                .flatten()
+                .map(|bytes| OutputFile {
+                    path: format!("{stem}.png"),
+                    bytes,
+                }),
+        );
+    }
     files
 }
 

@@ -111,6 +111,18 @@ impl PartUse {
         drapes
     }
 
+    /// From which shear (degrees) a cloth that lies so wrinkles; the least of them.
+    #[must_use]
+    pub fn lock(&self, drape: &Drape) -> Option<f64> {
+        let lies_so = |ply: &&PlyUse| {
+            let own = ply.pieces.iter().find_map(|piece| piece.drape());
+            own.is_some_and(|own| own.angle() == drape.angle())
+        };
+        let locks = self.plies.iter().filter(lies_so);
+        let locks = locks.filter_map(|ply| Some(ply.cloth().lock?.to_degrees()));
+        locks.reduce(f64::min)
+    }
+
     /// How many moulds there are for it.
     #[must_use]
     pub fn moulds(&self) -> u32 {

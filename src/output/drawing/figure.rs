@@ -6,7 +6,7 @@
 use super::page::Page;
 use super::shape::{Align, Drawing, Shape, TextLine};
 use crate::geometry::{Outline, Point, Vector};
-use crate::output::style::{CAPITALS_PER_SIZE, Colour, Dash, PRINTED, Paint, Pen, ink};
+use crate::output::style::{CAPITALS_PER_SIZE, Colour, Dash, PRINTED, Paint, Pen, Scheme, ink};
 
 /// A drawing in pixels, y down.
 #[derive(Clone, Debug)]
@@ -53,6 +53,14 @@ pub(in crate::output) enum Look {
     Datum,
     /// A region of a part, darker the thicker it is (0 … 1).
     Region(f64),
+    /// Sheared cloth on a mould, darker the more it is sheared (0 … 1).
+    Shear(f64),
+    /// Sheared beyond what the cloth bears.
+    Locked,
+    /// A yarn on a mould.
+    Yarn,
+    /// A place to watch.
+    Watch,
     Name,
     Small,
     /// A name in the middle of what it names.
@@ -85,6 +93,10 @@ impl Look {
             Self::Uncut => "uncut",
             Self::Datum => "datum",
             Self::Region(_) => "region",
+            Self::Shear(_) => "shear",
+            Self::Locked => "locked",
+            Self::Yarn => "yarn",
+            Self::Watch => "watch",
             Self::Name => "n",
             Self::Small => "small",
             Self::Inside => "inside",
@@ -94,7 +106,7 @@ impl Look {
     }
 
     /// What its line is drawn with, pixels.
-    const fn line(self) -> Option<Pen> {
+    pub(in crate::output) const fn line(self) -> Option<Pen> {
         const SOLID: Dash = &[];
         let (colour, width, dash) = match self {
             Self::Mould | Self::Leader | Self::Whole => (ink::GREY, 0.8, SOLID),
@@ -109,6 +121,10 @@ impl Look {
             Self::Edge => (ink::PRINT, 1.6, SOLID),
             Self::Hidden => (ink::PRINT, 1.0, &[3.0, 2.5] as Dash),
             Self::Region(_) => (ink::PRINT, 0.8, SOLID),
+            Self::Shear(_) => (ink::PRINT, 0.3, SOLID),
+            Self::Locked => (ink::PRINT, 0.7, SOLID),
+            Self::Yarn => (ink::PRINT, 0.5, SOLID),
+            Self::Watch => (ink::PRINT, 1.8, SOLID),
             Self::Head
             | Self::End
             | Self::Lap
@@ -122,17 +138,13 @@ impl Look {
     }
 
     /// What its area is filled with.
-    fn area(self) -> Option<Colour> {
+    pub(in crate::output) fn area(self, scheme: &Scheme) -> Option<Colour> {
         match self {
-            Self::Mould | Self::Lap => Some(PRINTED.unused),
+            Self::Mould | Self::Lap => Some(scheme.unused),
             Self::Ply => Some(ink::WHITE),
             Self::Head | Self::End => Some(ink::PRINT),
             // As the drawing in HTML: that colour over white.
-            Self::Region(shade) => Some(
-                PRINTED
-                    .strong
-                    .map(|v| (255.0 - (255.0 - f64::from(v)) * shade).round() as u8),
-            ),
+            Self::Region(shade) | Self::Shear(shade) => Some(mixed(scheme.strong, shade)),
             _ => None,
         }
     }
@@ -159,9 +171,14 @@ impl Look {
     }
 
     /// Whether its texts stand in the middle of something, on a white ground of their own.
-    const fn is_inside(self) -> bool {
+    pub(in crate::output) const fn is_inside(self) -> bool {
         matches!(self, Self::Inside | Self::Along | Self::OfFibres)
     }
+}
+
+/// So much of `colour` in white.
+fn mixed(colour: Colour, share: f64) -> Colour {
+    colour.map(|v| (255.0 - (255.0 - f64::from(v)) * share).round() as u8)
 }
 
 impl Drawing<Look> {
@@ -227,7 +244,7 @@ impl Figure {
                     }
                 }
                 shape => {
-                    let (area, line) = (look.area(), look.line());
+                    let (area, line) = (look.area(PRINTED), look.line());
                     let line = line.map(|pen| pen.scaled(scale));
                     page.paint(shape, Paint { area, line });
                 }

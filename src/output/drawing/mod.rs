@@ -8,6 +8,7 @@ pub(super) mod figure;
 pub(super) mod joint;
 pub(super) mod label;
 pub(super) mod label_sheet;
+pub(super) mod mould;
 pub(super) mod page;
 mod pens;
 mod piece;

@@ -18,6 +18,6 @@ pub(super) mod text;
 
 pub(super) use css::{paper_css, screen_css};
 pub(super) use layer::{DASH, Layer};
-pub(super) use palette::{Colour, DRAWN, INDEXED, PRINTED, hex, index_colour, ink};
+pub(super) use palette::{Colour, DRAWN, INDEXED, PRINTED, Scheme, hex, index_colour, ink};
 pub(super) use stroke::{Dash, Paint, Pen};
 pub(super) use text::{CAPITALS_PER_SIZE, CUT_FILE_TEXT, GENERATOR, TextSize};

@@ -5,6 +5,7 @@
 //! [`Picture::png`] write the same list. Lengths are pixels, y runs down.
 
 mod indexed;
+mod mould;
 mod png;
 mod roll;
 mod sheet;
@@ -41,6 +42,13 @@ const fn letters(colour: Colour, halo: Colour) -> Paint {
 }
 
 impl Picture {
+    fn empty() -> Self {
+        Self {
+            height: 0.0,
+            drawing: Drawing::default(),
+        }
+    }
+
     fn paint(&mut self, paint: Paint, shape: Shape) {
         self.drawing.add(paint, None, shape);
     }
@@ -81,10 +89,7 @@ impl Picture {
     pub fn of(files: &[Result<&Pattern, (&str, &crate::diag::Diagnostics)>]) -> Self {
         let drawn = files.len().min(MOST_FILES);
         let most_height = MOST_HEIGHT / drawn.max(1) as f64;
-        let mut picture = Self {
-            height: 0.0,
-            drawing: Drawing::default(),
-        };
+        let mut picture = Self::empty();
         for file in &files[..drawn] {
             match file {
                 Ok(pattern) => sheet::draw(&mut picture, pattern, most_height),

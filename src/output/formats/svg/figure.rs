@@ -50,6 +50,14 @@ impl From<Look> for ClassLook {
         let styled = Self::from(look.class());
         match look {
             Look::Region(shade) => styled.with("fill-opacity", format!("{shade:.2}")),
+            // Opaque: bands lie over the white of the part, and lines over them.
+            Look::Shear(shade) => {
+                let percent = number(100.0 * shade, 0);
+                styled.with(
+                    "style",
+                    format!("fill:color-mix(in srgb, var(--strong) {percent}%, var(--card))"),
+                )
+            }
             _ => styled,
         }
     }

@@ -2,7 +2,8 @@
 
 use crate::drape::{Drape, Smoothing};
 use crate::mould::place_in_words;
-use crate::output::pages::model::Passage;
+use crate::output::drawing::mould;
+use crate::output::pages::model::{Group, Passage};
 use crate::output::pages::prose::{Prose, prose};
 use crate::plan::PartUse;
 
@@ -15,6 +16,17 @@ pub(super) fn section(part: &PartUse, passages: &mut Vec<Passage>) {
         return;
     };
     passages.push(Passage::heading("On the mould"));
+    passages.push(Passage::plain(
+        "The side that the cloth lies on; what of the mould turns its back to you is left out. Dot: the start. Dashed: \
+         0° there. Thick: the first warp yarn. Less thick: the first weft yarn.",
+    ));
+    for drape in &drapes {
+        let figures = mould::figures(drape, part.lock(drape)).into_iter();
+        let figures = figures.map(Passage::Figure).collect();
+        let name = prose! { "Cloth at " (drape.name()) };
+        passages.push(Passage::Subheading(name));
+        passages.push(Passage::Group(Group::Plans, figures));
+    }
     let start = place(first.start());
     let mut steps = vec![
         prose! { "Mark the start on the mould at " (start) " in the axes of its file, and the 0° line through it." },

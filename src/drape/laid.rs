@@ -1,0 +1,104 @@
+//! A net as it lies on the mould, as much of it as a picture shows.
+
+use std::collections::BTreeMap;
+
+use glam::DVec3;
+
+use super::net::{Net, NetNode};
+
+/// Most crossings that are kept.
+const MOST: f64 = 40_000.0;
+
+/// A net on a mould: every crossing, or one in several.
+#[derive(Clone, Debug)]
+pub(crate) struct LaidNet {
+    /// From crossing to crossing, in those of the net.
+    stride: i32,
+    /// Between crossings of the net, mm.
+    spacing: f64,
+    nodes: BTreeMap<NetNode, LaidNode>,
+}
+
+/// A crossing of yarns.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct LaidNode {
+    /// Where, mm.
+    pub(crate) at: DVec3,
+    /// The shear around it, degrees, without sign.
+    pub(crate) shear: f64,
+}
+
+impl LaidNet {
+    pub(super) fn of(net: &Net) -> Self {
+        let stride = (net.spots.len() as f64 / MOST).sqrt().ceil().max(1.0) as i32;
+        let mut shears: BTreeMap<NetNode, (f64, u32)> = BTreeMap::new();
+        for (cell, _) in net.cells() {
+            let (i, j) = cell.at;
+            for corner in [(i, j), (i + 1, j), (i, j + 1), (i + 1, j + 1)] {
+                let (sum, n) = shears.entry(corner).or_default();
+                *sum += cell.shear;
+                *n += 1;
+            }
+        }
+        let is_kept = |at: &NetNode| at.0 % stride == 0 && at.1 % stride == 0;
+        let kept = net.crossings.iter().zip(&net.spots);
+        let kept = kept.filter(|(at, _)| is_kept(at));
+        let node = |(&at, spot): (&NetNode, &crate::mould::surface::Spot)| {
+            let (sum, n) = shears.get(&at)?;
+            let shear = (sum / f64::from(*n)).abs();
+            Some((at, LaidNode { at: spot.at, shear }))
+        };
+        Self {
+            stride,
+            spacing: net.spacing,
+            nodes: kept.filter_map(node).collect(),
+        }
+    }
+
+    /// The cells between crossings that are kept.
+    pub(crate) fn cells(&self) -> impl Iterator<Item = [LaidNode; 4]> + '_ {
+        let s = self.stride;
+        self.nodes.iter().filter_map(move |(&(i, j), &first)| {
+            let at = |i, j| self.nodes.get(&(i, j)).copied();
+            Some([first, at(i + s, j)?, at(i + s, j + s)?, at(i, j + s)?])
+        })
+    }
+
+    /// Yarns about so far apart (mm) along warp and weft, each as far as it runs; and how far apart they are.
+    pub(crate) fn yarns(&self, apart: f64) -> (Vec<Vec<DVec3>>, f64) {
+        let own = f64::from(self.stride) * self.spacing;
+        let every = self.stride * (apart / own).round().max(1.0) as i32;
+        let mut warps: BTreeMap<i32, Vec<(i32, DVec3)>> = BTreeMap::new();
+        let mut wefts = warps.clone();
+        for (&(i, j), node) in &self.nodes {
+            if j % every == 0 && j != 0 {
+                warps.entry(j).or_default().push((i, node.at));
+            }
+            if i % every == 0 && i != 0 {
+                wefts.entry(i).or_default().push((j, node.at));
+            }
+        }
+        let all = warps.into_values().chain(wefts.into_values());
+        let lines = all.flat_map(|line| self.runs(&line)).collect();
+        (lines, f64::from(every) * self.spacing)
+    }
+
+    /// The first warp yarn and the first weft yarn.
+    pub(crate) fn first_yarns(&self) -> [Vec<Vec<DVec3>>; 2] {
+        let along = |of: fn(NetNode) -> (i32, i32)| {
+            let on = self.nodes.iter().map(|(&at, node)| (of(at), node.at));
+            let on = on.filter(|((_, across), _)| *across == 0);
+            let mut line: Vec<(i32, DVec3)> = on.map(|((along, _), p)| (along, p)).collect();
+            line.sort_by_key(|(along, _)| *along);
+            self.runs(&line)
+        };
+        [along(|at| at), along(|(i, j)| (j, i))]
+    }
+
+    /// A line of crossings, parted where one is missing.
+    fn runs(&self, line: &[(i32, DVec3)]) -> Vec<Vec<DVec3>> {
+        let parts = line.chunk_by(|a, b| b.0 - a.0 == self.stride);
+        let points = parts.map(|part| part.iter().map(|(_, p)| *p).collect::<Vec<_>>());
+        points.filter(|points| points.len() > 1).collect()
+    }
+}
