@@ -3,8 +3,8 @@
 //! warpwise does the whole job of a small wet layup before any resin is mixed. The stages, in
 //! order, and what each promises:
 //!
-//! 1. [`pattern`] reads SVG and DXF bytes into closed outlines in millimetres, true size, never
-//!    mirrored, with every fault named.
+//! 1. [`pattern`] reads SVG and DXF bytes, and photographs of templates ([`photo`]), into closed outlines in
+//!    millimetres, true size, never mirrored, with every fault named.
 //! 2. [`job`] reads the job file into checked parts, plies and cloths, with every problem at its
 //!    place in the file.
 //! 3. [`inputs`] reads all that the job names: the drawings, and the rolls and remnants on hand. A
@@ -73,6 +73,7 @@ pub mod nest;
 mod number;
 pub mod output;
 pub mod pattern;
+pub mod photo;
 pub mod plan;
 pub mod ply;
 pub mod shelf;

@@ -9,6 +9,7 @@ use super::compare::{read_tolerance, read_width};
 use crate::job::MAX_SETS;
 use crate::laminate::{StiffAlong, StiffAs, StiffIn};
 use crate::nest::Effort;
+use crate::photo::board::BoardPaper;
 use crate::units::{Angle, Length};
 
 /// What the exit codes mean: in the help, and as a table in the man pages and the README.
@@ -62,9 +63,15 @@ pub(super) enum Command {
                       warpwise compare rudder.toml --all --widths \"38 in, 60 in\" --html ways.html\n  \
                       warpwise compare rudder.toml --as-stiff-as \"2 mm aluminium\"")]
     Compare(CompareOptions),
-    /// Show what pattern files hold: outlines, sizes, layers, units, faults
+    /// Show what pattern files or photographs hold: outlines, sizes, layers, units, faults
     #[command(after_help = "Example: warpwise inspect rudder.svg hatch.dxf --svg seen.svg")]
     Inspect(InspectOptions),
+    /// Write the board to photograph templates on, as a PDF to print
+    #[command(after_help = "Examples:\n  \
+        warpwise board board.pdf --width \"1.2 m\" --height \"900 mm\" --paper a4\n  \
+        warpwise board board.pdf --paper one\n  \
+        warpwise inspect template.jpg --board-width \"1207.5 mm\" --png seen.png")]
+    Board(BoardOptions),
     /// Print all keys of the job file or the shop file: as JSON Schema for editors, or to read
     #[command(after_help = "Example: warpwise schema > job.schema.json\n\
         Many editors check a job file against it if its first line is: #:schema job.schema.json")]
@@ -78,6 +85,36 @@ pub(super) enum Command {
     /// Write the man pages into a folder
     #[command(after_help = "Example: warpwise man ~/.local/share/man/man1")]
     Man(ManOptions),
+}
+
+#[derive(Args, Debug)]
+pub(super) struct BoardOptions {
+    /// The PDF to write
+    #[arg(value_name = "FILE.pdf")]
+    pub file: PathBuf,
+    /// Width of the board, up to 1.5 m [default: 1.2 m]
+    #[arg(long, value_name = "LENGTH")]
+    pub width: Option<Length>,
+    /// Height of the board, up to 1.2 m [default: 900 mm]
+    #[arg(long, value_name = "LENGTH")]
+    pub height: Option<Length>,
+    /// Paper: sheets of a4, a3, letter or tabloid that are taped together, or one page of its own size
+    #[arg(long, value_name = "PAPER", default_value = "a4", value_parser = board_paper)]
+    pub paper: BoardPaper,
+    /// Overwrite the file if it exists
+    #[arg(long)]
+    pub replace: bool,
+    /// Print nothing but problems
+    #[arg(long, short)]
+    pub quiet: bool,
+}
+
+fn board_paper(text: &str) -> Result<BoardPaper, String> {
+    let known = BoardPaper::ALL.into_iter();
+    let mut named = known.filter(|paper| paper.word().eq_ignore_ascii_case(text));
+    named
+        .next()
+        .ok_or_else(|| "known are a4, a3, letter, tabloid, and one for a single page".to_owned())
 }
 
 #[derive(Args, Debug)]
@@ -363,7 +400,7 @@ pub(super) struct CheckOptions {
 
 #[derive(Args, Debug)]
 pub(super) struct InspectOptions {
-    /// Pattern files (SVG or DXF)
+    /// Pattern files (SVG or DXF), or photographs of templates on their board (JPEG or PNG)
     #[arg(value_name = "PATTERN", required = true)]
     pub patterns: Vec<PathBuf>,
     /// Unit of the drawing, where the file does not state one: mm, cm, m, in, ft
@@ -378,6 +415,15 @@ pub(super) struct InspectOptions {
     /// Split outlines that cross themselves, instead of refusing them
     #[arg(long)]
     pub split: bool,
+    /// Of a photograph: the level line of the board, measured on the print from cross to cross
+    #[arg(long, value_name = "LENGTH")]
+    pub board_width: Option<Length>,
+    /// Of a photograph: the upright line of the board, measured likewise
+    #[arg(long, value_name = "LENGTH")]
+    pub board_height: Option<Length>,
+    /// Of a photograph: how thick the template is
+    #[arg(long, value_name = "LENGTH")]
+    pub template_thickness: Option<Length>,
     /// Draw what was found, with faults circled, as SVG
     #[arg(long, value_name = "FILE")]
     pub svg: Option<PathBuf>,

@@ -8,6 +8,7 @@ use crate::diag::Diagnostics;
 use crate::output::Picture;
 use crate::pattern::inspect::Inspection;
 use crate::pattern::{CrossingRule, Hatches, Pattern, Settings};
+use crate::photo::PhotoSettings;
 
 /// How the files are to be read.
 fn settings(options: &InspectOptions) -> Settings {
@@ -21,6 +22,10 @@ fn settings(options: &InspectOptions) -> Settings {
         crossing: match options.split {
             true => CrossingRule::Split,
             false => CrossingRule::Refuse,
+        },
+        photo: PhotoSettings {
+            measured: [options.board_width, options.board_height],
+            thickness: options.template_thickness,
         },
         ..Settings::default()
     }

@@ -3,6 +3,7 @@
 //! The only module that touches the disk, the terminal, the clock and the environment.
 
 mod args;
+mod board;
 mod check;
 mod compare;
 mod documents;
@@ -52,6 +53,7 @@ pub fn run() -> ExitCode {
         Command::Compare(options) => compare::run(options),
         Command::Check(options) => check::run(options),
         Command::Inspect(options) => inspect::run(options),
+        Command::Board(options) => board::run(options),
         Command::Schema(options) => documents::schema(options),
         Command::Completions(options) => documents::completions(options),
         Command::Man(options) => documents::man(options),

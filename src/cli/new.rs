@@ -284,7 +284,7 @@ fn asked_unit(patterns: &[(String, Pattern)]) -> Option<LengthUnit> {
         .find(|(_, pattern)| pattern.unit() == UnitFound::Assumed)?;
     let (read_in, mm_of_one) = match pattern.format() {
         Some(Format::Svg) => ("px", PX_MM),
-        Some(Format::Dxf) | None => ("mm", 1.0),
+        Some(Format::Dxf | Format::Photo) | None => ("mm", 1.0),
     };
     let sizes = pattern.outlines().iter();
     let sizes = sizes.map(|o| o.outline.bounds().long_side());

@@ -16,6 +16,15 @@ const CHORD: LengthRule = LengthRule::positive("distance of chords from curves")
     .likely(0.0005..=0.1)
     .most(1.0);
 
+const BOARD_LINE: LengthRule = LengthRule::positive("measured line of the board")
+    .help("it is printed from cross to cross along the board, and its true length beside it")
+    .likely(50.0..=1_600.0)
+    .most(2_000.0);
+const THICKNESS: LengthRule = LengthRule::positive("thickness of the template")
+    .help("it is that of the card or film that was photographed")
+    .likely(0.05..=5.0)
+    .most(50.0);
+
 /// Pixels in an inch.
 const DPI: Checked<Number, f64> = Checked {
     kind: Number {
@@ -53,6 +62,9 @@ keys! {
     dpi: f64 = DPI, Means("96"), "96", "pixels in an inch, for SVG without a physical size";
     join_gap: Length = JOIN_GAP, Is("0.1 mm"), "0.1 mm", "gaps up to this are closed";
     chord: Length = CHORD, Is("0.005 mm"), "0.01 mm", "how far chords may leave a curve";
+    board_width: Length = BOARD_LINE, Means("printed true"), "1207.5 mm", "of a photograph: the level line of the board, measured on the print from cross to cross";
+    board_height: Length = BOARD_LINE, Means("as true as the width"), "1129 mm", "of a photograph: the upright line of the board, measured likewise";
+    template_thickness: Length = THICKNESS, Means("thin"), "1.5 mm", "of a photograph: how thick the template is";
 }
 
 /// What a colour may look like in a job.
@@ -105,6 +117,15 @@ pub(super) fn overridden_by(
     if keys.chord.is_there() {
         settings.tolerance.chord = keys.chord.value.to_mm();
     }
+    let photo = &mut settings.photo;
+    for (line, key) in photo
+        .measured
+        .iter_mut()
+        .zip([&keys.board_width, &keys.board_height])
+    {
+        *line = key.value.or(*line);
+    }
+    photo.thickness = keys.template_thickness.value.or(photo.thickness);
     settings
 }
 

@@ -269,7 +269,7 @@ fn part(text: &mut String, start: &StartingJob, path: &str, pattern: &Pattern, n
                     "drawing = {{ dpi = {CSS_DPI} }}      # pixels: the drawing states no unit, so check a size"
                 );
             }
-            Some(Format::Dxf) | None => text.push_str(
+            Some(Format::Dxf | Format::Photo) | None => text.push_str(
                 "units = \"mm\"               # the drawing does not say: check a size\n",
             ),
         },

@@ -49,3 +49,12 @@ pub use formats::picture::Picture;
 pub(crate) use pages::REPORT_SCRIPT;
 pub use pages::compare_html;
 pub use proof::{ProvenPlan, recheck};
+
+use crate::photo::board::Board;
+
+/// The PDF of a board to photograph templates on: sheets to tape together, or one page of `size` (mm).
+#[must_use]
+pub fn board_pdf(board: &Board, size: [f64; 2]) -> Vec<u8> {
+    let pages = drawing::board::pages(board, size);
+    formats::pdf::document("Board to photograph templates on", &pages)
+}

@@ -134,7 +134,7 @@ impl FileInspection {
             UnitFound::Pixels(_) => ("px", true),
             UnitFound::Assumed => match pattern.format {
                 Some(Format::Svg) => ("px", false),
-                Some(Format::Dxf) | None => ("mm", false),
+                Some(Format::Dxf | Format::Photo) | None => ("mm", false),
             },
         };
         Self {

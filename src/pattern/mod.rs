@@ -43,6 +43,7 @@ pub mod inspect;
 mod marks;
 mod names;
 mod openings;
+mod photo;
 mod settings;
 mod shape;
 mod svg;
@@ -68,6 +69,8 @@ pub enum Format {
     Svg,
     /// Drawing Interchange Format, ASCII or binary.
     Dxf,
+    /// A photograph of a template on its board, JPEG or PNG.
+    Photo,
 }
 
 /// What a pattern file holds.
@@ -304,6 +307,7 @@ pub fn see(file: &str, bytes: &[u8], settings: &Settings) -> Result<Pattern, Dia
     let drawing = match recognise(file, bytes)? {
         Format::Svg => svg::read(file, bytes, settings)?,
         Format::Dxf => dxf::read(file, bytes, settings)?,
+        Format::Photo => photo::read(file, bytes, settings)?,
     };
     Ok(assemble::assemble(drawing, settings))
 }
@@ -326,6 +330,9 @@ fn recognise(file: &str, bytes: &[u8]) -> Result<Format, Diagnostics> {
     if bytes.starts_with(b"AC10") {
         return refuse("the file is a DWG drawing", "save it as DXF");
     }
+    if crate::photo::is_picture(bytes) {
+        return Ok(Format::Photo);
+    }
     if dxf::is_dxf(bytes) {
         return Ok(Format::Dxf);
     }
@@ -336,8 +343,8 @@ fn recognise(file: &str, bytes: &[u8]) -> Result<Format, Diagnostics> {
         "dxf" => Ok(Format::Dxf),
         "svg" => Ok(Format::Svg),
         _ => refuse(
-            "the file is neither SVG nor DXF",
-            "export the drawing as SVG (in millimetres) or DXF",
+            "the file is neither SVG, DXF, JPEG nor PNG",
+            "export the drawing as SVG (in millimetres) or DXF, or photograph the template on its board",
         ),
     }
 }

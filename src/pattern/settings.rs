@@ -4,6 +4,7 @@ use std::fmt;
 use std::str::FromStr;
 
 use crate::geometry::Tolerance;
+use crate::photo::PhotoSettings;
 use crate::units::LengthUnit;
 use crate::words::words;
 
@@ -30,6 +31,8 @@ pub struct Settings {
     pub layers: LayerRoles,
     /// Which layers and colours hold the pattern.
     pub only: Selection,
+    /// What is known of a photograph.
+    pub photo: PhotoSettings,
 }
 
 /// What becomes of the boundaries of HATCH entities (DXF).

@@ -438,6 +438,7 @@ impl RawDrawing {
         let layer = &self.layers[shape.layer].name;
         let entity = match self.format {
             Format::Svg => format!("{} \"{}\"", shape.kind, shape.id),
+            Format::Photo => shape.id.to_string(),
             Format::Dxf => format!("{} {} on layer {layer}", shape.kind, shape.id),
         };
         Place::Entity {

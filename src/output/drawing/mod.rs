@@ -1,6 +1,7 @@
 //! What is drawn: pieces, labels, joints, paper patterns, figures.
 
 pub(super) mod arcs;
+pub(super) mod board;
 mod compass;
 mod directions;
 pub(super) mod face;

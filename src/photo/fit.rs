@@ -1,0 +1,412 @@
+//! From dots seen to the camera, the sheets and the board's waves: one least-squares problem.
+//!
+//! Unknown are the camera's numbers, for every sheet of paper how far it lies from its place (two shifts
+//! and a turn), and the height of the board as a smooth surface (cubic B-splines). A sheet askew and a wave
+//! look alike at one dot, but not over a whole sheet, for what is nearer the camera is also larger.
+//! Solved by damped Gauss-Newton steps (Levenberg 1944, Marquardt 1963); dots that fit badly count less
+//! (Huber's weights).
+
+use super::board::{Board, BoardPaper, Tile};
+use super::camera::{Camera, Space, UNKNOWNS};
+use super::solve::Normal;
+use crate::geometry::{Point, Vector, trig};
+
+/// A place of the board that was seen.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Seen {
+    pub(super) tile: Tile,
+    /// From the middle of its tile as printed, mm.
+    pub(super) at: Vector,
+    pub(super) pixel: Point,
+}
+
+/// What is known of camera and board.
+#[derive(Clone, Debug)]
+pub(super) struct Scene {
+    pub(super) camera: Camera,
+    board: Board,
+    /// Printed over true lengths, along x and y.
+    print: [f64; 2],
+    /// Shifts (mm) and turn (radians) of the tiles; none for a board in one piece.
+    sheets: Vec<[f64; 3]>,
+    surface: Surface,
+}
+
+/// How free the unknowns are.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Freedom {
+    /// The camera with the first lens number alone.
+    Rough,
+    /// All.
+    Full,
+}
+
+/// Where a dot is found, in pixels; what is nearer than a few times this counts in full.
+const DOT_NOISE: f64 = 0.04;
+/// How far dots may be off (in units of their noise) before they count less.
+const HUBER: f64 = 3.0;
+const MOST_STEPS: usize = 25;
+/// Sheets lie so far from their places (mm) and are turned so far (radians), taped by hand and printed by printers
+/// that feed not quite straight.
+const SHEET_OFF: [f64; 3] = [2.0, 2.0, 0.01];
+/// Distance of the surface's knots, mm: waves shorter than twice this are not followed.
+const KNOTS: f64 = 180.0;
+/// Waves are so high, mm.
+const WAVES: f64 = 4.0;
+/// How far the lens's numbers are expected from zero.
+const LENS_ODDITY: f64 = 0.3;
+const DECENTRING_ODDITY: f64 = 0.003;
+/// How far the focal length may be from the usual one, as a factor; and the centre, in focal lengths.
+const FOCAL_OFF: f64 = 0.2;
+const CENTRE_OFF: f64 = 0.02;
+
+/// The height of the board: cubic B-splines over it.
+#[derive(Clone, Debug)]
+struct Surface {
+    columns: usize,
+    rows: usize,
+    heights: Vec<f64>,
+}
+
+impl Surface {
+    fn flat(board: &Board) -> Self {
+        let [columns, rows] = board.size().map(|side| (side / KNOTS).ceil() as usize + 3);
+        Self {
+            columns,
+            rows,
+            heights: vec![0.0; columns * rows],
+        }
+    }
+
+    /// The knots that count at a place, with their weights.
+    fn weights(&self, p: Point) -> [(usize, f64); 16] {
+        let along = |x: f64, n: usize| {
+            let x = (x / KNOTS).clamp(0.0, (n - 3) as f64 - 1e-9);
+            let (i, t) = (x.floor(), x - x.floor());
+            let s = 1.0 - t;
+            let weights = [
+                s * s * s / 6.0,
+                (3.0 * t * t * t - 6.0 * t * t + 4.0) / 6.0,
+                (3.0 * s * s * s - 6.0 * s * s + 4.0) / 6.0,
+                t * t * t / 6.0,
+            ];
+            (i as usize, weights)
+        };
+        let (i, across) = along(p.x, self.columns);
+        let (j, up) = along(p.y, self.rows);
+        std::array::from_fn(|k| {
+            let (a, b) = (k % 4, k / 4);
+            ((j + b) * self.columns + i + a, across[a] * up[b])
+        })
+    }
+
+    fn height(&self, p: Point) -> f64 {
+        self.weights(p)
+            .iter()
+            .map(|&(k, w)| w * self.heights[k])
+            .sum()
+    }
+}
+
+impl Scene {
+    pub(super) fn new(board: Board, camera: Camera) -> Self {
+        let n = if board.paper == BoardPaper::One {
+            0
+        } else {
+            board.columns * board.rows
+        };
+        Self {
+            camera,
+            board,
+            print: [1.0; 2],
+            sheets: vec![[0.0; 3]; n],
+            surface: Surface::flat(&board),
+        }
+    }
+
+    /// Where a printed place lies on the board.
+    fn on_board(&self, tile: Tile, at: Vector) -> Point {
+        let at = Vector::new(at.x * self.print[0], at.y * self.print[1]);
+        let middle = self.board.middle(tile);
+        let middle = Point::new(middle.x * self.print[0], middle.y * self.print[1]);
+        match self.sheets.get(self.board.index(tile)) {
+            None => middle + at,
+            Some(&[dx, dy, turn]) => {
+                let (sin, cos) = trig::sin_cos_radians(turn);
+                middle + Vector::new(at.x * cos - at.y * sin + dx, at.x * sin + at.y * cos + dy)
+            }
+        }
+    }
+
+    /// Where a place on the board is in space.
+    fn in_space(&self, p: Point) -> Space {
+        [p.x, p.y, self.surface.height(p)]
+    }
+
+    /// Where a printed place is seen.
+    pub(super) fn pixel(&self, tile: Tile, at: Vector) -> Option<Point> {
+        self.camera.pixel(self.in_space(self.on_board(tile, at)))
+    }
+
+    /// The place on the board over which `pixel` sees something so high above it.
+    pub(super) fn place(&self, pixel: Point, above: f64) -> Option<Point> {
+        let (eye, ray) = (self.camera.eye(), self.camera.ray(pixel));
+        let mut height = above;
+        let mut place = None;
+        for _ in 0..6 {
+            let t = (height - eye[2]) / ray[2];
+            let p = Point::new(eye[0] + t * ray[0], eye[1] + t * ray[1]);
+            if t <= 0.0 || !p.is_finite() {
+                return None;
+            }
+            place = Some(p);
+            height = self.surface.height(p) + above;
+        }
+        place
+    }
+
+    /// How far from its place `seen` is seen, in pixels.
+    pub(super) fn off(&self, seen: &Seen) -> f64 {
+        self.pixel(seen.tile, seen.at)
+            .map_or(f64::INFINITY, |p| p.distance(seen.pixel))
+    }
+
+    /// Lengths of the lines that are measured, as they come out.
+    pub(super) fn lengths(&self) -> [f64; 2] {
+        self.board.measured_lines().map(|line| {
+            let [a, b] = line.ends.map(|(tile, at)| self.on_board(tile, at));
+            a.distance(b)
+        })
+    }
+
+    /// Makes it so large that the lines that are measured are so long.
+    pub(super) fn scaled(&mut self, measured: [f64; 2]) {
+        let lengths = self.lengths();
+        for i in 0..2 {
+            self.print[i] *= measured[i] / lengths[i];
+        }
+    }
+
+    /// The largest height of the board's waves over places that were seen, mm.
+    pub(super) fn waves(&self, seen: &[Seen]) -> f64 {
+        let heights = seen
+            .iter()
+            .map(|s| self.surface.height(self.on_board(s.tile, s.at)));
+        let (low, high) = heights.fold((f64::MAX, f64::MIN), |(l, h), z| (l.min(z), h.max(z)));
+        (high - low).max(0.0)
+    }
+
+    /// The furthest that a sheet that was seen lies from its place, mm and radians.
+    pub(super) fn askew(&self) -> [f64; 2] {
+        let shift = |s: &[f64; 3]| Vector::new(s[0], s[1]).length();
+        let most = |values: &mut dyn Iterator<Item = f64>| values.fold(0.0, f64::max);
+        [
+            most(&mut self.sheets.iter().map(shift)),
+            most(&mut self.sheets.iter().map(|s| s[2].abs())),
+        ]
+    }
+
+    /// By how much the camera leaned from straight down, in radians.
+    pub(super) fn tilt(&self) -> f64 {
+        self.camera.tilt()
+    }
+
+    /// Fits it to what was seen.
+    pub(super) fn fit(&mut self, seen: &[Seen], usual_focal: f64, middle: Point, freedom: Freedom) {
+        let mut damping = 1e-4;
+        let problem = Problem {
+            seen,
+            usual_focal,
+            middle,
+            freedom,
+        };
+        let mut cost = problem.cost(self);
+        for _ in 0..MOST_STEPS {
+            let normal = problem.normal(self);
+            let mut improved = None;
+            while damping < 1e6 {
+                let step = normal.solved(damping);
+                if let Some(step) = step {
+                    let other = problem.stepped(self, &step);
+                    let other_cost = problem.cost(&other);
+                    if other_cost < cost {
+                        improved = Some((other, other_cost));
+                        damping *= 0.1;
+                        break;
+                    }
+                }
+                damping = damping.max(1e-9) * 10.0;
+            }
+            let Some((other, other_cost)) = improved else {
+                return;
+            };
+            let gain = (cost - other_cost) / cost;
+            *self = other;
+            cost = other_cost;
+            if gain < 1e-6 {
+                return;
+            }
+        }
+    }
+}
+
+struct Problem<'s> {
+    seen: &'s [Seen],
+    usual_focal: f64,
+    middle: Point,
+    freedom: Freedom,
+}
+
+impl Problem<'_> {
+    fn n_unknowns(&self, scene: &Scene) -> usize {
+        match self.freedom {
+            Freedom::Rough => UNKNOWNS,
+            Freedom::Full => UNKNOWNS + 3 * scene.sheets.len() + scene.surface.heights.len(),
+        }
+    }
+
+    /// What each unknown is expected to be near: its number, how far it is off, and how far it may be.
+    fn expectations(&self, scene: &Scene) -> Vec<(usize, f64, f64)> {
+        let camera = &scene.camera;
+        let rough = self.freedom == Freedom::Rough;
+        let mut all = vec![
+            (
+                0,
+                -libm::log(camera.focal / self.usual_focal),
+                if rough { 1e-3 } else { FOCAL_OFF },
+            ),
+            (
+                1,
+                (self.middle.x - camera.centre.x) / camera.focal,
+                if rough { 1e-4 } else { CENTRE_OFF },
+            ),
+            (
+                2,
+                (self.middle.y - camera.centre.y) / camera.focal,
+                if rough { 1e-4 } else { CENTRE_OFF },
+            ),
+        ];
+        for i in 3..9 {
+            let may_be = match i {
+                3 => LENS_ODDITY,
+                _ if rough => 1e-6,
+                4..=6 => LENS_ODDITY,
+                _ => DECENTRING_ODDITY,
+            };
+            all.push((i, -camera.oddity(i), may_be));
+        }
+        if rough {
+            return all;
+        }
+        for (s, sheet) in scene.sheets.iter().enumerate() {
+            for k in 0..3 {
+                all.push((UNKNOWNS + 3 * s + k, -sheet[k], SHEET_OFF[k]));
+            }
+        }
+        let from = UNKNOWNS + 3 * scene.sheets.len();
+        let heights = scene.surface.heights.iter().enumerate();
+        all.extend(heights.map(|(k, z)| (from + k, -z, WAVES)));
+        all
+    }
+
+    fn cost(&self, scene: &Scene) -> f64 {
+        let dots = self.seen.iter().map(|seen| {
+            let off = scene.off(seen) / DOT_NOISE;
+            if off < HUBER {
+                off * off
+            } else {
+                HUBER * (2.0 * off - HUBER)
+            }
+        });
+        let expected = self.expectations(scene);
+        let odd = expected
+            .iter()
+            .map(|(_, off, may_be)| (off / may_be).powi(2));
+        dots.sum::<f64>() + odd.sum::<f64>()
+    }
+
+    fn normal(&self, scene: &Scene) -> Normal {
+        /// Steps of the derivatives: relative lengths and angles, and mm.
+        const STEP: f64 = 1e-6;
+        const STEP_MM: f64 = 1e-3;
+        let mut normal = Normal::new(self.n_unknowns(scene));
+        let sizes: [f64; UNKNOWNS] = std::array::from_fn(|i| if i < 12 { STEP } else { STEP_MM });
+        let changed: Vec<[Camera; 2]> = (0..UNKNOWNS)
+            .map(|i| [sizes[i], -sizes[i]].map(|by| scene.camera.changed(i, by)))
+            .collect();
+        for seen in self.seen {
+            let on_board = scene.on_board(seen.tile, seen.at);
+            let place = scene.in_space(on_board);
+            let Some(pixel) = scene.camera.pixel(place) else {
+                continue;
+            };
+            let by_camera = |i: usize| {
+                let [more, less] = &changed[i];
+                derivative(more.pixel(place), less.pixel(place), sizes[i])
+            };
+            let by_place = |axis: usize| {
+                let moved = |by: f64| {
+                    let mut other = place;
+                    other[axis] += by;
+                    scene.camera.pixel(other)
+                };
+                derivative(moved(STEP_MM), moved(-STEP_MM), STEP_MM)
+            };
+            let mut rows: Vec<(usize, Vector)> = (0..UNKNOWNS).map(|i| (i, by_camera(i))).collect();
+            if self.freedom == Freedom::Full {
+                let (x, y, z) = (by_place(0), by_place(1), by_place(2));
+                if !scene.sheets.is_empty() {
+                    let sheet = scene.board.index(seen.tile);
+                    let first = UNKNOWNS + 3 * sheet;
+                    let [dx, dy, _] = scene.sheets[sheet];
+                    let middle = scene.board.middle(seen.tile);
+                    let arm = on_board
+                        - Point::new(
+                            middle.x * scene.print[0] + dx,
+                            middle.y * scene.print[1] + dy,
+                        );
+                    rows.push((first, x));
+                    rows.push((first + 1, y));
+                    rows.push((first + 2, x * -arm.y + y * arm.x));
+                }
+                let from = UNKNOWNS + 3 * scene.sheets.len();
+                let knots = scene.surface.weights(on_board);
+                rows.extend(knots.map(|(k, w)| (from + k, z * w)));
+            }
+            let off = seen.pixel - pixel;
+            let size = off.length() / DOT_NOISE;
+            let weight = if size < HUBER { 1.0 } else { HUBER / size } / (DOT_NOISE * DOT_NOISE);
+            let xs: Vec<(usize, f64)> = rows.iter().map(|&(i, v)| (i, v.x)).collect();
+            normal.add(&xs, off.x, weight);
+            let ys: Vec<(usize, f64)> = rows.iter().map(|&(i, v)| (i, v.y)).collect();
+            normal.add(&ys, off.y, weight);
+        }
+        for (i, off, may_be) in self.expectations(scene) {
+            normal.add(&[(i, 1.0)], off, 1.0 / (may_be * may_be));
+        }
+        normal
+    }
+
+    fn stepped(&self, scene: &Scene, step: &[f64]) -> Scene {
+        let mut other = scene.clone();
+        for (i, &by) in step.iter().take(UNKNOWNS).enumerate() {
+            other.camera = other.camera.changed(i, by);
+        }
+        if self.freedom == Freedom::Full {
+            let rest = &step[UNKNOWNS..];
+            let values = other.sheets.iter_mut().flatten();
+            let heights = other.surface.heights.iter_mut();
+            for (value, by) in values.chain(heights).zip(rest) {
+                *value += by;
+            }
+        }
+        other
+    }
+}
+
+fn derivative(more: Option<Point>, less: Option<Point>, step: f64) -> Vector {
+    match (more, less) {
+        (Some(more), Some(less)) => (more - less) * (0.5 / step),
+        _ => Vector::new(0.0, 0.0),
+    }
+}

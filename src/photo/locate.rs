@@ -1,0 +1,113 @@
+//! Where the camera was: marks, then dots, then everything.
+
+use super::board::Board;
+use super::board::MARK;
+use super::camera::Camera;
+use super::dots;
+use super::fit::{Freedom, Scene, Seen};
+use super::marks::FoundMark;
+use super::picture::Picture;
+use super::solve::homography;
+use crate::geometry::{Point, Vector};
+
+/// Fewer marks than this do not tell where the camera was.
+pub(super) const LEAST_MARKS: usize = 4;
+/// Focal length of a usual phone, in longer sides of the picture.
+const USUAL_FOCAL: f64 = 0.75;
+/// Dots that are off by more than this many pixels, or several times the usual, are something else.
+const FAR_OFF: f64 = 1.5;
+
+/// A board located in a picture.
+pub(super) struct Located {
+    pub(super) scene: Scene,
+    /// The dots that were found and fit.
+    pub(super) dots: Vec<Seen>,
+    /// Root mean square of what is left between dots and scene, pixels.
+    pub(super) left_pixels: f64,
+}
+
+impl Located {
+    /// Millimetres of the board to a pixel, in the middle of what was seen.
+    pub(super) fn pixel_size(&self) -> f64 {
+        let mut sizes: Vec<f64> = (self.dots.iter())
+            .filter_map(|dot| {
+                let at = |dx: f64| {
+                    self.scene
+                        .place(Point::new(dot.pixel.x + dx, dot.pixel.y), 0.0)
+                };
+                Some(at(0.0)?.distance(at(1.0)?))
+            })
+            .collect();
+        sizes.sort_by(f64::total_cmp);
+        sizes.get(sizes.len() / 2).copied().unwrap_or(f64::INFINITY)
+    }
+}
+
+/// Locates `board` by its `marks` and dots. `measured` are the lengths of its two lines, where they were measured.
+pub(super) fn locate(
+    picture: &Picture,
+    board: Board,
+    marks: &[FoundMark],
+    measured: [Option<f64>; 2],
+) -> Option<Located> {
+    let corners: Vec<Seen> = marks.iter().flat_map(corners).collect();
+    let middle = Point::new(picture.width as f64 / 2.0, picture.height as f64 / 2.0);
+    let focal = USUAL_FOCAL * picture.width.max(picture.height) as f64;
+    let pairs: Vec<(Point, Point)> = corners
+        .iter()
+        .map(|seen| (board.middle(seen.tile) + seen.at, seen.pixel))
+        .collect();
+    let camera = Camera::of_homography(focal, middle, &homography(&pairs)?)?;
+    let mut scene = Scene::new(board, camera);
+    scene.fit(&corners, focal, middle, Freedom::Rough);
+    let mut found = dots::find(picture, &board, &scene);
+    if found.len() < 3 * LEAST_MARKS {
+        return None;
+    }
+    for round in 0..3 {
+        scene.fit(&found, focal, middle, Freedom::Full);
+        let off = |scene: &Scene, found: &[Seen]| {
+            let mut all: Vec<f64> = found.iter().map(|s| scene.off(s)).collect();
+            all.sort_by(f64::total_cmp);
+            all[all.len() / 2]
+        };
+        if round == 0 {
+            found = dots::find(picture, &board, &scene);
+        }
+        let limit = (6.0 * off(&scene, &found)).clamp(0.15, FAR_OFF);
+        found.retain(|seen| scene.off(seen) < limit);
+        if found.len() < 3 * LEAST_MARKS {
+            return None;
+        }
+        if round == 1 {
+            let lengths = scene.lengths();
+            let known: [Option<f64>; 2] =
+                std::array::from_fn(|i| measured[i].map(|mm| mm / lengths[i]));
+            // A line that was not measured is as true as the other.
+            let ratio = known[0].or(known[1]).unwrap_or(1.0);
+            scene.scaled(std::array::from_fn(|i| {
+                lengths[i] * known[i].unwrap_or(ratio)
+            }));
+        }
+    }
+    let sum: f64 = found.iter().map(|seen| scene.off(seen).powi(2)).sum();
+    let left_pixels = (sum / found.len() as f64).sqrt();
+    Some(Located {
+        scene,
+        dots: found,
+        left_pixels,
+    })
+}
+
+/// The corners of a mark, as places that were seen.
+fn corners(mark: &FoundMark) -> [Seen; 4] {
+    let half = MARK / 2.0;
+    let own = mark.label.mark;
+    let middle = mark.label.board.mark_at(own.corner);
+    let at = [(-half, half), (half, half), (half, -half), (-half, -half)];
+    std::array::from_fn(|i| Seen {
+        tile: own.tile,
+        at: middle + Vector::new(at[i].0, at[i].1),
+        pixel: mark.corners[i],
+    })
+}

@@ -1,0 +1,156 @@
+//! What is not taken for true, and what to do about it.
+
+use super::board::Board;
+use super::locate::Located;
+use super::picture::{Picture, PictureFault};
+use super::template::FoundTemplate;
+use crate::diag::Diagnostic;
+use crate::units::Length;
+
+/// What dots may leave (root mean square, mm) before the board is no flat paper.
+const LEFT: f64 = 0.3;
+/// Steepest camera, degrees: beyond it a template's thickness and a lifted edge count half and more.
+const STEEPEST: f64 = 35.0;
+/// Coarsest picture, mm to a pixel.
+const COARSEST: f64 = 1.1;
+/// Softest edge, mm from a quarter to three quarters of the step, and in pixels.
+const SOFTEST: f64 = 2.5;
+const SOFTEST_PIXELS: f64 = 6.0;
+/// Highest waves of the board, mm.
+const WAVES: f64 = 12.0;
+/// How far sheets may be taped off, mm and radians.
+const ASKEW: [f64; 2] = [8.0, 0.04];
+/// A measured length may differ so much from the true one (parts).
+const PRINTED: f64 = 0.03;
+
+pub(super) fn picture(fault: &PictureFault) -> Diagnostic {
+    match fault {
+        PictureFault::Format("HEIC") => Diagnostic::error("the photograph is a HEIC file, which is not read").help(
+            "save or export it as JPEG; phones that make HEIC can be set to JPEG (\"most compatible\")",
+        ),
+        PictureFault::Format(name) => {
+            Diagnostic::error(format!("the picture is a {name} file, which is not read"))
+                .help("save or export it as JPEG or PNG, in full size")
+        }
+        PictureFault::Size(width, height) => {
+            let message = format!("the picture has {width} × {height} pixels");
+            Diagnostic::error(message).help(
+                "give it as the camera made it: 200 pixels along each side or more, 64 million in all or fewer",
+            )
+        }
+        PictureFault::Broken(why) => Diagnostic::error(format!("the picture cannot be read: {why}"))
+            .help("copy it from the camera again"),
+    }
+}
+
+pub(super) fn few_marks(n: usize) -> Diagnostic {
+    let message = match n {
+        0 => "no marks of the board are seen in the picture".to_owned(),
+        n => format!("only {n} marks of the board are seen in the picture"),
+    };
+    Diagnostic::error(message).help(
+        "lay the template on the printed board (`warpwise board`) so that marks show on all sides of it, and take the whole \
+         board from above, sharp, in even light",
+    )
+}
+
+pub(super) fn no_dots() -> Diagnostic {
+    Diagnostic::error("the dots of the board are not where its marks say").help(
+        "print the board without scaling, tape its sheets in their order, lay it flat, and take a sharp picture",
+    )
+}
+
+pub(super) fn no_template() -> Diagnostic {
+    Diagnostic::error("no coloured template is seen on the board").help(
+        "the board is black and white: use card, paper or film in a strong colour, or paint the template",
+    )
+}
+
+/// Refuses a board that was not located as well as it must be.
+pub(super) fn board(
+    board: &Board,
+    located: &Located,
+    measured: [Option<f64>; 2],
+    picture: &Picture,
+) -> Result<(), Diagnostic> {
+    let both = |mm: f64| Length::mm(mm).in_mm_and_inches();
+    let true_lengths = board.true_lengths();
+    for (i, measured) in measured.iter().enumerate() {
+        let Some(measured) = measured else { continue };
+        let off = (measured / true_lengths[i] - 1.0).abs();
+        if off > PRINTED {
+            let message = format!(
+                "the {} line of the board is said to be {} long, but is {} on a true print",
+                ["level", "upright"][i],
+                both(*measured),
+                both(true_lengths[i])
+            );
+            let help =
+                "measure it again, from cross to cross; or print the board anew, at 100 % scale";
+            return Err(Diagnostic::error(message).help(help));
+        }
+    }
+    let tilt = located.scene.tilt().to_degrees();
+    if tilt > STEEPEST {
+        let message = format!("the camera leaned by {tilt:.0}° from straight down");
+        return Err(Diagnostic::error(message).help(format!(
+            "take the picture from above: at most {STEEPEST:.0}°, better 15°"
+        )));
+    }
+    let pixel = located.pixel_size();
+    let left = located.left_pixels * pixel;
+    if left > LEFT {
+        let message = format!(
+            "the dots of the board are off by {} on the mean",
+            both(left)
+        );
+        let help =
+            "the board is bent or torn, its sheets are taped loosely, or the picture is not sharp";
+        return Err(Diagnostic::error(message).help(help));
+    }
+    if pixel > COARSEST {
+        let message = format!(
+            "the picture has {} × {} pixels: each shows {} of the board",
+            picture.width,
+            picture.height,
+            both(pixel)
+        );
+        return Err(Diagnostic::error(message).help("take it in full size, or nearer"));
+    }
+    let waves = located.scene.waves(&located.dots);
+    if waves > WAVES {
+        let message = format!("the board is not flat: it waves by {}", both(waves));
+        return Err(Diagnostic::error(message).help("lay it on a flat table and tape it down"));
+    }
+    let [off, turn] = located.scene.askew();
+    if off > ASKEW[0] || turn > ASKEW[1] {
+        let message = format!("a sheet of the board lies {} from its place", both(off));
+        return Err(Diagnostic::error(message).help("tape the sheets edge to edge, in their order"));
+    }
+    Ok(())
+}
+
+/// Refuses templates that reach over the border, and pictures too soft for an edge.
+pub(super) fn templates(found: &[FoundTemplate], located: &Located) -> Result<(), Diagnostic> {
+    let Some(first) = found.first() else {
+        return Err(no_template());
+    };
+    if found.iter().any(|template| template.over_border) {
+        let message = "the template reaches over the border of the board or of the picture";
+        return Err(Diagnostic::error(message).help(
+            "print a larger board, so that dots show on all sides of the template, and take all of it",
+        ));
+    }
+    let pixel = located.pixel_size();
+    let soft = first.softness;
+    if soft > SOFTEST_PIXELS || soft * pixel > SOFTEST {
+        let message = format!(
+            "the picture is blurred: an edge is seen over {} pixels, {}",
+            soft.round(),
+            Length::mm(soft * pixel).in_mm_and_inches()
+        );
+        return Err(Diagnostic::error(message)
+            .help("hold the camera still, wait until it has focused, and use more light"));
+    }
+    Ok(())
+}

@@ -1,0 +1,484 @@
+//! The template told from the board by its colour, and its edges to a fraction of a pixel.
+//!
+//! Black ink, shadow and white paper have no colour of their own, so colour alone counts: how far a pixel's light
+//! is from grey, in the direction of the template's colour, with the colour of the light taken out. A pixel that
+//! shows half template and half board then lies half-way between the two, whatever is printed there.
+//!
+//! The lens mixes light, but JPEG keeps colour for blocks of pixels and so mixes its coded values. Light places
+//! edges too far in, coded values too far out; what is used lies between (`MIXED`, found by trials on rendered pictures).
+
+use super::board::Board;
+use super::fit::Scene;
+use super::light::Light;
+use super::locate::Located;
+use super::picture::Picture;
+use super::regions::{Mask, Regions};
+use crate::geometry::{Point, Vector};
+
+/// Colour weaker than this part of the paper's light is none.
+const LEAST_COLOUR: f64 = 0.07;
+/// Regions of colour smaller than this (mm²) are no template, and smaller than this part of the largest.
+const LEAST_AREA: f64 = 400.0;
+const LEAST_PART: f64 = 0.02;
+/// Pixels of the small picture along the side of a block in which light is taken as constant.
+const BLOCK: usize = 16;
+/// How near the edge of the board (mm) a template is over it.
+pub(super) const BORDER: f64 = 3.0;
+
+/// Colour over a picture: how much of the template's each pixel has.
+struct Colour {
+    width: usize,
+    height: usize,
+    values: Vec<f32>,
+}
+
+/// A template in a picture.
+pub(super) struct FoundTemplate {
+    /// Its edge in pixels of the picture, the template to the right of the way as seen.
+    pub(super) edge: Vec<Point>,
+    /// The edges of what is seen through it, likewise.
+    pub(super) holes: Vec<Vec<Point>>,
+    /// Dark lines on it: the middles of the pixels of each.
+    pub(super) inked: Vec<Vec<Point>>,
+    /// Whether it reaches over the border of the board, or of the picture.
+    pub(super) over_border: bool,
+    /// How wide its edge is seen, from a quarter of the step to three quarters, in pixels.
+    pub(super) softness: f64,
+}
+
+/// The templates on a board, the largest first.
+pub(super) fn find(picture: &Picture, board: &Board, located: &Located) -> Vec<FoundTemplate> {
+    let scene = &located.scene;
+    let Some(light) = Light::around(picture, scene, &located.dots) else {
+        return Vec::new();
+    };
+    let scale = picture.scale();
+    let (width, height) = (picture.width / scale, picture.height / scale);
+    let on_board = inside_board(board, scene, [width, height], scale);
+    let chroma = small_chroma(picture, &light, [width, height], scale);
+    let coloured = Mask {
+        width,
+        height,
+        is_in: (0..width * height)
+            .map(|i| on_board[i] && chroma[i][0].hypot(chroma[i][1]) > LEAST_COLOUR as f32)
+            .collect(),
+    };
+    let Some(direction) = main_colour(&coloured.regions(), &chroma) else {
+        return Vec::new();
+    };
+    let along: Vec<f32> = chroma
+        .iter()
+        .map(|c| c[0] * direction[0] + c[1] * direction[1])
+        .collect();
+    let level = levels(&along, &coloured, [width, height]);
+    let mask = Mask {
+        width,
+        height,
+        is_in: (0..width * height)
+            .map(|i| on_board[i] && along[i] > level[i])
+            .collect(),
+    };
+    let colour = Colour::of(picture, &light, direction);
+    let finder = Finder {
+        picture,
+        scene,
+        colour,
+        scale,
+        on_board,
+        light,
+    };
+    finder.templates(&mask)
+}
+
+struct Finder<'p> {
+    picture: &'p Picture,
+    scene: &'p Scene,
+    colour: Colour,
+    scale: usize,
+    on_board: Vec<bool>,
+    light: Light,
+}
+
+/// Whether the pixels of the small picture show the board, a little inside its border.
+fn inside_board(
+    board: &Board,
+    scene: &Scene,
+    [width, height]: [usize; 2],
+    scale: usize,
+) -> Vec<bool> {
+    const STEP: usize = 4;
+    let [w, h] = board.size();
+    let rows = height.div_ceil(STEP);
+    let columns = width.div_ceil(STEP);
+    let inside: Vec<bool> = (0..rows * columns)
+        .map(|k| {
+            let middle = |n: usize| (n * STEP + STEP / 2) as f64 * scale as f64;
+            let place = scene.place(Point::new(middle(k % columns), middle(k / columns)), 0.0);
+            place.is_some_and(|p| {
+                p.x > BORDER && p.y > BORDER && p.x < w - BORDER && p.y < h - BORDER
+            })
+        })
+        .collect();
+    (0..width * height)
+        .map(|i| inside[i / width / STEP * columns + i % width / STEP])
+        .collect()
+}
+
+/// Two axes of colour at right angles to grey and to each other.
+const AXES: [[f64; 3]; 2] = [
+    [0.707_106_781_186_547_5, -0.707_106_781_186_547_5, 0.0],
+    [
+        0.408_248_290_463_863,
+        0.408_248_290_463_863,
+        -0.816_496_580_927_726,
+    ],
+];
+
+/// The colour of every pixel of the small picture, along both axes, white paper being 1.
+fn small_chroma(
+    picture: &Picture,
+    light: &Light,
+    [width, height]: [usize; 2],
+    scale: usize,
+) -> Vec<[f32; 2]> {
+    let mut all = Vec::with_capacity(width * height);
+    let blocks = width.div_ceil(BLOCK);
+    let mut weights: Vec<[[f32; 3]; 2]> = Vec::new();
+    for y in 0..height {
+        if y % BLOCK == 0 {
+            weights = (0..blocks)
+                .map(|b| {
+                    let middle = |n: usize| ((n * BLOCK + BLOCK / 2) * scale) as f64;
+                    let white = light.white(Point::new(middle(b), middle(y / BLOCK)));
+                    AXES.map(|axis| [0, 1, 2].map(|i| (axis[i] / white[i]) as f32))
+                })
+                .collect();
+        }
+        for x in 0..width {
+            let mut sum = [0.0_f32; 3];
+            for k in 0..scale * scale {
+                let pixel = picture.colour(x * scale + k % scale, y * scale + k / scale);
+                for i in 0..3 {
+                    sum[i] += pixel[i];
+                }
+            }
+            let n = (scale * scale) as f32;
+            let [a, b] = weights[x / BLOCK];
+            let along = |w: [f32; 3]| (w[0] * sum[0] + w[1] * sum[1] + w[2] * sum[2]) / n;
+            all.push([along(a), along(b)]);
+        }
+    }
+    all
+}
+
+/// The direction of colour of the largest coloured region.
+fn main_colour(regions: &Regions, chroma: &[[f32; 2]]) -> Option<[f32; 2]> {
+    let best = (0..regions.all.len()).max_by_key(|&i| regions.all[i].pixels)?;
+    let mut sum = [0.0_f64; 2];
+    for (i, c) in chroma.iter().enumerate() {
+        if regions.of(i) == Some(best) {
+            sum[0] += f64::from(c[0]);
+            sum[1] += f64::from(c[1]);
+        }
+    }
+    let length = sum[0].hypot(sum[1]);
+    (length > 0.0).then(|| sum.map(|v| (v / length) as f32))
+}
+
+/// Half of the template's colour around every pixel of the small picture.
+fn levels(along: &[f32], coloured: &Mask, [width, height]: [usize; 2]) -> Vec<f32> {
+    let (columns, rows) = (width.div_ceil(BLOCK), height.div_ceil(BLOCK));
+    let mut sums = vec![(0.0_f32, 0.0_f32); columns * rows];
+    let mut all = (0.0_f32, 0.0_f32);
+    for (i, &value) in along.iter().enumerate() {
+        if coloured.is_in[i] && value > 0.0 {
+            // Stronger colour counts more, so that mixed pixels at edges hardly do.
+            let weight = value * value;
+            let block = &mut sums[i / width / BLOCK * columns + i % width / BLOCK];
+            *block = (block.0 + weight * value, block.1 + weight);
+            all = (all.0 + weight * value, all.1 + weight);
+        }
+    }
+    let usual = all.0 / all.1.max(1e-12);
+    let of_block = |k: usize| {
+        let (c, r) = ((k % columns) as isize, (k / columns) as isize);
+        let near = (-1..=1).flat_map(|dy| (-1..=1).map(move |dx| (c + dx, r + dy)));
+        let near = near
+            .filter(|&(c, r)| c >= 0 && r >= 0 && (c as usize) < columns && (r as usize) < rows);
+        let sum = near.fold((0.0, 0.0), |sum, (c, r)| {
+            let block = sums[r as usize * columns + c as usize];
+            (sum.0 + block.0, sum.1 + block.1)
+        });
+        0.5 * if sum.1 > 0.0 {
+            (sum.0 / sum.1).max(0.3 * usual)
+        } else {
+            usual
+        }
+    };
+    let blocks: Vec<f32> = (0..columns * rows).map(of_block).collect();
+    (0..width * height)
+        .map(|i| blocks[i / width / BLOCK * columns + i % width / BLOCK])
+        .collect()
+}
+
+impl Colour {
+    fn of(picture: &Picture, light: &Light, direction: [f32; 2]) -> Self {
+        let (width, height) = (picture.width, picture.height);
+        const STEP: usize = 32;
+        let mut values = Vec::with_capacity(width * height);
+        let mut weights: Vec<[f32; 3]> = Vec::new();
+        for y in 0..height {
+            if y % STEP == 0 {
+                weights = (0..width.div_ceil(STEP))
+                    .map(|b| {
+                        let at = |n: usize| (n * STEP + STEP / 2) as f64;
+                        let white = light.white(Point::new(at(b), at(y / STEP)));
+                        [0, 1, 2].map(|i| {
+                            let axis = AXES[0][i] * f64::from(direction[0])
+                                + AXES[1][i] * f64::from(direction[1]);
+                            (axis / white[i]) as f32
+                        })
+                    })
+                    .collect();
+            }
+            for x in 0..width {
+                let [r, g, b] = picture.mixed(x, y);
+                let w = weights[x / STEP];
+                values.push(w[0] * r + w[1] * g + w[2] * b);
+            }
+        }
+        Self {
+            width,
+            height,
+            values,
+        }
+    }
+
+    fn at(&self, p: Point) -> f64 {
+        let x = (p.x - 0.5).clamp(0.0, self.width as f64 - 1.001);
+        let y = (p.y - 0.5).clamp(0.0, self.height as f64 - 1.001);
+        let (i, j) = (x as usize, y as usize);
+        let (s, t) = (x - x.floor(), y - y.floor());
+        let at = |a, b| f64::from(self.values[(j + b) * self.width + i + a]);
+        (1.0 - t) * ((1.0 - s) * at(0, 0) + s * at(1, 0))
+            + t * ((1.0 - s) * at(0, 1) + s * at(1, 1))
+    }
+}
+
+impl Finder<'_> {
+    fn templates(&self, mask: &Mask) -> Vec<FoundTemplate> {
+        let regions = mask.regions();
+        let mut order: Vec<usize> = (0..regions.all.len()).collect();
+        order.sort_by_key(|&i| std::cmp::Reverse(regions.all[i].pixels));
+        let Some(&largest) = order.first() else {
+            return Vec::new();
+        };
+        let most = regions.all[largest].pixels as f64;
+        let not = Mask {
+            width: mask.width,
+            height: mask.height,
+            is_in: mask.is_in.iter().map(|is| !is).collect(),
+        };
+        let gaps = not.regions();
+        order
+            .into_iter()
+            .filter(|&i| {
+                let pixels = regions.all[i].pixels as f64;
+                pixels > LEAST_PART * most && pixels * self.pixel_area(&regions, i) > LEAST_AREA
+            })
+            .take(100)
+            .map(|i| self.template(&regions, i, &gaps))
+            .collect()
+    }
+
+    /// The area (mm²) of a pixel of the small picture at region `i`.
+    fn pixel_area(&self, regions: &Regions, i: usize) -> f64 {
+        let region = &regions.all[i];
+        let at = |dx: f64, dy: f64| {
+            let middle = |k: usize| (region.low[k] + region.high[k]) as f64 / 2.0;
+            let scale = self.scale as f64;
+            self.scene.place(
+                Point::new((middle(0) + dx) * scale, (middle(1) + dy) * scale),
+                0.0,
+            )
+        };
+        match (at(0.0, 0.0), at(1.0, 0.0), at(0.0, 1.0)) {
+            (Some(o), Some(x), Some(y)) => (x - o).cross(y - o).abs(),
+            _ => 0.0,
+        }
+    }
+
+    fn template(&self, regions: &Regions, i: usize, gaps: &Regions) -> FoundTemplate {
+        let mut softness = Vec::new();
+        let line = regions.around(i);
+        let over_border = line.iter().any(|p| self.is_border(*p));
+        let edge = self.refined(&line, &mut softness);
+        let (mut holes, mut inked) = (Vec::new(), Vec::new());
+        for (g, gap) in gaps.all.iter().enumerate() {
+            // What lies within it begins to the right of one of its pixels.
+            let [x, y] = gap.first;
+            let is_own = x > 0 && y > 0 && regions.is_in(i, x as isize - 1, y as isize);
+            let touches = gap.low[0] == 0
+                || gap.low[1] == 0
+                || gap.high[0] + 1 >= regions.width()
+                || gap.high[1] + 1 >= regions.height();
+            if !is_own || touches || gap.pixels < 12 || regions.is_in(i, x as isize, y as isize) {
+                continue;
+            }
+            if self.shows_paper(gaps, g) {
+                // So that the template is to the right of the way here too.
+                let mut around = gaps.around(g);
+                around.reverse();
+                holes.push(self.refined(&around, &mut softness));
+            } else {
+                inked.push(self.pixels(gaps, g));
+            }
+        }
+        softness.sort_by(f64::total_cmp);
+        let softness = softness.get(softness.len() / 2).copied().unwrap_or(0.0);
+        FoundTemplate {
+            edge,
+            holes,
+            inked,
+            over_border,
+            softness,
+        }
+    }
+
+    /// Whether a corner of pixels of the small picture is at the border of the board or the picture.
+    fn is_border(&self, p: Point) -> bool {
+        let width = self.picture.width / self.scale;
+        let height = self.picture.height / self.scale;
+        let (x, y) = (p.x as usize, p.y as usize);
+        if x < 3 || y < 3 || x + 3 > width || y + 3 > height {
+            return true;
+        }
+        [
+            (x - 2, y - 2),
+            (x + 1, y - 2),
+            (x - 2, y + 1),
+            (x + 1, y + 1),
+        ]
+        .iter()
+        .any(|&(x, y)| !self.on_board[y * width + x])
+    }
+
+    /// Whether a gap shows the board: bright somewhere.
+    fn shows_paper(&self, gaps: &Regions, g: usize) -> bool {
+        let pixels = self.pixels(gaps, g);
+        let bright = pixels.iter().filter(|p| {
+            let white = self.light.white(**p);
+            let seen = self.picture.colour_of(**p).unwrap_or([0.0; 3]);
+            (0..3).map(|i| f64::from(seen[i]) / white[i]).sum::<f64>() > 1.6
+        });
+        bright.count() * 6 > pixels.len()
+    }
+
+    fn pixels(&self, gaps: &Regions, g: usize) -> Vec<Point> {
+        let gap = &gaps.all[g];
+        let middle = |n: usize| (n as f64 + 0.5) * self.scale as f64;
+        let rows = gap.low[1]..=gap.high[1];
+        let all = rows.flat_map(|y| (gap.low[0]..=gap.high[0]).map(move |x| (x, y)));
+        all.filter(|&(x, y)| gaps.at(x, y) == Some(g))
+            .map(|(x, y)| Point::new(middle(x), middle(y)))
+            .collect()
+    }
+
+    /// The line where the colour is half of the template's, near a line of corners of the small picture; how
+    /// soft the edge is goes to `softness`.
+    fn refined(&self, line: &[Point], softness: &mut Vec<f64>) -> Vec<Point> {
+        /// Points on each side that are averaged before directions are taken.
+        const SMOOTHED: usize = 4;
+        let scale = self.scale as f64;
+        let coarse: Vec<Point> = line
+            .iter()
+            .map(|p| Point::new(p.x * scale, p.y * scale))
+            .collect();
+        let reach = 3.0 + 2.0 * scale;
+        let mut points = smoothed(&coarse, SMOOTHED);
+        for round in 0..2 {
+            let n = points.len();
+            if n < 8 {
+                break;
+            }
+            let directions = smoothed(&points, 2);
+            let next: Vec<(Point, f64)> = (0..n)
+                .filter_map(|k| {
+                    let along = directions[(k + 3) % n] - directions[(k + n - 3) % n];
+                    let length = along.length();
+                    if length < 1e-6 {
+                        return None;
+                    }
+                    // The template is to the right of the way (y down), so this leads out of it.
+                    let out = Vector::new(along.y, -along.x) * (1.0 / length);
+                    self.edge(points[k], out, reach)
+                })
+                .collect();
+            if round == 1 {
+                softness.extend(next.iter().map(|(_, soft)| *soft));
+            }
+            points = next.into_iter().map(|(p, _)| p).collect();
+        }
+        points
+    }
+
+    /// Where the colour falls to half along `out`, and how soft that is.
+    fn edge(&self, at: Point, out: Vector, reach: f64) -> Option<(Point, f64)> {
+        const STEP: f64 = 0.5;
+        const MOST: usize = 64;
+        /// How far on both sides the step is added up, pixels.
+        const WINDOW: f64 = 4.0;
+        let n = ((2.0 * reach / STEP) as usize).min(MOST - 1);
+        let mut values = [0.0; MOST];
+        for (k, value) in values.iter_mut().enumerate().take(n + 1) {
+            *value = self.colour.at(at + out * (k as f64 * STEP - reach));
+        }
+        let mean =
+            |from: usize, to: usize| values[from..to].iter().sum::<f64>() / (to - from) as f64;
+        let ends = 4;
+        let (inside, outside) = (mean(0, ends), mean(n + 1 - ends, n + 1));
+        if inside - outside < 0.4 * LEAST_COLOUR {
+            return None;
+        }
+        let crossing = |part: f64| {
+            let level = outside + part * (inside - outside);
+            let middle = n / 2;
+            let falls = (1..=n).filter(|&k| values[k - 1] >= level && values[k] < level);
+            let k = falls.min_by_key(|&k| k.abs_diff(middle))?;
+            let t = (values[k - 1] - level) / (values[k - 1] - values[k]);
+            Some((k as f64 - 1.0 + t) * STEP - reach)
+        };
+        let half = crossing(0.5)?;
+        let soft = crossing(0.25)? - crossing(0.75)?;
+        // The area under the step is true whatever pixels and their halved colour made of the step itself.
+        let about = ((half + reach) / STEP).round() as usize;
+        let window = (WINDOW / STEP) as usize;
+        let (from, to) = (about.saturating_sub(window), (about + window).min(n));
+        let part = |k: usize| (values[k] - outside) / (inside - outside);
+        let area = (from..to)
+            .map(|k| 0.5 * (part(k) + part(k + 1)))
+            .sum::<f64>()
+            * STEP;
+        Some((at + out * (from as f64 * STEP - reach + area), soft.abs()))
+    }
+}
+
+/// A closed line with every point the mean of those around it.
+fn smoothed(line: &[Point], reach: usize) -> Vec<Point> {
+    let n = line.len();
+    if n <= 2 * reach + 1 {
+        return line.to_vec();
+    }
+    (0..n)
+        .map(|k| {
+            let (mut x, mut y) = (0.0, 0.0);
+            for j in 0..=2 * reach {
+                let p = line[(k + n + j - reach) % n];
+                x += p.x;
+                y += p.y;
+            }
+            let m = (2 * reach + 1) as f64;
+            Point::new(x / m, y / m)
+        })
+        .collect()
+}

@@ -1,0 +1,181 @@
+//! The board as it is painted, its sheets askew, with a template on it.
+
+use super::render::{Polygon, Random};
+use warpwise::photo::board::{Board, DOT, MARK, Mark, Tile};
+use warpwise::geometry::{Point, Vector};
+
+/// A board with a template.
+pub struct Table {
+    pub board: Board,
+    /// Shifts (mm) and turn (degrees) of every sheet.
+    pub askew: Vec<[f64; 3]>,
+    /// Printed lengths over true ones.
+    pub print: [f64; 2],
+    pub template: Polygon,
+    pub colour: [f64; 3],
+    /// Pen lines on the template: ends and width, mm.
+    pub pen: Vec<([f64; 2], [f64; 2], f64)>,
+    dots: Vec<Vector>,
+    marks: Vec<Vec<(Mark, Vector)>>,
+}
+
+const PAPER: [f64; 3] = [0.86, 0.86, 0.85];
+const INK: [f64; 3] = [0.045, 0.045, 0.05];
+const WOOD: [f64; 3] = [0.35, 0.22, 0.12];
+
+impl Table {
+    pub fn new(board: Board, template: Polygon, colour: [f64; 3]) -> Self {
+        Self {
+            board,
+            askew: vec![[0.0; 3]; board.columns * board.rows],
+            print: [1.0; 2],
+            template,
+            colour,
+            pen: Vec::new(),
+            dots: board.dots(),
+            marks: (board.tiles())
+                .map(|tile| board.marks(tile).map(|m| (m, board.mark_at(m.corner))).collect())
+                .collect(),
+        }
+    }
+
+    /// Tapes every sheet so far off at most: mm and degrees.
+    pub fn tape(&mut self, mm: f64, degrees: f64, seed: u64) {
+        let mut random = Random::new(seed);
+        for sheet in &mut self.askew {
+            *sheet = [
+                random.between(-mm, mm) * 0.7,
+                random.between(-mm, mm) * 0.7,
+                random.between(-degrees, degrees),
+            ];
+        }
+    }
+
+    /// Lengths of the two lines that a person measures on the print.
+    pub fn true_lengths(&self) -> [f64; 2] {
+        self.board.measured_lines().map(|line| {
+            let [a, b] = line.ends.map(|(tile, at)| {
+                let [dx, dy, turn] = self.askew[self.board.index(tile)];
+                let (sin, cos) = (libm::sin(turn.to_radians()), libm::cos(turn.to_radians()));
+                let middle = self.board.middle(tile);
+                let (x, y) = (at.x * self.print[0], at.y * self.print[1]);
+                Point::new(
+                    middle.x * self.print[0] + x * cos - y * sin + dx,
+                    middle.y * self.print[1] + x * sin + y * cos + dy,
+                )
+            });
+            a.distance(b)
+        })
+    }
+
+    /// What is seen at a place, mm.
+    pub fn paint(&self, x: f64, y: f64) -> [f64; 3] {
+        if self.template.contains(x, y) {
+            let inked = self.pen.iter().any(|(a, b, width)| {
+                let (a, b, p) = (Point::new(a[0], a[1]), Point::new(b[0], b[1]), Point::new(x, y));
+                let along = b - a;
+                let t = ((p - a).dot(along) / along.dot(along)).clamp(0.0, 1.0);
+                p.distance(a + along * t) < width / 2.0
+            });
+            return if inked { [0.03, 0.03, 0.035] } else { self.colour };
+        }
+        let [width, height] = self.board.paper.tile();
+        let (width, height) = (width * self.print[0], height * self.print[1]);
+        let edge = if self.board.paper == warpwise::photo::board::BoardPaper::One { 5.0 } else { 0.0 };
+        let (all_x, all_y) = (width * self.board.columns as f64, height * self.board.rows as f64);
+        if x < -edge || y < -edge || x > all_x + edge || y > all_y + edge {
+            return WOOD;
+        }
+        let tile = Tile {
+            column: ((x / width).max(0.0) as usize).min(self.board.columns - 1),
+            row: ((y / height).max(0.0) as usize).min(self.board.rows - 1),
+        };
+        let index = self.board.index(tile);
+        let [dx, dy, turn] = self.askew[index];
+        let (sin, cos) = (libm::sin(turn.to_radians()), libm::cos(turn.to_radians()));
+        let middle = self.board.middle(tile);
+        let d = Vector::new(
+            x - middle.x * self.print[0] - dx,
+            y - middle.y * self.print[1] - dy,
+        );
+        let p = Vector::new(
+            (d.x * cos + d.y * sin) / self.print[0],
+            (d.y * cos - d.x * sin) / self.print[1],
+        );
+        if self.is_ink(index, p) { INK } else { PAPER }
+    }
+
+    fn is_ink(&self, index: usize, p: Vector) -> bool {
+        for (mark, at) in &self.marks[index] {
+            let d = p - *at;
+            let half = MARK / 2.0;
+            if d.x.abs() < half && d.y.abs() < half {
+                let cell = |v: f64| ((v + half) / (MARK / 8.0)) as usize;
+                return self.board.label(*mark).is_black(cell(d.x).min(7), 7 - cell(d.y).min(7));
+            }
+        }
+        let r = DOT / 2.0;
+        // Only dots of the same column and row can be near.
+        let first = self.dots.first().map_or(Vector::new(0.0, 0.0), |d| *d);
+        let pitch = 20.0;
+        let grid = self.board.at(0.0, 0.0);
+        let (i, j) = (((p.x - grid.x) / pitch).round(), ((p.y - grid.y) / pitch).round());
+        let _ = first;
+        let near = grid + Vector::new(i * pitch, j * pitch);
+        (p - near).length() < r && self.has_dot(near)
+    }
+
+    fn has_dot(&self, at: Vector) -> bool {
+        let [nx, ny] = self.board.grid();
+        let grid = self.board.at(0.0, 0.0);
+        let (i, j) = ((at.x - grid.x) / 20.0, (at.y - grid.y) / 20.0);
+        let (i, j) = (i.round(), j.round());
+        if i < 0.0 || j < 0.0 || i >= nx as f64 || j >= ny as f64 {
+            return false;
+        }
+        self.dots.iter().any(|d| (*d - at).length() < 0.1)
+    }
+}
+
+/// How far a closed line and true ones are from each other: root mean square and most, mm, both ways (from `line` to
+/// the nearest of `truth`, and from that ring of `truth` which is nearest to `line`).
+pub fn deviation(line: &[Point], truth: &[Vec<[f64; 2]>]) -> [f64; 2] {
+    let truth: Vec<Vec<Point>> = truth
+        .iter()
+        .map(|ring| ring.iter().map(|p| Point::new(p[0], p[1])).collect())
+        .collect();
+    let probes = along(line);
+    let own = truth
+        .iter()
+        .min_by(|a, b| far(&probes, a).1.total_cmp(&far(&probes, b).1));
+    let Some(own) = own else { return [f64::INFINITY; 2] };
+    let (there, back) = (far(&probes, own), far(&along(own), line));
+    [there.0.max(back.0), there.1.max(back.1)]
+}
+
+/// Places along a closed line, its corners and every millimetre or so.
+fn along(line: &[Point]) -> Vec<Point> {
+    let mut all = Vec::new();
+    for (i, &a) in line.iter().enumerate() {
+        let b = line[(i + 1) % line.len()];
+        let n = (a.distance(b) / 1.5).ceil().max(1.0) as usize;
+        all.extend((0..n).map(|k| a.towards(b, k as f64 / n as f64)));
+    }
+    all
+}
+
+fn far(points: &[Point], line: &[Point]) -> (f64, f64) {
+    let off = |p: &Point| {
+        let edges = (0..line.len()).map(|i| (line[i], line[(i + 1) % line.len()]));
+        edges
+            .map(|(a, b)| {
+                let d = b - a;
+                let t = ((*p - a).dot(d) / d.dot(d).max(1e-12)).clamp(0.0, 1.0);
+                p.distance(a + d * t)
+            })
+            .fold(f64::INFINITY, f64::min)
+    };
+    let offs: Vec<f64> = points.iter().map(off).collect();
+    let mean = offs.iter().map(|v| v * v).sum::<f64>() / offs.len() as f64;
+    (mean.sqrt(), offs.iter().fold(0.0, |a, &b| a.max(b)))
+}
