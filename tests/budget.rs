@@ -439,6 +439,46 @@ fn what_insert_copies_has_one_budget() {
     costs_what_it_is_worth("records.dxf", &dxf("", &records));
 }
 
+/// Thousands of slivers side by side, each in the boxes of all that are larger: what lies in what is looked
+/// for as long as the file is worth, and then that is said.
+#[test]
+fn piles_of_outlines_are_refused_in_time() {
+    let sliver = |layer: &str| {
+        format!(
+            "0\nLWPOLYLINE\n8\n{layer}\n70\n1\n10\n0\n20\n400\n10\n1000\n20\n1400\n10\n999.999\n20\n1400.001\n"
+        )
+    };
+    let text = "0\nTEXT\n8\n0\n10\n500\n20\n500\n1\nRIB\n";
+    for (name, inside) in [
+        ("outlines", sliver("0")),
+        ("texts", sliver("0") + text),
+        ("nets", sliver("NET") + &sliver("CUT")),
+    ] {
+        let block = |i: usize, inside: &str| {
+            format!("0\nBLOCK\n2\nB{i}\n10\n500\n20\n500\n{inside}0\nENDBLK\n")
+        };
+        let insert = |i: usize, scale: f64| {
+            format!("0\nINSERT\n8\n0\n2\nB{i}\n10\n500\n20\n500\n41\n{scale}\n42\n{scale}\n")
+        };
+        // Each holds the one before twice, once larger: 16,384 sizes.
+        let scale = |i: usize| 1.0 + 0.5_f64.powi(i as i32 + 1);
+        let twice = |i: usize| block(i + 1, &(insert(i, 1.0) + &insert(i, scale(i))));
+        let text = format!(
+            "0\nSECTION\n2\nBLOCKS\n{}{}0\nENDSEC\n0\nSECTION\n2\nENTITIES\n{}0\nENDSEC\n0\nEOF\n",
+            block(0, &inside),
+            each(14, twice),
+            insert(14, 1.0)
+        );
+        let name = format!("pile-of-{name}.dxf");
+        costs_what_it_is_worth(&name, &text);
+        let told = match see(&name, text.as_bytes(), &Settings::default()) {
+            Ok(pattern) => pattern.problems().to_string(),
+            Err(problems) => problems.to_string(),
+        };
+        assert!(told.contains("lie over each other"), "{name}: {told}");
+    }
+}
+
 /// Perforated sheets: nothing but small circles, or an outline around them.
 #[test]
 fn thousands_of_small_holes_are_read() {

@@ -3,6 +3,7 @@
 //! Boxes are halved again and again, in their own order where neighbours follow each other in it
 //! (the edges of a boundary), else by place.
 
+use std::cell::Cell;
 use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 use std::ops::Range;
@@ -101,11 +102,22 @@ impl<B: Fn(usize) -> SizedBox> BoxTree<B> {
         self.order.get(place).copied().unwrap_or(place)
     }
 
-    /// The boxes around `inner` that hold at least `size`, the smallest first.
-    pub(crate) fn around(&self, inner: Bounds, size: f64) -> impl Iterator<Item = usize> + '_ {
+    /// The boxes around `inner` that hold at least `size`, the smallest first. Each box looked at takes
+    /// one of `looks`; once there are none left, what comes is of no use.
+    pub(crate) fn around<'t>(
+        &'t self,
+        inner: Bounds,
+        size: f64,
+        looks: &'t Cell<usize>,
+    ) -> impl Iterator<Item = usize> + 't {
+        let is_around = move |bounds: &Bounds, most: f64| {
+            let left = looks.get().saturating_sub(1);
+            looks.set(left);
+            left > 0 && most >= size && bounds.holds(&inner, 0.0)
+        };
         self.least_first(
-            move |node| (node.most >= size && node.bounds.holds(&inner, 0.0)).then_some(node.least),
-            move |(bounds, own)| (own >= size && bounds.holds(&inner, 0.0)).then_some(own),
+            move |node| is_around(&node.bounds, node.most).then_some(node.least),
+            move |(bounds, own)| is_around(&bounds, own).then_some(own),
         )
     }
 
@@ -301,7 +313,7 @@ mod tests {
                 .filter(|&i| boxes[i].holds(&Bounds::at(p), 0.0) && area(i) >= 2.0)
                 .collect();
             around.sort_by(|&i, &j| area(i).total_cmp(&area(j)).then(i.cmp(&j)));
-            assert!(tree.around(Bounds::at(p), 2.0).eq(around));
+            assert!(tree.around(Bounds::at(p), 2.0, &Cell::new(1000)).eq(around));
             let mut near: Vec<usize> = (0..boxes.len()).collect();
             let distance = |i: usize| boxes[i].distance(p);
             near.sort_by(|&i, &j| distance(i).total_cmp(&distance(j)).then(i.cmp(&j)));

@@ -23,7 +23,7 @@ mod region;
 pub mod trig;
 
 pub use bounds::{Bounds, fit_tolerance};
-pub(crate) use box_tree::BoxTree;
+pub(crate) use box_tree::{BoxTree, SizedBox};
 pub(crate) use buckets::Buckets;
 pub use circle::Circle;
 pub use crossing::{Crossing, crossing, crossing_of_two, crossings};

@@ -378,7 +378,10 @@ impl Assembly {
     /// Sorts rings into outlines with openings.
     fn outlines_of(&mut self, candidates: Vec<ClosedLine>) {
         let rings: Vec<&Ring> = candidates.iter().map(|c| &c.ring).collect();
-        let nested = nest(&rings);
+        let nested = match nest(&rings) {
+            Ok(nested) => nested,
+            Err(piled) => return self.faults.of_file(piled.told(), &self.drawing.file),
+        };
         let mut openings: Vec<Vec<usize>> = vec![Vec::new(); candidates.len()];
         for (i, n) in nested.iter().enumerate() {
             if let (true, Some(parent)) = (n.is_opening(), n.parent) {
@@ -491,7 +494,10 @@ impl Assembly {
         for id in outlines.chain(pattern.lines.iter_mut().map(|l| &mut l.id)) {
             *id = ids.unique(id);
         }
-        label(&mut pattern);
+        if let Err(piled) = label(&mut pattern) {
+            let place = Place::File(pattern.file.clone());
+            pattern.problems.push(piled.told().at(place));
+        }
         pattern
     }
 
@@ -514,7 +520,10 @@ impl Assembly {
         if roles.iter().all(Option::is_none) {
             return outlines;
         }
-        pair_cut_lines(outlines, &roles)
+        pair_cut_lines(outlines, &roles).unwrap_or_else(|piled| {
+            self.faults.of_file(piled.told(), &self.drawing.file);
+            Vec::new()
+        })
     }
 }
 

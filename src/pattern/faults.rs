@@ -223,6 +223,11 @@ impl Faults {
         }
     }
 
+    /// Adds a problem of the file as a whole.
+    pub(super) fn of_file(&mut self, problem: Diagnostic, file: &str) {
+        self.problems.push(problem.at(Place::File(file.to_owned())));
+    }
+
     /// All problems, with a count of those that were too many to tell.
     pub(super) fn into_problems(mut self, file: &str) -> Diagnostics {
         for (name, &n) in &self.seen {

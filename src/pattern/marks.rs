@@ -1,6 +1,7 @@
 //! What layers of marks hold, and cut lines that are drawn beside their net lines.
 
 use super::chain::length;
+use super::openings::{Looks, Piled};
 use super::settings::Role;
 use super::{PatternLine, PatternOutline};
 use crate::diag::Place;
@@ -8,9 +9,6 @@ use crate::geometry::{Bounds, BoxTree, Outline, Point, Vector};
 
 /// A net line may leave its cut line by this (mm): where no allowance is drawn, the two coincide.
 const COINCIDES_MM: f64 = 0.05;
-
-/// Cut lines around a net line that it is held against.
-const MOST_HELD: usize = 500;
 
 /// Places along a net line that are held against its cut line.
 const PROBES: usize = 48;
@@ -83,11 +81,11 @@ pub struct DrawnCut {
 /// Gives every net line the cut line around it; cut lines without a net line stand for both.
 ///
 /// `roles` says of each of `outlines` whether it is a cut line, a net line or plain. Plain ones are
-/// left as they are.
+/// left as they are. An error if too many lie over each other.
 pub(super) fn pair_cut_lines(
     outlines: Vec<PatternOutline>,
     roles: &[Option<Role>],
-) -> Vec<PatternOutline> {
+) -> Result<Vec<PatternOutline>, Piled> {
     let of = |role: Role| (0..outlines.len()).filter(move |&i| roles[i] == Some(role));
     let cuts: Vec<usize> = of(Role::Cut).collect();
     let area = |i: usize| outlines[i].outline.outer.area();
@@ -95,16 +93,16 @@ pub(super) fn pair_cut_lines(
         .map(|&i| (outlines[i].outline.bounds(), area(i)))
         .collect();
     let tree = BoxTree::by_place(boxes.len(), |i| boxes[i]);
+    let looks = Looks::of(outlines.len());
     let mut owner: Vec<Option<usize>> = vec![None; outlines.len()];
     for net in of(Role::Net) {
         // The smallest cut line around a net line is its own.
         let heart = shrunk(outlines[net].outline.bounds());
-        let around = tree.around(heart, 0.9 * area(net)).map(|c| cuts[c]);
-        let around = around.take(MOST_HELD).find(|&cut| {
-            owner[cut].is_none() && lies_in(&outlines[net].outline, &outlines[cut].outline)
-        });
-        if let Some(cut) = around {
-            owner[cut] = Some(net);
+        let around = looks.first_around(&tree, (heart, 0.9 * area(net)), |c| {
+            owner[cuts[c]].is_none() && lies_in(&outlines[net].outline, &outlines[cuts[c]].outline)
+        })?;
+        if let Some(c) = around {
+            owner[cuts[c]] = Some(net);
         }
     }
     let mut drawn: Vec<Option<DrawnCut>> = vec![None; outlines.len()];
@@ -118,12 +116,13 @@ pub(super) fn pair_cut_lines(
         });
     }
     let kept = outlines.into_iter().zip(drawn).zip(owner);
-    kept.filter(|(_, owner)| owner.is_none())
+    Ok(kept
+        .filter(|(_, owner)| owner.is_none())
         .map(|((outline, drawn_cut), _)| PatternOutline {
             drawn_cut,
             ..outline
         })
-        .collect()
+        .collect())
 }
 
 /// The box without what may stick out where lines coincide.

@@ -2,15 +2,15 @@
 
 use std::collections::HashMap;
 
-use super::openings::smallest_around;
+use super::openings::{Piled, smallest_around};
 use super::{LabelWords, Pattern};
 use crate::geometry::{Outline, Point};
 
-/// Gives each text to the smallest outline around its anchor.
-pub(super) fn label(pattern: &mut Pattern) {
+/// Gives each text to the smallest outline around its anchor, unless too many lie over each other.
+pub(super) fn label(pattern: &mut Pattern) -> Result<(), Piled> {
     let outlines: Vec<&Outline> = pattern.outlines.iter().map(|o| &o.outline).collect();
     let anchors: Vec<Point> = pattern.texts.iter().map(|t| t.at).collect();
-    let around = smallest_around(&outlines, &anchors);
+    let around = smallest_around(&outlines, &anchors)?;
     for (text, outline) in pattern.texts.iter().zip(around) {
         if let Some(i) = outline {
             let outline = &mut pattern.outlines[i];
@@ -18,6 +18,7 @@ pub(super) fn label(pattern: &mut Pattern) {
             outline.labels.push(text.text.clone());
         }
     }
+    Ok(())
 }
 
 /// Ids given out so far, to make each unique.
