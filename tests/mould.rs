@@ -206,6 +206,48 @@ fn a_dish_is_planned_with_all_its_papers() {
     }
 }
 
+/// Where the cloth would lock it is cut: the piece on the roll has the V in it, and the trim does not fill it.
+#[test]
+fn darts_are_cut_into_the_piece() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("dish.obj"), dish()).unwrap();
+    let mould = "mould = \"dish.obj\"\nunits = \"mm\"\n[part.area]\nabove = { z = \"90 mm\" }\n\
+                 [part.lay]\nstart = [\"0 mm\", \"0 mm\", \"150 mm\"]\nnet = \"3 mm\"\ndarts = \"where needed\"\n";
+    let text = job(mould, "[0]")
+        .replace("40 deg", "18 deg")
+        .replace("trim = \"0 mm\"", "trim = \"25 mm\"");
+    let plan = plan(folder.path(), &text).unwrap();
+    let drape = &plan["parts"][0]["drapes"][0];
+    assert!(drape["max_shear_deg"].as_f64().unwrap() < 18.0, "{drape}");
+    let darts = drape["darts"].as_array().unwrap();
+    assert_eq!(darts.len(), 4, "{drape}");
+    let piece = &plan["layouts"][0]["pieces"][0];
+    let flat = drape["flat_area_mm2"].as_f64().unwrap();
+    assert!((moments(piece)[0] / flat - 1.0).abs() < 1e-3, "{piece}");
+    for dart in darts {
+        let [a, b] = [0, 1].map(|k| dart["lips_mm"][k].as_f64().unwrap());
+        assert!(a > 10.0 && (a - b).abs() < 0.02 * a, "{dart}");
+        // A ball's circle at z = 90.
+        let [x, y, z] = [0, 1, 2].map(|k| dart["mouth_mm"][k].as_f64().unwrap());
+        assert!(
+            (f64::hypot(x, y) - 120.0).abs() < 0.3 && (z - 90.0).abs() < 1e-6,
+            "{dart}"
+        );
+    }
+    // Each V makes two corners of a mouth and a tip: the cut line turns right at four tips.
+    let ring = piece["cut"]["outer"].as_array().unwrap();
+    let at = |k: usize| [0, 1].map(|d| ring[k % ring.len()][d].as_f64().unwrap());
+    let turn = |k: usize| {
+        let [a, b, c] = [at(k), at(k + 1), at(k + 2)];
+        let (u, v) = ([b[0] - a[0], b[1] - a[1]], [c[0] - b[0], c[1] - b[1]]);
+        (u[0] * v[1] - u[1] * v[0])
+            .atan2(u[0] * v[0] + u[1] * v[1])
+            .to_degrees()
+    };
+    let sharp = (0..ring.len()).filter(|&k| turn(k) < -90.0).count();
+    assert_eq!(sharp, 4);
+}
+
 #[test]
 fn what_is_wrong_with_a_mould_is_told() {
     let folder = tempfile::tempdir().unwrap();
@@ -250,6 +292,12 @@ fn what_is_wrong_with_a_mould_is_told() {
         (
             format!("{mould}units = \"mm\"\n[part.lay]\nstart = [\"9 m\", \"0 mm\", \"0 mm\"]\n"),
             "lies 8870",
+        ),
+        (
+            format!(
+                "{mould}units = \"mm\"\n[part.lay]\ndart_lines = [[[\"0 mm\", \"0 mm\", \"0 mm\"]]]\n"
+            ),
+            "list of lines",
         ),
     ] {
         let said = wrong(&part);

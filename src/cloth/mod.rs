@@ -32,6 +32,8 @@ pub struct Cloth {
     pub warp_share: f64,
     /// How far it can be sheared before it wrinkles, if known.
     pub lock: Option<Angle>,
+    /// The same where a stitched biaxial is pulled across the roll, if that differs; then `lock` is for pulling along it.
+    pub lock_across: Option<Angle>,
     /// Mass per area of the dry cloth.
     pub areal_weight: ArealWeight,
     /// Width of the tape that holds its edges along warp and weft before they are cut; `None` if they do not
@@ -69,6 +71,16 @@ impl Cloth {
     #[must_use]
     pub fn is_uneven(&self) -> bool {
         self.warp_share != 0.5
+    }
+
+    /// How far it can be sheared before it wrinkles, degrees: where the angle from its first fibres to its second closes,
+    /// and where it opens. Endless where that is not known.
+    #[must_use]
+    pub fn locks(&self) -> [f64; 2] {
+        let degrees = |lock: Option<Angle>| lock.map_or(f64::INFINITY, Angle::to_degrees);
+        // The first fibres of a biaxial run at +45° to the roll: they close where it is pulled across the roll.
+        let across = self.lock_across.filter(|_| self.weave == Weave::Biaxial);
+        [degrees(across.or(self.lock)), degrees(self.lock)]
     }
 
     /// The rotation (degrees) after which its fibres run as before, as much of them each way; `None`

@@ -105,6 +105,7 @@ mod tests {
             edge_tape: None,
             warp_face: None,
             lock: None,
+            lock_across: None,
             areal_weight: ArealWeight::oz_per_yd2(5.7),
             is_carbon: None,
             roll_width: Length::inches(50.0),

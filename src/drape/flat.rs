@@ -4,14 +4,18 @@ use std::collections::HashMap;
 
 use glam::{DVec2, DVec3, dvec2};
 
-use super::net::{Net, NetNode, ShearedCell};
+use super::net::{Net, NetCell, NetNode, ShearedCell};
+use crate::mould::area::Area;
 use crate::mould::surface::{Spot, Surface};
 
 /// The cells of a net by where they lie, so that the one around a place is found.
 pub(super) struct Flattening<'n> {
     net: &'n Net,
     surface: &'n Surface,
-    buckets: HashMap<[i32; 3], Vec<NetNode>>,
+    /// Of each triangle, whether a cell near it may lie beyond a cut; empty where there is none.
+    by_slits: Vec<bool>,
+    /// By place, the numbers of the cells there.
+    buckets: HashMap<[i32; 3], Vec<u32>>,
     shear: HashMap<NetNode, f64>,
 }
 
@@ -20,10 +24,15 @@ pub(super) struct Flattening<'n> {
 pub(super) struct FlatPlace {
     /// Along the warp and across it, from the start, mm.
     pub(super) at: DVec2,
+    /// Where in its cell, in its size.
+    in_cell: DVec2,
     /// How far beyond its cell it lies, in its size; 0 within one.
     pub(super) beyond: f64,
     pub(super) cell: NetNode,
 }
+
+/// How far inward (as a share of the way to the middle of its triangle) a place is looked from past cuts.
+const OFF_CUT: f64 = 1e-3;
 
 /// Steps of the search for a place in a cell.
 const STEPS: usize = 8;
@@ -32,18 +41,18 @@ const STEPS: usize = 8;
 const REACH: f64 = 3.0;
 
 impl<'n> Flattening<'n> {
-    pub(super) fn new(net: &'n Net, surface: &'n Surface) -> Self {
-        let mut buckets: HashMap<[i32; 3], Vec<NetNode>> = HashMap::new();
+    pub(super) fn new(net: &'n Net, area: &'n Area) -> Self {
+        let mut buckets: HashMap<[i32; 3], Vec<u32>> = HashMap::new();
         let mut shear = HashMap::new();
-        for (ShearedCell { at, shear: own }, corners) in net.cells() {
-            let middle = corners.iter().map(|c| c.at).sum::<DVec3>() / 4.0;
-            let bucket = bucket(middle, net.spacing);
-            buckets.entry(bucket).or_default().push(at);
+        for ((ShearedCell { at, shear: own }, corners), k) in net.cells().zip(0..) {
+            let bucket = bucket(middle(corners), net.spacing);
+            buckets.entry(bucket).or_default().push(k);
             shear.insert(at, own);
         }
         Self {
             net,
-            surface,
+            surface: &area.surface,
+            by_slits: area.by_slits((REACH + 1.0) * net.spacing),
             buckets,
             shear,
         }
@@ -52,33 +61,53 @@ impl<'n> Flattening<'n> {
     /// Where `spot` lies on the flat cloth; a little beyond the net as its last cell goes on.
     pub(super) fn place(&self, spot: Spot) -> Option<FlatPlace> {
         let normal = self.surface.normal(spot.face);
-        (1..=REACH as i32 + 1).find_map(|reach| self.near(spot.at, normal, reach))
+        (1..=REACH as i32 + 1).find_map(|reach| self.near(spot, normal, reach))
     }
 
-    fn near(&self, p: DVec3, normal: DVec3, reach: i32) -> Option<FlatPlace> {
-        let [x, y, z] = bucket(p, self.net.spacing);
-        let mut best: Option<FlatPlace> = None;
+    fn near(&self, spot: Spot, normal: DVec3, reach: i32) -> Option<FlatPlace> {
+        let [x, y, z] = bucket(spot.at, self.net.spacing);
+        let by_slit = self.by_slits.get(spot.face as usize) == Some(&true);
+        let mut found: Vec<(FlatPlace, DVec3)> = Vec::new();
         for dx in -reach..=reach {
             for dy in -reach..=reach {
                 for dz in -reach..=reach {
                     let here = self.buckets.get(&[x + dx, y + dy, z + dz]);
-                    for &cell in here.into_iter().flatten() {
-                        let Some(found) = self.in_cell(cell, p, normal) else {
-                            continue;
-                        };
-                        let rank = |place: &FlatPlace| (place.beyond, place.cell);
-                        if best.is_none_or(|best| rank(&found) < rank(&best)) {
-                            best = Some(found);
-                        }
+                    for &k in here.into_iter().flatten() {
+                        found.extend(self.in_cell(k, spot.at, normal));
                     }
                 }
             }
         }
-        best
+        found.sort_by(|(a, _), (b, _)| (a.beyond.total_cmp(&b.beyond)).then(a.cell.cmp(&b.cell)));
+        // Off the cut that it may lie on.
+        let from = Spot {
+            at: spot.at.lerp(self.surface.middle(spot.face), OFF_CUT),
+            ..spot
+        };
+        let seen = |middle: DVec3| !by_slit || self.surface.reaches(from, middle);
+        let mut found = found.into_iter();
+        let (mut nearest, _) = found.find(|(_, middle)| seen(*middle))?;
+        if by_slit && nearest.beyond > 0.0 {
+            // Beyond the last cells: the mean of what all of them tell, so that a lip is one smooth line.
+            let reach = 2.0 * nearest.beyond;
+            let (mut sum, mut weight) = (nearest.at, 1.0);
+            let near = found.take_while(|(place, _)| place.beyond < reach);
+            for (place, _) in near.filter(|(_, middle)| seen(*middle)) {
+                let own = (reach - place.beyond) / nearest.beyond;
+                sum += place.at * own;
+                weight += own;
+            }
+            nearest.at = sum / weight;
+        }
+        Some(nearest)
     }
 
-    fn in_cell(&self, cell: NetNode, p: DVec3, normal: DVec3) -> Option<FlatPlace> {
-        let [a, b, c, d] = self.net.corners(cell)?.map(|spot| spot.at);
+    /// Where a place lies by the cell of number `k`; and the middle of that.
+    fn in_cell(&self, k: u32, p: DVec3, normal: DVec3) -> Option<(FlatPlace, DVec3)> {
+        let NetCell { sheared, corners } = self.net.cell(k);
+        let cell = sheared.at;
+        let spots = corners.map(|k| self.net.spots[k as usize]);
+        let [a, b, c, d] = spots.map(|spot| spot.at);
         let (along, across) = ((b - a + c - d) / 2.0, (d - a + c - b) / 2.0);
         // The other side of a thin mould is near, too.
         if along.cross(across).dot(normal) <= 0.0 {
@@ -105,11 +134,17 @@ impl<'n> Flattening<'n> {
         let beyond = out(x).max(out(y));
         let s = self.net.spacing;
         let is_near = (p - place(x, y)).length() <= s && beyond <= REACH;
-        is_near.then(|| FlatPlace {
-            at: dvec2((f64::from(cell.0) + x) * s, (f64::from(cell.1) + y) * s),
+        let [e, f, g, h] = corners.map(|k| self.net.flat[k as usize]);
+        let at =
+            e * ((1.0 - x) * (1.0 - y)) + f * (x * (1.0 - y)) + g * (x * y) + h * ((1.0 - x) * y);
+        let in_cell = dvec2(x, y);
+        let place = FlatPlace {
+            at,
+            in_cell,
             beyond,
             cell,
-        })
+        };
+        is_near.then(|| (place, middle(spots)))
     }
 
     /// The shear at a place, degrees: that of its cell, and on from the middle of the cell as its neighbours
@@ -127,7 +162,7 @@ impl<'n> Flattening<'n> {
             (Some(b), None) => own - b,
             (None, Some(a)) => a - own,
         };
-        let at = place.at / self.net.spacing - dvec2(f64::from(i) + 0.5, f64::from(j) + 0.5);
+        let at = place.in_cell - DVec2::splat(0.5);
         let at = at.clamp(DVec2::splat(-1.0), DVec2::splat(1.0));
         let carried = own + slope(of(-1, 0), of(1, 0)) * at.x + slope(of(0, -1), of(0, 1)) * at.y;
         let around: Option<Vec<f64>> = (0..9).map(|k| of(k / 3 - 1, k % 3 - 1)).collect();
@@ -138,6 +173,10 @@ impl<'n> Flattening<'n> {
             carried.clamp(least, most)
         })
     }
+}
+
+fn middle(corners: [Spot; 4]) -> DVec3 {
+    corners.iter().map(|c| c.at).sum::<DVec3>() / 4.0
 }
 
 fn bucket(p: DVec3, size: f64) -> [i32; 3] {

@@ -1,8 +1,10 @@
 //! Cloth on a mould: how it shears there, and its flat outline.
 
+mod dart;
 mod even;
 mod flat;
 mod laid;
+mod lay;
 mod net;
 mod outline;
 #[cfg(test)]
@@ -16,10 +18,10 @@ use crate::geometry::{Outline, Point, Ring, Vector, trig};
 use crate::mould::area::Area;
 use crate::mould::surface::{NONE, Spot};
 use crate::words::words;
-use flat::{FlatPlace, Flattening};
 pub(crate) use laid::LaidNet;
-use net::{FirstYarns, Ground, Net, NetStart, Rules, YarnTurns};
-use outline::NoOutline;
+use lay::Task;
+use net::FirstYarns;
+use outline::{EdgePlace, NoOutline};
 
 words! {
     /// How the first yarns of a cloth lie.
@@ -28,6 +30,16 @@ words! {
         Straight = "straight",
         /// Bent so that the shear is spread evenly, as a patient person smooths the cloth out.
         Evenly = "evenly",
+    }
+}
+
+words! {
+    /// Whether a cloth gets darts.
+    pub enum Darts {
+        /// None.
+        No = "no",
+        /// Where it would shear more than it bears.
+        WhereNeeded = "where needed",
     }
 }
 
@@ -40,6 +52,11 @@ pub struct LayChoice {
     pub zero: Option<[f64; 3]>,
     /// How it is smoothed out.
     pub smoothing: Smoothing,
+    /// Whether it is cut where it would shear more than it bears.
+    pub darts: Darts,
+    /// Lines of points on the mould along which it is cut in any case, each from the tip of a dart to the edge or
+    /// towards it, mm.
+    pub dart_lines: Vec<Vec<[f64; 3]>>,
     /// Between crossings of the net that is computed, mm; by the size of the part if left out.
     pub spacing: Option<f64>,
 }
@@ -58,6 +75,8 @@ pub enum DrapeError {
     Closes([f64; 3]),
     /// The cloth lies over itself when it is flat.
     Overlaps,
+    /// A line along which it is to be cut does not come to the edge.
+    NoDart,
     /// The net of so many crossings is finer than can be computed.
     TooFine(u64),
 }
@@ -65,6 +84,8 @@ pub enum DrapeError {
 /// A cloth laid on a part of a mould.
 #[derive(Clone, Debug)]
 pub struct Drape {
+    name: String,
+    give: Give,
     angle_deg: f64,
     start: [f64; 3],
     straight: Shear,
@@ -72,6 +93,12 @@ pub struct Drape {
     smoothing: Smoothing,
     mould_area: f64,
     on: OnArea,
+    /// As it is laid, where the angle from +warp to +weft closes and where it opens.
+    by_sense: [Shear; 2],
+    darts: Vec<Dart>,
+    saddled: bool,
+    /// The outline with the mouths of its darts bridged.
+    uncut: Outline,
     /// On the flat cloth, x along the part's 0° at the start, as seen from the bag side, mm from the start.
     outline: Outline,
 }
@@ -118,8 +145,22 @@ const USUAL_SPACING_MM: [f64; 2] = [0.5, 5.0];
 /// Most crossings that are asked for.
 const MOST_CROSSINGS: f64 = 2_000_000.0;
 
+/// How a cloth gives on a mould.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Give {
+    /// The largest shear (degrees) that it bears where the angle from +warp to +weft closes, and where it opens.
+    pub(crate) locks: [f64; 2],
+}
+
+impl Give {
+    /// Of a cloth of which nothing is known.
+    pub(crate) const ENDLESS: Self = Self {
+        locks: [f64::INFINITY; 2],
+    };
+}
+
 /// Lays a cloth on `area` with its warp at `angle_deg`, counter-clockwise from the part's 0° as seen from the bag
-/// side.
+/// side. `name` is what its flat outline is called.
 ///
 /// # Errors
 /// When it cannot lie there.
@@ -127,32 +168,39 @@ pub(crate) fn drape(
     area: &Arc<Area>,
     lay: &LayChoice,
     angle_deg: f64,
+    give: Give,
+    name: String,
 ) -> Result<Drape, DrapeError> {
     let mould_area = area.on_mould();
     let spacing = spacing(lay, mould_area)?;
     let spot = start(area, lay)?;
-    let zero = zero(area, lay, spot).ok_or(DrapeError::UprightZero)?;
-    let (sin, cos) = trig::sin_cos_radians(angle_deg.to_radians());
-    let warp = zero * cos + area.surface.normal(spot.face).cross(zero) * sin;
-    let start = NetStart { spot, warp };
-    let rules = Rules {
+    let task = Task {
+        lay,
+        start: spot.at,
+        zero: zero(area, lay, spot).ok_or(DrapeError::UprightZero)?,
+        angle_deg,
         spacing,
-        limit: LIMIT_DEG,
         lines: lines(area),
     };
-    let ground = Ground {
-        surface: &area.surface,
-        inside: &area.inside,
-        laid: &area.grown(BEYOND * spacing),
+    let told: Vec<Vec<DVec3>> = (lay.dart_lines.iter())
+        .map(|line| line.iter().copied().map(DVec3::from_array).collect())
+        .collect();
+    let cut = match told.is_empty() {
+        true => None,
+        false => Some(area.slit(&told, task.beyond()).ok_or(DrapeError::NoDart)?),
     };
-    let straight = Net::lay(&ground, start, &rules, &YarnTurns::default());
-    let evened = even::evened(&ground, &straight, start, &rules);
-    let net = LaidNet::of(match lay.smoothing {
-        Smoothing::Straight => &straight,
-        Smoothing::Evenly => &evened,
-    });
-    let straight = Flattened::new(&straight, area);
-    let evened = Flattened::new(&evened, area);
+    let base = cut.as_ref().unwrap_or(area);
+    let darted = match lay.darts {
+        Darts::No => None,
+        Darts::WhereNeeded => dart::where_needed(&task, [area, base], &told, give.locks),
+    };
+    let saddled = darted.as_ref().is_some_and(|darted| darted.saddled);
+    let area = match (darted, cut) {
+        (Some(darted), _) => Arc::new(darted.area),
+        (None, Some(cut)) => Arc::new(cut),
+        (None, None) => Arc::clone(area),
+    };
+    let [straight, evened] = (task.lay_both(&area)).ok_or(DrapeError::FarStart(f64::INFINITY))?;
     let as_laid = match lay.smoothing {
         Smoothing::Straight => &straight,
         Smoothing::Evenly => &evened,
@@ -161,35 +209,98 @@ pub(crate) fn drape(
         .edges
         .as_ref()
         .map_err(|&why| DrapeError::from(why))?;
-    let turned = |place: &FlatPlace| {
-        let p = place.at;
+    let (sin, cos) = trig::sin_cos_radians(angle_deg.to_radians());
+    let turned = |place: &EdgePlace| {
+        let p = place.flat.at;
         Point::new(p.x * cos - p.y * sin, p.x * sin + p.y * cos)
     };
-    let ring = |edge: &Vec<FlatPlace>| Ring::new(edge.iter().map(turned)).ok();
+    let ring = |edge: &Vec<EdgePlace>| Ring::new(edge.iter().map(turned)).ok();
     let mut rings = edges.iter().map(ring);
     let outer = rings.next().flatten().ok_or(DrapeError::Overlaps)?;
-    let outline = Outline {
-        outer,
-        openings: rings.collect::<Option<_>>().ok_or(DrapeError::Overlaps)?,
-    };
-    let outline = outline.simplified(SIMPLIFY_MM);
+    let openings: Vec<Ring> = rings.collect::<Option<_>>().ok_or(DrapeError::Overlaps)?;
+    let outline = Outline { outer, openings }.simplified(SIMPLIFY_MM);
     if outline.crossing().is_some() {
         return Err(DrapeError::Overlaps);
     }
+    let darts: Vec<Dart> = dart::lips(&edges[0])
+        .into_iter()
+        .filter_map(|(_, lips)| Dart::of(&lips, turned, &outline))
+        .collect();
+    let mouths = dart::without_lips(&edges[0]);
+    let uncut = match darts.is_empty() {
+        true => outline.clone(),
+        false => Outline {
+            outer: Ring::new(mouths.iter().map(turned)).map_err(|_| DrapeError::Overlaps)?,
+            openings: outline.openings.clone(),
+        }
+        .simplified(SIMPLIFY_MM),
+    };
     Ok(Drape {
+        name,
+        give,
         angle_deg,
         start: spot.at.to_array(),
-        straight: straight.shear,
-        evened: evened.shear,
+        straight: straight.most(),
+        evened: evened.most(),
+        by_sense: as_laid.shear,
         smoothing: lay.smoothing,
         mould_area,
         on: OnArea {
-            area: Arc::clone(area),
-            net,
-            zero,
+            net: LaidNet::of(&as_laid.net),
+            zero: task.zero,
+            area,
         },
         outline,
+        uncut,
+        darts,
+        saddled,
     })
+}
+
+/// A dart: a V that is cut out of the flat cloth, whose lips meet on the mould.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct Dart {
+    /// Its inner end on the mould, mm.
+    pub tip: [f64; 3],
+    /// Where it leaves the part there, mm.
+    pub mouth: [f64; 3],
+    /// The length of its line there, mm.
+    pub length: f64,
+    /// Each lip on the flat cloth, in the frame of [`Drape::outline`]: from the mouth to the tip, mm.
+    pub lips: [Vec<Point>; 2],
+    /// Their lengths on the flat cloth, mm.
+    pub lip_lengths: [f64; 2],
+}
+
+impl Dart {
+    fn of(
+        lips: &[Vec<EdgePlace>; 2],
+        turned: impl Fn(&EdgePlace) -> Point,
+        outline: &Outline,
+    ) -> Option<Self> {
+        let [inward, outward] = lips;
+        let (mouth, tip) = (inward.first()?, inward.last()?);
+        let on_mould = inward.windows(2).map(|p| p[0].at.distance(p[1].at));
+        let flat = |lip: &Vec<EdgePlace>| lip.iter().map(&turned).collect::<Vec<Point>>();
+        let length = |lip: &Vec<Point>| lip.windows(2).map(|p| p[0].distance(p[1])).sum();
+        let lips = [inward, outward].map(flat);
+        let kept = |lip: &Vec<Point>| {
+            let n = lip.len();
+            let is_kept = |&(k, p): &(usize, &Point)| {
+                k == 0 || k + 1 == n || outline.outer.points().contains(p)
+            };
+            let kept = lip.iter().enumerate().filter(is_kept);
+            kept.map(|(_, p)| *p).collect()
+        };
+        Some(Self {
+            tip: tip.at.to_array(),
+            mouth: mouth.at.to_array(),
+            length: on_mould.sum(),
+            lip_lengths: [length(&lips[0]), length(&lips[1])],
+            lips: [kept(&lips[0]), kept(&lips[1])],
+        })
+    }
 }
 
 impl Drape {
@@ -201,13 +312,13 @@ impl Drape {
 
     /// What its flat outline is called.
     #[must_use]
-    pub fn name(&self) -> String {
-        Self::name_at(self.angle_deg)
+    pub fn name(&self) -> &str {
+        &self.name
     }
 
-    /// What the flat outline of a cloth at this angle is called.
-    pub(crate) fn name_at(angle_deg: f64) -> String {
-        format!("{angle_deg}°")
+    /// Whether it is that of a cloth which gives so, at this angle.
+    pub(crate) fn is_of(&self, angle_deg: f64, give: Give) -> bool {
+        self.angle_deg == angle_deg && self.give == give
     }
 
     /// How it is smoothed out.
@@ -261,6 +372,29 @@ impl Drape {
         &self.outline
     }
 
+    /// The largest shear as it is laid where the angle from +warp to +weft closes, and where it opens.
+    #[must_use]
+    pub const fn by_sense(&self) -> [Shear; 2] {
+        self.by_sense
+    }
+
+    /// Its darts.
+    #[must_use]
+    pub fn darts(&self) -> &[Dart] {
+        &self.darts
+    }
+
+    /// Whether it shears too much where the mould is saddled: there a cut would have to be let in, not out.
+    #[must_use]
+    pub const fn is_saddled(&self) -> bool {
+        self.saddled
+    }
+
+    /// [`Self::outline`] with the mouths of its darts bridged straight.
+    pub(crate) const fn uncut(&self) -> &Outline {
+        &self.uncut
+    }
+
     /// Where the first warp and weft yarns leave the flat outline: along +warp, −warp, +weft, −weft.
     #[must_use]
     pub fn start_lines(&self) -> [Option<Point>; 4] {
@@ -281,44 +415,6 @@ impl Drape {
             let nearest = self.outline.outer.edges().filter_map(leaves);
             nearest.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, at)| at)
         })
-    }
-}
-
-/// A net with its edges on the flat cloth.
-struct Flattened {
-    edges: Result<Vec<Vec<FlatPlace>>, NoOutline>,
-    shear: Shear,
-}
-
-impl Flattened {
-    fn new(net: &Net, area: &Area) -> Self {
-        let flattening = Flattening::new(net, &area.surface);
-        let of = |edge: &Vec<_>| outline::flat_edge(area, edge, &flattening, net.spacing);
-        let edges: Result<Vec<_>, _> = area.edges.iter().map(of).collect();
-        let along = edges.iter().flatten().flatten();
-        let along = along.map(|(place, at)| (flattening.shear(place), *at));
-        let is_inside = |spot: &Spot| area.inside[spot.face as usize];
-        let within = net
-            .cells()
-            .filter(|(_, corners)| corners.iter().all(is_inside));
-        let within = within.map(|(cell, corners)| (cell.shear, corners[0].at));
-        let most = within.chain(along).reduce(|most, next| {
-            if next.0.abs() > most.0.abs() {
-                next
-            } else {
-                most
-            }
-        });
-        let shear = most.map_or_else(Shear::default, |(degrees, at)| Shear {
-            degrees: degrees.abs(),
-            at: at.to_array(),
-        });
-        let places =
-            |edge: Vec<(FlatPlace, DVec3)>| edge.into_iter().map(|(place, _)| place).collect();
-        Self {
-            edges: edges.map(|edges| edges.into_iter().map(places).collect()),
-            shear,
-        }
     }
 }
 

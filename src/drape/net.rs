@@ -6,7 +6,7 @@
 use std::cmp::Reverse;
 use std::collections::{BinaryHeap, HashMap, HashSet, VecDeque};
 
-use glam::DVec3;
+use glam::{DVec2, DVec3, dvec2};
 
 use crate::geometry::trig;
 use crate::mould::surface::{Spot, Stop, Stretch, Surface, leaves};
@@ -19,6 +19,10 @@ pub(super) struct Ground<'a> {
     pub(super) inside: &'a [bool],
     /// Of each triangle, whether the net goes on over it.
     pub(super) laid: &'a [bool],
+    /// Of each triangle, whether it is so near to a cut that a cell there could span it; empty where there is none.
+    pub(super) by_slits: &'a [bool],
+    /// The cuts, by their sides, mm.
+    pub(super) slits: &'a [[DVec3; 2]],
 }
 
 /// Where and how a cloth is put down.
@@ -64,7 +68,17 @@ pub(super) struct Net {
     pub(super) spacing: f64,
     pub(super) spots: Vec<Spot>,
     pub(super) crossings: Vec<NetNode>,
+    /// Where the crossings lie on the flat cloth: along and across its warp, from the start, mm.
+    pub(super) flat: Vec<DVec2>,
     index: HashMap<NetNode, u32>,
+    cells: Vec<NetCell>,
+}
+
+/// A cell with its corners by their places in the lists of a net, in turn from the one nearest to −warp and −weft.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct NetCell {
+    pub(super) sheared: ShearedCell,
+    pub(super) corners: [u32; 4],
 }
 
 /// A cell of the net: its crossing nearest to −warp and −weft, and how it is sheared.
@@ -93,7 +107,9 @@ impl Net {
             spacing: rules.spacing,
             spots: Vec::new(),
             crossings: Vec::new(),
+            flat: Vec::new(),
             index: HashMap::new(),
+            cells: Vec::new(),
         };
         let laid = (0..ground.surface.n_faces()).filter(|&face| ground.laid[face as usize]);
         let area: f64 = laid.map(|face| ground.surface.area(face)).sum();
@@ -113,6 +129,7 @@ impl Net {
         while laying.go_on() {
             laying.fill();
         }
+        net.cells = net.pinned_cells();
         net
     }
 
@@ -124,21 +141,37 @@ impl Net {
         self.index.insert(at, self.spots.len() as u32);
         self.spots.push(spot);
         self.crossings.push(at);
+        self.flat
+            .push(dvec2(f64::from(at.0), f64::from(at.1)) * self.spacing);
     }
 
     /// The corners of a cell in turn, if all are there.
-    pub(super) fn corners(&self, (i, j): NetNode) -> Option<[Spot; 4]> {
+    fn corners(&self, (i, j): NetNode) -> Option<[u32; 4]> {
+        let of = |at: NetNode| self.index.get(&at).copied();
         Some([
-            self.spot((i, j))?,
-            self.spot((i + 1, j))?,
-            self.spot((i + 1, j + 1))?,
-            self.spot((i, j + 1))?,
+            of((i, j))?,
+            of((i + 1, j))?,
+            of((i + 1, j + 1))?,
+            of((i, j + 1))?,
         ])
     }
 
+    /// All cells whose yarns have their length: others span a gap, as that of a dart.
+    fn pinned_cells(&self) -> Vec<NetCell> {
+        let cell = |&at: &NetNode| {
+            let corners = self.corners(at)?;
+            let p = corners.map(|k| self.spots[k as usize].at);
+            let off = |k: usize| (p[k].distance(p[(k + 1) % 4]) - self.spacing).abs();
+            let is_pinned = (0..4).all(|k| off(k) <= PINNED * self.spacing);
+            let shear = self.shear(p);
+            let sheared = ShearedCell { at, shear };
+            is_pinned.then_some(NetCell { sheared, corners })
+        };
+        self.crossings.iter().filter_map(cell).collect()
+    }
+
     /// The shear of a cell, degrees.
-    fn shear(&self, corners: &[Spot; 4]) -> f64 {
-        let [p, q, r, s] = corners.map(|spot| spot.at);
+    fn shear(&self, [p, q, r, s]: [DVec3; 4]) -> f64 {
         let half = |a: DVec3, b: DVec3| {
             let part = ((a - b).length() / (2.0 * self.spacing)).min(1.0);
             trig::atan2_radians(part, (1.0 - part * part).sqrt())
@@ -147,13 +180,22 @@ impl Net {
     }
 
     pub(super) fn cells(&self) -> impl Iterator<Item = (ShearedCell, [Spot; 4])> {
-        self.crossings.iter().filter_map(|&at| {
-            let corners = self.corners(at)?;
-            let shear = self.shear(&corners);
-            Some((ShearedCell { at, shear }, corners))
-        })
+        let spots = |corners: [u32; 4]| corners.map(|k| self.spots[k as usize]);
+        self.cells
+            .iter()
+            .map(move |cell| (cell.sheared, spots(cell.corners)))
+    }
+
+    pub(super) fn cell(&self, k: u32) -> NetCell {
+        self.cells[k as usize]
     }
 }
+
+/// So near (in cells) to a cut no crossing is laid.
+const OFF_CUTS: f64 = 0.05;
+
+/// The yarns of a cell have their length to this share of it.
+const PINNED: f64 = 1e-6;
 
 struct Laying<'a> {
     ground: Ground<'a>,
@@ -263,12 +305,31 @@ impl Laying<'_> {
         }
         let corner = |k: usize| known[k % 4].expect("only one is missing");
         let (beside, opposite, other) = (corner(k + 1), corner(k + 2), corner(k + 3));
-        match self.fourth(beside, opposite, other) {
+        let fourth = self.fourth(beside, opposite, other);
+        match fourth.filter(|spot| self.is_whole(beside, other) && self.is_off_cuts(*spot)) {
             Some(spot) if self.net.spots.len() < self.most => self.add(ring[k], spot),
             _ => {
                 self.closed.insert((i, j));
             }
         }
+    }
+
+    /// Whether no cut lies between two corners of a cell.
+    fn is_whole(&self, a: Spot, b: Spot) -> bool {
+        let near = self.ground.by_slits.get(a.face as usize);
+        near != Some(&true) || self.ground.surface.reaches(a, b.at)
+    }
+
+    /// Whether a place is not on a cut itself, where it would belong to one lip by chance.
+    fn is_off_cuts(&self, spot: Spot) -> bool {
+        let near = self.ground.by_slits.get(spot.face as usize);
+        let least = OFF_CUTS * self.rules.spacing;
+        let is_off = |[from, to]: &[DVec3; 2]| {
+            let along = *to - *from;
+            let t = (spot.at - *from).dot(along) / along.length_squared();
+            (*from + along * t.clamp(0.0, 1.0)).distance(spot.at) > least
+        };
+        near != Some(&true) || self.ground.slits.iter().all(is_off)
     }
 
     /// The fourth corner of a cell: in the plane between `a` and `b`, away from `opposite`.

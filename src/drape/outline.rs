@@ -22,14 +22,24 @@ pub(super) enum NoOutline {
     Closes([f64; 3]),
 }
 
+/// A place of an edge.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct EdgePlace {
+    pub(super) flat: FlatPlace,
+    /// Where on the mould, mm.
+    pub(super) at: DVec3,
+    /// The cut of which it is a lip; the last place of a lip outward is that of the edge it comes to.
+    pub(super) slit: Option<u32>,
+}
+
 /// An edge of the part on the flat cloth, and on the mould.
 pub(super) fn flat_edge(
     area: &Area,
     edge: &[EdgeSide],
     flattening: &Flattening<'_>,
     spacing: f64,
-) -> Result<Vec<(FlatPlace, DVec3)>, NoOutline> {
-    let mut places: Vec<(FlatPlace, DVec3)> = Vec::new();
+) -> Result<Vec<EdgePlace>, NoOutline> {
+    let mut places: Vec<EdgePlace> = Vec::new();
     for side in edge {
         let length = side.from.distance(side.to);
         let n = (2.0 * length / spacing).ceil().max(1.0) as u32;
@@ -41,17 +51,21 @@ pub(super) fn flat_edge(
                 face: side.face,
                 at: at.lerp(middle, 1e-9),
             };
-            let place = flattening.place(inward).filter(|place| place.beyond <= FAR);
-            let place = place.ok_or(NoOutline::NotCovered(at.to_array()))?;
-            places.push((place, at));
+            let flat = flattening.place(inward).filter(|flat| flat.beyond <= FAR);
+            let flat = flat.ok_or(NoOutline::NotCovered(at.to_array()))?;
+            let slit = side.slit;
+            places.push(EdgePlace { flat, at, slit });
         }
     }
     let n = places.len();
     for k in 0..n {
-        let ((place, at), (next, other)) = (places[k], places[(k + 1) % n]);
-        let (flat, apart) = (place.at.distance(next.at), at.distance(other));
+        let (place, next) = (places[k], places[(k + 1) % n]);
+        let (flat, apart) = (
+            place.flat.at.distance(next.flat.at),
+            place.at.distance(next.at),
+        );
         if flat > GATHER * apart + spacing {
-            return Err(NoOutline::Closes(at.to_array()));
+            return Err(NoOutline::Closes(place.at.to_array()));
         }
     }
     Ok(places)

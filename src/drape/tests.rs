@@ -3,6 +3,7 @@
 
 use glam::{DVec3, dvec3};
 
+use super::net::{Ground, Net, NetStart, Rules, YarnTurns};
 use super::*;
 use crate::mould::surface::Surface;
 use crate::mould::{AreaChoice, ClosedLine};
@@ -55,8 +56,14 @@ fn lay(start: [f64; 3], spacing: f64) -> LayChoice {
         start: Some(start),
         zero: None,
         smoothing: Smoothing::Straight,
+        darts: Darts::No,
+        dart_lines: Vec::new(),
         spacing: Some(spacing),
     }
+}
+
+fn flat(area: &Arc<Area>, lay: &LayChoice, angle_deg: f64) -> Result<Drape, DrapeError> {
+    drape(area, lay, angle_deg, Give::ENDLESS, String::new())
 }
 
 /// The largest distance of a vertex of one outline from the other.
@@ -120,7 +127,7 @@ fn a_cylinder_unrolls() {
     });
     let area = part(&surface, &AreaChoice::default());
     for angle in [0.0, 30.0, 45.0] {
-        let laid = drape(&area, &lay([0.0, 0.0, radius], 5.0), angle).unwrap();
+        let laid = flat(&area, &lay([0.0, 0.0, radius], 5.0), angle).unwrap();
         assert!(
             laid.straight().degrees < 0.1,
             "{angle}°: {:?}",
@@ -157,6 +164,8 @@ fn the_apex_of_a_cone_shears_the_cloth_beyond_it() {
             surface: &area.surface,
             inside: &area.inside,
             laid: &area.inside,
+            by_slits: &[],
+            slits: &[],
         };
         let start = NetStart {
             spot,
@@ -205,7 +214,7 @@ fn a_hemisphere_shears_as_the_equation_of_its_net_says() {
     let on_bias = 0.980_507 * radius * std::f64::consts::SQRT_2;
     let on_yarn = radius * std::f64::consts::FRAC_PI_2;
     for angle in [0.0, 20.0, 45.0] {
-        let laid = drape(&area, &lay([0.0, 0.0, radius], 2.5), angle).unwrap();
+        let laid = flat(&area, &lay([0.0, 0.0, radius], 2.5), angle).unwrap();
         let off = (laid.straight().degrees - 52.425).abs();
         assert!(off < 0.15, "{angle}°: {}", laid.straight().degrees);
         let edge = &laid.outline().outer;
@@ -269,7 +278,7 @@ fn the_outline_on_a_translation_surface_is_that_of_its_profiles() {
         let exact = Outline::solid(Ring::new(exact).unwrap());
         apart(laid.outline(), &exact)
     };
-    let middle = drape(&area, &lay([0.0; 3], 5.0), 0.0).unwrap();
+    let middle = flat(&area, &lay([0.0; 3], 5.0), 0.0).unwrap();
     assert!(
         off(&middle, (0.0, 0.0)) < 0.2,
         "{}",
@@ -286,7 +295,7 @@ fn the_outline_on_a_translation_surface_is_that_of_its_profiles() {
         smoothing: Smoothing::Evenly,
         ..lay([start.0, start.1, height(start.0, start.1)], 5.0)
     };
-    let laid = drape(&area, &evenly, 0.0).unwrap();
+    let laid = flat(&area, &evenly, 0.0).unwrap();
     let best = 14.0;
     assert!(
         laid.straight().degrees > best + 5.0,
@@ -309,7 +318,7 @@ fn the_corner_of_a_tray_shears_by_its_curvature() {
             below: [None, None, Some(25.0)],
             ..AreaChoice::default()
         };
-        let laid = drape(&part(&surface, &choice), &lay([0.0; 3], 2.5), 0.0).unwrap();
+        let laid = flat(&part(&surface, &choice), &lay([0.0; 3], 2.5), 0.0).unwrap();
         let exact = 90.0 * (1.0 - trig::sin_cos_radians(wall.to_radians()).1);
         let off = (laid.straight().degrees - exact).abs();
         assert!(
@@ -329,7 +338,7 @@ fn the_flat_area_is_that_of_the_mould_by_the_shear_of_its_places() {
         ..AreaChoice::default()
     };
     let area = part(&surface, &choice);
-    let laid = drape(&area, &lay([0.0, 0.0, 100.0], 2.5), 0.0).unwrap();
+    let laid = flat(&area, &lay([0.0, 0.0, 100.0], 2.5), 0.0).unwrap();
     // By the equation of its net, over the flat outline, in squares of 0.5 mm.
     let shear = sphere_shear();
     let (h, mut on_mould) = (0.5, 0.0);
@@ -401,7 +410,7 @@ fn the_outline_is_that_of_the_shape() {
             zero: Some(zero.to_array()),
             ..lay(start.to_array(), 3.0)
         };
-        drape(&part(surface, &AreaChoice::default()), &lay, angle).unwrap()
+        flat(&part(surface, &AreaChoice::default()), &lay, angle).unwrap()
     };
     let (points, faces) = triangles((nu, nv), crossed, shape);
     let first = laid(
@@ -475,7 +484,7 @@ fn holes_are_covered_or_cut() {
             ..AreaChoice::default()
         };
         let area = part(surface, &choice);
-        let laid = drape(&area, &lay([0.0; 3], 2.5), 0.0).unwrap();
+        let laid = flat(&area, &lay([0.0; 3], 2.5), 0.0).unwrap();
         (area.n_covered, laid)
     };
     let (_, whole) = of(&whole, false);
@@ -499,14 +508,14 @@ fn what_cannot_be_laid_is_told() {
         dvec3(50.0 * sin, 100.0 * v, 50.0 * cos)
     });
     let area = part(&tube, &AreaChoice::default());
-    let far = drape(&area, &lay([0.0, 0.0, 500.0], 5.0), 0.0);
+    let far = flat(&area, &lay([0.0, 0.0, 500.0], 5.0), 0.0);
     assert!(matches!(far, Err(DrapeError::FarStart(off)) if (off - 450.0).abs() < 5.0));
     let upright = LayChoice {
         zero: Some([0.0, 0.0, 1.0]),
         ..lay([0.0, 50.0, 50.0], 5.0)
     };
     assert_eq!(
-        drape(&area, &upright, 0.0).unwrap_err(),
+        flat(&area, &upright, 0.0).unwrap_err(),
         DrapeError::UprightZero
     );
     let fine = LayChoice {
@@ -514,12 +523,12 @@ fn what_cannot_be_laid_is_told() {
         ..lay([0.0, 50.0, 50.0], 5.0)
     };
     assert!(matches!(
-        drape(&area, &fine, 0.0),
+        flat(&area, &fine, 0.0),
         Err(DrapeError::TooFine(_))
     ));
     // Beyond the equator the net of a sphere closes.
     let ball = cap(50.0, 80, 170.0);
-    let all = drape(
+    let all = flat(
         &part(&ball, &AreaChoice::default()),
         &lay([0.0, 0.0, 50.0], 2.0),
         0.0,
@@ -531,4 +540,147 @@ fn what_cannot_be_laid_is_told() {
         ),
         "{all:?}"
     );
+}
+
+/// That lips are as long as each other flat, and lie on the outline, whose V is cut out of the bridged one.
+fn assert_darts(laid: &Drape, most: f64) {
+    let [mut cut_out, simple] = [0.0, laid.outline().outer.area()];
+    for dart in laid.darts() {
+        let [a, b] = dart.lip_lengths;
+        assert!((a - b).abs() < most * a, "{a} and {b} at {:?}", dart.tip);
+        let [inward, outward] = &dart.lips;
+        for p in inward.iter().chain(outward) {
+            assert!(laid.outline().outer.distance(*p) < 0.02, "{p:?}");
+        }
+        let legs: Vec<Point> = inward
+            .iter()
+            .chain(outward.iter().rev().skip(1))
+            .copied()
+            .collect();
+        cut_out += Ring::new(legs).unwrap().area();
+    }
+    let off = laid.uncut().outer.area() - cut_out - simple;
+    assert!(
+        off.abs() < 1e-3 * cut_out,
+        "{off} of {cut_out} mm² that is cut out"
+    );
+    assert!(laid.outline().crossing().is_none());
+}
+
+/// A hemisphere shears by 52.4° at its edge; with four darts it stays below what the cloth bears.
+#[test]
+fn darts_keep_a_hemisphere_below_the_lock() {
+    let radius = 100.0;
+    let surface = cap(radius, 146, 95.0);
+    let choice = AreaChoice {
+        above: [None, None, Some(0.0)],
+        ..AreaChoice::default()
+    };
+    let area = part(&surface, &choice);
+    for (lock, smoothing, angle) in [
+        (45.0, Smoothing::Straight, 0.0),
+        (40.0, Smoothing::Evenly, 0.0),
+        (40.0, Smoothing::Straight, 25.0),
+    ] {
+        let lay = LayChoice {
+            darts: Darts::WhereNeeded,
+            smoothing,
+            ..lay([0.0, 0.0, radius], 2.5)
+        };
+        let give = Give { locks: [lock; 2] };
+        let laid = drape(&area, &lay, angle, give, String::new()).unwrap();
+        assert!(laid.shear().degrees < lock, "{lock}: {:?}", laid.shear());
+        assert!((1..=4).contains(&laid.darts().len()), "{:?}", laid.darts());
+        assert_darts(&laid, 5e-4);
+        // They run out of the middle of the cloth on its bias, to the edge.
+        for dart in laid.darts() {
+            let [x, y, z] = dart.mouth;
+            let off = (y.atan2(x).to_degrees() - angle).rem_euclid(90.0) - 45.0;
+            assert!(off.abs() < 1.0 && z.abs() < 1e-6, "{:?}", dart.mouth);
+            assert!(dart.tip[2] > 30.0, "{:?}", dart.tip);
+        }
+    }
+}
+
+/// Steep walls lock at the corners of a tray, and there the darts are.
+#[test]
+fn darts_are_at_the_corners_of_a_tray() {
+    for (wall, lock) in [(60.0_f64, 40.0), (70.0, 45.0)] {
+        let choice = AreaChoice {
+            below: [None, None, Some(25.0)],
+            ..AreaChoice::default()
+        };
+        let area = part(&tray(wall, 1.0), &choice);
+        let lay = LayChoice {
+            darts: Darts::WhereNeeded,
+            ..lay([0.0; 3], 2.5)
+        };
+        let laid = drape(&area, &lay, 0.0, Give { locks: [lock; 2] }, String::new()).unwrap();
+        assert!(laid.shear().degrees < lock, "{wall}°: {:?}", laid.shear());
+        assert_eq!(laid.darts().len(), 4);
+        assert_darts(&laid, 0.05);
+        for dart in laid.darts() {
+            let [x, y, _] = dart.mouth.map(f64::abs);
+            assert!(x > 95.0 && y > 65.0, "{:?}", dart.mouth);
+        }
+    }
+}
+
+/// A dart along a line that is told: with the corners of the line on it.
+#[test]
+fn a_dart_lies_where_it_is_told() {
+    let surface = cap(100.0, 100, 95.0);
+    let choice = AreaChoice {
+        above: [None, None, Some(20.0)],
+        ..AreaChoice::default()
+    };
+    let area = part(&surface, &choice);
+    let on = |polar: f64, round: f64| {
+        let (sin, cos) = trig::sin_cos_radians(polar.to_radians());
+        let (y, x) = trig::sin_cos_radians(round.to_radians());
+        [100.0 * sin * x, 100.0 * sin * y, 100.0 * cos]
+    };
+    let line = vec![on(45.0, 50.0), on(60.0, 42.0), on(70.0, 40.0)];
+    let told = |line| LayChoice {
+        dart_lines: vec![line],
+        ..lay([0.0, 0.0, 100.0], 2.5)
+    };
+    let laid = flat(&area, &told(line.clone()), 0.0).unwrap();
+    let [dart] = laid.darts() else {
+        panic!("{:?}", laid.darts())
+    };
+    let off = DVec3::from_array(dart.tip).distance(DVec3::from_array(line[0]));
+    assert!(off < 2.0, "{off}");
+    assert!((dart.mouth[2] - 20.0).abs() < 1e-6, "{:?}", dart.mouth);
+    assert!(laid.outline().area() < laid.uncut().area() - 10.0);
+    assert_darts(&laid, 0.05);
+}
+
+/// Just below the most that it shears, and well below: four darts do.
+#[test]
+fn a_shallow_dish_gets_as_few_darts() {
+    let surface = grid(
+        (52, 52),
+        |_, _| true,
+        |u, v| {
+            let (x, y) = (260.0 * (u - 0.5), 260.0 * (v - 0.5));
+            dvec3(x, y, (150.0f64 * 150.0 - x * x - y * y).max(0.0).sqrt())
+        },
+    );
+    let choice = AreaChoice {
+        above: [None, None, Some(90.0)],
+        ..AreaChoice::default()
+    };
+    let area = part(&surface, &choice);
+    for lock in [21.0, 18.0, 15.0] {
+        let lay = LayChoice {
+            darts: Darts::WhereNeeded,
+            smoothing: Smoothing::Evenly,
+            ..lay([0.0, 0.0, 150.0], 3.0)
+        };
+        let laid = drape(&area, &lay, 0.0, Give { locks: [lock; 2] }, String::new()).unwrap();
+        assert!(laid.shear().degrees < lock, "{lock}: {:?}", laid.shear());
+        assert_eq!(laid.darts().len(), 4);
+        assert_darts(&laid, 5e-3);
+    }
 }

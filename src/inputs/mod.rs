@@ -179,7 +179,7 @@ impl Inputs {
     pub(crate) fn drapes(&self, part: &Part, ply: &Ply) -> Option<[&Arc<Drape>; 2]> {
         let on = part.on_mould.as_ref()?;
         let laid = self.laid.get(&on_mould::key(part, on))?;
-        Some([laid.drape(ply)?, laid.first()?])
+        Some([laid.drape(&self.job, ply)?, laid.first()?])
     }
 
     /// The same drawings and moulds for the job in another way, which names no others; a ply that cannot be

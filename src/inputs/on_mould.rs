@@ -3,8 +3,9 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use crate::cloth::Cloth;
 use crate::diag::{Diagnostic, Diagnostics, counted, nearest};
-use crate::drape::{Drape, DrapeError, LayChoice, drape};
+use crate::drape::{Dart, Darts, Drape, DrapeError, Give, LayChoice, drape};
 use crate::geometry::Point;
 use crate::job::{Job, OnMould, Part, Ply};
 use crate::mould::area::Area;
@@ -75,13 +76,19 @@ impl LaidOnMould {
     }
 
     /// Lays what the plies of `part` need that is not laid yet; complaints go to `said`.
-    pub(super) fn lay(&mut self, part: &Part, said: &mut Diagnostics) {
+    pub(super) fn lay(&mut self, job: &Job, part: &Part, said: &mut Diagnostics) {
         for ply in &part.plies {
-            if self.drape(ply).is_some() {
+            if self.drape(job, ply).is_some() {
                 continue;
             }
             let degrees = degrees(ply);
-            match drape(&self.area, &self.lay, degrees) {
+            let cloth = &job.cloths()[ply.cloth];
+            let is_first = self.drapes.iter().all(|drape| drape.angle() != degrees);
+            let name = match is_first {
+                true => format!("{degrees}°"),
+                false => format!("{degrees}° {}", cloth.name),
+            };
+            match drape(&self.area, &self.lay, degrees, self.give(cloth), name) {
                 Ok(laid) => self.drapes.push(Arc::new(laid)),
                 Err(error) => {
                     let problem = not_laid(&error, part, degrees).at(part.pattern.place.clone());
@@ -98,10 +105,22 @@ impl LaidOnMould {
         &self.pattern
     }
 
-    /// How the plies at the angle of `ply` lie.
-    pub(super) fn drape(&self, ply: &Ply) -> Option<&Arc<Drape>> {
-        let degrees = degrees(ply);
-        self.drapes.iter().find(|drape| drape.angle() == degrees)
+    /// How plies as `ply` lie: of such a cloth, at its angle.
+    pub(super) fn drape(&self, job: &Job, ply: &Ply) -> Option<&Arc<Drape>> {
+        let give = self.give(&job.cloths()[ply.cloth]);
+        self.drapes
+            .iter()
+            .find(|drape| drape.is_of(degrees(ply), give))
+    }
+
+    /// How a cloth gives, as far as that changes how it lies.
+    fn give(&self, cloth: &Cloth) -> Give {
+        match self.lay.darts {
+            Darts::No => Give::ENDLESS,
+            Darts::WhereNeeded => Give {
+                locks: cloth.locks(),
+            },
+        }
     }
 
     /// How the first ply lies: its edge stands for that of the part.
@@ -115,7 +134,7 @@ pub(super) fn lay_all(laid: &mut BTreeMap<String, LaidOnMould>, job: &Job, said:
     for part in job.parts() {
         let on = part.on_mould.as_ref();
         if let Some(laid) = on.and_then(|on| laid.get_mut(&key(part, on))) {
-            laid.lay(part, said);
+            laid.lay(job, part, said);
         }
     }
 }
@@ -123,11 +142,19 @@ pub(super) fn lay_all(laid: &mut BTreeMap<String, LaidOnMould>, job: &Job, said:
 /// The flat outline of what is laid, with its start and where the first yarns leave it.
 fn flat(drape: &Drape) -> FlatOutline {
     FlatOutline {
-        id: drape.name(),
-        outline: drape.outline().clone(),
+        id: drape.name().to_owned(),
+        outline: drape.uncut().clone(),
         drill: Point::default(),
         notches: drape.start_lines().into_iter().flatten().collect(),
+        darts: drape.darts().iter().map(legs).collect(),
     }
+}
+
+/// From mouth to tip and back.
+fn legs(dart: &Dart) -> Vec<Point> {
+    let [inward, outward] = &dart.lips;
+    let outward = outward.iter().rev().skip(1);
+    inward.iter().chain(outward).copied().collect()
 }
 
 fn degrees(ply: &Ply) -> f64 {
@@ -204,6 +231,12 @@ fn not_laid(error: &DrapeError, part: &Part, degrees: f64) -> Diagnostic {
         DrapeError::TooFine(n) => {
             let message = format!("the net of part `{name}` would have {n} crossings");
             return Diagnostic::error(message).help("take a larger `net`");
+        }
+        DrapeError::NoDart => {
+            let message =
+                format!("a line of `dart_lines` of part `{name}` does not come to its edge");
+            let help = "each runs on the part from the tip of the dart towards the edge, and meets no other";
+            return Diagnostic::error(message).help(help);
         }
         DrapeError::NotCovered(place) => format!(
             "{cloth} does not get to its edge at {}: it would shear more than any cloth can",

@@ -323,6 +323,7 @@ fn layer(
             edge_tape: None,
             warp_face: None,
             lock: None,
+            lock_across: None,
             areal_weight: keys.areal_weight.value.unwrap_or_else(weight),
             is_carbon: Some(false),
             roll_width: keys.roll_width.value,

@@ -117,6 +117,7 @@ keys! {
     warp_face: RollFace = OneOf, Means("not named"), "up", "of a satin: which of its faces shows mostly warp, as it comes off the roll";
     ravels: bool = Flag, Means("by weave: satin and basket do"), "true", "whether edges along warp and weft lose their yarns, so that they are taped before cutting";
     lock: Angle = AngleRule::Corner, Means("unknown"), "50 deg", "how far it can be sheared on a mould before it wrinkles: push a square of it out of shape by hand until it does, and measure how far its corner left 90°";
+    lock_across: Angle = AngleRule::Corner, Means("as `lock`"), "35 deg", "of a stitched biaxial: the same where it is pulled across the roll; `lock` is then for pulling along it";
     turns: Rotation = OneOf, Means("by weave"), "half", "rotations that keep the fibres right: `none` for a nap or a print";
     layer_order: LayerOrder = OneOf, Is("kept"), "any", "of a stitched biaxial: `any` where either layer may lie against the mould; then its pieces take quarter turns too, which exchange the layers";
     turn_over: bool = Flag, Means("by weave"), "false", "whether pieces may be cut face down";
@@ -346,6 +347,7 @@ fn read_cloth(
             turns: turns?,
             warp_share: keys.warp_share.value,
             lock: keys.lock.value,
+            lock_across: keys.lock_across.value,
             areal_weight: keys.areal_weight.value?,
             edge_tape: (keys.ravels.value.unwrap_or(weave?.is_loose()))
                 .then_some(margins.edge_tape.value),

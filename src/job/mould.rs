@@ -1,11 +1,11 @@
 //! A part on a mould: what of the mould it is, and how it is laid there.
 
-use super::keys::{Direction, Lengths, NameList, OneOf, Places, Section, keys};
+use super::keys::{Direction, Lengths, Lines, NameList, OneOf, Places, Section, keys};
 use super::part::PartKeys;
 use super::reader::JobReader;
 use super::rules::{AngleRule, LengthRule};
 use super::table::JobTable;
-use crate::drape::{LayChoice, Smoothing};
+use crate::drape::{Darts, LayChoice, Smoothing};
 use crate::mould::{AreaChoice, ClosedLine};
 use crate::units::{Angle, Length};
 use crate::words::words;
@@ -96,6 +96,8 @@ keys! {
     start: [Length; 3] = POINT, Means("the middle of the part"), "[\"0 mm\", \"0 mm\", \"118 mm\"]", "where the cloth is put down first";
     zero: [f64; 3] = Direction, Means("the mould's x axis, or y where x stands upright"), "[1, 0, 0]", "the part's 0° at the start, as a direction in space";
     smooth: Smoothing = OneOf, Is("evenly"), "straight", "`evenly` as a patient person smooths the cloth out, `straight` along warp and weft from the start";
+    darts: Darts = OneOf, Is("no"), "where needed", "`where needed` cuts darts where the cloth would shear beyond its `lock`";
+    dart_lines: Vec<Vec<[Length; 3]>> = Lines, Means("none"), "[[[\"80 mm\", \"0 mm\", \"20 mm\"], [\"120 mm\", \"0 mm\", \"0 mm\"]]]", "lines on the mould along which darts are cut in any case: each from the tip over its other points and straight on through the edge";
     net: Length = NET, Means("by the size of the part"), "2 mm", "distance of the yarns that are computed";
 }
 
@@ -176,6 +178,10 @@ fn read_mould(
             start: lay.start.value.map(mm),
             zero: lay.zero.value,
             smoothing: lay.smooth.value,
+            darts: lay.darts.value,
+            dart_lines: (lay.dart_lines.value.unwrap_or_default().into_iter())
+                .map(|line| line.into_iter().map(mm).collect())
+                .collect(),
             spacing: lay.net.value.map(Length::to_mm),
         },
     }

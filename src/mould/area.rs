@@ -81,6 +81,8 @@ pub(crate) struct Area {
     /// The edges of the part, each a closed line of corners with the triangle inside that each side of it
     /// belongs to; the longest first. The part lies to its left.
     pub(crate) edges: Vec<Vec<EdgeSide>>,
+    /// Sides of triangles along which the surface is cut, both of each: by triangle and side.
+    pub(super) slits: Vec<(u32, usize)>,
     /// Holes that the cloth covers.
     pub(crate) n_covered: usize,
     /// Of the area that is as asked for, what does not hang together with the part, mm².
@@ -92,7 +94,9 @@ pub(crate) struct Area {
 pub(crate) struct EdgeSide {
     pub(crate) face: u32,
     /// Which side of the triangle it is.
-    k: usize,
+    pub(super) k: usize,
+    /// The cut that it is a lip of.
+    pub(crate) slit: Option<u32>,
     pub(crate) from: DVec3,
     pub(crate) to: DVec3,
 }
@@ -236,6 +240,7 @@ impl Area {
                 surface,
                 inside,
                 edges,
+                slits: Vec::new(),
                 n_covered: 0,
                 left_out,
             });
@@ -262,6 +267,7 @@ impl Area {
             inside,
             n_covered: n - edges.len(),
             edges,
+            slits: Vec::new(),
             left_out,
         })
     }
@@ -269,12 +275,23 @@ impl Area {
     /// The part and what lies within `by` mm of its edges, as far as the mould goes on.
     pub(crate) fn grown(&self, by: f64) -> Vec<bool> {
         let mut grown = self.inside.clone();
-        let mut queue = VecDeque::new();
-        for side in self.edges.iter().flatten() {
-            queue.push_back((self.surface.across(side.face)[side.k], [side.from, side.to]));
-        }
+        let sides = self.edges.iter().flatten();
+        let beside =
+            |side: &EdgeSide| (self.surface.across(side.face)[side.k], [side.from, side.to]);
+        self.spread(&mut grown, sides.map(beside).collect(), by);
+        grown
+    }
+
+    /// Adds to `reached` what hangs together with those triangles and lies within `by` mm of the two points told with
+    /// each.
+    pub(super) fn spread(
+        &self,
+        reached: &mut [bool],
+        mut queue: VecDeque<(u32, [DVec3; 2])>,
+        by: f64,
+    ) {
         while let Some((face, nearest)) = queue.pop_front() {
-            if face == NONE || grown[face as usize] {
+            if face == NONE || reached[face as usize] {
                 continue;
             }
             let [a, b] = nearest;
@@ -283,11 +300,10 @@ impl Area {
                 .map(|p| p.distance(a).min(p.distance(b)))
                 .fold(f64::INFINITY, f64::min);
             if off <= by {
-                grown[face as usize] = true;
+                reached[face as usize] = true;
                 queue.extend(self.surface.across(face).map(|next| (next, nearest)));
             }
         }
-        grown
     }
 
     /// The area of the part itself, mm²: with the holes that the cloth covers, without those that stay open.
@@ -380,7 +396,7 @@ fn cut_along(triangles: &mut Triangles, line: &ClosedLine) {
 }
 
 /// The closed lines between what is inside and what is not, the inside to their left.
-fn edges_of(surface: &Surface, inside: &[bool]) -> Vec<Vec<EdgeSide>> {
+pub(super) fn edges_of(surface: &Surface, inside: &[bool]) -> Vec<Vec<EdgeSide>> {
     let is_side = |face: u32, k: usize| {
         let next = surface.across(face)[k];
         next == NONE || !inside[next as usize]
@@ -398,6 +414,7 @@ fn edges_of(surface: &Surface, inside: &[bool]) -> Vec<Vec<EdgeSide>> {
             edge.push(EdgeSide {
                 face,
                 k,
+                slit: None,
                 from: corners[k],
                 to: corners[(k + 1) % 3],
             });

@@ -26,6 +26,19 @@ impl Triangles {
         }
     }
 
+    /// A new corner at `p` inside a triangle; its number.
+    pub(crate) fn insert(&mut self, face: u32, p: DVec3) -> u32 {
+        let new = self.points.len() as u32;
+        self.points.push(p);
+        let [a, b, c] = self.faces[face as usize];
+        self.faces[face as usize] = [a, b, new];
+        self.faces.extend([[b, c, new], [c, a, new]]);
+        if let Some(&group) = self.groups.get(face as usize) {
+            self.groups.extend([group; 2]);
+        }
+        new
+    }
+
     /// Cuts all triangles where `height` (mm, of a point) passes zero.
     pub(crate) fn cut(&mut self, height: impl Fn(DVec3) -> f64) {
         let all: Vec<u32> = (0..self.faces.len() as u32).collect();

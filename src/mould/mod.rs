@@ -7,6 +7,7 @@ pub(crate) mod area;
 pub(crate) mod cut;
 mod mend;
 mod read;
+mod slit;
 pub(crate) mod surface;
 #[cfg(test)]
 mod tests;

@@ -113,6 +113,30 @@ impl Surface {
         self.faces.len() as u32
     }
 
+    /// The surface parted along these sides of triangles: there is no way across them.
+    pub(crate) fn part_at(&mut self, sides: &[(u32, usize)]) {
+        for &(face, k) in sides {
+            self.across[face as usize][k] = NONE;
+        }
+    }
+
+    /// The normal at a corner.
+    pub(crate) fn corner_normal(&self, corner: u32) -> DVec3 {
+        self.point_normals[corner as usize]
+    }
+
+    /// Whether the surface goes on straight from one place to another.
+    pub(crate) fn reaches(&self, from: Spot, to: DVec3) -> bool {
+        let along = to - from.at;
+        let across = self.smooth_normal(from).cross(along);
+        let least = along.length_squared() * (1.0 - 1e-6);
+        let there = |stretch: Stretch| {
+            let off = (stretch.to - from.at).length_squared();
+            (off >= least).then_some(())
+        };
+        least == 0.0 || self.section(from, across, along, there).is_ok()
+    }
+
     /// How many edges belong to more than two triangles.
     pub(crate) fn n_forked(&self) -> usize {
         self.n_forked

@@ -98,6 +98,8 @@ pub(crate) struct FlatOutline {
     pub drill: Point,
     /// Places on the edge to align by.
     pub notches: Vec<Point>,
+    /// Wedges that are cut into it: each from the edge to the tip and back.
+    pub darts: Vec<Vec<Point>>,
 }
 
 impl Pattern {
@@ -118,9 +120,10 @@ impl Pattern {
         };
         for flat in outlines {
             let place = Place::File(file.to_owned());
-            let at = |role, p| (role, vec![p]);
-            let marks = flat.notches.into_iter().map(|p| at(Role::Notch, p));
-            for (role, points) in marks.chain([at(Role::Drill, flat.drill)]) {
+            let notches = flat.notches.into_iter().map(|p| (Role::Notch, vec![p]));
+            let darts = flat.darts.into_iter().map(|legs| (Role::Dart, legs));
+            let drill = (Role::Drill, vec![flat.drill]);
+            for (role, points) in notches.chain(darts).chain([drill]) {
                 pattern.marks.push(PatternMark {
                     role,
                     id: flat.id.clone(),
@@ -178,6 +181,16 @@ impl Pattern {
     #[must_use]
     pub fn marks(&self) -> &[PatternMark] {
         &self.marks
+    }
+
+    /// The marks that may be those of `outline`: all that are drawn, by their place. Outlines that are computed all
+    /// lie about one origin, each with marks of its own name.
+    pub(crate) fn marks_of<'a>(
+        &'a self,
+        outline: &'a PatternOutline,
+    ) -> impl Iterator<Item = &'a PatternMark> {
+        let is_own = |mark: &&PatternMark| self.format.is_some() || mark.id == outline.id;
+        self.marks.iter().filter(is_own)
     }
 
     /// Closed lines that make no outline because they cross themselves; the last vertex connects

@@ -98,13 +98,13 @@ impl PartUse {
         self.part().view
     }
 
-    /// How its plies lie on its mould, each direction once; empty for a part that is drawn flat.
+    /// How its plies lie on its mould, each direction (of each cloth, where they lie differently) once; empty for a part that is drawn flat.
     #[must_use]
     pub fn drapes(&self) -> Vec<&Drape> {
         let mut drapes: Vec<&Drape> = Vec::new();
         let pieces = self.plies.iter().flat_map(|ply| &ply.pieces);
         for drape in pieces.filter_map(|piece| piece.drape()) {
-            if drapes.iter().all(|known| known.angle() != drape.angle()) {
+            if drapes.iter().all(|known| known.name() != drape.name()) {
                 drapes.push(drape);
             }
         }
@@ -116,11 +116,11 @@ impl PartUse {
     pub fn lock(&self, drape: &Drape) -> Option<f64> {
         let lies_so = |ply: &&PlyUse| {
             let own = ply.pieces.iter().find_map(|piece| piece.drape());
-            own.is_some_and(|own| own.angle() == drape.angle())
+            own.is_some_and(|own| own.name() == drape.name())
         };
         let locks = self.plies.iter().filter(lies_so);
-        let locks = locks.filter_map(|ply| Some(ply.cloth().lock?.to_degrees()));
-        locks.reduce(f64::min)
+        let locks = locks.flat_map(|ply| ply.cloth().locks());
+        locks.filter(|lock| lock.is_finite()).reduce(f64::min)
     }
 
     /// How many moulds there are for it.

@@ -142,12 +142,8 @@ pub(super) fn cut_darts(
     let &PlyIn { part, ply, .. } = within;
     let allowance = ply.cutting.trim.to_mm() + ply.cutting.overlap.to_mm() + ply.step.to_mm().abs();
     let mut wedges = Vec::new();
-    for mark in within
-        .pattern
-        .marks()
-        .iter()
-        .filter(|m| m.role == Role::Dart)
-    {
+    let marks = within.pattern.marks_of(drawn);
+    for mark in marks.filter(|mark| mark.role == Role::Dart) {
         if !mark.points.iter().any(|&p| is_inside(&drawn.outline, p)) {
             continue;
         }

@@ -76,9 +76,7 @@ pub(super) fn of_outline(
     cut: &Outline,
 ) -> Vec<Mark> {
     let mut marks = Vec::new();
-    // Outlines that are computed all lie about one origin, each with marks of its own name.
-    let is_own = |mark: &&PatternMark| pattern.format().is_some() || mark.id == outline.id;
-    for mark in pattern.marks().iter().filter(is_own) {
+    for mark in pattern.marks_of(outline) {
         let first = marks.len();
         match mark.role {
             Role::Drill if holds(outline, mark.centre()) => drill(mark, &mut marks),

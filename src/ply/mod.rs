@@ -457,7 +457,10 @@ pub fn pieces(inputs: &Inputs) -> Result<(Pieces, Diagnostics), Diagnostics> {
         let chosen: Vec<_> = part
             .plies
             .iter()
-            .map(|ply| (ply, select::outline_of_ply(part, ply, pattern)))
+            .map(|ply| {
+                let drape = inputs.drapes(part, ply).map(|[drape, _]| &**drape);
+                (ply, select::outline_of_ply(part, ply, pattern, drape))
+            })
             .collect();
         let drawn: Vec<&PatternOutline> = chosen
             .iter()
@@ -588,7 +591,7 @@ fn laid(
         return Ok(None);
     };
     mould::tell(within, drape, problems);
-    let edge = turn.outline(first.outline());
+    let edge = turn.outline(first.uncut());
     let edge = offset(&edge, within.ply.step.to_mm(), Join::Round);
     Ok(Some(Laid {
         drape: Arc::clone(drape),

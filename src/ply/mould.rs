@@ -2,8 +2,8 @@
 
 use super::{PlyIn, both, tell as tell_once};
 use crate::cloth::Weave;
-use crate::diag::{Diagnostic, Diagnostics};
-use crate::drape::Drape;
+use crate::diag::{Diagnostic, Diagnostics, counted};
+use crate::drape::{Darts, Drape};
 use crate::geometry::trig;
 use crate::mould::place_in_words;
 
@@ -23,13 +23,18 @@ pub(super) fn tell(within: &PlyIn<'_>, drape: &Drape, problems: &mut Diagnostics
 }
 
 fn locked(within: &PlyIn<'_>, drape: &Drape) -> Option<Diagnostic> {
-    let shear = drape.shear();
     let cloth = &within.job.cloths()[within.ply.cloth];
-    let lock = cloth
-        .lock
-        .filter(|lock| shear.degrees > lock.to_degrees())?;
+    let senses = drape.by_sense().into_iter().zip(cloth.locks());
+    let (shear, lock) = senses
+        .filter(|(shear, lock)| shear.degrees > *lock)
+        .max_by(|(a, x), (b, y)| (a.degrees - x).total_cmp(&(b.degrees - y)))?;
+    let n = drape.darts().len();
+    let darts = match n {
+        0 => String::new(),
+        _ => format!(" with {}", counted(n, "dart", "darts")),
+    };
     let message = format!(
-        "cloth at {} on part `{}` shears by {:.1}° at {} on the mould; `{}` locks at {lock} and wrinkles there",
+        "cloth at {} on part `{}` shears by {:.1}°{darts} at {} on the mould; `{}` locks at {lock:.0}° and wrinkles there",
         drape.name(),
         within.part.name,
         shear.degrees,
@@ -37,11 +42,25 @@ fn locked(within: &PlyIn<'_>, drape: &Drape) -> Option<Diagnostic> {
         cloth.name,
     );
     let evened = drape.evened().degrees;
-    let help = match evened < lock.to_degrees() {
-        true => format!("smoothed out evenly it shears by {evened:.1}° at most"),
-        false => "start elsewhere (`start` in `[part.lay]`), take another direction or a looser cloth, or \
-                  cut a dart there"
-            .to_owned(),
+    let has_darts = within
+        .part
+        .on_mould
+        .as_ref()
+        .is_some_and(|on| on.lay.darts == Darts::WhereNeeded);
+    let help = if evened < lock {
+        format!("smoothed out evenly it shears by {evened:.1}° at most")
+    } else if drape.is_saddled() {
+        "the mould is saddled there: a cut would open on it. Divide the part by `[part.area]`, or cut the cloth there by \
+         hand and let a piece in"
+            .to_owned()
+    } else if has_darts {
+        "darts do not suffice: divide the part into several by `[part.area]`, start elsewhere (`start` in `[part.lay]`), \
+         or take another direction or a looser cloth"
+            .to_owned()
+    } else {
+        "start elsewhere (`start` in `[part.lay]`), take another direction or a looser cloth, or let darts be cut \
+         (`darts = \"where needed\"` in `[part.lay]`)"
+            .to_owned()
     };
     Some(Diagnostic::warning(message).help(help))
 }

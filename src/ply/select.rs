@@ -19,17 +19,24 @@ pub(super) struct WantedOutlines<'a> {
 }
 
 /// The outline that `ply` takes.
+///
+/// On a mould it lies as `drape` says.
 pub(super) fn outline_of_ply<'a>(
     part: &Part,
     ply: &Ply,
     pattern: &'a Pattern,
+    drape: Option<&Drape>,
 ) -> Result<&'a PatternOutline, Diagnostic> {
     if part.on_mould.is_some() {
-        let degrees = ply.drawn_angle.on_drawing().to_degrees();
-        let laid = Drape::name_at(degrees);
         let mut outlines = pattern.outlines().iter();
-        return outlines.find(|outline| outline.id == laid).ok_or_else(|| {
-            let message = format!("{} cannot be laid on its mould at {laid}", name(part, ply));
+        let laid = drape.map(Drape::name);
+        let found = outlines.find(|outline| Some(&outline.id[..]) == laid);
+        return found.ok_or_else(|| {
+            let degrees = ply.drawn_angle.on_drawing().to_degrees();
+            let message = format!(
+                "{} cannot be laid on its mould at {degrees}°",
+                name(part, ply)
+            );
             Diagnostic::error(message).at(ply.place.clone())
         });
     }

@@ -95,6 +95,7 @@ mod tests {
             edge_tape: None,
             warp_face: None,
             lock: None,
+            lock_across: None,
             areal_weight: ArealWeight::g_per_m2(200.0),
             is_carbon: None,
             roll_width: Length::mm(1270.0),

@@ -458,33 +458,71 @@ impl ValueKind<'_, [f64; 3]> for Direction {
 /// A list of places, each two lengths: along the roll and across it.
 pub(in crate::job) struct Places;
 
+/// A place of `N` lengths in a list of `what`.
+fn place<const N: usize>(
+    found: &FoundValue<'_, '_>,
+    value: &DeValue<'_>,
+    what: &str,
+) -> Result<[Length; N], Complaint> {
+    let key = found.key.name;
+    let wrong = |value: &DeValue<'_>| wrong_type(key, value, what, found.key.example);
+    let one = |value: &DeValue<'_>| {
+        let text = value.as_str().ok_or_else(|| wrong(value))?;
+        let length: Length = (text.parse()).map_err(|e| unit_complaint(key, &e, "60 mm"))?;
+        if length.to_mm().abs() > FARTHEST_MM {
+            let message = format!("{} is impossibly far", shown(text));
+            let help = "a roll is at most some hundred metres long";
+            return Err(Complaint::new(message, help));
+        }
+        Ok(length)
+    };
+    let lengths = value.as_array().ok_or_else(|| wrong(value))?;
+    let lengths = lengths.iter().map(|length| one(length.get_ref()));
+    let lengths: Vec<Length> = lengths.collect::<Result<_, _>>()?;
+    <[Length; N]>::try_from(lengths).map_err(|_| wrong(value))
+}
+
 impl Places {
     fn read_places(found: &FoundValue<'_, '_>) -> Result<Vec<[Length; 2]>, Complaint> {
-        let key = found.key.name;
-        let wrong = |value: &DeValue<'_>| {
-            wrong_type(key, value, "a list of pairs of lengths", found.key.example)
-        };
-        let one = |value: &DeValue<'_>| {
-            let text = value.as_str().ok_or_else(|| wrong(value))?;
-            let length: Length = (text.parse()).map_err(|e| unit_complaint(key, &e, "60 mm"))?;
-            if length.to_mm().abs() > FARTHEST_MM {
-                let message = format!("{} is impossibly far", shown(text));
-                let help = "a roll is at most some hundred metres long";
-                return Err(Complaint::new(message, help));
-            }
-            Ok(length)
-        };
+        const WHAT: &str = "a list of pairs of lengths";
         let list = found.list(10_000, "places")?;
-        let list = list.ok_or_else(|| wrong(found.value))?;
+        let list = list.ok_or_else(|| found.wrong_type(WHAT))?;
         list.iter()
-            .map(|pair| {
-                let value = pair.get_ref();
-                match value.as_array().map(|pair| &pair[..]) {
-                    Some([x, y]) => Ok([one(x.get_ref())?, one(y.get_ref())?]),
-                    _ => Err(wrong(value)),
-                }
-            })
+            .map(|pair| place(found, pair.get_ref(), WHAT))
             .collect()
+    }
+}
+
+/// A list of lines in space, each a list of places of three lengths.
+pub(in crate::job) struct Lines;
+
+impl Lines {
+    fn read_lines(found: &FoundValue<'_, '_>) -> Result<Vec<Vec<[Length; 3]>>, Complaint> {
+        const WHAT: &str = "a list of lines, each of two points or more, of three lengths";
+        let wrong = || found.wrong_type(WHAT);
+        let line = |line: &DeValue<'_>| {
+            let points = line
+                .as_array()
+                .filter(|points| (2..=100).contains(&points.len()));
+            let points = points.ok_or_else(wrong)?.iter();
+            points.map(|p| place(found, p.get_ref(), WHAT)).collect()
+        };
+        let list = found.list(100, "lines")?.ok_or_else(wrong)?;
+        list.iter().map(|own| line(own.get_ref())).collect()
+    }
+}
+
+impl ValueKind<'_, Vec<Vec<[Length; 3]>>> for Lines {
+    fn holds(&self) -> Holds {
+        Holds::Lines
+    }
+
+    fn read(
+        &self,
+        reader: &mut JobReader,
+        found: &FoundValue<'_, '_>,
+    ) -> Option<Vec<Vec<[Length; 3]>>> {
+        found.with(reader, Self::read_lines(found))
     }
 }
 

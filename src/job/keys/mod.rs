@@ -17,9 +17,9 @@ use crate::diag::Place;
 use crate::units::{Angle, Form, Length, WithUnit as _};
 
 pub(super) use kinds::{
-    Amount, Checked, Count, Counts, Direction, Flag, FoundValue, Lengths, Name, NameList, Number,
-    OfForm, OneOf, PER_CENT, Parsed, Places, Quantity, Refused, ShareUpTo, SomeOf, SomeText,
-    ValueKind,
+    Amount, Checked, Count, Counts, Direction, Flag, FoundValue, Lengths, Lines, Name, NameList,
+    Number, OfForm, OneOf, PER_CENT, Parsed, Places, Quantity, Refused, ShareUpTo, SomeOf,
+    SomeText, ValueKind,
 };
 pub use reference::reference;
 pub(super) use schema::any_capitals;
@@ -71,6 +71,8 @@ pub(super) enum Holds {
     Direction,
     /// Pairs of lengths.
     Places,
+    /// Lines in space, of places of three lengths.
+    Lines,
     /// A quantity with its unit.
     Quantity(Form),
     /// An angle, in quotes or as a bare number of degrees.

@@ -74,6 +74,7 @@ fn holds(key: &Key) -> String {
         Holds::Lengths(n) => format!("{} lengths: `{example}`", count_word(*n)),
         Holds::Direction => format!("a direction in space: `{example}`"),
         Holds::Places => format!("list of places: `{example}`"),
+        Holds::Lines => format!("list of lines: `{example}`"),
         Holds::Angle(AngleRule::Ply) => format!("ply angle: `{example}` or degrees"),
         Holds::Angle(_) => format!("angle: `{example}` or degrees"),
         Holds::Number { .. } => format!("number: `{example}`"),

@@ -192,6 +192,12 @@ fn value_schema(holds: &Holds) -> Value {
             let pair = json!({ "type": "array", "items": length, "minItems": 2, "maxItems": 2 });
             json!({ "type": "array", "items": pair, "minItems": 3 })
         }
+        Holds::Lines => {
+            let length = text_of_form(&Length::FORM);
+            let place = json!({ "type": "array", "items": length, "minItems": 3, "maxItems": 3 });
+            let line = json!({ "type": "array", "items": place, "minItems": 2, "maxItems": 100 });
+            json!({ "type": "array", "items": line })
+        }
         Holds::Quantity(form) => text_of_form(form),
         Holds::Angle(rule) => json!({ "anyOf": [degrees(rule), text_of_form(&Angle::FORM)] }),
         Holds::Number { least, most: None } => json!({ "type": "number", "minimum": least }),

@@ -1,7 +1,8 @@
 //! The parts, their plies and what those make.
 
 use super::{degrees, grams, mm, mm2, mpa};
-use crate::drape::Drape;
+use crate::drape::{Dart, Drape};
+use crate::geometry::Point;
 use crate::job::{Core, JointKind};
 use crate::json::record;
 use crate::laminate::{InPlane, Lamina, LayerStiffness, Plate, Symmetric};
@@ -65,8 +66,24 @@ record! {
         mould_area_mm2: f64 = rounded(drape.mould_area(), 3),
         /// Area of its flat outline.
         flat_area_mm2: f64 = rounded(drape.outline().area(), 3),
-        /// How many darts are cut.
-        darts: usize = 0,
+        /// The darts that are cut into it.
+        darts: Vec<DartRecord> = drape.darts().iter().map(DartRecord::of).collect(),
+    }
+
+    /// A dart: a V cut out of a cloth, whose lips meet on the mould.
+    pub struct DartRecord of (dart: &Dart) {
+        /// Its inner end on the mould.
+        tip_mm: [f64; 3] = dart.tip.map(|at| rounded(at, 3)),
+        /// Where it leaves the part there.
+        mouth_mm: [f64; 3] = dart.mouth.map(|at| rounded(at, 3)),
+        /// The length of its line there.
+        length_mm: f64 = rounded(dart.length, 3),
+        /// Its tip on the flat cloth: along the part's 0° at the start and across it, from the start.
+        flat_tip_mm: [f64; 2] = flat_point(dart.lips[0].last()),
+        /// The ends of its two lips there.
+        flat_mouth_mm: [[f64; 2]; 2] = [0, 1].map(|k| flat_point(dart.lips[k].first())),
+        /// The lengths of its two lips on the flat cloth.
+        lips_mm: [f64; 2] = dart.lip_lengths.map(|length| rounded(length, 3)),
     }
 
     /// A core or an insert.
@@ -261,6 +278,11 @@ record! {
         #[serde(flatten)]
         in_plane: InPlaneRecord = InPlaneRecord::of(region.in_plane.as_ref()),
     }
+}
+
+fn flat_point(at: Option<&Point>) -> [f64; 2] {
+    let at = at.copied().unwrap_or_default();
+    [at.x, at.y].map(|v| rounded(v, 3))
 }
 
 fn six(matrix: &Symmetric) -> [f64; 6] {

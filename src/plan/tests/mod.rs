@@ -73,6 +73,7 @@ pub(crate) fn layout(length: Length, width: Length, pieces: Vec<PlacedPiece>) ->
         edge_tape: None,
         warp_face: None,
         lock: None,
+        lock_across: None,
         areal_weight: ArealWeight::g_per_m2(200.0),
         is_carbon: None,
         roll_width: width,

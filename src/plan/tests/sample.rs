@@ -212,6 +212,7 @@ fn cloths() -> Vec<Cloth> {
         edge_tape: None,
         warp_face: None,
         lock: None,
+        lock_across: None,
         areal_weight: ArealWeight::g_per_m2(gsm),
         is_carbon: None,
         roll_width: Length::mm(width),

@@ -23,7 +23,7 @@ pub(super) fn section(part: &PartUse, passages: &mut Vec<Passage>) {
     for drape in &drapes {
         let figures = mould::figures(drape, part.lock(drape)).into_iter();
         let figures = figures.map(Passage::Figure).collect();
-        let name = prose! { "Cloth at " (drape.name()) };
+        let name = prose! { "Cloth at " (drape.name().to_owned()) };
         passages.push(Passage::Subheading(name));
         passages.push(Passage::Group(Group::Plans, figures));
     }
@@ -60,7 +60,7 @@ fn told(drape: &Drape) -> Prose {
     let shear = drape.shear();
     let (degrees, at) = (format!("{:.0}°", shear.degrees), place(shear.at));
     prose! {
-        "At " (drape.name()) " the cloth shears most at " (at) ", by " (degrees) ". Watch for wrinkles there."
+        "At " (drape.name().to_owned()) " the cloth shears most at " (at) ", by " (degrees) ". Watch for wrinkles there."
     }
 }
 

@@ -85,13 +85,13 @@ fn on_mould(part: &PartUse) -> Vec<Passage> {
     }
     let figures = drapes.iter().filter_map(|drape| {
         let mut figure = mould::figures(drape, part.lock(drape)).into_iter().next()?;
-        figure.name_cloth(&drape.name());
+        figure.name_cloth(drape.name());
         Some(Passage::Figure(figure))
     });
     let degrees = |shear: Shear| format!("{:.1}°", shear.degrees);
     let table = TableOf::new(format!("Cloth on the mould of {}", part.name()), &drapes)
         .caption("On the mould: the largest shear of each cloth, and the area before and after it is laid flat")
-        .name("Cloth at", |drape| drape.name())
+        .name("Cloth at", |drape| drape.name().to_owned())
         .number("Shear as laid", |drape| degrees(drape.shear()))
         .words("At", |drape| place_in_words(drape.shear().at, 0))
         .number("Laid straight", |drape| degrees(drape.straight()))

@@ -1,0 +1,140 @@
+//! One cloth, one direction: laid on the part as it is, or as it is cut.
+
+use glam::DVec3;
+
+use super::dart::{Locks, lips, part_at_tips};
+use super::flat::Flattening;
+use super::net::{FirstYarns, Ground, Net, NetStart, Rules, YarnTurns};
+use super::outline::{self, EdgePlace, NoOutline};
+use super::{BEYOND, LIMIT_DEG, LayChoice, Shear, Smoothing, even};
+use crate::geometry::trig;
+use crate::mould::area::Area;
+use crate::mould::surface::Spot;
+
+/// What is laid and how, on the part however it is cut.
+pub(super) struct Task<'a> {
+    pub(super) lay: &'a LayChoice,
+    pub(super) start: DVec3,
+    /// The part's 0° there.
+    pub(super) zero: DVec3,
+    pub(super) angle_deg: f64,
+    pub(super) spacing: f64,
+    pub(super) lines: FirstYarns,
+}
+
+/// A cloth on a part with its edges on the flat cloth.
+pub(super) struct Laid {
+    pub(super) net: Net,
+    pub(super) edges: Result<Vec<Vec<EdgePlace>>, NoOutline>,
+    /// The largest shear by its sense, as of [`Locks`].
+    pub(super) shear: [Shear; 2],
+}
+
+impl Task<'_> {
+    pub(super) const fn smoothing(&self) -> Smoothing {
+        self.lay.smoothing
+    }
+
+    /// How far beyond the part the mould matters, mm.
+    pub(super) fn beyond(&self) -> f64 {
+        (BEYOND + 2.0) * self.spacing
+    }
+
+    /// Lays it in one way; `None` where there is no start.
+    pub(super) fn lay(&self, area: &Area, smoothing: Smoothing) -> Option<Laid> {
+        self.lay_as(area, &[smoothing])?.pop()
+    }
+
+    /// Lays it straight, and evened too.
+    pub(super) fn lay_both(&self, area: &Area) -> Option<[Laid; 2]> {
+        let all = self.lay_as(area, &[Smoothing::Straight, Smoothing::Evenly])?;
+        all.try_into().ok()
+    }
+
+    fn lay_as(&self, area: &Area, ways: &[Smoothing]) -> Option<Vec<Laid>> {
+        let spot = area
+            .surface
+            .nearest(self.start, |face| area.inside[face as usize])?;
+        let zero = area.surface.in_plane(spot.face, self.zero)?;
+        let (sin, cos) = trig::sin_cos_radians(self.angle_deg.to_radians());
+        let warp = zero * cos + area.surface.normal(spot.face).cross(zero) * sin;
+        let start = NetStart { spot, warp };
+        let rules = Rules {
+            spacing: self.spacing,
+            limit: LIMIT_DEG,
+            lines: self.lines,
+        };
+        let ground = Ground {
+            surface: &area.surface,
+            inside: &area.inside,
+            laid: &area.grown(BEYOND * self.spacing),
+            by_slits: &area.by_slits(2.0 * self.spacing),
+            slits: &area.slit_lines(),
+        };
+        let straight = Net::lay(&ground, start, &rules, &YarnTurns::default());
+        let way = |way: &Smoothing| {
+            let net = match way {
+                Smoothing::Straight => straight.clone(),
+                Smoothing::Evenly => even::evened(&ground, &straight, start, &rules),
+            };
+            Laid::new(net, area)
+        };
+        Some(ways.iter().map(way).collect())
+    }
+}
+
+impl Laid {
+    fn new(net: Net, area: &Area) -> Self {
+        let flattening = Flattening::new(&net, area);
+        let of = |edge: &Vec<_>| outline::flat_edge(area, edge, &flattening, net.spacing);
+        let mut edges: Result<Vec<Vec<EdgePlace>>, _> = area.edges.iter().map(of).collect();
+        for edge in edges.iter_mut().flatten() {
+            part_at_tips(edge, net.spacing);
+        }
+        let along = edges.iter().flatten().flatten();
+        let along = along.map(|place: &EdgePlace| (flattening.shear(&place.flat), place.at));
+        let is_inside = |spot: &Spot| area.inside[spot.face as usize];
+        let within = net
+            .cells()
+            .filter(|(_, corners)| corners.iter().all(is_inside));
+        let within = within.map(|(cell, corners)| (cell.shear, corners[0].at));
+        let mut shear = [Shear::default(); 2];
+        for (degrees, at) in within.chain(along) {
+            let most = &mut shear[usize::from(degrees < 0.0)];
+            if degrees.abs() > most.degrees {
+                *most = Shear {
+                    degrees: degrees.abs(),
+                    at: at.to_array(),
+                };
+            }
+        }
+        Self { net, edges, shear }
+    }
+
+    /// The largest shear of either sense.
+    pub(super) fn most(&self) -> Shear {
+        let [closed, opened] = self.shear;
+        if opened.degrees > closed.degrees {
+            opened
+        } else {
+            closed
+        }
+    }
+
+    /// By how much (degrees) it shears beyond what it bears; negative where it does not.
+    pub(super) fn over(&self, locks: Locks) -> f64 {
+        let over = |k: usize| self.shear[k].degrees - locks[k];
+        over(0).max(over(1))
+    }
+
+    /// The darts whose lips lie over one another on the flat cloth.
+    pub(super) fn laps(&self) -> Vec<usize> {
+        let edges = self.edges.iter().flatten();
+        let laps = |(slit, [inward, outward]): (u32, [Vec<EdgePlace>; 2])| {
+            let [tip, a] = [inward.last()?, inward.first()?].map(|place| place.flat.at);
+            let b = outward.first()?.flat.at;
+            ((tip - a).perp_dot(b - tip) > 0.0).then_some(slit as usize)
+        };
+        edges.flat_map(|edge| lips(edge)).filter_map(laps).collect()
+    }
+}
