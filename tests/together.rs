@@ -12,6 +12,7 @@ use std::path::Path;
 use assert_cmd::Command;
 use serde_json::Value;
 use tempfile::TempDir;
+use warpwise::geometry::trig::sin_cos_radians;
 
 /// Largest area that may be lost or found, mm².
 const BALANCE_MM2: f64 = 1.0;
@@ -357,7 +358,7 @@ fn generated(folder: &Path, n: u64) -> (String, String) {
         let points: Vec<String> = (0..corners)
             .map(|k| {
                 let turn = (k as f64 + 0.3 + 0.05 * chance.below(9) as f64) / corners as f64;
-                let (sin, cos) = (turn * std::f64::consts::TAU).sin_cos();
+                let (sin, cos) = sin_cos_radians(turn * std::f64::consts::TAU);
                 let at = |mid: f64, by: u64, unit: f64| mid + by as f64 / 2.0 * unit;
                 format!("{:.1} {:.1}", at(500.0, long, cos), at(500.0, wide, sin))
             })

@@ -181,7 +181,7 @@ fn add(all: &mut Job, one: &Job, file: &str, said: &mut Diagnostics) {
     let mut cloths = Vec::new();
     for (cloth, lamina) in one.cloths.iter().zip(&one.laminae) {
         let known = all.cloths.iter().position(|known| known.name == cloth.name);
-        cloths.push(known.unwrap_or_else(|| all.add_cloth(cloth.clone(), lamina.clone())));
+        cloths.push(known.unwrap_or_else(|| all.add_cloth(cloth.clone(), *lamina)));
         let Some(known) = known else {
             continue;
         };

@@ -104,10 +104,10 @@ pub fn build_together(
     let mut savings = Vec::new();
     for cloth in &mut chosen.cloths {
         let alone = OneByOne::of(cloth, &alone);
-        if let Some(found) = alone.on_one_roll(&chosen.pieces, cloth) {
-            if offers::is_cheaper(&found, &cloth.found) {
-                cloth.found = Arc::new(found);
-            }
+        if let Some(found) = alone.on_one_roll(&chosen.pieces, cloth)
+            && offers::is_cheaper(&found, &cloth.found)
+        {
+            cloth.found = Arc::new(found);
         }
         savings.push(Saving {
             cloth: cloth.found.cloth.name.clone(),
