@@ -248,6 +248,59 @@ fn darts_are_cut_into_the_piece() {
     assert_eq!(sharp, 4);
 }
 
+/// Unidirectional cloth slips, a mat goes every way, each with an outline of its own at one angle; `check` tells how cloths
+/// would lie by other directions and starts.
+#[test]
+fn cloths_lie_by_their_kind() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("dish.obj"), dish()).unwrap();
+    let mould = "mould = \"dish.obj\"\nunits = \"mm\"\n[part.area]\nabove = { z = \"90 mm\" }\n\
+                 [part.lay]\nstart = [\"0 mm\", \"0 mm\", \"150 mm\"]\nnet = \"3 mm\"\n";
+    let ply = |cloth: &str| format!("[[part.ply]]\ncloth = \"{cloth}\"\nangle = \"0 deg\"\n");
+    let plies = ["twill", "tape", "mat"].map(ply).concat();
+    let cloths = "[cloth.tape]\nweave = \"unidirectional\"\nareal_weight = \"200 g/m2\"\nroll_width = \"1 m\"\n\
+                  [cloth.mat]\nweave = \"non-directional\"\nareal_weight = \"200 g/m2\"\nroll_width = \"1 m\"\n";
+    let text = job(mould, "[0]").replace("layup = \"[0]\"\n", "");
+    let text = format!("{cloths}{text}{plies}");
+    let plan = plan(folder.path(), &text).unwrap();
+    let drapes = plan["parts"][0]["drapes"].as_array().unwrap();
+    let of = |key: &str| {
+        drapes
+            .iter()
+            .map(|d| d[key].as_f64().unwrap())
+            .collect::<Vec<_>>()
+    };
+    let (shear, flat, area) = (
+        of("max_shear_deg"),
+        of("flat_area_mm2"),
+        of("mould_area_mm2"),
+    );
+    assert_eq!(drapes.len(), 3);
+    // The tangent of the largest slip on a ball as far as 53.13° from the start is λ sin φ at its most: 23.47° on the edge.
+    assert!((shear[1] - 23.47).abs() < 0.5, "{shear:?}");
+    assert!(shear[2] < 0.7 * shear[0], "{shear:?}");
+    assert!(
+        flat[0] > area[0] && (flat[1] / area[1] - 1.0).abs() < 1e-3,
+        "{flat:?} {area:?}"
+    );
+
+    let mut run = Command::cargo_bin("warpwise").unwrap();
+    let run = run
+        .current_dir(folder.path())
+        .args(["check", "job.toml"])
+        .output()
+        .unwrap();
+    let told = String::from_utf8(run.stdout).unwrap();
+    for words in [
+        "COVER of twill on its mould",
+        "COVER of tape on its mould",
+        "start (0, 0, 150) mm: 0° ",
+        "least at ",
+    ] {
+        assert!(told.contains(words), "no word of {words}: {told}");
+    }
+}
+
 #[test]
 fn what_is_wrong_with_a_mould_is_told() {
     let folder = tempfile::tempdir().unwrap();

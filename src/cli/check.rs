@@ -5,8 +5,11 @@ use std::fmt::Write as _;
 use super::args::CheckOptions;
 use super::{Failure, input, messages};
 use crate::diag::counted;
+use crate::drape::Trial;
+use crate::inputs::Inputs;
 use crate::job::SharedTable;
 use crate::json::record;
+use crate::mould::place_in_words;
 use crate::plan;
 use crate::ply::{Piece, Pieces};
 use crate::units::{Area, Length};
@@ -53,6 +56,7 @@ pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
             counted(part.plies.len(), "ply", "plies"),
         );
     }
+    text.push_str(&on_moulds(&prepared.inputs));
     for (idx, cloth) in prepared.pieces.cloths_bought().enumerate() {
         let of_cloth = || prepared.pieces.iter().filter(|p| p.cloth_idx() == idx);
         let area: f64 = of_cloth()
@@ -79,6 +83,52 @@ pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
     }
     messages::print(&text);
     Ok(())
+}
+
+/// How each cloth would lie on the mould of each part, by direction and start.
+fn on_moulds(inputs: &Inputs) -> String {
+    let mut text = String::new();
+    let job = inputs.job();
+    for part in job.parts() {
+        let mut cloths: Vec<usize> = part.plies.iter().map(|ply| ply.cloth).collect();
+        cloths.sort_unstable();
+        cloths.dedup();
+        for cloth in cloths.into_iter().map(|idx| &job.cloths()[idx]) {
+            let trials = inputs.trials(part, cloth);
+            if trials.len() < 2 {
+                continue;
+            }
+            _ = writeln!(
+                text,
+                "  {} of {} on its mould, largest shear or slip by direction of the warp (coarse, without darts):",
+                part.name, cloth.name
+            );
+            for of_start in trials.chunk_by(|a, b| a.start == b.start) {
+                text.push_str(&of_one_start(of_start));
+            }
+        }
+    }
+    text
+}
+
+fn of_one_start(trials: &[Trial]) -> String {
+    let start = place_in_words(trials[0].start, 0);
+    let shears = trials.iter().map(|trial| {
+        let shear = trial
+            .shear_deg
+            .map_or("-".to_owned(), |shear| format!("{shear:.0}°"));
+        format!("{}° {shear}", trial.angle_deg)
+    });
+    let shears: Vec<String> = shears.collect();
+    let laid = trials
+        .iter()
+        .filter_map(|trial| Some((trial.shear_deg?, trial)));
+    let best = laid.min_by(|(a, _), (b, _)| a.total_cmp(b));
+    let best = best.map_or_else(String::new, |(_, best)| {
+        let area = Area::mm2(best.flat_area).in_m2_and_yd2();
+        format!("; least at {}°, of {area} of cloth", best.angle_deg)
+    });
+    format!("    start {start}: {}{best}\n", shears.join(", "))
 }
 
 /// Which keys are from the shop file and which the job says itself, table by table; those of cloths

@@ -6,7 +6,7 @@ use super::dart::{Locks, lips, part_at_tips};
 use super::flat::Flattening;
 use super::net::{FirstYarns, Ground, Net, NetStart, Rules, YarnTurns};
 use super::outline::{self, EdgePlace, NoOutline};
-use super::{BEYOND, LIMIT_DEG, LayChoice, Shear, Smoothing, even};
+use super::{BEYOND, Fibres, LIMIT_DEG, LayChoice, Shear, Smoothing, even, loose, parallels};
 use crate::geometry::trig;
 use crate::mould::area::Area;
 use crate::mould::surface::Spot;
@@ -20,6 +20,7 @@ pub(super) struct Task<'a> {
     pub(super) angle_deg: f64,
     pub(super) spacing: f64,
     pub(super) lines: FirstYarns,
+    pub(super) fibres: Fibres,
 }
 
 /// A cloth on a part with its edges on the flat cloth.
@@ -71,11 +72,18 @@ impl Task<'_> {
             by_slits: &area.by_slits(2.0 * self.spacing),
             slits: &area.slit_lines(),
         };
-        let straight = Net::lay(&ground, start, &rules, &YarnTurns::default());
+        let straight = match self.fibres {
+            Fibres::Crossed | Fibres::Loose => {
+                Net::lay(&ground, start, &rules, &YarnTurns::default())
+            }
+            Fibres::Parallel => parallels::laid(&ground, start, &rules),
+        };
+        let evened = || even::evened(&ground, &straight, start, &rules);
         let way = |way: &Smoothing| {
-            let net = match way {
-                Smoothing::Straight => straight.clone(),
-                Smoothing::Evenly => even::evened(&ground, &straight, start, &rules),
+            let net = match (self.fibres, way) {
+                (Fibres::Loose, _) => loose::relaxed(&evened()),
+                (Fibres::Crossed, Smoothing::Evenly) => evened(),
+                (Fibres::Crossed, Smoothing::Straight) | (Fibres::Parallel, _) => straight.clone(),
             };
             Laid::new(net, area)
         };
@@ -119,6 +127,20 @@ impl Laid {
         } else {
             closed
         }
+    }
+
+    /// The area of its flat outline, mm²; `None` where it does not get to the edge.
+    pub(super) fn flat_area(&self) -> Option<f64> {
+        let twice = |edge: &Vec<EdgePlace>| -> f64 {
+            let next = edge.iter().cycle().skip(1);
+            edge.iter()
+                .zip(next)
+                .map(|(a, b)| a.flat.at.perp_dot(b.flat.at))
+                .sum()
+        };
+        // Openings run the other way round.
+        let edges = self.edges.as_ref().ok()?;
+        Some(edges.iter().map(twice).sum::<f64>() / 2.0)
     }
 
     /// By how much (degrees) it shears beyond what it bears; negative where it does not.

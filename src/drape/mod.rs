@@ -5,10 +5,13 @@ mod even;
 mod flat;
 mod laid;
 mod lay;
+mod loose;
 mod net;
 mod outline;
+mod parallels;
 #[cfg(test)]
 mod tests;
+mod trial;
 
 use std::sync::Arc;
 
@@ -22,6 +25,8 @@ pub(crate) use laid::LaidNet;
 use lay::Task;
 use net::FirstYarns;
 use outline::{EdgePlace, NoOutline};
+pub use trial::Trial;
+pub(crate) use trial::trials;
 
 words! {
     /// How the first yarns of a cloth lie.
@@ -142,21 +147,40 @@ const SIMPLIFY_MM: f64 = 0.01;
 const USUAL_CROSSINGS: f64 = 20_000.0;
 const USUAL_SPACING_MM: [f64; 2] = [0.5, 5.0];
 
+/// Crossings of a net that is let go, about.
+const LOOSE_CROSSINGS: f64 = 3_000.0;
+
 /// Most crossings that are asked for.
 const MOST_CROSSINGS: f64 = 2_000_000.0;
+
+words! {
+    /// How the fibres of a cloth give on a mould.
+    pub enum Fibres {
+        /// They keep their length and turn where they cross: woven or stitched.
+        Crossed = "shears",
+        /// They keep their length and distance, and slip along each other: all one way.
+        Parallel = "slips",
+        /// They give every way: mat, fleece.
+        Loose = "stretches",
+    }
+}
 
 /// How a cloth gives on a mould.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Give {
+    pub(crate) fibres: Fibres,
     /// The largest shear (degrees) that it bears where the angle from +warp to +weft closes, and where it opens.
     pub(crate) locks: [f64; 2],
 }
 
 impl Give {
     /// Of a cloth of which nothing is known.
-    pub(crate) const ENDLESS: Self = Self {
-        locks: [f64::INFINITY; 2],
-    };
+    pub(crate) const fn endless(fibres: Fibres) -> Self {
+        Self {
+            fibres,
+            locks: [f64::INFINITY; 2],
+        }
+    }
 }
 
 /// Lays a cloth on `area` with its warp at `angle_deg`, counter-clockwise from the part's 0° as seen from the bag
@@ -173,6 +197,10 @@ pub(crate) fn drape(
 ) -> Result<Drape, DrapeError> {
     let mould_area = area.on_mould();
     let spacing = spacing(lay, mould_area)?;
+    let spacing = match give.fibres {
+        Fibres::Loose => spacing.max((mould_area / LOOSE_CROSSINGS).sqrt()),
+        Fibres::Crossed | Fibres::Parallel => spacing,
+    };
     let spot = start(area, lay)?;
     let task = Task {
         lay,
@@ -181,6 +209,7 @@ pub(crate) fn drape(
         angle_deg,
         spacing,
         lines: lines(area),
+        fibres: give.fibres,
     };
     let told: Vec<Vec<DVec3>> = (lay.dart_lines.iter())
         .map(|line| line.iter().copied().map(DVec3::from_array).collect())
@@ -190,9 +219,11 @@ pub(crate) fn drape(
         false => Some(area.slit(&told, task.beyond()).ok_or(DrapeError::NoDart)?),
     };
     let base = cut.as_ref().unwrap_or(area);
-    let darted = match lay.darts {
-        Darts::No => None,
-        Darts::WhereNeeded => dart::where_needed(&task, [area, base], &told, give.locks),
+    let darted = match (lay.darts, give.fibres) {
+        (Darts::No, _) | (_, Fibres::Parallel | Fibres::Loose) => None,
+        (Darts::WhereNeeded, Fibres::Crossed) => {
+            dart::where_needed(&task, [area, base], &told, give.locks)
+        }
     };
     let saddled = darted.as_ref().is_some_and(|darted| darted.saddled);
     let area = match (darted, cut) {
@@ -319,6 +350,13 @@ impl Drape {
     /// Whether it is that of a cloth which gives so, at this angle.
     pub(crate) fn is_of(&self, angle_deg: f64, give: Give) -> bool {
         self.angle_deg == angle_deg && self.give == give
+    }
+
+    /// How its fibres give; what is called shear is then the slip of fibres all one way (by how much what was square to
+    /// them leans), or the largest change of a right angle in a mat.
+    #[must_use]
+    pub const fn fibres(&self) -> Fibres {
+        self.give.fibres
     }
 
     /// How it is smoothed out.

@@ -25,6 +25,38 @@ pub(super) struct Ground<'a> {
     pub(super) slits: &'a [[DVec3; 2]],
 }
 
+impl Ground<'_> {
+    /// One crossing further along `direction`, turned by `turn`; and the direction there.
+    pub(super) fn step(
+        &self,
+        rules: &Rules,
+        from: Spot,
+        direction: DVec3,
+        turn: f64,
+    ) -> Result<(Spot, DVec3), Stop> {
+        let s = rules.spacing;
+        match rules.lines {
+            FirstYarns::Unfolded => {
+                let along = turned(self.surface.normal(from.face), direction, turn);
+                (self.surface).straight(from, along, |stretch| leaves(&stretch, from.at, s))
+            }
+            FirstYarns::Sections => {
+                let normal = self.surface.smooth_normal(from);
+                let along = turned(normal, direction, turn);
+                let across = normal.cross(along);
+                let seek = |stretch: Stretch| leaves(&stretch, from.at, s);
+                let next = self.surface.section(from, across, along, seek)?;
+                Ok((next, next.at - from.at))
+            }
+        }
+    }
+}
+
+fn turned(axis: DVec3, direction: DVec3, turn: f64) -> DVec3 {
+    let (sin, cos) = trig::sin_cos_radians(turn);
+    direction * cos + axis.cross(direction) * sin + axis * (axis.dot(direction) * (1.0 - cos))
+}
+
 /// Where and how a cloth is put down.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct NetStart {
@@ -133,6 +165,32 @@ impl Net {
         net
     }
 
+    /// The net whose crossings lie on the flat cloth at `flat`, and whose cells are these.
+    pub(super) fn of_crossings(
+        spacing: f64,
+        crossings: Vec<(NetNode, Spot, DVec2)>,
+        shear: impl Fn(&Self, [u32; 4]) -> f64,
+    ) -> Self {
+        let mut net = Self {
+            spacing,
+            index: (crossings.iter().zip(0..))
+                .map(|((at, ..), k)| (*at, k))
+                .collect(),
+            spots: crossings.iter().map(|&(_, spot, _)| spot).collect(),
+            flat: crossings.iter().map(|&(.., flat)| flat).collect(),
+            crossings: crossings.iter().map(|&(at, ..)| at).collect(),
+            cells: Vec::new(),
+        };
+        let cell = |&at: &NetNode| {
+            let corners = net.corners(at)?;
+            let shear = shear(&net, corners);
+            let sheared = ShearedCell { at, shear };
+            Some(NetCell { sheared, corners })
+        };
+        net.cells = net.crossings.iter().filter_map(cell).collect();
+        net
+    }
+
     pub(super) fn spot(&self, at: NetNode) -> Option<Spot> {
         Some(self.spots[*self.index.get(&at)? as usize])
     }
@@ -184,6 +242,15 @@ impl Net {
         self.cells
             .iter()
             .map(move |cell| (cell.sheared, spots(cell.corners)))
+    }
+
+    pub(super) fn corners_of_cells(&self) -> impl Iterator<Item = [u32; 4]> {
+        self.cells.iter().map(|cell| cell.corners)
+    }
+
+    /// The place of a crossing in the lists.
+    pub(super) fn number(&self, at: NetNode) -> Option<u32> {
+        self.index.get(&at).copied()
     }
 
     pub(super) fn cell(&self, k: u32) -> NetCell {
@@ -244,7 +311,7 @@ impl Laying<'_> {
             let (mut here, mut along, mut at) = (spot, direction, (0, 0));
             for k in 0..self.most {
                 let turn = turns.get(k).copied().unwrap_or(0.0);
-                let Ok((next, on)) = self.step(here, along, turn) else {
+                let Ok((next, on)) = self.ground.step(self.rules, here, along, turn) else {
                     break;
                 };
                 // Once round a closed mould is enough.
@@ -259,30 +326,6 @@ impl Laying<'_> {
                 (here, along) = (next, on);
             }
         }
-    }
-
-    /// One crossing further along `direction`, turned by `turn`; and the direction there.
-    fn step(&self, from: Spot, direction: DVec3, turn: f64) -> Result<(Spot, DVec3), Stop> {
-        let s = self.rules.spacing;
-        match self.rules.lines {
-            FirstYarns::Unfolded => {
-                let along = self.turned(self.ground.surface.normal(from.face), direction, turn);
-                (self.ground.surface).straight(from, along, |stretch| leaves(&stretch, from.at, s))
-            }
-            FirstYarns::Sections => {
-                let normal = self.ground.surface.smooth_normal(from);
-                let along = self.turned(normal, direction, turn);
-                let across = normal.cross(along);
-                let seek = |stretch: Stretch| leaves(&stretch, from.at, s);
-                let next = self.ground.surface.section(from, across, along, seek)?;
-                Ok((next, next.at - from.at))
-            }
-        }
-    }
-
-    fn turned(&self, axis: DVec3, direction: DVec3, turn: f64) -> DVec3 {
-        let (sin, cos) = trig::sin_cos_radians(turn);
-        direction * cos + axis.cross(direction) * sin + axis * (axis.dot(direction) * (1.0 - cos))
     }
 
     fn fill(&mut self) {
@@ -393,7 +436,10 @@ impl Laying<'_> {
         if !is_open || !is_room {
             return None;
         }
-        let (spot, _) = self.step(here, here.at - before.at, 0.0).ok()?;
+        let (spot, _) = self
+            .ground
+            .step(self.rules, here, here.at - before.at, 0.0)
+            .ok()?;
         self.add(next, spot);
         Some(())
     }

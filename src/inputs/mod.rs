@@ -38,8 +38,9 @@ use std::collections::BTreeMap;
 use std::collections::btree_map::Entry;
 use std::sync::Arc;
 
+use crate::cloth::Cloth;
 use crate::diag::{Diagnostic, Diagnostics, Severity};
-use crate::drape::Drape;
+use crate::drape::{Drape, Trial};
 use crate::job::{Job, Located, OnMould, Part, Ply};
 use crate::mould::Mould;
 use crate::pattern::{self, Pattern};
@@ -180,6 +181,15 @@ impl Inputs {
         let on = part.on_mould.as_ref()?;
         let laid = self.laid.get(&on_mould::key(part, on))?;
         Some([laid.drape(&self.job, ply)?, laid.first()?])
+    }
+
+    /// How `cloth` would lie on the mould of a part by other directions and from other starts; empty for a part that is
+    /// drawn flat.
+    #[must_use]
+    pub fn trials(&self, part: &Part, cloth: &Cloth) -> Vec<Trial> {
+        let on = part.on_mould.as_ref();
+        let laid = on.and_then(|on| self.laid.get(&on_mould::key(part, on)));
+        laid.map_or_else(Vec::new, |laid| laid.trials(cloth))
     }
 
     /// The same drawings and moulds for the job in another way, which names no others; a ply that cannot be

@@ -3,9 +3,9 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use crate::cloth::Cloth;
+use crate::cloth::{Cloth, Weave};
 use crate::diag::{Diagnostic, Diagnostics, counted, nearest};
-use crate::drape::{Dart, Darts, Drape, DrapeError, Give, LayChoice, drape};
+use crate::drape::{Dart, Darts, Drape, DrapeError, Fibres, Give, LayChoice, Trial, drape, trials};
 use crate::geometry::Point;
 use crate::job::{Job, OnMould, Part, Ply};
 use crate::mould::area::Area;
@@ -116,11 +116,14 @@ impl LaidOnMould {
     /// How a cloth gives, as far as that changes how it lies.
     fn give(&self, cloth: &Cloth) -> Give {
         match self.lay.darts {
-            Darts::No => Give::ENDLESS,
-            Darts::WhereNeeded => Give {
-                locks: cloth.locks(),
-            },
+            Darts::No => Give::endless(fibres(cloth)),
+            Darts::WhereNeeded => own(cloth),
         }
+    }
+
+    /// How such a cloth would lie by other directions and starts.
+    pub(super) fn trials(&self, cloth: &Cloth) -> Vec<Trial> {
+        trials(&self.area, &self.lay, own(cloth)).unwrap_or_default()
     }
 
     /// How the first ply lies: its edge stands for that of the part.
@@ -155,6 +158,23 @@ fn legs(dart: &Dart) -> Vec<Point> {
     let [inward, outward] = &dart.lips;
     let outward = outward.iter().rev().skip(1);
     inward.iter().chain(outward).copied().collect()
+}
+
+fn own(cloth: &Cloth) -> Give {
+    Give {
+        locks: cloth.locks(),
+        ..Give::endless(fibres(cloth))
+    }
+}
+
+const fn fibres(cloth: &Cloth) -> Fibres {
+    match cloth.weave {
+        Weave::Unidirectional => Fibres::Parallel,
+        Weave::NonDirectional => Fibres::Loose,
+        Weave::Plain | Weave::Twill | Weave::Basket | Weave::Satin | Weave::Biaxial => {
+            Fibres::Crossed
+        }
+    }
 }
 
 fn degrees(ply: &Ply) -> f64 {

@@ -1,9 +1,8 @@
 //! What is to be known of a ply that lies on a mould.
 
 use super::{PlyIn, both, tell as tell_once};
-use crate::cloth::Weave;
 use crate::diag::{Diagnostic, Diagnostics, counted};
-use crate::drape::{Darts, Drape};
+use crate::drape::{Darts, Drape, Fibres};
 use crate::geometry::trig;
 use crate::mould::place_in_words;
 
@@ -34,9 +33,10 @@ fn locked(within: &PlyIn<'_>, drape: &Drape) -> Option<Diagnostic> {
         _ => format!(" with {}", counted(n, "dart", "darts")),
     };
     let message = format!(
-        "cloth at {} on part `{}` shears by {:.1}°{darts} at {} on the mould; `{}` locks at {lock:.0}° and wrinkles there",
+        "cloth at {} on part `{}` {} by {:.1}°{darts} at {} on the mould; `{}` locks at {lock:.0}° and wrinkles there",
         drape.name(),
         within.part.name,
+        drape.fibres().word(),
         shear.degrees,
         place_in_words(shear.at, 0),
         cloth.name,
@@ -48,7 +48,10 @@ fn locked(within: &PlyIn<'_>, drape: &Drape) -> Option<Diagnostic> {
         .as_ref()
         .is_some_and(|on| on.lay.darts == Darts::WhereNeeded);
     let help = if evened < lock {
-        format!("smoothed out evenly it shears by {evened:.1}° at most")
+        format!(
+            "smoothed out evenly it {} by {evened:.1}° at most",
+            drape.fibres().word()
+        )
     } else if drape.is_saddled() {
         "the mould is saddled there: a cut would open on it. Divide the part by `[part.area]`, or cut the cloth there by \
          hand and let a piece in"
@@ -65,21 +68,28 @@ fn locked(within: &PlyIn<'_>, drape: &Drape) -> Option<Diagnostic> {
     Some(Diagnostic::warning(message).help(help))
 }
 
+/// Fibres all one way are not held at crossings: what was square to them leans.
 fn fibres_that_slip(within: &PlyIn<'_>, drape: &Drape) -> Option<Diagnostic> {
-    let cloth = &within.job.cloths()[within.ply.cloth];
-    let slips = cloth.weave == Weave::Unidirectional && drape.shear().degrees > MUCH_DEG;
+    let shear = drape.shear();
+    let slips = drape.fibres() == Fibres::Parallel && shear.degrees > MUCH_DEG;
     let message = format!(
-        "`{}` is laid on part `{}` as if it were woven; its fibres slip instead of turning at crossings",
-        cloth.name, within.part.name
+        "the fibres of `{}` at {} on part `{}` slip along each other: what was square to them leans by {:.0}° at {} on \
+         the mould",
+        within.job.cloths()[within.ply.cloth].name,
+        drape.name(),
+        within.part.name,
+        shear.degrees,
+        place_in_words(shear.at, 0),
     );
-    let help = "divide the part so that it shears less, or try the ply with paper first";
-    slips.then(|| Diagnostic::warning(message).help(help))
+    let help = "a cloth whose stitches or weft do not let go wrinkles there: try it with a cheap one, start elsewhere, or \
+                divide the part";
+    slips.then(|| Diagnostic::note(message).help(help))
 }
 
 fn trim_on_mould(within: &PlyIn<'_>, drape: &Drape) -> Option<Diagnostic> {
     let trim = within.ply.cutting.trim.to_mm();
     let degrees = drape.shear().degrees;
-    if trim <= 0.0 || degrees <= MUCH_DEG {
+    if trim <= 0.0 || degrees <= MUCH_DEG || drape.fibres() != Fibres::Crossed {
         return None;
     }
     let (sin, _) = trig::sin_cos_radians(degrees.to_radians());

@@ -1,5 +1,6 @@
 //! How the plies of a part go on its mould.
 
+use crate::diag::counted;
 use crate::drape::{Drape, Smoothing};
 use crate::mould::place_in_words;
 use crate::output::drawing::mould;
@@ -49,6 +50,12 @@ pub(super) fn section(part: &PartUse, passages: &mut Vec<Passage>) {
         .iter()
         .filter(|drape| drape.shear().degrees >= NEXT_TO_NONE_DEG);
     steps.extend(sheared.map(|drape| told(drape)));
+    for drape in drapes.iter().filter(|drape| !drape.darts().is_empty()) {
+        let n = counted(drape.darts().len(), "dart", "darts");
+        steps.push(prose! {
+            "At " (drape.name().to_owned()) " the cloth has " (n) ": press each lip down from its tip outwards until both lie edge to edge."
+        });
+    }
     passages.push(Passage::Steps(steps));
     passages.push(Passage::plain(
         "Computed for a cloth whose yarns keep their length and turn where they cross. Real cloth slips and \
@@ -60,7 +67,7 @@ fn told(drape: &Drape) -> Prose {
     let shear = drape.shear();
     let (degrees, at) = (format!("{:.0}°", shear.degrees), place(shear.at));
     prose! {
-        "At " (drape.name().to_owned()) " the cloth shears most at " (at) ", by " (degrees) ". Watch for wrinkles there."
+        "At " (drape.name().to_owned()) " the cloth " (drape.fibres().word()) " most at " (at) ", by " (degrees) ". Watch for wrinkles there."
     }
 }
 
