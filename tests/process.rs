@@ -408,3 +408,120 @@ fn a_cloth_with_more_warp_than_weft_is_stiffer_along_its_warp() {
         .contains("does not apply to unidirectional cloth")
     );
 }
+
+/// A plate of 1 × 0.5 m gets 0.5 mm of a gel coat of 1.2 g/cm³, 600 g/m², 20 mm beyond it all round, with
+/// round corners: 0.5 + 2 · 1.5 · 0.02 + π · 0.02² = 0.561 257 m², 336.754 g, of which the part keeps 300 g.
+/// With a tenth in the pots 370.43 g are mixed at 100 : 2, 363.17 + 7.26 g, in two batches of at most 200 g.
+/// Two people put on 10 m²/h each: 1.684 min, and twice 3 min to mix.
+#[test]
+fn a_gel_coat_is_mixed_bought_and_in_the_weight() {
+    let coat = "[gel_coat]\nname = \"white coat\"\nfilm = \"0.5 mm\"\ndensity = \"1.2 g/cm3\"\nmargin = \"20 mm\"\n\
+                ratio = \"100:2\"\npot_life = \"15 min\"\nlargest_batch = \"200 g\"\ntacky_after = \"40 min\"\n\
+                pack = \"250 g\"\nprice = \"9.00 EUR\"\n";
+    let resin = format!("{RESIN}people = 2\npack = \"1 kg\"\nprice = \"20.00 EUR\"\n");
+    let bare = Shop::new((1000, 500), &carbon(&resin, "sets = 3\n"));
+    let coated = Shop::new(
+        (1000, 500),
+        &carbon(&format!("{resin}{coat}"), "sets = 3\n"),
+    );
+    let (without, plan) = (bare.plan(), coated.plan());
+    assert!(without["gel_coat"].is_null() && without["parts"][0]["gel_coat_mass_g"].is_null());
+    let area = 0.5 + 2.0 * 1.5 * 0.02 + std::f64::consts::PI * 0.02 * 0.02;
+    let (on, mixed) = (600.0 * area, 660.0 * area);
+    let of_part = &plan["gel_coat"]["parts"][0];
+    close(&of_part["area_mm2"], area * 1e6, 1e-4);
+    close(&of_part["in_part_g"], 300.0, 1e-6);
+    close(&of_part["beyond_part_g"], on - 300.0, 1e-3);
+    close(&of_part["left_over_g"], 0.1 * on, 1e-3);
+    let batches = of_part["batches"].as_array().unwrap();
+    assert_eq!(batches.len(), 2);
+    for batch in batches {
+        close(&batch["mixed_g"], mixed / 2.0, 1e-3);
+        close(&batch["part_b_g"], mixed / 2.0 * 2.0 / 102.0, 1e-3);
+    }
+    close(&of_part["on_min"], area / 20.0 * 60.0 + 6.0, 1e-2);
+    close(&of_part["tacky_min"], area / 20.0 * 60.0 + 46.0, 1e-2);
+    close(&plan["gel_coat"]["mixed_g"], 3.0 * mixed, 1e-3);
+    let mass = without["parts"][0]["mass_g"].as_f64().unwrap();
+    close(&plan["parts"][0]["mass_g"], mass + 300.0, 1e-6);
+    close(&plan["parts"][0]["gel_coat_mass_g"], 300.0, 1e-6);
+    // 1111.29 g are five packs of 250 g.
+    let bought = &coated.shopping()["white coat"];
+    assert_eq!(bought["kind"], "gel coat");
+    close(&bought["cost"], 45.0, 1e-9);
+    close(
+        &plan["costs"]["sets"][0]["gel_coat"],
+        9.0 * mixed / 250.0,
+        1e-3,
+    );
+    // The resin for the plies, its batches and times are as before.
+    assert_eq!(plan["resin"], without["resin"]);
+    let sheet = words(&coated.read("layup/PLATE.html"));
+    for said in [
+        "white coat for one set: mix 2 batches, one after the other, each of 185",
+        "600 g/m² (17.7 oz/yd²)",
+        "0.50 mm (0.0197 in) wet (film gauge)",
+        "Ply 1 only when it is tacky: the data sheet says when, about 40 min after it is on",
+        "Gel coat on after 8 min , tacky after about 48 min : only then the first mix of resin.",
+        "the white coat in the weight and not in the thickness",
+    ] {
+        assert!(sheet.contains(said), "{said}: {sheet}");
+    }
+    let bare = words(&bare.read("layup/PLATE.html"));
+    assert!(bare.contains("Gel coat, or a thin wet coat of resin, if the job wants one."));
+}
+
+/// 250 g/m² of the laminating resin on 0.5 m² are 125 g, with a tenth in the pot 137.5 g, at 100 : 30.
+#[test]
+fn a_wet_coat_is_of_the_laminating_resin_and_bought_with_it() {
+    let coat = "[gel_coat]\nname = \"wet coat\"\nareal_weight = \"250 g/m2\"\n";
+    let resin = format!("{RESIN}pack = \"1 kg\"\nprice = \"20.00 EUR\"\n");
+    let bare = Shop::new((1000, 500), &carbon(&resin, ""));
+    let coated = Shop::new((1000, 500), &carbon(&format!("{resin}{coat}"), ""));
+    let needed = |shop: &Shop| shop.shopping()["resin"]["needed"].as_f64().unwrap();
+    let more = needed(&coated) - needed(&bare);
+    assert!((more - 137.5).abs() < 0.01, "{more}");
+    close(
+        &coated.plan()["gel_coat"]["part_b_g"],
+        137.5 * 30.0 / 130.0,
+        1e-4,
+    );
+    assert!(!coated.shopping().contains_key("wet coat"));
+    let cost = |shop: &Shop| shop.plan()["costs"]["order"]["total"].as_f64().unwrap();
+    let more = cost(&coated) - cost(&bare);
+    assert!((more - 2.75).abs() < 0.011, "{more}");
+}
+
+#[test]
+fn a_gel_coat_that_cannot_be_mixed_is_told() {
+    for (keys, resin, told) in [
+        (
+            "areal_weight = \"600 g/m2\"\n",
+            "",
+            "does not say what the gel coat is mixed of",
+        ),
+        (
+            "ratio = \"100:2\"\nareal_weight = \"600 g/m2\"\n",
+            "",
+            "has no `pot_life`",
+        ),
+        (
+            "pot_life = \"9 min\"\nareal_weight = \"600 g/m2\"\n",
+            RESIN,
+            "`ratio` is missing",
+        ),
+        (
+            "film = \"0.5 mm\"\n",
+            RESIN,
+            "does not say how much gel coat",
+        ),
+        (
+            "film = \"0.5 mm\"\ndensity = \"1.2 g/cm3\"\nareal_weight = \"1 g/m2\"\n",
+            RESIN,
+            "says twice how much gel coat",
+        ),
+    ] {
+        let said = refused(&carbon(&format!("{resin}[gel_coat]\n{keys}"), ""));
+        assert!(said.contains(told), "{told}: {said}");
+    }
+}

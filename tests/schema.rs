@@ -38,6 +38,12 @@ tape_roll = "25 ft"
 wax_pack = "400 g"
 pva_pack = "1 l"
 # [mould]
+[gel_coat]
+areal_weight = "600 g/m2"
+ratio = "100:2"
+pot_life = "15 min"
+pack = "1 kg"
+# [gel_coat]
 [output]
 # [output]
 [output.layers.cut]
@@ -174,6 +180,7 @@ fn beside(header: &str, key: &str) -> &'static str {
         ("[[cloth.NAME.flaw]]", "across") => "\nwidth = \"50 mm\"",
         ("[[cloth.NAME.flaw]]", "width") => "\nacross = \"50 mm\"",
         ("[[part.core]]", "price") => "\nsheet = [\"1200 mm\", \"800 mm\"]",
+        ("[gel_coat]", "density") => "\nfilm = \"0.5 mm\"",
         ("[resin]", "post_cure_ramp" | "post_cure_soak") => "\npost_cure = \"60 °C\"",
         ("[[part.core]]", "modulus") => "\nshear_modulus = \"28 MPa\"",
         ("[[part.core]]", "shear_modulus") => "\nmodulus = \"75 MPa\"",
@@ -192,6 +199,7 @@ fn instead_of(header: &str, key: &str) -> &'static [&'static str] {
             "[[part.keep_out_box]]\nx = \"1 mm\"\ny = \"1 mm\"\nwidth = \"10 mm\"\nheight = \"10 mm\"\n",
         ],
         ("[[part]]", "layup" | "stages") => &["\n[[part.ply]]", "angle = 0\n"],
+        ("[gel_coat]", "density") => &["areal_weight = \"600 g/m2\"\n"],
         ("[[part.core]]", "areal_weight") => &["density = \"100 kg/m3\"\n"],
         _ => &[],
     }

@@ -39,10 +39,10 @@ pub(super) enum Command {
         after_help = "Example: warpwise new rudder.svg hatch.dxf --layup \"[0/45]s\" --out rudder.toml"
     )]
     New(NewOptions),
-    /// Write a shop file to start from, or look at one: cloths, resins and the bag kept once for all jobs
+    /// Write a shop file to start from, or check one: cloths, resins and the bag, written down once for all jobs
     #[command(after_help = "Examples:\n  warpwise shop --new\n  warpwise shop shop.toml")]
     Shop(ShopOptions),
-    /// Do the whole job: pieces, layouts, cut files, report
+    /// Plan the job: every piece on its roll, what to buy, cut files, templates, sheets for the wall
     #[command(
         after_help = "Example: warpwise plan rudder.toml --out rudder-plan --effort thorough"
     )]
@@ -257,7 +257,7 @@ pub(super) struct ShelfOptions {
     /// Print nothing but problems
     #[arg(long, short)]
     pub quiet: bool,
-    /// Print as JSON
+    /// Print it as JSON, for other programs
     #[arg(long)]
     pub json: bool,
 }
@@ -289,21 +289,21 @@ pub(super) struct PlanOptions {
     /// Folder for the results [default: NAME-plan in the current folder]
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
-    /// How hard to search: quick, normal, thorough, or a time such as 60s (the same job may then give another plan) [default: normal; with --watch quick]
+    /// How long to look for a tighter layout: quick, normal, thorough, or a time such as 60s (which may find another plan each time) [default: normal; with --watch quick]
     #[arg(long, value_name = "EFFORT")]
     pub effort: Option<NamedEffort>,
-    /// Plan again whenever the job or a file it reads is saved, and show the report on a local page
-    /// that refreshes itself; Ctrl-C ends it
+    /// Plan again whenever you save the job or a drawing, and show the report in the browser, where it
+    /// refreshes itself; Ctrl-C ends it
     #[arg(long, conflicts_with = "json")]
     pub watch: bool,
     /// Port of that page on this machine (127.0.0.1); 0 takes a free one
     /// [default: 8417, or a free one]
     #[arg(long, value_name = "PORT", requires = "watch")]
     pub port: Option<u16>,
-    /// Seed of the search; the same seed gives the same plan
+    /// Where the search begins: another number may find another plan, the same one finds the same
     #[arg(long, value_name = "N", default_value_t = 1)]
     pub seed: u64,
-    /// Threads to use [default: as many as the machine has]
+    /// How many processor threads to use [default: all there are]
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
     pub threads: Option<u16>,
     /// Work out the cost of one set if 1, 2, 3 … N are made at once (a short search for each)
@@ -365,10 +365,10 @@ pub(super) struct CompareOptions {
     /// How hard to search for each: quick, normal, thorough, or seconds such as 60s
     #[arg(long, value_name = "EFFORT", default_value = "quick")]
     pub effort: NamedEffort,
-    /// Seed of the search
+    /// Where the search begins: another number may find another plan
     #[arg(long, value_name = "N", default_value_t = 1)]
     pub seed: u64,
-    /// Threads to use [default: as many as the machine has]
+    /// How many processor threads to use [default: all there are]
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=256))]
     pub threads: Option<u16>,
     /// Write the comparison with a chart as a web page
@@ -380,7 +380,7 @@ pub(super) struct CompareOptions {
     /// Print nothing but problems
     #[arg(long, short)]
     pub quiet: bool,
-    /// Print as JSON
+    /// Print it as JSON, for other programs
     #[arg(long)]
     pub json: bool,
 }
@@ -436,7 +436,7 @@ pub(super) struct InspectOptions {
     /// Print nothing but problems
     #[arg(long, short)]
     pub quiet: bool,
-    /// Print as JSON
+    /// Print it as JSON, for other programs
     #[arg(long)]
     pub json: bool,
 }

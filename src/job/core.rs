@@ -119,7 +119,7 @@ pub(super) fn read_core(
     let from_density = keys
         .density
         .value
-        .map(|density| ArealWeight::g_per_m2(1000.0 * density.to_g_per_cm3() * thickness.to_mm()));
+        .map(|density| ArealWeight::of_layer(thickness, density));
     let areal_weight = match (from_density, keys.areal_weight.value) {
         (Some(one), None) | (None, Some(one)) => one,
         (both, _) => {

@@ -37,6 +37,7 @@
 
 mod bagging;
 mod cloths;
+mod coat;
 mod core;
 mod cutting;
 mod drawing;
@@ -68,6 +69,7 @@ mod wording;
 
 pub use bagging::{BagLayer, Bagging, LayerKind};
 pub(crate) use cloths::widest_roll;
+pub use coat::GelCoat;
 pub use core::Core;
 pub use cutting::{CutRules, OpeningRule};
 pub use keys::{reference, schema, shop_schema};
@@ -106,6 +108,7 @@ pub struct Job {
     resin: Option<ResinSystem>,
     bagging: Option<Bagging>,
     mould: Option<MouldPreparation>,
+    gel_coat: Option<GelCoat>,
     parts: Vec<Part>,
     outputs: Outputs,
     stock: Vec<StockEntry>,
@@ -155,6 +158,12 @@ impl Job {
     #[must_use]
     pub const fn mould(&self) -> Option<&MouldPreparation> {
         self.mould.as_ref()
+    }
+
+    /// What is put on the mould before ply 1, if anything.
+    #[must_use]
+    pub const fn gel_coat(&self) -> Option<&GelCoat> {
+        self.gel_coat.as_ref()
     }
 
     /// The parts in the order of the file.

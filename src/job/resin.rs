@@ -145,7 +145,7 @@ const OPEN_PER_POT_LIFE: f64 = 2.0;
 const MAX_PEOPLE: u32 = 50;
 
 /// A temperature at which people lay up.
-const WARMTH: Checked<Quantity, Temperature> = Checked {
+pub(super) const WARMTH: Checked<Quantity, Temperature> = Checked {
     kind: Quantity,
     check: |reader, key, warmth| {
         let help = "write for example \"23 °C\" or \"73 °F\"; resin is laid up between 0 and 60 °C";
@@ -175,7 +175,7 @@ words! {
 }
 
 /// How a mixing ratio is written.
-const RATIO: OfForm<MixRatio> = OfForm {
+pub(super) const RATIO: OfForm<MixRatio> = OfForm {
     form: Form {
         what: "ratio",
         units: "parts A : parts B",

@@ -9,13 +9,14 @@ use toml::de::{DeTable, DeValue};
 
 use super::bagging::BagKeys;
 use super::cloths::{ClothKeys, Cloths, MarginKeys};
+use super::coat::{GelCoatKeys, read_gel_coat};
 use super::cutting::CuttingKeys;
 use super::drawing::DrawingKeys;
 use super::keys::{Named, Section, SomeText, keys};
 use super::laminate::{Curing, LaminateKeys};
 use super::outputs::{self, OutputKeys};
 use super::reader::JobReader;
-use super::resin::{ResinKeys, read_resin};
+use super::resin::{ResinKeys, ResinSystem, read_resin};
 use super::supplies::{MouldKeys, read_mould};
 use super::table::JobTable;
 use super::wording::{shown, suggestion};
@@ -60,6 +61,7 @@ words! {
         Resin = "resin",
         Bag = "bag",
         Mould = "mould",
+        GelCoat = "gel_coat",
         Output = "output",
         Shelf = "shelf",
     }
@@ -74,6 +76,7 @@ keys! {
     resin: Vec<(Located<String>, JobTable<'t>)> = Named(ResinKeys::keys), Means("no resin"), "{ slow = { ratio = \"100:30\", pot_life = \"25 min\" } }", "the resins, each with a name of its own; jobs that do not say `take` have the first";
     bag: JobTable<'t> = Section(BagKeys::keys), Means("no bag"), "{ vacuum = \"25 inHg\" }", "the vacuum bag of every job";
     mould: JobTable<'t> = Section(MouldKeys::keys), Means("no mould preparation"), "{ wax_coats = 3 }", "release before the first ply";
+    gel_coat: JobTable<'t> = Section(GelCoatKeys::keys), Means("none"), "{ areal_weight = \"600 g/m2\" }", "gel coat or wet coat of every job";
     output: JobTable<'t> = Section(OutputKeys::keys), Means("DXF, SVG, templates and labels"), "{ paper = \"letter\" }", "files, paper and machines";
     cloth: Vec<(Located<String>, JobTable<'t>)> = Named(ClothKeys::keys), Means("each job has its own"), "{ glass = { weave = \"plain\", areal_weight = \"200 g/m2\", roll_width = \"50 in\" } }", "the cloths, each with a name of its own";
     shelf: String = SomeText, Means("no shelf is kept"), "shelf", "the folder of remnants and rolls on hand, which `warpwise cut` keeps";
@@ -383,7 +386,10 @@ fn read_shop<'t>(reader: &mut JobReader, entries: &'t DeTable<'t>) -> Shop {
     outputs::read(reader, keys.output.value.as_ref());
     let resins = keys.resin.value.unwrap_or_default().into_iter();
     let resins = resins.filter_map(|(name, table)| Some((name.value, read_resin(reader, &table)?)));
-    let resins = resins.collect();
+    let resins: Vec<(String, ResinSystem)> = resins.collect();
+    if let Some(coat) = keys.gel_coat.value {
+        read_gel_coat(reader, &coat, resins.first().map(|(_, resin)| resin));
+    }
     let cloths = Cloths::read(
         reader,
         keys.cloth.value.unwrap_or_default(),

@@ -1,6 +1,6 @@
 //! Several jobs over one stock: their cloths, what is on hand and their parts in one job.
 //!
-//! What is a job's own (resin, bag, mould, papers) stays with it: the job of all has none of that.
+//! What is a job's own (resin, gel coat, bag, mould, papers) stays with it: the job of all has none of that.
 
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -90,6 +90,7 @@ impl JointJob {
             resin: None,
             bagging: None,
             mould: None,
+            gel_coat: None,
             parts: Vec::new(),
             outputs: each
                 .first()

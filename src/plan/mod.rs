@@ -46,9 +46,9 @@ pub use money::{Amount, CostBreakdown, Costs, ItemKind, ShoppingItem, cost_per_s
 pub use parts::{CoreUse, PartUse, PlyUse};
 pub(crate) use process::wanted_ids;
 pub use process::{
-    BagUse, Bagged, FinishedPart, JoinedLayer, LaidPiece, LaidPly, Laminate, MouldUse, PartBag,
-    PartResin, ResinStep, ResinUse, RollUse, StackAsCut, Stage, ThicknessMap, ThicknessRegion,
-    TimedBatch, Timeline, Work,
+    BagUse, Bagged, CoatUse, FinishedPart, JoinedLayer, LaidPiece, LaidPly, Laminate, MouldUse,
+    PartBag, PartCoat, PartResin, ResinStep, ResinUse, RollUse, StackAsCut, Stage, ThicknessMap,
+    ThicknessRegion, TimedBatch, Timeline, Work,
 };
 pub use together::{JobPieces, JobShare, Saving, build_together};
 

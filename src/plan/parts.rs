@@ -4,7 +4,9 @@ use std::sync::Arc;
 
 use super::money::CostBreakdown;
 use super::process::laminate::{self, AnglesAsCut};
-use super::process::{FinishedPart, LaidPly, PartBag, PartResin, StackAsCut, Stage, ThicknessMap};
+use super::process::{
+    FinishedPart, LaidPly, PartBag, PartCoat, PartResin, StackAsCut, Stage, ThicknessMap,
+};
 use crate::cloth::{Cloth, Weave};
 use crate::drape::Drape;
 use crate::geometry::{Face, Outline};
@@ -44,6 +46,8 @@ pub struct PartUse {
     pub bag: Option<PartBag>,
     /// Surface of the mould to release for one set; `None` if the job does not say how.
     pub released: Option<Area>,
+    /// What is put on the mould before ply 1 of one set; `None` if the job has no gel coat.
+    pub coat: Option<PartCoat>,
     /// What one set costs; `None` where the plan has no costs.
     pub cost: Option<CostBreakdown>,
 }
@@ -176,10 +180,16 @@ impl PartUse {
         masses.fold(Mass::ZERO, |sum, mass| sum + mass)
     }
 
+    /// The gel coat that the part keeps, as it is put on: what evaporates of it is not taken off.
+    #[must_use]
+    pub fn coat_mass(&self) -> Mass {
+        self.coat.as_ref().map_or(Mass::ZERO, |coat| coat.in_part)
+    }
+
     /// What one set weighs, cured and trimmed; `None` unless it is known of every ply.
     #[must_use]
     pub fn mass(&self) -> Option<Mass> {
-        Some(self.cloth_mass() + self.core_mass() + self.resin_mass()?)
+        Some(self.cloth_mass() + self.core_mass() + self.coat_mass() + self.resin_mass()?)
     }
 
     /// The cores that are laid on ply `n`.
@@ -419,6 +429,7 @@ pub(in crate::plan) fn parts(pieces: &Pieces, as_cut: &AnglesAsCut<'_>) -> Vec<P
             stages: Vec::new(),
             bag: None,
             released: None,
+            coat: None,
             cost: None,
         }
     };

@@ -403,6 +403,7 @@ fn joined_costs(jobs: &[JobShare]) -> Option<Costs> {
             core: sum.order.core + one.order.core,
             bag: sum.order.bag + one.order.bag,
             mould: sum.order.mould + one.order.mould,
+            coat: sum.order.coat + one.order.coat,
         };
         sum.cloth_waste = sum.cloth_waste + one.cloth_waste;
         sum.resin_waste = sum.resin_waste + one.resin_waste;

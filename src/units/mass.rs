@@ -3,7 +3,7 @@
 use std::fmt;
 use std::ops::Mul;
 
-use super::length::{Area, M2_PER_YD2};
+use super::length::{Area, Length, M2_PER_YD2};
 use super::quantity::{adds_up, quantity};
 use super::read::Units;
 
@@ -67,6 +67,12 @@ impl ArealWeight {
     #[must_use]
     pub const fn oz_per_yd2(value: f64) -> Self {
         Self(value * G_PER_OZ / M2_PER_YD2)
+    }
+
+    /// The areal weight of a layer so thick and dense.
+    #[must_use]
+    pub fn of_layer(thickness: Length, density: Density) -> Self {
+        Self(1000.0 * density.to_g_per_cm3() * thickness.to_mm())
     }
 
     /// The areal weight in oz/yd².

@@ -38,9 +38,9 @@ pub use part::{
     PlyRecord, RegionRecord, RegionsRecord, StackAsCutRecord, StackRecord, StiffnessRecord,
 };
 pub use work::{
-    BagLayerRecord, BaggingRecord, BatchRecord, CostRecord, CostsRecord, ItemRecord,
-    JoinedLayerRecord, MixRecord, MouldPartRecord, MouldRecord, PartBagRecord, PartCostRecord,
-    PartResinRecord, ResinRecord, ResinShareRecord,
+    BagLayerRecord, BaggingRecord, BatchRecord, CostRecord, CostsRecord, GelCoatRecord, ItemRecord,
+    JoinedLayerRecord, MixRecord, MouldPartRecord, MouldRecord, PartBagRecord, PartCoatRecord,
+    PartCostRecord, PartResinRecord, ResinRecord, ResinShareRecord,
 };
 
 pub use crate::json::OutlineRecord;
@@ -87,6 +87,10 @@ record! {
         /// How moulds are made ready, if the job says.
         mould: Option<MouldRecord> =
             plan.work().mould.as_ref().map(|mould| MouldRecord::of(plan, mould)),
+        /// Gel coat or wet coat before ply 1, if the job has one.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        gel_coat: Option<GelCoatRecord> =
+            plan.work().coat.as_ref().map(|coat| GelCoatRecord::of(plan, coat)),
         /// What the order costs, if that is known.
         costs: Option<CostsRecord> =
             plan.costs().map(|costs| CostsRecord::of(plan, costs)),

@@ -24,6 +24,9 @@ record! {
         /// Cores and inserts of one set, dry; left out where there are none.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         core_mass_g: Option<f64> = (!part.cores.is_empty()).then(|| grams(part.core_mass())),
+        /// Gel coat that one set keeps, as it is put on; left out where there is none.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        gel_coat_mass_g: Option<f64> = part.coat.is_some().then(|| grams(part.coat_mass())),
         /// All of it together.
         mass_g: Option<f64> = part.mass().map(grams),
         /// Its laminate; where sets are not cut alike, that of the first of `as_cut`.

@@ -3,12 +3,12 @@
 use super::{LayoutRecord, amount, grams, mm, mm2};
 use crate::job::BagLayer;
 use crate::json::record;
-use crate::laminate::Batch;
+use crate::laminate::{Batch, Mixed};
 use crate::number::rounded;
 use crate::plan::{
-    Amount, BagUse, CostBreakdown, Costs, ItemKind, JoinedLayer, MouldUse, PartBag, PartResin,
-    PartUse, PieceIndex, Plan, PlyUse, ResinUse, RollUse, ShoppingItem, Stage, TimedBatch,
-    Timeline,
+    Amount, BagUse, CoatUse, CostBreakdown, Costs, ItemKind, JoinedLayer, MouldUse, PartBag,
+    PartCoat, PartResin, PartUse, PieceIndex, Plan, PlyUse, ResinUse, RollUse, ShoppingItem, Stage,
+    TimedBatch, Timeline,
 };
 use crate::units::{Area, Duration, Length, Mass, Money};
 
@@ -26,7 +26,7 @@ record! {
         hardener: Option<String> = resin.system.hardener.name.clone(),
         /// What is mixed in all.
         #[serde(flatten)]
-        mix: MixRecord = MixRecord::of(resin, order.mixed()),
+        mix: MixRecord = MixRecord::of(order.mixed(), resin.divide(order.mixed())),
         /// Where it goes.
         #[serde(flatten)]
         goes: ResinShareRecord = ResinShareRecord::of(order),
@@ -55,13 +55,13 @@ record! {
     }
 
     /// Resin and hardener.
-    pub struct MixRecord of (resin: &ResinUse, mass: Mass) {
+    pub struct MixRecord of (mixed: Mass, divided: Mixed) {
         /// Both together.
-        mixed_g: f64 = grams(mass),
+        mixed_g: f64 = grams(mixed),
         /// Resin.
-        part_a_g: f64 = grams(resin.divide(mass).a),
+        part_a_g: f64 = grams(divided.a),
         /// Hardener.
-        part_b_g: f64 = grams(resin.divide(mass).b),
+        part_b_g: f64 = grams(divided.b),
     }
 
     /// Where resin goes.
@@ -159,12 +159,54 @@ record! {
             .collect(),
         /// How much.
         #[serde(flatten)]
-        mix: MixRecord = MixRecord::of(resin, batch.mass),
+        mix: MixRecord = MixRecord::of(batch.mass, resin.divide(batch.mass)),
         /// How long the work with it takes.
         minutes: f64 = rounded(batch.time.to_minutes(), 2),
         /// Which of how many batches for its only ply it is.
         #[serde(skip_serializing_if = "Option::is_none")]
         share_of_ply: Option<[usize; 2]> = (batch.share.1 > 1).then(|| batch.share.into()),
+    }
+
+    /// Gel coat or wet coat before the first ply.
+    pub struct GelCoatRecord of (plan: &Plan, coat: &CoatUse) {
+        /// Its name.
+        name: String = coat.setup.name.clone(),
+        /// Whether it is a resin of its own; else it is the laminating resin.
+        own_resin: bool = coat.setup.is_own,
+        /// How much is put on.
+        areal_weight_g_m2: f64 = rounded(coat.setup.areal_weight.to_g_per_m2(), 3),
+        /// What is mixed for the order.
+        #[serde(flatten)]
+        mix: MixRecord = MixRecord::of(coat.mixed, coat.divide(coat.mixed)),
+        /// Part by part.
+        parts: Vec<PartCoatRecord> = (plan.parts().iter())
+            .filter_map(|part| Some(PartCoatRecord::of(part, coat, part.coat.as_ref()?)))
+            .collect(),
+    }
+
+    /// The coat of one set of a part.
+    pub struct PartCoatRecord of (part: &PartUse, coat: &CoatUse, of_set: &PartCoat) {
+        /// Its name.
+        part: String = part.name().to_owned(),
+        /// How many sets are made.
+        sets: u32 = part.sets,
+        /// What is coated.
+        area_mm2: f64 = mm2(of_set.area),
+        /// Inside the net lines, openings taken off: what the part keeps.
+        in_part_g: f64 = grams(of_set.in_part),
+        /// Put on beyond them.
+        beyond_part_g: f64 = grams(of_set.beyond),
+        /// In pots and brushes.
+        left_over_g: f64 = grams(of_set.left_over),
+        /// The batches of a set, in the order of mixing.
+        batches: Vec<MixRecord> = (of_set.batches.iter())
+            .map(|batch| MixRecord::of(batch.mass, coat.divide(batch.mass)))
+            .collect(),
+        /// All of it is on, counted from when its first batch is begun.
+        on_min: f64 = minutes(of_set.on),
+        /// It is tacky, where the job says how long that takes.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        tacky_min: Option<f64> = of_set.tacky.map(minutes),
     }
 
     /// The bags of the order.
@@ -303,6 +345,9 @@ record! {
         bag: f64 = amount(of.bag),
         /// Wax and PVA.
         mould: f64 = amount(of.mould),
+        /// Gel coat; left out where there is none.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        gel_coat: Option<f64> = (of.coat > Money::ZERO).then(|| amount(of.coat)),
         /// All of it.
         total: f64 = amount(of.total()),
     }
@@ -324,6 +369,7 @@ record! {
         kind: String = match item.kind {
             ItemKind::Cloth => "cloth",
             ItemKind::Core => "core",
+            ItemKind::GelCoat => "gel coat",
             ItemKind::Resin => "resin",
             ItemKind::BagLayer => "bag layer",
             ItemKind::SealantTape => "sealant tape",

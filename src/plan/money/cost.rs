@@ -32,13 +32,15 @@ pub struct CostBreakdown {
     pub bag: Money,
     /// Wax and PVA.
     pub mould: Money,
+    /// Gel coat as it is mixed.
+    pub coat: Money,
 }
 
 impl CostBreakdown {
     /// All of it.
     #[must_use]
     pub fn total(&self) -> Money {
-        self.cloth + self.resin + self.core + self.bag + self.mould
+        self.cloth + self.resin + self.core + self.bag + self.mould + self.coat
     }
 }
 
@@ -50,6 +52,7 @@ struct Cents {
     core: f64,
     bag: f64,
     mould: f64,
+    coat: f64,
 }
 
 impl Cents {
@@ -60,6 +63,7 @@ impl Cents {
         self.core += other.core * n;
         self.bag += other.bag * n;
         self.mould += other.mould * n;
+        self.coat += other.coat * n;
     }
 
     fn rounded(&self) -> CostBreakdown {
@@ -70,6 +74,7 @@ impl Cents {
             core: money(self.core),
             bag: money(self.bag),
             mould: money(self.mould),
+            coat: money(self.coat),
         }
     }
 }
@@ -152,7 +157,20 @@ impl Plan {
             core: cores.sum(),
             bag: self.bag_cost(part),
             mould,
+            coat: self.coat_cost(part),
         }
+    }
+
+    fn coat_cost(&self, part: &PartUse) -> f64 {
+        let Some((coat, of_part)) = self.work.coat.as_ref().zip(part.coat.as_ref()) else {
+            return 0.0;
+        };
+        let resin = self.work.resin.as_ref();
+        let supply = match coat.setup.is_own {
+            true => coat.setup.supply.as_ref(),
+            false => resin.and_then(|resin| resin.system.supply.as_ref()),
+        };
+        of_part.mixed().to_grams() * price_of_one(supply, Mass::to_grams)
     }
 
     fn bag_cost(&self, part: &PartUse) -> f64 {

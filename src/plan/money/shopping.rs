@@ -25,6 +25,8 @@ pub enum ItemKind {
     Cloth,
     /// Sheet for cores and inserts.
     Core,
+    /// Mixed gel coat, both parts, where it is a resin of its own.
+    GelCoat,
     /// Mixed resin, both parts.
     Resin,
     /// A layer of the bag stack.
@@ -137,8 +139,21 @@ impl Plan {
                 ));
             }
         }
+        let coat = self.work.coat.as_ref();
+        let (own, wet) = match coat {
+            Some(coat) if coat.setup.is_own => (Some(coat), Mass::ZERO),
+            coat => (None, coat.map_or(Mass::ZERO, |coat| coat.mixed)),
+        };
+        items.extend(own.map(|coat| {
+            packed(
+                (ItemKind::GelCoat, &coat.setup.name),
+                (coat.mixed.to_grams(), coat.setup.supply.as_ref()),
+                |grams| Amount::Mass(Mass::grams(grams)),
+                Mass::to_grams,
+            )
+        }));
         if let Some(resin) = &self.work.resin {
-            let mixed = resin.order.mixed().to_grams();
+            let mixed = (resin.order.mixed() + wet).to_grams();
             items.push(packed(
                 (ItemKind::Resin, &resin.system.name),
                 (mixed, resin.system.supply.as_ref()),

@@ -1,6 +1,7 @@
 //! What follows from the plies once they are cut: laminate, thickness, resin, bag, mould.
 
 pub(super) mod bagging;
+mod coat;
 pub(super) mod laminate;
 mod mould;
 mod regions;
@@ -14,6 +15,7 @@ mod work;
 
 pub(crate) use bagging::wanted_ids;
 pub use bagging::{BagUse, JoinedLayer, PartBag, RollUse};
+pub use coat::{CoatUse, PartCoat};
 pub use laminate::{Laminate, StackAsCut};
 pub use mould::MouldUse;
 pub use regions::{ThicknessMap, ThicknessRegion};

@@ -1,7 +1,6 @@
 //! What the mould takes before the first ply.
 
-use super::shape::Footprint;
-use crate::geometry::{Join, Outline, offset};
+use super::shape::{Footprint, grown_by};
 use crate::job::MouldPreparation;
 use crate::plan::PartUse;
 use crate::units::{Area, Mass, Volume};
@@ -17,9 +16,6 @@ pub struct MouldUse {
     pub pva: Option<Volume>,
 }
 
-/// Largest departure (mm) of the released surface's edge from the true one.
-const WIPED_MM: f64 = 1.0;
-
 impl MouldUse {
     /// Release for `parts` with these outer boundaries; tells each its surface to release.
     pub(in crate::plan) fn of(
@@ -27,22 +23,9 @@ impl MouldUse {
         parts: &mut [PartUse],
         footprints: &[Footprint],
     ) -> Self {
-        let margin = setup.margin.to_mm();
-        let released = |footprint: &Footprint| {
-            let coarse = Outline::solid(footprint.boundary.outer.simplified(WIPED_MM));
-            let grown = offset(&coarse, margin, Join::Round);
-            Area::mm2(grown.map_or_else(
-                // The box around it, grown.
-                |_| {
-                    let b = footprint.boundary.bounds();
-                    (b.width() + 2.0 * margin) * (b.height() + 2.0 * margin)
-                },
-                |grown| grown.outer.area(),
-            ))
-        };
         let mut all = Area::ZERO;
         for (part, footprint) in parts.iter_mut().zip(footprints) {
-            let area = released(footprint);
+            let area = grown_by(footprint, setup.margin);
             all = all + Area::mm2(area.to_mm2() * f64::from(part.sets));
             part.released = Some(area);
         }

@@ -139,21 +139,10 @@ impl ResinUse {
         self.system.hardener.ratio.divide(mass)
     }
 
-    /// What a scale has to show so that every part B is true to 0.5 %: a power of ten, at most 0.1 g and
-    /// at least 0.001 g.
-    ///
-    /// # Source
-    /// 0.5 % by weight: a light aircraft's maintenance manual (DA20-C1, 51-00-00).
+    /// What a scale has to show so that both parts of every batch are true to 0.5 %.
     #[must_use]
     pub fn scale_step(&self) -> Mass {
-        const TRUE_TO: f64 = 0.005;
-        let least = (self.batches.iter())
-            .map(|batch| self.divide(batch.mass))
-            .map(|mixed| mixed.a.to_grams().min(mixed.b.to_grams()))
-            .fold(f64::INFINITY, f64::min);
-        let steps = [0.1, 0.01, 0.001];
-        let fine = steps.into_iter().find(|step| *step <= TRUE_TO * least);
-        Mass::grams(fine.unwrap_or(steps[2]))
+        scale_step(self.batches.iter().map(|batch| self.divide(batch.mass)))
     }
 
     /// Numbers, from 1, of the batches for `ply` of one set.
@@ -177,4 +166,19 @@ impl ResinUse {
             [first, .., last] => format!("{first} to {last}"),
         }
     }
+}
+
+/// What a scale has to show so that both parts of these batches are true to 0.5 %: a power of ten, at most
+/// 0.1 g and at least 0.001 g.
+///
+/// # Source
+/// 0.5 % by weight: a light aircraft's maintenance manual (DA20-C1, 51-00-00).
+pub(super) fn scale_step(batches: impl Iterator<Item = Mixed>) -> Mass {
+    const TRUE_TO: f64 = 0.005;
+    let least = batches
+        .map(|mixed| mixed.a.to_grams().min(mixed.b.to_grams()))
+        .fold(f64::INFINITY, f64::min);
+    let steps = [0.1, 0.01, 0.001];
+    let fine = steps.into_iter().find(|step| *step <= TRUE_TO * least);
+    Mass::grams(fine.unwrap_or(steps[2]))
 }

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::geometry::{Outline, Placement, Point, Region, Turn};
+use crate::geometry::{Join, Outline, Placement, Point, Region, Turn, offset};
 use crate::job::{Job, Part, StackLayer};
 use crate::ply::{CoreShape, Piece};
 use crate::units::{Angle, Area, Length};
@@ -154,6 +154,27 @@ pub(in crate::plan) struct Footprint {
     pub boundary: Outline,
     /// Its area, openings taken off.
     pub area: Area,
+}
+
+/// Largest departure (mm) of a wiped or brushed surface's edge from the true one.
+const WIPED_MM: f64 = 1.0;
+
+/// The surface of the mould under a part and its openings, and `margin` all round.
+pub(super) fn grown_by(footprint: &Footprint, margin: Length) -> Area {
+    let margin = margin.to_mm();
+    if margin == 0.0 {
+        return Area::mm2(footprint.boundary.outer.area());
+    }
+    let coarse = Outline::solid(footprint.boundary.outer.simplified(WIPED_MM));
+    let grown = offset(&coarse, margin, Join::Round);
+    Area::mm2(grown.map_or_else(
+        // The box around it, grown.
+        |_| {
+            let b = footprint.boundary.bounds();
+            (b.width() + 2.0 * margin) * (b.height() + 2.0 * margin)
+        },
+        |grown| grown.outer.area(),
+    ))
 }
 
 /// What the plies of a part cover together; `None` without plies.

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use super::bagging::{self, BagUse, Laid};
+use super::coat::CoatUse;
 use super::mould::MouldUse;
 use super::regions::ThicknessMap;
 use super::shape::{
@@ -26,6 +27,8 @@ pub struct Work {
     pub bagging: Option<BagUse>,
     /// Release for the moulds; `None` if the job does not say how they are made ready.
     pub mould: Option<MouldUse>,
+    /// What is put on them before ply 1; `None` if the job has no gel coat.
+    pub coat: Option<CoatUse>,
 }
 
 /// The shape of a ply on its part.
@@ -239,6 +242,9 @@ impl Work {
         }
         if let Some(setup) = job.mould() {
             work.mould = Some(MouldUse::of(setup, parts, &footprints));
+        }
+        if let Some(setup) = job.gel_coat() {
+            work.coat = Some(CoatUse::of(setup, parts, &footprints));
         }
         if let Some(setup) = job.bagging() {
             let laid: Vec<Laid<'_>> = parts

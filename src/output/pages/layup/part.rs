@@ -15,9 +15,10 @@ use crate::output::pages::words::{
     what_is_drawn, width,
 };
 use crate::plan::{
-    BagUse, CoreUse, MouldUse, PartBag, PartUse, PlacedPiece, PlyUse, ResinUse, RollUse, Stage,
+    BagUse, CoatUse, CoreUse, MouldUse, PartBag, PartCoat, PartUse, PlacedPiece, PlyUse, ResinUse,
+    RollUse, Stage,
 };
-use crate::units::{Area, Mass};
+use crate::units::{Area, Length, Mass};
 
 pub(super) fn sheet(sheets: &Sheets<'_>, part: &PartUse) -> Handout {
     let plan = sheets.plan;
@@ -97,7 +98,8 @@ impl StageOfSheet<'_> {
         if let Some((resin, stage)) = work.resin.as_ref().zip(part.stages.get(self.idx)) {
             batches(sheets, resin, (part, stage), passages);
             if let Some(timeline) = &stage.timeline {
-                passages.extend(timeline::section(part, timeline, &resin.system));
+                let coat = part.coat.as_ref().filter(|_| self.idx == 0);
+                passages.extend(timeline::section(part, timeline, &resin.system, coat));
             }
         }
         if let (Some(bags), Some(own)) = (&work.bagging, &part.bag) {
@@ -239,10 +241,47 @@ fn mould_steps(sheets: &Sheets<'_>, part: &PartUse) -> Vec<Prose> {
             Blank("lost in 5 min")
         });
     }
-    steps.push(prose! {
-        Tick("") "Gel coat, or a thin wet coat of resin, if the job wants one." Blank("What") Blank("Tacky at")
-    });
+    match sheets.plan.work().coat.as_ref().zip(part.coat.as_ref()) {
+        Some((coat, of_part)) => coat_steps(coat, of_part, &mut steps),
+        None => steps.push(prose! {
+            Tick("") "Gel coat, or a thin wet coat of resin, if the job wants one." Blank("What") Blank("Tacky at")
+        }),
+    }
     steps
+}
+
+/// Gel coat or wet coat. That a finger marks it and comes away clean is common practice, no source.
+fn coat_steps(coat: &CoatUse, part: &PartCoat, steps: &mut Vec<Prose>) {
+    let setup = &coat.setup;
+    let step = coat.scale_step(part);
+    let batch = &part.batches[0];
+    let mixed = coat.divide(batch.mass);
+    let each = match part.batches.len() {
+        1 => "mix ".to_owned(),
+        n => format!("mix {n} batches, one after the other, each of "),
+    };
+    let what = if setup.is_own {
+        "."
+    } else {
+        ", the laminating resin."
+    };
+    steps.push(prose! {
+        Tick("") Strong { (&setup.name) } " for one set: " (each) (weighed_by(batch.mass, step)) ": A "
+        Strong { (weighed_by(mixed.a, step)) } " + B " Strong { (weighed_by(mixed.b, step)) } (what)
+    });
+    steps.push(prose! {
+        Tick("") "Put it on evenly, " (quantity(setup.areal_weight))
+        if let (Some(film) = setup.film) { ", " (thick(film)) " wet (film gauge)" }
+        ": the part" if (setup.margin > Length::ZERO) { " and " (width(setup.margin)) " all round" }
+        ", " (piece_area(part.area)) ", about " (minutes(part.on)) " with mixing."
+        Blank("On at")
+    });
+    steps.push(prose! {
+        Tick("") "Ply 1 only when it is tacky: the data sheet says when"
+        if let (Some(wait) = setup.tacky_after) { ", about " (minutes(wait)) " after it is on" }
+        ". A finger leaves a mark and comes away clean. Do not let it cure through."
+        Blank("Tacky at")
+    });
 }
 
 fn release_steps(mould: &MouldUse, area: Area, steps: &mut Vec<Prose>) {
@@ -303,8 +342,8 @@ fn core_steps(part: &PartUse, plies: &[PlyUse]) -> Vec<Prose> {
         let core = of.core();
         prose! {
             Tick("") "On ply " (core.on_ply) ", while it is wet: " Strong { (&core.name) } ", "
-            (thick(core.thickness)) ", " (piece_area(of.area())) ", " (mass(of.mass())) ". Cut and try it dry first; wet both faces with "
-            (weighed(of.resin_mass())) " of resin in all, press it down without air under it, no gaps at its edges."
+            (thick(core.thickness)) ", " (piece_area(of.area())) ", " (mass(of.mass())) ". Cut it and try it dry first. Wet both faces, with "
+            (weighed(of.resin_mass())) " of resin in all; press it down with no air under it and no gaps at its edges."
         }
     };
     cores.map(step).collect()
@@ -421,7 +460,7 @@ fn batches(
             if (one.in_cores > Mass::ZERO) { ", " (weighed(one.in_cores)) " on faces of the core" }
             if (one.take_up > Mass::ZERO) { ", " (weighed(one.take_up)) " in peel ply and breather" }
             if (one.left_over > Mass::ZERO) { ", " (weighed(one.left_over)) " in pots and brushes" }
-            if (shared > Mass::ZERO) { ". The batches include their share of that" }
+            if (shared > Mass::ZERO) { ". The batches have their share of that in them" }
             "."
         }),
         table.done(),
@@ -448,6 +487,11 @@ fn bag(bags: &BagUse, part: &PartUse, bag: &PartBag, passages: &mut Vec<Passage>
     steps.push(prose! { Tick("") "Pump on again, and leave it on until the part has cured." });
     passages.push(Passage::heading("Bag it, from the part outwards"));
     passages.push(Passage::Steps(steps));
+    if part.part().stages().len() > 1 {
+        passages.push(Passage::plain(
+            "Each stage has a bag of its own, cut for the whole part.",
+        ));
+    }
     if part.sets > 1 {
         let words = format!("One bag for each of the {} sets.", part.sets);
         passages.push(Passage::plain(words));
@@ -576,6 +620,7 @@ fn finish(sheets: &Sheets<'_>, part: &PartUse, passages: &mut Vec<Passage>) {
             Tick("") "Weigh and measure. Expected for one set: "
             if let (Some(weight) = weight) { (mass(weight)) } else { "weight not known" }
             if let (Some(t) = thickest) { ", " (thick(t)) (where_thick) }
+            if let (Some(coat) = &work.coat) { ", the " (&coat.setup.name) " in the weight and not in the thickness" }
             "." Blank("Weight") Blank("Thickness")
         },
     ]));

@@ -243,7 +243,11 @@ fn draw_caption(
     };
     let name = format!("{} · {} {}", ply.n(), angle(ply.angle()), ply.cloth().name);
     text(Look::Name, 1.0, name);
-    let mut words = vec![ply.weave().word().to_owned()];
+    let mut words = Vec::new();
+    // A cloth called twill need not be called so twice.
+    if ply.cloth().name != ply.weave().word() {
+        words.push(ply.weave().word().to_owned());
+    }
     if ply.appearance() {
         words.push("will be seen".to_owned());
     }

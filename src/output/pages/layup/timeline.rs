@@ -9,7 +9,7 @@ use crate::output::pages::model::Passage;
 use crate::output::pages::prose::prose;
 use crate::output::pages::words::{counted, minutes};
 use crate::output::style::CAPITALS_PER_SIZE;
-use crate::plan::{PartUse, Timeline};
+use crate::plan::{PartCoat, PartUse, Timeline};
 use crate::units::Duration;
 
 /// Width of the drawing and of the room for the axis, pixels.
@@ -21,12 +21,22 @@ const TOP: f64 = 34.0;
 const BOTTOM: f64 = 60.0;
 const HEIGHT: f64 = 84.0;
 
-/// The time of one set of a stage of `part`.
-pub(super) fn section(part: &PartUse, timeline: &Timeline, system: &ResinSystem) -> Vec<Passage> {
+/// The time of one set of a stage of `part`, on the `coat` that comes before it.
+pub(super) fn section(
+    part: &PartUse,
+    timeline: &Timeline,
+    system: &ResinSystem,
+    coat: Option<&PartCoat>,
+) -> Vec<Passage> {
     let gels = minutes(timeline.open_until);
     let told = prose! {
         (counted(system.people as usize, "person", "people")) " laying " (system.laying_speed.to_string())
         if (system.people > 1) { " each" } ", " (minutes(system.mixing_time)) " to mix a batch. "
+        if let (Some(coat) = coat) {
+            "Gel coat on after " Strong { (minutes(coat.on)) }
+            if let (Some(tacky) = coat.tacky) { ", tacky after about " Strong { (minutes(tacky)) } }
+            ": only then the first mix of resin. "
+        }
         "From the start of the first mix: last ply wetted out after " Strong { (minutes(timeline.last_ply())) }
         if let (Some(bag) = timeline.bag) {
             ", full vacuum after " Strong { (minutes(bag.full_vacuum)) } ", leak check done after "
@@ -38,7 +48,7 @@ pub(super) fn section(part: &PartUse, timeline: &Timeline, system: &ResinSystem)
     let mut passages = vec![
         Passage::heading("Time for one set"),
         Passage::plain(told),
-        Passage::Figure(figure(part.name(), timeline)),
+        Passage::Figure(figure(part.name(), timeline, coat)),
     ];
     if let Some(ways) = part.ways_out().filter(|_| !timeline.is_in_time()) {
         passages.push(Passage::note(prose! {
@@ -49,15 +59,17 @@ pub(super) fn section(part: &PartUse, timeline: &Timeline, system: &ResinSystem)
     passages
 }
 
-fn figure(name: &str, timeline: &Timeline) -> Figure {
+fn figure(name: &str, timeline: &Timeline, coat: Option<&PartCoat>) -> Figure {
+    // What is before the first mix of resin.
+    let lead = coat.map_or(Duration::ZERO, |coat| coat.tacky.unwrap_or(coat.on));
     let end = timeline
         .bag
         .map_or(timeline.last_ply(), |bag| bag.leak_checked);
-    let end = end.to_minutes().max(timeline.open_until.to_minutes());
-    let x = |time: Duration| LEFT + time.to_minutes() / end * AXIS;
+    let end = lead.to_minutes() + end.to_minutes().max(timeline.open_until.to_minutes());
+    let place = |minutes: f64| LEFT + minutes / end * AXIS;
+    let x = |time: Duration| place((lead + time).to_minutes());
     let mut drawing = Drawing::default();
-    let mut bar = |from: Duration, to: Duration, shade: f64, text: &str| {
-        let (from, to) = (x(from), x(to));
+    let mut bar = |from: f64, to: f64, shade: f64, text: &str| {
         let corners = [(from, TOP), (to, TOP), (to, BOTTOM), (from, BOTTOM)];
         let corners = corners.map(|(x, y)| Point::new(x, y)).to_vec();
         drawing.area(Look::Region(shade), vec![corners]);
@@ -68,17 +80,18 @@ fn figure(name: &str, timeline: &Timeline) -> Figure {
         }
     };
     for timed in &timeline.batches {
-        bar(timed.begun, timed.mixed, 0.08, "");
-        bar(
-            timed.mixed,
-            timed.laid,
-            0.35,
-            &(timed.batch + 1).to_string(),
-        );
+        let (begun, mixed, laid) = (x(timed.begun), x(timed.mixed), x(timed.laid));
+        bar(begun, mixed, 0.08, "");
+        bar(mixed, laid, 0.35, &(timed.batch + 1).to_string());
+    }
+    if let Some(coat) = coat {
+        let on = place(coat.on.to_minutes());
+        bar(LEFT, on, 0.2, "gel coat");
+        bar(on, x(Duration::ZERO), 0.0, "tacky?");
     }
     if let Some(bag) = timeline.bag {
-        bar(timeline.last_ply(), bag.full_vacuum, 0.0, "bag");
-        bar(bag.full_vacuum, bag.leak_checked, 0.0, "leak check");
+        bar(x(timeline.last_ply()), x(bag.full_vacuum), 0.0, "bag");
+        bar(x(bag.full_vacuum), x(bag.leak_checked), 0.0, "leak check");
     }
     let gels = x(timeline.open_until);
     let line = [TOP - 12.0, BOTTOM + 4.0].map(|y| Point::new(gels, y));
@@ -91,7 +104,7 @@ fn figure(name: &str, timeline: &Timeline) -> Figure {
         .map(|i| f64::from(i) * step)
         .take_while(|t| *t <= end);
     for minutes in ticks {
-        let at = x(Duration::minutes(minutes));
+        let at = place(minutes);
         let tick = [BOTTOM, BOTTOM + 5.0].map(|y| Point::new(at, y));
         drawing.line(Look::Leader, &tick);
         let text = format!("{}:{:02}", (minutes / 60.0) as u32, (minutes % 60.0) as u32);

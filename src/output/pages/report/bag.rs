@@ -23,7 +23,7 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
         Passage::section("Vacuum bag", "bag", "Bag"),
         Passage::lead(
             "From the part outwards; every layer is larger than the part by its margin, all round. Film and \
-             felt have no direction: they are laid out square to the roll, in a quick search.",
+             felt have no direction: they are cut square to the roll.",
         ),
         layers(bags),
         parts(plan),

@@ -48,10 +48,11 @@ pub(crate) fn report_html(plan: &Plan) -> String {
             left::section(plan, &remnant_files(plan)),
         ],
     };
-    let sections: [Vec<Passage>; 9] = [
+    let sections: [Vec<Passage>; 10] = [
         plies::section(plan),
         bias::section(plan),
         laminate::section(plan),
+        resin::coat(plan),
         resin::section(plan),
         bag::section(plan),
         waste::section(plan),

@@ -7,10 +7,43 @@ use crate::output::pages::model::Passage;
 use crate::output::pages::prose::prose;
 use crate::output::pages::table::TableOf;
 use crate::output::pages::words::{
-    counted, list, minutes, percent, quantity, step_in_words, weighed, weighed_by,
+    counted, list, minutes, percent, piece_area, quantity, step_in_words, weighed, weighed_by,
 };
 use crate::plan::{PieceIndex, Plan, ResinUse};
 use crate::units::Mass;
+
+/// Gel coat or wet coat, which is no part of the resin for the plies.
+pub(super) fn coat(plan: &Plan) -> Vec<Passage> {
+    let Some(coat) = &plan.work().coat else {
+        return Vec::new();
+    };
+    let setup = &coat.setup;
+    let mixed = coat.divide(coat.mixed);
+    let parts = plan.parts().iter();
+    let parts = parts.filter_map(|part| Some((part, part.coat.as_ref()?)));
+    vec![
+        Passage::section("Before ply 1", "gel-coat", "Gel coat"),
+        Passage::plain(prose! {
+            Strong { (weighed(coat.mixed)) } " of mixed " (&setup.name) " for the whole order"
+            if (!setup.is_own) { ", of the laminating resin and beside what the plies take" }
+            ": " (weighed(mixed.a)) " of part A and " (weighed(mixed.b)) " of part B. "
+            (quantity(setup.areal_weight)) " are put on, and "
+            (percent(setup.waste)) " stays in pots and brushes. The weight of a part has it in as it is put on; "
+            "what evaporates is not taken off."
+        }),
+        TableOf::new("Gel coat by part", parts)
+            .caption("One set of each part")
+            .name("Part", |(part, _)| part.name())
+            .number("Coated", |(_, one)| piece_area(one.area))
+            .number("Stays in it", |(_, one)| weighed(one.in_part))
+            .number("Beyond it", |(_, one)| weighed(one.beyond))
+            .number("Pots, brushes", |(_, one)| weighed(one.left_over))
+            .key("Mixed, one set", |(_, one)| weighed(one.mixed()))
+            .number("Batches", |(_, one)| one.batches.len())
+            .number("Sets", |(part, _)| part.sets)
+            .done(),
+    ]
+}
 
 pub(super) fn section(plan: &Plan) -> Vec<Passage> {
     let Some(resin) = &plan.work().resin else {

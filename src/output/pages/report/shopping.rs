@@ -68,7 +68,7 @@ type Spent = (
     &'static [ItemKind],
     fn(&CostBreakdown) -> Money,
 );
-const SPENT_ON: [Spent; 5] = [
+const SPENT_ON: [Spent; 6] = [
     ("Cloth", &[ItemKind::Cloth], |cost| cost.cloth),
     ("Resin", &[ItemKind::Resin], |cost| cost.resin),
     ("Cores", &[ItemKind::Core], |cost| cost.core),
@@ -78,6 +78,7 @@ const SPENT_ON: [Spent; 5] = [
         |cost| cost.bag,
     ),
     ("Mould", &[ItemKind::Wax, ItemKind::Pva], |cost| cost.mould),
+    ("Gel coat", &[ItemKind::GelCoat], |cost| cost.coat),
 ];
 
 /// Whether anything of `kinds` among `items` has a price; `None` where there is nothing of them.
@@ -163,7 +164,7 @@ fn kind(item: &ShoppingItem) -> Prose {
         ItemKind::Cloth => "cloth",
         ItemKind::Core if item.packs.is_some() => "core, sheets by area; add for offcuts",
         ItemKind::Core => "core, finished area; add for cutting",
-        ItemKind::Resin => "resin and hardener together",
+        ItemKind::GelCoat | ItemKind::Resin => "resin and hardener together",
         ItemKind::BagLayer => "bag",
         ItemKind::SealantTape => "bag",
         ItemKind::Wax | ItemKind::Pva => "mould",
