@@ -70,7 +70,7 @@ pub(super) enum Command {
     #[command(after_help = "Examples:\n  \
         warpwise board board.pdf --width \"1.2 m\" --height \"900 mm\" --paper a4\n  \
         warpwise board board.pdf --paper one\n  \
-        warpwise inspect template.jpg --board-width \"1207.5 mm\" --png seen.png")]
+        warpwise board --check template.jpg --board-width \"1207.5 mm\" --board-height \"1129 mm\"")]
     Board(BoardOptions),
     /// Print all keys of the job file or the shop file: as JSON Schema for editors, or to read
     #[command(after_help = "Example: warpwise schema > job.schema.json\n\
@@ -90,8 +90,21 @@ pub(super) enum Command {
 #[derive(Args, Debug)]
 pub(super) struct BoardOptions {
     /// The PDF to write
-    #[arg(value_name = "FILE.pdf")]
-    pub file: PathBuf,
+    #[arg(value_name = "FILE.pdf", required_unless_present = "check")]
+    pub file: Option<PathBuf>,
+    /// Check your camera instead: print the lengths of the edges of the template in this photograph, to hold a steel rule
+    /// against
+    #[arg(long, value_name = "PHOTO", conflicts_with_all = ["file", "width", "height"])]
+    pub check: Option<PathBuf>,
+    /// With --check: the level line of the board, measured on the print from cross to cross
+    #[arg(long, value_name = "LENGTH", requires = "check")]
+    pub board_width: Option<Length>,
+    /// With --check: the upright line of the board, measured likewise
+    #[arg(long, value_name = "LENGTH", requires = "check")]
+    pub board_height: Option<Length>,
+    /// With --check: how thick the template is
+    #[arg(long, value_name = "LENGTH", requires = "check")]
+    pub template_thickness: Option<Length>,
     /// Width of the board, up to 1.5 m [default: 1.2 m]
     #[arg(long, value_name = "LENGTH")]
     pub width: Option<Length>,

@@ -276,6 +276,15 @@ pub(super) fn read_pattern_file(
     pattern::see(&path.display().to_string(), &bytes, settings)
 }
 
+/// The bytes of the picture at `path`; the problem names it.
+pub(super) fn read_picture(path: &Path) -> Result<Vec<u8>, Diagnostics> {
+    read_file(path, LARGEST_PATTERN).map_err(|why| {
+        Diagnostic::error(format!("the photograph cannot be read: {why}"))
+            .at(Place::File(path.display().to_string()))
+            .into()
+    })
+}
+
 /// Whether the name ends in one of `endings`, in capitals or not.
 fn has_ending(path: &Path, endings: &[&str]) -> bool {
     let own = path.extension().unwrap_or_default();

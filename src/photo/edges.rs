@@ -50,7 +50,11 @@ enum Stretch {
 pub(super) fn made(points: &[Point], pixel: f64) -> Option<Edge> {
     let ring = Ring::new(points)?;
     let blurred = 5.0 * pixel;
-    let corners = ring.without_doubtful(ring.corners(blurred, pixel), blurred);
+    let whole = stretch(&ring.points, true);
+    let corners = match whole {
+        Stretch::Arc(..) => Vec::new(),
+        _ => ring.without_doubtful(ring.corners(blurred, pixel), blurred),
+    };
     let n = corners.len();
     let mut edge = Edge {
         points: Vec::new(),
@@ -179,17 +183,36 @@ impl Ring {
         points.into_iter().map(|(_, p)| p).collect()
     }
 
+    /// How it runs a little way off `way`, ahead (1) or behind (-1), over so long a stretch as is one parabola; and the
+    /// least turn (degrees) that is believed of so short a stretch.
+    fn way_near(
+        &self,
+        way: f64,
+        side: f64,
+        blurred: f64,
+        reach: f64,
+        pixel: f64,
+    ) -> Option<(Way, f64)> {
+        let parts = [(1.0, CORNER), (0.6, 1.5 * CORNER), (0.35, 2.5 * CORNER)];
+        parts.iter().find_map(|&(part, least)| {
+            let (near, far) = (way + side * blurred, way + side * (blurred + part * reach));
+            let points = self.along(near.min(far), near.max(far));
+            let found = Way::through(&points, way)?;
+            (found.off(&points, way) < 0.3 * pixel + 0.05).then_some((found, least))
+        })
+    }
+
     /// The ways where it has corners.
     fn corners(&self, blurred: f64, pixel: f64) -> Vec<f64> {
         let reach = REACH.max(14.0 * pixel);
-        let limit = libm::sin(CORNER.to_radians());
         let mut turns: Vec<(f64, f64)> = Vec::new();
         for (k, &way) in self.ways.iter().enumerate() {
-            let ahead = Way::through(&self.along(way + blurred, way + blurred + reach), way);
-            let behind = Way::through(&self.along(way - blurred - reach, way - blurred), way);
-            let (Some(ahead), Some(behind)) = (ahead, behind) else {
+            let ahead = self.way_near(way, 1.0, blurred, reach, pixel);
+            let behind = self.way_near(way, -1.0, blurred, reach, pixel);
+            let (Some((ahead, a)), Some((behind, b))) = (ahead, behind) else {
                 continue;
             };
+            let limit = libm::sin(a.max(b).to_radians());
             let (a, b) = (behind.direction(), ahead.direction());
             let turn = if a.dot(b) > 0.0 {
                 a.cross(b).abs()
@@ -225,7 +248,13 @@ impl Ring {
             let n = corners.len();
             let (before, after) = (corners[(i + n - 1) % n], corners[(i + 1) % n]);
             let joined = self.between(before, after, blurred);
-            if n > 2 && !matches!(stretch(&joined, false), Stretch::Curve(_)) {
+            let is_one = match stretch(&joined, false) {
+                Stretch::Straight(..) => true,
+                // A short arc goes through anything.
+                Stretch::Arc(..) => joined.len() > 60,
+                Stretch::Curve(_) => false,
+            };
+            if n > 2 && is_one {
                 corners.remove(i);
                 // Its neighbours may be doubtful now.
                 i = i.saturating_sub(1);
@@ -257,6 +286,16 @@ impl Way {
             along,
             bend: Vector::new(x[2], y[2]),
         })
+    }
+
+    /// How far points by their ways are off it, root mean square.
+    fn off(&self, points: &[(f64, Point)], origin: f64) -> f64 {
+        let sum = points.iter().map(|&(way, p)| {
+            let s = way - origin;
+            let d = p - (self.at + self.along * s + self.bend * (s * s));
+            d.dot(d)
+        });
+        (sum.sum::<f64>() / points.len() as f64).sqrt()
     }
 
     fn direction(&self) -> Vector {

@@ -27,9 +27,13 @@ pub(super) struct Scene {
     board: Board,
     /// Printed over true lengths, along x and y.
     print: [f64; 2],
+    /// Lengths of the two lines, where a person measured them, mm.
+    measured: [Option<f64>; 2],
     /// Shifts (mm) and turn (radians) of the tiles; none for a board in one piece.
     sheets: Vec<[f64; 3]>,
     surface: Surface,
+    /// How far dots are off, in pixels.
+    pub(super) noise: f64,
 }
 
 /// How free the unknowns are.
@@ -41,18 +45,22 @@ pub(super) enum Freedom {
     Full,
 }
 
-/// Where a dot is found, in pixels; what is nearer than a few times this counts in full.
-const DOT_NOISE: f64 = 0.04;
+/// How far dots are off at least, in pixels; what is off by less than a few times the noise counts in full.
+pub(super) const DOT_NOISE: f64 = 0.04;
 /// How far dots may be off (in units of their noise) before they count less.
 const HUBER: f64 = 3.0;
 const MOST_STEPS: usize = 25;
 /// Sheets lie so far from their places (mm) and are turned so far (radians), taped by hand and printed by printers
 /// that feed not quite straight.
 const SHEET_OFF: [f64; 3] = [2.0, 2.0, 0.01];
+/// Printers are off by such a part.
+const PRINT_OFF: f64 = 0.004;
+/// A person measures a long line so well, mm.
+const MEASURED_OFF: f64 = 0.1;
 /// Distance of the surface's knots, mm: waves shorter than twice this are not followed.
 const KNOTS: f64 = 180.0;
 /// Waves are so high, mm.
-const WAVES: f64 = 4.0;
+const WAVES: f64 = 2.5;
 /// How far the lens's numbers are expected from zero.
 const LENS_ODDITY: f64 = 0.3;
 const DECENTRING_ODDITY: f64 = 0.003;
@@ -109,7 +117,7 @@ impl Surface {
 }
 
 impl Scene {
-    pub(super) fn new(board: Board, camera: Camera) -> Self {
+    pub(super) fn new(board: Board, camera: Camera, measured: [Option<f64>; 2]) -> Self {
         let n = if board.paper == BoardPaper::One {
             0
         } else {
@@ -119,23 +127,51 @@ impl Scene {
             camera,
             board,
             print: [1.0; 2],
+            measured,
             sheets: vec![[0.0; 3]; n],
             surface: Surface::flat(&board),
+            noise: 10.0 * DOT_NOISE,
         }
     }
 
-    /// Where a printed place lies on the board.
+    /// Where a printed place lies on the board: sheets are as large as paper is, what is printed on them is not quite.
     fn on_board(&self, tile: Tile, at: Vector) -> Point {
-        let at = Vector::new(at.x * self.print[0], at.y * self.print[1]);
+        let printed = |v: Vector| Vector::new(v.x * self.print[0], v.y * self.print[1]);
         let middle = self.board.middle(tile);
-        let middle = Point::new(middle.x * self.print[0], middle.y * self.print[1]);
         match self.sheets.get(self.board.index(tile)) {
-            None => middle + at,
+            None => Point::default() + printed(middle - Point::default() + at),
             Some(&[dx, dy, turn]) => {
                 let (sin, cos) = trig::sin_cos_radians(turn);
+                let at = printed(at);
                 middle + Vector::new(at.x * cos - at.y * sin + dx, at.x * sin + at.y * cos + dy)
             }
         }
+    }
+
+    /// How that place moves on the board with each unknown of board and sheets, but for the surface.
+    fn moves(&self, tile: Tile, at: Vector) -> Vec<(usize, Vector)> {
+        let index = self.board.index(tile);
+        let (x, y) = (Vector::new(1.0, 0.0), Vector::new(0.0, 1.0));
+        let Some(&[_, _, turn]) = self.sheets.get(index) else {
+            let whole = self.board.middle(tile) - Point::default() + at;
+            return vec![(UNKNOWNS, x * whole.x), (UNKNOWNS + 1, y * whole.y)];
+        };
+        let (sin, cos) = trig::sin_cos_radians(turn);
+        let arm = Vector::new(at.x * self.print[0], at.y * self.print[1]);
+        let arm = Vector::new(arm.x * cos - arm.y * sin, arm.x * sin + arm.y * cos);
+        let first = UNKNOWNS + 2 + 3 * index;
+        vec![
+            (UNKNOWNS, Vector::new(cos, sin) * at.x),
+            (UNKNOWNS + 1, Vector::new(-sin, cos) * at.y),
+            (first, x),
+            (first + 1, y),
+            (first + 2, Vector::new(-arm.y, arm.x)),
+        ]
+    }
+
+    /// The number of the first unknown of the surface.
+    fn first_knot(&self) -> usize {
+        UNKNOWNS + 2 + 3 * self.sheets.len()
     }
 
     /// Where a place on the board is in space.
@@ -179,14 +215,6 @@ impl Scene {
         })
     }
 
-    /// Makes it so large that the lines that are measured are so long.
-    pub(super) fn scaled(&mut self, measured: [f64; 2]) {
-        let lengths = self.lengths();
-        for i in 0..2 {
-            self.print[i] *= measured[i] / lengths[i];
-        }
-    }
-
     /// The largest height of the board's waves over places that were seen, mm.
     pub(super) fn waves(&self, seen: &[Seen]) -> f64 {
         let heights = seen
@@ -214,11 +242,13 @@ impl Scene {
     /// Fits it to what was seen.
     pub(super) fn fit(&mut self, seen: &[Seen], usual_focal: f64, middle: Point, freedom: Freedom) {
         let mut damping = 1e-4;
+        let noise = self.noise;
         let problem = Problem {
             seen,
             usual_focal,
             middle,
             freedom,
+            noise,
         };
         let mut cost = problem.cost(self);
         for _ in 0..MOST_STEPS {
@@ -255,13 +285,14 @@ struct Problem<'s> {
     usual_focal: f64,
     middle: Point,
     freedom: Freedom,
+    noise: f64,
 }
 
 impl Problem<'_> {
     fn n_unknowns(&self, scene: &Scene) -> usize {
         match self.freedom {
             Freedom::Rough => UNKNOWNS,
-            Freedom::Full => UNKNOWNS + 3 * scene.sheets.len() + scene.surface.heights.len(),
+            Freedom::Full => scene.first_knot() + scene.surface.heights.len(),
         }
     }
 
@@ -300,10 +331,13 @@ impl Problem<'_> {
         }
         for (s, sheet) in scene.sheets.iter().enumerate() {
             for k in 0..3 {
-                all.push((UNKNOWNS + 3 * s + k, -sheet[k], SHEET_OFF[k]));
+                all.push((UNKNOWNS + 2 + 3 * s + k, -sheet[k], SHEET_OFF[k]));
             }
         }
-        let from = UNKNOWNS + 3 * scene.sheets.len();
+        for (i, print) in scene.print.iter().enumerate() {
+            all.push((UNKNOWNS + i, 1.0 - print, PRINT_OFF));
+        }
+        let from = scene.first_knot();
         let heights = scene.surface.heights.iter().enumerate();
         all.extend(heights.map(|(k, z)| (from + k, -z, WAVES)));
         all
@@ -311,7 +345,7 @@ impl Problem<'_> {
 
     fn cost(&self, scene: &Scene) -> f64 {
         let dots = self.seen.iter().map(|seen| {
-            let off = scene.off(seen) / DOT_NOISE;
+            let off = scene.off(seen) / self.noise;
             if off < HUBER {
                 off * off
             } else {
@@ -322,7 +356,16 @@ impl Problem<'_> {
         let odd = expected
             .iter()
             .map(|(_, off, may_be)| (off / may_be).powi(2));
-        dots.sum::<f64>() + odd.sum::<f64>()
+        let lengths = scene.lengths().into_iter().zip(scene.measured);
+        let lines = lengths.map(|(length, measured)| {
+            measured.map_or(0.0, |mm| ((length - mm) / MEASURED_OFF).powi(2))
+        });
+        let lines = if self.freedom == Freedom::Full {
+            lines.sum()
+        } else {
+            0.0
+        };
+        dots.sum::<f64>() + odd.sum::<f64>() + lines
     }
 
     fn normal(&self, scene: &Scene) -> Normal {
@@ -355,36 +398,48 @@ impl Problem<'_> {
             let mut rows: Vec<(usize, Vector)> = (0..UNKNOWNS).map(|i| (i, by_camera(i))).collect();
             if self.freedom == Freedom::Full {
                 let (x, y, z) = (by_place(0), by_place(1), by_place(2));
-                if !scene.sheets.is_empty() {
-                    let sheet = scene.board.index(seen.tile);
-                    let first = UNKNOWNS + 3 * sheet;
-                    let [dx, dy, _] = scene.sheets[sheet];
-                    let middle = scene.board.middle(seen.tile);
-                    let arm = on_board
-                        - Point::new(
-                            middle.x * scene.print[0] + dx,
-                            middle.y * scene.print[1] + dy,
-                        );
-                    rows.push((first, x));
-                    rows.push((first + 1, y));
-                    rows.push((first + 2, x * -arm.y + y * arm.x));
-                }
-                let from = UNKNOWNS + 3 * scene.sheets.len();
+                let moves = scene.moves(seen.tile, seen.at).into_iter();
+                rows.extend(moves.map(|(i, by)| (i, x * by.x + y * by.y)));
+                let from = scene.first_knot();
                 let knots = scene.surface.weights(on_board);
                 rows.extend(knots.map(|(k, w)| (from + k, z * w)));
             }
             let off = seen.pixel - pixel;
-            let size = off.length() / DOT_NOISE;
-            let weight = if size < HUBER { 1.0 } else { HUBER / size } / (DOT_NOISE * DOT_NOISE);
+            let size = off.length() / self.noise;
+            let weight = if size < HUBER { 1.0 } else { HUBER / size } / (self.noise * self.noise);
             let xs: Vec<(usize, f64)> = rows.iter().map(|&(i, v)| (i, v.x)).collect();
             normal.add(&xs, off.x, weight);
             let ys: Vec<(usize, f64)> = rows.iter().map(|&(i, v)| (i, v.y)).collect();
             normal.add(&ys, off.y, weight);
         }
+        if self.freedom == Freedom::Full {
+            self.add_measured(scene, &mut normal);
+        }
         for (i, off, may_be) in self.expectations(scene) {
             normal.add(&[(i, 1.0)], off, 1.0 / (may_be * may_be));
         }
         normal
+    }
+
+    /// Adds that the lines are as long as a person measured them.
+    fn add_measured(&self, scene: &Scene, normal: &mut Normal) {
+        let lines = scene.board.measured_lines().into_iter().zip(scene.measured);
+        for (line, measured) in lines {
+            let Some(measured) = measured else { continue };
+            let [(tile, from), (other, to)] = line.ends;
+            let way = scene.on_board(other, to) - scene.on_board(tile, from);
+            let along = way * (1.0 / way.length().max(1e-9));
+            let ends = [(tile, from, -1.0), (other, to, 1.0)];
+            let row = ends.iter().flat_map(|&(tile, at, sign)| {
+                let moves = scene.moves(tile, at).into_iter();
+                moves.map(move |(i, by)| (i, sign * by.dot(along)))
+            });
+            // Both ends may hang on the same unknown.
+            let mut summed: std::collections::BTreeMap<usize, f64> = Default::default();
+            row.for_each(|(i, by)| *summed.entry(i).or_default() += by);
+            let row: Vec<(usize, f64)> = summed.into_iter().collect();
+            normal.add(&row, measured - way.length(), MEASURED_OFF.powi(-2));
+        }
     }
 
     fn stepped(&self, scene: &Scene, step: &[f64]) -> Scene {
@@ -394,7 +449,10 @@ impl Problem<'_> {
         }
         if self.freedom == Freedom::Full {
             let rest = &step[UNKNOWNS..];
-            let values = other.sheets.iter_mut().flatten();
+            let values = other
+                .print
+                .iter_mut()
+                .chain(other.sheets.iter_mut().flatten());
             let heights = other.surface.heights.iter_mut();
             for (value, by) in values.chain(heights).zip(rest) {
                 *value += by;

@@ -4,7 +4,7 @@ use super::board::Board;
 use super::board::MARK;
 use super::camera::Camera;
 use super::dots;
-use super::fit::{Freedom, Scene, Seen};
+use super::fit::{DOT_NOISE, Freedom, Scene, Seen};
 use super::marks::FoundMark;
 use super::picture::Picture;
 use super::solve::homography;
@@ -58,13 +58,13 @@ pub(super) fn locate(
         .map(|seen| (board.middle(seen.tile) + seen.at, seen.pixel))
         .collect();
     let camera = Camera::of_homography(focal, middle, &homography(&pairs)?)?;
-    let mut scene = Scene::new(board, camera);
+    let mut scene = Scene::new(board, camera, measured);
     scene.fit(&corners, focal, middle, Freedom::Rough);
     let mut found = dots::find(picture, &board, &scene);
     if found.len() < 3 * LEAST_MARKS {
         return None;
     }
-    for round in 0..3 {
+    for round in 0..4 {
         scene.fit(&found, focal, middle, Freedom::Full);
         let off = |scene: &Scene, found: &[Seen]| {
             let mut all: Vec<f64> = found.iter().map(|s| scene.off(s)).collect();
@@ -79,16 +79,7 @@ pub(super) fn locate(
         if found.len() < 3 * LEAST_MARKS {
             return None;
         }
-        if round == 1 {
-            let lengths = scene.lengths();
-            let known: [Option<f64>; 2] =
-                std::array::from_fn(|i| measured[i].map(|mm| mm / lengths[i]));
-            // A line that was not measured is as true as the other.
-            let ratio = known[0].or(known[1]).unwrap_or(1.0);
-            scene.scaled(std::array::from_fn(|i| {
-                lengths[i] * known[i].unwrap_or(ratio)
-            }));
-        }
+        scene.noise = (1.5 * off(&scene, &found)).max(DOT_NOISE);
     }
     let sum: f64 = found.iter().map(|seen| scene.off(seen).powi(2)).sum();
     let left_pixels = (sum / found.len() as f64).sqrt();

@@ -231,7 +231,7 @@ impl SeenBoard {
             .fold(0.0, f64::max);
         let soft = found.iter().map(|t| t.softness).fold(0.0, f64::max);
         let dots = self.located.left_pixels * pixel;
-        let edge = pixel * (0.18 + 0.05 * soft);
+        let edge = pixel * (0.28 + 0.06 * soft);
         let _ = (settings, thickness);
         (0.05_f64.powi(2) + (2.0 * dots).powi(2) + edge * edge).sqrt()
     }

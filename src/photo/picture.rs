@@ -81,7 +81,11 @@ impl Picture {
         if let Some((name, false)) = format_of(file) {
             return Err(PictureFault::Format(name));
         }
-        let broken = |error: ImageError| PictureFault::Broken(error.to_string());
+        let broken = |error: ImageError| PictureFault::Broken(error.to_string().trim().to_owned());
+        // Decoders fill up what is missing, and a template would end there.
+        if file.starts_with(b"\xff\xd8") && !is_whole_jpeg(file) {
+            return Err(PictureFault::Broken("it is cut short".to_owned()));
+        }
         let mut reader = ImageReader::new(Cursor::new(file))
             .with_guessed_format()
             .map_err(|error| PictureFault::Broken(error.to_string()))?;
@@ -183,6 +187,23 @@ impl Picture {
             scale,
         }
     }
+}
+
+/// Whether a JPEG file has its end (ISO/IEC 10918-1, annex B): the mark of it after the first scan. In scans a byte 0xFF
+/// is never followed by that of the mark.
+fn is_whole_jpeg(file: &[u8]) -> bool {
+    let mut at = 2;
+    while let Some(&[0xff, marker, high, low]) = file.get(at..at + 4) {
+        if marker == 0xda {
+            return file[at..].windows(2).any(|pair| pair == [0xff, 0xd9]);
+        }
+        // Bytes 0xFF may fill up before a mark.
+        at += match marker {
+            0xff => 1,
+            _ => 2 + usize::from(u16::from_be_bytes([high, low])),
+        };
+    }
+    false
 }
 
 /// Light of a value of a picture, both from 0 to 1 (IEC 61966-2-1, sRGB).

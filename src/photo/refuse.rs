@@ -12,7 +12,7 @@ const LEFT: f64 = 0.3;
 /// Steepest camera, degrees: beyond it a template's thickness and a lifted edge count half and more.
 const STEEPEST: f64 = 35.0;
 /// Coarsest picture, mm to a pixel.
-const COARSEST: f64 = 1.1;
+const COARSEST: f64 = 0.65;
 /// Softest edge, mm from a quarter to three quarters of the step, and in pixels.
 const SOFTEST: f64 = 2.5;
 const SOFTEST_PIXELS: f64 = 6.0;

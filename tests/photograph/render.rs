@@ -4,8 +4,13 @@
 
 use std::f64::consts::TAU;
 
-/// What is seen at a place of the board, mm: light reflected in red, green and blue.
-pub type Paint<'p> = dyn Fn(f64, f64) -> [f64; 3] + Sync + 'p;
+/// What is seen: light reflected in red, green and blue at places in mm.
+pub trait Paint: Sync {
+    /// On the board.
+    fn board(&self, x: f64, y: f64) -> [f64; 3];
+    /// On the template, where it is.
+    fn template(&self, x: f64, y: f64) -> Option<[f64; 3]>;
+}
 
 /// A closed line, found quickly.
 pub struct Polygon {
@@ -73,7 +78,7 @@ pub struct Shot {
     pub off_axis: [f64; 2],
     /// Height of the board's waves from lowest to highest, mm.
     pub waves: f64,
-    /// Height of what is seen, above the board, mm, by place.
+    /// Thickness of the template, mm.
     pub thickness: f64,
     /// Rays along each side of a pixel.
     pub rays: usize,
@@ -157,13 +162,13 @@ impl Shot {
     }
 
     /// The picture as 8-bit red, green, blue, row by row. `paint` tells what is seen.
-    pub fn take(&self, paint: &Paint<'_>) -> Vec<u8> {
+    pub fn take(&self, paint: &dyn Paint) -> Vec<u8> {
         let mut light = self.rays_of(paint);
         self.blur(&mut light);
         self.values(&light)
     }
 
-    fn rays_of(&self, paint: &Paint<'_>) -> Vec<[f32; 3]> {
+    fn rays_of(&self, paint: &dyn Paint) -> Vec<[f32; 3]> {
         let (w, h) = (self.width as f64, self.height as f64);
         let focal = 0.5 * w / libm::tan(0.5 * self.view_deg.to_radians());
         let half = 0.5 * (w * w + h * h).sqrt();
@@ -224,18 +229,26 @@ impl Shot {
         all
     }
 
-    fn meets(&self, eye: [f64; 3], ray: [f64; 3], paint: &Paint<'_>) -> [f64; 3] {
-        let mut height = self.thickness;
-        let (mut x, mut y) = (0.0, 0.0);
-        for _ in 0..4 {
-            let t = (height - eye[2]) / ray[2];
-            (x, y) = (eye[0] + t * ray[0], eye[1] + t * ray[1]);
-            if self.waves == 0.0 {
-                break;
+    fn meets(&self, eye: [f64; 3], ray: [f64; 3], paint: &dyn Paint) -> [f64; 3] {
+        let at = |above: f64| {
+            let mut height = above;
+            let (mut x, mut y) = (0.0, 0.0);
+            for _ in 0..4 {
+                let t = (height - eye[2]) / ray[2];
+                (x, y) = (eye[0] + t * ray[0], eye[1] + t * ray[1]);
+                if self.waves == 0.0 {
+                    break;
+                }
+                height = self.board_height(x, y) + above;
             }
-            height = self.board_height(x, y) + self.thickness;
-        }
-        let painted = paint(x, y);
+            (x, y)
+        };
+        let (mut x, mut y) = at(self.thickness);
+        let painted = paint.template(x, y).unwrap_or_else(|| {
+            (x, y) = at(0.0);
+            // Its edge hides what lies behind it.
+            paint.template(x, y).unwrap_or_else(|| paint.board(x, y))
+        });
         let slope = 1.0 - self.slope * (0.5 + x / 2400.0 + y / 3600.0).clamp(0.0, 1.0);
         // The soft edge of a shadow across the board.
         let into = (x * 0.5 + y * 0.86 - 520.0) / 60.0;
@@ -277,7 +290,11 @@ impl Shot {
     fn values(&self, light: &[[f32; 3]]) -> Vec<u8> {
         let mut random = Random::new(self.seed ^ 0xACE1);
         let code = |v: f64| {
-            if v <= 0.003_130_8 { 12.92 * v } else { 1.055 * libm::pow(v, 1.0 / 2.4) - 0.055 }
+            if v <= 0.003_130_8 {
+                12.92 * v
+            } else {
+                1.055 * libm::pow(v, 1.0 / 2.4) - 0.055
+            }
         };
         let table: Vec<f64> = (0..=4096).map(|i| code(i as f64 / 4096.0)).collect();
         let fast = |v: f64| {
@@ -303,14 +320,21 @@ impl Shot {
         for (k, block) in blocks.iter_mut().enumerate() {
             let at = 2 * (k / bw) * w + 2 * (k % bw);
             for i in 0..2 {
-                let sum: f32 = [at, at + 1, at + w, at + w + 1].iter().map(|&k| coded[k][i + 1]).sum();
+                let sum: f32 = [at, at + 1, at + w, at + w + 1]
+                    .iter()
+                    .map(|&k| coded[k][i + 1])
+                    .sum();
                 block[i] = sum / 4.0;
             }
         }
         let near = |n: usize, most: usize| {
             let at = (n as f32 - 0.5) / 2.0;
             let low = at.floor().clamp(0.0, most as f32 - 1.0) as usize;
-            (low, (low + 1).min(most - 1), (at - low as f32).clamp(0.0, 1.0))
+            (
+                low,
+                (low + 1).min(most - 1),
+                (at - low as f32).clamp(0.0, 1.0),
+            )
         };
         for y in 0..h {
             let (top, bottom, t) = near(y, bh);

@@ -1,8 +1,8 @@
 //! The board as it is painted, its sheets askew, with a template on it.
 
-use super::render::{Polygon, Random};
-use warpwise::photo::board::{Board, DOT, MARK, Mark, Tile};
+use super::render::{Paint, Polygon, Random, Shot};
 use warpwise::geometry::{Point, Vector};
+use warpwise::photo::board::{Board, BoardPaper, DOT, MARK, Mark, Tile};
 
 /// A board with a template.
 pub struct Table {
@@ -34,7 +34,12 @@ impl Table {
             pen: Vec::new(),
             dots: board.dots(),
             marks: (board.tiles())
-                .map(|tile| board.marks(tile).map(|m| (m, board.mark_at(m.corner))).collect())
+                .map(|tile| {
+                    board
+                        .marks(tile)
+                        .map(|m| (m, board.mark_at(m.corner)))
+                        .collect()
+                })
                 .collect(),
         }
     }
@@ -51,38 +56,63 @@ impl Table {
         }
     }
 
+    /// The middle of a tile: sheets are as large as paper is, whatever the printer does; one page is not.
+    fn middle(&self, tile: Tile) -> Point {
+        let middle = self.board.middle(tile);
+        match self.board.paper {
+            BoardPaper::One => Point::new(middle.x * self.print[0], middle.y * self.print[1]),
+            _ => middle,
+        }
+    }
+
     /// Lengths of the two lines that a person measures on the print.
     pub fn true_lengths(&self) -> [f64; 2] {
         self.board.measured_lines().map(|line| {
             let [a, b] = line.ends.map(|(tile, at)| {
                 let [dx, dy, turn] = self.askew[self.board.index(tile)];
                 let (sin, cos) = (libm::sin(turn.to_radians()), libm::cos(turn.to_radians()));
-                let middle = self.board.middle(tile);
+                let middle = self.middle(tile);
                 let (x, y) = (at.x * self.print[0], at.y * self.print[1]);
-                Point::new(
-                    middle.x * self.print[0] + x * cos - y * sin + dx,
-                    middle.y * self.print[1] + x * sin + y * cos + dy,
-                )
+                middle + Vector::new(x * cos - y * sin + dx, x * sin + y * cos + dy)
             });
             a.distance(b)
         })
     }
+}
 
-    /// What is seen at a place, mm.
-    pub fn paint(&self, x: f64, y: f64) -> [f64; 3] {
-        if self.template.contains(x, y) {
+impl Paint for Table {
+    fn template(&self, x: f64, y: f64) -> Option<[f64; 3]> {
+        self.template.contains(x, y).then(|| {
             let inked = self.pen.iter().any(|(a, b, width)| {
-                let (a, b, p) = (Point::new(a[0], a[1]), Point::new(b[0], b[1]), Point::new(x, y));
+                let (a, b, p) = (
+                    Point::new(a[0], a[1]),
+                    Point::new(b[0], b[1]),
+                    Point::new(x, y),
+                );
                 let along = b - a;
                 let t = ((p - a).dot(along) / along.dot(along)).clamp(0.0, 1.0);
                 p.distance(a + along * t) < width / 2.0
             });
-            return if inked { [0.03, 0.03, 0.035] } else { self.colour };
+            if inked {
+                [0.03, 0.03, 0.035]
+            } else {
+                self.colour
+            }
+        })
+    }
+
+    fn board(&self, x: f64, y: f64) -> [f64; 3] {
+        let mut tile_size = self.board.paper.tile();
+        let mut edge = 0.0;
+        if self.board.paper == BoardPaper::One {
+            tile_size = [tile_size[0] * self.print[0], tile_size[1] * self.print[1]];
+            edge = 5.0;
         }
-        let [width, height] = self.board.paper.tile();
-        let (width, height) = (width * self.print[0], height * self.print[1]);
-        let edge = if self.board.paper == warpwise::photo::board::BoardPaper::One { 5.0 } else { 0.0 };
-        let (all_x, all_y) = (width * self.board.columns as f64, height * self.board.rows as f64);
+        let [width, height] = tile_size;
+        let (all_x, all_y) = (
+            width * self.board.columns as f64,
+            height * self.board.rows as f64,
+        );
         if x < -edge || y < -edge || x > all_x + edge || y > all_y + edge {
             return WOOD;
         }
@@ -93,34 +123,35 @@ impl Table {
         let index = self.board.index(tile);
         let [dx, dy, turn] = self.askew[index];
         let (sin, cos) = (libm::sin(turn.to_radians()), libm::cos(turn.to_radians()));
-        let middle = self.board.middle(tile);
-        let d = Vector::new(
-            x - middle.x * self.print[0] - dx,
-            y - middle.y * self.print[1] - dy,
-        );
+        let d = Point::new(x, y) - self.middle(tile) - Vector::new(dx, dy);
         let p = Vector::new(
             (d.x * cos + d.y * sin) / self.print[0],
             (d.y * cos - d.x * sin) / self.print[1],
         );
         if self.is_ink(index, p) { INK } else { PAPER }
     }
+}
 
+impl Table {
     fn is_ink(&self, index: usize, p: Vector) -> bool {
         for (mark, at) in &self.marks[index] {
             let d = p - *at;
             let half = MARK / 2.0;
             if d.x.abs() < half && d.y.abs() < half {
                 let cell = |v: f64| ((v + half) / (MARK / 8.0)) as usize;
-                return self.board.label(*mark).is_black(cell(d.x).min(7), 7 - cell(d.y).min(7));
+                return self
+                    .board
+                    .label(*mark)
+                    .is_black(cell(d.x).min(7), 7 - cell(d.y).min(7));
             }
         }
         let r = DOT / 2.0;
-        // Only dots of the same column and row can be near.
-        let first = self.dots.first().map_or(Vector::new(0.0, 0.0), |d| *d);
         let pitch = 20.0;
         let grid = self.board.at(0.0, 0.0);
-        let (i, j) = (((p.x - grid.x) / pitch).round(), ((p.y - grid.y) / pitch).round());
-        let _ = first;
+        let (i, j) = (
+            ((p.x - grid.x) / pitch).round(),
+            ((p.y - grid.y) / pitch).round(),
+        );
         let near = grid + Vector::new(i * pitch, j * pitch);
         (p - near).length() < r && self.has_dot(near)
     }
@@ -137,6 +168,17 @@ impl Table {
     }
 }
 
+/// The JPEG file of a photograph.
+pub fn jpeg(shot: &Shot, table: &Table, quality: u8) -> Vec<u8> {
+    let pixels = shot.take(table);
+    let mut file = Vec::new();
+    let encoder = image::codecs::jpeg::JpegEncoder::new_with_quality(&mut file, quality);
+    let (width, height) = (shot.width as u32, shot.height as u32);
+    let colour = image::ExtendedColorType::Rgb8;
+    image::ImageEncoder::write_image(encoder, &pixels, width, height, colour).unwrap();
+    file
+}
+
 /// How far a closed line and true ones are from each other: root mean square and most, mm, both ways (from `line` to
 /// the nearest of `truth`, and from that ring of `truth` which is nearest to `line`).
 pub fn deviation(line: &[Point], truth: &[Vec<[f64; 2]>]) -> [f64; 2] {
@@ -148,7 +190,9 @@ pub fn deviation(line: &[Point], truth: &[Vec<[f64; 2]>]) -> [f64; 2] {
     let own = truth
         .iter()
         .min_by(|a, b| far(&probes, a).1.total_cmp(&far(&probes, b).1));
-    let Some(own) = own else { return [f64::INFINITY; 2] };
+    let Some(own) = own else {
+        return [f64::INFINITY; 2];
+    };
     let (there, back) = (far(&probes, own), far(&along(own), line));
     [there.0.max(back.0), there.1.max(back.1)]
 }

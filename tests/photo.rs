@@ -1,0 +1,228 @@
+//! Photographs of templates on their board, rendered by a lens that works the other way round than the one that is fitted:
+//! outlines in true size, and what must be refused. Many more cases: `examples/photo_bench.rs`.
+
+#![allow(clippy::unwrap_used, reason = "a test stops at its first surprise")]
+
+#[path = "photograph/render.rs"]
+#[allow(dead_code, unreachable_pub, reason = "shared by a test and an example")]
+mod render;
+#[path = "photograph/scene.rs"]
+#[allow(dead_code, unreachable_pub, reason = "shared by a test and an example")]
+mod scene;
+
+use render::{Polygon, Shot, circle};
+use scene::{Table, deviation, jpeg};
+use warpwise::inputs::{InputFile, Inputs};
+use warpwise::job::Job;
+use warpwise::pattern;
+use warpwise::photo::board::{Board, BoardPaper};
+use warpwise::photo::{self, PhotoSettings, Sight};
+use warpwise::units::Length;
+use warpwise::{output, ply};
+
+const ORANGE: [f64; 3] = [0.75, 0.25, 0.08];
+/// A template with sharp corners, an obtuse one and a V notch; its middle is at (350, 270).
+const EDGE: [[f64; 2]; 8] = [
+    [190.0, 150.0],
+    [340.0, 150.0],
+    [352.0, 172.0],
+    [364.0, 150.0],
+    [520.0, 150.0],
+    [520.0, 320.0],
+    [430.0, 400.0],
+    [190.0, 400.0],
+];
+
+/// A board of 640 × 480 mm in one piece with that template, a round opening, a 0° line and a cross.
+fn table() -> Table {
+    let board = Board::of_size(BoardPaper::One, 700.0, 540.0).unwrap();
+    let rings = vec![EDGE.to_vec(), circle(280.0, 300.0, 40.0, 720)];
+    let mut table = Table::new(board, Polygon::new(rings), ORANGE);
+    table.pen = vec![
+        ([360.0, 220.0], [480.0, 230.0], 2.0),
+        ([409.0, 330.0], [431.0, 330.0], 2.0),
+        ([420.0, 319.0], [420.0, 341.0], 2.0),
+    ];
+    table
+}
+
+fn shot() -> Shot {
+    Shot {
+        width: 1800,
+        height: 1350,
+        aim: [320.0, 240.0],
+        distance: 560.0,
+        rays: 2,
+        tilt_deg: 10.0,
+        ..Shot::default()
+    }
+}
+
+fn seen(table: &Table, shot: &Shot) -> Result<Sight, String> {
+    let mut settings = PhotoSettings::default();
+    settings.measured = table.true_lengths().map(|mm| Some(Length::mm(mm)));
+    let sight = photo::read("template.jpg", &jpeg(shot, table, 90), &settings);
+    sight.map_err(|problems| {
+        let all: Vec<String> = problems.iter().map(|p| p.message.clone()).collect();
+        all.join("; ")
+    })
+}
+
+fn refused(table: &Table, shot: &Shot, why: &str) {
+    let said = seen(table, shot).expect_err(why);
+    assert!(said.contains(why), "{said}");
+}
+
+#[test]
+fn a_template_comes_out_in_true_size_with_what_is_drawn_on_it() {
+    let mut table = table();
+    // The printer is off by 4 mm in a metre one way and 2 the other.
+    table.print = [0.996, 1.002];
+    let sight = seen(&table, &shot()).unwrap();
+    let [template] = &sight.templates[..] else {
+        panic!("{} templates", sight.templates.len());
+    };
+    let [rms, most] = deviation(&template.edge, table.template.rings());
+    assert!(rms < 0.15 && most < 0.4, "{rms} {most}");
+    assert!(most < 3.0 * sight.error, "{most} {}", sight.error);
+    assert_eq!(template.openings.len(), 1);
+    let [rms, most] = deviation(&template.openings[0], table.template.rings());
+    assert!(rms < 0.15 && most < 0.4, "{rms} {most}");
+    let [[from, to]] = &template.lines[..] else {
+        panic!("{:?}", template.lines);
+    };
+    let slope = (to.y - from.y) / (to.x - from.x);
+    assert!((slope - 10.0 / 120.0).abs() < 0.005, "{slope}");
+    let [cross] = &template.crosses[..] else {
+        panic!("{:?}", template.crosses);
+    };
+    assert!((cross.x - 420.0).hypot(cross.y - 330.0) < 0.6, "{cross:?}");
+}
+
+#[test]
+fn a_job_takes_a_photograph_as_it_takes_a_drawing() {
+    let table = table();
+    let picture = jpeg(&shot(), &table, 90);
+    let [width, height] = table.true_lengths();
+    let text = format!(
+        "[cloth.glass]\nweave = \"plain\"\nareal_weight = \"200 g/m2\"\nroll_width = \"1 m\"\n[[part]]\nname = \"LID\"\n\
+         pattern = \"lid.jpg\"\ndrawing = {{ board_width = \"{width:.3} mm\", board_height = \"{height:.3} mm\" }}\n\
+         cloth = \"glass\"\nlayup = \"[0]\"\n"
+    );
+    let (job, _) = Job::read("lid.toml", &text).unwrap();
+    let open = &mut |name: &str| Ok(vec![InputFile::new(name, picture.clone())]);
+    let (inputs, _) = Inputs::read(job, open).unwrap();
+    let (pieces, _) = ply::pieces(&inputs).unwrap();
+    assert_eq!(pieces.len(), 1);
+    let sum = |ring: &[[f64; 2]]| -> f64 {
+        let next = ring.iter().cycle().skip(1);
+        let twice = ring
+            .iter()
+            .zip(next)
+            .map(|(a, b)| a[0] * b[1] - a[1] * b[0]);
+        twice.sum::<f64>().abs() / 2.0
+    };
+    let rings = table.template.rings();
+    let area = sum(&rings[0]) - sum(&rings[1]);
+    let got = pieces[0].net().area();
+    assert!((got / area - 1.0).abs() < 0.001, "{got} {area}");
+}
+
+#[test]
+fn what_cannot_be_right_is_refused() {
+    let table = table();
+    let quick = Shot {
+        rays: 1,
+        width: 1400,
+        height: 1050,
+        ..shot()
+    };
+    let over = Polygon::new(vec![EDGE.map(|[x, y]| [x + 180.0, y]).to_vec()]);
+    let over = Table::new(table.board, over, ORANGE);
+    refused(&over, &quick, "over the border");
+    let grey = Table::new(
+        table.board,
+        Polygon::new(vec![EDGE.to_vec()]),
+        [0.4, 0.4, 0.39],
+    );
+    refused(&grey, &quick, "no coloured template");
+    let slanting = Shot {
+        tilt_deg: 42.0,
+        distance: 700.0,
+        ..quick.clone()
+    };
+    refused(&table, &slanting, "leaned");
+    let blurred = Shot {
+        blur: 5.5,
+        ..quick.clone()
+    };
+    let said = seen(&table, &blurred).expect_err("a blurred picture");
+    assert!(said.contains("blurred") || said.contains("marks"), "{said}");
+    let elsewhere = Shot {
+        aim: [3000.0, 3000.0],
+        ..quick
+    };
+    refused(&table, &elsewhere, "no marks");
+}
+
+#[test]
+fn hostile_pictures_are_refused_by_name_and_within_limits() {
+    let said = |name: &str, bytes: &[u8]| -> String {
+        let problems = pattern::read(name, bytes, &pattern::Settings::default()).unwrap_err();
+        problems.iter().map(|p| p.message.clone()).collect()
+    };
+    assert!(said("a.heic", b"\0\0\0\x18ftypheic\0\0\0\0mif1heic").contains("HEIC"));
+    assert!(said("a.webp", b"RIFF\x10\0\0\0WEBPVP8 ").contains("WebP"));
+    assert!(said("a.jpg", b"\xff\xd8\xff\xe0\0\x10JFIF\0").contains("cut short"));
+    // A PNG that says it is 60,000 pixels wide and high.
+    let mut bomb = b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR".to_vec();
+    bomb.extend(60_000_u32.to_be_bytes());
+    bomb.extend(60_000_u32.to_be_bytes());
+    bomb.extend([8, 2, 0, 0, 0, 0, 0, 0, 0]);
+    assert!(said("bomb.png", &bomb).contains("picture"));
+    let whole = jpeg(
+        &Shot {
+            width: 400,
+            height: 300,
+            rays: 1,
+            ..shot()
+        },
+        &table(),
+        80,
+    );
+    for part in [10, 200, whole.len() / 2, whole.len() - 1] {
+        let said = said("cut.jpg", &whole[..part]);
+        assert!(said.contains("cut short"), "{said}");
+    }
+}
+
+#[test]
+fn a_board_is_a_sheet_for_each_tile_and_one_that_says_what_to_do() {
+    let pages = |paper: BoardPaper, size: [f64; 2]| {
+        let board = Board::of_size(paper, size[0], size[1]).unwrap();
+        let pdf = output::board_pdf(&board, size);
+        let text = String::from_utf8_lossy(&pdf).into_owned();
+        text.matches("/Type /Page\n").count()
+    };
+    assert_eq!(pages(BoardPaper::A4, [1200.0, 900.0]), 6 * 4 + 1);
+    assert_eq!(pages(BoardPaper::Tabloid, [800.0, 800.0]), 3 * 2 + 1);
+    assert_eq!(pages(BoardPaper::One, [1500.0, 1200.0]), 1);
+    assert_eq!(Board::of_size(BoardPaper::A4, 1600.0, 900.0), None);
+    assert_eq!(Board::of_size(BoardPaper::One, 150.0, 900.0), None);
+    // Every mark of every board is another.
+    let board = Board::of_size(BoardPaper::A4, 1500.0, 1200.0).unwrap();
+    let bits = |m| {
+        let label = board.label(m);
+        (0..64)
+            .map(|i| label.is_black(i % 8, i / 8))
+            .collect::<Vec<bool>>()
+    };
+    let marks: Vec<_> = board
+        .tiles()
+        .flat_map(|t| board.marks(t))
+        .map(bits)
+        .collect();
+    for (i, mark) in marks.iter().enumerate() {
+        assert!(!marks[..i].contains(mark));
+    }
+}
