@@ -9,7 +9,7 @@ use std::os::unix::fs::symlink;
 use std::path::Path;
 use std::process::{Child, Command, Output, Stdio};
 use std::thread;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use rustix::process::{Pid, Signal, kill_process};
 
@@ -221,18 +221,21 @@ fn results_go_over_nobodys_work() {
             "read by the command",
         );
     }
+    // Told before the searches, which would take many minutes.
+    let begun = Instant::now();
     for html in ["a.toml", "lid.svg"] {
         let arguments = [
             "compare",
             "a.toml",
             "--effort",
-            "quick",
+            "200s",
             "--replace",
             "--html",
             html,
         ];
         refused(&arguments, "read by the command");
     }
+    assert!(begun.elapsed() < Duration::from_secs(120));
     refused(
         &["inspect", "lid.svg", "--svg", "letter.svg"],
         "did not write it",

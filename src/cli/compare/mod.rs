@@ -7,7 +7,7 @@ use std::fmt::Write as _;
 
 use super::args::CompareOptions;
 use super::plan::{all_threads, not_repeatable};
-use super::writing::{Existing, write_file};
+use super::writing::{Existing, may_write, write_file};
 use super::{Failure, input, messages, progress};
 use crate::diag::{Diagnostic, Diagnostics, Place, nearest};
 use crate::job::{Job, widest_roll};
@@ -26,6 +26,10 @@ use crate::units::{Angle, Length, Money};
 
 pub(super) fn run(options: &CompareOptions) -> Result<(), Failure> {
     let prepared = input::prepare(std::slice::from_ref(&options.job), options.quiet)?;
+    let existing = Existing::replaced(options.replace);
+    if let Some(path) = &options.html {
+        may_write(path, existing, &prepared.files)?;
+    }
     let job = prepared.inputs.job();
     let variants = ways(options, job, &prepared.pieces).map_err(|problem| {
         messages::show(&problem);
@@ -66,7 +70,6 @@ pub(super) fn run(options: &CompareOptions) -> Result<(), Failure> {
             settings.seed,
             &outcomes,
         );
-        let existing = Existing::replaced(options.replace);
         write_file(path, page.as_bytes(), existing, &prepared.files)?;
     }
     if options.json {

@@ -35,17 +35,7 @@ pub(in crate::cli) fn write_file(
     existing: Existing,
     inputs: &[PathBuf],
 ) -> Result<(), Failure> {
-    let refuse = |message: String, help: &str| {
-        let problem = Diagnostic::error(message).at(Place::File(path.display().to_string()));
-        messages::show(&match help {
-            "" => problem,
-            help => problem.help(help),
-        });
-        Err(Failure::Output)
-    };
-    if let Some((message, help)) = why_not(path, existing, inputs) {
-        return refuse(message.to_owned(), help);
-    }
+    may_write(path, existing, inputs)?;
     let fresh = sibling(path, "new");
     let written = (|| -> io::Result<()> {
         fs::create_dir_all(folder_of(path))?;
@@ -61,12 +51,34 @@ pub(in crate::cli) fn write_file(
     })();
     if let Err(e) = written {
         _ = remove(&fresh);
-        return refuse(format!("the file cannot be written: {e}"), "");
+        return refuse(path, format!("the file cannot be written: {e}"), "");
     }
     sync_folder(folder_of(path)).or_else(|e| {
         let why = format!("the file is there, but may be lost with the power: {e}");
-        refuse(why, "")
+        refuse(path, why, "")
     })
+}
+
+/// Refuses a file that [`write_file`] would refuse: to be asked before long work.
+pub(in crate::cli) fn may_write(
+    path: &Path,
+    existing: Existing,
+    inputs: &[PathBuf],
+) -> Result<(), Failure> {
+    match why_not(path, existing, inputs) {
+        Some((message, help)) => refuse(path, message.to_owned(), help),
+        None => Ok(()),
+    }
+}
+
+/// Tells why `path` is not written, and what helps.
+fn refuse(path: &Path, message: String, help: &str) -> Result<(), Failure> {
+    let problem = Diagnostic::error(message).at(Place::File(path.display().to_string()));
+    messages::show(&match help {
+        "" => problem,
+        help => problem.help(help),
+    });
+    Err(Failure::Output)
 }
 
 /// Why the file at `path` must stay as it is, and what helps.

@@ -14,7 +14,7 @@ mod lock;
 mod refusal;
 mod shelf;
 
-pub(super) use file::{Existing, write_file};
+pub(super) use file::{Existing, may_write, write_file};
 pub(super) use folder::OutFolder;
 pub(super) use shelf::{HeldShelf, ShelfView, file_at, is_shelf, refused};
 
