@@ -51,6 +51,9 @@ overcut = "1 mm"
 """
 
 
+SIXTEEN_BIT = PLAIN.replace("[output]\n", '[output]\nhpgl_numbers = "16 bit"\n', 1)
+
+
 def cut_rings(layout):
     for piece in layout["pieces"]:
         yield piece["id"], np.array(piece["cut"]["outer"])
@@ -247,6 +250,50 @@ def inner_first(context):
                 assert not first.contains(later), f"{layout['roll']}: cut {i + 1} frees a later one"
         n += len(shapes)
     return f"{n} cuts"
+
+
+def scaled_pages(path):
+    """The lines of each page in mm as IP and SC scale them, and every number there is."""
+    pages, numbers, here, per_number = [[]], [], None, 25.4 / 1016
+    for command in path.read_text(encoding="ascii").split(";"):
+        code, values = command.strip()[:2], [int(n) for n in command.strip()[2:].split(",") if n]
+        numbers += values
+        if code == "IP":
+            x0, y0, x1, y1 = values
+            assert x0 == y0 == 0 and x1 == y1, command
+            corners = x1
+        elif code == "SC":
+            x0, x1, y0, y1 = values
+            assert x0 == y0 == 0 and x1 == y1, command
+            per_number *= corners / x1
+        elif code == "PG":
+            pages.append([])
+        elif code in ("PU", "PD"):
+            points = np.array(values, dtype=float).reshape(-1, 2) * per_number
+            if code == "PD":
+                pages[-1].append(LineString(np.vstack([here, points])))
+            here = points[-1] if len(points) else here
+    return pages, numbers, per_number
+
+
+@check("HP-GL of 16 bits stays within them and equals plan.json", "own reading of IP and SC; shapely")
+def hpgl_16_bits(context):
+    plan, out = demo_with(context, "16-bit", SIXTEEN_BIT)
+    worst, largest = 0.0, 0
+    for layout in plan["layouts"]:
+        pages, numbers, step = scaled_pages(out / "cut" / f"{layout['roll']}.hpgl")
+        frames = layout["cut_order"]["frames"]
+        assert len(pages) == len(frames), (len(pages), len(frames))
+        assert -32768 <= min(numbers) and max(numbers) <= 32767, (min(numbers), max(numbers))
+        rings = unary_union([LinearRing(ring) for _, ring in cut_rings(layout)])
+        drawn = [affinity.translate(line, frame["from"], 0) for frame, page in zip(frames, pages) for line in page]
+        drawn = MultiLineString(drawn)
+        off = rings.hausdorff_distance(drawn)
+        # Each coordinate is rounded to a number.
+        assert off <= step, f"{layout['roll']}: {off} mm off, a number is {step} mm"
+        assert abs(rings.length - drawn.length) / rings.length < 2e-3
+        worst, largest = max(worst, off), max(largest, max(numbers))
+    return f"largest number {largest}, worst {worst:.4f} mm"
 
 
 def generated(folder, name, seed, n):
