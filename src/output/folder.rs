@@ -43,7 +43,6 @@ pub(super) fn all_of(plan: &Plan, plan_json: &str, remarks: &mut Diagnostics) ->
     };
     let mut files = vec![
         file("plan.json", plan_json.as_bytes().to_vec()),
-        file("report.html", report_html(plan).into_bytes()),
         file("pieces.csv", pieces_csv(plan).into_bytes()),
     ];
     for (layout, stem) in plan.layouts().iter().zip(cut_file_stems(plan)) {
@@ -56,7 +55,10 @@ pub(super) fn all_of(plan: &Plan, plan_json: &str, remarks: &mut Diagnostics) ->
     files.extend(work_files(plan));
     for job in plan.jobs() {
         let own = job.plan();
-        let report = file("report.html", report_html(own).into_bytes());
+        let report = file(
+            "report.html",
+            report_html(own, &Diagnostics::new()).into_bytes(),
+        );
         let inside = [report].into_iter().chain(work_files(own));
         let folder = job_folder(job.name());
         files.extend(inside.map(|file| OutputFile {
@@ -88,6 +90,11 @@ pub(super) fn all_of(plan: &Plan, plan_json: &str, remarks: &mut Diagnostics) ->
             files.push(file(LABELS, paper("labels", &label_sheet::pages(plan))));
         }
     }
+    // Last, since it tells what is to be said of the others.
+    files.insert(
+        1,
+        file("report.html", report_html(plan, remarks).into_bytes()),
+    );
     files
 }
 

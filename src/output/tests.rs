@@ -254,7 +254,7 @@ mod report {
     #[test]
     fn shows_every_piece_escaped_and_fetches_nothing() {
         let plan = sample::plan();
-        let html = output::pages::report_html(&plan);
+        let html = output::pages::report_html(&plan, &Diagnostics::new());
         for (_, piece) in pieces(&plan) {
             let escaped = piece
                 .id()
@@ -291,7 +291,7 @@ mod report {
     #[test]
     fn a_long_roll_goes_on_in_further_rows() {
         let plan = sample::with_length_used(crate::units::Length::metres(9.0));
-        let html = output::pages::report_html(&plan);
+        let html = output::pages::report_html(&plan, &Diagnostics::new());
         assert!(html.contains("row 1 of 8"));
     }
 }

@@ -109,7 +109,7 @@ impl Label {
             format!("part {}{set}", piece.part()),
             ply,
             format!(
-                "cut no. {} on {}, face {face}",
+                "face {face}, cut no. {} on {}",
                 piece.sequence(),
                 layout.roll()
             ),
@@ -144,6 +144,7 @@ impl Label {
             from.map_or_else(String::new, |roll| format!("cut from {roll}")),
             format!("along {}", side(left.rectangle.width())),
             format!("across {}", side(left.rectangle.height())),
+            (left.stock.lot.as_ref()).map_or_else(String::new, |lot| format!("lot {lot}")),
         ];
         let weave = weave.map_or(Weave::NonDirectional, |cloth| cloth.weave);
         // At this angle the warp points right.

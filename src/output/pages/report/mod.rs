@@ -24,6 +24,7 @@ use super::layup::{KIT, part_sheet_paths};
 use super::model::{Handout, Passage};
 use super::prose::{Prose, prose};
 use super::words::counted;
+use crate::diag::Diagnostics;
 use crate::output::files::{cut_file_stems, remnant_files};
 use crate::output::notes::head;
 use crate::plan::Plan;
@@ -33,16 +34,16 @@ pub(crate) const SCRIPT: &str = include_str!("script.js");
 
 /// The report on `plan` as one HTML file.
 ///
-/// It links to the cut files beside it, by relative paths.
+/// It links to the cut files beside it, by relative paths, and says what is to be said `of_files`.
 #[must_use]
-pub(crate) fn report_html(plan: &Plan) -> String {
+pub(crate) fn report_html(plan: &Plan, of_files: &Diagnostics) -> String {
     // The rolls of several jobs are in their common report.
     let common: Vec<Vec<Passage>> = match plan.is_share() {
-        true => vec![notes::remarks(plan), notes::cautions(plan)],
+        true => vec![notes::remarks(plan, of_files), notes::cautions(plan)],
         false => vec![
             buy::section(plan),
             together::section(plan),
-            notes::remarks(plan),
+            notes::remarks(plan, of_files),
             notes::cautions(plan),
             rolls::section(plan, &cut_file_stems(plan)),
             left::section(plan, &remnant_files(plan)),

@@ -1,15 +1,15 @@
 //! Remarks that came up, cautions for the bench, and how numbers are rounded.
 
-use crate::diag::Place;
+use crate::diag::{Diagnostics, Place};
 use crate::output::pages::model::{Passage, Remark};
 use crate::output::pages::prose::prose;
 use crate::plan::{PartUse, Plan};
 
-pub(super) fn remarks(plan: &Plan) -> Vec<Passage> {
-    if plan.remarks().is_empty() {
+pub(super) fn remarks(plan: &Plan, of_files: &Diagnostics) -> Vec<Passage> {
+    if plan.remarks().is_empty() && of_files.is_empty() {
         return Vec::new();
     }
-    let remarks = plan.remarks().iter().map(|remark| Remark {
+    let remarks = plan.remarks().iter().chain(of_files.iter()).map(|remark| Remark {
         severity: remark.severity,
         message: prose! {
             (&remark.message)
