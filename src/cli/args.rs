@@ -39,6 +39,11 @@ pub(super) enum Command {
         after_help = "Example: warpwise new rudder.svg hatch.dxf --layup \"[0/45]s\" --out rudder.toml"
     )]
     New(NewOptions),
+    /// Open a job, or drawings to make a job of, on a page in the browser
+    #[command(
+        after_help = "Examples:\n  warpwise open rudder.toml\n  warpwise open rudder.svg hatch.dxf"
+    )]
+    Open(OpenOptions),
     /// Write a shop file to start from, or check one: cloths, resins and the bag, written down once for all jobs
     #[command(after_help = "Examples:\n  warpwise shop --new\n  warpwise shop shop.toml")]
     Shop(ShopOptions),
@@ -155,6 +160,19 @@ pub(super) struct ManOptions {
 }
 
 #[derive(Args, Debug)]
+pub(super) struct OpenOptions {
+    /// A job file, or pattern files (SVG or DXF) to make a job of
+    #[arg(value_name = "FILE", required = true)]
+    pub files: Vec<PathBuf>,
+    /// Print the address of the page and start no browser
+    #[arg(long)]
+    pub no_browser: bool,
+    /// The port of the page on this machine; 0 takes any that is free
+    #[arg(long, value_name = "PORT")]
+    pub port: Option<u16>,
+}
+
+#[derive(Args, Debug, Default)]
 pub(super) struct NewOptions {
     /// Pattern files (SVG or DXF)
     #[arg(value_name = "PATTERN", required = true)]

@@ -11,6 +11,7 @@ mod input;
 mod inspect;
 mod messages;
 mod new;
+mod page;
 mod plan;
 mod progress;
 mod server;
@@ -49,6 +50,7 @@ pub fn run() -> ExitCode {
         Command::Cut(options) => shelf::cut(options),
         Command::Shelf(options) => shelf::run(options),
         Command::New(options) => new::run(options),
+        Command::Open(options) => page::run(options),
         Command::Shop(options) => shop::run(options),
         Command::Compare(options) => compare::run(options),
         Command::Check(options) => check::run(options),

@@ -55,7 +55,7 @@ pub(super) fn run(options: &NewOptions) -> Result<(), Failure> {
 }
 
 /// `--out`, or the first pattern's name with `.toml` in the current folder.
-fn out_file(options: &NewOptions) -> PathBuf {
+pub(super) fn out_file(options: &NewOptions) -> PathBuf {
     options.out.clone().unwrap_or_else(|| {
         let stem = options.patterns[0].file_stem().unwrap_or_default();
         PathBuf::from(format!("{}.toml", stem.to_string_lossy()))

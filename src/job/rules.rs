@@ -143,7 +143,7 @@ fn both(mm: f64) -> String {
 
 /// What an angle may be, degrees.
 #[derive(Clone, Copy)]
-pub(super) enum AngleRule {
+pub(crate) enum AngleRule {
     /// A ply angle: −90 < θ ≤ 90.
     Ply,
     /// A direction on the drawing: within one full turn.

@@ -46,8 +46,8 @@ mod tests;
 pub use files::OutputFile;
 pub use folder::{all, all_with_remarks};
 pub use formats::picture::Picture;
-pub(crate) use pages::REPORT_SCRIPT;
 pub use pages::compare_html;
+pub(crate) use pages::{Desk, REPORT_SCRIPT};
 pub use proof::{ProvenPlan, recheck};
 
 use crate::photo::board::Board;

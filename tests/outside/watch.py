@@ -21,7 +21,7 @@ from jobs import job
 class Browser:
     """Chromium without a window, told what to do through a pipe (DevTools protocol)."""
 
-    def __init__(self, context):
+    def __init__(self, context, profile="watch-profile"):
         program = shutil.which("chromium") or shutil.which("chromium-browser")
         if program is None:
             raise Skip("there is no Chromium here")
@@ -36,7 +36,7 @@ class Browser:
 
         flags = [f for f in FLAGS if "host-resolver" not in f and "logging" not in f]
         self.process = subprocess.Popen(
-            [program, *flags, "--remote-debugging-pipe", f"--user-data-dir={context.work / 'watch-profile'}",
+            [program, *flags, "--remote-debugging-pipe", f"--user-data-dir={context.work / profile}",
              "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1", "about:blank"],
             stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL, pass_fds=(3, 4), preexec_fn=wire,
         )

@@ -9,6 +9,7 @@
 mod access;
 mod connections;
 pub(super) mod events;
+pub(super) mod files;
 
 use std::io;
 use std::net::{Ipv4Addr, SocketAddr, TcpListener};

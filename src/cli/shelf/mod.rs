@@ -86,7 +86,7 @@ fn event(deed: Deed, job: &str, who: Option<&str>) -> Event {
 }
 
 /// The time of the clock as ISO 8601 has it, in UTC.
-fn now() -> String {
+pub(super) fn now() -> String {
     let since = SystemTime::now().duration_since(UNIX_EPOCH);
     written(since.map_or(0, |since| since.as_secs()))
 }

@@ -19,7 +19,8 @@ use tokio::sync::watch;
 
 use crate::cli::server::Server;
 use crate::cli::server::events::{self, Deadline};
-use crate::output::{OutputFile, REPORT_SCRIPT};
+use crate::cli::server::files;
+use crate::output::OutputFile;
 
 const REFRESH: &str = include_str!("refresh.js");
 
@@ -72,7 +73,7 @@ impl WatchPage {
             let ready = files.into_iter().map(|file| {
                 let is_page = file.path.ends_with(".html");
                 let bytes = match is_page {
-                    true => as_served(&file.bytes, &script),
+                    true => files::as_served(&file.bytes, &script),
                     false => file.bytes,
                 };
                 (file.path, Bytes::from(bytes))
@@ -95,15 +96,10 @@ fn routes(seen: Seen) -> Router {
     Router::new()
         .route("/", get(Redirect::temporary("/report.html")))
         .route("/-/events", get(tell_of_changes))
-        .route("/-/refresh.js", get(async || script_file(REFRESH)))
-        .route("/-/report.js", get(async || script_file(REPORT_SCRIPT)))
+        .route("/-/refresh.js", get(async || files::script(REFRESH)))
+        .route("/-/report.js", get(async || files::script(files::REPORT)))
         .route("/{*name}", get(file))
         .with_state(seen)
-}
-
-fn script_file(text: &'static str) -> impl IntoResponse {
-    let kind = "text/javascript; charset=utf-8";
-    ([(header::CONTENT_TYPE, kind)], text)
 }
 
 async fn tell_of_changes(
@@ -124,31 +120,13 @@ async fn file(State(seen): State<Seen>, Path(name): Path<String>) -> Response {
         None if name == REPORT => waiting(&shown).into(),
         None => return StatusCode::NOT_FOUND.into_response(),
     };
-    let kind = match name.rsplit_once('.').map(|(_, ending)| ending) {
-        Some("html") => "text/html; charset=utf-8",
-        Some("svg") => "image/svg+xml",
-        Some("png") => "image/png",
-        Some("json") => "application/json",
-        Some("csv") => "text/csv; charset=utf-8",
-        Some("pdf") => "application/pdf",
-        _ => "application/octet-stream",
-    };
-    ([(header::CONTENT_TYPE, kind)], bytes).into_response()
+    ([(header::CONTENT_TYPE, files::kind(&name))], bytes).into_response()
 }
 
 /// What makes a page load itself again when `plan` is no longer the last one.
 fn script(plan: &str, turn: u64) -> String {
     let tag = maud::html! { script src="/-/refresh.js" data-plan=(plan) data-turn=(turn) {} };
     tag.into_string()
-}
-
-/// `page` with its own script from a file, and `script` at its end.
-fn as_served(page: &[u8], script: &str) -> Vec<u8> {
-    let text = String::from_utf8_lossy(page);
-    let own = format!("<script>{REPORT_SCRIPT}</script>");
-    let text = text.replacen(&own, "<script src=\"/-/report.js\"></script>", 1);
-    let at = text.rfind("</body>").unwrap_or(text.len());
-    [&text[..at], script, &text[at..]].concat().into_bytes()
 }
 
 /// The page before the first plan.
@@ -176,6 +154,7 @@ fn waiting(shown: &Shown) -> String {
 mod tests {
     use super::*;
     use crate::cli::server::tests::Visitor;
+    use crate::output::REPORT_SCRIPT;
 
     fn file(path: &str, text: &str) -> OutputFile {
         OutputFile {

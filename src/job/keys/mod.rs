@@ -27,7 +27,7 @@ pub use schema::{schema, shop_schema};
 pub(super) use tables::{Listed, Named, Section};
 
 /// The keys of one table of the job file.
-pub(super) struct Keys {
+pub(crate) struct Keys {
     /// What messages call such a table: `a cloth`.
     pub kind: &'static str,
     /// How it begins in the file; tells tables apart.
@@ -41,7 +41,7 @@ pub(super) struct Keys {
 }
 
 /// One key.
-pub(super) struct Key {
+pub(crate) struct Key {
     pub name: &'static str,
     pub holds: Holds,
     pub absent: Absent,
@@ -52,7 +52,7 @@ pub(super) struct Key {
 }
 
 /// What a key holds.
-pub(super) enum Holds {
+pub(crate) enum Holds {
     /// A text that is not empty.
     Text,
     /// A name that can stand on a label and in a file name.
@@ -94,7 +94,7 @@ pub(super) enum Holds {
 }
 
 /// What is so if a key is left out.
-pub(super) enum Absent {
+pub(crate) enum Absent {
     /// It cannot be.
     Required,
     /// The same as this value, written like the example.
@@ -189,7 +189,7 @@ impl Key {
     }
 
     /// The keys of the table or tables it holds.
-    fn inner(&self) -> Option<&'static Keys> {
+    pub(in crate::job) fn inner(&self) -> Option<&'static Keys> {
         match self.holds {
             Holds::Table(keys) | Holds::Named(keys) | Holds::Listed(keys) => Some(keys()),
             _ => None,

@@ -91,7 +91,7 @@ fn sections(all: &[Passage]) -> Markup {
     }
 }
 
-fn passages(all: &[Passage]) -> Markup {
+pub(super) fn passages(all: &[Passage]) -> Markup {
     html! { @for one in all { (passage(one)) } }
 }
 
@@ -275,7 +275,7 @@ fn about(about: &About, cells: Markup) -> Markup {
     }
 }
 
-fn prose(text: &Prose) -> Markup {
+pub(super) fn prose(text: &Prose) -> Markup {
     // Lines to write on that follow each other wrap as a group.
     let groups = text.0.chunk_by(|a, b| is_blank(a) && is_blank(b));
     html! {

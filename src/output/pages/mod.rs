@@ -5,6 +5,7 @@
 
 mod charts;
 mod compare;
+mod desk;
 mod html;
 mod layup;
 mod model;
@@ -15,5 +16,6 @@ mod table;
 mod words;
 
 pub use compare::compare_html;
+pub(crate) use desk::Desk;
 pub(crate) use layup::layup_sheets;
 pub(crate) use report::{SCRIPT as REPORT_SCRIPT, report_html};

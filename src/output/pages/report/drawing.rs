@@ -14,7 +14,7 @@ use crate::plan::{Layout, Plan};
 use crate::units::Angle;
 
 /// The figure of `layout`; `layout_idx` tells it from others of the page.
-pub(super) fn drawing(plan: &Plan, layout: &Layout, layout_idx: usize) -> Svg {
+pub(in crate::output::pages) fn drawing(plan: &Plan, layout: &Layout, layout_idx: usize) -> Svg {
     let in_words = |angle| in_words(angle);
     let picture = PageRoll::new(plan, layout, layout_idx, &in_words);
     let rows = picture.view.rows();

@@ -1,0 +1,231 @@
+// The page's own script: sends what is changed, and shows what has come of it. Every change is named by the
+// field or button itself (data-at, data-edit), so that nothing here knows the job file.
+(() => {
+  // The key has become a cookie; in the address it could be seen over a shoulder.
+  if (location.search) {
+    history.replaceState(null, "", location.pathname + location.hash);
+  }
+  const byId = (/** @type {string} */ id) => /** @type {HTMLElement} */ (document.getElementById(id));
+  const told = byId("told");
+  let seen = -1;
+  let turn = -1;
+  /** @type {Record<string, string>} */
+  const shown = {};
+
+  const tell = (/** @type {string} */ text, isProblem = false) => {
+    told.textContent = text;
+    told.classList.toggle("problem", isProblem);
+  };
+
+  /** Sends a change; the page shows it when the job has it. */
+  const post = async (/** @type {string} */ to, /** @type {unknown} */ body) => {
+    try {
+      const answer = await fetch(to, { method: "POST", body: body === undefined ? "" : JSON.stringify(body) });
+      const text = await answer.text();
+      if (answer.ok && text.startsWith("{")) {
+        // The next change may come before the page shows this one.
+        seen = Math.max(seen, JSON.parse(text).state);
+        tell("");
+      } else {
+        tell(text, !answer.ok);
+      }
+    } catch {
+      tell("The program has ended; start it again to go on.", true);
+    }
+    await refresh();
+  };
+  const change = (/** @type {unknown[]} */ edits) => post("/-/edit", { seen, edits });
+
+  /** Where the reader is, so that a part that is replaced does not throw him out. */
+  const place = () => {
+    const at = /** @type {HTMLElement | null} */ (document.activeElement);
+    const key = at?.dataset?.at ?? at?.dataset?.edit ?? at?.id;
+    const text = at instanceof HTMLInputElement && at.type === "text";
+    return { key, typed: text && at.value !== at.defaultValue ? at.value : undefined, end: text ? at.selectionStart : null };
+  };
+  const goBack = (/** @type {ReturnType<typeof place>} */ { key, typed, end }) => {
+    if (!key) {
+      return;
+    }
+    const all = /** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll("[data-at], [data-edit], [id]"));
+    const again = [...all].find((one) => one.dataset.at === key || one.dataset.edit === key || one.id === key);
+    again?.focus({ preventScroll: true });
+    if (again instanceof HTMLInputElement && again.type === "text") {
+      if (typed !== undefined) {
+        again.value = typed;
+      }
+      again.setSelectionRange(end, end);
+    }
+  };
+
+  let isAsking = false;
+  let isOld = false;
+  const refresh = async () => {
+    if (isAsking) {
+      isOld = true;
+      return;
+    }
+    isAsking = true;
+    try {
+      do {
+        isOld = false;
+        const answer = await fetch("/-/parts");
+        if (!answer.ok) {
+          break;
+        }
+        const now = await answer.json();
+        seen = Math.max(seen, now.state);
+        turn = now.turn;
+        const before = place();
+        const open = [...document.querySelectorAll("details[open]")].map((one) => one.id);
+        let isNew = false;
+        for (const [name, part] of Object.entries(now.parts)) {
+          if (shown[name] !== part) {
+            shown[name] = part;
+            byId(name).innerHTML = part;
+            isNew = true;
+          }
+        }
+        if (isNew) {
+          for (const id of open) {
+            const one = document.getElementById(id);
+            if (one instanceof HTMLDetailsElement) {
+              one.open = true;
+            }
+          }
+          goBack(before);
+        }
+      } while (isOld);
+    } catch {
+      tell("The program has ended; start it again to go on.", true);
+    } finally {
+      isAsking = false;
+    }
+  };
+
+  const steps = (/** @type {string | undefined} */ written) => /** @type {(string | number)[]} */ (JSON.parse(written ?? "[]"));
+
+  document.addEventListener("change", (event) => {
+    const field = event.target;
+    if (!(field instanceof HTMLInputElement || field instanceof HTMLSelectElement)) {
+      return;
+    }
+    if (field.dataset.at) {
+      const at = steps(field.dataset.at);
+      const to = field.value.trim();
+      change([to === "" ? { remove: { at } } : { set: { at, to } }]);
+    } else if (field instanceof HTMLSelectElement && field.name === "key") {
+      const chosen = field.selectedOptions[0];
+      const form = /** @type {HTMLFormElement} */ (field.form);
+      const value = /** @type {HTMLInputElement} */ (form.elements.namedItem("value"));
+      value.placeholder = chosen.dataset.example ?? "";
+      const meaning = form.querySelector(".meaning");
+      if (meaning) {
+        meaning.textContent = chosen.title;
+      }
+    }
+  });
+
+  document.addEventListener("click", (event) => {
+    const button = event.target instanceof Element ? event.target.closest("button") : null;
+    if (button?.dataset.edit) {
+      const edit = JSON.parse(button.dataset.edit);
+      change(Array.isArray(edit) ? edit : [edit]);
+    } else if (button?.dataset.post) {
+      tell("");
+      post(button.dataset.post, undefined);
+    }
+  });
+
+  document.addEventListener("submit", (event) => {
+    event.preventDefault();
+    const form = /** @type {HTMLFormElement} */ (event.target);
+    const value = (/** @type {string} */ name) => {
+      const field = form.elements.namedItem(name);
+      return field instanceof HTMLInputElement || field instanceof HTMLSelectElement ? field.value.trim() : "";
+    };
+    if (form.dataset.inside && value("key") && value("value")) {
+      change([{ set: { at: [...steps(form.dataset.inside), value("key").replaceAll(" ", "_")], to: value("value") } }]);
+    } else if (form.dataset.named && value("name")) {
+      // What a cloth cannot be without; the rest is told by the page.
+      change([{ set: { at: [...steps(form.dataset.named), value("name"), "weave"], to: "plain" } }]);
+    }
+  });
+
+  document.addEventListener("keydown", (event) => {
+    const isTyping = event.target instanceof HTMLInputElement && event.target.value !== event.target.defaultValue;
+    if (!(event.ctrlKey || event.metaKey) || isTyping) {
+      return;
+    }
+    const key = event.key.toLowerCase();
+    if (key === "z" || key === "y") {
+      event.preventDefault();
+      post(key === "y" || event.shiftKey ? "/-/redo" : "/-/undo", undefined);
+    }
+  });
+
+  /** @type {HTMLElement | null} */
+  let dragged = null;
+  document.addEventListener("dragstart", (event) => {
+    const handle = event.target instanceof Element ? event.target.closest(".handle") : null;
+    dragged = /** @type {HTMLElement | null} */ (handle?.closest("li") ?? null);
+    dragged?.classList.add("dragged");
+    event.dataTransfer?.setData("text/plain", "");
+    if (dragged) {
+      event.dataTransfer?.setDragImage(dragged, 10, 10);
+    }
+  });
+  const under = (/** @type {DragEvent} */ event) => {
+    const li = event.target instanceof Element ? event.target.closest("ol.stack > li") : null;
+    return dragged && li && li.parentElement === dragged.parentElement ? /** @type {HTMLElement} */ (li) : null;
+  };
+  document.addEventListener("dragover", (event) => {
+    const li = under(event);
+    if (li) {
+      event.preventDefault();
+    }
+    for (const one of document.querySelectorAll("li.over")) {
+      one.classList.toggle("over", one === li);
+    }
+    li?.classList.add("over");
+  });
+  document.addEventListener("drop", (event) => {
+    const li = under(event);
+    if (li && dragged) {
+      event.preventDefault();
+      const list = steps(/** @type {HTMLElement} */ (li.parentElement).dataset.list);
+      change([{ move: { at: [...list, Number(dragged.dataset.index)], to: Number(li.dataset.index) } }]);
+    }
+  });
+  document.addEventListener("dragend", () => {
+    for (const one of document.querySelectorAll("li.over, li.dragged")) {
+      one.classList.remove("over", "dragged");
+    }
+    dragged = null;
+  });
+
+  const patience = 3000;
+  const listen = () => {
+    const events = new EventSource("/-/events");
+    /** @type {number | undefined} */
+    let alone;
+    events.onmessage = (event) => {
+      clearTimeout(alone);
+      alone = undefined;
+      const now = JSON.parse(event.data);
+      const standing = document.querySelector(".standing");
+      if (now.turn !== turn) {
+        refresh();
+      } else if (standing) {
+        standing.textContent = now.standing;
+      }
+    };
+    events.onerror = () => {
+      alone ??= setTimeout(() => tell("The program has ended; started again, it prints a new address.", true), patience);
+      if (events.readyState === EventSource.CLOSED) {
+        setTimeout(listen, patience);
+      }
+    };
+  };
+  listen();
+})();

@@ -1,0 +1,103 @@
+//! `warpwise open`: the job on a page in the browser.
+//!
+//! The job file stays the one truth: every change on the page is a change of that file, and every change of
+//! the file shows on the page. [`JobFile`] holds it with its earlier states, [`planner`] works out what comes of
+//! it in a thread of its own, [`routes`] answers the browser, [`record`] keeps what is ticked at the mould.
+
+mod file;
+mod planner;
+mod record;
+mod routes;
+mod shown;
+
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+use std::sync::Arc;
+
+use self::file::JobFile;
+use self::shown::Shared;
+use super::args::{NewOptions, OpenOptions};
+use super::server::Server;
+use super::{Failure, messages, new, progress};
+use crate::diag::{Diagnostic, Place};
+
+/// The port of the page unless another is asked for, so that a bookmark goes on working.
+const USUAL_PORT: u16 = 8418;
+
+pub(super) fn run(options: &OpenOptions) -> Result<(), Failure> {
+    let path = job_for(options)?;
+    let file = JobFile::open(&path)?;
+    let shared = Arc::new(Shared::new(file));
+    let routes = routes::routes(Arc::clone(&shared));
+    let started = match options.port {
+        Some(port) => Server::start(port, routes),
+        None => Server::start(USUAL_PORT, routes.clone()).or_else(|_| Server::start(0, routes)),
+    };
+    let server = started.map_err(|e| {
+        messages::show(
+            &Diagnostic::error(format!("the page cannot be offered: {e}"))
+                .at(Place::File("--port".to_owned()))
+                .help("name another port, or 0 for any that is free"),
+        );
+        Failure::Output
+    })?;
+    let address = server.address("/");
+    messages::print(&format!("{address}\n"));
+    if !options.no_browser {
+        show_in_browser(&address);
+    }
+    progress::note_interrupt();
+    planner::run(&shared);
+    Ok(())
+}
+
+/// The job file to open: the one that is named, or a new one for the drawings that are.
+fn job_for(options: &OpenOptions) -> Result<PathBuf, Failure> {
+    let is_job = |path: &Path| {
+        path.extension()
+            .is_some_and(|e| e.eq_ignore_ascii_case("toml"))
+    };
+    match &options.files[..] {
+        [job] if is_job(job) => Ok(job.clone()),
+        files if files.iter().any(|file| is_job(file)) => {
+            let problem = Diagnostic::error("a page shows one job");
+            messages::show(
+                &problem.help("name one job file, or drawings alone: a job is made for them"),
+            );
+            Err(Failure::Input)
+        }
+        drawings => {
+            let start = NewOptions {
+                patterns: drawings.to_vec(),
+                quiet: true,
+                ..NewOptions::default()
+            };
+            let out = new::out_file(&start);
+            // The second time the drawing's job is there already.
+            if !out.exists() {
+                new::run(&start)?;
+            }
+            Ok(out)
+        }
+    }
+}
+
+/// Asks the system to open the page; where it cannot, the address that was printed will do.
+fn show_in_browser(address: &str) {
+    let opener = match std::env::consts::OS {
+        "macos" => "open",
+        "windows" => "explorer",
+        _ => "xdg-open",
+    };
+    let started = Command::new(opener)
+        .arg(address)
+        .stdin(Stdio::null())
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .spawn();
+    if started.is_err() {
+        messages::show(&Diagnostic::note(
+            "no browser could be started: open the address above in one",
+        ));
+    }
+}

@@ -1,0 +1,199 @@
+//! Works out what comes of the job, again and again: at once a first layout, then a better one.
+
+use std::panic::{self, AssertUnwindSafe};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
+use std::thread::{self, JoinHandle};
+use std::time::{Duration, Instant};
+
+use super::shown::{Planned, Shared};
+use crate::cli::input::{self, Prepared};
+use crate::cli::plan::all_threads;
+use crate::cli::progress;
+use crate::cli::sources::Sources;
+use crate::diag::{Diagnostic, Diagnostics, TextColour};
+use crate::job::edit::TableFields;
+use crate::nest::{Continue, Effort};
+use crate::output::ProvenPlan;
+use crate::plan::{self, Observer, Settings, Step};
+
+/// Between two looks at the files.
+const LOOK_EVERY: Duration = Duration::from_millis(200);
+
+/// Goes on until the program is ended.
+pub(super) fn run(shared: &Arc<Shared>) {
+    let mut sources = Sources::default();
+    let mut search = None;
+    while !progress::was_stopped() {
+        let (state, text, steps) = {
+            let file = shared.file();
+            (file.number(), file.text().to_owned(), file.steps())
+        };
+        // A search that is under way is wanted no longer.
+        let round = shared.begin_round();
+        let job = TableFields::of(&text);
+        shared.show(state, "reading the job", |view| {
+            view.job = job;
+            view.steps = steps;
+            view.is_earlier = view.planned.is_some();
+        });
+        if let Some(prepared) = first_layout(shared, state, &mut sources) {
+            // It ends soon; until then the first layout of the new one is on the page already.
+            search.map(JoinHandle::join);
+            search = Search::start(shared, state, round, prepared);
+        }
+        wait_for_change(shared, state, &sources);
+    }
+}
+
+fn wait_for_change(shared: &Shared, state: u64, sources: &Sources) {
+    while !progress::was_stopped() {
+        shared.wait(state, LOOK_EVERY);
+        if shared.file().number() != state {
+            return;
+        }
+        if sources.have_changed() {
+            // A drawing may have changed, and not the job.
+            shared.file().take_in();
+            return;
+        }
+    }
+}
+
+/// Shows the first layout of every cloth; answers what a better one is made of.
+fn first_layout(shared: &Shared, state: u64, sources: &mut Sources) -> Option<Prepared> {
+    let path = shared.file().path().to_owned();
+    let mut read = Sources::default();
+    let prepared = contained(|| input::read_and_make(&path, &mut read));
+    if prepared.is_err() {
+        read.keep(std::mem::take(sources));
+    }
+    *sources = read;
+    let found = prepared.and_then(|prepared| {
+        let first = |_: Step<'_>| Continue::Stop;
+        let found = contained(|| planned(&prepared, Effort::Quick, &first))?;
+        Ok((prepared, found))
+    });
+    match found {
+        Ok((prepared, found)) => {
+            show(shared, state, found, "searching for a shorter layout");
+            Some(prepared)
+        }
+        Err(problems) => {
+            tell(shared, state, &problems);
+            None
+        }
+    }
+}
+
+/// The proved plan of a job.
+fn planned(
+    prepared: &Prepared,
+    effort: Effort,
+    observe: &Observer<'_>,
+) -> Result<Planned, Diagnostics> {
+    let settings = Settings {
+        effort,
+        threads: all_threads(),
+        ..Settings::default()
+    };
+    let mut plan = plan::build(&prepared.pieces, &settings, observe)?;
+    plan.put_remarks_first(prepared.remarks.clone());
+    let proven = ProvenPlan::prove(plan)?;
+    Ok(Planned::new(proven, prepared.shelf.clone()))
+}
+
+fn show(shared: &Shared, state: u64, found: Planned, standing: &str) {
+    shared.show(state, standing, |view| {
+        view.planned = Some(Arc::new(found));
+        view.is_earlier = false;
+        view.problem = None;
+    });
+}
+
+fn tell(shared: &Shared, state: u64, problems: &Diagnostics) {
+    let all: Vec<String> = (problems.iter())
+        .map(|problem| problem.render(TextColour::Plain))
+        .collect();
+    shared.show(state, "waiting for a change", |view| {
+        view.problem = Some(all.join("\n"));
+    });
+}
+
+/// A search for a shorter layout, in a thread of its own: it ends as soon as it is wanted no longer.
+struct Search {
+    shared: Arc<Shared>,
+    state: u64,
+    round: u64,
+    began: Instant,
+    /// When it was told last how it stands, in milliseconds since it began.
+    told: AtomicU64,
+}
+
+impl Search {
+    fn start(
+        shared: &Arc<Shared>,
+        state: u64,
+        round: u64,
+        prepared: Prepared,
+    ) -> Option<JoinHandle<()>> {
+        let search = Self {
+            shared: Arc::clone(shared),
+            state,
+            round,
+            began: Instant::now(),
+            told: AtomicU64::new(0),
+        };
+        // Should the system have no thread for it, the first layout stays.
+        thread::Builder::new()
+            .name("search".to_owned())
+            .spawn(move || search.run(&prepared))
+            .ok()
+    }
+
+    fn run(&self, prepared: &Prepared) {
+        let found = contained(|| planned(prepared, Effort::Normal, &|step| self.see(&step)));
+        if !self.is_wanted() {
+            return;
+        }
+        match found {
+            Ok(found) => show(
+                &self.shared,
+                self.state,
+                found,
+                "this is the layout that `plan` makes",
+            ),
+            Err(problems) => tell(&self.shared, self.state, &problems),
+        }
+    }
+
+    fn is_wanted(&self) -> bool {
+        self.shared.is_round(self.round) && !progress::was_stopped()
+    }
+
+    fn see(&self, step: &Step<'_>) -> Continue {
+        if !self.is_wanted() {
+            return Continue::Stop;
+        }
+        let now = self.began.elapsed().as_millis() as u64;
+        let before = self.told.load(Ordering::Relaxed);
+        let is_due = now >= before + LOOK_EVERY.as_millis() as u64;
+        if is_due && self.told.swap(now, Ordering::Relaxed) == before {
+            let done = (step.job_done * 100.0) as u32;
+            self.shared
+                .stand(format!("searching for a shorter layout: {done} %"));
+        }
+        Continue::Yes
+    }
+}
+
+/// Does `work`; a fault of the program in it is a problem like any other.
+fn contained<T>(work: impl FnOnce() -> Result<T, Diagnostics>) -> Result<T, Diagnostics> {
+    panic::catch_unwind(AssertUnwindSafe(work)).unwrap_or_else(|_| {
+        Err(
+            Diagnostic::error("a fault of warpwise stopped the planning")
+                .help("please report it with the job; the next change tries again")
+                .into(),
+        )
+    })
+}

@@ -1,0 +1,206 @@
+//! What the browser asks for.
+
+use std::sync::Arc;
+
+use axum::body::Bytes;
+use axum::extract::{Path, State};
+use axum::http::{StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use axum::routing::{get, post};
+use axum::{Extension, Router};
+use serde::Deserialize;
+use serde_json::json;
+
+use super::file::{JobFile, NotChanged};
+use super::shown::{Shared, Shown};
+use crate::cli::server::events::{self, Deadline};
+use crate::cli::server::files;
+use crate::cli::shelf;
+use crate::cli::writing::{self, OutFolder};
+use crate::job::edit::Edit;
+use crate::output::OutputFile;
+
+const SCRIPT: &str = include_str!("desk.js");
+const AT_THE_MOULD: &str = include_str!("sheet.js");
+
+type Known = State<Arc<Shared>>;
+
+pub(super) fn routes(shared: Arc<Shared>) -> Router {
+    Router::new()
+        .route("/", get(page))
+        .route("/-/desk.js", get(async || files::script(SCRIPT)))
+        .route("/-/sheet.js", get(async || files::script(AT_THE_MOULD)))
+        .route("/-/record/{*sheet}", get(recorded).post(note))
+        .route("/-/report.js", get(async || files::script(files::REPORT)))
+        .route("/-/events", get(tell_of_changes))
+        .route("/-/parts", get(parts))
+        .route("/-/edit", post(edit))
+        .route(
+            "/-/undo",
+            post(async |s: Known| step(s, JobFile::undo).await),
+        )
+        .route(
+            "/-/redo",
+            post(async |s: Known| step(s, JobFile::redo).await),
+        )
+        .route("/-/write", post(write))
+        .route("/{*name}", get(file))
+        .with_state(shared)
+}
+
+fn now(shared: &Shared) -> Shown {
+    shared.shown.borrow().clone()
+}
+
+async fn page(State(shared): Known) -> impl IntoResponse {
+    let shown = now(&shared);
+    let page = shown.desk(|desk| desk.page("/-/desk.js"));
+    ([(header::CONTENT_TYPE, "text/html; charset=utf-8")], page)
+}
+
+async fn tell_of_changes(
+    State(shared): Known,
+    Extension(deadline): Extension<Deadline>,
+) -> impl IntoResponse {
+    events::tell(
+        shared.shown.subscribe(),
+        &deadline,
+        |shown| json!({ "turn": shown.turn, "standing": shown.standing }),
+    )
+}
+
+/// Every part of the page as it is now.
+async fn parts(State(shared): Known) -> impl IntoResponse {
+    let shown = now(&shared);
+    let parts = shown.desk(|desk| desk.parts());
+    let parts: serde_json::Map<String, serde_json::Value> = parts
+        .into_iter()
+        .map(|(name, part)| (name.to_owned(), part.into()))
+        .collect();
+    let text = json!({ "turn": shown.turn, "state": shown.state, "parts": parts }).to_string();
+    ([(header::CONTENT_TYPE, "application/json")], text)
+}
+
+/// What a page sends when something was changed on it.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Changes {
+    /// The state of the job that the page showed.
+    seen: u64,
+    edits: Vec<Edit>,
+}
+
+async fn edit(State(shared): Known, body: Bytes) -> Response {
+    let changes: Changes = match serde_json::from_slice(&body) {
+        Ok(changes) => changes,
+        Err(e) => return (StatusCode::BAD_REQUEST, e.to_string()).into_response(),
+    };
+    let changed = shared.file().change(changes.seen, &changes.edits);
+    answer(&shared, changed)
+}
+
+async fn step(State(shared): Known, go: fn(&mut JobFile) -> Result<(), NotChanged>) -> Response {
+    let changed = go(&mut shared.file());
+    answer(&shared, changed)
+}
+
+fn answer(shared: &Shared, changed: Result<(), NotChanged>) -> Response {
+    shared.tell_changed();
+    match changed {
+        Ok(()) => json!({ "state": shared.file().number() })
+            .to_string()
+            .into_response(),
+        Err(NotChanged::Impossible(why)) => (StatusCode::UNPROCESSABLE_ENTITY, why).into_response(),
+        Err(NotChanged::Outdated(why)) => (StatusCode::CONFLICT, why).into_response(),
+    }
+}
+
+/// What is ticked on a sheet.
+async fn recorded(State(shared): Known, Path(sheet): Path<String>) -> impl IntoResponse {
+    let text = json!(shared.record().on(&sheet)).to_string();
+    ([(header::CONTENT_TYPE, "application/json")], text)
+}
+
+/// A tick, or something written into a blank.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Noted {
+    what: String,
+    is: String,
+}
+
+async fn note(State(shared): Known, Path(sheet): Path<String>, body: Bytes) -> Response {
+    let noted: Noted = match serde_json::from_slice(&body) {
+        Ok(noted) => noted,
+        Err(e) => return (StatusCode::BAD_REQUEST, e.to_string()).into_response(),
+    };
+    let kept = (shared.record()).note(shelf::now(), &sheet, noted.what, noted.is);
+    match kept {
+        Ok(()) => StatusCode::NO_CONTENT.into_response(),
+        Err(e) => {
+            let told = format!("The record could not be written: {e}");
+            (StatusCode::INTERNAL_SERVER_ERROR, told).into_response()
+        }
+    }
+}
+
+/// Does what takes a while beside the answers to others.
+async fn beside<T: Send + 'static>(work: impl FnOnce() -> T + Send + 'static) -> Option<T> {
+    tokio::task::spawn_blocking(work).await.ok()
+}
+
+const NO_PLAN: &str = "There is no plan of the job as it is; the page says why.";
+
+/// Writes the files of the plan where `plan` does.
+async fn write(State(shared): Known) -> Response {
+    let shown = now(&shared);
+    let Some(planned) = shown
+        .view
+        .planned
+        .clone()
+        .filter(|_| !shown.view.is_earlier)
+    else {
+        return (StatusCode::CONFLICT, NO_PLAN).into_response();
+    };
+    let job = shared.file().path().to_owned();
+    let written = beside(move || {
+        let stem = job.file_stem().unwrap_or_default().to_string_lossy();
+        let out = job.with_file_name(format!("{stem}-plan"));
+        let all = planned.files().iter().map(|(path, bytes)| OutputFile {
+            path: path.clone(),
+            bytes: bytes.to_vec(),
+        });
+        let folder = OutFolder::hold(&out)?;
+        folder.check_inputs(&[job])?;
+        folder.write(&all.collect::<Vec<_>>())?;
+        writing::go_on();
+        if let Some(shelf) = &planned.shelf {
+            shelf::reserve(planned.proven.plan(), shelf)?;
+        }
+        Ok::<_, crate::cli::Failure>(out.display().to_string())
+    });
+    match written.await {
+        Some(Ok(out)) => format!("All files of the plan are in {out}").into_response(),
+        _ => {
+            let told = "The files could not be written; the terminal says why.";
+            (StatusCode::INTERNAL_SERVER_ERROR, told).into_response()
+        }
+    }
+}
+
+/// A file of the plan, made when it is first asked for.
+async fn file(State(shared): Known, Path(name): Path<String>) -> Response {
+    let Some(planned) = now(&shared).view.planned.clone() else {
+        return (StatusCode::NOT_FOUND, NO_PLAN).into_response();
+    };
+    let found = beside(move || {
+        let bytes = planned.files().get(&name)?;
+        let is_sheet = name.starts_with("layup/");
+        let script = is_sheet.then_some("<script src=\"/-/sheet.js\"></script>");
+        Some(files::served(&name, bytes, script.unwrap_or_default()))
+    });
+    match found.await.flatten() {
+        Some(found) => found.into_response(),
+        None => StatusCode::NOT_FOUND.into_response(),
+    }
+}

@@ -1,0 +1,123 @@
+//! The page on which a job is worked on: what it says, as fields to fill in, and beside it what comes of it.
+//!
+//! The page is made of parts that are replaced one by one when the job changes. Every field and button carries
+//! the change of the job file that it stands for (`data-at`, `data-edit`); a script sends it.
+
+mod fields;
+mod results;
+mod stack;
+
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+use crate::job::edit::TableFields;
+use crate::output::style::{GENERATOR, screen_css};
+use crate::plan::Plan;
+
+/// What the page shows.
+pub(crate) struct Desk<'a> {
+    /// The name of the job file.
+    pub(crate) file: &'a str,
+    /// What it says; `None` if it is not TOML.
+    pub(crate) job: Option<&'a TableFields>,
+    /// The newest plan.
+    pub(crate) plan: Option<&'a Plan>,
+    /// Whether that plan is of an earlier state of the job.
+    pub(crate) is_earlier: bool,
+    /// What is wrong with the job.
+    pub(crate) problem: Option<&'a str>,
+    /// How the search stands, in words.
+    pub(crate) standing: &'a str,
+    /// Whether there are changes to undo, and undone ones to redo.
+    pub(crate) steps: [bool; 2],
+}
+
+/// The names of the parts of the page, in their order.
+const PARTS: [&str; 4] = ["head", "figures", "job", "rolls"];
+
+impl Desk<'_> {
+    /// The whole page; its script is at `script`.
+    pub(crate) fn page(&self, script: &str) -> String {
+        let [head, figures, job, rolls] = self.parts().map(|(_, part)| PreEscaped(part));
+        let page = html! {
+            (DOCTYPE)
+            html lang="en" {
+                head {
+                    meta charset="utf-8";
+                    meta name="viewport" content="width=device-width, initial-scale=1";
+                    meta name="color-scheme" content="light dark";
+                    meta name="generator" content=(GENERATOR);
+                    title { (self.title()) }
+                    style {
+                        (PreEscaped(screen_css())) (PreEscaped(include_str!("../screen.css")))
+                        (PreEscaped(include_str!("desk.css")))
+                    }
+                }
+                body .desk {
+                    header id="head" { (head) }
+                    p id="told" role="status" aria-live="polite" {}
+                    main {
+                        section id="figures" aria-label="What comes of it" { (figures) }
+                        div id="job" { (job) }
+                        section id="rolls" aria-label="Rolls" { (rolls) }
+                    }
+                    footer { p { "Made by " (GENERATOR) ". Every change is written into " code { (self.file) } " at once." } }
+                    script src=(script) {}
+                }
+            }
+        };
+        page.into_string()
+    }
+
+    /// Every part of the page with its name.
+    pub(crate) fn parts(&self) -> [(&'static str, String); 4] {
+        let [head, figures, job, rolls] = PARTS;
+        [
+            (head, self.head().into_string()),
+            (figures, results::figures(self).into_string()),
+            (job, self.job().into_string()),
+            (rolls, results::rolls(self).into_string()),
+        ]
+    }
+
+    fn title(&self) -> &str {
+        let title = self.job.and_then(|job| job.value("title"));
+        title.unwrap_or(self.file)
+    }
+
+    fn head(&self) -> Markup {
+        let [undo, redo] = self.steps;
+        html! {
+            p .kind { "Job " (self.file) }
+            h1 { (self.title()) }
+            div .commands {
+                button type="button" data-post="/-/undo" disabled[!undo] { "Undo" }
+                button type="button" data-post="/-/redo" disabled[!redo] { "Redo" }
+                span .standing { (self.standing) }
+            }
+            @if let Some(problem) = self.problem {
+                div .problem role="alert" {
+                    strong { "The job cannot be planned as it is" }
+                    pre { (problem) }
+                }
+            }
+        }
+    }
+
+    fn job(&self) -> Markup {
+        match self.job {
+            Some(job) => html! {
+                (stack::parts(job, self.plan))
+                (fields::cloths(job))
+                (fields::rest(job))
+            },
+            None => {
+                html! { p .note { "The job file is not TOML at the moment: mend it in the editor; the page follows." } }
+            }
+        }
+    }
+}
+
+/// The places of a job file as the script sends them.
+fn json(value: &impl serde::Serialize) -> String {
+    serde_json::to_string(value).expect("places and texts are JSON")
+}

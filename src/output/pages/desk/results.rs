@@ -1,0 +1,72 @@
+//! What comes of the job: what to buy, what the parts will be, the rolls.
+
+use maud::{Markup, html};
+
+use super::Desk;
+use crate::output::pages::html::{passages, prose};
+use crate::output::pages::layup::{KIT, part_sheet_paths};
+use crate::output::pages::model::Passage;
+use crate::output::pages::report;
+use crate::output::pages::words::{cost, currency, known, mass, percent, running, thickness};
+use crate::plan::{PartUse, Plan};
+
+/// The figures that a person looks at while changing the job.
+pub(super) fn figures(desk: &Desk<'_>) -> Markup {
+    let Some(plan) = desk.plan else {
+        return html! { p .about { "There is no plan yet." } };
+    };
+    html! {
+        @if desk.is_earlier { p .note { "These figures are of the job as it was before." } }
+        div .strip {
+            @for used in plan.cloths() {
+                dl {
+                    dt { (used.cloth.name) }
+                    dd { strong { (prose(&running(used.purchase.length))) } }
+                    dd { (prose(&cost(used.purchase.cost, currency(&used.cloth)))) ", " (percent(used.utilisation)) " used" }
+                }
+            }
+            @for part in plan.parts() { (part_figures(part)) }
+        }
+        p { "At the mould: "
+            @for (part, path) in plan.parts().iter().zip(part_sheet_paths(plan)) { a href={ "/" (path) } { (part.name()) } " " }
+        }
+        p { "Whole: " a href="/report.html" { "report" } ", " a href={ "/" (KIT) } { "cutting and kit lists" } ". "
+            button type="button" data-post="/-/write" { "Write all files of the plan" } }
+    }
+}
+
+fn part_figures(part: &PartUse) -> Markup {
+    let laminate = &part.stack.laminate;
+    let symmetric = match &laminate.symmetry {
+        Ok(()) => "symmetric",
+        Err(_) => "not symmetric",
+    };
+    html! {
+        dl {
+            dt { (part.name()) }
+            dd { strong { (prose(&known(laminate.thickness, thickness))) } " thick" }
+            dd { (prose(&known(part.mass(), mass))) ", " (symmetric) }
+            @if let Some(in_plane) = &laminate.in_plane { dd { "along 0°: " (in_plane.ex.in_gpa_and_msi()) } }
+        }
+    }
+}
+
+/// The rolls with their pieces, as in the report.
+pub(super) fn rolls(desk: &Desk<'_>) -> Markup {
+    let Some(plan) = desk.plan else {
+        return html! {};
+    };
+    html! { (passages(&shown(plan))) }
+}
+
+fn shown(plan: &Plan) -> Vec<Passage> {
+    let rolls = plan.layouts().iter().enumerate();
+    let rolls = rolls.flat_map(|(i, layout)| {
+        [
+            Passage::Subheading(layout.roll().into()),
+            Passage::Drawing(report::drawn_roll(plan, layout, i)),
+        ]
+    });
+    let heading = Passage::heading("The rolls");
+    std::iter::once(heading).chain(rolls).collect()
+}

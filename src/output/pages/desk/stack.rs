@@ -1,0 +1,141 @@
+//! Parts and their plies, as cards from the mould up.
+
+use maud::{Markup, html};
+
+use super::fields::{anchor, button, folded, listed, name_of, remove, table_without};
+use super::json;
+use crate::job::edit::{Edit, Field, Step, TableFields};
+use crate::output::pages::words::angle;
+use crate::plan::{PartUse, Plan, PlyUse};
+
+pub(super) fn parts(job: &TableFields, plan: Option<&Plan>) -> Markup {
+    let cloths: Vec<String> = job.inner("cloth").map(name_of).collect();
+    html! {
+        section aria-labelledby="parts-title" {
+            h2 id="parts-title" { "Parts" }
+            @for part in job.inner("part") {
+                @let planned = plan.and_then(|plan| of_name(plan, part));
+                article .block {
+                    h3 { (name_of(part)) }
+                    (plies(part, planned, &cloths))
+                    (table_without(part, &[]))
+                    @for inner in part.tables.iter().filter(|inner| !is_ply(part, inner)) { (folded(inner)) }
+                    (remove(part, "Take this part out of the job"))
+                }
+            }
+            (listed(job, "part", "Another part"))
+        }
+    }
+}
+
+fn of_name<'p>(plan: &'p Plan, part: &TableFields) -> Option<&'p PartUse> {
+    let name = part.value("name")?;
+    plan.parts().iter().find(|planned| planned.name() == name)
+}
+
+fn is_ply(part: &TableFields, inner: &TableFields) -> bool {
+    matches!(inner.at.get(part.at.len()), Some(Step::Key(key)) if key == "ply")
+}
+
+/// The plies: cards that can be changed where each has a table, else as the laminate code makes them.
+fn plies(part: &TableFields, planned: Option<&PartUse>, cloths: &[String]) -> Markup {
+    let own: Vec<&TableFields> = part.inner("ply").collect();
+    let n = own.len();
+    let list_at = json(&part.place_of("ply"));
+    html! {
+        @if n > 0 {
+            p .about { "From the mould up; drag a card by its handle, or move it with the arrows." }
+            ol .stack data-list=(list_at) {
+                @for (i, ply) in own.iter().enumerate() { (card(part, ply, (i, n), cloths)) }
+            }
+            (listed(part, "ply", "Another ply"))
+        } @else if let Some(planned) = planned {
+            ol .stack .coded { @for ply in &planned.plies { (coded(ply)) } }
+            @if part.value("layup").is_some() {
+                p .about { "These plies come of the laminate code in " em { "layup" } " below." }
+                (as_cards(part, planned))
+            }
+        } @else { (listed(part, "ply", "First ply")) }
+    }
+}
+
+/// One ply with its table.
+fn card(
+    part: &TableFields,
+    ply: &TableFields,
+    (i, n): (usize, usize),
+    cloths: &[String],
+) -> Markup {
+    let at = |to: usize| Edit::Move {
+        at: ply.at.clone(),
+        to,
+    };
+    let id = format!("at-{}", anchor(&ply.at));
+    let cloth = ply.value("cloth").or(part.value("cloth")).unwrap_or("");
+    let field = |name: &str| ply.fields.iter().find(|field| field.name == name);
+    html! {
+        li id=(id) data-index=(i) {
+            span .handle aria-hidden="true" draggable="true" title="Drag" { "⠿" }
+            span .n { (i + 1) }
+            label { "cloth " select data-at=(json(&ply.place_of("cloth"))) {
+                @if !cloths.iter().any(|known| known == cloth) { option selected value=(cloth) { (cloth) } }
+                @for known in cloths { option value=(known) selected[known == cloth] { (known) } }
+            } }
+            @for name in ["angle", "outline"] {
+                label { (name) " " (short_input(ply, name, field(name))) }
+            }
+            span .moves {
+                button type="button" aria-label={ "Ply " (i + 1) " towards the mould" } disabled[i == 0] data-edit=(json(&at(i.saturating_sub(1)))) { "↑" }
+                button type="button" aria-label={ "Ply " (i + 1) " away from the mould" } disabled[i + 1 == n] data-edit=(json(&at(i + 1))) { "↓" }
+                (button("Twice", &Edit::Repeat { at: ply.at.clone() }))
+                (button("Take out", &Edit::Remove { at: ply.at.clone() }))
+            }
+            details id={ (id) "-all" } {
+                summary { "all keys" }
+                (table_without(ply, &["cloth", "angle", "outline"]))
+                @for inner in &ply.tables { (folded(inner)) }
+            }
+        }
+    }
+}
+
+fn short_input(ply: &TableFields, name: &str, field: Option<&Field>) -> Markup {
+    let value = field.map_or("", |field| &field.value);
+    html! { input type="text" .short value=(value) data-at=(json(&ply.place_of(name))) autocomplete="off"; }
+}
+
+/// A ply that a laminate code makes.
+fn coded(ply: &PlyUse) -> Markup {
+    html! {
+        li {
+            span .n { (ply.n()) }
+            span { (ply.cloth().name) }
+            span { (angle(ply.drawn_angle().on_drawing())) }
+        }
+    }
+}
+
+/// Writes the plies of a laminate code as tables of their own, so that they can be moved.
+fn as_cards(part: &TableFields, planned: &PartUse) -> Markup {
+    let list = part.place_of("ply");
+    let add = planned.plies.iter().enumerate().map(|(i, ply)| {
+        let at = list.iter().cloned().chain([Step::Index(i)]).collect();
+        let degrees = ply.drawn_angle().on_drawing().to_degrees();
+        let keys = vec![
+            ("cloth".to_owned(), ply.cloth().name.clone()),
+            (
+                "angle".to_owned(),
+                format!("{} deg", crate::number::number(degrees, 3)),
+            ),
+        ];
+        Edit::Add { at, keys }
+    });
+    let drop = ["layup", "cloth"]
+        .into_iter()
+        .filter(|key| part.value(key).is_some());
+    let drop = drop.map(|key| Edit::Remove {
+        at: part.place_of(key),
+    });
+    let edits: Vec<Edit> = drop.chain(add).collect();
+    html! { p { button type="button" data-edit=(json(&edits)) { "Make a card of each ply" } } }
+}
