@@ -187,7 +187,9 @@ fn what_is_changed_on_the_page_is_changed_in_the_file_and_planned() {
     let told = String::from_utf8_lossy(&planned.stderr);
     assert!(planned.status.success(), "{told}");
     let said = String::from_utf8(planned.stdout).unwrap();
-    let row = said.lines().find(|line| line.trim_start().starts_with("glass"));
+    let row = said
+        .lines()
+        .find(|line| line.trim_start().starts_with("glass"));
     let row = row.unwrap_or_else(|| panic!("{said}"));
     let words: Vec<&str> = row
         .split("  ")

@@ -64,7 +64,7 @@ fn wait_for_change(shared: &Shared, state: u64, sources: &Sources) {
 fn first_layout(shared: &Shared, state: u64, sources: &mut Sources) -> Option<Prepared> {
     let path = shared.file().path().to_owned();
     let mut read = Sources::default();
-    let prepared = contained(|| input::read_and_make(&path, &mut read));
+    let prepared = contained(|| input::read_and_make(std::slice::from_ref(&path), &mut read));
     if prepared.is_err() {
         read.keep(std::mem::take(sources));
     }

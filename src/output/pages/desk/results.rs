@@ -28,7 +28,7 @@ pub(super) fn figures(desk: &Desk<'_>) -> Markup {
             @for part in plan.parts() { (part_figures(part)) }
         }
         p { "At the mould: "
-            @for (part, path) in plan.parts().iter().zip(part_sheet_paths(plan)) { a href={ "/" (path) } { (part.name()) } " " }
+            @for (part, path) in plan.parts().iter().zip(part_sheet_paths(plan.parts())) { a href={ "/" (path) } { (part.name()) } " " }
         }
         p { "Whole: " a href="/report.html" { "report" } ", " a href={ "/" (KIT) } { "cutting and kit lists" } ". "
             button type="button" data-post="/-/write" { "Write all files of the plan" } }
