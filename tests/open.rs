@@ -197,7 +197,7 @@ fn what_is_changed_on_the_page_is_changed_in_the_file_and_planned() {
         .filter(|w| !w.is_empty())
         .collect();
     let (metres, _) = words[1].split_once(" (").unwrap();
-    let figures = page.part("figures");
+    let figures = page.part("figures").replace(['\u{a0}', '\u{202f}'], " ");
     assert!(figures.contains(metres), "{metres} is not in {figures}");
     assert!(
         figures.contains(words[2]),
