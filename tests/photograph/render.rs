@@ -30,8 +30,8 @@ impl Polygon {
             for i in 0..ring.len() {
                 let edge = [ring[i], ring[(i + 1) % ring.len()]];
                 let (a, b) = (edge[0][1].min(edge[1][1]), edge[0][1].max(edge[1][1]));
-                for row in (a - low) as usize..=(b - low) as usize {
-                    rows[row].push(edge);
+                for row in &mut rows[(a - low) as usize..=(b - low) as usize] {
+                    row.push(edge);
                 }
             }
         }
