@@ -237,14 +237,12 @@ fn darts_are_cut_into_the_piece() {
     // Each V makes two corners of a mouth and a tip: the cut line turns right at four tips.
     let ring = piece["cut"]["outer"].as_array().unwrap();
     let at = |k: usize| [0, 1].map(|d| ring[k % ring.len()][d].as_f64().unwrap());
-    let turn = |k: usize| {
+    let turns_back = |k: usize| {
         let [a, b, c] = [at(k), at(k + 1), at(k + 2)];
         let (u, v) = ([b[0] - a[0], b[1] - a[1]], [c[0] - b[0], c[1] - b[1]]);
-        (u[0] * v[1] - u[1] * v[0])
-            .atan2(u[0] * v[0] + u[1] * v[1])
-            .to_degrees()
+        u[0] * v[1] < u[1] * v[0] && u[0] * v[0] + u[1] * v[1] < 0.0
     };
-    let sharp = (0..ring.len()).filter(|&k| turn(k) < -90.0).count();
+    let sharp = (0..ring.len()).filter(|&k| turns_back(k)).count();
     assert_eq!(sharp, 4);
 }
 

@@ -608,7 +608,7 @@ fn darts_keep_a_hemisphere_below_the_lock() {
         // They run out of the middle of the cloth on its bias, to the edge.
         for dart in laid.darts() {
             let [x, y, z] = dart.mouth;
-            let off = (y.atan2(x).to_degrees() - angle).rem_euclid(90.0) - 45.0;
+            let off = (trig::atan2_radians(y, x).to_degrees() - angle).rem_euclid(90.0) - 45.0;
             assert!(off.abs() < 1.0 && z.abs() < 1e-6, "{:?}", dart.mouth);
             assert!(dart.tip[2] > 30.0, "{:?}", dart.tip);
         }
@@ -726,8 +726,9 @@ fn fibres_all_one_way_slip_on_a_sphere_as_they_must() {
         let exact = (0..3600).map(|k| {
             let (s, c) = trig::sin_cos_radians((f64::from(k) / 10.0).to_radians());
             let (x, y, z) = (sin * c, sin * s, cos);
-            let (long, off) = (x.atan2(z), y.asin());
-            Point::new(radius * long * (1.0 - y * y).sqrt(), radius * off)
+            let across = (1.0 - y * y).sqrt();
+            let (long, off) = (trig::atan2_radians(x, z), trig::atan2_radians(y, across));
+            Point::new(radius * long * across, radius * off)
         });
         let exact = Outline::solid(Ring::new(exact).unwrap());
         assert!(
@@ -752,7 +753,8 @@ fn fibres_all_one_way_slip_on_a_sphere_as_they_must() {
         for (cell, corners) in net.cells() {
             if corners.iter().all(|spot| area.inside[spot.face as usize]) {
                 let p = corners.iter().map(|c| c.at).sum::<DVec3>().normalize();
-                let exact = (-p.x.atan2(p.z) * p.y).atan().to_degrees();
+                let tan = -trig::atan2_radians(p.x, p.z) * p.y;
+                let exact = trig::atan2_radians(tan, 1.0).to_degrees();
                 sum += (cell.shear - exact).powi(2);
                 n += 1.0;
             }
@@ -905,7 +907,7 @@ fn the_best_direction_and_start_are_found_by_trial() {
         assert!((1.0..1.2).contains(&off), "{trial:?}");
     }
     // A third of the way along: at x = 100 of 300 by the arc.
-    let third = 500.0 * trig::sin_cos_radians((300.0_f64 / 500.0).asin() / 3.0).0;
+    let third = 500.0 * trig::sin_cos_radians(trig::atan2_radians(300.0, 400.0) / 3.0).0;
     assert!((all[6].start[0] - third).abs() < 1.0, "{:?}", all[6].start);
     assert_eq!(
         trials(&area, &lay, Give::endless(Fibres::Parallel))
