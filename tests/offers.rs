@@ -135,5 +135,5 @@ fn no_offer_makes_any_of_four_generated_jobs_dearer() {
         }
     }
     // Else there would be nothing to choose.
-    assert!(n_cheaper > 8, "{n_cheaper}");
+    assert!(n_cheaper > 2, "{n_cheaper}");
 }
