@@ -1,7 +1,5 @@
 //! Smoothing the cloth out as a patient person does: shear is spread evenly by letting the first yarns bend.
 
-use std::collections::BTreeMap;
-
 use super::net::{Ground, Net, NetStart, Rules, YarnTurns};
 
 /// Rounds of laying anew, at most.
@@ -10,6 +8,8 @@ const ROUNDS: usize = 8;
 const WORTH: f64 = 0.998;
 /// Rounds of means by row and column.
 const SWEEPS: usize = 60;
+/// Means that change less than this (radians) stay.
+const SETTLED: f64 = 1e-9;
 
 /// The mean square of the shear of the cells of `net` on the part, square degrees.
 fn mean_square(net: &Net, inside: &[bool]) -> f64 {
@@ -52,25 +52,28 @@ fn correct(net: &Net, inside: &[bool], turns: &mut YarnTurns) {
     let mut cells = Vec::new();
     for (cell, corners) in net.cells() {
         if corners.iter().any(|spot| inside[spot.face as usize]) {
-            cells.push((cell.at.0, cell.at.1, cell.shear.to_radians()));
+            cells.push((cell.at, cell.shear.to_radians()));
         }
     }
-    let mut a: BTreeMap<i32, f64> = cells.iter().map(|c| (c.0, 0.0)).collect();
-    let mut b: BTreeMap<i32, f64> = cells.iter().map(|c| (c.1, 0.0)).collect();
+    let mut a = Part::of(cells.iter().map(|((i, _), _)| *i));
+    let mut b = Part::of(cells.iter().map(|((_, j), _)| *j));
     for _ in 0..SWEEPS {
-        means(&cells, &mut a, |c| c.0, |c| c.2 - b[&c.1]);
-        means(&cells, &mut b, |c| c.1, |c| c.2 - a[&c.0]);
+        let most = a.fit(cells.iter().map(|&((i, j), shear)| (i, shear - b.at(j))));
+        let most = most.max(b.fit(cells.iter().map(|&((i, j), shear)| (j, shear - a.at(i)))));
+        if most < SETTLED {
+            break;
+        }
     }
-    let get = |of: &BTreeMap<i32, f64>, k: i32| of.get(&k).copied();
     // The told warp is kept.
-    let c = (get(&a, 0).unwrap_or(0.0) + get(&a, -1).unwrap_or(0.0)) / 2.0;
-    a.values_mut().for_each(|v| *v -= c);
-    b.values_mut().for_each(|v| *v += c);
-    let outward = |of: &BTreeMap<i32, f64>, sign: i32, factor: f64, turns: &mut Vec<f64>| {
+    let told = |k: i32| a.get(k).unwrap_or(0.0);
+    let c = (told(0) + told(-1)) / 2.0;
+    a.values.iter_mut().for_each(|(v, _)| *v -= c);
+    b.values.iter_mut().for_each(|(v, _)| *v += c);
+    let outward = |of: &Part, sign: i32, factor: f64, turns: &mut Vec<f64>| {
         let cell = |k: i32| if sign > 0 { k } else { -k - 1 };
         let mut before = 0.0;
         for k in 0.. {
-            let Some(own) = get(of, cell(k)) else { break };
+            let Some(own) = of.get(cell(k)) else { break };
             if turns.len() <= k as usize {
                 turns.push(0.0);
             }
@@ -84,19 +87,42 @@ fn correct(net: &Net, inside: &[bool], turns: &mut YarnTurns) {
     outward(&b, -1, 1.0, &mut turns.weft[1]);
 }
 
-fn means(
-    cells: &[(i32, i32, f64)],
-    of: &mut BTreeMap<i32, f64>,
-    key: impl Fn(&(i32, i32, f64)) -> i32,
-    value: impl Fn(&(i32, i32, f64)) -> f64,
-) {
-    let mut sums: BTreeMap<i32, (f64, f64)> = BTreeMap::new();
-    for cell in cells {
-        let sum = sums.entry(key(cell)).or_default();
-        sum.0 += value(cell);
-        sum.1 += 1.0;
+/// The part of the shear that a column or a row of cells has, radians, and how many cells it has; by its number.
+struct Part {
+    first: i32,
+    values: Vec<(f64, u32)>,
+}
+
+impl Part {
+    /// 0 for all of them; `numbers` are those of all cells.
+    fn of(numbers: impl Iterator<Item = i32> + Clone) -> Self {
+        let first = numbers.clone().min().unwrap_or(0);
+        let last = numbers.clone().max().unwrap_or(first);
+        let mut values = vec![(0.0, 0); (last - first) as usize + 1];
+        numbers.for_each(|k| values[(k - first) as usize].1 += 1);
+        Self { first, values }
     }
-    for (k, (sum, n)) in sums {
-        of.insert(k, sum / n);
+
+    fn at(&self, k: i32) -> f64 {
+        self.values[(k - self.first) as usize].0
+    }
+
+    /// That of number `k`, if it has cells.
+    fn get(&self, k: i32) -> Option<f64> {
+        let own = self.values.get(usize::try_from(k - self.first).ok()?)?;
+        (own.1 > 0).then_some(own.0)
+    }
+
+    /// The means of what is left of the cells' shear, by their numbers; tells the largest change.
+    fn fit(&mut self, left: impl Iterator<Item = (i32, f64)>) -> f64 {
+        let mut sums = vec![0.0; self.values.len()];
+        left.for_each(|(k, own)| sums[(k - self.first) as usize] += own);
+        let mut most = 0.0_f64;
+        for ((value, n), sum) in self.values.iter_mut().zip(sums) {
+            let mean = sum / f64::from((*n).max(1));
+            most = most.max((mean - *value).abs());
+            *value = mean;
+        }
+        most
     }
 }

@@ -1,10 +1,9 @@
 //! From places on the mould to places on the flat cloth.
 
-use std::collections::HashMap;
-
 use glam::{DVec2, DVec3, dvec2};
 
 use super::net::{Net, NetCell, NetNode, ShearedCell};
+use super::quick::QuickMap;
 use crate::mould::area::Area;
 use crate::mould::surface::{Spot, Surface};
 
@@ -15,8 +14,8 @@ pub(super) struct Flattening<'n> {
     /// Of each triangle, whether a cell near it may lie beyond a cut; empty where there is none.
     by_slits: Vec<bool>,
     /// By place, the numbers of the cells there.
-    buckets: HashMap<[i32; 3], Vec<u32>>,
-    shear: HashMap<NetNode, f64>,
+    buckets: QuickMap<[i32; 3], Vec<u32>>,
+    shear: QuickMap<NetNode, f64>,
 }
 
 /// A place on the flat cloth.
@@ -42,8 +41,8 @@ const REACH: f64 = 3.0;
 
 impl<'n> Flattening<'n> {
     pub(super) fn new(net: &'n Net, area: &'n Area) -> Self {
-        let mut buckets: HashMap<[i32; 3], Vec<u32>> = HashMap::new();
-        let mut shear = HashMap::new();
+        let mut buckets: QuickMap<[i32; 3], Vec<u32>> = QuickMap::default();
+        let mut shear: QuickMap<NetNode, f64> = QuickMap::default();
         for ((ShearedCell { at, shear: own }, corners), k) in net.cells().zip(0..) {
             let bucket = bucket(middle(corners), net.spacing);
             buckets.entry(bucket).or_default().push(k);

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use glam::DVec3;
 
 use super::net::{Net, NetNode};
+use crate::mould::surface::Spot;
 
 /// Most crossings that are kept.
 const MOST: f64 = 40_000.0;
@@ -31,27 +32,25 @@ pub(crate) struct LaidNode {
 impl LaidNet {
     pub(super) fn of(net: &Net) -> Self {
         let stride = (net.spots.len() as f64 / MOST).sqrt().ceil().max(1.0) as i32;
-        let mut shears: BTreeMap<NetNode, (f64, u32)> = BTreeMap::new();
-        for (cell, _) in net.cells() {
-            let (i, j) = cell.at;
-            for corner in [(i, j), (i + 1, j), (i, j + 1), (i + 1, j + 1)] {
-                let (sum, n) = shears.entry(corner).or_default();
+        let mut shears = vec![(0.0, 0_u32); net.spots.len()];
+        for ((cell, _), corners) in net.cells().zip(net.corners_of_cells()) {
+            for corner in corners {
+                let (sum, n) = &mut shears[corner as usize];
                 *sum += cell.shear;
                 *n += 1;
             }
         }
         let is_kept = |at: &NetNode| at.0 % stride == 0 && at.1 % stride == 0;
-        let kept = net.crossings.iter().zip(&net.spots);
-        let kept = kept.filter(|(at, _)| is_kept(at));
-        let node = |(&at, spot): (&NetNode, &crate::mould::surface::Spot)| {
-            let (sum, n) = shears.get(&at)?;
-            let shear = (sum / f64::from(*n)).abs();
-            Some((at, LaidNode { at: spot.at, shear }))
+        let kept = net.crossings.iter().zip(&net.spots).zip(shears);
+        let kept = kept.filter(|((at, _), (_, n))| is_kept(at) && *n > 0);
+        let node = |((&at, spot), (sum, n)): ((&NetNode, &Spot), (f64, u32))| {
+            let shear = (sum / f64::from(n)).abs();
+            (at, LaidNode { at: spot.at, shear })
         };
         Self {
             stride,
             spacing: net.spacing,
-            nodes: kept.filter_map(node).collect(),
+            nodes: kept.map(node).collect(),
         }
     }
 

@@ -9,6 +9,7 @@ mod loose;
 mod net;
 mod outline;
 mod parallels;
+mod quick;
 #[cfg(test)]
 mod tests;
 mod trial;

@@ -4,10 +4,11 @@
 //! 448-460): one warp and one weft yarn are laid, and every other crossing follows from its neighbours.
 
 use std::cmp::Reverse;
-use std::collections::{BinaryHeap, HashMap, HashSet, VecDeque};
+use std::collections::{BinaryHeap, VecDeque};
 
 use glam::{DVec2, DVec3, dvec2};
 
+use super::quick::{QuickMap, QuickSet};
 use crate::geometry::trig;
 use crate::mould::surface::{Spot, Stop, Stretch, Surface, leaves};
 
@@ -102,7 +103,7 @@ pub(super) struct Net {
     pub(super) crossings: Vec<NetNode>,
     /// Where the crossings lie on the flat cloth: along and across its warp, from the start, mm.
     pub(super) flat: Vec<DVec2>,
-    index: HashMap<NetNode, u32>,
+    index: QuickMap<NetNode, u32>,
     cells: Vec<NetCell>,
 }
 
@@ -140,7 +141,7 @@ impl Net {
             spots: Vec::new(),
             crossings: Vec::new(),
             flat: Vec::new(),
-            index: HashMap::new(),
+            index: QuickMap::default(),
             cells: Vec::new(),
         };
         let laid = (0..ground.surface.n_faces()).filter(|&face| ground.laid[face as usize]);
@@ -152,7 +153,7 @@ impl Net {
             rules,
             net: &mut net,
             queue: VecDeque::new(),
-            closed: HashSet::new(),
+            closed: QuickSet::default(),
             ends: BinaryHeap::new(),
             n_looked_at: 0,
         };
@@ -270,7 +271,7 @@ struct Laying<'a> {
     net: &'a mut Net,
     queue: VecDeque<NetNode>,
     /// Cells that were tried and cannot be laid.
-    closed: HashSet<NetNode>,
+    closed: QuickSet<NetNode>,
     /// Where a yarn inside has no next crossing: the nearest to the start first.
     ends: BinaryHeap<Reverse<(i32, NetNode, NetNode)>>,
     /// How many crossings were looked at for ends.
@@ -339,11 +340,12 @@ impl Laying<'_> {
     fn fill_cell(&mut self, (i, j): NetNode) {
         let ring = [(i, j), (i + 1, j), (i + 1, j + 1), (i, j + 1)];
         let known = ring.map(|at| self.net.spot(at));
-        let missing: Vec<usize> = (0..4).filter(|&k| known[k].is_none()).collect();
-        let [k] = missing[..] else {
+        let mut missing = (0..4).filter(|&k| known[k].is_none());
+        let (Some(k), None) = (missing.next(), missing.next()) else {
             return;
         };
-        if !ring.iter().any(|&at| self.is_laid(at)) {
+        let is_laid = |spot: &Spot| self.ground.laid[spot.face as usize];
+        if !known.iter().flatten().any(is_laid) {
             return;
         }
         let corner = |k: usize| known[k % 4].expect("only one is missing");
