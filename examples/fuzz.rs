@@ -2,7 +2,7 @@
 //! them; looks for panics, slow cases and plans that do not prove.
 //!
 //!     cargo run --release --example fuzz -- [--cases N] [--jobs N] [--seed S]
-//!         [--target dxf|svg|job|whole] [--case K] [--keep DIR]
+//!         [--target dxf|svg|job|stl|obj|ply|whole|mould] [--case K] [--keep DIR]
 //!
 //! `--cases` broken files in all, shared among the readers, and `--jobs` whole jobs, each run once more with
 //! what it left as stock. A case that panics, takes too long or is called the program's own fault makes
@@ -15,6 +15,8 @@
     reason = "an example prints its result"
 )]
 
+#[path = "../tests/fuzz/meshes.rs"]
+mod meshes;
 #[path = "../tests/fuzz/mutator.rs"]
 mod mutator;
 #[path = "../tests/fuzz/whole.rs"]
@@ -31,7 +33,7 @@ use std::time::{Duration, Instant};
 
 use clap::Parser;
 use mutator::{Fuzzer, Target};
-use whole::Outcome;
+use whole::{Outcome, WholeJob};
 
 /// A broken file that takes longer than this fails the run.
 const SLOWEST: Duration = Duration::from_secs(1);
@@ -53,7 +55,7 @@ struct Options {
     /// Decides, with the number of a case, every byte of it
     #[arg(long, default_value_t = 1)]
     seed: u64,
-    /// Only this target: dxf, svg, job or whole
+    /// Only this target: dxf, svg, job, stl, obj, ply, whole or mould
     #[arg(long)]
     target: Option<String>,
     /// Only this case
@@ -89,14 +91,16 @@ fn main() -> ExitCode {
             &options.keep,
         );
     }
-    if is_wanted("whole") {
+    let kinds: [(&str, fn(u64, u64) -> WholeJob); 2] =
+        [("whole", whole::job), ("mould", meshes::job)];
+    for (name, make) in kinds.into_iter().filter(|(name, _)| is_wanted(name)) {
         let refused = RefCell::new(BTreeMap::new());
         let run = Run {
-            name: "whole",
+            name,
             slowest: SLOWEST_JOB,
-            feed: &|case| feed_whole(options.seed, case, &refused),
+            feed: &|case| feed_whole(&make(options.seed, case), &refused),
             files: &|case| {
-                let job = whole::job(options.seed, case);
+                let job = make(options.seed, case);
                 let own = [("fuzz.toml".to_owned(), job.text.into_bytes())];
                 own.into_iter().chain(job.files).collect()
             },
@@ -116,13 +120,8 @@ fn main() -> ExitCode {
 }
 
 /// Runs a job and, if it was planned, the same with what it left as stock.
-fn feed_whole(
-    seed: u64,
-    case: u64,
-    refused: &RefCell<BTreeMap<String, u64>>,
-) -> Result<usize, String> {
-    let job = whole::job(seed, case);
-    let (bytes, pieces, left) = match whole::run(&job)? {
+fn feed_whole(job: &WholeJob, refused: &RefCell<BTreeMap<String, u64>>) -> Result<usize, String> {
+    let (bytes, pieces, left) = match whole::run(job)? {
         Outcome::Refused(why) => {
             *refused.borrow_mut().entry(why).or_insert(0) += 1;
             return Ok(0);
@@ -135,7 +134,7 @@ fn feed_whole(
     };
     let again = match left.is_empty() {
         true => 0,
-        false => match whole::run(&whole::again(&job, &left)) {
+        false => match whole::run(&whole::again(job, &left)) {
             Ok(Outcome::Planned { bytes, .. }) => bytes,
             Ok(Outcome::Refused(why)) => {
                 return Err(format!("refused with what it left as stock: {why}"));

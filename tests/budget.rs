@@ -8,9 +8,11 @@ use std::sync::Mutex;
 use std::time::{Duration, Instant};
 
 use peak_alloc::PeakAlloc;
+use warpwise::mould::Mould;
 use warpwise::output::Picture;
 use warpwise::pattern::inspect::Inspection;
 use warpwise::pattern::{Hatches, Settings, see};
+use warpwise::units::LengthUnit;
 
 /// Counts what is taken of the heap; made for tests.
 #[global_allocator]
@@ -24,7 +26,7 @@ const MB: usize = 1 << 20;
 /// How much slower than a release build on an idle machine the tests may be.
 const SLACK: u32 = 30;
 
-/// Reads `text` and makes all that `inspect` can make of it, within the budget.
+/// Reads a drawing and makes all that `inspect` can make of it, within the budget.
 fn costs_what_it_is_worth(name: &str, text: &str) {
     let _alone = ALONE.lock().unwrap_or_else(|e| e.into_inner());
     let settings = Settings {
@@ -61,6 +63,88 @@ fn costs_what_it_is_worth(name: &str, text: &str) {
         "{name}: {} bytes take {took:?}",
         text.len()
     );
+}
+
+/// Reads a mould and makes all that `inspect` can make of it, within the budget.
+fn mould_costs_what_it_is_worth(name: &str, bytes: &[u8]) {
+    let _alone = ALONE.lock().unwrap_or_else(|e| e.into_inner());
+    let before = HEAP.current_usage();
+    HEAP.reset_peak_usage();
+    let start = Instant::now();
+    let read = Mould::read(name, bytes.to_vec(), Some(LengthUnit::Millimetre));
+    if let Ok((mould, _)) = read {
+        let held = mould.inspect("mm", true);
+        assert!(!held.table().is_empty());
+        let picture = Picture::of(&[]).with_moulds(&[mould]).svg();
+        assert!(
+            picture.len() < 300_000,
+            "{name}: a picture of {} bytes",
+            picture.len()
+        );
+    }
+    let (took, peak) = (start.elapsed(), HEAP.peak_usage() - before);
+    let most = 64 * MB + 200 * bytes.len();
+    assert!(
+        peak <= most,
+        "{name}: {} bytes take {} MB of {}",
+        bytes.len(),
+        peak / MB,
+        most / MB
+    );
+    let most = Duration::from_secs(1) + Duration::from_micros(10) * bytes.len() as u32;
+    assert!(
+        took <= most * SLACK,
+        "{name}: {} bytes take {took:?}",
+        bytes.len()
+    );
+}
+
+#[test]
+fn moulds_have_a_budget() {
+    let grid = |n: usize, height: &dyn Fn(usize) -> usize| {
+        let points = each(n * n, |k| format!("v {} {} {}\n", k % n, k / n, height(k)));
+        let cells = (0..n * (n - 1)).filter(|k| (k + 1) % n > 0).map(|k| k + 1);
+        let faces = cells.map(|a| format!("f {a} {} {} {}\n", a + 1, a + n + 1, a + n));
+        points + &faces.collect::<String>()
+    };
+    // Triangles as large as the mould, one above the other.
+    let layers = each(4000, |k| {
+        let at = 3 * k + 1;
+        format!(
+            "v 0 0 {k}\nv 900 0 {k}\nv 0 900 {k}\nf {at} {} {}\n",
+            at + 1,
+            at + 2
+        )
+    });
+    // One edge of all triangles, one corner of all triangles.
+    let book = each(20_000, |k| format!("v {} 9 {k}\nf 1 2 {}\n", k % 97, k + 3));
+    let points = each(9000, |k| format!("v {} {} 0\n", k % 90, k / 90));
+    let corners = each(9000, |k| format!(" {}", k + 1));
+    let groups = each(9000, |k| format!("g group-{k}\nf 1 2 {}\n", k % 8000 + 3));
+    for (name, text) in [
+        ("grid.obj", grid(120, &|_| 0)),
+        ("noise.obj", grid(120, &|k| k * 7919 % 31)),
+        ("stairs.obj", grid(120, &|k| 9 * (k / 120 % 7))),
+        ("layers.obj", layers),
+        ("book.obj", format!("v 0 0 0\nv 0 1 0\n{book}")),
+        ("polygon.obj", format!("{points}f{corners}\n")),
+        ("groups.obj", format!("{points}{groups}")),
+        ("near.obj", format!("{}f 1 2 3\n", each(20_000, |k| format!("v {}e-6 0 0\n", k * 37 % 911)))),
+        ("one.obj", format!("v 0 0 0\nv 1 0 0\nv 0 1 0\n{}", "f 1 2 3\n".repeat(20_000))),
+        (
+            "promise.ply",
+            "ply\nformat ascii 1.0\nelement vertex 4000000\nproperty float x\nend_header\n1\n".to_owned(),
+        ),
+        (
+            "list.ply",
+            "ply\nformat binary_little_endian 1.0\nelement face 1\nproperty list uint uint vertex_indices\n\
+             end_header\n\u{7f}\u{7f}\u{7f}\u{7f}"
+                .to_owned(),
+        ),
+        ("words.stl", format!("solid {}\n{}", "a".repeat(50_000), "facet normal 0 0 0\n".repeat(9000))),
+    ] {
+        mould_costs_what_it_is_worth(name, text.as_bytes());
+    }
 }
 
 fn svg(inside: &str) -> String {

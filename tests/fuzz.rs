@@ -2,6 +2,8 @@
 
 #![allow(clippy::unwrap_used, reason = "a test stops at its first surprise")]
 
+#[path = "fuzz/meshes.rs"]
+mod meshes;
 #[path = "fuzz/mutator.rs"]
 mod mutator;
 #[path = "fuzz/whole.rs"]
@@ -60,4 +62,25 @@ fn whole_jobs_come_out_proven_or_are_refused_for_a_reason() {
         "only {planned} of 60 jobs can be planned: {refused:#?}"
     );
     assert!(refused.len() >= 5, "few reasons: {refused:#?}");
+}
+
+/// Moulds of a few triangles with dents, holes, doubles and spikes, through the whole program.
+#[test]
+fn jobs_on_moulds_come_out_proven_or_are_refused_for_a_reason() {
+    let (mut planned, mut refused) = (0, BTreeMap::new());
+    for n in 0..60 {
+        let job = meshes::job(7, n);
+        match whole::run(&job).unwrap_or_else(|why| panic!("case {n}: {why}")) {
+            whole::Outcome::Refused(why) => *refused.entry(why).or_insert(0) += 1,
+            whole::Outcome::Planned { bytes, .. } => {
+                assert!(bytes > 0, "case {n} writes nothing");
+                planned += 1;
+            }
+        }
+    }
+    println!("{planned} of 60 jobs are planned; refused: {refused:#?}");
+    assert!(
+        planned >= 20,
+        "only {planned} of 60 jobs can be planned: {refused:#?}"
+    );
 }

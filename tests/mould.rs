@@ -407,3 +407,82 @@ fn paraboloid(a: f64, b: f64, h: f64) -> f64 {
     }
     sum * 4.0 * a * b / f64::from(N * N)
 }
+
+fn warpwise(folder: &Path, arguments: &[&str]) -> String {
+    let mut run = Command::cargo_bin("warpwise").unwrap();
+    let run = run.current_dir(folder).args(arguments).output().unwrap();
+    let seen = [run.stderr, run.stdout].map(|bytes| String::from_utf8(bytes).unwrap());
+    assert!(run.status.success(), "{arguments:?}: {seen:?}");
+    seen[1].clone()
+}
+
+#[test]
+fn inspect_tells_what_may_be_a_part_of_a_mould() {
+    let patterns = Path::new(env!("CARGO_MANIFEST_DIR")).join("patterns");
+    let out = tempfile::tempdir().unwrap();
+    let picture = out.path().join("seen.svg");
+    let arguments = [
+        "inspect",
+        "bowl.ply",
+        "cover.obj",
+        "--json",
+        "--svg",
+        picture.to_str().unwrap(),
+    ];
+    let held: Value = serde_json::from_str(&warpwise(&patterns, &arguments)).unwrap();
+    assert_eq!(held["files"], serde_json::json!([]));
+    let bowl = &held["moulds"][0];
+    assert_eq!(bowl["unit_is_stated"], false);
+    let part = &bowl["candidates"][0];
+    // A ball of 140 mm, hollow, to 60° from its pole; 360° (1 − cos 60°) less its last corners.
+    for key in ["smallest_hollow_mm", "largest_radius_mm"] {
+        let radius = part[key].as_f64().unwrap();
+        assert!((radius - 140.0).abs() < 4.0, "{key} {radius}");
+    }
+    assert_eq!(part["smallest_bulge_mm"], Value::Null);
+    let curvature = part["bowl_deg"].as_f64().unwrap();
+    assert!((150.0..180.0).contains(&curvature), "{curvature}");
+    let rim = &bowl["candidates"][1];
+    assert!(
+        rim["bowl_deg"].as_f64().unwrap() < 0.1,
+        "the rim is flat: {rim}"
+    );
+    let groups = held["moulds"][1]["groups"].as_array().unwrap();
+    let names: Vec<&str> = groups
+        .iter()
+        .map(|group| group["name"].as_str().unwrap())
+        .collect();
+    assert_eq!(names, ["cover", "margin"]);
+    let picture = fs::read_to_string(picture).unwrap();
+    for words in ["bowl.ply", "cover.obj", "Slantwise", "From above", ">2<"] {
+        assert!(picture.contains(words), "no {words}");
+    }
+}
+
+#[test]
+fn a_job_made_for_a_mould_plans_and_check_tells_its_sizes() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("dish.obj"), dish()).unwrap();
+    warpwise(folder.path(), &["new", "dish.obj", "--quiet"]);
+    let told = warpwise(folder.path(), &["check", "dish.toml"]);
+    for words in [
+        "cloth at 0°: ",
+        "on the mould, flat ",
+        "cloth at 45°: ",
+        "shears by ",
+    ] {
+        assert!(told.contains(words), "{told}");
+    }
+    let held: Value =
+        serde_json::from_str(&warpwise(folder.path(), &["check", "dish.toml", "--json"])).unwrap();
+    let drapes = held["drapes"].as_array().unwrap();
+    assert_eq!(drapes.len(), 2);
+    assert!(
+        drapes.iter().all(|drape| drape["part"] == "DISH"),
+        "{drapes:?}"
+    );
+    warpwise(
+        folder.path(),
+        &["plan", "dish.toml", "--effort", "quick", "--quiet"],
+    );
+}

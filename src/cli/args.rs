@@ -68,8 +68,11 @@ pub(super) enum Command {
                       warpwise compare rudder.toml --all --widths \"38 in, 60 in\" --html ways.html\n  \
                       warpwise compare rudder.toml --as-stiff-as \"2 mm aluminium\"")]
     Compare(CompareOptions),
-    /// Show what pattern files or photographs hold: outlines, sizes, layers, units, faults
-    #[command(after_help = "Example: warpwise inspect rudder.svg hatch.dxf --svg seen.svg")]
+    /// Show what pattern files, photographs or moulds hold: outlines, sizes, layers, units, faults; of a mould what may be a part
+    #[command(
+        after_help = "Examples:\n  warpwise inspect rudder.svg hatch.dxf --svg seen.svg\n  \
+                      warpwise inspect bowl.stl --units mm --svg bowl.svg"
+    )]
     Inspect(InspectOptions),
     /// Write the board to photograph templates on, as a PDF to print
     #[command(after_help = "Examples:\n  \
@@ -174,7 +177,7 @@ pub(super) struct OpenOptions {
 
 #[derive(Args, Debug, Default)]
 pub(super) struct NewOptions {
-    /// Pattern files (SVG or DXF)
+    /// Pattern files (SVG or DXF) and moulds (STL, OBJ or PLY)
     #[arg(value_name = "PATTERN", required = true)]
     pub patterns: Vec<PathBuf>,
     /// The job file to write [default: NAME.toml in the current folder]
@@ -431,10 +434,10 @@ pub(super) struct CheckOptions {
 
 #[derive(Args, Debug)]
 pub(super) struct InspectOptions {
-    /// Pattern files (SVG or DXF), or photographs of templates on their board (JPEG or PNG)
+    /// Pattern files (SVG or DXF), photographs of templates on their board (JPEG or PNG), moulds (STL, OBJ or PLY)
     #[arg(value_name = "PATTERN", required = true)]
     pub patterns: Vec<PathBuf>,
-    /// Unit of the drawing, where the file does not state one: mm, cm, m, in, ft
+    /// Unit of the file, where it does not state one (no mould does): mm, cm, m, in, ft
     #[arg(long, value_name = "UNIT", value_parser = unit)]
     pub units: Option<crate::units::LengthUnit>,
     /// Pixels to the inch, for an SVG that states no size in mm or inches [default: 96]

@@ -1,15 +1,17 @@
 //! `warpwise check`: everything but the layout.
 
 use std::fmt::Write as _;
+use std::sync::Arc;
 
 use super::args::CheckOptions;
 use super::{Failure, input, messages};
 use crate::diag::counted;
-use crate::drape::Trial;
+use crate::drape::{Drape, Trial};
 use crate::inputs::Inputs;
 use crate::job::SharedTable;
 use crate::json::record;
 use crate::mould::place_in_words;
+use crate::output::record::DrapeRecord;
 use crate::plan;
 use crate::ply::{Piece, Pieces};
 use crate::units::{Area, Length};
@@ -55,6 +57,7 @@ pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
             short.in_mm_and_inches(),
             counted(part.plies.len(), "ply", "plies"),
         );
+        drapes(of_part()).for_each(|drape| _ = writeln!(text, "    {}", on_mould(drape)));
     }
     text.push_str(&on_moulds(&prepared.inputs));
     for (idx, cloth) in prepared.pieces.cloths_bought().enumerate() {
@@ -131,6 +134,37 @@ fn of_one_start(trials: &[Trial]) -> String {
     format!("    start {start}: {}{best}\n", shears.join(", "))
 }
 
+/// How `pieces` lie on their mould, each direction once.
+fn drapes<'a>(pieces: impl Iterator<Item = &'a Arc<Piece>>) -> impl Iterator<Item = &'a Drape> {
+    let mut known: Vec<f64> = Vec::new();
+    pieces
+        .filter_map(|piece| piece.drape())
+        .filter(move |drape| {
+            let is_new = !known.contains(&drape.angle());
+            known.push(drape.angle());
+            is_new
+        })
+}
+
+/// How a cloth lies on its mould, in words.
+fn on_mould(drape: &Drape) -> String {
+    let flat = drape.outline().bounds();
+    let area = |mm2: f64| Area::mm2(mm2).in_m2_and_yd2();
+    format!(
+        "cloth at {}: {} on the mould, flat {} × {}, {}; shears by {:.1}° at most, at {} ({:.1}° laid straight, \
+         {:.1}° evenly)",
+        drape.name(),
+        area(drape.mould_area()),
+        Length::mm(flat.width()).in_mm_and_inches(),
+        Length::mm(flat.height()).in_mm_and_inches(),
+        area(drape.outline().area()),
+        drape.shear().degrees,
+        place_in_words(drape.shear().at, 0),
+        drape.straight().degrees,
+        drape.evened().degrees,
+    )
+}
+
 /// Which keys are from the shop file and which the job says itself, table by table; those of cloths
 /// that nothing is cut from are left out.
 fn from_shop(pieces: &Pieces) -> String {
@@ -170,6 +204,21 @@ record! {
             .collect(),
         pieces: Vec<CheckedPieceRecord> =
             pieces.iter().map(|piece| CheckedPieceRecord::of(piece)).collect(),
+        /// How plies lie on their moulds, as in `plan.json`.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        drapes: Vec<CheckedDrapeRecord> = (pieces.job().parts().iter().enumerate())
+            .flat_map(|(idx, part)| {
+                let of_part = pieces.iter().filter(move |piece| piece.part_idx() == idx);
+                drapes(of_part).map(move |drape| CheckedDrapeRecord::of(&part.name, drape))
+            })
+            .collect(),
+    }
+
+    /// How plies in one direction lie on the mould.
+    struct CheckedDrapeRecord of (part: &str, drape: &Drape) {
+        part: String = part.to_owned(),
+        #[serde(flatten)]
+        drape: DrapeRecord = DrapeRecord::of(drape),
     }
 
     /// A table that is from the shop file, in whole or in part.

@@ -11,9 +11,11 @@ use super::{Failure, messages, shelf};
 use crate::diag::{Diagnostic, Diagnostics, Place, Severity, SourceText};
 use crate::inputs::{InputFile, Inputs, Unopened};
 use crate::job::{Job, JointJob, NamedJob};
+use crate::mould::{Mould, MouldFormat};
 use crate::pattern::{self, Pattern};
 use crate::plan::JobPieces;
 use crate::ply::{self, Pieces};
+use crate::units::LengthUnit;
 
 /// Pattern files above this size are refused: real ones have some megabytes at most.
 const LARGEST_PATTERN: u64 = 512 << 20;
@@ -186,11 +188,14 @@ pub(super) fn read_job(
 ) -> Result<(Job, Diagnostics), Diagnostics> {
     sources.note(path);
     let name = path.display().to_string();
-    if has_ending(path, &["svg", "dxf"]) {
-        return Err(Diagnostic::error("this is a drawing, not a job file")
-            .at(Place::File(name.clone()))
-            .help(format!("make a job for it first: warpwise new {name}"))
-            .into());
+    if has_ending(path, &["svg", "dxf"]) || is_mould(path) {
+        let what = if is_mould(path) { "mould" } else { "drawing" };
+        return Err(
+            Diagnostic::error(format!("this is a {what}, not a job file"))
+                .at(Place::File(name.clone()))
+                .help(format!("make a job for it first: warpwise new {name}"))
+                .into(),
+        );
     }
     let text = read_text(path, "job file")?;
     let folder = path.parent().unwrap_or(Path::new(""));
@@ -283,6 +288,24 @@ pub(super) fn read_picture(path: &Path) -> Result<Vec<u8>, Diagnostics> {
             .at(Place::File(path.display().to_string()))
             .into()
     })
+}
+
+/// Reads the mould at `path`, whose numbers are in `unit`, or in mm: the problem names it.
+pub(super) fn read_mould_file(
+    path: &Path,
+    unit: Option<LengthUnit>,
+) -> Result<(Mould, Diagnostics), Diagnostics> {
+    let name = path.display().to_string();
+    let bytes = read_file(path, LARGEST_PATTERN).map_err(|why| {
+        Diagnostic::error(format!("the mould cannot be read: {why}")).at(Place::File(name.clone()))
+    })?;
+    Mould::read(&name, bytes, unit.or(Some(LengthUnit::Millimetre)))
+}
+
+/// Whether `path` is called as moulds are.
+pub(super) fn is_mould(path: &Path) -> bool {
+    let name = path.file_name().unwrap_or_default();
+    MouldFormat::of(&name.to_string_lossy()).is_some()
 }
 
 /// Whether the name ends in one of `endings`, in capitals or not.

@@ -1,14 +1,20 @@
-//! `warpwise inspect`: what pattern files hold.
+//! `warpwise inspect`: what pattern files and moulds hold.
+
+use std::path::PathBuf;
+
+use serde::Serialize;
 
 use super::args::InspectOptions;
 use super::progress::Busy;
 use super::writing::{Existing, write_file};
 use super::{Failure, input, messages};
 use crate::diag::Diagnostics;
+use crate::mould::{Mould, MouldInspection};
 use crate::output::Picture;
-use crate::pattern::inspect::Inspection;
+use crate::pattern::inspect::{FileInspection, Inspection};
 use crate::pattern::{CrossingRule, Hatches, Pattern, Settings};
 use crate::photo::PhotoSettings;
+use crate::units::LengthUnit;
 
 /// How the files are to be read.
 fn settings(options: &InspectOptions) -> Settings {
@@ -31,20 +37,26 @@ fn settings(options: &InspectOptions) -> Settings {
     }
 }
 
+/// What was read of the files: drawings, and moulds.
+struct Read {
+    drawings: Vec<(String, Result<Pattern, Diagnostics>)>,
+    moulds: Vec<Mould>,
+    /// Whether a mould could not be read.
+    failed: bool,
+}
+
+/// What they hold, as JSON.
+#[derive(Serialize)]
+struct Held<'a> {
+    files: &'a [FileInspection],
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    moulds: Vec<MouldInspection>,
+}
+
 pub(super) fn run(options: &InspectOptions) -> Result<(), Failure> {
-    let settings = settings(options);
-    let busy = Busy::new("reading", options.quiet);
-    let read: Vec<(String, Result<Pattern, Diagnostics>)> = options
-        .patterns
-        .iter()
-        .map(|path| {
-            let read = input::read_pattern_file(path, &settings);
-            (path.display().to_string(), read)
-        })
-        .collect();
-    drop(busy);
-    let mut failed = false;
-    for (_, read) in &read {
+    let read = read(options);
+    let mut failed = read.failed;
+    for (_, read) in &read.drawings {
         let problems = match read {
             Ok(pattern) => pattern.problems(),
             Err(problems) => problems,
@@ -52,29 +64,73 @@ pub(super) fn run(options: &InspectOptions) -> Result<(), Failure> {
         messages::show_all(problems);
         failed |= problems.has_errors();
     }
-    let inspection = Inspection::of(read.iter().map(|(path, read)| (path.as_str(), read)));
+    let drawings = read.drawings.iter();
+    let inspection = Inspection::of(drawings.map(|(path, read)| (path.as_str(), read)));
+    let unit = options.units.unwrap_or(LengthUnit::Millimetre);
+    let moulds = read.moulds.iter();
+    let moulds = moulds.map(|mould| mould.inspect(unit.symbol(), options.units.is_some()));
+    let held = Held {
+        files: &inspection.files,
+        moulds: moulds.collect(),
+    };
     write_pictures(options, &read)?;
     if options.json {
-        messages::print_json(&inspection);
+        messages::print_json(&held);
     } else if !options.quiet {
-        messages::print(&inspection.table());
+        let tables = held.moulds.iter().map(MouldInspection::table);
+        let drawings = (!held.files.is_empty()).then(|| inspection.table());
+        let tables: Vec<String> = drawings.into_iter().chain(tables).collect();
+        messages::print(&tables.join("\n"));
     }
     if failed { Err(Failure::Input) } else { Ok(()) }
 }
 
+/// Reads the files; what is to be said of moulds is said.
+fn read(options: &InspectOptions) -> Read {
+    let settings = settings(options);
+    let busy = Busy::new("reading", options.quiet);
+    let (moulds, drawings): (Vec<&PathBuf>, Vec<_>) = options
+        .patterns
+        .iter()
+        .partition(|path| input::is_mould(path));
+    let drawings = drawings.into_iter().map(|path| {
+        let read = input::read_pattern_file(path, &settings);
+        (path.display().to_string(), read)
+    });
+    let drawings = drawings.collect();
+    let moulds: Vec<_> = (moulds.into_iter())
+        .map(|path| input::read_mould_file(path, options.units))
+        .collect();
+    drop(busy);
+    let mut read = Read {
+        drawings,
+        moulds: Vec::new(),
+        failed: false,
+    };
+    for mould in moulds {
+        match mould {
+            Ok((mould, said)) => {
+                messages::show_all(&said);
+                read.moulds.push(mould);
+            }
+            Err(problems) => {
+                messages::show_all(&problems);
+                read.failed = true;
+            }
+        }
+    }
+    read
+}
+
 /// Writes the picture of the files where the options ask for it.
-fn write_pictures(
-    options: &InspectOptions,
-    read: &[(String, Result<Pattern, Diagnostics>)],
-) -> Result<(), Failure> {
+fn write_pictures(options: &InspectOptions, read: &Read) -> Result<(), Failure> {
     if options.svg.is_none() && options.png.is_none() {
         return Ok(());
     }
-    let files: Vec<_> = read
-        .iter()
+    let files: Vec<_> = (read.drawings.iter())
         .map(|(path, read)| read.as_ref().map_err(|problems| (path.as_str(), problems)))
         .collect();
-    let picture = Picture::of(&files);
+    let picture = Picture::of(&files).with_moulds(&read.moulds);
     let existing = Existing::replaced(options.replace);
     let write = |path, bytes: &[u8]| write_file(path, bytes, existing, &options.patterns);
     if let Some(path) = &options.svg {

@@ -8,6 +8,7 @@ use super::writing::{Existing, write_file};
 use super::{Failure, input, messages};
 use crate::diag::{Diagnostic, Place, Severity, counted};
 use crate::job::{Shop, ShopCloth, StartingJob, starting_job};
+use crate::mould::MouldInspection;
 use crate::pattern::{Format, PX_MM, Pattern, Settings, UnitFound};
 use crate::units::LengthUnit;
 
@@ -21,13 +22,13 @@ pub(super) fn run(options: &NewOptions) -> Result<(), Failure> {
         );
         return Err(Failure::Output);
     }
-    let patterns = read_patterns(options, &out)?;
+    let Sources { patterns, moulds } = read_sources(options, &out)?;
     let from_shop = match &options.shop {
         Some(shop) => Some(shop_cloth(options, shop, &out)?),
         None => None,
     };
     let start = answers(options, &patterns, from_shop);
-    let (text, remarks) = starting_job(&start, &patterns);
+    let (text, remarks) = starting_job(&start, &patterns, &moulds);
     messages::show_all(&remarks);
     write_file(&out, text.as_bytes(), Existing::Own, &options.patterns)?;
     // What was written must plan; if it does not, the problems say where it is to be changed.
@@ -62,9 +63,16 @@ pub(super) fn out_file(options: &NewOptions) -> PathBuf {
     })
 }
 
-/// The patterns, each with its path as seen from the job file.
-fn read_patterns(options: &NewOptions, out: &Path) -> Result<Vec<(String, Pattern)>, Failure> {
-    let mut patterns = Vec::new();
+/// What the job is made for, each with its path as seen from the job file.
+#[derive(Default)]
+struct Sources {
+    patterns: Vec<(String, Pattern)>,
+    moulds: Vec<(String, MouldInspection)>,
+}
+
+/// The drawings and moulds.
+fn read_sources(options: &NewOptions, out: &Path) -> Result<Sources, Failure> {
+    let mut sources = Sources::default();
     let mut failed = false;
     for (i, path) in options.patterns.iter().enumerate() {
         // A drawing that is named twice makes its parts once.
@@ -80,10 +88,24 @@ fn read_patterns(options: &NewOptions, out: &Path) -> Result<Vec<(String, Patter
             failed = true;
             continue;
         };
+        if input::is_mould(path) {
+            match input::read_mould_file(path, options.units) {
+                Ok((mould, _)) => {
+                    let unit = options.units.unwrap_or(LengthUnit::Millimetre);
+                    let held = mould.inspect(unit.symbol(), options.units.is_some());
+                    sources.moulds.push((from_job, held));
+                }
+                Err(problems) => {
+                    messages::show_all(&problems);
+                    failed = true;
+                }
+            }
+            continue;
+        }
         match input::read_pattern_file(path, &Settings::default()) {
             // What is wrong with it otherwise is told once, with the job.
             Ok(pattern) if !pattern.outlines().is_empty() => {
-                patterns.push((from_job, pattern));
+                sources.patterns.push((from_job, pattern));
             }
             Ok(pattern) => {
                 messages::show_all(pattern.problems());
@@ -98,7 +120,7 @@ fn read_patterns(options: &NewOptions, out: &Path) -> Result<Vec<(String, Patter
     if failed {
         Err(Failure::Input)
     } else {
-        Ok(patterns)
+        Ok(sources)
     }
 }
 

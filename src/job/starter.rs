@@ -6,8 +6,9 @@ use std::fmt::Write as _;
 use super::rules::MAX_NAME;
 use super::{Job, layup};
 use crate::diag::{Diagnostic, Diagnostics, Place, Severity, SourceText, counted};
+use crate::mould::MouldInspection;
 use crate::pattern::{CSS_DPI, Format, Pattern, PatternOutline, UnitFound};
-use crate::units::LengthUnit;
+use crate::units::{Area, LengthUnit};
 
 /// What a starting job is to say, in the words of a job file.
 #[derive(Clone, Debug, PartialEq)]
@@ -99,13 +100,18 @@ impl StartingJob {
     }
 }
 
-/// The job file for `patterns`, each with its path as the job file is to give it, and what a person
+/// The job file for `patterns` and `moulds`, each with its path as the job file is to give it, and what a person
 /// should know of it.
 ///
 /// Outlines that say for which plies they are (`PLY 2`) become the plies of one part; every other
-/// outline becomes a part of its own.
+/// outline becomes a part of its own. What of a mould hangs together without a sharp edge becomes a part, the
+/// largest such piece; the others stand there as comments.
 #[must_use]
-pub fn starting_job(start: &StartingJob, patterns: &[(String, Pattern)]) -> (String, Diagnostics) {
+pub fn starting_job(
+    start: &StartingJob,
+    patterns: &[(String, Pattern)],
+    moulds: &[(String, MouldInspection)],
+) -> (String, Diagnostics) {
     let cloth = start.cloth();
     let mut remarks = Diagnostics::new();
     let mut text = head(start, &cloth);
@@ -151,6 +157,10 @@ pub fn starting_job(start: &StartingJob, patterns: &[(String, Pattern)]) -> (Str
                 quoted(&start.layup)
             );
         }
+    }
+    for (path, mould) in moulds {
+        let name = free_name(&stem(path), &mut names);
+        on_mould(&mut text, start, &cloth, (path, mould), &name);
     }
     if start.units.is_none() {
         units_taken(patterns).for_each(|taken| remarks.push(taken));
@@ -281,6 +291,45 @@ fn part(text: &mut String, start: &StartingJob, path: &str, pattern: &Pattern, n
     if let Some(sets) = start.sets {
         _ = writeln!(text, "sets = {sets}");
     }
+}
+
+/// A part on a mould.
+fn on_mould(
+    text: &mut String,
+    start: &StartingJob,
+    cloth: &str,
+    (path, mould): (&str, &MouldInspection),
+    name: &str,
+) {
+    let [name, path, cloth, layup] = [name, path, cloth, &start.layup].map(quoted);
+    let unit = &mould.unit;
+    let checked = match mould.unit_is_stated {
+        true => "",
+        false => "               # no such file states it: check a size",
+    };
+    _ = write!(
+        text,
+        "\n[[part]]\nname = {name}\nmould = {path}\nunits = \"{unit}\"{checked}\ncloth = {cloth}\n\
+         layup = {layup}      # first ply against the mould; degrees from 0°; s: and its mirror image\n",
+    );
+    if let Some(sets) = start.sets {
+        _ = writeln!(text, "sets = {sets}");
+    }
+    let seed = |at: [f64; 3]| {
+        let [x, y, z] = at.map(|v| format!("\"{:.1} mm\"", v + 0.0).replace("\"-0.0", "\"0.0"));
+        format!("seed = [{x}, {y}, {z}]")
+    };
+    text.push_str(
+        "\n[part.area]                # what of the mould is the part: all that hangs together with `seed`\n",
+    );
+    for (k, candidate) in mould.candidates.iter().enumerate() {
+        let off = if k == 0 { "" } else { "# " };
+        let mm2 = Area::mm2(candidate.area_mm2).in_m2_and_yd2();
+        _ = writeln!(text, "{off}{}   # {mm2}", seed(candidate.seed_mm));
+    }
+    text.push_str(
+        "crease = \"30 deg\"            # edges that bend more end it; or above = { z = \"…\" }\n",
+    );
 }
 
 /// The plies that the outlines name, in the order of their numbers.

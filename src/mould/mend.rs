@@ -187,7 +187,9 @@ impl Near {
         let side = (scaled - scaled.floor()).to_array();
         let side = side.map(|part| if part < 0.5 { -1 } else { 1 });
         for k in 0..8_i64 {
-            let near = [0, 1, 2].map(|d| cell[d] + if k >> d & 1 == 1 { side[d] } else { 0 });
+            let step = |d: usize| if k >> d & 1 == 1 { side[d] } else { 0 };
+            // What is no number lies in the last cell there is.
+            let near = [0, 1, 2].map(|d| cell[d].saturating_add(step(d)));
             if let Some(&found) = self.cells.get(&near)
                 && self.kept[found as usize].distance(p) < WELD_MM
             {

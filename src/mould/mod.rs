@@ -5,6 +5,7 @@
 
 pub(crate) mod area;
 pub(crate) mod cut;
+pub(crate) mod inspect;
 mod mend;
 mod read;
 mod slit;
@@ -13,6 +14,7 @@ pub(crate) mod surface;
 mod tests;
 
 pub use area::{AreaChoice, AreaError, ClosedLine};
+pub use inspect::{CandidateInspection, GroupInspection, MouldInspection};
 pub use mend::Mended;
 pub use read::MouldFormat;
 

@@ -9,9 +9,13 @@ use rand_pcg::Pcg64Mcg;
 use rand_pcg::rand_core::{Rng, SeedableRng};
 use warpwise::diag::Diagnostics;
 use warpwise::job::Job;
+use warpwise::mould::Mould;
 use warpwise::output::Picture;
 use warpwise::pattern::inspect::Inspection;
 use warpwise::pattern::{CrossingRule, Hatches, Settings, see};
+use warpwise::units::LengthUnit;
+
+use crate::meshes;
 
 /// What is fed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -19,17 +23,32 @@ pub(super) enum Target {
     Dxf,
     Svg,
     Job,
+    Stl,
+    Obj,
+    Ply,
 }
 
 impl Target {
-    pub(super) const ALL: [Self; 3] = [Self::Dxf, Self::Svg, Self::Job];
+    pub(super) const ALL: [Self; 6] = [
+        Self::Dxf,
+        Self::Svg,
+        Self::Job,
+        Self::Stl,
+        Self::Obj,
+        Self::Ply,
+    ];
 
     pub(super) fn name(self) -> &'static str {
         match self {
             Self::Dxf => "dxf",
             Self::Svg => "svg",
             Self::Job => "job",
+            Self::Stl | Self::Obj | Self::Ply => self.ending(),
         }
+    }
+
+    const fn is_mesh(self) -> bool {
+        matches!(self, Self::Stl | Self::Obj | Self::Ply)
     }
 
     fn ending(self) -> &'static str {
@@ -37,6 +56,9 @@ impl Target {
             Self::Dxf => "dxf",
             Self::Svg => "svg",
             Self::Job => "toml",
+            Self::Stl => "stl",
+            Self::Obj => "obj",
+            Self::Ply => "ply",
         }
     }
 
@@ -86,6 +108,35 @@ impl Target {
                 " id=\"zero\"",
                 " id=\"a\"",
                 "%",
+            ],
+            Self::Stl => &[
+                "solid ",
+                "facet normal ",
+                "vertex 1 2 ",
+                "endloop",
+                "endsolid",
+            ],
+            Self::Obj => &[
+                "f 1 2 3\n",
+                "f -1 -2 -3 -4 -5\n",
+                "f 1//9 0/0/0 2\n",
+                "v 1e300 nan 0\n",
+                "v 1 2 3 0.5 0.5 0.5\n",
+                "usemtl ",
+                "g ",
+                "o a b\n",
+                "\\\n",
+            ],
+            Self::Ply => &[
+                "element vertex 4000000\n",
+                "element face 99999999999999999999\n",
+                "property list uchar int vertex_indices\n",
+                "property list int double x\n",
+                "property double z\n",
+                "property uchar red\n",
+                "end_header\n",
+                "format binary_big_endian 1.0\n",
+                "comment ",
             ],
             Self::Job => &[
                 "[[part]]\n",
@@ -152,7 +203,10 @@ impl Fuzzer {
             collect(&folder, target.ending(), &mut files);
         }
         files.sort();
-        let corpus: Vec<Vec<u8>> = files.iter().filter_map(|f| std::fs::read(f).ok()).collect();
+        let mut corpus: Vec<Vec<u8>> = files.iter().filter_map(|f| std::fs::read(f).ok()).collect();
+        if target.is_mesh() {
+            corpus.extend(meshes::corpus(target.ending()));
+        }
         assert!(!corpus.is_empty(), "there is a corpus");
         Self {
             target,
@@ -289,6 +343,17 @@ impl Fuzzer {
             };
         }
         let file = format!("fuzz.{}", self.target.ending());
+        if self.target.is_mesh() {
+            return match Mould::read(&file, bytes.to_vec(), Some(LengthUnit::Millimetre)) {
+                Ok((mould, warnings)) => {
+                    let told = mould.inspect("mm", false).table().len() + said(&warnings);
+                    let drawn = n.is_multiple_of(16);
+                    let picture = drawn.then(|| Picture::of(&[]).with_moulds(&[mould]).svg());
+                    told + picture.map_or(0, |svg| svg.len())
+                }
+                Err(problems) => said(&problems),
+            };
+        }
         let settings = Settings {
             hatches: [Hatches::Outlines, Hatches::LeftOut][n as usize % 2],
             crossing: [CrossingRule::Split, CrossingRule::Refuse][n as usize / 2 % 2],

@@ -61,6 +61,8 @@ pub(in crate::output) enum Look {
     Yarn,
     /// A place to watch.
     Watch,
+    /// One of several areas, by its number.
+    Tint(usize),
     Name,
     Small,
     /// A name in the middle of what it names.
@@ -97,6 +99,7 @@ impl Look {
             Self::Locked => "locked",
             Self::Yarn => "yarn",
             Self::Watch => "watch",
+            Self::Tint(_) => "tint",
             Self::Name => "n",
             Self::Small => "small",
             Self::Inside => "inside",
@@ -121,7 +124,7 @@ impl Look {
             Self::Edge => (ink::PRINT, 1.6, SOLID),
             Self::Hidden => (ink::PRINT, 1.0, &[3.0, 2.5] as Dash),
             Self::Region(_) => (ink::PRINT, 0.8, SOLID),
-            Self::Shear(_) => (ink::PRINT, 0.3, SOLID),
+            Self::Shear(_) | Self::Tint(_) => (ink::PRINT, 0.3, SOLID),
             Self::Locked => (ink::PRINT, 0.7, SOLID),
             Self::Yarn => (ink::PRINT, 0.5, SOLID),
             Self::Watch => (ink::PRINT, 1.8, SOLID),
@@ -144,6 +147,7 @@ impl Look {
             Self::Ply => Some(ink::WHITE),
             Self::Head | Self::End => Some(ink::PRINT),
             // As the drawing in HTML: that colour over white.
+            Self::Tint(k) => Some(scheme.tints[k % scheme.tints.len()]),
             Self::Region(shade) | Self::Shear(shade) => Some(mixed(scheme.strong, shade)),
             _ => None,
         }

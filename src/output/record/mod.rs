@@ -34,8 +34,9 @@ pub use layout::{
     LabelRecord, LayoutRecord, MarkRecord, PieceRecord, SpliceRecord, TravelRecord,
 };
 pub use part::{
-    ElasticRecord, FullPliesRecord, InPlaneRecord, LaminateRecord, PartRecord, PlyJointRecord,
-    PlyRecord, RegionRecord, RegionsRecord, StackAsCutRecord, StackRecord, StiffnessRecord,
+    DrapeRecord, ElasticRecord, FullPliesRecord, InPlaneRecord, LaminateRecord, PartRecord,
+    PlyJointRecord, PlyRecord, RegionRecord, RegionsRecord, StackAsCutRecord, StackRecord,
+    StiffnessRecord,
 };
 pub use work::{
     BagLayerRecord, BaggingRecord, BatchRecord, CostRecord, CostsRecord, GelCoatRecord, ItemRecord,

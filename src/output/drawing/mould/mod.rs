@@ -4,6 +4,9 @@
 mod bands;
 mod mask;
 mod view;
+mod whole;
+
+pub(in crate::output) use whole::candidates;
 
 use glam::DVec3;
 
@@ -13,7 +16,7 @@ use super::figure::{Figure, Look};
 use super::shape::{Drawing, Shape, TextLine};
 use crate::drape::{Drape, OnArea};
 use crate::geometry::{Point, Vector};
-use crate::mould::area::Area;
+use crate::mould::surface::Surface;
 use crate::output::drawing::shape::Align;
 use crate::output::style::{CAPITALS_PER_SIZE, hatch};
 use crate::units::Angle;
@@ -60,17 +63,17 @@ pub(in crate::output) fn figures(drape: &Drape, lock: Option<f64>) -> Vec<Figure
         yarns,
         apart,
     };
-    let sides = sides(area).into_iter().enumerate();
+    let of_part = (0..area.surface.n_faces()).filter(|&face| area.inside[face as usize]);
+    let sides = sides(&area.surface, of_part).into_iter().enumerate();
     sides
         .filter_map(|(k, side)| drawn.figure(&side, k == 0))
         .collect()
 }
 
-/// Slantwise and along the three axes, so that the cloth is seen.
-fn sides(area: &Area) -> Vec<Side> {
-    let of_part = (0..area.surface.n_faces()).filter(|&face| area.inside[face as usize]);
-    let whole: DVec3 = of_part
-        .map(|face| area.surface.normal(face) * area.surface.area(face))
+/// Slantwise and along the three axes, so that the front of `faces` is seen.
+fn sides(surface: &Surface, faces: impl Iterator<Item = u32>) -> Vec<Side> {
+    let whole: DVec3 = faces
+        .map(|face| surface.normal(face) * surface.area(face))
         .sum();
     let most = whole.abs().max_element();
     let usual = [1.0, -1.0, 1.0];

@@ -188,8 +188,12 @@ impl<'s> View<'s> {
 
     /// The areas where a triangle is seen that is `wanted`, as rings in pixels of the drawing.
     pub(super) fn area(&self, wanted: impl Fn(u32) -> bool) -> Vec<Vec<Point>> {
-        let mask = self.mask(|at| self.faces[at] != NONE && wanted(self.faces[at]));
-        self.rings(&mask)
+        self.rings(&self.faces(wanted))
+    }
+
+    /// The pixels where a triangle is seen that is `wanted`.
+    pub(super) fn faces(&self, wanted: impl Fn(u32) -> bool) -> Mask {
+        self.mask(|at| self.faces[at] != NONE && wanted(self.faces[at]))
     }
 
     pub(super) fn mask(&self, is_wanted: impl Fn(usize) -> bool) -> Mask {

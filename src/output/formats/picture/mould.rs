@@ -3,6 +3,7 @@
 use super::{Picture, WIDTH, letters, sheet};
 use crate::drape::Drape;
 use crate::geometry::Point;
+use crate::mould::Mould;
 use crate::output::drawing::figure::{Figure, Look};
 use crate::output::drawing::mould;
 use crate::output::drawing::shape::Shape;
@@ -27,6 +28,16 @@ impl Picture {
         sheet::heading(&mut picture, &heading);
         picture.figures(&mould::figures(drape, part.lock(drape)));
         picture
+    }
+
+    /// It with `moulds` below what is there: what may be a part of each, numbered as `inspect` numbers it.
+    #[must_use]
+    pub fn with_moulds(mut self, moulds: &[Mould]) -> Self {
+        for mould in moulds {
+            sheet::heading(&mut self, mould.file());
+            self.figures(&mould::candidates(mould));
+        }
+        self
     }
 
     /// Draws figures of one width below what is there, two beside each other.
