@@ -79,7 +79,7 @@ const LEAST_SHARE: f64 = 0.01;
 const DENTS: f64 = 0.01;
 
 /// What is flatter (mm, times its own size) is flat.
-const FLAT: f64 = 100.0;
+const FLAT: f64 = 30.0;
 
 impl Mould {
     /// What it holds; `unit_is_stated` says whether the user told its unit, whose symbol is `unit`.
@@ -166,7 +166,8 @@ fn candidate(surface: &Surface, piece: &[u32]) -> CandidateInspection {
     let none = [DVec3::INFINITY, DVec3::NEG_INFINITY];
     let reach = corners.fold(none, |[low, high], p| [low.min(p), high.max(p)]);
     let size = (reach[1] - reach[0]).length();
-    let bends = bends(surface, piece, &is_in);
+    let is_inner = inner(surface, piece, &is_in);
+    let bends = bends(surface, piece, &is_inner);
     let radius = |bend: f64| {
         (bend > 0.0)
             .then(|| 1.0 / bend)
@@ -181,7 +182,7 @@ fn candidate(surface: &Surface, piece: &[u32]) -> CandidateInspection {
     let mut sizes: Vec<f64> = bends.iter().map(|bend| bend.abs()).collect();
     sizes.sort_by(f64::total_cmp);
     let least = sizes.get((DENTS * sizes.len() as f64) as usize).copied();
-    let [bowl_deg, saddle_deg] = curvature(surface, piece, &is_in);
+    let [bowl_deg, saddle_deg] = curvature(surface, piece, &is_inner);
     CandidateInspection {
         area_mm2: area,
         seed_mm: seed.map_or(middle, |spot| spot.at).to_array(),
@@ -195,13 +196,15 @@ fn candidate(surface: &Surface, piece: &[u32]) -> CandidateInspection {
 }
 
 /// How the surface bends along each edge inside a piece, 1/mm: how far the normal turns from end to end, by its length;
-/// positive where it bulges toward the cloth.
-fn bends(surface: &Surface, piece: &[u32], is_in: &[bool]) -> Vec<f64> {
+/// positive where it bulges toward the cloth. At its edge the normal is that of what lies beyond, too.
+fn bends(surface: &Surface, piece: &[u32], is_inner: &[bool]) -> Vec<f64> {
     let mut bends = Vec::new();
     for &face in piece {
         let corners = surface.corners(face);
         for (k, next) in surface.across(face).into_iter().enumerate() {
-            if next == NONE || !is_in[next as usize] || next < face {
+            let ends = [k, (k + 1) % 3].map(|k| surface.faces()[face as usize][k]);
+            let is_inside = ends.iter().all(|&corner| is_inner[corner as usize]);
+            if next < face || !is_inside {
                 continue;
             }
             let (p, q) = (corners[k], corners[(k + 1) % 3]);
@@ -216,11 +219,25 @@ fn bends(surface: &Surface, piece: &[u32], is_in: &[bool]) -> Vec<f64> {
     bends
 }
 
+/// Of each corner, whether no edge of the piece passes it.
+fn inner(surface: &Surface, piece: &[u32], is_in: &[bool]) -> Vec<bool> {
+    let mut is_inner = vec![true; surface.points().len()];
+    for &face in piece {
+        let corners = surface.faces()[face as usize];
+        for (k, next) in surface.across(face).into_iter().enumerate() {
+            if next == NONE || !is_in[next as usize] {
+                is_inner[corners[k] as usize] = false;
+                is_inner[corners[(k + 1) % 3] as usize] = false;
+            }
+        }
+    }
+    is_inner
+}
+
 /// The curvature of a piece in degrees, positive and negative: what is missing of a full turn (or too much) around its
 /// inner corners (Gauss and Bonnet). Smaller than a tenth of a degree at a corner it is rounding.
-fn curvature(surface: &Surface, piece: &[u32], is_in: &[bool]) -> [f64; 2] {
+fn curvature(surface: &Surface, piece: &[u32], is_inner: &[bool]) -> [f64; 2] {
     let mut around = vec![0.0_f64; surface.points().len()];
-    let mut is_inner = vec![true; surface.points().len()];
     for &face in piece {
         let corners = surface.faces()[face as usize];
         let places = surface.corners(face);
@@ -231,18 +248,13 @@ fn curvature(surface: &Surface, piece: &[u32], is_in: &[bool]) -> [f64; 2] {
             );
             let angle = trig::atan2_radians(a.cross(b).length(), a.dot(b));
             around[corners[k] as usize] += angle.to_degrees();
-            let next = surface.across(face)[k];
-            if next == NONE || !is_in[next as usize] {
-                is_inner[corners[k] as usize] = false;
-                is_inner[corners[(k + 1) % 3] as usize] = false;
-            }
         }
     }
     let mut sums = [0.0; 2];
     for (turn, _) in around
         .iter()
         .zip(is_inner)
-        .filter(|(turn, inner)| *inner && **turn > 0.0)
+        .filter(|(turn, inner)| **inner && **turn > 0.0)
     {
         let missing = 360.0 - turn;
         sums[usize::from(missing < 0.0)] += missing;
