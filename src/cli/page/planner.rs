@@ -40,7 +40,7 @@ pub(super) fn run(shared: &Arc<Shared>) {
         if let Some(prepared) = first_layout(shared, state, &mut sources) {
             // It ends soon; until then the first layout of the new one is on the page already.
             search.map(JoinHandle::join);
-            search = Search::start(shared, state, round, prepared);
+            search = LongSearch::start(shared, state, round, prepared);
         }
         wait_for_change(shared, state, &sources);
     }
@@ -121,7 +121,7 @@ fn tell(shared: &Shared, state: u64, problems: &Diagnostics) {
 }
 
 /// A search for a shorter layout, in a thread of its own: it ends as soon as it is wanted no longer.
-struct Search {
+struct LongSearch {
     shared: Arc<Shared>,
     state: u64,
     round: u64,
@@ -130,7 +130,7 @@ struct Search {
     told: AtomicU64,
 }
 
-impl Search {
+impl LongSearch {
     fn start(
         shared: &Arc<Shared>,
         state: u64,

@@ -15,7 +15,7 @@ const LARGEST: u64 = 16 << 20;
 
 /// One tick or one thing written down.
 #[derive(Clone, Debug, Serialize, Deserialize)]
-struct Line {
+struct RecordLine {
     /// When, in UTC.
     time: String,
     /// On which sheet.
@@ -27,12 +27,12 @@ struct Line {
 }
 
 /// The record of a job.
-pub(super) struct Record {
+pub(super) struct LayupRecord {
     path: PathBuf,
-    lines: Vec<Line>,
+    lines: Vec<RecordLine>,
 }
 
-impl Record {
+impl LayupRecord {
     /// The record beside the job file at `job`.
     pub(super) fn of(job: &Path) -> Self {
         let stem = job.file_stem().unwrap_or_default().to_string_lossy();
@@ -68,7 +68,7 @@ impl Record {
         what: String,
         is: String,
     ) -> io::Result<()> {
-        let line = Line {
+        let line = RecordLine {
             time,
             sheet: sheet.to_owned(),
             what,
@@ -113,7 +113,7 @@ mod tests {
         let job = temp.path().join("job.toml");
         let note = |what: &str, is: &str| {
             let (what, is) = (what.to_owned(), is.to_owned());
-            Record::of(&job)
+            LayupRecord::of(&job)
                 .note(
                     "2026-11-27T10:00:00Z".to_owned(),
                     "layup/LID.html",
@@ -129,7 +129,7 @@ mod tests {
         std::fs::write(&path, &text[..text.len() - 9]).unwrap();
         note("2 Ply 2", "ticked");
         note("1 Ply 1", "");
-        let record = Record::of(&job);
+        let record = LayupRecord::of(&job);
         let on = record.on("layup/LID.html");
         assert_eq!(on, BTreeMap::from([("1 Ply 1", ""), ("2 Ply 2", "ticked")]));
         assert!(record.on("layup/RIB.html").is_empty());

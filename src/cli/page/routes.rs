@@ -12,7 +12,7 @@ use serde::Deserialize;
 use serde_json::json;
 
 use super::file::{JobFile, NotChanged};
-use super::shown::{Shared, Shown};
+use super::shown::{PageShown, Shared};
 use crate::cli::server::events::{self, Deadline};
 use crate::cli::server::files;
 use crate::cli::shelf;
@@ -48,7 +48,7 @@ pub(super) fn routes(shared: Arc<Shared>) -> Router {
         .with_state(shared)
 }
 
-fn now(shared: &Shared) -> Shown {
+fn now(shared: &Shared) -> PageShown {
     shared.shown.borrow().clone()
 }
 

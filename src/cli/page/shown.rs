@@ -9,36 +9,36 @@ use axum::body::Bytes;
 use tokio::sync::watch;
 
 use super::file::JobFile;
-use super::record::Record;
+use super::record::LayupRecord;
 use crate::job::edit::TableFields;
 use crate::output::{self, Desk, ProvenPlan};
 
 /// What threads share.
 pub(super) struct Shared {
     file: Mutex<JobFile>,
-    record: Mutex<Record>,
+    record: Mutex<LayupRecord>,
     /// Told when the page has changed the file.
     changed: Condvar,
     /// Counts how often the job was read.
     round: AtomicU64,
-    pub(super) shown: watch::Sender<Shown>,
+    pub(super) shown: watch::Sender<PageShown>,
 }
 
 /// What is on the page.
 #[derive(Clone, Default)]
-pub(super) struct Shown {
+pub(super) struct PageShown {
     /// The state of the job file that is shown.
     pub(super) state: u64,
     /// Counts what was shown.
     pub(super) turn: u64,
     /// How the search stands, in words.
     pub(super) standing: String,
-    pub(super) view: Arc<View>,
+    pub(super) view: Arc<PageView>,
 }
 
 /// All that the page is made of.
 #[derive(Clone, Default)]
-pub(super) struct View {
+pub(super) struct PageView {
     pub(super) file: String,
     pub(super) job: Option<TableFields>,
     pub(super) planned: Option<Arc<Planned>>,
@@ -74,7 +74,7 @@ impl Planned {
     }
 }
 
-impl Shown {
+impl PageShown {
     /// Lends what is shown to the writer of the page.
     pub(super) fn desk<T>(&self, act: impl FnOnce(&Desk<'_>) -> T) -> T {
         let Self { view, standing, .. } = self;
@@ -93,19 +93,19 @@ impl Shown {
 impl Shared {
     pub(super) fn new(file: JobFile) -> Self {
         let name = file.path().file_name().unwrap_or_default();
-        let view = View {
+        let view = PageView {
             file: name.to_string_lossy().into_owned(),
             job: TableFields::of(file.text()),
-            ..View::default()
+            ..PageView::default()
         };
-        let shown = Shown {
+        let shown = PageShown {
             state: file.number(),
             turn: 0,
             standing: "the first plan is being made".to_owned(),
             view: Arc::new(view),
         };
         Self {
-            record: Mutex::new(Record::of(file.path())),
+            record: Mutex::new(LayupRecord::of(file.path())),
             file: Mutex::new(file),
             changed: Condvar::new(),
             round: AtomicU64::new(0),
@@ -119,7 +119,7 @@ impl Shared {
     }
 
     /// What was ticked at the mould.
-    pub(super) fn record(&self) -> MutexGuard<'_, Record> {
+    pub(super) fn record(&self) -> MutexGuard<'_, LayupRecord> {
         self.record.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
@@ -146,7 +146,7 @@ impl Shared {
     }
 
     /// Shows a changed view.
-    pub(super) fn show(&self, state: u64, standing: &str, change: impl FnOnce(&mut View)) {
+    pub(super) fn show(&self, state: u64, standing: &str, change: impl FnOnce(&mut PageView)) {
         self.shown.send_modify(|shown| {
             shown.turn += 1;
             shown.state = state;

@@ -2,7 +2,7 @@
 
 /// Steps from nothing to the largest shear.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Bands {
+pub(super) struct ShearBands {
     step: f64,
     n: usize,
 }
@@ -24,7 +24,7 @@ const MOST: f64 = 7.0;
 /// last.
 const SHADES: [f64; 2] = [0.04, 0.62];
 
-impl Bands {
+impl ShearBands {
     /// That hold all shear up to so many degrees; none below a degree.
     pub(super) fn up_to(degrees: f64) -> Self {
         let step = STEPS.into_iter().find(|step| degrees / step <= MOST);

@@ -6,7 +6,7 @@ use crate::geometry::{Point, Ring};
 
 /// Which pixels of a picture belong to something.
 #[derive(Clone, Debug)]
-pub(super) struct Mask {
+pub(super) struct AreaMask {
     width: usize,
     height: usize,
     pixels: Vec<bool>,
@@ -21,7 +21,7 @@ const DIAGONAL: f64 = std::f64::consts::SQRT_2;
 /// Smaller areas (pixels of the mask) are specks.
 const SPECK: f64 = 12.0;
 
-impl Mask {
+impl AreaMask {
     /// The pixels of which `is_wanted` (by their index, row by row from the top).
     pub(super) fn of(width: usize, height: usize, is_wanted: impl Fn(usize) -> bool) -> Self {
         Self {
@@ -155,7 +155,7 @@ mod tests {
             let (dx, dy) = ((at % w) as f64 + 0.5 - x, (at / w) as f64 + 0.5 - y);
             dx.hypot(dy)
         };
-        let mask = Mask::of(w, h, |at| {
+        let mask = AreaMask::of(w, h, |at| {
             off(at, 60.0, 50.0) < 40.0 && off(at, 50.0, 50.0) > 15.0
         });
         let rings = mask.rings();

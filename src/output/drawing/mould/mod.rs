@@ -10,8 +10,8 @@ pub(in crate::output) use whole::candidates;
 
 use glam::DVec3;
 
-use self::bands::Bands;
-use self::view::{Eye, Sides, View};
+use self::bands::ShearBands;
+use self::view::{Eye, MouldView, Sides};
 use super::figure::{Figure, Look};
 use super::shape::{Drawing, Shape, TextLine};
 use crate::drape::{Drape, OnArea};
@@ -55,7 +55,7 @@ pub(in crate::output) fn figures(drape: &Drape, lock: Option<f64>) -> Vec<Figure
     let long = (reach[1] - reach[0]).max_element();
     let apart = APART.into_iter().find(|apart| long / apart < MOST_YARNS);
     let (yarns, apart) = net.yarns(apart.unwrap_or(long / MOST_YARNS));
-    let bands = Bands::up_to(drape.shear().degrees);
+    let bands = ShearBands::up_to(drape.shear().degrees);
     let drawn = OnMould {
         drape,
         bands,
@@ -113,7 +113,7 @@ fn sides(surface: &Surface, faces: impl Iterator<Item = u32>) -> Vec<Side> {
 /// What all drawings of a cloth on its part share.
 struct OnMould<'a> {
     drape: &'a Drape,
-    bands: Bands,
+    bands: ShearBands,
     lock: Option<f64>,
     yarns: Vec<Vec<DVec3>>,
     /// How far the yarns are apart, mm.
@@ -124,7 +124,7 @@ impl OnMould<'_> {
     fn figure(&self, side: &Side, has_key: bool) -> Option<Figure> {
         let OnArea { area, .. } = self.drape.on();
         let room = (WIDTH - 2.0 * AROUND, HIGHEST);
-        let view = View::new(&area.surface, Eye::from(side.from), Sides::Front, room)?;
+        let view = MouldView::new(&area.surface, Eye::from(side.from), Sides::Front, room)?;
         let (wide, high) = view.size();
         let mut drawing = Drawing::default();
         let title = format!("{} at {}", side.name, self.drape.name());
@@ -151,7 +151,7 @@ impl OnMould<'_> {
     }
 
     /// The mould, the part, its shear, its yarns.
-    fn cloth(&self, view: &View<'_>, drawing: &mut Drawing<Look>) {
+    fn cloth(&self, view: &MouldView<'_>, drawing: &mut Drawing<Look>) {
         let OnArea { area, net, .. } = self.drape.on();
         let is_part = |face: u32| area.inside[face as usize];
         drawing.area(Look::Mould, view.area(|_| true));
@@ -171,7 +171,7 @@ impl OnMould<'_> {
             drawing.area(Look::Shear(band.shade), rings);
             let inside = mask
                 .innermost()
-                .map(|(p, off)| (View::drawn(p), View::drawn_length(off)));
+                .map(|(p, off)| (MouldView::drawn(p), MouldView::drawn_length(off)));
             // White needs no number, and the start lies in it.
             let number = inside.filter(|_| band.is_shaded());
             numbers.extend(number.map(|(p, off)| (p, off, band.name())));
@@ -217,7 +217,7 @@ impl OnMould<'_> {
     }
 
     /// The start, the 0° line through it, and the place of the largest shear.
-    fn marks(&self, view: &View<'_>, drawing: &mut Drawing<Look>) {
+    fn marks(&self, view: &MouldView<'_>, drawing: &mut Drawing<Look>) {
         let OnArea { zero, .. } = self.drape.on();
         let start = DVec3::from_array(self.drape.start());
         if view.is_seen(start) {

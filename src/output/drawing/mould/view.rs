@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 use glam::{DVec2, DVec3, dvec2};
 
-use super::mask::Mask;
+use super::mask::AreaMask;
 use crate::geometry::{Bounds, Point, line_simplified};
 use crate::mould::surface::{NONE, Surface};
 
@@ -73,7 +73,7 @@ pub(super) enum Sides {
 }
 
 /// A surface seen.
-pub(super) struct View<'s> {
+pub(super) struct MouldView<'s> {
     surface: &'s Surface,
     eye: Eye,
     sides: Sides,
@@ -89,7 +89,7 @@ pub(super) struct View<'s> {
     faces: Vec<u32>,
 }
 
-impl<'s> View<'s> {
+impl<'s> MouldView<'s> {
     /// `surface` as seen by `eye`, in at most so many pixels; `None` if it has no extent.
     pub(super) fn new(
         surface: &'s Surface,
@@ -192,16 +192,16 @@ impl<'s> View<'s> {
     }
 
     /// The pixels where a triangle is seen that is `wanted`.
-    pub(super) fn faces(&self, wanted: impl Fn(u32) -> bool) -> Mask {
+    pub(super) fn faces(&self, wanted: impl Fn(u32) -> bool) -> AreaMask {
         self.mask(|at| self.faces[at] != NONE && wanted(self.faces[at]))
     }
 
-    pub(super) fn mask(&self, is_wanted: impl Fn(usize) -> bool) -> Mask {
-        Mask::of(self.width, self.height, is_wanted)
+    pub(super) fn mask(&self, is_wanted: impl Fn(usize) -> bool) -> AreaMask {
+        AreaMask::of(self.width, self.height, is_wanted)
     }
 
     /// The rings of `mask` in pixels of the drawing.
-    pub(super) fn rings(&self, mask: &Mask) -> Vec<Vec<Point>> {
+    pub(super) fn rings(&self, mask: &AreaMask) -> Vec<Vec<Point>> {
         let drawn = |ring: Vec<Point>| ring.into_iter().map(Self::drawn).collect();
         mask.rings().into_iter().map(drawn).collect()
     }
@@ -439,7 +439,8 @@ mod tests {
     #[test]
     fn what_lies_below_something_is_hidden() {
         let surface = squares();
-        let above = View::new(&surface, Eye::from(DVec3::Z), Sides::Front, (300.0, 300.0)).unwrap();
+        let above =
+            MouldView::new(&surface, Eye::from(DVec3::Z), Sides::Front, (300.0, 300.0)).unwrap();
         assert!(above.is_seen(DVec3::new(0.0, 0.0, 30.0)));
         assert!(!above.is_seen(DVec3::ZERO));
         assert!(above.is_seen(DVec3::new(40.0, 0.0, 0.0)));
@@ -468,7 +469,7 @@ mod tests {
         assert!((area / 14_400.0 - 1.0).abs() < 0.02, "{area}");
         // From below both turn their backs, and nothing is drawn.
         let below =
-            View::new(&surface, Eye::from(-DVec3::Z), Sides::Front, (300.0, 300.0)).unwrap();
+            MouldView::new(&surface, Eye::from(-DVec3::Z), Sides::Front, (300.0, 300.0)).unwrap();
         assert!(below.area(|_| true).is_empty() && below.edges().is_empty());
         let edges = above.edges();
         assert_eq!(edges.len(), 2, "{edges:?}");

@@ -1,6 +1,6 @@
 //! A mould as it is, with what may be a part of it.
 
-use super::view::{Eye, Sides, View};
+use super::view::{Eye, MouldView, Sides};
 use super::{ABOVE, AROUND, HIGHEST, WIDTH, number, sides};
 use crate::geometry::{Point, Vector};
 use crate::mould::Mould;
@@ -19,7 +19,7 @@ pub(in crate::output) fn candidates(mould: &Mould) -> Vec<Figure> {
     let largest = pieces.first().into_iter().flatten().copied();
     let figures = sides(surface, largest).into_iter().filter_map(|side| {
         let room = (WIDTH - 2.0 * AROUND, HIGHEST);
-        let view = View::new(surface, Eye::from(side.from), Sides::Both, room)?;
+        let view = MouldView::new(surface, Eye::from(side.from), Sides::Both, room)?;
         let (wide, high) = view.size();
         let corner = Vector::new((WIDTH - wide) / 2.0, ABOVE);
         let mut drawing = Drawing::default();
@@ -32,7 +32,7 @@ pub(in crate::output) fn candidates(mould: &Mould) -> Vec<Figure> {
             on_view.area(Look::Tint(k), view.rings(&mask));
             numbers.extend(
                 mask.innermost()
-                    .map(|(at, _)| (View::drawn(at), (k + 1).to_string())),
+                    .map(|(at, _)| (MouldView::drawn(at), (k + 1).to_string())),
             );
         }
         on_view.lines(Look::Rim, view.edges());
