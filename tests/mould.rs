@@ -246,6 +246,51 @@ fn darts_are_cut_into_the_piece() {
     assert_eq!(sharp, 4);
 }
 
+/// A stitched biaxial bears one shear where it is pulled along its roll and another where it is pulled across: on a ball it
+/// closes across the roll on the two sides that lie that way, along it on the two others, and has its darts there alone.
+#[test]
+fn a_biaxial_locks_by_the_way_it_is_pulled() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("dish.obj"), dish()).unwrap();
+    let mould = "mould = \"dish.obj\"\nunits = \"mm\"\n[part.area]\nabove = { z = \"90 mm\" }\n\
+                 [part.lay]\nstart = [\"0 mm\", \"0 mm\", \"150 mm\"]\nnet = \"3 mm\"\ndarts = \"where needed\"\n";
+    // The edge shears by 20 to 23.5° on every side, see `a_dish_is_planned_with_all_its_papers`.
+    for (along, across, angle, side) in [
+        (40, 15, 0, 45),
+        (15, 40, 0, -45),
+        (40, 15, 45, 90),
+        (15, 40, 45, 0),
+    ] {
+        let locks = format!("lock = \"{along} deg\"\nlock_across = \"{across} deg\"");
+        let text = job(mould, &format!("[{angle}]"))
+            .replace("lock = \"40 deg\"", &locks)
+            .replace("weave = \"twill\"", "weave = \"biaxial\"");
+        let plan = plan(folder.path(), &text).unwrap();
+        let drape = &plan["parts"][0]["drapes"][0];
+        let darts = drape["darts"].as_array().unwrap();
+        assert_eq!(darts.len(), 2, "{along} {across} at {angle}°: {drape}");
+        for dart in darts {
+            let [x, y] = [0, 1].map(|k| dart["mouth_mm"][k].as_f64().unwrap());
+            let off = (y.atan2(x).to_degrees() - f64::from(side) + 90.0).rem_euclid(180.0) - 90.0;
+            assert!(off.abs() < 3.0, "{along} {across} at {angle}°: {dart}");
+        }
+    }
+}
+
+/// A scan is smoothed where the job says that it is one, and by how much is told.
+#[test]
+fn a_scan_is_smoothed() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("dish.obj"), dish()).unwrap();
+    let mould = "mould = \"dish.obj\"\nunits = \"mm\"\n[part.area]\nabove = { z = \"90 mm\" }\nscan = true\n";
+    fs::write(folder.path().join("job.toml"), job(mould, "[0]")).unwrap();
+    let mut run = Command::cargo_bin("warpwise").unwrap();
+    let run = run.current_dir(folder.path()).args(["check", "job.toml"]);
+    let told = String::from_utf8(run.output().unwrap().stderr).unwrap();
+    let words = "the scan of part `COVER` was smoothed: its points moved by up to 0.";
+    assert!(told.contains(words), "{told}");
+}
+
 /// Unidirectional cloth slips, a mat goes every way, each with an outline of its own at one angle; `check` tells how cloths
 /// would lie by other directions and starts.
 #[test]
@@ -281,6 +326,16 @@ fn cloths_lie_by_their_kind() {
         flat[0] > area[0] && (flat[1] / area[1] - 1.0).abs() < 1e-3,
         "{flat:?} {area:?}"
     );
+
+    // The sheet says what each is computed for.
+    let sheet = fs::read_to_string(folder.path().join("job-plan/layup/COVER.html")).unwrap();
+    for model in [
+        "turn where they cross",
+        "slip along each other",
+        "a mat that",
+    ] {
+        assert!(sheet.contains(model), "no word of {model}");
+    }
 
     let mut run = Command::cargo_bin("warpwise").unwrap();
     let run = run

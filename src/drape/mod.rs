@@ -504,8 +504,12 @@ fn zero(area: &Area, lay: &LayChoice, start: Spot) -> Option<DVec3> {
     }
 }
 
-/// On folds the first yarns run straight over the triangles, elsewhere in sections.
+/// On folds the first yarns run straight over the triangles, elsewhere and on scans in sections.
 fn lines(area: &Area) -> FirstYarns {
+    // What is left of the noise of a scan would lead them astray.
+    if area.smoothed.is_some() {
+        return FirstYarns::Sections;
+    }
     let surface = &area.surface;
     let least = trig::sin_cos_radians(FOLD_DEG.to_radians()).1;
     let is_folded = |face: u32| {

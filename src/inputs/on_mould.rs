@@ -53,6 +53,15 @@ impl LaidOnMould {
             let help = "write `holes = \"cut\"` in `[part.area]` if they are openings of the part";
             said.push(Diagnostic::note(message).at(place.clone()).help(help));
         }
+        if let Some(most) = area.smoothed {
+            let message = format!(
+                "the scan of part `{}` was smoothed: its points moved by up to {most:.2} mm",
+                part.name
+            );
+            let help =
+                "much more than the noise of the scanner: a fold was rounded; leave out `scan`";
+            said.push(Diagnostic::note(message).at(place.clone()).help(help));
+        }
         /// So much (of the part) left out is seldom meant.
         const MUCH: f64 = 0.02;
         if area.left_out > MUCH * area.on_mould() {

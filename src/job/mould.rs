@@ -1,6 +1,6 @@
 //! A part on a mould: what of the mould it is, and how it is laid there.
 
-use super::keys::{Direction, Lengths, Lines, NameList, OneOf, Places, Section, keys};
+use super::keys::{Direction, Flag, Lengths, Lines, NameList, OneOf, Places, Section, keys};
 use super::part::PartKeys;
 use super::reader::JobReader;
 use super::rules::{AngleRule, LengthRule};
@@ -80,6 +80,7 @@ keys! {
     along: Axis = OneOf, Is("z"), "x", "the axis along which `inside` is seen; its corners are by the two other axes: x y, y z or z x";
     holes: Holes = OneOf, Is("covered"), "cut", "whether the cloth covers holes of the mould, or they are openings of the part";
     side: TriangleSide = OneOf, Is("front"), "back", "on which side of the triangles the cloth lies; `front` is where the file's corners run counter-clockwise";
+    scan: bool = Flag, Is("false"), "true", "the mould was scanned: its noise is smoothed, and the first yarns run steadily over what is left of it; folds are rounded with it";
 }
 
 keys! {
@@ -173,6 +174,7 @@ fn read_mould(
             inside: area.inside.value.map(line),
             keep_openings: area.holes.value == Holes::Cut,
             on_back: area.side.value == TriangleSide::Back,
+            is_scan: area.scan.value,
         },
         lay: LayChoice {
             start: lay.start.value.map(mm),

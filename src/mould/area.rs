@@ -5,6 +5,7 @@ use std::collections::{BTreeSet, VecDeque};
 use glam::{DVec2, DVec3};
 
 use super::cut::Triangles;
+use super::smooth::smoothed;
 use super::surface::{NONE, Spot, Surface};
 use crate::geometry::trig;
 
@@ -27,6 +28,8 @@ pub struct AreaChoice {
     pub keep_openings: bool,
     /// Whether the cloth lies on the back of the triangles.
     pub on_back: bool,
+    /// Whether the mould was scanned, so that its noise is smoothed first.
+    pub is_scan: bool,
 }
 
 /// A closed line seen along an axis: from the other side of the plane of the two axes after it.
@@ -87,6 +90,8 @@ pub(crate) struct Area {
     pub(crate) n_covered: usize,
     /// Of the area that is as asked for, what does not hang together with the part, mm².
     pub(crate) left_out: f64,
+    /// By how much (mm) a point of a scan was moved at most when it was smoothed.
+    pub(crate) smoothed: Option<f64>,
 }
 
 /// A side of an edge of the part.
@@ -118,6 +123,8 @@ impl Area {
             found.ok_or_else(|| AreaError::NoGroup(name.clone()))
         };
         let chosen: Vec<usize> = choice.groups.iter().map(number).collect::<Result<_, _>>()?;
+        let smooth = choice.is_scan.then(|| smoothed(mould));
+        let mould = smooth.as_ref().map_or(mould, |(smooth, _)| smooth);
         let mut triangles = Triangles::of(mould, groups);
         if choice.on_back {
             triangles.faces.iter_mut().for_each(|face| face.swap(1, 2));
@@ -149,7 +156,10 @@ impl Area {
             })
             .collect();
         let (inside, left_out) = Self::piece(&surface, &wanted, choice)?;
-        Self::with_edges(surface, inside, left_out, choice.keep_openings)
+        Ok(Self {
+            smoothed: smooth.map(|(_, most)| most),
+            ..Self::with_edges(surface, inside, left_out, choice.keep_openings)?
+        })
     }
 
     /// The piece of what is wanted that the seed lies on, or the largest; and the area of the others.
@@ -243,6 +253,7 @@ impl Area {
                 slits: Vec::new(),
                 n_covered: 0,
                 left_out,
+                smoothed: None,
             });
         }
         // Where the mould itself ends within the part it has a hole; elsewhere the part is told to end there.
@@ -269,6 +280,7 @@ impl Area {
             edges,
             slits: Vec::new(),
             left_out,
+            smoothed: None,
         })
     }
 

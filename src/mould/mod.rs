@@ -9,6 +9,7 @@ pub(crate) mod inspect;
 mod mend;
 mod read;
 mod slit;
+mod smooth;
 pub(crate) mod surface;
 #[cfg(test)]
 mod tests;

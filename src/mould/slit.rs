@@ -57,6 +57,7 @@ impl Area {
             slits: of_cuts,
             n_covered: self.n_covered,
             left_out: self.left_out,
+            smoothed: self.smoothed,
         })
     }
 

@@ -1,7 +1,7 @@
 //! How the plies of a part go on its mould.
 
 use crate::diag::counted;
-use crate::drape::{Drape, Smoothing};
+use crate::drape::{Drape, Fibres, Smoothing};
 use crate::mould::place_in_words;
 use crate::output::drawing::mould;
 use crate::output::pages::model::{Group, Passage};
@@ -57,10 +57,28 @@ pub(super) fn section(part: &PartUse, passages: &mut Vec<Passage>) {
         });
     }
     passages.push(Passage::Steps(steps));
-    passages.push(Passage::plain(
-        "Computed for a cloth whose yarns keep their length and turn where they cross. Real cloth slips and \
-         resists: try the first ply with a cheap one.",
-    ));
+    let mut said: Vec<&str> = Vec::new();
+    for drape in &drapes {
+        let own = model(drape.fibres());
+        if !said.contains(&own) {
+            said.push(own);
+        }
+    }
+    said.push("Real cloth slips and resists: try the first ply with a cheap one.");
+    passages.push(Passage::plain(said.join(" ")));
+}
+
+/// For what it is computed.
+const fn model(fibres: Fibres) -> &'static str {
+    match fibres {
+        Fibres::Crossed => {
+            "Computed for a cloth whose yarns keep their length and turn where they cross."
+        }
+        Fibres::Parallel => {
+            "Computed for fibres that keep their length and their distance and slip along each other."
+        }
+        Fibres::Loose => "Computed for a mat that stretches and shears as little as it can.",
+    }
 }
 
 fn told(drape: &Drape) -> Prose {
