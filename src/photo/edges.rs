@@ -18,6 +18,8 @@ const LARGEST_RADIUS: f64 = 5000.0;
 /// How far (mm) chords leave an arc, and points that are left out leave a curve.
 const CHORD: f64 = 0.005;
 const LEFT_OUT: f64 = 0.01;
+/// Noise of one point goes with that of so many neighbours (colour is kept for blocks of pixels).
+const TOGETHER: f64 = 5.0;
 
 /// An edge that was made of points.
 pub(super) struct Edge {
@@ -27,8 +29,8 @@ pub(super) struct Edge {
     pub(super) straight: usize,
     pub(super) arcs: usize,
     pub(super) curves: usize,
-    /// Root mean square of what the points were off, mm.
-    pub(super) off: f64,
+    /// How far it may be off by the noise of its points and by what cannot be told of its corners, mm.
+    pub(super) error: f64,
 }
 
 /// A way near a place: at + along · s + bend · s².
@@ -50,10 +52,15 @@ enum Stretch {
 pub(super) fn made(points: &[Point], pixel: f64) -> Option<Edge> {
     let ring = Ring::new(points)?;
     let blurred = 5.0 * pixel;
-    let whole = stretch(&ring.points, true);
+    let noise = ring.noise();
+    let whole = stretch(&ring.points, true, noise);
     let corners = match whole {
         Stretch::Arc(..) => Vec::new(),
-        _ => ring.without_doubtful(ring.corners(blurred, pixel), blurred),
+        _ => {
+            let corners = ring.corners(blurred, pixel, noise);
+            let corners = ring.without_split(corners, pixel, noise);
+            ring.without_doubtful(corners, blurred, noise)
+        }
     };
     let n = corners.len();
     let mut edge = Edge {
@@ -62,36 +69,63 @@ pub(super) fn made(points: &[Point], pixel: f64) -> Option<Edge> {
         straight: 0,
         arcs: 0,
         curves: 0,
-        off: 0.0,
+        error: 0.0,
     };
-    let (mut sum, mut count) = (0.0, 0);
-    let mut stretches = Vec::new();
-    for i in 0..n.max(1) {
-        let inner = match n {
-            0 => ring.points.clone(),
-            _ => ring.between(corners[i], corners[(i + 1) % n], blurred),
-        };
-        let stretch = stretch(&inner, n == 0);
-        for &p in &inner {
-            sum += stretch.off(p).powi(2);
-            count += 1;
-        }
-        stretches.push((stretch, inner));
-    }
-    edge.off = (sum / f64::from(count.max(1))).sqrt();
-    let meeting = |i: usize| -> Point {
+    let stretches: Vec<(Stretch, Vec<Point>)> = (0..n.max(1))
+        .map(|i| {
+            let inner = match n {
+                0 => ring.points.clone(),
+                _ => ring.between(corners[i], corners[(i + 1) % n], blurred),
+            };
+            (stretch(&inner, n == 0, noise), inner)
+        })
+        .collect();
+    let mut meetings = Vec::with_capacity(n);
+    for i in 0..n {
         let (before, after) = (&stretches[(i + n - 1) % n], &stretches[i]);
         let at = ring.at(corners[i]);
         let a = before.0.way(&before.1, at, true);
         let b = after.0.way(&after.1, at, false);
         let met = a.zip(b).and_then(|(a, b)| a.meets(&b));
         // What meets far off is no corner that was seen.
-        met.filter(|p| p.distance(at) < 3.0 * blurred).unwrap_or(at)
-    };
-    let meetings: Vec<Point> = (0..n).map(meeting).collect();
+        let met = met.filter(|p| p.distance(at) < 3.0 * blurred);
+        meetings.push(met.unwrap_or(at));
+        let off = (before.0.error(&before.1, noise)).max(after.0.error(&after.1, noise));
+        let cosine = a
+            .zip(b)
+            .map_or(0.0, |(a, b)| a.direction().dot(b.direction()));
+        // The more pointed a corner, the further it moves for what its edges are off; where they run nearly
+        // the same way it lies on both.
+        let corner = if met.is_some() || cosine > 0.95 {
+            off / (0.5 * (1.0 + cosine)).sqrt().max(0.2)
+        } else {
+            2.0 * pixel
+        };
+        edge.error = edge.error.max(corner);
+    }
     for (i, (stretch, inner)) in stretches.iter().enumerate() {
         let ends = (n > 0).then(|| (meetings[i], meetings[(i + 1) % n]));
         edge.add(stretch, inner, ends);
+        edge.error = edge.error.max(stretch.error(inner, noise));
+        // Nobody can tell a short edge from one corner that was seen badly, if that would lie near it.
+        if let Some((start, end)) = ends
+            && n > 2
+            && start.distance(end) < 3.0 * blurred
+        {
+            let (before, after) = (&stretches[(i + n - 1) % n], &stretches[(i + 1) % n]);
+            let a = before.0.way(&before.1, start, true);
+            let b = after.0.way(&after.1, end, false);
+            let one = a.zip(b).and_then(|(a, b)| Some((a.meets(&b)?, a.turn(&b))));
+            if let Some((one, turn)) = one {
+                let gap = one
+                    .distance(start)
+                    .min(one.distance(end))
+                    .min(one.distance(start.towards(end, 0.5)));
+                if gap < 1.3 * rounded(pixel, turn) + 2.0 * noise {
+                    edge.error = edge.error.max(0.5 * gap);
+                }
+            }
+        }
     }
     (edge.points.len() >= 3).then_some(edge)
 }
@@ -170,6 +204,26 @@ impl Ring {
             .collect()
     }
 
+    /// How far single points are off what runs through their neighbours (root mean square, mm): the median over the
+    /// line, so that corners do not count.
+    fn noise(&self) -> f64 {
+        const MOST: usize = 31;
+        let n = self.points.len();
+        let width = (n / 6).clamp(9, MOST);
+        let mut offs: Vec<f64> = (0..n)
+            .step_by((width / 4).max(1))
+            .filter_map(|k| {
+                let from = self.ways[k];
+                let mut points = self.along(from, from + self.length);
+                points.truncate(width);
+                let middle = points.get(width / 2)?.0;
+                Some(Way::through(&points, middle)?.off(&points, middle))
+            })
+            .collect();
+        offs.sort_by(f64::total_cmp);
+        offs.get(offs.len() / 2).copied().unwrap_or(0.0)
+    }
+
     fn at(&self, way: f64) -> Point {
         let near = self.along(way, way + self.length);
         near.first().map_or(self.points[0], |&(_, p)| p)
@@ -191,41 +245,37 @@ impl Ring {
         side: f64,
         blurred: f64,
         reach: f64,
-        pixel: f64,
+        limit: f64,
     ) -> Option<(Way, f64)> {
         let parts = [(1.0, CORNER), (0.6, 1.5 * CORNER), (0.35, 2.5 * CORNER)];
         parts.iter().find_map(|&(part, least)| {
             let (near, far) = (way + side * blurred, way + side * (blurred + part * reach));
             let points = self.along(near.min(far), near.max(far));
             let found = Way::through(&points, way)?;
-            (found.off(&points, way) < 0.3 * pixel + 0.05).then_some((found, least))
+            (found.off(&points, way) < limit).then_some((found, least))
         })
     }
 
     /// The ways where it has corners.
-    fn corners(&self, blurred: f64, pixel: f64) -> Vec<f64> {
-        let reach = REACH.max(14.0 * pixel);
+    fn corners(&self, blurred: f64, pixel: f64, noise: f64) -> Vec<f64> {
+        // The noisier the points, the more of them make a direction.
+        let reach = REACH.max(14.0 * pixel).max((100.0 * noise).min(25.0));
+        let limit = (0.3 * pixel + 0.05).max(1.5 * noise);
         let mut turns: Vec<(f64, f64)> = Vec::new();
         for (k, &way) in self.ways.iter().enumerate() {
-            let ahead = self.way_near(way, 1.0, blurred, reach, pixel);
-            let behind = self.way_near(way, -1.0, blurred, reach, pixel);
+            let ahead = self.way_near(way, 1.0, blurred, reach, limit);
+            let behind = self.way_near(way, -1.0, blurred, reach, limit);
             let (Some((ahead, a)), Some((behind, b))) = (ahead, behind) else {
                 continue;
             };
             let limit = libm::sin(a.max(b).to_radians());
-            let (a, b) = (behind.direction(), ahead.direction());
-            let turn = if a.dot(b) > 0.0 {
-                a.cross(b).abs()
-            } else {
-                2.0 - a.cross(b).abs()
-            };
+            let turn = behind.turn(&ahead);
             if turn < limit {
                 continue;
             }
             let met = behind.meets(&ahead);
             let gap = met.map_or(f64::INFINITY, |p| p.distance(self.points[k]));
-            // A picture rounds a corner by a pixel or two, the more the sharper it is; a rounded edge is further off.
-            if gap < pixel * (2.5 + 2.5 * turn) {
+            if gap < rounded(pixel, turn) + 2.0 * noise {
                 turns.push((way, turn - 0.15 * gap / pixel));
             }
         }
@@ -240,15 +290,50 @@ impl Ring {
     }
 }
 
+/// How far (mm) a picture rounds a corner: by a pixel or two, the more the sharper it is. A rounded edge is further off.
+fn rounded(pixel: f64, turn: f64) -> f64 {
+    pixel * (2.5 + 2.5 * turn)
+}
+
 impl Ring {
+    /// The corners, two that lie near each other made one if what runs to the first meets what leaves the second
+    /// where one corner would be.
+    fn without_split(&self, mut corners: Vec<f64>, pixel: f64, noise: f64) -> Vec<f64> {
+        let mut i = 0;
+        while i < corners.len() && corners.len() > 3 {
+            let n = corners.len();
+            let (first, second) = (corners[i], corners[(i + 1) % n]);
+            let apart = (second - first).rem_euclid(self.length);
+            let middle = first + 0.5 * apart;
+            // What lies between them is blurred as well.
+            let blurred = 0.5 * apart + 4.0 * pixel;
+            let reach = REACH.max(14.0 * pixel).max((100.0 * noise).min(25.0));
+            let limit = (0.3 * pixel + 0.05).max(1.5 * noise);
+            let behind = self.way_near(middle, -1.0, blurred, reach, limit);
+            let ahead = self.way_near(middle, 1.0, blurred, reach, limit);
+            let gap = behind.zip(ahead).and_then(|((a, _), (b, _))| {
+                let gap = a.meets(&b)?.distance(self.at(middle));
+                Some(gap - rounded(pixel, a.turn(&b)))
+            });
+            if apart < 16.0 * pixel + 10.0 * noise && gap.is_some_and(|gap| gap < 2.0 * noise) {
+                corners[i] = middle.rem_euclid(self.length);
+                corners.remove((i + 1) % n);
+                corners.sort_by(f64::total_cmp);
+            } else {
+                i += 1;
+            }
+        }
+        corners
+    }
+
     /// The corners without those between whose neighbours there is one straight edge or arc: noise made them.
-    fn without_doubtful(&self, mut corners: Vec<f64>, blurred: f64) -> Vec<f64> {
+    fn without_doubtful(&self, mut corners: Vec<f64>, blurred: f64, noise: f64) -> Vec<f64> {
         let mut i = 0;
         while i < corners.len() && corners.len() > 1 {
             let n = corners.len();
             let (before, after) = (corners[(i + n - 1) % n], corners[(i + 1) % n]);
             let joined = self.between(before, after, blurred);
-            let is_one = match stretch(&joined, false) {
+            let is_one = match stretch(&joined, false, noise) {
                 Stretch::Straight(..) => true,
                 // A short arc goes through anything.
                 Stretch::Arc(..) => joined.len() > 60,
@@ -302,6 +387,13 @@ impl Way {
         self.along * (1.0 / self.along.length().max(1e-9))
     }
 
+    /// The sine of the turn from one way to another; 2 less that beyond a right angle.
+    fn turn(&self, to: &Self) -> f64 {
+        let (a, b) = (self.direction(), to.direction());
+        let sine = a.cross(b).abs();
+        if a.dot(b) > 0.0 { sine } else { 2.0 - sine }
+    }
+
     /// Where two ways meet, near their origins.
     fn meets(&self, other: &Self) -> Option<Point> {
         let at = |way: &Self, s: f64| way.at + way.along * s + way.bend * (s * s);
@@ -325,15 +417,13 @@ impl Way {
 }
 
 impl Stretch {
-    fn off(&self, p: Point) -> f64 {
+    /// How far its ends may be off for the noise of its points, mm.
+    fn error(&self, inner: &[Point], noise: f64) -> f64 {
+        let averaged = (inner.len() as f64 / TOGETHER).max(1.0).sqrt();
         match self {
-            Self::Straight(at, along) => along.cross(p - *at),
-            Self::Arc(centre, radius) => p.distance(*centre) - radius,
-            Self::Curve(points) => points
-                .iter()
-                .map(|q| q.distance(p))
-                .fold(f64::INFINITY, f64::min)
-                .min(0.3),
+            Self::Straight(..) => 2.0 * noise / averaged,
+            Self::Arc(..) => 3.0 * noise / averaged,
+            Self::Curve(_) => noise,
         }
     }
 
@@ -384,29 +474,39 @@ impl Stretch {
 }
 
 /// What the points between two corners are; `is_closed` if they are a whole line.
-fn stretch(points: &[Point], is_closed: bool) -> Stretch {
+fn stretch(points: &[Point], is_closed: bool, noise: f64) -> Stretch {
     if !is_closed
         && let Some((at, along)) = line(points)
-        && keeps_to(points, |p| along.cross(p - at))
+        && keeps_to(points, noise, |p| along.cross(p - at))
     {
         return Stretch::Straight(at, along);
     }
     if let Some((centre, radius)) = circle(points)
         && radius < LARGEST_RADIUS
-        && keeps_to(points, |p| p.distance(centre) - radius)
+        && keeps_to(points, noise, |p| p.distance(centre) - radius)
     {
         return Stretch::Arc(centre, radius);
     }
-    Stretch::Curve(smoothed(points, is_closed))
+    Stretch::Curve(smoothed(points, is_closed, noise))
 }
 
-/// Whether the points are off by no more than the tolerance, the noise of single points averaged out.
-fn keeps_to(points: &[Point], off: impl Fn(Point) -> f64) -> bool {
-    const AVERAGED: usize = 9;
+/// Whether the points are off by no more than the tolerance, their noise averaged out; where there are too few
+/// points for that, by no more than the noise that is left.
+fn keeps_to(points: &[Point], noise: f64, off: impl Fn(Point) -> f64) -> bool {
+    const AVERAGED: f64 = 9.0;
+    const MOST: f64 = 60.0;
+    /// So many times the root mean square is hardly ever exceeded along one edge.
+    const HARDLY: f64 = 3.2;
     let offs: Vec<f64> = points.iter().map(|&p| off(p)).collect();
-    let window = AVERAGED.min(offs.len()).max(1);
+    let wished = TOGETHER * (HARDLY * noise / TOLERANCE).powi(2);
+    let window = wished.clamp(AVERAGED, MOST) as usize;
+    let window = window
+        .min((offs.len() / 4).max(AVERAGED as usize))
+        .min(offs.len())
+        .max(1);
+    let left = HARDLY * noise * (TOGETHER / window as f64).min(1.0).sqrt();
     offs.windows(window)
-        .all(|w| (w.iter().sum::<f64>() / window as f64).abs() <= TOLERANCE)
+        .all(|w| (w.iter().sum::<f64>() / window as f64).abs() <= left.max(TOLERANCE))
 }
 
 /// A point and the direction of the straight line nearest to `points`, from first to last.
@@ -465,32 +565,40 @@ fn circle(points: &[Point]) -> Option<(Point, f64)> {
     (radius.is_finite() && radius > 0.5 && centre.is_finite()).then_some((centre, radius))
 }
 
-/// Every point on the parabola nearest to those around it.
-fn smoothed(points: &[Point], is_closed: bool) -> Vec<Point> {
-    const HALF: usize = 9;
+/// Every point on the parabola nearest to those around it: to as many as are one parabola but for their noise.
+fn smoothed(points: &[Point], is_closed: bool, noise: f64) -> Vec<Point> {
+    const HALVES: [usize; 3] = [30, 18, 9];
     let n = points.len();
     if n < 7 {
         return points.to_vec();
     }
+    let around = |k: usize, half: usize| -> Vec<(f64, Point)> {
+        let half = if is_closed {
+            half.min((n - 1) / 2)
+        } else {
+            half.min(k.min(n - 1 - k).max(3))
+        };
+        let place = |j: usize| {
+            let at = k as isize + j as isize - half as isize;
+            let at = if is_closed {
+                at.rem_euclid(n as isize)
+            } else {
+                at
+            };
+            let p = points.get(usize::try_from(at).ok()?)?;
+            Some((j as f64 - half as f64, *p))
+        };
+        (0..=2 * half).filter_map(place).collect()
+    };
     (0..n)
         .map(|k| {
-            let half = if is_closed {
-                HALF.min((n - 1) / 2)
-            } else {
-                HALF.min(k.min(n - 1 - k).max(3))
-            };
-            let around = (0..=2 * half).filter_map(|j| {
-                let at = k as isize + j as isize - half as isize;
-                let at = if is_closed {
-                    at.rem_euclid(n as isize)
-                } else {
-                    at
-                };
-                let p = points.get(usize::try_from(at).ok()?)?;
-                Some((j as f64 - half as f64, *p))
+            let ways = HALVES.iter().filter_map(|&half| {
+                let near = around(k, half);
+                let way = Way::through(&near, 0.0)?;
+                let is_one = half == HALVES[2] || way.off(&near, 0.0) < 1.1 * noise;
+                is_one.then_some(way.at)
             });
-            let around: Vec<(f64, Point)> = around.collect();
-            Way::through(&around, 0.0).map_or(points[k], |way| way.at)
+            ways.into_iter().next().unwrap_or(points[k])
         })
         .collect()
 }

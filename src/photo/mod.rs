@@ -111,7 +111,8 @@ pub fn read(file: &str, bytes: &[u8], settings: &PhotoSettings) -> Result<Sight,
     if sight.templates.is_empty() {
         return Err(refused(refuse::no_template()));
     }
-    sight.error = seen.error(&found, settings, thickness);
+    sight.error = seen.error(&found, shapes.error);
+    refuse::error(sight.error).map_err(refused)?;
     for note in seen.notes(&sight, &shapes, settings) {
         sight.told.push(note.at(Place::File(file.to_owned())));
     }
@@ -126,7 +127,7 @@ struct Shapes {
     curves: usize,
     /// Pen marks that nobody understands.
     other: usize,
-    off: f64,
+    error: f64,
 }
 
 fn see_board(bytes: &[u8], settings: &PhotoSettings) -> Result<SeenBoard, Diagnostic> {
@@ -201,7 +202,7 @@ impl SeenBoard {
             shapes.straight += edge.straight;
             shapes.arcs += edge.arcs;
             shapes.curves += edge.curves;
-            shapes.off = shapes.off.max(edge.off);
+            shapes.error = shapes.error.max(edge.error);
             template.circles.extend(edge.circles);
             Some(edge.points)
         };
@@ -222,9 +223,9 @@ impl SeenBoard {
         })
     }
 
-    /// How far an edge may be off, mm: what the dots leave, what a pixel is worth, and what the template's
-    /// thickness may do if nobody tells it.
-    fn error(&self, found: &[FoundTemplate], settings: &PhotoSettings, thickness: f64) -> f64 {
+    /// How far an edge may be off, mm: what the dots leave, what a pixel is worth, and `traced`, what the noise of the
+    /// traced edges and doubtful corners may do.
+    fn error(&self, found: &[FoundTemplate], traced: f64) -> f64 {
         let pixel = found
             .iter()
             .map(|t| self.pixel_along(&t.edge))
@@ -232,8 +233,7 @@ impl SeenBoard {
         let soft = found.iter().map(|t| t.softness).fold(0.0, f64::max);
         let dots = self.located.left_pixels * pixel;
         let edge = pixel * (0.28 + 0.06 * soft);
-        let _ = (settings, thickness);
-        (0.05_f64.powi(2) + (2.0 * dots).powi(2) + edge * edge).sqrt()
+        (0.05_f64.powi(2) + (2.0 * dots).powi(2) + edge * edge + traced * traced).sqrt()
     }
 
     fn notes(&self, sight: &Sight, shapes: &Shapes, settings: &PhotoSettings) -> Vec<Diagnostic> {
@@ -265,7 +265,7 @@ impl SeenBoard {
         let mut all = vec![
             Diagnostic::note(message),
             Diagnostic::note(format!(
-                "{}, each within {within} of what is seen",
+                "{}, each within {within} of what is seen, its noise averaged out",
                 edges.join(", ")
             )),
         ];

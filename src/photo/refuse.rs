@@ -16,6 +16,8 @@ const COARSEST: f64 = 0.65;
 /// Softest edge, mm from a quarter to three quarters of the step, and in pixels.
 const SOFTEST: f64 = 2.5;
 const SOFTEST_PIXELS: f64 = 6.0;
+/// What an edge may be off at most, mm.
+const MOST_ERROR: f64 = 1.0;
 /// Highest waves of the board, mm.
 const WAVES: f64 = 12.0;
 /// How far sheets may be taped off, mm and radians.
@@ -153,4 +155,21 @@ pub(super) fn templates(found: &[FoundTemplate], located: &Located) -> Result<()
             .help("hold the camera still, wait until it has focused, and use more light"));
     }
     Ok(())
+}
+
+/// Refuses what is off by more than a cut can bear.
+pub(super) fn error(error: f64) -> Result<(), Diagnostic> {
+    if error <= MOST_ERROR {
+        return Ok(());
+    }
+    let both = |mm: f64| Length::mm(mm).in_mm_and_inches();
+    let message = format!(
+        "the template's edges may be off by {}, more than {}",
+        both(error),
+        both(MOST_ERROR)
+    );
+    Err(Diagnostic::error(message).help(
+        "use a template in a stronger colour, more light, a sharp picture in full size and finest quality, nearer or of a \
+         smaller board; cut corners sharp, and edges longer than 10 mm",
+    ))
 }
