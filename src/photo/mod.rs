@@ -5,7 +5,7 @@
 //! camera was, so that all dots can be found to hundredths of a pixel (`dots`). Camera, lens, how every sheet is taped
 //! and how the board waves are fitted to them in one go (`fit`, `camera`, `solve`). The template is told from the
 //! board by its colour (`light`, `template`, `regions`), and its edge is made into straight edges, arcs
-//! and curves with sharp corners (`edges`); `pen` reads what is drawn on it.
+//! and curves with sharp corners (`edges`, `ring`); `pen` reads what is drawn on it.
 //!
 //! What cannot be right is refused ([`read`]), and what is read comes with the error that it may have.
 //! The figures are from rendered pictures, not from cameras.
@@ -23,6 +23,7 @@ mod pen;
 mod picture;
 mod refuse;
 mod regions;
+mod ring;
 mod solve;
 mod template;
 
