@@ -76,7 +76,7 @@ keys! {
     resin: Vec<(Located<String>, JobTable<'t>)> = Named(ResinKeys::keys), Means("no resin"), "{ slow = { ratio = \"100:30\", pot_life = \"25 min\" } }", "the resins, each with a name of its own; jobs that do not say `take` have the first";
     bag: JobTable<'t> = Section(BagKeys::keys), Means("no bag"), "{ vacuum = \"25 inHg\" }", "the vacuum bag of every job";
     mould: JobTable<'t> = Section(MouldKeys::keys), Means("no mould preparation"), "{ wax_coats = 3 }", "release before the first ply";
-    gel_coat: JobTable<'t> = Section(GelCoatKeys::keys), Means("none"), "{ areal_weight = \"600 g/m2\" }", "gel coat or wet coat of every job";
+    gel_coat: JobTable<'t> = Section(GelCoatKeys::keys), Means("none"), "{ areal_weight = \"600 g/m2\", ratio = \"100:2\", pot_life = \"15 min\" }", "gel coat or wet coat of every job";
     output: JobTable<'t> = Section(OutputKeys::keys), Means("DXF, SVG, templates and labels"), "{ paper = \"letter\" }", "files, paper and machines";
     cloth: Vec<(Located<String>, JobTable<'t>)> = Named(ClothKeys::keys), Means("each job has its own"), "{ glass = { weave = \"plain\", areal_weight = \"200 g/m2\", roll_width = \"50 in\" } }", "the cloths, each with a name of its own";
     shelf: String = SomeText, Means("no shelf is kept"), "shelf", "the folder of remnants and rolls on hand, which `warpwise cut` keeps";
