@@ -8,7 +8,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use glam::{DVec2, DVec3, dvec2};
 
-use super::lay::{Laid, Task};
+use super::lay::{LaidCloth, Task};
 use super::net::{Net, NetNode, ShearedCell};
 use super::outline::EdgePlace;
 use crate::mould::area::Area;
@@ -40,7 +40,7 @@ pub(super) type Locks = [f64; 2];
 
 /// A dart on the cloth as it is laid without any, in cells from the start.
 #[derive(Clone, Debug)]
-struct Plan {
+struct DartPlan {
     worst: DVec2,
     tip: DVec2,
     inward: DVec2,
@@ -59,14 +59,14 @@ pub(super) fn where_needed(
     locks: Locks,
 ) -> Option<Darted> {
     let whole = task.lay(base, task.smoothing())?;
-    let mut plans: Vec<Plan> = Vec::new();
+    let mut plans: Vec<DartPlan> = Vec::new();
     let mut saddled = false;
     let mut least = whole.over(locks);
     if least <= 0.0 {
         return None;
     }
     let mut best: Option<Area> = None;
-    let mut now: Option<(Area, Laid)> = None;
+    let mut now: Option<(Area, LaidCloth)> = None;
     for _ in 0..ROUNDS {
         let (laid, on) = now
             .as_ref()
@@ -79,7 +79,7 @@ pub(super) fn where_needed(
             break;
         }
         let own = plans.iter_mut().filter(|plan| !plan.is_let_in);
-        let (mut cut, lines): (Vec<&mut Plan>, Vec<_>) = own
+        let (mut cut, lines): (Vec<&mut DartPlan>, Vec<_>) = own
             .filter_map(|plan| plan.line(&whole.net).map(|line| (plan, line)))
             .unzip();
         let lines = [told, &lines].concat();
@@ -113,7 +113,7 @@ pub(super) fn where_needed(
 }
 
 /// Adds and deepens darts for `places`; whether one was.
-fn amended(plans: &mut Vec<Plan>, places: &[TooSheared], whole: &Net) -> bool {
+fn amended(plans: &mut Vec<DartPlan>, places: &[TooSheared], whole: &Net) -> bool {
     let before = plans.clone();
     let mut is_amended = false;
     for place in places {
@@ -204,8 +204,8 @@ fn ridge(piece: &[NetNode], over: &BTreeMap<NetNode, (f64, DVec3)>) -> TooSheare
 /// Deepens the dart that `place` lies by, or adds one; whether there is such a thing.
 ///
 /// A dart that was deepened since it was as in `before` is not deepened again.
-fn amend(plans: &mut Vec<Plan>, before: &[Plan], place: &TooSheared, whole: &Net) -> bool {
-    let reach = |plan: &Plan| {
+fn amend(plans: &mut Vec<DartPlan>, before: &[DartPlan], place: &TooSheared, whole: &Net) -> bool {
+    let reach = |plan: &DartPlan| {
         let [tip, mouth] = [plan.tip, plan.worst].map(|at| point(whole, at));
         let (tip, mouth) = (tip?, mouth?);
         let start = whole.spot((0, 0))?.at;
@@ -241,12 +241,12 @@ fn amend(plans: &mut Vec<Plan>, before: &[Plan], place: &TooSheared, whole: &Net
     if plans.len() >= MOST_DARTS {
         return false;
     }
-    let new = Plan::at(place, whole);
+    let new = DartPlan::at(place, whole);
     plans.extend(new.clone());
     new.is_some()
 }
 
-impl Plan {
+impl DartPlan {
     /// From where the shear is small enough out to `place`.
     fn at(place: &TooSheared, whole: &Net) -> Option<Self> {
         let shear: BTreeMap<NetNode, f64> = whole

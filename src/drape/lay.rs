@@ -24,7 +24,7 @@ pub(super) struct Task<'a> {
 }
 
 /// A cloth on a part with its edges on the flat cloth.
-pub(super) struct Laid {
+pub(super) struct LaidCloth {
     pub(super) net: Net,
     pub(super) edges: Result<Vec<Vec<EdgePlace>>, NoOutline>,
     /// The largest shear by its sense, as of [`Locks`].
@@ -42,17 +42,17 @@ impl Task<'_> {
     }
 
     /// Lays it in one way; `None` where there is no start.
-    pub(super) fn lay(&self, area: &Area, smoothing: Smoothing) -> Option<Laid> {
+    pub(super) fn lay(&self, area: &Area, smoothing: Smoothing) -> Option<LaidCloth> {
         self.lay_as(area, &[smoothing])?.pop()
     }
 
     /// Lays it straight, and evened too.
-    pub(super) fn lay_both(&self, area: &Area) -> Option<[Laid; 2]> {
+    pub(super) fn lay_both(&self, area: &Area) -> Option<[LaidCloth; 2]> {
         let all = self.lay_as(area, &[Smoothing::Straight, Smoothing::Evenly])?;
         all.try_into().ok()
     }
 
-    fn lay_as(&self, area: &Area, ways: &[Smoothing]) -> Option<Vec<Laid>> {
+    fn lay_as(&self, area: &Area, ways: &[Smoothing]) -> Option<Vec<LaidCloth>> {
         let spot = area
             .surface
             .nearest(self.start, |face| area.inside[face as usize])?;
@@ -85,13 +85,13 @@ impl Task<'_> {
                 (Fibres::Crossed, Smoothing::Evenly) => evened(),
                 (Fibres::Crossed, Smoothing::Straight) | (Fibres::Parallel, _) => straight.clone(),
             };
-            Laid::new(net, area)
+            LaidCloth::new(net, area)
         };
         Some(ways.iter().map(way).collect())
     }
 }
 
-impl Laid {
+impl LaidCloth {
     fn new(net: Net, area: &Area) -> Self {
         let flattening = Flattening::new(&net, area);
         let of = |edge: &Vec<_>| outline::flat_edge(area, edge, &flattening, net.spacing);

@@ -19,7 +19,7 @@ use crate::mould::surface::Spot;
 const MOST_CROSSINGS: f64 = 4.0;
 const SOME_CROSSINGS: usize = 2_000;
 
-struct Fibres<'a> {
+struct ParallelFibres<'a> {
     ground: Ground<'a>,
     rules: &'a Rules,
     most: usize,
@@ -33,7 +33,7 @@ pub(super) fn laid(ground: &Ground<'_>, start: NetStart, rules: &Rules) -> Net {
     let laid = (0..ground.surface.n_faces()).filter(|&face| ground.laid[face as usize]);
     let area: f64 = laid.map(|face| ground.surface.area(face)).sum();
     let most = MOST_CROSSINGS * area / (rules.spacing * rules.spacing);
-    let mut fibres = Fibres {
+    let mut fibres = ParallelFibres {
         ground: *ground,
         rules,
         most: most as usize + SOME_CROSSINGS,
@@ -44,7 +44,7 @@ pub(super) fn laid(ground: &Ground<'_>, start: NetStart, rules: &Rules) -> Net {
     fibres.net()
 }
 
-impl Fibres<'_> {
+impl ParallelFibres<'_> {
     fn first(&mut self, start: NetStart) {
         let normal = self.ground.surface.normal(start.spot.face);
         // Not on an edge.

@@ -4,7 +4,7 @@
 //! page. A tile has a field of dots, and in corners of the field coded marks that say which tile of how
 //! many it is. So any mark tells the whole board, and every sheet is located for itself.
 
-use super::code::Label;
+use super::code::MarkCode;
 use crate::geometry::{Point, Vector};
 use crate::words::words;
 
@@ -86,7 +86,7 @@ pub struct Board {
 
 /// A tile of a board, from its lower left.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Tile {
+pub struct BoardSheet {
     /// Tiles to its left.
     pub column: usize,
     /// Tiles below it.
@@ -95,9 +95,9 @@ pub struct Tile {
 
 /// A mark of a board.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Mark {
+pub struct BoardMark {
     /// On which tile.
-    pub tile: Tile,
+    pub tile: BoardSheet,
     /// In which corner: lower left, lower right, upper left, upper right.
     pub corner: usize,
 }
@@ -106,7 +106,7 @@ pub struct Mark {
 #[derive(Clone, Copy, Debug)]
 pub struct MeasuredLine {
     /// Tiles and places on them, from their middles, mm.
-    pub ends: [(Tile, Vector); 2],
+    pub ends: [(BoardSheet, Vector); 2],
 }
 
 impl Board {
@@ -144,20 +144,21 @@ impl Board {
     }
 
     /// Its tiles, row by row from the lower left.
-    pub fn tiles(&self) -> impl Iterator<Item = Tile> + use<> {
+    pub fn tiles(&self) -> impl Iterator<Item = BoardSheet> + use<> {
         let columns = self.columns;
-        (0..self.rows).flat_map(move |row| (0..columns).map(move |column| Tile { column, row }))
+        (0..self.rows)
+            .flat_map(move |row| (0..columns).map(move |column| BoardSheet { column, row }))
     }
 
     /// The number of `tile` among [`Board::tiles`].
     #[must_use]
-    pub const fn index(&self, tile: Tile) -> usize {
+    pub const fn index(&self, tile: BoardSheet) -> usize {
         tile.row * self.columns + tile.column
     }
 
     /// The middle of `tile`; the origin is the lower left corner of the board.
     #[must_use]
-    pub fn middle(&self, tile: Tile) -> Point {
+    pub fn middle(&self, tile: BoardSheet) -> Point {
         let [width, height] = self.paper.tile();
         Point::new(
             (tile.column as f64 + 0.5) * width,
@@ -179,9 +180,9 @@ impl Board {
     }
 
     /// The marks of `tile`.
-    pub fn marks(&self, tile: Tile) -> impl Iterator<Item = Mark> + use<> {
+    pub fn marks(&self, tile: BoardSheet) -> impl Iterator<Item = BoardMark> + use<> {
         let corners = self.paper.corners().iter();
-        corners.map(move |&corner| Mark { tile, corner })
+        corners.map(move |&corner| BoardMark { tile, corner })
     }
 
     /// The middle of a mark in this corner, from the middle of its tile.
@@ -212,12 +213,12 @@ impl Board {
 
     /// What is printed in `mark`.
     #[must_use]
-    pub fn label(&self, mark: Mark) -> Label {
-        Label { board: *self, mark }
+    pub fn label(&self, mark: BoardMark) -> MarkCode {
+        MarkCode { board: *self, mark }
     }
 
     /// Whether `label` may stand on a board.
-    pub(super) fn holds(&self, mark: Mark) -> bool {
+    pub(super) fn holds(&self, mark: BoardMark) -> bool {
         mark.tile.column < self.columns
             && mark.tile.row < self.rows
             && self.paper.corners().contains(&mark.corner)
@@ -227,7 +228,7 @@ impl Board {
     #[must_use]
     pub fn measured_lines(&self) -> [MeasuredLine; 2] {
         let [nx, ny] = self.grid().map(|n| n as f64);
-        let tile = |column, row| Tile { column, row };
+        let tile = |column, row| BoardSheet { column, row };
         // Half-way between rows of dots, beyond the marks.
         let (near, low, high) = (2.5, 0.5, 1.5);
         [

@@ -1,6 +1,6 @@
 //! What a coded mark says: a black frame around 6 × 6 squares, 21 bits of meaning and 15 that check them.
 
-use super::board::{Board, BoardPaper, Mark, Tile};
+use super::board::{Board, BoardMark, BoardPaper, BoardSheet};
 
 /// Squares along a side, the frame's own included.
 pub const CELLS: usize = 8;
@@ -22,14 +22,14 @@ const PAPERS: [BoardPaper; 5] = [
 
 /// What a mark says: which mark it is, of which board.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Label {
+pub struct MarkCode {
     /// The board.
     pub board: Board,
     /// The mark.
-    pub mark: Mark,
+    pub mark: BoardMark,
 }
 
-impl Label {
+impl MarkCode {
     /// Whether the square in `column` (from the left) and `row` (from the top) of the mark is black.
     #[must_use]
     pub fn is_black(&self, column: usize, row: usize) -> bool {
@@ -90,9 +90,9 @@ impl Label {
             columns: field(4, 4) + 1,
             rows: field(0, 4) + 1,
         };
-        let mark = Mark {
+        let mark = BoardMark {
             corner: field(16, 2),
-            tile: Tile {
+            tile: BoardSheet {
                 column: field(12, 4),
                 row: field(8, 4),
             },

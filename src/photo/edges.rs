@@ -4,7 +4,7 @@
 //! (a parabola each); what lies between two corners is made a straight edge or an arc where it is one within
 //! [`TOLERANCE`], else a smoothed curve; and the corner is where these meet.
 
-use super::ring::{REACH, Ring, Way, rounded};
+use super::ring::{REACH, StretchWay, TracedRing, rounded};
 use super::solve::Normal;
 use crate::geometry::{Circle, Point, Vector, trig};
 
@@ -19,7 +19,7 @@ const LEFT_OUT: f64 = 0.01;
 const TOGETHER: f64 = 5.0;
 
 /// An edge that was made of points.
-pub(super) struct Edge {
+pub(super) struct TracedEdge {
     /// Closed.
     pub(super) points: Vec<Point>,
     pub(super) circles: Vec<Circle>,
@@ -31,20 +31,20 @@ pub(super) struct Edge {
 }
 
 /// What a stretch of an edge is.
-enum Stretch {
+enum EdgeStretch {
     Straight(Point, Vector),
     Arc(Point, f64),
     Curve(Vec<Point>),
 }
 
 /// Makes an edge of `points`, which are closed; pixels are `pixel` mm.
-pub(super) fn made(points: &[Point], pixel: f64) -> Option<Edge> {
-    let ring = Ring::new(points)?;
+pub(super) fn made(points: &[Point], pixel: f64) -> Option<TracedEdge> {
+    let ring = TracedRing::new(points)?;
     let blurred = 5.0 * pixel;
     let noise = ring.noise();
     let whole = stretch(&ring.points, true, noise);
     let corners = match whole {
-        Stretch::Arc(..) => Vec::new(),
+        EdgeStretch::Arc(..) => Vec::new(),
         _ => {
             let corners = ring.corners(blurred, pixel, noise);
             let corners = ring.without_split(corners, pixel, noise);
@@ -52,7 +52,7 @@ pub(super) fn made(points: &[Point], pixel: f64) -> Option<Edge> {
         }
     };
     let n = corners.len();
-    let mut edge = Edge {
+    let mut edge = TracedEdge {
         points: Vec::new(),
         circles: Vec::new(),
         straight: 0,
@@ -60,7 +60,7 @@ pub(super) fn made(points: &[Point], pixel: f64) -> Option<Edge> {
         curves: 0,
         error: 0.0,
     };
-    let stretches: Vec<(Stretch, Vec<Point>)> = (0..n.max(1))
+    let stretches: Vec<(EdgeStretch, Vec<Point>)> = (0..n.max(1))
         .map(|i| {
             let inner = match n {
                 0 => ring.points.clone(),
@@ -119,14 +119,14 @@ pub(super) fn made(points: &[Point], pixel: f64) -> Option<Edge> {
     (edge.points.len() >= 3).then_some(edge)
 }
 
-impl Edge {
-    fn add(&mut self, stretch: &Stretch, inner: &[Point], ends: Option<(Point, Point)>) {
+impl TracedEdge {
+    fn add(&mut self, stretch: &EdgeStretch, inner: &[Point], ends: Option<(Point, Point)>) {
         if let Some((start, _)) = ends {
             self.points.push(start);
         }
         match stretch {
-            Stretch::Straight(..) => self.straight += 1,
-            Stretch::Arc(centre, radius) => {
+            EdgeStretch::Straight(..) => self.straight += 1,
+            EdgeStretch::Arc(centre, radius) => {
                 self.arcs += 1;
                 self.circles.push(Circle {
                     centre: *centre,
@@ -134,7 +134,7 @@ impl Edge {
                 });
                 self.points.extend(arc(*centre, *radius, inner, ends));
             }
-            Stretch::Curve(points) => {
+            EdgeStretch::Curve(points) => {
                 self.curves += 1;
                 self.points.extend(thinned(points));
             }
@@ -142,7 +142,7 @@ impl Edge {
     }
 }
 
-impl Ring {
+impl TracedRing {
     /// The corners without those between whose neighbours there is one straight edge or arc: noise made them.
     fn without_doubtful(&self, mut corners: Vec<f64>, blurred: f64, noise: f64) -> Vec<f64> {
         let mut i = 0;
@@ -151,10 +151,10 @@ impl Ring {
             let (before, after) = (corners[(i + n - 1) % n], corners[(i + 1) % n]);
             let joined = self.between(before, after, blurred);
             let is_one = match stretch(&joined, false, noise) {
-                Stretch::Straight(..) => true,
+                EdgeStretch::Straight(..) => true,
                 // A short arc goes through anything.
-                Stretch::Arc(..) => joined.len() > 60,
-                Stretch::Curve(_) => false,
+                EdgeStretch::Arc(..) => joined.len() > 60,
+                EdgeStretch::Curve(_) => false,
             };
             if n > 2 && is_one {
                 corners.remove(i);
@@ -168,7 +168,7 @@ impl Ring {
     }
 }
 
-impl Stretch {
+impl EdgeStretch {
     /// How far its ends may be off for the noise of its points, mm.
     fn error(&self, inner: &[Point], noise: f64) -> f64 {
         let averaged = (inner.len() as f64 / TOGETHER).max(1.0).sqrt();
@@ -180,12 +180,12 @@ impl Stretch {
     }
 
     /// How it runs near `at`: its end if `is_end`, else its start.
-    fn way(&self, inner: &[Point], at: Point, is_end: bool) -> Option<Way> {
+    fn way(&self, inner: &[Point], at: Point, is_end: bool) -> Option<StretchWay> {
         let flat = Vector::new(0.0, 0.0);
         match self {
             Self::Straight(on, along) => {
                 let foot = *on + *along * (at - *on).dot(*along);
-                Some(Way {
+                Some(StretchWay {
                     at: foot,
                     along: *along,
                     bend: flat,
@@ -199,7 +199,7 @@ impl Stretch {
                 let left = Vector::new(-out.y, out.x);
                 let forward = (first - *centre).cross(second - *centre) > 0.0;
                 let along = if forward { left } else { left * -1.0 };
-                Some(Way {
+                Some(StretchWay {
                     at: *centre + out * *radius,
                     along,
                     bend: out * (-0.5 / radius),
@@ -219,27 +219,27 @@ impl Stretch {
                         break;
                     }
                 }
-                Way::through(&points, 0.0)
+                StretchWay::through(&points, 0.0)
             }
         }
     }
 }
 
 /// What the points between two corners are; `is_closed` if they are a whole line.
-fn stretch(points: &[Point], is_closed: bool, noise: f64) -> Stretch {
+fn stretch(points: &[Point], is_closed: bool, noise: f64) -> EdgeStretch {
     if !is_closed
         && let Some((at, along)) = line(points)
         && keeps_to(points, noise, |p| along.cross(p - at))
     {
-        return Stretch::Straight(at, along);
+        return EdgeStretch::Straight(at, along);
     }
     if let Some((centre, radius)) = circle(points)
         && radius < LARGEST_RADIUS
         && keeps_to(points, noise, |p| p.distance(centre) - radius)
     {
-        return Stretch::Arc(centre, radius);
+        return EdgeStretch::Arc(centre, radius);
     }
-    Stretch::Curve(smoothed(points, is_closed, noise))
+    EdgeStretch::Curve(smoothed(points, is_closed, noise))
 }
 
 /// Whether the points are off by no more than the tolerance, their noise averaged out; where there are too few
@@ -346,7 +346,7 @@ fn smoothed(points: &[Point], is_closed: bool, noise: f64) -> Vec<Point> {
         .map(|k| {
             let ways = HALVES.iter().filter_map(|&half| {
                 let near = around(k, half);
-                let way = Way::through(&near, 0.0)?;
+                let way = StretchWay::through(&near, 0.0)?;
                 let is_one = half == HALVES[2] || way.off(&near, 0.0) < 1.1 * noise;
                 is_one.then_some(way.at)
             });

@@ -6,15 +6,15 @@
 //! Solved by damped Gauss-Newton steps (Levenberg 1944, Marquardt 1963); dots that fit badly count less
 //! (Huber's weights).
 
-use super::board::{Board, BoardPaper, Tile};
+use super::board::{Board, BoardPaper, BoardSheet};
 use super::camera::{Camera, Space, UNKNOWNS};
 use super::solve::Normal;
 use crate::geometry::{Point, Vector, trig};
 
 /// A place of the board that was seen.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Seen {
-    pub(super) tile: Tile,
+pub(super) struct SeenPoint {
+    pub(super) tile: BoardSheet,
     /// From the middle of its tile as printed, mm.
     pub(super) at: Vector,
     pub(super) pixel: Point,
@@ -135,7 +135,7 @@ impl Scene {
     }
 
     /// Where a printed place lies on the board: sheets are as large as paper is, what is printed on them is not quite.
-    fn on_board(&self, tile: Tile, at: Vector) -> Point {
+    fn on_board(&self, tile: BoardSheet, at: Vector) -> Point {
         let printed = |v: Vector| Vector::new(v.x * self.print[0], v.y * self.print[1]);
         let middle = self.board.middle(tile);
         match self.sheets.get(self.board.index(tile)) {
@@ -149,7 +149,7 @@ impl Scene {
     }
 
     /// How that place moves on the board with each unknown of board and sheets, but for the surface.
-    fn moves(&self, tile: Tile, at: Vector) -> Vec<(usize, Vector)> {
+    fn moves(&self, tile: BoardSheet, at: Vector) -> Vec<(usize, Vector)> {
         let index = self.board.index(tile);
         let (x, y) = (Vector::new(1.0, 0.0), Vector::new(0.0, 1.0));
         let Some(&[_, _, turn]) = self.sheets.get(index) else {
@@ -180,7 +180,7 @@ impl Scene {
     }
 
     /// Where a printed place is seen.
-    pub(super) fn pixel(&self, tile: Tile, at: Vector) -> Option<Point> {
+    pub(super) fn pixel(&self, tile: BoardSheet, at: Vector) -> Option<Point> {
         self.camera.pixel(self.in_space(self.on_board(tile, at)))
     }
 
@@ -202,7 +202,7 @@ impl Scene {
     }
 
     /// How far from its place `seen` is seen, in pixels.
-    pub(super) fn off(&self, seen: &Seen) -> f64 {
+    pub(super) fn off(&self, seen: &SeenPoint) -> f64 {
         self.pixel(seen.tile, seen.at)
             .map_or(f64::INFINITY, |p| p.distance(seen.pixel))
     }
@@ -216,7 +216,7 @@ impl Scene {
     }
 
     /// The largest height of the board's waves over places that were seen, mm.
-    pub(super) fn waves(&self, seen: &[Seen]) -> f64 {
+    pub(super) fn waves(&self, seen: &[SeenPoint]) -> f64 {
         let heights = seen
             .iter()
             .map(|s| self.surface.height(self.on_board(s.tile, s.at)));
@@ -240,10 +240,16 @@ impl Scene {
     }
 
     /// Fits it to what was seen.
-    pub(super) fn fit(&mut self, seen: &[Seen], usual_focal: f64, middle: Point, freedom: Freedom) {
+    pub(super) fn fit(
+        &mut self,
+        seen: &[SeenPoint],
+        usual_focal: f64,
+        middle: Point,
+        freedom: Freedom,
+    ) {
         let mut damping = 1e-4;
         let noise = self.noise;
-        let problem = Problem {
+        let problem = CameraFit {
             seen,
             usual_focal,
             middle,
@@ -280,15 +286,15 @@ impl Scene {
     }
 }
 
-struct Problem<'s> {
-    seen: &'s [Seen],
+struct CameraFit<'s> {
+    seen: &'s [SeenPoint],
     usual_focal: f64,
     middle: Point,
     freedom: Freedom,
     noise: f64,
 }
 
-impl Problem<'_> {
+impl CameraFit<'_> {
     fn n_unknowns(&self, scene: &Scene) -> usize {
         match self.freedom {
             Freedom::Rough => UNKNOWNS,

@@ -4,7 +4,7 @@ use super::board::Board;
 use super::board::MARK;
 use super::camera::Camera;
 use super::dots;
-use super::fit::{DOT_NOISE, Freedom, Scene, Seen};
+use super::fit::{DOT_NOISE, Freedom, Scene, SeenPoint};
 use super::marks::FoundMark;
 use super::picture::Picture;
 use super::solve::homography;
@@ -18,15 +18,15 @@ const USUAL_FOCAL: f64 = 0.75;
 const FAR_OFF: f64 = 1.5;
 
 /// A board located in a picture.
-pub(super) struct Located {
+pub(super) struct LocatedMarks {
     pub(super) scene: Scene,
     /// The dots that were found and fit.
-    pub(super) dots: Vec<Seen>,
+    pub(super) dots: Vec<SeenPoint>,
     /// Root mean square of what is left between dots and scene, pixels.
     pub(super) left_pixels: f64,
 }
 
-impl Located {
+impl LocatedMarks {
     /// Millimetres of the board to a pixel, in the middle of what was seen.
     pub(super) fn pixel_size(&self) -> f64 {
         let mut sizes: Vec<f64> = (self.dots.iter())
@@ -49,8 +49,8 @@ pub(super) fn locate(
     board: Board,
     marks: &[FoundMark],
     measured: [Option<f64>; 2],
-) -> Option<Located> {
-    let corners: Vec<Seen> = marks.iter().flat_map(corners).collect();
+) -> Option<LocatedMarks> {
+    let corners: Vec<SeenPoint> = marks.iter().flat_map(corners).collect();
     let middle = Point::new(picture.width as f64 / 2.0, picture.height as f64 / 2.0);
     let focal = USUAL_FOCAL * picture.width.max(picture.height) as f64;
     let pairs: Vec<(Point, Point)> = corners
@@ -66,7 +66,7 @@ pub(super) fn locate(
     }
     for round in 0..4 {
         scene.fit(&found, focal, middle, Freedom::Full);
-        let off = |scene: &Scene, found: &[Seen]| {
+        let off = |scene: &Scene, found: &[SeenPoint]| {
             let mut all: Vec<f64> = found.iter().map(|s| scene.off(s)).collect();
             all.sort_by(f64::total_cmp);
             all[all.len() / 2]
@@ -83,7 +83,7 @@ pub(super) fn locate(
     }
     let sum: f64 = found.iter().map(|seen| scene.off(seen).powi(2)).sum();
     let left_pixels = (sum / found.len() as f64).sqrt();
-    Some(Located {
+    Some(LocatedMarks {
         scene,
         dots: found,
         left_pixels,
@@ -91,12 +91,12 @@ pub(super) fn locate(
 }
 
 /// The corners of a mark, as places that were seen.
-fn corners(mark: &FoundMark) -> [Seen; 4] {
+fn corners(mark: &FoundMark) -> [SeenPoint; 4] {
     let half = MARK / 2.0;
     let own = mark.label.mark;
     let middle = mark.label.board.mark_at(own.corner);
     let at = [(-half, half), (half, half), (half, -half), (-half, -half)];
-    std::array::from_fn(|i| Seen {
+    std::array::from_fn(|i| SeenPoint {
         tile: own.tile,
         at: middle + Vector::new(at[i].0, at[i].1),
         pixel: mark.corners[i],

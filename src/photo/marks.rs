@@ -1,15 +1,15 @@
 //! Coded marks in a picture: dark regions with four straight sides whose squares say something sensible.
 
-use super::code::{CELLS, Label};
+use super::code::{CELLS, MarkCode};
 use super::picture::Grey;
-use super::regions::Mask;
+use super::regions::PixelMask;
 use super::solve::{homography, mapped};
 use crate::geometry::{Point, Vector};
 
 /// A mark that was seen.
 #[derive(Clone, Debug)]
 pub(super) struct FoundMark {
-    pub(super) label: Label,
+    pub(super) label: MarkCode,
     /// Its corners in pixels of the whole picture: upper left, upper right, lower right, lower left, as printed.
     pub(super) corners: [Point; 4],
 }
@@ -47,7 +47,7 @@ pub(super) fn find(grey: &Grey) -> Vec<FoundMark> {
     found
 }
 
-fn darker_than_around(grey: &Grey) -> Mask {
+fn darker_than_around(grey: &Grey) -> PixelMask {
     let (width, height) = (grey.width, grey.height);
     let half = width.max(height) / WINDOW;
     // Sums of all values above and to the left.
@@ -73,7 +73,7 @@ fn darker_than_around(grey: &Grey) -> Mask {
             is_in.push(f64::from(grey.values[y * width + x]) < DARK * mean);
         }
     }
-    Mask {
+    PixelMask {
         width,
         height,
         is_in,
@@ -217,7 +217,7 @@ fn read(grey: &Grey, corners: [Point; 4]) -> Option<FoundMark> {
     let cells: Vec<bool> = (0..CELLS * CELLS)
         .map(|i| value((i % CELLS) as f64, (i / CELLS) as f64) < half)
         .collect();
-    let (label, turns) = Label::read(|column, row| cells[row * CELLS + column])?;
+    let (label, turns) = MarkCode::read(|column, row| cells[row * CELLS + column])?;
     // The corners of the mark as it was printed.
     let corners: [Point; 4] = std::array::from_fn(|i| corners[(i + 4 - turns) % 4]);
     let scale = grey.scale as f64;

@@ -27,7 +27,7 @@ mod ring;
 mod solve;
 mod template;
 
-pub use code::{CELLS, Label};
+pub use code::{CELLS, MarkCode};
 pub use edges::TOLERANCE;
 pub(crate) use picture::is_picture;
 
@@ -37,7 +37,7 @@ use crate::diag::{Diagnostic, Diagnostics, Place, counted};
 use crate::geometry::{Circle, Point};
 use crate::units::Length;
 use board::Board;
-use locate::{Located, locate};
+use locate::{LocatedMarks, locate};
 use marks::FoundMark;
 use pen::PenMark;
 use picture::Picture;
@@ -85,7 +85,7 @@ pub struct SeenTemplate {
 struct SeenBoard {
     picture: Picture,
     board: Board,
-    located: Located,
+    located: LocatedMarks,
 }
 
 /// Reads the photograph `file`, whose content is `bytes`.

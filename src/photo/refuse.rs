@@ -1,7 +1,7 @@
 //! What is not taken for true, and what to do about it.
 
 use super::board::Board;
-use super::locate::Located;
+use super::locate::LocatedMarks;
 use super::picture::{Picture, PictureFault};
 use super::template::FoundTemplate;
 use crate::diag::Diagnostic;
@@ -71,7 +71,7 @@ pub(super) fn no_template() -> Diagnostic {
 /// Refuses a board that was not located as well as it must be.
 pub(super) fn board(
     board: &Board,
-    located: &Located,
+    located: &LocatedMarks,
     measured: [Option<f64>; 2],
     picture: &Picture,
 ) -> Result<(), Diagnostic> {
@@ -133,7 +133,7 @@ pub(super) fn board(
 }
 
 /// Refuses templates that reach over the border, and pictures too soft for an edge.
-pub(super) fn templates(found: &[FoundTemplate], located: &Located) -> Result<(), Diagnostic> {
+pub(super) fn templates(found: &[FoundTemplate], located: &LocatedMarks) -> Result<(), Diagnostic> {
     let Some(first) = found.first() else {
         return Err(no_template());
     };

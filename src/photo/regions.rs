@@ -3,7 +3,7 @@
 use crate::geometry::Point;
 
 /// Yes or no for every pixel, row by row.
-pub(super) struct Mask {
+pub(super) struct PixelMask {
     pub(super) width: usize,
     pub(super) height: usize,
     pub(super) is_in: Vec<bool>,
@@ -11,7 +11,7 @@ pub(super) struct Mask {
 
 /// A connected region of a mask.
 #[derive(Clone, Debug)]
-pub(super) struct Region {
+pub(super) struct PixelRegion {
     pub(super) pixels: usize,
     /// Least and greatest x and y.
     pub(super) low: [usize; 2],
@@ -23,14 +23,14 @@ pub(super) struct Region {
 /// Regions of a mask, and the number of its region for every pixel that is in.
 pub(super) struct Regions {
     width: usize,
-    pub(super) all: Vec<Region>,
+    pub(super) all: Vec<PixelRegion>,
     of: Vec<u32>,
 }
 
 /// What is in no region.
 const NONE: u32 = u32::MAX;
 
-impl Mask {
+impl PixelMask {
     /// Regions of pixels that share sides.
     pub(super) fn regions(&self) -> Regions {
         let (width, height) = (self.width, self.height);
@@ -66,7 +66,7 @@ impl Mask {
             }
         }
         let mut number = vec![NONE; parent.len()];
-        let mut all: Vec<Region> = Vec::new();
+        let mut all: Vec<PixelRegion> = Vec::new();
         for y in 0..height {
             for x in 0..width {
                 let at = y * width + x;
@@ -76,7 +76,7 @@ impl Mask {
                 let root = root(&mut parent, of[at]) as usize;
                 if number[root] == NONE {
                     number[root] = all.len() as u32;
-                    all.push(Region {
+                    all.push(PixelRegion {
                         pixels: 0,
                         low: [x, y],
                         high: [x, y],

@@ -10,21 +10,21 @@ const CORNER: f64 = 16.0;
 
 /// A way near a place: at + along · s + bend · s².
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Way {
+pub(super) struct StretchWay {
     pub(super) at: Point,
     pub(super) along: Vector,
     pub(super) bend: Vector,
 }
 
 /// A closed line with the way along it.
-pub(super) struct Ring {
+pub(super) struct TracedRing {
     pub(super) points: Vec<Point>,
     /// Way from the first point to each.
     ways: Vec<f64>,
     pub(super) length: f64,
 }
 
-impl Ring {
+impl TracedRing {
     pub(super) fn new(points: &[Point]) -> Option<Self> {
         let mut kept: Vec<Point> = Vec::with_capacity(points.len());
         for &p in points {
@@ -80,7 +80,7 @@ impl Ring {
                 let mut points = self.along(from, from + self.length);
                 points.truncate(width);
                 let middle = points.get(width / 2)?.0;
-                Some(Way::through(&points, middle)?.off(&points, middle))
+                Some(StretchWay::through(&points, middle)?.off(&points, middle))
             })
             .collect();
         offs.sort_by(f64::total_cmp);
@@ -109,12 +109,12 @@ impl Ring {
         blurred: f64,
         reach: f64,
         limit: f64,
-    ) -> Option<(Way, f64)> {
+    ) -> Option<(StretchWay, f64)> {
         let parts = [(1.0, CORNER), (0.6, 1.5 * CORNER), (0.35, 2.5 * CORNER)];
         parts.iter().find_map(|&(part, least)| {
             let (near, far) = (way + side * blurred, way + side * (blurred + part * reach));
             let points = self.along(near.min(far), near.max(far));
-            let found = Way::through(&points, way)?;
+            let found = StretchWay::through(&points, way)?;
             (found.off(&points, way) < limit).then_some((found, least))
         })
     }
@@ -158,7 +158,7 @@ pub(super) fn rounded(pixel: f64, turn: f64) -> f64 {
     pixel * (2.5 + 2.5 * turn)
 }
 
-impl Ring {
+impl TracedRing {
     /// The corners, two that lie near each other made one if what runs to the first meets what leaves the second
     /// where one corner would be.
     pub(super) fn without_split(&self, mut corners: Vec<f64>, pixel: f64, noise: f64) -> Vec<f64> {
@@ -190,7 +190,7 @@ impl Ring {
     }
 }
 
-impl Way {
+impl StretchWay {
     /// The parabola nearest to points by their ways, counted from `origin`.
     pub(super) fn through(points: &[(f64, Point)], origin: f64) -> Option<Self> {
         if points.len() < 5 {

@@ -10,9 +10,9 @@
 use super::board::Board;
 use super::fit::Scene;
 use super::light::Light;
-use super::locate::Located;
+use super::locate::LocatedMarks;
 use super::picture::Picture;
-use super::regions::{Mask, Regions};
+use super::regions::{PixelMask, Regions};
 use crate::geometry::{Point, Vector};
 
 /// Colour weaker than this part of the paper's light is none.
@@ -26,7 +26,7 @@ const BLOCK: usize = 16;
 pub(super) const BORDER: f64 = 3.0;
 
 /// Colour over a picture: how much of the template's each pixel has.
-struct Colour {
+struct TemplateColour {
     width: usize,
     height: usize,
     values: Vec<f32>,
@@ -47,7 +47,7 @@ pub(super) struct FoundTemplate {
 }
 
 /// The templates on a board, the largest first.
-pub(super) fn find(picture: &Picture, board: &Board, located: &Located) -> Vec<FoundTemplate> {
+pub(super) fn find(picture: &Picture, board: &Board, located: &LocatedMarks) -> Vec<FoundTemplate> {
     let scene = &located.scene;
     let Some(light) = Light::around(picture, scene, &located.dots) else {
         return Vec::new();
@@ -56,7 +56,7 @@ pub(super) fn find(picture: &Picture, board: &Board, located: &Located) -> Vec<F
     let (width, height) = (picture.width / scale, picture.height / scale);
     let on_board = inside_board(board, scene, [width, height], scale);
     let chroma = small_chroma(picture, &light, [width, height], scale);
-    let coloured = Mask {
+    let coloured = PixelMask {
         width,
         height,
         is_in: (0..width * height)
@@ -71,14 +71,14 @@ pub(super) fn find(picture: &Picture, board: &Board, located: &Located) -> Vec<F
         .map(|c| c[0] * direction[0] + c[1] * direction[1])
         .collect();
     let level = levels(&along, &coloured, [width, height]);
-    let mask = Mask {
+    let mask = PixelMask {
         width,
         height,
         is_in: (0..width * height)
             .map(|i| on_board[i] && along[i] > level[i])
             .collect(),
     };
-    let colour = Colour::of(picture, &light, direction);
+    let colour = TemplateColour::of(picture, &light, direction);
     let finder = Finder {
         picture,
         scene,
@@ -93,7 +93,7 @@ pub(super) fn find(picture: &Picture, board: &Board, located: &Located) -> Vec<F
 struct Finder<'p> {
     picture: &'p Picture,
     scene: &'p Scene,
-    colour: Colour,
+    colour: TemplateColour,
     scale: usize,
     on_board: Vec<bool>,
     light: Light,
@@ -186,7 +186,7 @@ fn main_colour(regions: &Regions, chroma: &[[f32; 2]]) -> Option<[f32; 2]> {
 }
 
 /// Half of the template's colour around every pixel of the small picture.
-fn levels(along: &[f32], coloured: &Mask, [width, height]: [usize; 2]) -> Vec<f32> {
+fn levels(along: &[f32], coloured: &PixelMask, [width, height]: [usize; 2]) -> Vec<f32> {
     let (columns, rows) = (width.div_ceil(BLOCK), height.div_ceil(BLOCK));
     let mut sums = vec![(0.0_f32, 0.0_f32); columns * rows];
     let mut all = (0.0_f32, 0.0_f32);
@@ -221,7 +221,7 @@ fn levels(along: &[f32], coloured: &Mask, [width, height]: [usize; 2]) -> Vec<f3
         .collect()
 }
 
-impl Colour {
+impl TemplateColour {
     fn of(picture: &Picture, light: &Light, direction: [f32; 2]) -> Self {
         let (width, height) = (picture.width, picture.height);
         const STEP: usize = 32;
@@ -266,7 +266,7 @@ impl Colour {
 }
 
 impl Finder<'_> {
-    fn templates(&self, mask: &Mask) -> Vec<FoundTemplate> {
+    fn templates(&self, mask: &PixelMask) -> Vec<FoundTemplate> {
         let regions = mask.regions();
         let mut order: Vec<usize> = (0..regions.all.len()).collect();
         order.sort_by_key(|&i| std::cmp::Reverse(regions.all[i].pixels));
@@ -274,7 +274,7 @@ impl Finder<'_> {
             return Vec::new();
         };
         let most = regions.all[largest].pixels as f64;
-        let not = Mask {
+        let not = PixelMask {
             width: mask.width,
             height: mask.height,
             is_in: mask.is_in.iter().map(|is| !is).collect(),

@@ -2,7 +2,7 @@
 
 use super::render::{Paint, Polygon, Random, Shot};
 use warpwise::geometry::{Point, Vector};
-use warpwise::photo::board::{Board, BoardPaper, DOT, MARK, Mark, Tile};
+use warpwise::photo::board::{Board, BoardMark, BoardPaper, BoardSheet, DOT, MARK};
 
 /// A board with a template.
 pub struct Table {
@@ -16,7 +16,7 @@ pub struct Table {
     /// Pen lines on the template: ends and width, mm.
     pub pen: Vec<([f64; 2], [f64; 2], f64)>,
     dots: Vec<Vector>,
-    marks: Vec<Vec<(Mark, Vector)>>,
+    marks: Vec<Vec<(BoardMark, Vector)>>,
 }
 
 const PAPER: [f64; 3] = [0.86, 0.86, 0.85];
@@ -57,7 +57,7 @@ impl Table {
     }
 
     /// The middle of a tile: sheets are as large as paper is, whatever the printer does; one page is not.
-    fn middle(&self, tile: Tile) -> Point {
+    fn middle(&self, tile: BoardSheet) -> Point {
         let middle = self.board.middle(tile);
         match self.board.paper {
             BoardPaper::One => Point::new(middle.x * self.print[0], middle.y * self.print[1]),
@@ -116,7 +116,7 @@ impl Paint for Table {
         if x < -edge || y < -edge || x > all_x + edge || y > all_y + edge {
             return WOOD;
         }
-        let tile = Tile {
+        let tile = BoardSheet {
             column: ((x / width).max(0.0) as usize).min(self.board.columns - 1),
             row: ((y / height).max(0.0) as usize).min(self.board.rows - 1),
         };

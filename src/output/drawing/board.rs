@@ -5,7 +5,7 @@ use super::shape::{Align, Shape, TextLine};
 use crate::geometry::{Bounds, Point, Vector};
 use crate::output::style::{Pen, ink};
 use crate::photo::CELLS;
-use crate::photo::board::{Board, BoardPaper, DOT, MARK, PITCH, Tile};
+use crate::photo::board::{Board, BoardPaper, BoardSheet, DOT, MARK, PITCH};
 use crate::units::{Angle, Length};
 
 /// What printers leave white, mm.
@@ -36,7 +36,7 @@ pub(in crate::output) fn pages(board: &Board, size: [f64; 2]) -> Vec<Page> {
         draw_check(
             &mut page,
             board,
-            board.middle(Tile { column: 0, row: 0 }) + corner,
+            board.middle(BoardSheet { column: 0, row: 0 }) + corner,
         );
         let text = instructions(board).join(" ");
         let at = Point::new(corner.x, corner.y - 8.0);
@@ -50,7 +50,7 @@ pub(in crate::output) fn pages(board: &Board, size: [f64; 2]) -> Vec<Page> {
     // As they are laid: from the upper left, row by row.
     for row in (0..board.rows).rev() {
         for column in 0..board.columns {
-            let tile = Tile { column, row };
+            let tile = BoardSheet { column, row };
             let mut page = Page::new(width, height);
             draw_tile(&mut page, board, tile, middle);
             draw_check(&mut page, board, middle);
@@ -74,7 +74,7 @@ pub(in crate::output) fn pages(board: &Board, size: [f64; 2]) -> Vec<Page> {
 }
 
 /// Where a sheet lies, in words.
-fn name(board: &Board, tile: Tile) -> String {
+fn name(board: &Board, tile: BoardSheet) -> String {
     format!(
         "row {} of {} from the top, sheet {} of {}",
         board.rows - tile.row,
@@ -85,7 +85,7 @@ fn name(board: &Board, tile: Tile) -> String {
 }
 
 /// Its dots and marks.
-fn draw_tile(page: &mut Page, board: &Board, tile: Tile, middle: Point) {
+fn draw_tile(page: &mut Page, board: &Board, tile: BoardSheet, middle: Point) {
     for at in board.dots() {
         let (centre, radius) = (middle + at, DOT / 2.0);
         page.fill(Shape::Dot { centre, radius }, ink::BLACK);
@@ -140,7 +140,7 @@ fn draw_check(page: &mut Page, board: &Board, middle: Point) {
 }
 
 /// The two lines that are measured, with a cross at each end.
-fn draw_lines(page: &mut Page, board: &Board, place: impl Fn(Tile, Vector) -> Point) {
+fn draw_lines(page: &mut Page, board: &Board, place: impl Fn(BoardSheet, Vector) -> Point) {
     let pen = Pen::solid(ink::BLACK, 0.2);
     let keys = ["board_width", "board_height"];
     let lines = board.measured_lines().into_iter().zip(board.true_lengths());
