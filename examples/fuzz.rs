@@ -66,6 +66,9 @@ struct Options {
     keep: PathBuf,
 }
 
+/// Makes the whole job of a case from a seed.
+type MakeJob = fn(u64, u64) -> WholeJob;
+
 fn main() -> ExitCode {
     let options = Options::parse();
     let tests = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests");
@@ -91,8 +94,7 @@ fn main() -> ExitCode {
             &options.keep,
         );
     }
-    let kinds: [(&str, fn(u64, u64) -> WholeJob); 2] =
-        [("whole", whole::job), ("mould", meshes::job)];
+    let kinds: [(&str, MakeJob); 2] = [("whole", whole::job), ("mould", meshes::job)];
     for (name, make) in kinds.into_iter().filter(|(name, _)| is_wanted(name)) {
         let refused = RefCell::new(BTreeMap::new());
         let run = Run {
