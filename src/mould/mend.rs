@@ -103,7 +103,7 @@ pub(crate) fn mend(soup: &Soup) -> Whole {
     let mut faces: Vec<[u32; 3]> = kept.into_iter().map(|(face, _)| face).collect();
     let surface = Surface::new(points, faces.clone());
     mended.forked_edges = surface.n_forked();
-    let turns = Facing::of(&surface);
+    let turns = Winding::of(&surface);
     mended.turned = turns.over.iter().filter(|&&over| over).count();
     mended.one_sided_edges = turns.n_one_sided;
     let surface = match mended.turned {
@@ -204,12 +204,12 @@ impl Near {
 }
 
 /// Which faces are to be turned over.
-struct Facing {
+struct Winding {
     over: Vec<bool>,
     n_one_sided: usize,
 }
 
-impl Facing {
+impl Winding {
     /// So that all neighbours agree; the larger part of every piece stays as it is.
     fn of(surface: &Surface) -> Self {
         let n = surface.n_faces();

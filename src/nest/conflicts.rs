@@ -40,7 +40,7 @@ impl Real for f64 {
 /// piece and not all pairs.
 #[derive(Clone, Debug)]
 pub(super) struct Conflicts<T> {
-    rows: Vec<Row<T>>,
+    rows: Vec<ConflictRow<T>>,
     /// Base weight of each piece and obstacle; a pair's is the product of two.
     base: Vec<T>,
     /// The weights of one row, spread out to be looked up.
@@ -48,16 +48,16 @@ pub(super) struct Conflicts<T> {
 }
 
 #[derive(Clone, Debug)]
-struct Row<T> {
+struct ConflictRow<T> {
     /// In order of their columns.
-    entries: Vec<Entry<T>>,
+    entries: Vec<ConflictEntry<T>>,
     /// Number of pieces and obstacles that the piece overlaps.
     n_colliding: u32,
 }
 
 /// A piece and another or an obstacle.
 #[derive(Clone, Copy, Debug)]
-struct Entry<T> {
+struct ConflictEntry<T> {
     other: u32,
     loss: T,
     weight: T,
@@ -78,20 +78,20 @@ const DECAY: f64 = 0.95;
 /// No weight beyond this, so that single precision never overflows.
 const WEIGHT_MOST: f64 = 1e20;
 
-impl<T: Real> Row<T> {
+impl<T: Real> ConflictRow<T> {
     /// Where `other` stands, or should.
     fn find(&self, other: usize) -> Result<usize, usize> {
         (self.entries).binary_search_by_key(&(other as u32), |entry| entry.other)
     }
 
-    fn get(&self, other: usize) -> Option<&Entry<T>> {
+    fn get(&self, other: usize) -> Option<&ConflictEntry<T>> {
         self.find(other).ok().map(|k| &self.entries[k])
     }
 
     /// The entry of `other`, a new one with `weight` if there is none.
-    fn entry(&mut self, other: usize, weight: T) -> &mut Entry<T> {
+    fn entry(&mut self, other: usize, weight: T) -> &mut ConflictEntry<T> {
         let k = self.find(other).unwrap_or_else(|k| {
-            let entry = Entry {
+            let entry = ConflictEntry {
                 other: other as u32,
                 loss: T::default(),
                 weight,
@@ -119,7 +119,7 @@ impl<T: Real> Row<T> {
 impl<T: Real> Conflicts<T> {
     /// No conflicts among `n` pieces and the obstacles that `base` has weights of beyond them.
     pub(super) fn new(n: usize, base: Vec<T>) -> Self {
-        let row = Row {
+        let row = ConflictRow {
             entries: Vec::new(),
             n_colliding: 0,
         };

@@ -10,14 +10,14 @@ const LANES: usize = 4;
 /// Boxes of the pieces, outward rounded, in groups.
 #[derive(Clone, Debug)]
 pub(super) struct Boxes {
-    groups: Vec<Group>,
+    groups: Vec<BoxGroup>,
 }
 
 /// The boxes of a group as a structure of arrays: [min x, max x, min y, max y] of each.
 #[derive(Clone, Debug)]
-struct Group([[f32; GROUP]; 4]);
+struct BoxGroup([[f32; GROUP]; 4]);
 
-impl Group {
+impl BoxGroup {
     /// Boxes that meet nothing.
     const NOTHING: Self = {
         let (low, high) = ([f32::INFINITY; GROUP], [f32::NEG_INFINITY; GROUP]);
@@ -60,14 +60,14 @@ impl Boxes {
     /// `n` boxes that meet nothing.
     pub(super) fn empty(n: usize) -> Self {
         Self {
-            groups: vec![Group::NOTHING; n.div_ceil(GROUP)],
+            groups: vec![BoxGroup::NOTHING; n.div_ceil(GROUP)],
         }
     }
 
     /// Makes it `n` boxes that meet nothing.
     pub(super) fn clear(&mut self, n: usize) {
         self.groups.clear();
-        self.groups.resize(n.div_ceil(GROUP), Group::NOTHING);
+        self.groups.resize(n.div_ceil(GROUP), BoxGroup::NOTHING);
     }
 
     pub(super) fn n_groups(&self) -> usize {
@@ -123,7 +123,7 @@ impl Boxes {
 
 /// The boxes that meet a frame.
 pub(super) struct Met<'a> {
-    groups: std::slice::Iter<'a, Group>,
+    groups: std::slice::Iter<'a, BoxGroup>,
     frame: [f32x4; 4],
     /// Number of boxes in the groups before the next one.
     n_seen: usize,
@@ -146,7 +146,7 @@ impl Iterator for Met<'_> {
     }
 }
 
-impl Group {
+impl BoxGroup {
     /// Bits of the boxes that meet a frame.
     #[inline]
     fn hits(&self, [min_x, max_x, min_y, max_y]: [f32x4; 4]) -> u32 {

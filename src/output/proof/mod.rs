@@ -172,7 +172,7 @@ fn check_bags(
             )));
         }
         if !found.layout.pieces.is_empty() {
-            let Some(source) = supply::Source::of(&found.layout, &layer.roll) else {
+            let Some(source) = supply::ProofSource::of(&found.layout, &layer.roll) else {
                 faults.push(fault(format!("bag layer {name} is cut from no roll")));
                 continue;
             };
@@ -183,7 +183,11 @@ fn check_bags(
     }
 }
 
-fn check_bag_pieces(layout: &LayoutRecord, source: &supply::Source<'_>, faults: &mut Diagnostics) {
+fn check_bag_pieces(
+    layout: &LayoutRecord,
+    source: &supply::ProofSource<'_>,
+    faults: &mut Diagnostics,
+) {
     let mut placed: Vec<(&str, Outline, Bounds)> = Vec::new();
     for piece in &layout.pieces {
         let Some(cut) = piece.cut.outline() else {
@@ -225,7 +229,7 @@ fn check_layout(
         )));
         return;
     };
-    let Some(source) = supply::Source::of(layout, cloth) else {
+    let Some(source) = supply::ProofSource::of(layout, cloth) else {
         faults.push(fault(format!(
             "roll {} is of no stock of the job",
             layout.roll
@@ -272,7 +276,7 @@ const WRITTEN_MM: f64 = 1e-4;
 fn check_roll(
     layout: &LayoutRecord,
     cloth: &Cloth,
-    source: &supply::Source<'_>,
+    source: &supply::ProofSource<'_>,
     faults: &mut Diagnostics,
 ) {
     let (low, high) = source.usable_y;
@@ -364,7 +368,7 @@ fn is_permitted(turn: Turn, shape: &Piece) -> bool {
     })
 }
 
-fn inside(bounds: &Bounds, layout: &LayoutRecord, source: &supply::Source<'_>) -> bool {
+fn inside(bounds: &Bounds, layout: &LayoutRecord, source: &supply::ProofSource<'_>) -> bool {
     let margin = source.margin;
     bounds.min.x >= margin - TOLERANCE_MM
         && bounds.max.x <= layout.used_length - margin + TOLERANCE_MM

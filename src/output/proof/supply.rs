@@ -10,7 +10,7 @@ use crate::output::record::{LayoutRecord, OutlineRecord, PlanRecord};
 const BALANCE_MM2: f64 = 1.0;
 
 /// What a written layout is cut from, as the job says.
-pub(super) struct Source<'a> {
+pub(super) struct ProofSource<'a> {
     stock: Option<&'a Stock>,
     flaws: &'a [Flaw],
     /// Length of the table, mm.
@@ -22,7 +22,7 @@ pub(super) struct Source<'a> {
     pub margin: f64,
 }
 
-impl<'a> Source<'a> {
+impl<'a> ProofSource<'a> {
     /// The stock that `layout` names, or the roll on offer that it says is bought.
     pub(super) fn of(layout: &LayoutRecord, cloth: &'a Cloth) -> Option<Self> {
         let table = cloth.supply.table.map(|table| table.to_mm());

@@ -106,10 +106,10 @@ pub(super) fn best(
             Some(bar) => bars.push(bar),
         }
     }
-    if let Some(choice) = Search::new(bands, cloth, sets, &free).run() {
+    if let Some(choice) = SpliceSearch::new(bands, cloth, sets, &free).run() {
         return Ok(choice);
     }
-    let without_bars = Search::new(bands, cloth, sets, &heights).run();
+    let without_bars = SpliceSearch::new(bands, cloth, sets, &heights).run();
     Err(match without_bars {
         Some(_) => NoSplice::Barred {
             keep_out: bars.contains(&Bar::KeepOut),
@@ -155,7 +155,7 @@ fn heights(bands: &Bands<'_>, barred: &Barred) -> Vec<f64> {
 
 /// A search among lines at given heights. Node 0 is the lower end of the ply, node `i` the line at
 /// height `i − 1`, the last one the upper end.
-struct Search<'s, 'b> {
+struct SpliceSearch<'s, 'b> {
     bands: &'s Bands<'b>,
     cloth: &'s Cloth,
     sets: u32,
@@ -165,7 +165,7 @@ struct Search<'s, 'b> {
     too_far: Vec<usize>,
 }
 
-impl<'s, 'b> Search<'s, 'b> {
+impl<'s, 'b> SpliceSearch<'s, 'b> {
     fn new(bands: &'s Bands<'b>, cloth: &'s Cloth, sets: u32, heights: &'s [f64]) -> Self {
         Self {
             bands,
