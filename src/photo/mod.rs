@@ -1,6 +1,6 @@
 //! From a photograph of a template on its printed board to outlines in true size.
 //!
-//! [`board`] is what is printed: coded marks ([`Label`]) and a field of dots on every sheet. A picture is
+//! [`board`] is what is printed: coded marks ([`MarkCode`]) and a field of dots on every sheet. A picture is
 //! decoded within limits (`picture`); marks are found in a small grey copy of it (`marks`) and tell roughly where the
 //! camera was, so that all dots can be found to hundredths of a pixel (`dots`). Camera, lens, how every sheet is taped
 //! and how the board waves are fitted to them in one go (`fit`, `camera`, `solve`). The template is told from the
