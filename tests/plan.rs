@@ -822,9 +822,14 @@ fn wrong_usage_is_exit_code_2() {
 #[test]
 fn every_command_has_an_example_in_its_help() {
     let bench = Bench::new(JOB);
-    for command in ["plan", "check", "inspect"] {
+    let commands = [
+        "plan", "check", "inspect", "compare", "new", "shop", "open", "board", "cut", "shelf",
+    ];
+    for command in commands {
         let help = text(&bench.run(&[command, "--help"]).stdout);
-        assert!(help.contains("Example: warpwise"), "{help}");
+        let examples = help.split_once("Example").map(|(_, examples)| examples);
+        let example = format!("warpwise {command} ");
+        assert!(examples.is_some_and(|it| it.contains(&example)), "{help}");
     }
 }
 
