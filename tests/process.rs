@@ -320,7 +320,7 @@ fn a_core_counts_in_mass_thickness_and_stiffness() {
     close(&plan["parts"][0]["stiffness"]["d_n_mm"][0], d11, 1e-3);
 
     let sheet = words(&job("", "layup/PLATE.html"));
-    assert!(sheet.contains("Lay the core") && sheet.contains("wet both faces with 300.0 g"));
+    assert!(sheet.contains("while it is wet") && sheet.contains("Wet both faces, with 300.0 g"));
     // On plies of one side only, the stack does not mirror.
     let report = words(&job(
         "[[part.core]]\nname = \"pad\"\non_ply = 2\nthickness = \"6 mm\"\nareal_weight = \"4000 g/m2\"\n",
