@@ -47,22 +47,8 @@ fn costs_what_it_is_worth(name: &str, text: &str) {
     if let Ok(pattern) = &seen {
         written += pattern.problems().to_string().len();
     }
-    let took = start.elapsed();
-    let peak = HEAP.peak_usage() - before;
-    let most = 64 * MB + 200 * text.len();
-    assert!(
-        peak <= most,
-        "{name}: {} bytes take {} MB of {}, {written} are written",
-        text.len(),
-        peak / MB,
-        most / MB
-    );
-    let most = Duration::from_secs(1) + Duration::from_micros(10) * text.len() as u32;
-    assert!(
-        took <= most * SLACK,
-        "{name}: {} bytes take {took:?}",
-        text.len()
-    );
+    let spent = (start.elapsed(), HEAP.peak_usage() - before);
+    within_budget(&format!("{name} ({written} written)"), text.len(), spent);
 }
 
 /// Reads a mould and makes all that `inspect` can make of it, within the budget.
@@ -82,21 +68,21 @@ fn mould_costs_what_it_is_worth(name: &str, bytes: &[u8]) {
             picture.len()
         );
     }
-    let (took, peak) = (start.elapsed(), HEAP.peak_usage() - before);
-    let most = 64 * MB + 200 * bytes.len();
+    let spent = (start.elapsed(), HEAP.peak_usage() - before);
+    within_budget(name, bytes.len(), spent);
+}
+
+/// Checks the time and the memory that a file of `n` bytes took.
+fn within_budget(name: &str, n: usize, (took, peak): (Duration, usize)) {
+    let most = 64 * MB + 200 * n;
     assert!(
         peak <= most,
-        "{name}: {} bytes take {} MB of {}",
-        bytes.len(),
+        "{name}: {n} bytes take {} MB of {}",
         peak / MB,
         most / MB
     );
-    let most = Duration::from_secs(1) + Duration::from_micros(10) * bytes.len() as u32;
-    assert!(
-        took <= most * SLACK,
-        "{name}: {} bytes take {took:?}",
-        bytes.len()
-    );
+    let most = Duration::from_secs(1) + Duration::from_micros(10) * n as u32;
+    assert!(took <= most * SLACK, "{name}: {n} bytes take {took:?}");
 }
 
 #[test]

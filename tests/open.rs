@@ -2,14 +2,16 @@
 
 #![allow(clippy::unwrap_used, reason = "a test stops at its first surprise")]
 
+mod served;
+
 use std::fs;
-use std::io::{BufRead as _, BufReader, Read as _, Write as _};
-use std::net::TcpStream;
 use std::path::{Path, PathBuf};
-use std::process::{Child, Command, Stdio};
+use std::process::Command;
 use std::time::{Duration, Instant};
 
 use serde_json::{Value, json};
+
+use served::Served;
 
 const DRAWING: &str = r#"<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="200mm"
     viewBox="0 0 300 200"><path id="lid" d="M10 10H290V190H10Z"/></svg>"#;
@@ -43,60 +45,24 @@ cloth = \"glass\"
 angle = 45
 ";
 
-/// A running `open`, ended with the test.
+/// A running `open`.
 struct Page {
-    child: Child,
-    host: String,
-    key: String,
+    served: Served,
     folder: PathBuf,
-}
-
-impl Drop for Page {
-    fn drop(&mut self) {
-        _ = self.child.kill();
-        _ = self.child.wait();
-    }
 }
 
 impl Page {
     fn open(folder: &Path, file: &str) -> Self {
-        let mut child = Command::new(env!("CARGO_BIN_EXE_warpwise"))
-            .args(["open", file, "--no-browser", "--port", "0"])
-            .current_dir(folder)
-            .stdout(Stdio::piped())
-            .stderr(Stdio::null())
-            .spawn()
-            .unwrap();
-        let mut lines = BufReader::new(child.stdout.take().unwrap()).lines();
-        let first = lines.next().unwrap().unwrap();
-        std::thread::spawn(move || assert_eq!(lines.count(), 0, "one line, the address"));
-        let rest = first.strip_prefix("http://").unwrap();
-        let (host, key) = rest.split_once("/?key=").unwrap();
+        let arguments = ["open", file, "--no-browser", "--port", "0"];
         Self {
-            child,
-            host: host.to_owned(),
-            key: key.to_owned(),
+            served: Served::start(folder, &arguments, "/"),
             folder: folder.to_owned(),
         }
     }
 
     /// Status and body of the answer.
     fn ask(&self, method: &str, path: &str, body: &str) -> (u16, String) {
-        let mut stream = TcpStream::connect(&self.host).unwrap();
-        let Self { host, key, .. } = self;
-        let n = body.len();
-        let request = format!(
-            "{method} {path}?key={key} HTTP/1.1\r\nHost: {host}\r\nContent-Length: {n}\r\n\r\n{body}"
-        );
-        stream.write_all(request.as_bytes()).unwrap();
-        let mut answer = Vec::new();
-        stream.read_to_end(&mut answer).unwrap();
-        let answer = String::from_utf8_lossy(&answer).into_owned();
-        let (head, body) = answer.split_once("\r\n\r\n").unwrap();
-        (
-            head["HTTP/1.1 ".len()..][..3].parse().unwrap(),
-            body.to_owned(),
-        )
+        self.served.ask(method, path, body)
     }
 
     /// The parts of the page as it is now.
@@ -223,6 +189,7 @@ fn what_is_changed_on_the_page_is_changed_in_the_file_and_planned() {
         page.job(),
         JOB.replace("lid.svg\"\n", "lid.svg\"\nsets = 3\n")
     );
+    assert_eq!(page.served.n_lines(), 1, "one line, the address");
 }
 
 #[test]

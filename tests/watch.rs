@@ -2,12 +2,13 @@
 
 #![allow(clippy::unwrap_used, reason = "a test stops at its first surprise")]
 
+mod served;
+
 use std::fs;
-use std::io::{BufRead as _, BufReader, Read as _, Write as _};
-use std::net::TcpStream;
 use std::path::Path;
-use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
+
+use served::Served;
 
 const DRAWING: &str = r#"<svg xmlns="http://www.w3.org/2000/svg" width="300mm" height="200mm"
     viewBox="0 0 300 200"><path id="lid" d="M10 10H290V190H10Z"/></svg>"#;
@@ -20,56 +21,25 @@ fn job(title: &str, gap: &str) -> String {
     )
 }
 
-/// A running `plan --watch`, ended with the test.
-struct Watch {
-    child: Child,
-    host: String,
-    key: String,
-}
-
-impl Drop for Watch {
-    fn drop(&mut self) {
-        _ = self.child.kill();
-        _ = self.child.wait();
-    }
-}
+/// A running `plan --watch`.
+struct Watch(Served);
 
 impl Watch {
     fn start(folder: &Path) -> Self {
-        let mut child = Command::new(env!("CARGO_BIN_EXE_warpwise"))
-            .args([
-                "plan",
-                "job.toml",
-                "--watch",
-                "--port",
-                "0",
-                "--threads",
-                "1",
-            ])
-            .current_dir(folder)
-            .stdout(Stdio::piped())
-            .stderr(Stdio::null())
-            .spawn()
-            .unwrap();
-        let mut lines = BufReader::new(child.stdout.take().unwrap()).lines();
-        let first = lines.next().unwrap().unwrap();
-        // Read on, so that the pipe never fills.
-        std::thread::spawn(move || lines.count());
-        let (_, rest) = first.split_once("http://").unwrap();
-        let (host, rest) = rest.split_once("/report.html?key=").unwrap();
-        let (key, _) = rest.split_once(' ').unwrap();
-        let (host, key) = (host.to_owned(), key.to_owned());
-        Self { child, host, key }
+        let arguments = [
+            "plan",
+            "job.toml",
+            "--watch",
+            "--port",
+            "0",
+            "--threads",
+            "1",
+        ];
+        Self(Served::start(folder, &arguments, "/report.html"))
     }
 
     fn page(&self) -> String {
-        let mut stream = TcpStream::connect(&self.host).unwrap();
-        let Self { host, key, .. } = self;
-        let request = format!("GET /report.html?key={key} HTTP/1.1\r\nHost: {host}\r\n\r\n");
-        stream.write_all(request.as_bytes()).unwrap();
-        let mut page = String::new();
-        stream.read_to_string(&mut page).unwrap();
-        page
+        self.0.ask("GET", "/report.html", "").1
     }
 
     /// Waits until `is_there`.
@@ -121,4 +91,5 @@ fn saves_are_followed_by_new_plans_and_a_broken_job_keeps_the_old_one() {
     watch.wait("third plan", || {
         fs::read(file("job-plan/plan.json")).is_ok_and(|plan| plan != before)
     });
+    assert!(watch.0.n_lines() > 1, "nothing is said of the plans");
 }

@@ -57,7 +57,9 @@ pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
             short.in_mm_and_inches(),
             counted(part.plies.len(), "ply", "plies"),
         );
-        drapes(of_part()).for_each(|drape| _ = writeln!(text, "    {}", on_mould(drape)));
+        for drape in drapes(of_part()) {
+            _ = writeln!(text, "    {}", on_mould(drape));
+        }
     }
     text.push_str(&on_moulds(&prepared.inputs));
     for (idx, cloth) in prepared.pieces.cloths_bought().enumerate() {
@@ -134,16 +136,9 @@ fn of_one_start(trials: &[Trial]) -> String {
     format!("    start {start}: {}{best}\n", shears.join(", "))
 }
 
-/// How `pieces` lie on their mould, each direction once.
-fn drapes<'a>(pieces: impl Iterator<Item = &'a Arc<Piece>>) -> impl Iterator<Item = &'a Drape> {
-    let mut known: Vec<f64> = Vec::new();
-    pieces
-        .filter_map(|piece| piece.drape())
-        .filter(move |drape| {
-            let is_new = !known.contains(&drape.angle());
-            known.push(drape.angle());
-            is_new
-        })
+/// How `pieces` lie on their mould, as [`crate::plan::PartUse::drapes`] tells it of a plan.
+fn drapes<'a>(pieces: impl Iterator<Item = &'a Arc<Piece>>) -> Vec<&'a Drape> {
+    Drape::each_once(pieces.filter_map(|piece| piece.drape()))
 }
 
 /// How a cloth lies on its mould, in words.
@@ -209,7 +204,7 @@ record! {
         drapes: Vec<CheckedDrapeRecord> = (pieces.job().parts().iter().enumerate())
             .flat_map(|(idx, part)| {
                 let of_part = pieces.iter().filter(move |piece| piece.part_idx() == idx);
-                drapes(of_part).map(move |drape| CheckedDrapeRecord::of(&part.name, drape))
+                drapes(of_part).into_iter().map(move |drape| CheckedDrapeRecord::of(&part.name, drape))
             })
             .collect(),
     }

@@ -1,6 +1,7 @@
 //! `warpwise plan`: the whole job.
 
 use std::fmt::Write as _;
+use std::panic::{self, AssertUnwindSafe};
 use std::path::{Path, PathBuf};
 
 use super::args::PlanOptions;
@@ -147,6 +148,20 @@ pub(super) fn out_folder(options: &PlanOptions) -> PathBuf {
         };
         let stems: Vec<String> = options.jobs.iter().map(stem).collect();
         PathBuf::from(format!("{}-plan", stems.join("-")))
+    })
+}
+
+/// Does `work`; a fault of the program in it is a problem like any other, after which `again` helps.
+pub(super) fn contained<T>(
+    again: &str,
+    work: impl FnOnce() -> Result<T, Diagnostics>,
+) -> Result<T, Diagnostics> {
+    panic::catch_unwind(AssertUnwindSafe(work)).unwrap_or_else(|_| {
+        Err(
+            Diagnostic::error("a fault of warpwise stopped the planning")
+                .help(format!("please report it with the job; {again}"))
+                .into(),
+        )
     })
 }
 

@@ -91,7 +91,7 @@ pub enum DrapeError {
 #[derive(Clone, Debug)]
 pub struct Drape {
     name: String,
-    give: Give,
+    give: ClothGive,
     angle_deg: f64,
     start: [f64; 3],
     straight: Shear,
@@ -168,13 +168,13 @@ words! {
 
 /// How a cloth gives on a mould.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Give {
+pub(crate) struct ClothGive {
     pub(crate) fibres: Fibres,
     /// The largest shear (degrees) that it bears where the angle from +warp to +weft closes, and where it opens.
     pub(crate) locks: [f64; 2],
 }
 
-impl Give {
+impl ClothGive {
     /// Of a cloth of which nothing is known.
     pub(crate) const fn endless(fibres: Fibres) -> Self {
         Self {
@@ -193,7 +193,7 @@ pub(crate) fn drape(
     area: &Arc<Area>,
     lay: &LayChoice,
     angle_deg: f64,
-    give: Give,
+    give: ClothGive,
     name: String,
 ) -> Result<Drape, DrapeError> {
     let mould_area = area.on_mould();
@@ -348,8 +348,19 @@ impl Drape {
         &self.name
     }
 
+    /// Those of `drapes` that lie differently, in their order.
+    pub(crate) fn each_once<'a>(drapes: impl Iterator<Item = &'a Self>) -> Vec<&'a Self> {
+        let mut known: Vec<&Self> = Vec::new();
+        for drape in drapes {
+            if known.iter().all(|other| other.name() != drape.name()) {
+                known.push(drape);
+            }
+        }
+        known
+    }
+
     /// Whether it is that of a cloth which gives so, at this angle.
-    pub(crate) fn is_of(&self, angle_deg: f64, give: Give) -> bool {
+    pub(crate) fn is_of(&self, angle_deg: f64, give: ClothGive) -> bool {
         self.angle_deg == angle_deg && self.give == give
     }
 

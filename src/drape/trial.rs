@@ -3,7 +3,7 @@
 use glam::DVec3;
 
 use super::lay::Task;
-use super::{Darts, DrapeError, Fibres, Give, LayChoice, lines, spacing, start, zero};
+use super::{ClothGive, Darts, DrapeError, Fibres, LayChoice, lines, spacing, start, zero};
 use crate::mould::area::Area;
 use crate::mould::surface::{Spot, Stretch};
 
@@ -33,7 +33,11 @@ const OFF: f64 = 1.0 / 3.0;
 ///
 /// # Errors
 /// When there is no start.
-pub(crate) fn trials(area: &Area, lay: &LayChoice, give: Give) -> Result<Vec<Trial>, DrapeError> {
+pub(crate) fn trials(
+    area: &Area,
+    lay: &LayChoice,
+    give: ClothGive,
+) -> Result<Vec<Trial>, DrapeError> {
     let mould_area = area.on_mould();
     let coarse = (mould_area / CROSSINGS).sqrt();
     let spacing = spacing(lay, mould_area)?.max(coarse);
@@ -74,7 +78,7 @@ pub(crate) fn trials(area: &Area, lay: &LayChoice, give: Give) -> Result<Vec<Tri
 }
 
 /// Directions after which a cloth lies as before are left out.
-fn angles(give: Give) -> impl Iterator<Item = i32> {
+fn angles(give: ClothGive) -> impl Iterator<Item = i32> {
     let [closed, opened] = give.locks;
     let (from, to) = match give.fibres {
         Fibres::Loose => (0, 0),

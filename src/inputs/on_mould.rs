@@ -5,7 +5,9 @@ use std::sync::Arc;
 
 use crate::cloth::{Cloth, Weave};
 use crate::diag::{Diagnostic, Diagnostics, counted, nearest};
-use crate::drape::{Dart, Darts, Drape, DrapeError, Fibres, Give, LayChoice, Trial, drape, trials};
+use crate::drape::{
+    ClothGive, Dart, Darts, Drape, DrapeError, Fibres, LayChoice, Trial, drape, trials,
+};
 use crate::geometry::Point;
 use crate::job::{Job, OnMould, Part, Ply};
 use crate::mould::area::Area;
@@ -123,9 +125,9 @@ impl LaidOnMould {
     }
 
     /// How a cloth gives, as far as that changes how it lies.
-    fn give(&self, cloth: &Cloth) -> Give {
+    fn give(&self, cloth: &Cloth) -> ClothGive {
         match self.lay.darts {
-            Darts::No => Give::endless(fibres(cloth)),
+            Darts::No => ClothGive::endless(fibres(cloth)),
             Darts::WhereNeeded => own(cloth),
         }
     }
@@ -169,10 +171,10 @@ fn legs(dart: &Dart) -> Vec<Point> {
     inward.iter().chain(outward).copied().collect()
 }
 
-fn own(cloth: &Cloth) -> Give {
-    Give {
+fn own(cloth: &Cloth) -> ClothGive {
+    ClothGive {
         locks: cloth.locks(),
-        ..Give::endless(fibres(cloth))
+        ..ClothGive::endless(fibres(cloth))
     }
 }
 

@@ -1,7 +1,7 @@
 //! Dots in a picture: the middle of each to a few hundredths of a pixel.
 
 use super::board::{Board, DOT, PITCH};
-use super::fit::{Scene, SeenPoint};
+use super::fit::{BoardPose, SeenPoint};
 use super::picture::Picture;
 use crate::geometry::{Point, Vector};
 
@@ -13,7 +13,7 @@ const ALIKE: f64 = 0.72;
 const AROUND: usize = 16;
 
 /// The dots of `board` that are seen whole in `picture`, near where `scene` has them.
-pub(super) fn find(picture: &Picture, board: &Board, scene: &Scene) -> Vec<SeenPoint> {
+pub(super) fn find(picture: &Picture, board: &Board, scene: &BoardPose) -> Vec<SeenPoint> {
     let dots = board.dots();
     let mut seen = Vec::new();
     for tile in board.tiles() {

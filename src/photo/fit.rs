@@ -22,7 +22,7 @@ pub(super) struct SeenPoint {
 
 /// What is known of camera and board.
 #[derive(Clone, Debug)]
-pub(super) struct Scene {
+pub(super) struct BoardPose {
     pub(super) camera: Camera,
     board: Board,
     /// Printed over true lengths, along x and y.
@@ -116,7 +116,7 @@ impl Surface {
     }
 }
 
-impl Scene {
+impl BoardPose {
     pub(super) fn new(board: Board, camera: Camera, measured: [Option<f64>; 2]) -> Self {
         let n = if board.paper == BoardPaper::One {
             0
@@ -295,7 +295,7 @@ struct CameraFit<'s> {
 }
 
 impl CameraFit<'_> {
-    fn n_unknowns(&self, scene: &Scene) -> usize {
+    fn n_unknowns(&self, scene: &BoardPose) -> usize {
         match self.freedom {
             Freedom::Rough => UNKNOWNS,
             Freedom::Full => scene.first_knot() + scene.surface.heights.len(),
@@ -303,7 +303,7 @@ impl CameraFit<'_> {
     }
 
     /// What each unknown is expected to be near: its number, how far it is off, and how far it may be.
-    fn expectations(&self, scene: &Scene) -> Vec<(usize, f64, f64)> {
+    fn expectations(&self, scene: &BoardPose) -> Vec<(usize, f64, f64)> {
         let camera = &scene.camera;
         let rough = self.freedom == Freedom::Rough;
         let mut all = vec![
@@ -349,7 +349,7 @@ impl CameraFit<'_> {
         all
     }
 
-    fn cost(&self, scene: &Scene) -> f64 {
+    fn cost(&self, scene: &BoardPose) -> f64 {
         let dots = self.seen.iter().map(|seen| {
             let off = scene.off(seen) / self.noise;
             if off < HUBER {
@@ -374,7 +374,7 @@ impl CameraFit<'_> {
         dots.sum::<f64>() + odd.sum::<f64>() + lines
     }
 
-    fn normal(&self, scene: &Scene) -> Normal {
+    fn normal(&self, scene: &BoardPose) -> Normal {
         /// Steps of the derivatives: relative lengths and angles, and mm.
         const STEP: f64 = 1e-6;
         const STEP_MM: f64 = 1e-3;
@@ -428,7 +428,7 @@ impl CameraFit<'_> {
     }
 
     /// Adds that the lines are as long as a person measured them.
-    fn add_measured(&self, scene: &Scene, normal: &mut Normal) {
+    fn add_measured(&self, scene: &BoardPose, normal: &mut Normal) {
         let lines = scene.board.measured_lines().into_iter().zip(scene.measured);
         for (line, measured) in lines {
             let Some(measured) = measured else { continue };
@@ -448,7 +448,7 @@ impl CameraFit<'_> {
         }
     }
 
-    fn stepped(&self, scene: &Scene, step: &[f64]) -> Scene {
+    fn stepped(&self, scene: &BoardPose, step: &[f64]) -> BoardPose {
         let mut other = scene.clone();
         for (i, &by) in step.iter().take(UNKNOWNS).enumerate() {
             other.camera = other.camera.changed(i, by);

@@ -1,7 +1,7 @@
 //! How light falls on the paper: colour and brightness of white, place by place.
 
 use super::board::DOT;
-use super::fit::{Scene, SeenPoint};
+use super::fit::{BoardPose, SeenPoint};
 use super::picture::Picture;
 use super::solve::Normal;
 use crate::geometry::{Point, Vector};
@@ -18,7 +18,7 @@ pub(super) struct Light {
 
 impl Light {
     /// It from the paper around the dots.
-    pub(super) fn around(picture: &Picture, scene: &Scene, dots: &[SeenPoint]) -> Option<Self> {
+    pub(super) fn around(picture: &Picture, scene: &BoardPose, dots: &[SeenPoint]) -> Option<Self> {
         /// Where the paper is looked at, in diameters of a dot from its middle.
         const OUT: f64 = 0.95;
         let size = [picture.width as f64, picture.height as f64];

@@ -4,7 +4,7 @@ use super::board::Board;
 use super::board::MARK;
 use super::camera::Camera;
 use super::dots;
-use super::fit::{DOT_NOISE, Freedom, Scene, SeenPoint};
+use super::fit::{BoardPose, DOT_NOISE, Freedom, SeenPoint};
 use super::marks::FoundMark;
 use super::picture::Picture;
 use super::solve::homography;
@@ -19,7 +19,7 @@ const FAR_OFF: f64 = 1.5;
 
 /// A board located in a picture.
 pub(super) struct LocatedMarks {
-    pub(super) scene: Scene,
+    pub(super) scene: BoardPose,
     /// The dots that were found and fit.
     pub(super) dots: Vec<SeenPoint>,
     /// Root mean square of what is left between dots and scene, pixels.
@@ -58,7 +58,7 @@ pub(super) fn locate(
         .map(|seen| (board.middle(seen.tile) + seen.at, seen.pixel))
         .collect();
     let camera = Camera::of_homography(focal, middle, &homography(&pairs)?)?;
-    let mut scene = Scene::new(board, camera, measured);
+    let mut scene = BoardPose::new(board, camera, measured);
     scene.fit(&corners, focal, middle, Freedom::Rough);
     let mut found = dots::find(picture, &board, &scene);
     if found.len() < 3 * LEAST_MARKS {
@@ -66,7 +66,7 @@ pub(super) fn locate(
     }
     for round in 0..4 {
         scene.fit(&found, focal, middle, Freedom::Full);
-        let off = |scene: &Scene, found: &[SeenPoint]| {
+        let off = |scene: &BoardPose, found: &[SeenPoint]| {
             let mut all: Vec<f64> = found.iter().map(|s| scene.off(s)).collect();
             all.sort_by(f64::total_cmp);
             all[all.len() / 2]

@@ -1,6 +1,7 @@
 //! Coded marks in a picture: dark regions with four straight sides whose squares say something sensible.
 
 use super::code::{CELLS, MarkCode};
+use super::edges::line;
 use super::picture::Grey;
 use super::regions::PixelMask;
 use super::solve::{homography, mapped};
@@ -154,31 +155,9 @@ fn edge(grey: &Grey, at: Point, out: Vector, reach: f64) -> Option<Point> {
     Some(at + out * (t * STEP - reach))
 }
 
-/// A point and the direction of the straight line through `points`, in their order.
+/// A point and the direction of the straight line through `points`; too few of them show none.
 fn line_through(points: &[Point]) -> Option<(Point, Vector)> {
-    if points.len() < 5 {
-        return None;
-    }
-    let n = points.len() as f64;
-    let middle = Point::new(
-        points.iter().map(|p| p.x).sum::<f64>() / n,
-        points.iter().map(|p| p.y).sum::<f64>() / n,
-    );
-    let sum = |f: &dyn Fn(Vector) -> f64| points.iter().map(|&p| f(p - middle)).sum::<f64>();
-    let (xx, xy, yy) = (
-        sum(&|v| v.x * v.x),
-        sum(&|v| v.x * v.y),
-        sum(&|v| v.y * v.y),
-    );
-    // Half the angle by the larger root of its tangent, without trigonometry.
-    let spread = ((xx - yy).powi(2) + 4.0 * xy * xy).sqrt();
-    let along = if xx >= yy {
-        Vector::new(xx - yy + spread, 2.0 * xy)
-    } else {
-        Vector::new(2.0 * xy, yy - xx + spread)
-    };
-    let length = along.length();
-    (length > 1e-9).then(|| (middle, along * (1.0 / length)))
+    (points.len() >= 5).then(|| line(points))?
 }
 
 /// What the squares within `corners` say.

@@ -218,12 +218,17 @@ fn light(value: f64) -> f64 {
 impl Grey {
     /// Its value between pixels, in its own pixels.
     pub(super) fn at(&self, p: Point) -> f64 {
-        let x = (p.x - 0.5).clamp(0.0, self.width as f64 - 1.001);
-        let y = (p.y - 0.5).clamp(0.0, self.height as f64 - 1.001);
-        let (i, j) = (x as usize, y as usize);
-        let (s, t) = (x - x.floor(), y - y.floor());
-        let at = |a, b| f64::from(self.values[(j + b) * self.width + i + a]);
-        (1.0 - t) * ((1.0 - s) * at(0, 0) + s * at(1, 0))
-            + t * ((1.0 - s) * at(0, 1) + s * at(1, 1))
+        between([self.width, self.height], p, |i| f64::from(self.values[i]))
     }
+}
+
+/// The value at `p` between the four pixels around it, of a picture with this width and height whose pixels have
+/// these values, row by row.
+pub(super) fn between([width, height]: [usize; 2], p: Point, value: impl Fn(usize) -> f64) -> f64 {
+    let x = (p.x - 0.5).clamp(0.0, width as f64 - 1.001);
+    let y = (p.y - 0.5).clamp(0.0, height as f64 - 1.001);
+    let (i, j) = (x as usize, y as usize);
+    let (s, t) = (x - x.floor(), y - y.floor());
+    let at = |a, b| value((j + b) * width + i + a);
+    (1.0 - t) * ((1.0 - s) * at(0, 0) + s * at(1, 0)) + t * ((1.0 - s) * at(0, 1) + s * at(1, 1))
 }

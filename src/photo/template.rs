@@ -8,10 +8,10 @@
 //! edges too far in, coded values too far out; what is used lies between (`MIXED`, found by trials on rendered pictures).
 
 use super::board::Board;
-use super::fit::Scene;
+use super::fit::BoardPose;
 use super::light::Light;
 use super::locate::LocatedMarks;
-use super::picture::Picture;
+use super::picture::{Picture, between};
 use super::regions::{PixelMask, Regions};
 use crate::geometry::{Point, Vector};
 
@@ -92,7 +92,7 @@ pub(super) fn find(picture: &Picture, board: &Board, located: &LocatedMarks) -> 
 
 struct Finder<'p> {
     picture: &'p Picture,
-    scene: &'p Scene,
+    scene: &'p BoardPose,
     colour: TemplateColour,
     scale: usize,
     on_board: Vec<bool>,
@@ -102,7 +102,7 @@ struct Finder<'p> {
 /// Whether the pixels of the small picture show the board, a little inside its border.
 fn inside_board(
     board: &Board,
-    scene: &Scene,
+    scene: &BoardPose,
     [width, height]: [usize; 2],
     scale: usize,
 ) -> Vec<bool> {
@@ -255,13 +255,7 @@ impl TemplateColour {
     }
 
     fn at(&self, p: Point) -> f64 {
-        let x = (p.x - 0.5).clamp(0.0, self.width as f64 - 1.001);
-        let y = (p.y - 0.5).clamp(0.0, self.height as f64 - 1.001);
-        let (i, j) = (x as usize, y as usize);
-        let (s, t) = (x - x.floor(), y - y.floor());
-        let at = |a, b| f64::from(self.values[(j + b) * self.width + i + a]);
-        (1.0 - t) * ((1.0 - s) * at(0, 0) + s * at(1, 0))
-            + t * ((1.0 - s) * at(0, 1) + s * at(1, 1))
+        between([self.width, self.height], p, |i| f64::from(self.values[i]))
     }
 }
 

@@ -105,14 +105,8 @@ impl PartUse {
     /// How its plies lie on its mould, each direction (of each cloth, where they lie differently) once; empty for a part that is drawn flat.
     #[must_use]
     pub fn drapes(&self) -> Vec<&Drape> {
-        let mut drapes: Vec<&Drape> = Vec::new();
         let pieces = self.plies.iter().flat_map(|ply| &ply.pieces);
-        for drape in pieces.filter_map(|piece| piece.drape()) {
-            if drapes.iter().all(|known| known.name() != drape.name()) {
-                drapes.push(drape);
-            }
-        }
-        drapes
+        Drape::each_once(pieces.filter_map(|piece| piece.drape()))
     }
 
     /// From which shear (degrees) a cloth that lies so wrinkles; the least of them.

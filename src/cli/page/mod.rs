@@ -17,9 +17,9 @@ use std::sync::Arc;
 use self::file::JobFile;
 use self::shown::Shared;
 use super::args::{NewOptions, OpenOptions};
-use super::server::Server;
+use super::server::{self, Server};
 use super::{Failure, messages, new, progress};
-use crate::diag::{Diagnostic, Place};
+use crate::diag::Diagnostic;
 
 /// The port of the page unless another is asked for, so that a bookmark goes on working.
 const USUAL_PORT: u16 = 8418;
@@ -29,17 +29,8 @@ pub(super) fn run(options: &OpenOptions) -> Result<(), Failure> {
     let file = JobFile::open(&path)?;
     let shared = Arc::new(Shared::new(file));
     let routes = routes::routes(Arc::clone(&shared));
-    let started = match options.port {
-        Some(port) => Server::start(port, routes),
-        None => Server::start(USUAL_PORT, routes.clone()).or_else(|_| Server::start(0, routes)),
-    };
-    let server = started.map_err(|e| {
-        messages::show(
-            &Diagnostic::error(format!("the page cannot be offered: {e}"))
-                .at(Place::File("--port".to_owned()))
-                .help("name another port, or 0 for any that is free"),
-        );
-        Failure::Output
+    let server = server::offered(options.port, USUAL_PORT, "the page", |port| {
+        Server::start(port, routes.clone())
     })?;
     let address = server.address("/");
     messages::print(&format!("{address}\n"));

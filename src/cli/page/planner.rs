@@ -1,6 +1,5 @@
 //! Works out what comes of the job, again and again: at once a first layout, then a better one.
 
-use std::panic::{self, AssertUnwindSafe};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::thread::{self, JoinHandle};
@@ -8,14 +7,17 @@ use std::time::{Duration, Instant};
 
 use super::shown::{Planned, Shared};
 use crate::cli::input::{self, Prepared};
-use crate::cli::plan::all_threads;
+use crate::cli::plan::{all_threads, contained};
 use crate::cli::progress;
 use crate::cli::sources::Sources;
-use crate::diag::{Diagnostic, Diagnostics, TextColour};
+use crate::diag::{Diagnostics, TextColour};
 use crate::job::edit::TableFields;
 use crate::nest::{Continue, Effort};
 use crate::output::ProvenPlan;
 use crate::plan::{self, Observer, Settings, Step};
+
+/// What helps after a fault of the program.
+const AGAIN: &str = "the next change tries again";
 
 /// Between two looks at the files.
 const LOOK_EVERY: Duration = Duration::from_millis(200);
@@ -64,14 +66,16 @@ fn wait_for_change(shared: &Shared, state: u64, sources: &Sources) {
 fn first_layout(shared: &Shared, state: u64, sources: &mut Sources) -> Option<Prepared> {
     let path = shared.file().path().to_owned();
     let mut read = Sources::default();
-    let prepared = contained(|| input::read_and_make(std::slice::from_ref(&path), &mut read));
+    let prepared = contained(AGAIN, || {
+        input::read_and_make(std::slice::from_ref(&path), &mut read)
+    });
     if prepared.is_err() {
         read.keep(std::mem::take(sources));
     }
     *sources = read;
     let found = prepared.and_then(|prepared| {
         let first = |_: Step<'_>| Continue::Stop;
-        let found = contained(|| planned(&prepared, Effort::Quick, &first))?;
+        let found = contained(AGAIN, || planned(&prepared, Effort::Quick, &first))?;
         Ok((prepared, found))
     });
     match found {
@@ -152,7 +156,9 @@ impl LongSearch {
     }
 
     fn run(&self, prepared: &Prepared) {
-        let found = contained(|| planned(prepared, Effort::Normal, &|step| self.see(&step)));
+        let found = contained(AGAIN, || {
+            planned(prepared, Effort::Normal, &|step| self.see(&step))
+        });
         if !self.is_wanted() {
             return;
         }
@@ -185,15 +191,4 @@ impl LongSearch {
         }
         Continue::Yes
     }
-}
-
-/// Does `work`; a fault of the program in it is a problem like any other.
-fn contained<T>(work: impl FnOnce() -> Result<T, Diagnostics>) -> Result<T, Diagnostics> {
-    panic::catch_unwind(AssertUnwindSafe(work)).unwrap_or_else(|_| {
-        Err(
-            Diagnostic::error("a fault of warpwise stopped the planning")
-                .help("please report it with the job; the next change tries again")
-                .into(),
-        )
-    })
 }

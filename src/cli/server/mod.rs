@@ -20,11 +20,35 @@ use axum::{Router, middleware};
 
 use self::access::{Access, Secret};
 use self::connections::Limits;
+use super::{Failure, messages};
+use crate::diag::{Diagnostic, Place};
 
 /// A running server; it serves until the process ends.
 pub(super) struct Server {
     address: SocketAddr,
     secret: Secret,
+}
+
+/// What `offer` makes of the port that is asked for, else of the `usual` one, or of any that is free; tells
+/// why `page` cannot be offered.
+pub(super) fn offered<T>(
+    port: Option<u16>,
+    usual: u16,
+    page: &str,
+    offer: impl Fn(u16) -> io::Result<T>,
+) -> Result<T, Failure> {
+    let offered = match port {
+        Some(port) => offer(port),
+        None => offer(usual).or_else(|_| offer(0)),
+    };
+    offered.map_err(|e| {
+        messages::show(
+            &Diagnostic::error(format!("{page} cannot be offered: {e}"))
+                .at(Place::File("--port".to_owned()))
+                .help("name another port, or 0 for any that is free"),
+        );
+        Failure::Output
+    })
 }
 
 impl Server {

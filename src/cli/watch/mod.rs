@@ -2,7 +2,6 @@
 
 mod page;
 
-use std::panic::{self, AssertUnwindSafe};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread;
 use std::time::{Duration, Instant};
@@ -10,12 +9,16 @@ use std::time::{Duration, Instant};
 use self::page::WatchPage;
 use super::args::PlanOptions;
 use super::input;
-use super::plan::{make, out_folder, summary};
+use super::plan::{contained, make, out_folder, summary};
 use super::progress::{self, Busy, Watcher};
+use super::server;
 use super::sources::Sources;
 use super::writing::{self, OutFolder};
 use super::{Failure, messages};
-use crate::diag::{Diagnostic, Diagnostics, Place, TextColour, counted};
+use crate::diag::{Diagnostics, TextColour, counted};
+
+/// What helps after a fault of the program.
+const AGAIN: &str = "saving the job or a file it reads tries again";
 
 /// Between two looks at the files. Longer: a save is noticed late; shorter: a busy disk.
 const LOOK_EVERY: Duration = Duration::from_millis(200);
@@ -78,7 +81,7 @@ fn plan_once(
     let began = Instant::now();
     let mut read = Sources::default();
     let busy = Busy::new("reading the job and its patterns", options.quiet);
-    let prepared = contained(|| input::read_and_make(&options.jobs, &mut read));
+    let prepared = contained(AGAIN, || input::read_and_make(&options.jobs, &mut read));
     drop(busy);
     if prepared.is_err() {
         read.keep(std::mem::take(sources));
@@ -140,23 +143,9 @@ fn while_current<T>(
     thread::scope(|scope| {
         // Should the system have no thread for it, a save is seen after the work.
         _ = thread::Builder::new().spawn_scoped(scope, look);
-        let done = contained(work);
+        let done = contained(AGAIN, work);
         is_over.store(true, Ordering::SeqCst);
         done
-    })
-}
-
-/// Does `work`; a fault of the program in it is a problem like any other, and the next save is
-/// planned again.
-fn contained<T>(work: impl FnOnce() -> Result<T, Diagnostics>) -> Result<T, Diagnostics> {
-    panic::catch_unwind(AssertUnwindSafe(work)).unwrap_or_else(|_| {
-        Err(
-            Diagnostic::error("a fault of warpwise stopped the planning")
-                .help(
-                    "please report it with the job; saving the job or a file it reads tries again",
-                )
-                .into(),
-        )
     })
 }
 
@@ -195,18 +184,7 @@ fn wait_until_settled(sources: &Sources) {
 }
 
 fn offer_page(port: Option<u16>) -> Result<WatchPage, Failure> {
-    let offered = match port {
-        Some(port) => WatchPage::offer(port),
-        None => WatchPage::offer(USUAL_PORT).or_else(|_| WatchPage::offer(0)),
-    };
-    offered.map_err(|e| {
-        messages::show(
-            &Diagnostic::error(format!("the page of the report cannot be offered: {e}"))
-                .at(Place::File("--port".to_owned()))
-                .help("name another port, or 0 for any that is free"),
-        );
-        Failure::Output
-    })
+    server::offered(port, USUAL_PORT, "the page of the report", WatchPage::offer)
 }
 
 #[cfg(test)]

@@ -3,7 +3,7 @@
 use toml_edit::{DocumentMut, Item, TableLike};
 
 use super::written::in_a_field;
-use super::{Step, place};
+use super::{PlaceStep, place};
 use crate::job::keys::{Holds, Key, Keys};
 use crate::job::read::JobKeys;
 
@@ -11,7 +11,7 @@ use crate::job::read::JobKeys;
 #[derive(Clone)]
 pub(crate) struct TableFields {
     /// Where it is.
-    pub(crate) at: Vec<Step>,
+    pub(crate) at: Vec<PlaceStep>,
     /// What the reference calls such tables: `[[part.ply]]`.
     pub(crate) header: &'static str,
     /// What it is for.
@@ -51,7 +51,7 @@ impl TableFields {
         Some(Self::read(Vec::new(), JobKeys::keys(), file.as_table()))
     }
 
-    fn read(at: Vec<Step>, keys: &'static Keys, table: &dyn TableLike) -> Self {
+    fn read(at: Vec<PlaceStep>, keys: &'static Keys, table: &dyn TableLike) -> Self {
         let mut read = Self {
             at,
             header: keys.header,
@@ -89,15 +89,15 @@ impl TableFields {
 
     fn read_inner(&mut self, name: &str, keys: &'static Keys, item: &Item, is_named: bool) {
         let mut at = self.at.clone();
-        at.push(Step::Key(name.to_owned()));
-        let mut push = |step: Option<Step>, table: &dyn TableLike| {
+        at.push(PlaceStep::Key(name.to_owned()));
+        let mut push = |step: Option<PlaceStep>, table: &dyn TableLike| {
             let at = at.iter().cloned().chain(step).collect();
             self.tables.push(Self::read(at, keys, table));
         };
         match item {
             Item::ArrayOfTables(list) => {
                 for (i, table) in list.iter().enumerate() {
-                    push(Some(Step::Index(i)), table);
+                    push(Some(PlaceStep::Index(i)), table);
                 }
             }
             other => {
@@ -109,7 +109,7 @@ impl TableFields {
                 }
                 for (name, item) in table.iter() {
                     if let Some(table) = item.as_table_like() {
-                        push(Some(Step::Key(name.to_owned())), table);
+                        push(Some(PlaceStep::Key(name.to_owned())), table);
                     }
                 }
             }
@@ -131,9 +131,9 @@ impl TableFields {
     }
 
     /// The place of `key` in it.
-    pub(crate) fn place_of(&self, key: &str) -> Vec<Step> {
+    pub(crate) fn place_of(&self, key: &str) -> Vec<PlaceStep> {
         let own = self.at.iter().cloned();
-        own.chain([Step::Key(key.to_owned())]).collect()
+        own.chain([PlaceStep::Key(key.to_owned())]).collect()
     }
 }
 

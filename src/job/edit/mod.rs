@@ -32,31 +32,31 @@ pub enum Edit {
     /// has it: bare where a text or a quantity is held, else as TOML has it.
     Set {
         /// The key.
-        at: Vec<Step>,
+        at: Vec<PlaceStep>,
         /// The value.
         to: String,
     },
     /// Takes away a key, a table, or one of a list of tables.
     Remove {
         /// What.
-        at: Vec<Step>,
+        at: Vec<PlaceStep>,
     },
     /// Adds a table to a list of tables, with these keys.
     Add {
         /// Its place in the list, which may be the one behind the last.
-        at: Vec<Step>,
+        at: Vec<PlaceStep>,
         /// Keys and values, these as in [`Edit::Set`].
         keys: Vec<(String, String)>,
     },
     /// Writes one of a list of tables once more, behind itself.
     Repeat {
         /// Which.
-        at: Vec<Step>,
+        at: Vec<PlaceStep>,
     },
     /// Moves one of a list of tables to another place of the list.
     Move {
         /// Which.
-        at: Vec<Step>,
+        at: Vec<PlaceStep>,
         /// Its place afterwards, from 0.
         to: usize,
     },
@@ -65,7 +65,7 @@ pub enum Edit {
 /// A step from a table to what is in it.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(untagged)]
-pub enum Step {
+pub enum PlaceStep {
     /// One of a list, from 0.
     Index(usize),
     /// A key.
@@ -75,7 +75,7 @@ pub enum Step {
 impl Edit {
     /// What it is about.
     #[must_use]
-    pub fn at(&self) -> &[Step] {
+    pub fn at(&self) -> &[PlaceStep] {
         match self {
             Self::Set { at, .. }
             | Self::Remove { at }
@@ -86,7 +86,7 @@ impl Edit {
     }
 }
 
-impl fmt::Display for Step {
+impl fmt::Display for PlaceStep {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Index(index) => write!(f, "{}", index + 1),
@@ -97,17 +97,17 @@ impl fmt::Display for Step {
 
 /// The steps to `dotted`, such as `part.0.layup`; numbers are places in lists.
 #[must_use]
-pub fn place(dotted: &str) -> Vec<Step> {
+pub fn place(dotted: &str) -> Vec<PlaceStep> {
     let steps = dotted.split('.').map(|step| match step.parse() {
-        Ok(index) => Step::Index(index),
-        Err(_) => Step::Key(step.to_owned()),
+        Ok(index) => PlaceStep::Index(index),
+        Err(_) => PlaceStep::Key(step.to_owned()),
     });
     steps.collect()
 }
 
 /// `at` in words: `part 1 layup`.
-pub(crate) fn words(at: &[Step]) -> String {
-    let steps: Vec<String> = at.iter().map(Step::to_string).collect();
+pub(crate) fn words(at: &[PlaceStep]) -> String {
+    let steps: Vec<String> = at.iter().map(PlaceStep::to_string).collect();
     steps.join(" ")
 }
 
@@ -123,14 +123,18 @@ pub fn edited(text: &str, edits: &[Edit]) -> Result<String, String> {
 
 /// Whether both texts say the same around `at`: of a place in a list, all the list, since its places may
 /// have been others.
-pub(crate) fn is_same_at(text: &str, other: &str, at: &[Step]) -> bool {
-    let listed = at.iter().position(|step| matches!(step, Step::Index(_)));
+pub(crate) fn is_same_at(text: &str, other: &str, at: &[PlaceStep]) -> bool {
+    let listed = at
+        .iter()
+        .position(|step| matches!(step, PlaceStep::Index(_)));
     let at = &at[..listed.unwrap_or(at.len())];
     let said = |text: &str| -> Option<Option<String>> {
         let file: DocumentMut = text.parse().ok()?;
         let mut item = file.as_item();
         for step in at {
-            let Step::Key(key) = step else { return None };
+            let PlaceStep::Key(key) = step else {
+                return None;
+            };
             match item.as_table_like().and_then(|table| table.get(key)) {
                 Some(inner) => item = inner,
                 None => return Some(None),
@@ -164,12 +168,12 @@ fn one(text: &str, edit: &Edit) -> Result<String, String> {
     Ok(file.to_string())
 }
 
-fn nothing_at(at: &[Step]) -> String {
+fn nothing_at(at: &[PlaceStep]) -> String {
     format!("the job file has no {}", words(at))
 }
 
-fn set(file: &mut DocumentMut, at: &[Step], to: &str) -> Result<(), String> {
-    let Some((Step::Key(key), tables)) = at.split_last() else {
+fn set(file: &mut DocumentMut, at: &[PlaceStep], to: &str) -> Result<(), String> {
+    let Some((PlaceStep::Key(key), tables)) = at.split_last() else {
         return Err(nothing_at(at));
     };
     let value = written::value(at, to);
@@ -189,21 +193,21 @@ fn set(file: &mut DocumentMut, at: &[Step], to: &str) -> Result<(), String> {
     Ok(())
 }
 
-fn remove(file: &mut DocumentMut, at: &[Step]) -> Result<(), String> {
+fn remove(file: &mut DocumentMut, at: &[PlaceStep]) -> Result<(), String> {
     let (last, tables) = at.split_last().ok_or_else(|| nothing_at(at))?;
     match last {
-        Step::Key(key) => {
+        PlaceStep::Key(key) => {
             let table = table_at(file.as_table_mut(), tables, None)?;
             let removed = layout::without_key(table, key).ok_or_else(|| nothing_at(at))?;
             layout::keep_comments(file, &removed);
         }
-        Step::Index(_) => {
+        PlaceStep::Index(_) => {
             let (list, index) = list_at(file, at)?;
             let removed = list.remove(index);
             let is_empty = list.is_empty();
             layout::keep_comments(file, &layout::lead_of(&removed));
             // A list without tables would be written as nothing, and read as nothing.
-            if is_empty && let Some((Step::Key(key), tables)) = tables.split_last() {
+            if is_empty && let Some((PlaceStep::Key(key), tables)) = tables.split_last() {
                 table_at(file.as_table_mut(), tables, None)?.remove(key);
             }
         }
@@ -211,13 +215,17 @@ fn remove(file: &mut DocumentMut, at: &[Step]) -> Result<(), String> {
     Ok(())
 }
 
-fn add(file: &mut DocumentMut, at: &[Step], keys: &[(String, String)]) -> Result<(), String> {
-    let [tables @ .., Step::Key(list), Step::Index(index)] = at else {
+fn add(file: &mut DocumentMut, at: &[PlaceStep], keys: &[(String, String)]) -> Result<(), String> {
+    let [tables @ .., PlaceStep::Key(list), PlaceStep::Index(index)] = at else {
         return Err(nothing_at(at));
     };
     let mut fresh = Table::new();
     for (key, to) in keys {
-        let at: Vec<Step> = at.iter().cloned().chain([Step::Key(key.clone())]).collect();
+        let at: Vec<PlaceStep> = at
+            .iter()
+            .cloned()
+            .chain([PlaceStep::Key(key.clone())])
+            .collect();
         fresh.insert(key, Item::Value(written::value(&at, to)));
     }
     fresh.decor_mut().set_prefix("\n");
@@ -240,7 +248,7 @@ fn add(file: &mut DocumentMut, at: &[Step], keys: &[(String, String)]) -> Result
     Ok(())
 }
 
-fn repeat(file: &mut DocumentMut, at: &[Step]) -> Result<(), String> {
+fn repeat(file: &mut DocumentMut, at: &[PlaceStep]) -> Result<(), String> {
     let (list, index) = list_at(file, at)?;
     let mut again = list.get(index).cloned().ok_or_else(|| nothing_at(at))?;
     layout::forget_positions(&mut again);
@@ -252,14 +260,14 @@ fn repeat(file: &mut DocumentMut, at: &[Step]) -> Result<(), String> {
 /// The table that `steps` lead to; new ones are made on the way if they have a position to stand at.
 fn table_at<'f>(
     root: &'f mut Table,
-    steps: &[Step],
+    steps: &[PlaceStep],
     fresh: Option<isize>,
 ) -> Result<&'f mut dyn TableLike, String> {
     let mut at: &mut dyn TableLike = root;
     let mut rest = steps.iter().enumerate();
     while let Some((i, step)) = rest.next() {
         let missing = || nothing_at(&steps[..=i]);
-        let Step::Key(key) = step else {
+        let PlaceStep::Key(key) = step else {
             return Err(missing());
         };
         if !at.contains_key(key) {
@@ -271,13 +279,13 @@ fn table_at<'f>(
         let item = at.get_mut(key).ok_or_else(missing)?;
         at = match item {
             Item::ArrayOfTables(list) => {
-                let Some((_, Step::Index(index))) = rest.next() else {
+                let Some((_, PlaceStep::Index(index))) = rest.next() else {
                     return Err(missing());
                 };
                 list.get_mut(*index).ok_or_else(missing)?
             }
             Item::Value(Value::Array(list)) => {
-                let Some((_, Step::Index(index))) = rest.next() else {
+                let Some((_, PlaceStep::Index(index))) = rest.next() else {
                     return Err(missing());
                 };
                 let inline = list.get_mut(*index).and_then(Value::as_inline_table_mut);
@@ -292,9 +300,9 @@ fn table_at<'f>(
 /// The list of tables of which `at` is one, and which one.
 fn list_at<'f>(
     file: &'f mut DocumentMut,
-    at: &[Step],
+    at: &[PlaceStep],
 ) -> Result<(&'f mut ArrayOfTables, usize), String> {
-    let [tables @ .., Step::Key(key), Step::Index(index)] = at else {
+    let [tables @ .., PlaceStep::Key(key), PlaceStep::Index(index)] = at else {
         return Err(nothing_at(at));
     };
     let outer = table_at(file.as_table_mut(), tables, None)?;

@@ -290,12 +290,12 @@ fn random_changes_come_to_the_same_as_in_the_values() {
 /// The same change in the values: lists are lists here.
 fn apply(values: &mut toml::Table, edit: &Edit) {
     use toml::Value;
-    fn within<'v>(mut at: &'v mut Value, steps: &[Step]) -> &'v mut Value {
+    fn within<'v>(mut at: &'v mut Value, steps: &[PlaceStep]) -> &'v mut Value {
         for step in steps {
             at = match step {
-                Step::Key(key) => (at.as_table_mut().unwrap().entry(key.clone()))
+                PlaceStep::Key(key) => (at.as_table_mut().unwrap().entry(key.clone()))
                     .or_insert_with(|| Value::Array(Vec::new())),
-                Step::Index(i) => &mut at.as_array_mut().unwrap()[*i],
+                PlaceStep::Index(i) => &mut at.as_array_mut().unwrap()[*i],
             };
         }
         at
@@ -308,16 +308,16 @@ fn apply(values: &mut toml::Table, edit: &Edit) {
     let (last, outer) = edit.at().split_last().unwrap();
     let holder = within(&mut root, outer);
     match (edit, last) {
-        (Edit::Set { to, .. }, Step::Key(key)) => {
+        (Edit::Set { to, .. }, PlaceStep::Key(key)) => {
             holder
                 .as_table_mut()
                 .unwrap()
                 .insert(key.clone(), number_or_text(to));
         }
-        (Edit::Remove { .. }, Step::Index(i)) => {
+        (Edit::Remove { .. }, PlaceStep::Index(i)) => {
             holder.as_array_mut().unwrap().remove(*i);
         }
-        (Edit::Add { keys, .. }, Step::Index(i)) => {
+        (Edit::Add { keys, .. }, PlaceStep::Index(i)) => {
             let table = keys
                 .iter()
                 .map(|(key, to)| (key.clone(), number_or_text(to)));
@@ -326,11 +326,11 @@ fn apply(values: &mut toml::Table, edit: &Edit) {
                 .unwrap()
                 .insert(*i, Value::Table(table.collect()));
         }
-        (Edit::Repeat { .. }, Step::Index(i)) => {
+        (Edit::Repeat { .. }, PlaceStep::Index(i)) => {
             let list = holder.as_array_mut().unwrap();
             list.insert(i + 1, list[*i].clone());
         }
-        (Edit::Move { to, .. }, Step::Index(i)) => {
+        (Edit::Move { to, .. }, PlaceStep::Index(i)) => {
             let list = holder.as_array_mut().unwrap();
             let moved = list.remove(*i);
             list.insert(*to, moved);

@@ -2,12 +2,12 @@
 
 use toml_edit::{Item, Value};
 
-use super::Step;
+use super::PlaceStep;
 use crate::job::keys::{Holds, Key, Keys};
 use crate::job::read::JobKeys;
 
 /// The value of the key at `at` that a person wrote as `typed`.
-pub(super) fn value(at: &[Step], typed: &str) -> Value {
+pub(super) fn value(at: &[PlaceStep], typed: &str) -> Value {
     let typed = typed.trim();
     let as_toml = || {
         typed.parse::<Value>().map(|mut value| {
@@ -44,12 +44,14 @@ pub(super) fn in_a_field(item: &Item) -> Option<String> {
 }
 
 /// The declaration of the key at `at`.
-fn declared(at: &[Step]) -> Option<&'static Key> {
+fn declared(at: &[PlaceStep]) -> Option<&'static Key> {
     let (last, tables) = at.split_last()?;
     let mut keys: &Keys = JobKeys::keys();
     let mut steps = tables.iter();
     while let Some(step) = steps.next() {
-        let Step::Key(name) = step else { return None };
+        let PlaceStep::Key(name) = step else {
+            return None;
+        };
         let key = keys.all().find(|key| key.name == name)?;
         keys = match key.holds {
             Holds::Table(inner) => inner(),
@@ -60,6 +62,8 @@ fn declared(at: &[Step]) -> Option<&'static Key> {
             _ => return None,
         };
     }
-    let Step::Key(name) = last else { return None };
+    let PlaceStep::Key(name) = last else {
+        return None;
+    };
     keys.all().find(|key| key.name == name)
 }

@@ -29,26 +29,16 @@ impl Handout {
             ),
             Medium::Paper => (paper_css(), include_str!("paper.css"), "", "light"),
         };
-        let page = html! {
-            (DOCTYPE)
-            html lang="en" {
-                head {
-                    meta charset="utf-8";
-                    meta name="viewport" content="width=device-width, initial-scale=1";
-                    meta name="color-scheme" content=(scheme);
-                    meta name="generator" content=(GENERATOR);
-                    title { (name) }
-                    style { (PreEscaped(css)) (PreEscaped(own)) }
-                }
-                body {
-                    (self.header())
-                    main { (sections(&self.passages)) }
-                    footer { p { "Made by " (GENERATOR) (foot) } }
-                    @if !script.is_empty() { script { (PreEscaped(script)) } }
-                }
+        let body = html! {
+            body {
+                (self.header())
+                main { (sections(&self.passages)) }
+                footer { p { "Made by " (GENERATOR) (foot) } }
+                @if !script.is_empty() { script { (PreEscaped(script)) } }
             }
         };
-        page.into_string() + "\n"
+        let styles = [&css, own, include_str!("surface.css")];
+        document(name, scheme, &styles, &body) + "\n"
     }
 
     fn header(&self) -> Markup {
@@ -70,6 +60,25 @@ impl Handout {
             }
         }
     }
+}
+
+/// A whole page called `name` in these colour schemes, with its style sheets in it.
+pub(super) fn document(name: &str, schemes: &str, styles: &[&str], body: &Markup) -> String {
+    let page = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="color-scheme" content=(schemes);
+                meta name="generator" content=(GENERATOR);
+                title { (name) }
+                style { @for style in styles { (PreEscaped(style)) } }
+            }
+            (body)
+        }
+    };
+    page.into_string()
 }
 
 /// Passages in sections, each of which begins with a heading.

@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 
 use super::json;
-use crate::job::edit::{Edit, Field, Many, Step, TableFields};
+use crate::job::edit::{Edit, Field, Many, PlaceStep, TableFields};
 use crate::job::{Absent, Holds, Key};
 
 /// A card for each cloth.
@@ -46,7 +46,7 @@ fn said(about: &str) -> Markup {
 /// The name of the outermost table that `table` is in.
 fn first(table: &TableFields) -> &str {
     match table.at.first() {
-        Some(Step::Key(key)) => key,
+        Some(PlaceStep::Key(key)) => key,
         _ => "",
     }
 }
@@ -54,8 +54,8 @@ fn first(table: &TableFields) -> &str {
 /// What a table of a named or listed kind is called.
 pub(super) fn name_of(table: &TableFields) -> String {
     match table.at.last() {
-        Some(Step::Key(key)) => key.clone(),
-        Some(Step::Index(index)) => match table.value("name") {
+        Some(PlaceStep::Key(key)) => key.clone(),
+        Some(PlaceStep::Index(index)) => match table.value("name") {
             Some(name) => name.to_owned(),
             None => format!("{} {}", noun(table), index + 1),
         },
@@ -80,8 +80,8 @@ pub(super) fn folded(table: &TableFields) -> Markup {
 }
 
 /// An identifier of a place.
-pub(super) fn anchor(at: &[Step]) -> String {
-    let steps: Vec<String> = at.iter().map(Step::to_string).collect();
+pub(super) fn anchor(at: &[PlaceStep]) -> String {
+    let steps: Vec<String> = at.iter().map(PlaceStep::to_string).collect();
     let joined = steps.join("-");
     joined.replace(|c: char| !c.is_ascii_alphanumeric() && c != '-', "_")
 }
@@ -121,7 +121,7 @@ pub(super) fn field(table: &TableFields, field: &Field) -> Markup {
 }
 
 /// The control of a key alone.
-pub(super) fn input(id: &str, at: &[Step], field: &Field) -> Markup {
+pub(super) fn input(id: &str, at: &[PlaceStep], field: &Field) -> Markup {
     let at = json(&at);
     let described = field.key.map(|_| format!("{id}-about"));
     let choices = match field.key.map(|key| &key.holds) {
@@ -211,7 +211,7 @@ fn fresh(table: &TableFields, kind: &str, label: &str) -> Markup {
 /// One more of a list.
 pub(super) fn listed(table: &TableFields, kind: &str, label: &str) -> Markup {
     let mut at = table.place_of(kind);
-    at.push(Step::Index(table.inner(kind).count()));
+    at.push(PlaceStep::Index(table.inner(kind).count()));
     html! { (button(label, &Edit::Add { at, keys: Vec::new() })) }
 }
 

@@ -7,9 +7,10 @@ mod fields;
 mod results;
 mod stack;
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{Markup, PreEscaped, html};
 
 use crate::job::edit::TableFields;
+use crate::output::pages::html::document;
 use crate::output::style::{GENERATOR, screen_css};
 use crate::plan::Plan;
 
@@ -38,34 +39,25 @@ impl Desk<'_> {
     /// The whole page; its script is at `script`.
     pub(crate) fn page(&self, script: &str) -> String {
         let [head, figures, job, rolls] = self.parts().map(|(_, part)| PreEscaped(part));
-        let page = html! {
-            (DOCTYPE)
-            html lang="en" {
-                head {
-                    meta charset="utf-8";
-                    meta name="viewport" content="width=device-width, initial-scale=1";
-                    meta name="color-scheme" content="light dark";
-                    meta name="generator" content=(GENERATOR);
-                    title { (self.title()) }
-                    style {
-                        (PreEscaped(screen_css())) (PreEscaped(include_str!("../screen.css")))
-                        (PreEscaped(include_str!("desk.css")))
-                    }
+        let body = html! {
+            body .desk {
+                header id="head" { (head) }
+                p id="told" role="status" aria-live="polite" {}
+                main {
+                    section id="figures" aria-label="What comes of it" { (figures) }
+                    div id="job" { (job) }
+                    section id="rolls" aria-label="Rolls" { (rolls) }
                 }
-                body .desk {
-                    header id="head" { (head) }
-                    p id="told" role="status" aria-live="polite" {}
-                    main {
-                        section id="figures" aria-label="What comes of it" { (figures) }
-                        div id="job" { (job) }
-                        section id="rolls" aria-label="Rolls" { (rolls) }
-                    }
-                    footer { p { "Made by " (GENERATOR) ". Every change is written into " code { (self.file) } " at once." } }
-                    script src=(script) {}
-                }
+                footer { p { "Made by " (GENERATOR) ". Every change is written into " code { (self.file) } " at once." } }
+                script src=(script) {}
             }
         };
-        page.into_string()
+        let styles = [
+            &screen_css(),
+            include_str!("../screen.css"),
+            include_str!("desk.css"),
+        ];
+        document(self.title(), "light dark", &styles, &body)
     }
 
     /// Every part of the page with its name.

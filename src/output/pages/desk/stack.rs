@@ -4,7 +4,7 @@ use maud::{Markup, html};
 
 use super::fields::{anchor, button, folded, listed, name_of, remove, table_without};
 use super::json;
-use crate::job::edit::{Edit, Field, Step, TableFields};
+use crate::job::edit::{Edit, Field, PlaceStep, TableFields};
 use crate::output::pages::words::angle;
 use crate::plan::{PartUse, Plan, PlyUse};
 
@@ -34,7 +34,7 @@ fn of_name<'p>(plan: &'p Plan, part: &TableFields) -> Option<&'p PartUse> {
 }
 
 fn is_ply(part: &TableFields, inner: &TableFields) -> bool {
-    matches!(inner.at.get(part.at.len()), Some(Step::Key(key)) if key == "ply")
+    matches!(inner.at.get(part.at.len()), Some(PlaceStep::Key(key)) if key == "ply")
 }
 
 /// The plies: cards that can be changed where each has a table, else as the laminate code makes them.
@@ -119,7 +119,7 @@ fn coded(ply: &PlyUse) -> Markup {
 fn as_cards(part: &TableFields, planned: &PartUse) -> Markup {
     let list = part.place_of("ply");
     let add = planned.plies.iter().enumerate().map(|(i, ply)| {
-        let at = list.iter().cloned().chain([Step::Index(i)]).collect();
+        let at = list.iter().cloned().chain([PlaceStep::Index(i)]).collect();
         let degrees = ply.drawn_angle().on_drawing().to_degrees();
         let keys = vec![
             ("cloth".to_owned(), ply.cloth().name.clone()),

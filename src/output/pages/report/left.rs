@@ -34,7 +34,7 @@ pub(super) fn section(plan: &Plan, files: &[String]) -> Vec<Passage> {
     vec![
         Passage::section("What is left", "left", "Left"),
         Passage::lead(prose! {
-            "Label these and put them on the shelf. Give the file, or its folder, as " Code("file")
+            "Label these and put them on the shelf. ClothGive the file, or its folder, as " Code("file")
             " in a " Code("[[cloth.NAME.stock]]")
             " of the next job: then they are used before cloth is bought."
         }),
