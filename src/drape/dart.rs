@@ -8,6 +8,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use glam::{DVec2, DVec3, dvec2};
 
+use super::flat::Flattening;
 use super::lay::{LaidCloth, Task};
 use super::net::{Net, NetNode, ShearedCell};
 use super::outline::EdgePlace;
@@ -329,29 +330,21 @@ fn runs(edge: &[EdgePlace]) -> Vec<(u32, [Vec<usize>; 2])> {
     all
 }
 
-/// How far (in cells) from its tip a dart's lips are drawn straight: cells there span both.
-const TIP_CELLS: f64 = 2.0;
-
 /// Lips nearer than this (mm) are one: there is nothing to cut out.
 const TOGETHER_MM: f64 = 0.02;
 
-/// Lets the lips of darts part from their tips on, and ends darts where nothing is to be cut out further in.
-pub(super) fn part_at_tips(edge: &mut Vec<EdgePlace>, spacing: f64) {
+/// Draws the lips of darts from their tips outward, bit by bit as each lies to the yarns beside it: sought in cells that
+/// end before the cut, a lip would be as rough as what is guessed beyond them. Ends darts where nothing is to be cut out
+/// further in.
+pub(super) fn part_at_tips(edge: &mut Vec<EdgePlace>, flattening: &Flattening<'_>, spacing: f64) {
     for (_, lips) in runs(edge) {
-        for lip in lips {
-            let mut off = vec![0.0];
-            for pair in lip.windows(2).rev() {
-                off.push(off[off.len() - 1] + edge[pair[0]].at.distance(edge[pair[1]].at));
-            }
-            let inner = off
-                .iter()
-                .take_while(|&&off| off < TIP_CELLS * spacing)
-                .count();
-            let end = inner.min(off.len() - 1);
-            let from_tip: Vec<usize> = lip.iter().rev().copied().collect();
-            let (tip, last) = (edge[from_tip[0]].flat.at, edge[from_tip[end]].flat.at);
-            for k in 1..end {
-                edge[from_tip[k]].flat.at = tip.lerp(last, off[k] / off[end]);
+        for (side, lip) in lips.iter().enumerate() {
+            if let Some(drawn) = drawn(edge, lip, side, flattening) {
+                let before = edge[lip[0]].flat.at;
+                for (&k, &at) in lip.iter().zip(&drawn) {
+                    edge[k].flat.at = at;
+                }
+                shift_beside(edge, lip[0], side, before, spacing);
             }
         }
     }
@@ -379,6 +372,62 @@ pub(super) fn part_at_tips(edge: &mut Vec<EdgePlace>, spacing: f64) {
     }
     let mut stays = stays.into_iter();
     edge.retain(|_| stays.next() == Some(true));
+}
+
+/// A lip from its mouth on, `side` 0 inward and 1 outward, on the flat cloth: as long as its bits are, and from where it
+/// began towards where it ended before.
+fn drawn(
+    edge: &[EdgePlace],
+    lip: &[usize],
+    side: usize,
+    flattening: &Flattening<'_>,
+) -> Option<Vec<DVec2>> {
+    let flat = |k: &usize| edge[*k].flat.at;
+    let (mouth, tip) = (flat(lip.first()?), flat(lip.last()?));
+    let mut at = DVec2::ZERO;
+    let mut drawn = vec![at];
+    for pair in lip.windows(2) {
+        // A side belongs to the place that it goes on from, round the edge.
+        let face = edge[pair[side]].face;
+        at += flattening.step(face, edge[pair[0]].at, edge[pair[1]].at)?;
+        drawn.push(at);
+    }
+    // Over many bits the direction drifts a little, the length does not.
+    let aim = (tip - mouth).try_normalize()?;
+    let own = at.try_normalize()?;
+    let turn = aim.rotate(DVec2::new(own.x, -own.y));
+    Some(
+        drawn
+            .into_iter()
+            .map(|bit| tip + turn.rotate(bit - at))
+            .collect(),
+    )
+}
+
+/// Over so many cells the edge beside a mouth goes with it.
+const BESIDE: f64 = 4.0;
+
+/// The edge beside a mouth, which came from `before`: it goes with the mouth, the less the further off it is.
+fn shift_beside(edge: &mut [EdgePlace], mouth: usize, side: usize, before: DVec2, spacing: f64) {
+    let n = edge.len();
+    let off = edge[mouth].flat.at - before;
+    let mut way = 0.0;
+    let mut k = mouth;
+    for _ in 0..n {
+        // Away from the lip.
+        let next = if side == 0 {
+            (k + n - 1) % n
+        } else {
+            (k + 1) % n
+        };
+        way += edge[k].at.distance(edge[next].at);
+        let is_lip = edge[if side == 0 { next } else { k }].slit.is_some();
+        if is_lip || way >= BESIDE * spacing {
+            break;
+        }
+        edge[next].flat.at += off * (1.0 - way / (BESIDE * spacing));
+        k = next;
+    }
 }
 
 /// The places of an edge without its lips: the mouths are bridged.

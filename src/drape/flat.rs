@@ -4,6 +4,7 @@ use glam::{DVec2, DVec3, dvec2};
 
 use super::net::{Net, NetCell, NetNode, ShearedCell};
 use super::quick::QuickMap;
+use crate::geometry::trig;
 use crate::mould::area::Area;
 use crate::mould::surface::{Spot, Surface};
 
@@ -15,7 +16,8 @@ pub(super) struct Flattening<'n> {
     by_slits: Vec<bool>,
     /// By place, the numbers of the cells there.
     buckets: QuickMap<[i32; 3], Vec<u32>>,
-    shear: QuickMap<NetNode, f64>,
+    /// The numbers of the cells.
+    numbers: QuickMap<NetNode, u32>,
 }
 
 /// A place on the flat cloth.
@@ -42,18 +44,18 @@ const REACH: f64 = 3.0;
 impl<'n> Flattening<'n> {
     pub(super) fn new(net: &'n Net, area: &'n Area) -> Self {
         let mut buckets: QuickMap<[i32; 3], Vec<u32>> = QuickMap::default();
-        let mut shear: QuickMap<NetNode, f64> = QuickMap::default();
-        for ((ShearedCell { at, shear: own }, corners), k) in net.cells().zip(0..) {
+        let mut numbers: QuickMap<NetNode, u32> = QuickMap::default();
+        for ((ShearedCell { at, .. }, corners), k) in net.cells().zip(0..) {
             let bucket = bucket(middle(corners), net.spacing);
             buckets.entry(bucket).or_default().push(k);
-            shear.insert(at, own);
+            numbers.insert(at, k);
         }
         Self {
             net,
             surface: &area.surface,
             by_slits: area.by_slits((REACH + 1.0) * net.spacing),
             buckets,
-            shear,
+            numbers,
         }
     }
 
@@ -61,6 +63,17 @@ impl<'n> Flattening<'n> {
     pub(super) fn place(&self, spot: Spot) -> Option<FlatPlace> {
         let normal = self.surface.normal(spot.face);
         (1..=REACH as i32 + 1).find_map(|reach| self.near(spot, normal, reach))
+    }
+
+    /// From one place to another near it, both of triangle `face`, on the flat cloth: by how the line between them lies
+    /// to the yarns there.
+    pub(super) fn step(&self, face: u32, from: DVec3, to: DVec3) -> Option<DVec2> {
+        let middle = (from + to) / 2.0;
+        let at = middle.lerp(self.surface.middle(face), OFF_CUT);
+        let place = self.place(Spot { face, at })?;
+        let shear = self.shear(&place).to_radians();
+        let corners = self.net.corners_at(*self.numbers.get(&place.cell)?);
+        Some(unsheared(corners, shear, to - from))
     }
 
     fn near(&self, spot: Spot, normal: DVec3, reach: i32) -> Option<FlatPlace> {
@@ -150,7 +163,10 @@ impl<'n> Flattening<'n> {
     /// tell; steps between cells, as at a fold, are not carried on.
     pub(super) fn shear(&self, place: &FlatPlace) -> f64 {
         let (i, j) = place.cell;
-        let of = |di: i32, dj: i32| self.shear.get(&(i + di, j + dj)).copied();
+        let of = |di: i32, dj: i32| {
+            let k = self.numbers.get(&(i + di, j + dj))?;
+            Some(self.net.cell(*k).sheared.shear)
+        };
         let own = of(0, 0).unwrap_or(0.0);
         let slope = |before: Option<f64>, after: Option<f64>| match (before, after) {
             (Some(b), Some(a)) if (own - b) * (a - own) > 0.0 => {
@@ -172,6 +188,17 @@ impl<'n> Flattening<'n> {
             carried.clamp(least, most)
         })
     }
+}
+
+/// What `along` is on the flat cloth, where a cell with these corners is sheared by so much (radians): its yarns turn
+/// about their bisectors to that shear, and from there to square.
+pub(super) fn unsheared([a, b, c, d]: [DVec3; 4], shear: f64, along: DVec3) -> DVec2 {
+    let warp = (b - a + c - d).normalize_or_zero();
+    let weft = (d - a + c - b).normalize_or_zero();
+    let long = along.dot((warp + weft).normalize_or_zero());
+    let wide = along.dot((warp - weft).normalize_or_zero());
+    let (sin, cos) = trig::sin_cos_radians((std::f64::consts::FRAC_PI_2 - shear) / 2.0);
+    dvec2(long / cos + wide / sin, long / cos - wide / sin) / 2.0
 }
 
 fn middle(corners: [Spot; 4]) -> DVec3 {

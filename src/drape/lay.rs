@@ -20,6 +20,8 @@ pub(super) struct Task<'a> {
     pub(super) angle_deg: f64,
     pub(super) spacing: f64,
     pub(super) lines: FirstYarns,
+    /// As of [`Rules`].
+    pub(super) over_bends: bool,
     pub(super) fibres: Fibres,
 }
 
@@ -64,6 +66,7 @@ impl Task<'_> {
             spacing: self.spacing,
             limit: LIMIT_DEG,
             lines: self.lines,
+            over_bends: self.over_bends,
         };
         let ground = Ground {
             surface: &area.surface,
@@ -97,7 +100,7 @@ impl LaidCloth {
         let of = |edge: &Vec<_>| outline::flat_edge(area, edge, &flattening, net.spacing);
         let mut edges: Result<Vec<Vec<EdgePlace>>, _> = area.edges.iter().map(of).collect();
         for edge in edges.iter_mut().flatten() {
-            part_at_tips(edge, net.spacing);
+            part_at_tips(edge, &flattening, net.spacing);
         }
         let along = edges.iter().flatten().flatten();
         let along = along.map(|place: &EdgePlace| (flattening.shear(&place.flat), place.at));

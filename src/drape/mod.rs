@@ -9,6 +9,7 @@ mod loose;
 mod net;
 mod outline;
 mod parallels;
+mod proof;
 mod quick;
 #[cfg(test)]
 mod tests;
@@ -26,6 +27,8 @@ pub(crate) use laid::LaidNet;
 use lay::Task;
 use net::FirstYarns;
 use outline::{EdgePlace, NoOutline};
+pub use proof::Denied;
+use proof::DrapeProof;
 pub use trial::Trial;
 pub(crate) use trial::trials;
 
@@ -85,6 +88,9 @@ pub enum DrapeError {
     NoDart,
     /// The net of so many crossings is finer than can be computed.
     TooFine(u64),
+    /// By another way than the one that gave its flat outline the cloth comes out otherwise, with a net of this spacing
+    /// (mm) still.
+    NotBorneOut(Denied, f64),
 }
 
 /// A cloth laid on a part of a mould.
@@ -102,6 +108,8 @@ pub struct Drape {
     /// As it is laid, where the angle from +warp to +weft closes and where it opens.
     by_sense: [Shear; 2],
     darts: Vec<Dart>,
+    proof: DrapeProof,
+    spacing: f64,
     saddled: bool,
     /// The outline with the mouths of its darts bridged.
     uncut: Outline,
@@ -203,13 +211,15 @@ pub(crate) fn drape(
         Fibres::Crossed | Fibres::Parallel => spacing,
     };
     let spot = start(area, lay)?;
-    let task = Task {
+    let lines = lines(area);
+    let mut task = Task {
         lay,
         start: spot.at,
         zero: zero(area, lay, spot).ok_or(DrapeError::UprightZero)?,
         angle_deg,
         spacing,
-        lines: lines(area),
+        lines,
+        over_bends: lines == FirstYarns::Unfolded,
         fibres: give.fibres,
     };
     let told: Vec<Vec<DVec3>> = (lay.dart_lines.iter())
@@ -232,7 +242,38 @@ pub(crate) fn drape(
         (None, Some(cut)) => Arc::new(cut),
         (None, None) => Arc::clone(area),
     };
-    let [straight, evened] = (task.lay_both(&area)).ok_or(DrapeError::FarStart(f64::INFINITY))?;
+    for _ in 0..MOST_ANEW {
+        let laid = flattened(&task, &area, spot, saddled, give, &name);
+        let is_finest = mould_area > MOST_IF_FINER * (FINER * task.spacing).powi(2);
+        if is_finest || !matches!(laid, Err(DrapeError::NotBorneOut(..))) {
+            return laid;
+        }
+        let may_bend = !task.over_bends && area.smoothed.is_none();
+        match may_bend {
+            true => task.over_bends = true,
+            false => task.spacing *= FINER,
+        }
+    }
+    flattened(&task, &area, spot, saddled, give, &name)
+}
+
+/// Times that a net is laid anew that is too coarse for its mould: measured over its bends, then finer by this factor; and
+/// crossings to which that may lead.
+const MOST_ANEW: u32 = 6;
+const FINER: f64 = 0.7;
+const MOST_IF_FINER: f64 = 300_000.0;
+
+/// The cloth of `task` on `area` as it is cut, laid, flat and borne out.
+fn flattened(
+    task: &Task<'_>,
+    area: &Arc<Area>,
+    spot: Spot,
+    saddled: bool,
+    give: ClothGive,
+    name: &str,
+) -> Result<Drape, DrapeError> {
+    let Task { lay, angle_deg, .. } = *task;
+    let [straight, evened] = (task.lay_both(area)).ok_or(DrapeError::FarStart(f64::INFINITY))?;
     let as_laid = match lay.smoothing {
         Smoothing::Straight => &straight,
         Smoothing::Evenly => &evened,
@@ -254,10 +295,18 @@ pub(crate) fn drape(
     if outline.crossing().is_some() {
         return Err(DrapeError::Overlaps);
     }
-    let darts: Vec<Dart> = dart::lips(&edges[0])
-        .into_iter()
-        .filter_map(|(_, lips)| Dart::of(&lips, turned, &outline))
+    let lips: Vec<[Vec<EdgePlace>; 2]> = (dart::lips(&edges[0]).into_iter())
+        .map(|(_, lips)| lips)
         .collect();
+    let darts: Vec<Dart> = lips
+        .iter()
+        .filter_map(|lips| Dart::of(lips, turned, &outline))
+        .collect();
+    let proof = DrapeProof::of(&as_laid.net, area, give.fibres, &lips);
+    let lip_lengths: Vec<[f64; 2]> = darts.iter().map(|dart| dart.lip_lengths).collect();
+    if let Some(denied) = proof.denies(outline.area(), &lip_lengths) {
+        return Err(DrapeError::NotBorneOut(denied, task.spacing));
+    }
     let mouths = dart::without_lips(&edges[0]);
     let uncut = match darts.is_empty() {
         true => outline.clone(),
@@ -268,7 +317,7 @@ pub(crate) fn drape(
         .simplified(SIMPLIFY_MM),
     };
     Ok(Drape {
-        name,
+        name: name.to_owned(),
         give,
         angle_deg,
         start: spot.at.to_array(),
@@ -276,16 +325,18 @@ pub(crate) fn drape(
         evened: evened.most(),
         by_sense: as_laid.shear,
         smoothing: lay.smoothing,
-        mould_area,
+        mould_area: area.on_mould(),
         on: OnArea {
             net: LaidNet::of(&as_laid.net),
             zero: task.zero,
-            area,
+            area: Arc::clone(area),
         },
         outline,
         uncut,
         darts,
+        proof,
         saddled,
+        spacing: task.spacing,
     })
 }
 
@@ -306,6 +357,13 @@ pub struct Dart {
 }
 
 impl Dart {
+    /// By how much (mm) the first lip is longer flat than the second: the cloth beside it is pushed out of square
+    /// otherwise than beside the other. On the mould both lie on one line.
+    #[must_use]
+    pub fn eased(&self) -> f64 {
+        self.lip_lengths[0] - self.lip_lengths[1]
+    }
+
     fn of(
         lips: &[Vec<EdgePlace>; 2],
         turned: impl Fn(&EdgePlace) -> Point,
@@ -408,6 +466,29 @@ impl Drape {
     #[must_use]
     pub const fn mould_area(&self) -> f64 {
         self.mould_area
+    }
+
+    /// Between the crossings of the net by which it was computed, mm: as told, or finer so that the mould bears it out.
+    #[must_use]
+    pub const fn spacing(&self) -> f64 {
+        self.spacing
+    }
+
+    /// Its flat area (mm²) by the area of the mould and the shear all over it; `None` for a mat, which is stretched.
+    #[must_use]
+    pub const fn area_by_shear(&self) -> Option<f64> {
+        self.proof.flat_area
+    }
+
+    /// By which share of their length its yarns lie longer or shorter on the mould than flat, at most.
+    #[must_use]
+    pub const fn yarns_off(&self) -> f64 {
+        self.proof.yarns_off
+    }
+
+    /// What of a flat cloth with this area (mm²) and lips of darts (mm) its mould does not bear out.
+    pub(crate) fn denies(&self, flat_area: f64, lips: &[[f64; 2]]) -> Option<Denied> {
+        self.proof.denies(flat_area, lips)
     }
 
     /// The part with the cloth on it, for drawing.

@@ -36,22 +36,87 @@ impl Ground<'_> {
         turn: f64,
     ) -> Result<(Spot, DVec3), Stop> {
         let s = rules.spacing;
+        let mut left = s;
+        let straight = |stretch: Stretch| leaves(&stretch, from.at, s);
+        let over_bend = |stretch: Stretch| ends(&stretch, &mut left);
+        let is_bent = |next: Spot| rules.over_bends && self.bends(from, next);
         match rules.lines {
             FirstYarns::Unfolded => {
                 let along = turned(self.surface.normal(from.face), direction, turn);
-                (self.surface).straight(from, along, |stretch| leaves(&stretch, from.at, s))
+                let next = self.surface.straight(from, along, straight)?;
+                match is_bent(next.0) {
+                    true => self.surface.straight(from, along, over_bend),
+                    false => Ok(next),
+                }
             }
             FirstYarns::Sections => {
                 let normal = self.surface.smooth_normal(from);
                 let along = turned(normal, direction, turn);
                 let across = normal.cross(along);
-                let seek = |stretch: Stretch| leaves(&stretch, from.at, s);
-                let next = self.surface.section(from, across, along, seek)?;
+                let mut next = self.surface.section(from, across, along, straight)?;
+                if is_bent(next) {
+                    next = self.surface.section(from, across, along, over_bend)?;
+                }
                 Ok((next, next.at - from.at))
             }
         }
     }
 }
+
+impl Ground<'_> {
+    /// Whether the surface bends between two places, so that the way over it is longer than straight through.
+    fn bends(&self, a: Spot, b: Spot) -> bool {
+        self.surface.normal(a.face).dot(self.surface.normal(b.face)) < UNBENT
+    }
+
+    /// `spot` moved over the surface until the ways to it from both ends of two yarns are `s`.
+    fn reached(&self, mut spot: Spot, from: [Spot; 2], s: f64) -> Spot {
+        for _ in 0..ROUNDS {
+            let [Some(a), Some(b)] = from.map(|end| self.surface.way(end, spot.at)) else {
+                break;
+            };
+            let (a, b) = (s - a, s - b);
+            if a.abs().max(b.abs()) < PINNED * s {
+                break;
+            }
+            let along = from.map(|end| self.surface.in_plane(spot.face, spot.at - end.at));
+            let [Some(u), Some(v)] = along else { break };
+            let (cos, normal) = (u.dot(v), self.surface.normal(spot.face));
+            if cos.abs() > STEEPEST || normal == DVec3::ZERO {
+                break;
+            }
+            // The step whose parts along both yarns are what they want.
+            let det = 1.0 - cos * cos;
+            let step = u * ((a - b * cos) / det) + v * ((b - a * cos) / det);
+            let mut left = step.length();
+            let moved = (self.surface).straight(spot, step, |stretch| ends(&stretch, &mut left));
+            let Ok((there, _)) = moved else { break };
+            spot = there;
+        }
+        spot
+    }
+}
+
+/// Where `stretch` is `left` long; if it is shorter, that is taken off.
+fn ends(stretch: &Stretch, left: &mut f64) -> Option<Spot> {
+    let own = stretch.from.distance(stretch.to);
+    if own < *left {
+        *left -= own;
+        return None;
+    }
+    let share = if own > 0.0 { *left / own } else { 0.0 };
+    Some(Spot {
+        face: stretch.face,
+        at: stretch.from.lerp(stretch.to, share),
+    })
+}
+
+/// The cosine of a bend that is none.
+const UNBENT: f64 = 1.0 - 1e-12;
+/// Rounds of moving a crossing to the length of its yarns over a bend.
+const ROUNDS: usize = 6;
+/// The cosine of an angle of yarns that is too sharp for that.
+const STEEPEST: f64 = 0.99;
 
 fn turned(axis: DVec3, direction: DVec3, turn: f64) -> DVec3 {
     let (sin, cos) = trig::sin_cos_radians(turn);
@@ -83,6 +148,9 @@ pub(super) struct Rules {
     /// Largest shear, degrees; what would shear more is not laid.
     pub(super) limit: f64,
     pub(super) lines: FirstYarns,
+    /// Whether the length of a yarn is measured over the surface, not straight from crossing to crossing: slower, and
+    /// of need where the surface bends much from one to the next. Never on what is left of the noise of a scan.
+    pub(super) over_bends: bool,
 }
 
 /// How far the two first yarns turn at each crossing, radians, counter-clockwise; outward from the start.
@@ -162,7 +230,7 @@ impl Net {
         while laying.go_on() {
             laying.fill();
         }
-        net.cells = net.pinned_cells();
+        net.cells = net.pinned_cells(ground, rules);
         net
     }
 
@@ -216,13 +284,23 @@ impl Net {
     }
 
     /// All cells whose yarns have their length: others span a gap, as that of a dart.
-    fn pinned_cells(&self) -> Vec<NetCell> {
+    fn pinned_cells(&self, ground: &Ground<'_>, rules: &Rules) -> Vec<NetCell> {
+        let s = self.spacing;
         let cell = |&at: &NetNode| {
             let corners = self.corners(at)?;
-            let p = corners.map(|k| self.spots[k as usize].at);
-            let off = |k: usize| (p[k].distance(p[(k + 1) % 4]) - self.spacing).abs();
-            let is_pinned = (0..4).all(|k| off(k) <= PINNED * self.spacing);
-            let shear = self.shear(p);
+            let spots = corners.map(|k| self.spots[k as usize]);
+            let p = spots.map(|spot| spot.at);
+            let off = |k: usize| p[k].distance(p[(k + 1) % 4]) - s;
+            let is_straight = (0..4).all(|k| off(k).abs() <= PINNED * s);
+            let over_bend = |k: usize| {
+                let way = ground.surface.way(spots[k], p[(k + 1) % 4]);
+                off(k) <= PINNED * s && way.is_some_and(|way| (way - s).abs() <= PINNED_BENT * s)
+            };
+            let is_pinned = is_straight || rules.over_bends && (0..4).all(over_bend);
+            let shear = match is_straight {
+                true => self.shear(p),
+                false => shear_of_middles(p),
+            };
             let sheared = ShearedCell { at, shear };
             is_pinned.then_some(NetCell { sheared, corners })
         };
@@ -254,9 +332,23 @@ impl Net {
         self.index.get(&at).copied()
     }
 
+    /// The corners of the cell of number `k`.
+    pub(super) fn corners_at(&self, k: u32) -> [DVec3; 4] {
+        let corners = self.cells[k as usize].corners;
+        corners.map(|c| self.spots[c as usize].at)
+    }
+
     pub(super) fn cell(&self, k: u32) -> NetCell {
         self.cells[k as usize]
     }
+}
+
+/// The shear of a cell whose sides are not all straight, degrees: by the lines between the middles of its sides.
+fn shear_of_middles([a, b, c, d]: [DVec3; 4]) -> f64 {
+    let warp = (b - a + c - d).normalize_or_zero();
+    let weft = (d - a + c - b).normalize_or_zero();
+    let sin = warp.dot(weft).clamp(-1.0, 1.0);
+    trig::atan2_radians(sin, (1.0 - sin * sin).sqrt()).to_degrees()
 }
 
 /// So near (in cells) to a cut no crossing is laid.
@@ -264,6 +356,8 @@ const OFF_CUTS: f64 = 0.05;
 
 /// The yarns of a cell have their length to this share of it.
 const PINNED: f64 = 1e-6;
+/// And over a bend to this.
+const PINNED_BENT: f64 = 1e-3;
 
 struct Laying<'a> {
     ground: Ground<'a>,
@@ -402,7 +496,14 @@ impl Laying<'_> {
                     None => None,
                 }
             });
-        found.ok().flatten()
+        let spot = found.ok().flatten()?;
+        // Where a yarn before went over a bend, the plane does not meet both ends alike.
+        let is_off = (spot.at.distance(b.at) - s).abs() > PINNED * s;
+        let is_bent = self.ground.bends(a, spot) || self.ground.bends(b, spot);
+        Some(match self.rules.over_bends && (is_off || is_bent) {
+            true => self.ground.reached(spot, [a, b], s),
+            false => spot,
+        })
     }
 
     /// Where nothing else reaches, the yarn that is nearest to the start goes straight on by one.

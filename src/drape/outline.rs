@@ -28,6 +28,8 @@ pub(super) struct EdgePlace {
     pub(super) flat: FlatPlace,
     /// Where on the mould, mm.
     pub(super) at: DVec3,
+    /// The triangle of the side that goes on from here.
+    pub(super) face: u32,
     /// The cut of which it is a lip; the last place of a lip outward is that of the edge it comes to.
     pub(super) slit: Option<u32>,
 }
@@ -53,8 +55,13 @@ pub(super) fn flat_edge(
             };
             let flat = flattening.place(inward).filter(|flat| flat.beyond <= FAR);
             let flat = flat.ok_or(NoOutline::NotCovered(at.to_array()))?;
-            let slit = side.slit;
-            places.push(EdgePlace { flat, at, slit });
+            let EdgeSide { face, slit, .. } = *side;
+            places.push(EdgePlace {
+                flat,
+                at,
+                face,
+                slit,
+            });
         }
     }
     let n = places.len();

@@ -155,7 +155,9 @@ impl ParallelFibres<'_> {
             let own = match (along.get(&before), along.get(&inner)) {
                 _ if k == 0 => 0.0,
                 (Some(u), _) => {
-                    let length = self.at[&before].0.at.distance(self.at[&(k, j)].0.at);
+                    let (from, to) = (self.at[&before].0, self.at[&(k, j)].0.at);
+                    let straight = || from.at.distance(to);
+                    let length = self.ground.surface.way(from, to).unwrap_or_else(straight);
                     u + f64::from(k.signum()) * length
                 }
                 (None, Some(u)) => *u,

@@ -3,6 +3,7 @@
 use glam::DVec3;
 
 use super::lay::Task;
+use super::net::FirstYarns;
 use super::{ClothGive, Darts, DrapeError, Fibres, LayChoice, lines, spacing, start, zero};
 use crate::mould::area::Area;
 use crate::mould::surface::{Spot, Stretch};
@@ -62,6 +63,7 @@ pub(crate) fn trials(
                 angle_deg,
                 spacing,
                 lines,
+                over_bends: lines == FirstYarns::Unfolded,
                 fibres: give.fibres,
             };
             let laid = task.lay(area, lay.smoothing);

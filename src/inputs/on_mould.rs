@@ -269,6 +269,15 @@ fn not_laid(error: &DrapeError, part: &Part, degrees: f64) -> Diagnostic {
             let help = "each runs on the part from the tip of the dart towards the edge, and meets no other";
             return Diagnostic::error(message).help(help);
         }
+        DrapeError::NotBorneOut(denied, spacing) => {
+            let spacing = Length::mm(*spacing).in_mm_and_inches();
+            let message = format!(
+                "{cloth} is not borne out by the mould with a net of {spacing} still: {denied}"
+            );
+            let help = "where the mould bends more sharply than that, round it off; or start elsewhere (`start` in \
+                        `[part.lay]`), or take another direction";
+            return Diagnostic::error(message).help(help);
+        }
         DrapeError::NotCovered(place) => format!(
             "{cloth} does not get to its edge at {}: it would shear more than any cloth can",
             at(*place)

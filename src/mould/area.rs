@@ -326,6 +326,20 @@ impl Area {
         whole - open
     }
 
+    /// Of each triangle, whether it is one of a fan over an opening that stays open; empty where there is none.
+    pub(crate) fn over_openings(&self) -> Vec<bool> {
+        let middles: Vec<DVec3> = self.edges[1..].iter().map(|edge| fan(edge).0).collect();
+        if middles.is_empty() {
+            return Vec::new();
+        }
+        let is_fan = |face: u32| {
+            let corners = self.surface.corners(face);
+            let meets = |middle: &DVec3| corners.iter().any(|c| c.distance(*middle) < 1e-6);
+            middles.iter().any(meets)
+        };
+        (0..self.surface.n_faces()).map(is_fan).collect()
+    }
+
     /// The middle of the part, on it.
     pub(crate) fn middle(&self) -> Option<Spot> {
         let mut sum = DVec3::ZERO;

@@ -137,6 +137,26 @@ impl Surface {
         least == 0.0 || self.section(from, across, along, there).is_ok()
     }
 
+    /// How far it is from one place straight to another over the triangles, mm; `None` where there is no such way.
+    pub(crate) fn way(&self, from: Spot, to: DVec3) -> Option<f64> {
+        let along = to - from.at;
+        let across = self.smooth_normal(from).cross(along);
+        let whole = along.length_squared();
+        let mut sum = 0.0;
+        let walked = self.section(from, across, along, |stretch| {
+            let on = |p: DVec3| (p - from.at).dot(along);
+            let (a, b) = (on(stretch.from), on(stretch.to));
+            let is_there = b >= whole * (1.0 - 1e-12);
+            let share = match is_there && b > a {
+                true => ((whole - a) / (b - a)).clamp(0.0, 1.0),
+                false => 1.0,
+            };
+            sum += stretch.from.distance(stretch.to) * share;
+            is_there.then_some(())
+        });
+        walked.ok().map(|()| sum)
+    }
+
     /// How many edges belong to more than two triangles.
     pub(crate) fn n_forked(&self) -> usize {
         self.n_forked

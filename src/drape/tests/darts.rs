@@ -7,7 +7,11 @@ fn assert_darts(laid: &Drape, most: f64) {
     let [mut cut_out, simple] = [0.0, laid.outline().outer.area()];
     for dart in laid.darts() {
         let [a, b] = dart.lip_lengths;
-        assert!((a - b).abs() < most * a, "{a} and {b} at {:?}", dart.tip);
+        assert!(
+            dart.eased().abs() < most * a,
+            "{a} and {b} at {:?}",
+            dart.tip
+        );
         let [inward, outward] = &dart.lips;
         for p in inward.iter().chain(outward) {
             assert!(laid.outline().outer.distance(*p) < 0.02, "{p:?}");
@@ -60,7 +64,8 @@ fn darts_keep_a_hemisphere_below_the_lock() {
 /// Steep walls lock at the corners of a tray, and there the darts are.
 #[test]
 fn darts_are_at_the_corners_of_a_tray() {
-    for (wall, lock) in [(60.0_f64, 40.0), (70.0, 45.0)] {
+    // The walls of 70° lock further in, where yarns beside one lip are not those beside the other.
+    for (wall, lock, equal) in [(60.0_f64, 40.0, 5e-4), (70.0, 45.0, 0.02)] {
         let choice = AreaChoice {
             below: [None, None, Some(25.0)],
             ..AreaChoice::default()
@@ -73,7 +78,7 @@ fn darts_are_at_the_corners_of_a_tray() {
         let laid = drape(&area, &lay, 0.0, bears(lock), String::new()).unwrap();
         assert!(laid.shear().degrees < lock, "{wall}°: {:?}", laid.shear());
         assert_eq!(laid.darts().len(), 4);
-        assert_darts(&laid, 0.05);
+        assert_darts(&laid, equal);
         for dart in laid.darts() {
             let [x, y, _] = dart.mouth.map(f64::abs);
             assert!(x > 95.0 && y > 65.0, "{:?}", dart.mouth);

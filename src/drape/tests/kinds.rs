@@ -83,6 +83,7 @@ fn slipping(area: &Area, start: [f64; 3]) -> Net {
         spacing: 5.0,
         limit: LIMIT_DEG,
         lines: FirstYarns::Sections,
+        over_bends: true,
     };
     parallels::laid(&ground, NetStart { spot, warp }, &rules)
 }

@@ -3,6 +3,7 @@
 
 mod darts;
 mod kinds;
+mod proof;
 
 use glam::{DVec3, dvec3};
 
@@ -200,6 +201,7 @@ fn the_apex_of_a_cone_shears_the_cloth_beyond_it() {
             spacing: 5.0,
             limit: LIMIT_DEG,
             lines: FirstYarns::Unfolded,
+            over_bends: true,
         };
         let net = Net::lay(&ground, start, &rules, &YarnTurns::default());
         // Well beyond the yarns through the apex, which is some 9 and 7 cells from the start, and before them.

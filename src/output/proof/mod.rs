@@ -3,6 +3,7 @@
 //! Works from the text of `plan.json`, not from the plan in memory: what is proved is what the
 //! cutter gets. Distances and overlaps come from a general geometry library, not from the search.
 
+mod mould;
 mod order;
 mod supply;
 
@@ -95,8 +96,8 @@ pub(super) fn plan_json(plan: &Plan) -> String {
 
 /// Proves from the text of `plan.json` that every piece of the job is there once, in a permitted
 /// turn, true to its shape, inside the usable cloth, off every flaw, across no end of the table, and
-/// nowhere nearer to another than the gap; that no cloth is lost or counted twice; and that the order
-/// of cutting holds.
+/// nowhere nearer to another than the gap; that what is laid on a mould is borne out by it; that no cloth is lost or
+/// counted twice; and that the order of cutting holds.
 ///
 /// # Errors
 /// Everything that does not hold.
@@ -113,6 +114,7 @@ pub fn recheck(plan_json: &str, pieces: &Pieces) -> Result<(), Diagnostics> {
     for layout in &written.layouts {
         check_layout(layout, job, &mut wanted, &mut faults);
     }
+    mould::check_drapes(&written, pieces, &mut faults);
     supply::check_balance(&written, &mut faults);
     supply::check_used_once(&written, &mut faults);
     for id in wanted.keys() {

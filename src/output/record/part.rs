@@ -69,6 +69,13 @@ record! {
         mould_area_mm2: f64 = rounded(drape.mould_area(), 3),
         /// Area of its flat outline.
         flat_area_mm2: f64 = rounded(drape.outline().area(), 3),
+        /// The same by another way: the area of the mould, each bit of it over the cosine of its shear; null for a mat,
+        /// which is stretched.
+        area_by_shear_mm2: Option<f64> = drape.area_by_shear().map(|area| rounded(area, 3)),
+        /// By which share of their length yarns lie longer or shorter on the mould than flat, at most.
+        yarns_off: f64 = rounded(drape.yarns_off(), 6),
+        /// Between the crossings of the net by which it was computed.
+        net_mm: f64 = rounded(drape.spacing(), 3),
         /// The darts that are cut into it.
         darts: Vec<DartRecord> = drape.darts().iter().map(DartRecord::of).collect(),
     }

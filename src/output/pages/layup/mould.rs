@@ -7,9 +7,13 @@ use crate::output::drawing::mould;
 use crate::output::pages::model::{Group, Passage};
 use crate::output::pages::prose::{Prose, prose};
 use crate::plan::PartUse;
+use crate::units::Length;
 
 /// Shear (degrees) that a hand does not feel.
 const NEXT_TO_NONE_DEG: f64 = 1.0;
+
+/// Lips that differ by less than this (mm) are not told of.
+const NO_EASE_MM: f64 = 0.5;
 
 pub(super) fn section(part: &PartUse, passages: &mut Vec<Passage>) {
     let drapes = part.drapes();
@@ -55,6 +59,14 @@ pub(super) fn section(part: &PartUse, passages: &mut Vec<Passage>) {
         steps.push(prose! {
             "At " (drape.name().to_owned()) " the cloth has " (n) ": press each lip down from its tip outwards until both lie edge to edge."
         });
+        let eased = drape.darts().iter().map(|dart| dart.eased().abs());
+        let most = eased.fold(0.0, f64::max);
+        if most > NO_EASE_MM {
+            let most = Length::mm(most).in_mm_and_inches();
+            steps.push(prose! {
+                "One lip is up to " (most) " longer flat than the other: hold both ends and ease it in along the whole lip."
+            });
+        }
     }
     passages.push(Passage::Steps(steps));
     let mut said: Vec<&str> = Vec::new();
