@@ -142,6 +142,72 @@ fn layers_wider_than_their_roll_are_joined_drawn_and_bought() {
     );
 }
 
+/// Rectangles of many sizes: no layer takes more of its roll than rows filled from the longest sheet on, each
+/// sheet as it was written, with its long side along the roll or across.
+#[test]
+fn no_bag_layer_takes_more_than_rows_of_its_sheets() {
+    for seed in 0..3_u32 {
+        let shop = Shop::new((400, 300), &carbon("", ""));
+        let mut job = String::from(
+            "[bag]\n[cloth.c]\nweave = \"plain\"\nareal_weight = \"200 g/m2\"\nroll_width = \"2 m\"\n",
+        );
+        for n in 0..6 {
+            let (length, width) = (
+                200 + (seed * 397 + n * 211) % 700,
+                90 + (seed * 131 + n * 73) % 300,
+            );
+            fs::write(
+                shop.folder.path().join(format!("{n}.svg")),
+                format!(
+                    "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{length}mm\" height=\"{width}mm\" \
+                     viewBox=\"0 0 {length} {width}\"><path id=\"p\" d=\"M0 0H{length}V{width}H0Z\"/></svg>"
+                ),
+            )
+            .unwrap();
+            job += &format!(
+                "[[part]]\nname = \"P{n}\"\npattern = \"{n}.svg\"\ncloth = \"c\"\nlayup = \"[0]\"\n"
+            );
+        }
+        fs::write(shop.folder.path().join("job.toml"), job).unwrap();
+        let mut run = Command::cargo_bin("warpwise").unwrap();
+        run.current_dir(shop.folder.path());
+        run.args(["plan", "job.toml", "--effort", "quick"])
+            .assert()
+            .success();
+        for layer in shop.plan()["bagging"]["layers"].as_array().unwrap() {
+            let pieces = layer["layout"]["pieces"].as_array().unwrap();
+            let sheets = pieces.iter().map(|piece| extent(&piece["cut"]));
+            let sheets: Vec<[f64; 2]> = sheets.collect();
+            let (along, across) = (rows(&sheets, f64::max), rows(&sheets, f64::min));
+            let used = layer["used_mm"].as_f64().unwrap();
+            assert!(
+                used <= along.min(across) + 0.1,
+                "{seed} {}: {used} mm, in rows {along} or {across}",
+                layer["name"]
+            );
+        }
+    }
+}
+
+/// Length of rows on a roll of 1500 mm, gap 3 mm, end margins of 10 mm; the longer or the shorter side of each
+/// sheet lies along it.
+fn rows(sheets: &[[f64; 2]], along: fn(f64, f64) -> f64) -> f64 {
+    let lying = sheets
+        .iter()
+        .map(|&[a, b]| (along(a, b), a + b - along(a, b)));
+    let mut lying: Vec<(f64, f64)> = lying.collect();
+    lying.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let (mut length, mut left) = (20.0 - 3.0, 0.0);
+    for (along, across) in lying {
+        if across > left {
+            length += along + 3.0;
+            left = 1500.0;
+        }
+        left -= across + 3.0;
+    }
+    length
+}
+
 /// Length and width of a written outline.
 fn extent(cut: &Value) -> [f64; 2] {
     let points = cut["outer"].as_array().unwrap();

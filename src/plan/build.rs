@@ -76,7 +76,7 @@ pub fn build(
     observe: &Observer<'_>,
 ) -> Result<Plan, Diagnostics> {
     let mut plan = cut(offers::choose(pieces, settings, observe)?, settings)?;
-    plan.work_out()?;
+    plan.work_out(settings.effort)?;
     Ok(plan)
 }
 
@@ -119,11 +119,11 @@ pub(in crate::plan) fn cut(chosen: Chosen, settings: &Settings) -> Result<Plan, 
 
 impl Plan {
     /// Works out what follows from the layouts: parts, resin, bags, mould, costs.
-    pub(in crate::plan) fn work_out(&mut self) -> Result<(), Diagnostics> {
+    pub(in crate::plan) fn work_out(&mut self, effort: Effort) -> Result<(), Diagnostics> {
         let job = Arc::clone(self.pieces.job());
         let as_cut = AnglesAsCut::of(&job, &self.layouts);
         self.parts = parts::parts(&self.pieces, &as_cut);
-        let (work, of_work) = Work::of(&job, &self.pieces, &mut self.parts)?;
+        let (work, of_work) = Work::of(&job, &self.pieces, &mut self.parts, effort)?;
         self.remarks.append(of_work);
         let of_bags = work.bagging.iter().flat_map(|bags| &bags.rolls);
         let all = self.layouts.iter().chain(of_bags.map(|roll| &roll.layout));

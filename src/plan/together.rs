@@ -120,7 +120,7 @@ pub fn build_together(
     }
     let mut plan = cut(chosen, settings)?;
     for job in each {
-        let plan_of_job = share(&plan, job)?;
+        let plan_of_job = share(&plan, job, settings.effort)?;
         plan.jobs.push(JobShare {
             name: job.name.clone(),
             plan: plan_of_job,
@@ -275,7 +275,7 @@ fn after(before: Option<Roll>, next: Roll, cloth: &Cloth) -> Roll {
 }
 
 /// The share of `job` in the common plan.
-fn share(all: &Plan, job: &JobPieces) -> Result<Plan, Diagnostics> {
+fn share(all: &Plan, job: &JobPieces, effort: Effort) -> Result<Plan, Diagnostics> {
     let ways: BTreeMap<&str, usize> = (all.pieces.job().cloths().iter())
         .map(|cloth| &cloth.name[..])
         .zip(all.pieces.ways().iter().copied())
@@ -300,7 +300,7 @@ fn share(all: &Plan, job: &JobPieces) -> Result<Plan, Diagnostics> {
         ..all.clone()
     };
     plan.jobs.clear();
-    plan.work_out()?;
+    plan.work_out(effort)?;
     Ok(plan)
 }
 

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 use std::sync::Arc;
 
 use super::shape::Footprint;
-use super::widths::{Width, widths};
+use super::widths::{Breadths, Width, widths};
 use crate::cloth::Purchase;
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::surrounding;
@@ -90,6 +90,7 @@ pub(in crate::plan) struct Laid<'a> {
 }
 
 /// A shape to cut from a roll.
+#[derive(Clone)]
 pub(super) struct BagCut {
     pub part: usize,
     pub shape: Outline,
@@ -107,6 +108,7 @@ pub(in crate::plan) fn bags(
     setup: &Bagging,
     laid: &[Laid<'_>],
     reach: Option<Length>,
+    effort: Effort,
 ) -> Result<(BagUse, Vec<PartBag>, Diagnostics), Diagnostic> {
     let mut remarks = Diagnostics::new();
     // Within the shears' error of the true outline, and never smaller: see `grown`.
@@ -145,7 +147,7 @@ pub(in crate::plan) fn bags(
                     }
                 })
                 .collect();
-            roll(layer, laid, cuts, reach, &mut remarks)
+            roll(layer, laid, cuts, (reach, effort), &mut remarks)
         })
         .collect::<Result<_, _>>()?;
     let film = (rolls.iter()).filter(|roll| roll.layer.kind == LayerKind::Bag);
@@ -263,7 +265,7 @@ fn roll(
     layer: &BagLayer,
     laid: &[Laid<'_>],
     cuts: Vec<BagCut>,
-    reach: Option<Length>,
+    (reach, effort): (Option<Length>, Effort),
     remarks: &mut Diagnostics,
 ) -> Result<RollUse, Diagnostic> {
     let cloth = &layer.roll;
@@ -272,37 +274,100 @@ fn roll(
         let height = |turn: &Turn| turn.outline(&cut.shape).bounds().height();
         cut.turns.iter().any(|turn| height(turn) <= usable)
     };
-    let (mut cuts, wide): (Vec<BagCut>, Vec<BagCut>) = cuts.into_iter().partition(fits);
-    let mut joined = Vec::new();
-    for whole in &wide {
-        let widths = widths(layer, whole)?;
-        let part = laid[whole.part].part;
-        joined.extend((0..part.n_bags()).map(|bag| {
-            JoinedLayer {
-                id: id(part, &cloth.name, None, bag),
-                part: whole.part,
-                pieces: (widths.iter())
-                    .map(|cut| id(part, &cloth.name, cut.width.as_ref(), bag))
-                    .collect(),
-                seam: widths
-                    .iter()
-                    .filter_map(|cut| cut.width.as_ref())
-                    .map(Width::seam)
-                    .fold(Length::ZERO, |a, b| a + b),
-            }
-        }));
-        cuts.extend(widths);
+    let (whole, wide): (Vec<BagCut>, Vec<BagCut>) = cuts.into_iter().partition(fits);
+    let ways: &[Breadths] = match wide[..] {
+        [] => &[Breadths::Equal],
+        _ => &[Breadths::Equal, Breadths::FullAndRest],
+    };
+    let mut best: Option<Joined> = None;
+    for breadths in ways {
+        let way = Joined::of(layer, laid, (&whole, &wide), *breadths, effort)?;
+        if best.as_ref().is_none_or(|best| way.is_better_than(best)) {
+            best = Some(way);
+        }
     }
+    let Some(Joined {
+        cuts,
+        joined,
+        found,
+    }) = best
+    else {
+        unreachable!("there is one way at least")
+    };
     if !joined.is_empty() {
         remarks.push(wider_than_roll(layer, &joined));
     }
-    let layout = quick_layout(layer, laid, &cuts, reach)?;
+    let layout = layout(layer, laid, &cuts, found.as_ref(), reach)?;
     Ok(RollUse {
         layer: layer.clone(),
         purchase: Purchase::beside(cloth, layout.used_length, layer.on_hand),
         layout,
         joined,
     })
+}
+
+/// A way of cutting a layer from its roll.
+struct Joined {
+    cuts: Vec<BagCut>,
+    joined: Vec<JoinedLayer>,
+    found: Option<nest::Nesting>,
+}
+
+impl Joined {
+    /// What fits the roll as a `whole`, and what is too `wide` joined from widths of such breadths.
+    fn of(
+        layer: &BagLayer,
+        laid: &[Laid<'_>],
+        (whole, wide): (&[BagCut], &[BagCut]),
+        breadths: Breadths,
+        effort: Effort,
+    ) -> Result<Self, Diagnostic> {
+        let name = &layer.roll.name;
+        let mut cuts = whole.to_vec();
+        let mut joined = Vec::new();
+        for whole in wide {
+            let widths = widths(layer, whole, breadths)?;
+            let part = laid[whole.part].part;
+            joined.extend((0..part.n_bags()).map(|bag| {
+                JoinedLayer {
+                    id: id(part, name, None, bag),
+                    part: whole.part,
+                    pieces: (widths.iter())
+                        .map(|cut| id(part, name, cut.width.as_ref(), bag))
+                        .collect(),
+                    seam: widths
+                        .iter()
+                        .filter_map(|cut| cut.width.as_ref())
+                        .map(Width::seam)
+                        .fold(Length::ZERO, |a, b| a + b),
+                }
+            }));
+            cuts.extend(widths);
+        }
+        let found = nested(layer, laid, &cuts, effort);
+        Ok(Self {
+            cuts,
+            joined,
+            found,
+        })
+    }
+
+    /// Whether it takes clearly less of the roll, and neither more pieces nor longer seams.
+    fn is_better_than(&self, other: &Self) -> bool {
+        let seams = |way: &Self| {
+            way.joined
+                .iter()
+                .fold(Length::ZERO, |sum, one| sum + one.seam)
+        };
+        let length = |way: &Self| {
+            way.found
+                .as_ref()
+                .map_or(f64::INFINITY, nest::Nesting::length)
+        };
+        length(self) < length(other) - SHEARS_MM
+            && self.cuts.len() <= other.cuts.len()
+            && seams(self) <= seams(other) + Length::mm(SHEARS_MM)
+    }
 }
 
 fn wider_than_roll(layer: &BagLayer, joined: &[JoinedLayer]) -> Diagnostic {
@@ -327,14 +392,24 @@ fn wider_than_roll(layer: &BagLayer, joined: &[JoinedLayer]) -> Diagnostic {
     Diagnostic::warning(message).help(help)
 }
 
-/// A quick layout: the pieces placed one by one, the same every time. Film is cheap and shears are
-/// coarse: a long search would save little.
-fn quick_layout(
+/// How long the engine looks for a shorter layout of a layer, as a share of what a quick search takes: film is
+/// cheap and shears are coarse, so more would save little, and a quick plan is to stay one.
+fn patience(effort: Effort) -> f64 {
+    match effort {
+        Effort::Quick => 0.1,
+        Effort::Seconds(seconds) | Effort::Clocked(seconds, _) if seconds < 10.0 => 0.1,
+        _ => 0.5,
+    }
+}
+
+/// The pieces of a layer laid on its roll: in rows, one by one, or by the engine's search if that takes less.
+/// Counted in work, so the same every time.
+fn nested(
     layer: &BagLayer,
     laid: &[Laid<'_>],
     cuts: &[BagCut],
-    reach: Option<Length>,
-) -> Result<Layout, Diagnostic> {
+    effort: Effort,
+) -> Option<nest::Nesting> {
     let cloth = &layer.roll;
     let shapes = cuts.iter().map(|cut| Shape {
         outline: cut.shape.clone(),
@@ -342,22 +417,90 @@ fn quick_layout(
         tolerance: Angle::ZERO,
         demand: laid[cut.part].part.n_bags() as usize,
     });
-    let problem = Problem {
+    let mut problem = Problem {
         shapes: shapes.collect(),
         container: Container::strip(cloth.usable_width().to_mm()),
         gap: cloth.gap.to_mm(),
     };
+    let least = least_length(&problem);
+    // What is bought in steps gets no cheaper within one.
+    let bought = |length: f64| {
+        let used = Length::mm(length) + cloth.end_margin * 2.0;
+        Purchase::beside(cloth, used, layer.on_hand).length
+    };
+    let is_enough = |length: f64| {
+        length <= least + SHEARS_MM
+            || cloth.sold_by > Length::ZERO && bought(length) <= bought(least)
+    };
+    let rows = search(&problem, &|_| Continue::Stop)?;
+    if is_enough(rows.length()) {
+        return Some(rows);
+    }
+    for (shape, cut) in problem.shapes.iter_mut().zip(cuts) {
+        let end_for_end = |turn: &Turn| {
+            let angle = (turn.angle + Angle::degrees(180.0)).as_rotation();
+            Turn::rotation(angle)
+        };
+        shape.turns.extend(cut.turns.iter().map(end_for_end));
+    }
+    let patience = patience(effort);
+    let searched = search(&problem, &|progress| match progress.done >= patience
+        || is_enough(progress.length)
+    {
+        true => Continue::Stop,
+        false => Continue::Yes,
+    });
+    // Shears save nothing smaller.
+    let is_shorter = |found: &nest::Nesting| found.length() < rows.length() - SHEARS_MM;
+    Some(searched.filter(is_shorter).unwrap_or(rows))
+}
+
+fn search(
+    problem: &Problem,
+    observe: &(dyn Fn(nest::Progress) -> Continue + Sync),
+) -> Option<nest::Nesting> {
     let settings = nest::SearchSettings {
         effort: Effort::Quick,
         seed: 0,
         threads: 1,
     };
-    // Stopped at the first layout there is.
-    let found = nest::nest(&problem, &settings, &|_| Continue::Stop).ok();
+    nest::nest(problem, &settings, observe).ok()
+}
+
+/// No layout is shorter than this, mm: pieces have their area, and each its least reach along the roll.
+fn least_length(problem: &Problem) -> f64 {
+    let width = problem.container.bounds().height();
+    let reach = |shape: &Shape| {
+        let lying = shape
+            .turns
+            .iter()
+            .map(|turn| turn.outline(&shape.outline).bounds());
+        let fitting = lying.filter(|bounds| bounds.height() <= width);
+        fitting
+            .map(|bounds| bounds.width())
+            .fold(f64::INFINITY, f64::min)
+    };
+    let reaches = problem.shapes.iter().map(reach).fold(0.0, f64::max);
+    let area = problem
+        .shapes
+        .iter()
+        .map(|shape| shape.outline.area() * shape.demand as f64);
+    reaches.max(area.sum::<f64>() / width)
+}
+
+/// What the engine found, as pieces on the roll of the layer.
+fn layout(
+    layer: &BagLayer,
+    laid: &[Laid<'_>],
+    cuts: &[BagCut],
+    found: Option<&nest::Nesting>,
+    reach: Option<Length>,
+) -> Result<Layout, Diagnostic> {
+    let cloth = &layer.roll;
     let mut next = vec![0_u32; cuts.len()];
     let corner = Vector::new(cloth.end_margin.to_mm(), cloth.selvedge.to_mm());
     let mut pieces: Vec<PlacedPiece> = Vec::new();
-    for placed in found.iter().flat_map(|layout| layout.placed()) {
+    for placed in found.iter().flat_map(|found| found.placed()) {
         let bag = next[placed.shape];
         next[placed.shape] += 1;
         let placement = Placement {
@@ -372,7 +515,7 @@ fn quick_layout(
         let (a, b) = (a.cut.bounds().min, b.cut.bounds().min);
         a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y))
     });
-    let length = found.map_or(0.0, |layout| layout.length());
+    let length = found.map_or(0.0, nest::Nesting::length);
     let used_length = if pieces.is_empty() {
         Length::ZERO
     } else {

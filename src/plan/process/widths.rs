@@ -17,15 +17,28 @@ pub(super) struct Width {
     pub joints: Vec<Joint>,
 }
 
+/// How broad the widths of a layer are.
+#[derive(Clone, Copy)]
+pub(super) enum Breadths {
+    /// All alike.
+    Equal,
+    /// As the roll is wide, and the last what is missing: a strip that may lie beside others.
+    FullAndRest,
+}
+
 /// Most widths to a layer: their letters are `A` to `Z`.
 const MOST: usize = 26;
 
-/// `whole`, which fits its roll in no turn, as widths of equal breadth that lap each other. The way
-/// with fewer of them is taken, then the shorter one.
+/// `whole`, which fits its roll in no turn, as widths that lap each other. The way with fewer of them is taken,
+/// then the shorter one.
 ///
 /// # Errors
 /// More widths than letters.
-pub(super) fn widths(layer: &BagLayer, whole: &BagCut) -> Result<Vec<BagCut>, Diagnostic> {
+pub(super) fn widths(
+    layer: &BagLayer,
+    whole: &BagCut,
+    breadths: Breadths,
+) -> Result<Vec<BagCut>, Diagnostic> {
     let lap = layer.lap.to_mm();
     // A hair less than the roll, so that rounding does not make a width too wide.
     let usable = layer.roll.usable_width().to_mm() - 0.01;
@@ -42,7 +55,14 @@ pub(super) fn widths(layer: &BagLayer, whole: &BagCut) -> Result<Vec<BagCut>, Di
         return Err(Diagnostic::error(message).help(help));
     };
     let bounds = lying.bounds();
-    let breadth = (bounds.height() + (n - 1.0) * lap) / n;
+    let equal = (bounds.height() + (n - 1.0) * lap) / n;
+    let breadth = match breadths {
+        Breadths::Equal => equal,
+        // The rest is at least twice as broad as its lap.
+        Breadths::FullAndRest => usable
+            .min((bounds.height() - 2.0 * lap) / (n - 1.0) + lap)
+            .max(equal),
+    };
     let strips = (0..n as usize).map(|i| {
         let low = bounds.min.y + i as f64 * (breadth - lap);
         strip(&lying, &bounds, (low, low + breadth))

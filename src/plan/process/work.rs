@@ -13,6 +13,7 @@ use super::ways::late_bags;
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::{Outline, Placement, Point, Region, Ring, Turn, largest_box};
 use crate::job::{Job, Part, StackLayer};
+use crate::nest::Effort;
 use crate::plan::layout::label::label_for;
 use crate::plan::{Label, PartUse, ResinUse};
 use crate::ply::{Joint, Mark, MarkKind, Piece, Pieces};
@@ -212,6 +213,7 @@ impl Work {
         job: &Job,
         pieces: &Pieces,
         parts: &mut [PartUse],
+        effort: Effort,
     ) -> Result<(Self, Diagnostics), Diagnostic> {
         let mut remarks = Diagnostics::new();
         let plies: Vec<Vec<PlacedLayer>> = (0..parts.len())
@@ -257,7 +259,7 @@ impl Work {
                     tool: job.parts()[idx].tool,
                 })
                 .collect();
-            let (bags, of_parts, more) = bagging::bags(setup, &laid, job.outputs().frame)?;
+            let (bags, of_parts, more) = bagging::bags(setup, &laid, job.outputs().frame, effort)?;
             work.bagging = Some(bags);
             for (part, bag) in parts.iter_mut().zip(of_parts) {
                 part.bag = Some(bag);
