@@ -25,7 +25,7 @@ mod shapes;
 use std::time::Instant;
 
 use render::{Polygon, Random, Shot};
-use scene::{Table, deviation, jpeg};
+use scene::{Table, deviation, jpeg, laid_on};
 use warpwise::photo::board::{Board, BoardPaper};
 use warpwise::photo::{self, PhotoSettings};
 use warpwise::units::Length;
@@ -106,8 +106,10 @@ fn case(seed: u64, keep: Option<&str>) -> Option<[f64; 3]> {
         }
         Ok(sight) => {
             let own = &sight.templates[0];
-            let rings = std::iter::once(&own.edge).chain(&own.openings);
-            let off = rings.map(|ring| deviation(ring, table.template.rings()));
+            let rings = laid_on(own, table.template.rings());
+            let off = rings
+                .iter()
+                .map(|ring| deviation(ring, table.template.rings()));
             let [rms, worst] = off.fold([0.0, 0.0], |a: [f64; 2], b| {
                 [a[0].max(b[0]), a[1].max(b[1])]
             });

@@ -458,6 +458,12 @@ pub(super) struct InspectOptions {
     /// Of a photograph: how thick the template is
     #[arg(long, value_name = "LENGTH")]
     pub template_thickness: Option<Length>,
+    /// The photographs show one template, each a part of it, on one board: join them
+    #[arg(long)]
+    pub join: bool,
+    /// Of a scanner's image, which needs no board: its pixels to the inch [default: as the file says]
+    #[arg(long, value_name = "DPI", value_parser = dpi)]
+    pub scan_dpi: Option<f64>,
     /// Draw what was found, with faults circled, as SVG
     #[arg(long, value_name = "FILE")]
     pub svg: Option<PathBuf>,

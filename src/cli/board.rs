@@ -38,6 +38,7 @@ fn check(path: &Path, options: &BoardOptions) -> Result<(), Failure> {
     let settings = PhotoSettings {
         measured: [options.board_width, options.board_height],
         thickness: options.template_thickness,
+        ..PhotoSettings::default()
     };
     let sight = photo::read(&name, &bytes, &settings).map_err(refused)?;
     messages::show_all(&sight.told);

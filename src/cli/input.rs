@@ -13,6 +13,7 @@ use crate::inputs::{InputFile, Inputs, Unopened};
 use crate::job::{Job, JointJob, NamedJob};
 use crate::mould::{Mould, MouldFormat};
 use crate::pattern::{self, Pattern};
+use crate::photo::PhotoFile;
 use crate::plan::JobPieces;
 use crate::ply::{self, Pieces};
 use crate::units::LengthUnit;
@@ -288,6 +289,21 @@ pub(super) fn read_picture(path: &Path) -> Result<Vec<u8>, Diagnostics> {
             .at(Place::File(path.display().to_string()))
             .into()
     })
+}
+
+/// Reads the photographs at `paths`, which show one template.
+pub(super) fn read_joined_photographs(
+    paths: &[&PathBuf],
+    settings: &pattern::Settings,
+) -> Result<Pattern, Diagnostics> {
+    let mut files = Vec::with_capacity(paths.len());
+    for path in paths {
+        files.push((path.display().to_string(), read_picture(path)?));
+    }
+    let files: Vec<PhotoFile<'_>> = (files.iter())
+        .map(|(name, bytes)| PhotoFile::new(name, bytes))
+        .collect();
+    pattern::see_joined(&files, settings)
 }
 
 /// Reads the mould at `path`, whose numbers are in `unit`, or in mm: the problem names it.

@@ -32,6 +32,8 @@ fn settings(options: &InspectOptions) -> Settings {
         photo: PhotoSettings {
             measured: [options.board_width, options.board_height],
             thickness: options.template_thickness,
+            scan_dpi: options.scan_dpi,
+            ..PhotoSettings::default()
         },
         ..Settings::default()
     }
@@ -93,11 +95,19 @@ fn read(options: &InspectOptions) -> Read {
         .patterns
         .iter()
         .partition(|path| input::is_mould(path));
-    let drawings = drawings.into_iter().map(|path| {
-        let read = input::read_pattern_file(path, &settings);
-        (path.display().to_string(), read)
-    });
-    let drawings = drawings.collect();
+    let drawings = match drawings.first() {
+        Some(first) if options.join => {
+            let read = input::read_joined_photographs(&drawings, &settings);
+            vec![(first.display().to_string(), read)]
+        }
+        _ => {
+            let each = drawings.into_iter().map(|path| {
+                let read = input::read_pattern_file(path, &settings);
+                (path.display().to_string(), read)
+            });
+            each.collect()
+        }
+    };
     let moulds: Vec<_> = (moulds.into_iter())
         .map(|path| input::read_mould_file(path, options.units))
         .collect();

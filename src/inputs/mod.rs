@@ -44,6 +44,7 @@ use crate::drape::{Drape, Trial};
 use crate::job::{Job, Located, OnMould, Part, Ply};
 use crate::mould::Mould;
 use crate::pattern::{self, Pattern};
+use crate::photo::PhotoFile;
 use on_mould::LaidOnMould;
 
 /// A file that a job names.
@@ -275,6 +276,27 @@ fn read_moulds(
     (!failed && !said.has_errors()).then_some(all)
 }
 
+/// The drawing of a part, or the photographs that show it together.
+fn read_pattern(open: &mut Open<'_>, part: &Part, what: &str) -> Result<Pattern, Diagnostics> {
+    let first = one_file(open, &part.pattern, what)?;
+    let others = &part.reading.photo.joined_with;
+    if others.is_empty() {
+        return pattern::read(&first.name, &first.bytes, &part.reading);
+    }
+    let mut files = vec![first];
+    for other in others {
+        let path = Located {
+            value: other.clone(),
+            place: part.pattern.place.clone(),
+        };
+        files.push(one_file(open, &path, what)?);
+    }
+    let files: Vec<PhotoFile<'_>> = (files.iter())
+        .map(|file| PhotoFile::new(&file.name, &file.bytes))
+        .collect();
+    pattern::read_joined(&files, &part.reading)
+}
+
 /// Every drawing of the job, or `None` if one cannot be used; problems go to `said`.
 fn read_patterns(
     job: &Job,
@@ -289,9 +311,7 @@ fn read_patterns(
             continue;
         }
         let what = format!("the pattern file of part `{}`", part.name);
-        let read = one_file(open, path, &what)
-            .and_then(|file| pattern::read(&file.name, &file.bytes, &part.reading));
-        match read {
+        match read_pattern(open, part, &what) {
             Ok(pattern) => {
                 // Notes on a drawing (its open lines, say) are for `inspect`.
                 said.append(pattern.problems().at_least(Severity::Warning));

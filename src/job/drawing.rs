@@ -36,7 +36,7 @@ const DPI: Checked<Number, f64> = Checked {
         reader.insist(
             dpi.value <= MOST_DPI,
             &dpi.place,
-            "`dpi` is impossibly large",
+            "there are impossibly many pixels in an inch",
             help,
         )
     },
@@ -64,6 +64,8 @@ keys! {
     chord: Length = CHORD, Is("0.005 mm"), "0.01 mm", "how far chords may leave a curve";
     board_width: Length = BOARD_LINE, Means("printed true"), "1207.5 mm", "of a photograph: the level line of the board, measured on the print from cross to cross";
     board_height: Length = BOARD_LINE, Means("as true as the width"), "1129 mm", "of a photograph: the upright line of the board, measured likewise";
+    joined_with: Vec<String> = NameList, Means("one picture shows it all"), "[\"left.jpg\", \"middle.jpg\"]", "of a photograph: further pictures of the same template, which lies still on the same board; relative to the job file";
+    scan_dpi: f64 = DPI, Means("as the file says, or a photograph"), "300", "of a scanner's image, which needs no board: its pixels in an inch";
     template_thickness: Length = THICKNESS, Means("thin"), "1.5 mm", "of a photograph: how thick the template is";
 }
 
@@ -126,6 +128,10 @@ pub(super) fn overridden_by(
         *line = key.value.or(*line);
     }
     photo.thickness = keys.template_thickness.value.or(photo.thickness);
+    photo.scan_dpi = keys.scan_dpi.value.or(photo.scan_dpi);
+    if let Some(others) = keys.joined_with.value {
+        photo.joined_with = others;
+    }
     settings
 }
 

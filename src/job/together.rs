@@ -33,12 +33,13 @@ impl Job {
     /// The same job with its paths as they are seen from where its own folder is `folder`.
     #[must_use]
     pub fn in_folder(mut self, folder: &Path) -> Self {
-        let moved = |path: &mut Located<String>| {
-            path.value = folder.join(&path.value).to_string_lossy().into_owned();
-        };
-        self.parts
-            .iter_mut()
-            .for_each(|part| moved(&mut part.pattern));
+        let seen_from = |path: &str| folder.join(path).to_string_lossy().into_owned();
+        let moved = |path: &mut Located<String>| path.value = seen_from(&path.value);
+        for part in &mut self.parts {
+            moved(&mut part.pattern);
+            let others = part.reading.photo.joined_with.iter_mut();
+            others.for_each(|other| *other = seen_from(other));
+        }
         for entry in &mut self.stock {
             if let StockShape::File { path, .. } | StockShape::Shelf { path } = &mut entry.shape {
                 moved(path);

@@ -60,6 +60,7 @@ pub use words::LabelWords;
 
 use crate::diag::{Diagnostic, Diagnostics, Place};
 use crate::geometry::{Circle, Outline, Point};
+use crate::photo::PhotoFile;
 use crate::units::LengthUnit;
 
 /// A file format that patterns come in.
@@ -303,12 +304,7 @@ pub struct PatternText {
 /// All problems found, if the file cannot be read or no closed outline is left. Otherwise problems
 /// (which may be errors about single outlines) ride along in [`Pattern::problems`].
 pub fn read(file: &str, bytes: &[u8], settings: &Settings) -> Result<Pattern, Diagnostics> {
-    let pattern = see(file, bytes, settings)?;
-    if pattern.outlines.is_empty() {
-        Err(pattern.problems)
-    } else {
-        Ok(pattern)
-    }
+    with_outlines(see(file, bytes, settings)?)
 }
 
 /// What there is to see in a pattern file, even if no closed outline is left: then
@@ -320,9 +316,45 @@ pub fn see(file: &str, bytes: &[u8], settings: &Settings) -> Result<Pattern, Dia
     let drawing = match recognise(file, bytes)? {
         Format::Svg => svg::read(file, bytes, settings)?,
         Format::Dxf => dxf::read(file, bytes, settings)?,
-        Format::Photo => photo::read(file, bytes, settings)?,
+        Format::Photo => photo::read(&[PhotoFile::new(file, bytes)], settings)?,
     };
     Ok(assemble::assemble(drawing, settings))
+}
+
+/// What there is to see in photographs of one template on one board, each of which may show a part of it.
+///
+/// # Errors
+/// All problems found, if no outline can be had of them, or if one of them is no photograph.
+pub fn see_joined(files: &[PhotoFile<'_>], settings: &Settings) -> Result<Pattern, Diagnostics> {
+    let other = files
+        .iter()
+        .find(|file| !crate::photo::is_picture(file.bytes));
+    if let Some(other) = other {
+        return Err(
+            Diagnostic::error("only photographs of one template can be joined")
+                .at(Place::File(other.name.to_owned()))
+                .help("photographs are JPEG or PNG files")
+                .into(),
+        );
+    }
+    Ok(assemble::assemble(photo::read(files, settings)?, settings))
+}
+
+/// Reads photographs of one template on one board ([`see_joined`]).
+///
+/// # Errors
+/// All problems found, if no outline can be had of them.
+pub fn read_joined(files: &[PhotoFile<'_>], settings: &Settings) -> Result<Pattern, Diagnostics> {
+    with_outlines(see_joined(files, settings)?)
+}
+
+/// `pattern`, unless it has no outline.
+fn with_outlines(pattern: Pattern) -> Result<Pattern, Diagnostics> {
+    if pattern.outlines.is_empty() {
+        Err(pattern.problems)
+    } else {
+        Ok(pattern)
+    }
 }
 
 fn recognise(file: &str, bytes: &[u8]) -> Result<Format, Diagnostics> {

@@ -5,7 +5,7 @@ use super::shape::{Id, RawDrawing, RawShape, Stroke, Strokes};
 use super::{Format, UnitFound};
 use crate::diag::Diagnostics;
 use crate::geometry::Point;
-use crate::photo::{self, SeenTemplate};
+use crate::photo::{self, PhotoFile, SeenTemplate};
 use crate::units::LengthUnit;
 
 /// Layers by what is on them; the last two have their meaning by name.
@@ -13,14 +13,16 @@ const TEMPLATE: &str = "TEMPLATE";
 const ZERO: &str = "ZERO";
 const CROSS: &str = "LOCATE";
 
+/// Reads photographs of one template, of which the first names the drawing.
 pub(super) fn read(
-    file: &str,
-    bytes: &[u8],
+    files: &[PhotoFile<'_>],
     settings: &Settings,
 ) -> Result<RawDrawing, Diagnostics> {
-    let sight = photo::read(file, bytes, &settings.photo)?;
+    let sight = photo::read_all(files, &settings.photo)?;
     let unit = UnitFound::File(LengthUnit::Millimetre);
-    let mut drawing = RawDrawing::new(file, Format::Photo, unit, settings, bytes.len(), sight.told);
+    let name = files.first().map_or("", |file| file.name);
+    let size = files.iter().map(|file| file.bytes.len()).sum();
+    let mut drawing = RawDrawing::new(name, Format::Photo, unit, settings, size, sight.told);
     for (n, template) in (1..).zip(&sight.templates) {
         add_template(&mut drawing, n, template);
     }

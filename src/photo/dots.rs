@@ -28,7 +28,12 @@ pub(super) fn find(picture: &Picture, board: &Board, scene: &BoardPose) -> Vec<S
                 continue;
             };
             if let Some(pixel) = middle(picture, pixel, right - pixel, up - pixel) {
-                seen.push(SeenPoint { tile, at, pixel });
+                seen.push(SeenPoint {
+                    tile,
+                    at,
+                    pixel,
+                    view: 0,
+                });
             }
         }
     }

@@ -6,7 +6,7 @@
 
 use super::ring::{REACH, StretchWay, TracedRing, rounded};
 use super::solve::Normal;
-use crate::geometry::{Circle, Point, Vector, trig};
+use crate::geometry::{Circle, Point, Vector, line_simplified, trig};
 
 /// How far (mm) a straight edge or an arc may leave what was seen, noise averaged out.
 pub const TOLERANCE: f64 = 0.2;
@@ -136,7 +136,7 @@ impl TracedEdge {
             }
             EdgeStretch::Curve(points) => {
                 self.curves += 1;
-                self.points.extend(thinned(points));
+                self.points.extend(line_simplified(points, LEFT_OUT));
             }
         }
     }
@@ -380,35 +380,5 @@ fn arc(centre: Point, radius: f64, inner: &[Point], ends: Option<(Point, Point)>
             let (sin, cos) = trig::sin_cos_radians(from + total * k as f64 / n as f64);
             centre + Vector::new(cos, sin) * radius
         })
-        .collect()
-}
-
-/// A curve without the points that lie nearly on the chords of the others (Douglas and Peucker 1973).
-fn thinned(points: &[Point]) -> Vec<Point> {
-    let n = points.len();
-    if n < 3 {
-        return points.to_vec();
-    }
-    let mut keep = vec![false; n];
-    keep[0] = true;
-    keep[n - 1] = true;
-    let mut open = vec![(0, n - 1)];
-    while let Some((a, b)) = open.pop() {
-        let chord = points[b] - points[a];
-        let length = chord.length().max(1e-9);
-        let off = |k: usize| (chord.cross(points[k] - points[a]) / length).abs();
-        let worst = (a + 1..b).max_by(|&i, &j| off(i).total_cmp(&off(j)));
-        if let Some(k) = worst
-            && off(k) > LEFT_OUT
-        {
-            keep[k] = true;
-            open.extend([(a, k), (k, b)]);
-        }
-    }
-    points
-        .iter()
-        .zip(keep)
-        .filter(|(_, keep)| *keep)
-        .map(|(p, _)| *p)
         .collect()
 }

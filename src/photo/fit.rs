@@ -1,6 +1,6 @@
-//! From dots seen to the camera, the sheets and the board's waves: one least-squares problem.
+//! From dots seen to the cameras, the sheets and the board's waves: one least-squares problem.
 //!
-//! Unknown are the camera's numbers, for every sheet of paper how far it lies from its place (two shifts
+//! Unknown are the numbers of the camera of each picture, for every sheet of paper how far it lies from its place (two shifts
 //! and a turn), and the height of the board as a smooth surface (cubic B-splines). A sheet askew and a wave
 //! look alike at one dot, but not over a whole sheet, for what is nearer the camera is also larger.
 //! Solved by damped Gauss-Newton steps (Levenberg 1944, Marquardt 1963); dots that fit badly count less
@@ -18,12 +18,24 @@ pub(super) struct SeenPoint {
     /// From the middle of its tile as printed, mm.
     pub(super) at: Vector,
     pub(super) pixel: Point,
+    /// In which of the pictures.
+    pub(super) view: usize,
 }
 
-/// What is known of camera and board.
+/// A picture of the board.
+#[derive(Clone, Debug)]
+struct BoardView {
+    camera: Camera,
+    usual_focal: f64,
+    middle: Point,
+}
+
+/// What is known of a board and the cameras that saw it.
 #[derive(Clone, Debug)]
 pub(super) struct BoardPose {
-    pub(super) camera: Camera,
+    views: Vec<BoardView>,
+    /// The picture that is looked at.
+    own: usize,
     board: Board,
     /// Printed over true lengths, along x and y.
     print: [f64; 2],
@@ -39,7 +51,7 @@ pub(super) struct BoardPose {
 /// How free the unknowns are.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(super) enum Freedom {
-    /// The camera with the first lens number alone.
+    /// The cameras with the first lens number alone.
     Rough,
     /// All.
     Full,
@@ -117,14 +129,28 @@ impl Surface {
 }
 
 impl BoardPose {
-    pub(super) fn new(board: Board, camera: Camera, measured: [Option<f64>; 2]) -> Self {
+    /// A board seen by `camera`, whose picture has its middle there (pixels), with a usual focal length of
+    /// `usual_focal` pixels.
+    pub(super) fn new(
+        board: Board,
+        camera: Camera,
+        usual_focal: f64,
+        middle: Point,
+        measured: [Option<f64>; 2],
+    ) -> Self {
         let n = if board.paper == BoardPaper::One {
             0
         } else {
             board.columns * board.rows
         };
-        Self {
+        let view = BoardView {
             camera,
+            usual_focal,
+            middle,
+        };
+        Self {
+            views: vec![view],
+            own: 0,
             board,
             print: [1.0; 2],
             measured,
@@ -132,6 +158,35 @@ impl BoardPose {
             surface: Surface::flat(&board),
             noise: 10.0 * DOT_NOISE,
         }
+    }
+
+    /// The same board seen in several pictures, each by its camera; what board and sheets are begins as in the first.
+    pub(super) fn of_all(poses: &[Self]) -> Option<Self> {
+        let mut all = poses.first()?.clone();
+        all.views = poses.iter().flat_map(|pose| pose.views.clone()).collect();
+        all.noise = 10.0 * DOT_NOISE;
+        Some(all)
+    }
+
+    /// It as it is looked at in picture `own`.
+    pub(super) fn seen_in(&self, own: usize) -> Self {
+        Self {
+            own,
+            ..self.clone()
+        }
+    }
+
+    pub(super) fn n_views(&self) -> usize {
+        self.views.len()
+    }
+
+    fn camera(&self) -> &Camera {
+        &self.views[self.own].camera
+    }
+
+    /// The numbers of the first unknown of the print, after those of the cameras.
+    fn first_of_board(&self) -> usize {
+        UNKNOWNS * self.views.len()
     }
 
     /// Where a printed place lies on the board: sheets are as large as paper is, what is printed on them is not quite.
@@ -151,18 +206,19 @@ impl BoardPose {
     /// How that place moves on the board with each unknown of board and sheets, but for the surface.
     fn moves(&self, tile: BoardSheet, at: Vector) -> Vec<(usize, Vector)> {
         let index = self.board.index(tile);
+        let print = self.first_of_board();
         let (x, y) = (Vector::new(1.0, 0.0), Vector::new(0.0, 1.0));
         let Some(&[_, _, turn]) = self.sheets.get(index) else {
             let whole = self.board.middle(tile) - Point::default() + at;
-            return vec![(UNKNOWNS, x * whole.x), (UNKNOWNS + 1, y * whole.y)];
+            return vec![(print, x * whole.x), (print + 1, y * whole.y)];
         };
         let (sin, cos) = trig::sin_cos_radians(turn);
         let arm = Vector::new(at.x * self.print[0], at.y * self.print[1]);
         let arm = Vector::new(arm.x * cos - arm.y * sin, arm.x * sin + arm.y * cos);
-        let first = UNKNOWNS + 2 + 3 * index;
+        let first = print + 2 + 3 * index;
         vec![
-            (UNKNOWNS, Vector::new(cos, sin) * at.x),
-            (UNKNOWNS + 1, Vector::new(-sin, cos) * at.y),
+            (print, Vector::new(cos, sin) * at.x),
+            (print + 1, Vector::new(-sin, cos) * at.y),
             (first, x),
             (first + 1, y),
             (first + 2, Vector::new(-arm.y, arm.x)),
@@ -171,7 +227,7 @@ impl BoardPose {
 
     /// The number of the first unknown of the surface.
     fn first_knot(&self) -> usize {
-        UNKNOWNS + 2 + 3 * self.sheets.len()
+        self.first_of_board() + 2 + 3 * self.sheets.len()
     }
 
     /// Where a place on the board is in space.
@@ -181,12 +237,12 @@ impl BoardPose {
 
     /// Where a printed place is seen.
     pub(super) fn pixel(&self, tile: BoardSheet, at: Vector) -> Option<Point> {
-        self.camera.pixel(self.in_space(self.on_board(tile, at)))
+        self.camera().pixel(self.in_space(self.on_board(tile, at)))
     }
 
     /// The place on the board over which `pixel` sees something so high above it.
     pub(super) fn place(&self, pixel: Point, above: f64) -> Option<Point> {
-        let (eye, ray) = (self.camera.eye(), self.camera.ray(pixel));
+        let (eye, ray) = (self.camera().eye(), self.camera().ray(pixel));
         let mut height = above;
         let mut place = None;
         for _ in 0..6 {
@@ -203,8 +259,9 @@ impl BoardPose {
 
     /// How far from its place `seen` is seen, in pixels.
     pub(super) fn off(&self, seen: &SeenPoint) -> f64 {
-        self.pixel(seen.tile, seen.at)
-            .map_or(f64::INFINITY, |p| p.distance(seen.pixel))
+        let place = self.in_space(self.on_board(seen.tile, seen.at));
+        let pixel = self.views[seen.view].camera.pixel(place);
+        pixel.map_or(f64::INFINITY, |p| p.distance(seen.pixel))
     }
 
     /// Lengths of the lines that are measured, as they come out.
@@ -236,23 +293,15 @@ impl BoardPose {
 
     /// By how much the camera leaned from straight down, in radians.
     pub(super) fn tilt(&self) -> f64 {
-        self.camera.tilt()
+        self.camera().tilt()
     }
 
     /// Fits it to what was seen.
-    pub(super) fn fit(
-        &mut self,
-        seen: &[SeenPoint],
-        usual_focal: f64,
-        middle: Point,
-        freedom: Freedom,
-    ) {
+    pub(super) fn fit(&mut self, seen: &[SeenPoint], freedom: Freedom) {
         let mut damping = 1e-4;
         let noise = self.noise;
         let problem = CameraFit {
             seen,
-            usual_focal,
-            middle,
             freedom,
             noise,
         };
@@ -288,8 +337,6 @@ impl BoardPose {
 
 struct CameraFit<'s> {
     seen: &'s [SeenPoint],
-    usual_focal: f64,
-    middle: Point,
     freedom: Freedom,
     noise: f64,
 }
@@ -297,51 +344,30 @@ struct CameraFit<'s> {
 impl CameraFit<'_> {
     fn n_unknowns(&self, scene: &BoardPose) -> usize {
         match self.freedom {
-            Freedom::Rough => UNKNOWNS,
+            Freedom::Rough => scene.first_of_board(),
             Freedom::Full => scene.first_knot() + scene.surface.heights.len(),
         }
     }
 
     /// What each unknown is expected to be near: its number, how far it is off, and how far it may be.
     fn expectations(&self, scene: &BoardPose) -> Vec<(usize, f64, f64)> {
-        let camera = &scene.camera;
         let rough = self.freedom == Freedom::Rough;
-        let mut all = vec![
-            (
-                0,
-                -libm::log(camera.focal / self.usual_focal),
-                if rough { 1e-3 } else { FOCAL_OFF },
-            ),
-            (
-                1,
-                (self.middle.x - camera.centre.x) / camera.focal,
-                if rough { 1e-4 } else { CENTRE_OFF },
-            ),
-            (
-                2,
-                (self.middle.y - camera.centre.y) / camera.focal,
-                if rough { 1e-4 } else { CENTRE_OFF },
-            ),
-        ];
-        for i in 3..9 {
-            let may_be = match i {
-                3 => LENS_ODDITY,
-                _ if rough => 1e-6,
-                4..=6 => LENS_ODDITY,
-                _ => DECENTRING_ODDITY,
-            };
-            all.push((i, -camera.oddity(i), may_be));
+        let mut all = Vec::new();
+        for (n, view) in scene.views.iter().enumerate() {
+            let own = view.expectations(rough).into_iter();
+            all.extend(own.map(|(i, off, may_be)| (UNKNOWNS * n + i, off, may_be)));
         }
         if rough {
             return all;
         }
+        let print = scene.first_of_board();
         for (s, sheet) in scene.sheets.iter().enumerate() {
             for k in 0..3 {
-                all.push((UNKNOWNS + 2 + 3 * s + k, -sheet[k], SHEET_OFF[k]));
+                all.push((print + 2 + 3 * s + k, -sheet[k], SHEET_OFF[k]));
             }
         }
-        for (i, print) in scene.print.iter().enumerate() {
-            all.push((UNKNOWNS + i, 1.0 - print, PRINT_OFF));
+        for (i, scale) in scene.print.iter().enumerate() {
+            all.push((print + i, 1.0 - scale, PRINT_OFF));
         }
         let from = scene.first_knot();
         let heights = scene.surface.heights.iter().enumerate();
@@ -380,28 +406,34 @@ impl CameraFit<'_> {
         const STEP_MM: f64 = 1e-3;
         let mut normal = Normal::new(self.n_unknowns(scene));
         let sizes: [f64; UNKNOWNS] = std::array::from_fn(|i| if i < 12 { STEP } else { STEP_MM });
-        let changed: Vec<[Camera; 2]> = (0..UNKNOWNS)
-            .map(|i| [sizes[i], -sizes[i]].map(|by| scene.camera.changed(i, by)))
-            .collect();
+        let changed = |view: &BoardView| -> Vec<[Camera; 2]> {
+            let ways = (0..UNKNOWNS).map(|i| [sizes[i], -sizes[i]].map(|by| (i, by)));
+            ways.map(|ways| ways.map(|(i, by)| view.camera.changed(i, by)))
+                .collect()
+        };
+        let changed: Vec<_> = scene.views.iter().map(changed).collect();
         for seen in self.seen {
             let on_board = scene.on_board(seen.tile, seen.at);
             let place = scene.in_space(on_board);
-            let Some(pixel) = scene.camera.pixel(place) else {
+            let camera = &scene.views[seen.view].camera;
+            let Some(pixel) = camera.pixel(place) else {
                 continue;
             };
             let by_camera = |i: usize| {
-                let [more, less] = &changed[i];
+                let [more, less] = &changed[seen.view][i];
                 derivative(more.pixel(place), less.pixel(place), sizes[i])
             };
             let by_place = |axis: usize| {
                 let moved = |by: f64| {
                     let mut other = place;
                     other[axis] += by;
-                    scene.camera.pixel(other)
+                    camera.pixel(other)
                 };
                 derivative(moved(STEP_MM), moved(-STEP_MM), STEP_MM)
             };
-            let mut rows: Vec<(usize, Vector)> = (0..UNKNOWNS).map(|i| (i, by_camera(i))).collect();
+            let mut rows: Vec<(usize, Vector)> = (0..UNKNOWNS)
+                .map(|i| (UNKNOWNS * seen.view + i, by_camera(i)))
+                .collect();
             if self.freedom == Freedom::Full {
                 let (x, y, z) = (by_place(0), by_place(1), by_place(2));
                 let moves = scene.moves(seen.tile, seen.at).into_iter();
@@ -450,11 +482,13 @@ impl CameraFit<'_> {
 
     fn stepped(&self, scene: &BoardPose, step: &[f64]) -> BoardPose {
         let mut other = scene.clone();
-        for (i, &by) in step.iter().take(UNKNOWNS).enumerate() {
-            other.camera = other.camera.changed(i, by);
+        for (view, own) in other.views.iter_mut().zip(step.chunks(UNKNOWNS)) {
+            for (i, &by) in own.iter().enumerate() {
+                view.camera = view.camera.changed(i, by);
+            }
         }
         if self.freedom == Freedom::Full {
-            let rest = &step[UNKNOWNS..];
+            let rest = &step[scene.first_of_board()..];
             let values = other
                 .print
                 .iter_mut()
@@ -465,6 +499,34 @@ impl CameraFit<'_> {
             }
         }
         other
+    }
+}
+
+impl BoardView {
+    /// What the numbers of its camera are expected to be near.
+    fn expectations(&self, rough: bool) -> Vec<(usize, f64, f64)> {
+        let camera = &self.camera;
+        let centre = (self.middle - camera.centre) * (1.0 / camera.focal);
+        let [focal_off, centre_off] = if rough {
+            [1e-3, 1e-4]
+        } else {
+            [FOCAL_OFF, CENTRE_OFF]
+        };
+        let mut all = vec![
+            (0, -libm::log(camera.focal / self.usual_focal), focal_off),
+            (1, centre.x, centre_off),
+            (2, centre.y, centre_off),
+        ];
+        for i in 3..9 {
+            let may_be = match i {
+                3 => LENS_ODDITY,
+                _ if rough => 1e-6,
+                4..=6 => LENS_ODDITY,
+                _ => DECENTRING_ODDITY,
+            };
+            all.push((i, -camera.oddity(i), may_be));
+        }
+        all
     }
 }
 

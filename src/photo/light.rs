@@ -47,6 +47,18 @@ impl Light {
         Some(Self { size, terms })
     }
 
+    /// The same light everywhere.
+    pub(super) fn even(white: [f64; 3]) -> Self {
+        let mut terms = [[0.0; TERMS]; 3];
+        for (terms, white) in terms.iter_mut().zip(white) {
+            terms[0] = libm::log(white.max(1e-3));
+        }
+        Self {
+            size: [1.0; 2],
+            terms,
+        }
+    }
+
     /// The light of white paper at a place in pixels.
     pub(super) fn white(&self, p: Point) -> [f64; 3] {
         let powers = powers(self.size, p);

@@ -7,6 +7,9 @@
 //! board by its colour (`light`, `template`, `regions`), and its edge is made into straight edges, arcs
 //! and curves with sharp corners (`edges`, `ring`); `pen` reads what is drawn on it.
 //!
+//! Several pictures of one board are fitted together, and what one of them cuts off goes on in the next (`join`). A scanner's
+//! image needs no board, only its resolution (`scan`).
+//!
 //! What cannot be right is refused ([`read`]), and what is read comes with the error that it may have.
 //! The figures are from rendered pictures, not from cameras.
 
@@ -16,6 +19,7 @@ mod code;
 mod dots;
 mod edges;
 mod fit;
+mod join;
 mod light;
 mod locate;
 mod marks;
@@ -24,24 +28,21 @@ mod picture;
 mod refuse;
 mod regions;
 mod ring;
+mod scan;
+mod seen;
 mod solve;
 mod template;
+mod told;
 
 pub use code::{CELLS, MarkCode};
 pub use edges::TOLERANCE;
 pub(crate) use picture::is_picture;
 
-use std::collections::BTreeMap;
-
-use crate::diag::{Diagnostic, Diagnostics, Place, counted};
+use crate::diag::{Diagnostic, Diagnostics, Place};
 use crate::geometry::{Circle, Point};
 use crate::units::Length;
-use board::Board;
-use locate::{LocatedMarks, locate};
-use marks::FoundMark;
+use join::WholeTemplate;
 use pen::PenMark;
-use picture::Picture;
-use template::FoundTemplate;
 
 /// What a person knows of a photograph.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -51,6 +52,28 @@ pub struct PhotoSettings {
     pub measured: [Option<Length>; 2],
     /// How thick the template is: its upper edge is seen so high above the board. None is taken as nothing.
     pub thickness: Option<Length>,
+    /// Further pictures of the same template on the same board, by their names.
+    pub joined_with: Vec<String>,
+    /// Pixels to the inch of a scanner's image, which needs no board.
+    pub scan_dpi: Option<f64>,
+}
+
+/// A picture file: its name for messages, and its bytes.
+#[derive(Clone, Copy, Debug)]
+#[non_exhaustive]
+pub struct PhotoFile<'a> {
+    /// Its name.
+    pub name: &'a str,
+    /// Its content.
+    pub bytes: &'a [u8],
+}
+
+impl<'a> PhotoFile<'a> {
+    /// A file of this name and content.
+    #[must_use]
+    pub const fn new(name: &'a str, bytes: &'a [u8]) -> Self {
+        Self { name, bytes }
+    }
 }
 
 /// What is seen on a board, in millimetres: x right, y up, origin in the lower left corner of the board.
@@ -81,43 +104,54 @@ pub struct SeenTemplate {
     pub crosses: Vec<Point>,
 }
 
-/// A picture whose board was located.
-struct SeenBoard {
-    picture: Picture,
-    board: Board,
-    located: LocatedMarks,
-}
-
 /// Reads the photograph `file`, whose content is `bytes`.
 ///
 /// # Errors
 /// Why no outline can be had of it, and what to do about that.
 pub fn read(file: &str, bytes: &[u8], settings: &PhotoSettings) -> Result<Sight, Diagnostics> {
-    let refused = |problem: Diagnostic| Diagnostics::from(problem.at(Place::File(file.to_owned())));
-    let seen = see_board(bytes, settings).map_err(refused)?;
-    let thickness = settings.thickness.map_or(0.0, Length::to_mm);
-    let found = template::find(&seen.picture, &seen.board, &seen.located);
-    refuse::templates(&found, &seen.located).map_err(refused)?;
-    let mut sight = Sight {
-        templates: Vec::new(),
-        error: 0.0,
-        told: Diagnostics::new(),
+    read_all(&[PhotoFile::new(file, bytes)], settings)
+}
+
+/// Reads several photographs of one template on one board, each of which may show a part of it.
+///
+/// # Errors
+/// Why no outline can be had of them, and what to do about that.
+pub fn read_all(files: &[PhotoFile<'_>], settings: &PhotoSettings) -> Result<Sight, Diagnostics> {
+    let refused = |n: usize, problem: Diagnostic| {
+        let name = files.get(n).map_or("", |file| file.name);
+        Diagnostics::from(problem.at(Place::File(name.to_owned())))
     };
+    let pictures = seen::all(files, settings).map_err(|(n, problem)| refused(n, problem))?;
+    let thickness = settings.thickness.map_or(0.0, Length::to_mm);
+    let (mut laid, mut seeing) = (Vec::new(), Vec::new());
+    for (n, picture) in pictures.iter().enumerate() {
+        let found = picture.templates();
+        refuse::templates(&found, &picture.located).map_err(|problem| refused(n, problem))?;
+        seeing.push(picture.sharpness(&found));
+        laid.push(picture.laid(&found, thickness));
+    }
+    let joined =
+        join::joined(&laid).map_err(|at| refused(0, refuse::over_border(files.len(), at)))?;
+    let pixel = seeing.iter().map(|s| s.pixel).fold(0.0, f64::max);
     let mut shapes = Shapes::default();
-    for template in &found {
-        sight
-            .templates
-            .extend(seen.template(template, thickness, &mut shapes));
+    let templates: Vec<SeenTemplate> = (joined.templates.iter())
+        .filter_map(|template| shapes.template(template, pixel))
+        .collect();
+    if templates.is_empty() {
+        return Err(refused(0, refuse::no_template()));
     }
-    if sight.templates.is_empty() {
-        return Err(refused(refuse::no_template()));
+    let seen = seeing.iter().map(|s| s.error).fold(0.0, f64::max);
+    let error = libm::hypot(libm::hypot(seen, shapes.error), joined.seam);
+    refuse::error(error).map_err(|problem| refused(0, problem))?;
+    let mut told = Diagnostics::new();
+    for note in told::notes(&pictures, error, &shapes, settings) {
+        told.push(note.at(Place::File(files[0].name.to_owned())));
     }
-    sight.error = seen.error(&found, shapes.error);
-    refuse::error(sight.error).map_err(refused)?;
-    for note in seen.notes(&sight, &shapes, settings) {
-        sight.told.push(note.at(Place::File(file.to_owned())));
-    }
-    Ok(sight)
+    Ok(Sight {
+        templates,
+        error,
+        told,
+    })
 }
 
 /// What edges were made of.
@@ -128,93 +162,34 @@ struct Shapes {
     curves: usize,
     /// Pen marks that nobody understands.
     other: usize,
+    /// How far an edge may be off by its noise and by doubtful corners, mm.
     error: f64,
 }
 
-fn see_board(bytes: &[u8], settings: &PhotoSettings) -> Result<SeenBoard, Diagnostic> {
-    let picture = Picture::decoded(bytes).map_err(|fault| refuse::picture(&fault))?;
-    let marks = marks::find(&picture.small());
-    let (board, marks) = most_common(marks);
-    let Some(board) = board.filter(|_| marks.len() >= locate::LEAST_MARKS) else {
-        return Err(refuse::few_marks(marks.len()));
-    };
-    let measured = settings.measured.map(|length| length.map(Length::to_mm));
-    let located = locate(&picture, board, &marks, measured).ok_or_else(refuse::no_dots)?;
-    refuse::board(&board, &located, measured, &picture)?;
-    Ok(SeenBoard {
-        picture,
-        board,
-        located,
-    })
-}
-
-/// The board that most of the marks belong to, and those.
-fn most_common(marks: Vec<FoundMark>) -> (Option<Board>, Vec<FoundMark>) {
-    let key = |board: &Board| (board.paper, board.columns, board.rows);
-    let mut counts = BTreeMap::new();
-    for mark in &marks {
-        *counts.entry(key(&mark.label.board)).or_insert(0) += 1;
-    }
-    let most = counts.into_iter().max_by_key(|&(_, n)| n).map(|(k, _)| k);
-    let marks: Vec<FoundMark> = (marks.into_iter())
-        .filter(|mark| Some(key(&mark.label.board)) == most)
-        .collect();
-    (marks.first().map(|mark| mark.label.board), marks)
-}
-
-impl SeenBoard {
-    /// Millimetres of the board to a pixel at a place in pixels.
-    fn pixel_at(&self, p: Point) -> f64 {
-        let at = |dx: f64, dy: f64| {
-            self.located
-                .scene
-                .place(Point::new(p.x + dx, p.y + dy), 0.0)
-        };
-        match (at(0.0, 0.0), at(1.0, 0.0), at(0.0, 1.0)) {
-            (Some(o), Some(x), Some(y)) => o.distance(x).max(o.distance(y)),
-            _ => 1.0,
-        }
-    }
-
-    /// The largest of that over the places of a line.
-    fn pixel_along(&self, line: &[Point]) -> f64 {
-        let step = line.len().div_ceil(40).max(1);
-        line.iter()
-            .step_by(step)
-            .map(|&p| self.pixel_at(p))
-            .fold(0.0, f64::max)
-    }
-
-    fn template(
-        &self,
-        found: &FoundTemplate,
-        thickness: f64,
-        shapes: &mut Shapes,
-    ) -> Option<SeenTemplate> {
-        let pixel = self.pixel_along(&found.edge);
-        let on_board = |line: &[Point]| -> Vec<Point> {
-            line.iter()
-                .filter_map(|&p| self.located.scene.place(p, thickness))
-                .collect()
-        };
+impl Shapes {
+    /// The edges of `whole` made of what was seen of them, in pixels of so many millimetres.
+    fn template(&mut self, whole: &WholeTemplate, pixel: f64) -> Option<SeenTemplate> {
         let mut template = SeenTemplate::default();
         let mut take = |line: &[Point]| {
-            let edge = edges::made(&on_board(line), pixel)?;
-            shapes.straight += edge.straight;
-            shapes.arcs += edge.arcs;
-            shapes.curves += edge.curves;
-            shapes.error = shapes.error.max(edge.error);
+            let edge = edges::made(line, pixel)?;
+            self.straight += edge.straight;
+            self.arcs += edge.arcs;
+            self.curves += edge.curves;
+            self.error = self.error.max(edge.error);
             template.circles.extend(edge.circles);
             Some(edge.points)
         };
-        let edge = take(&found.edge)?;
-        let openings: Vec<Vec<Point>> = found.holes.iter().filter_map(|hole| take(hole)).collect();
-        for inked in &found.inked {
-            let area = (pixel * self.picture.scale() as f64).powi(2);
-            match pen::read(&on_board(inked), area) {
-                PenMark::Line(ends) => template.lines.push(ends),
-                PenMark::Cross(at) => template.crosses.push(at),
-                PenMark::Other => shapes.other += 1,
+        let edge = take(&whole.edge)?;
+        let openings = whole
+            .openings
+            .iter()
+            .filter_map(|line| take(line))
+            .collect();
+        for mark in &whole.pen {
+            match mark {
+                PenMark::Line(ends) => template.lines.push(*ends),
+                PenMark::Cross(at) => template.crosses.push(*at),
+                PenMark::Other => self.other += 1,
             }
         }
         Some(SeenTemplate {
@@ -222,68 +197,5 @@ impl SeenBoard {
             openings,
             ..template
         })
-    }
-
-    /// How far an edge may be off, mm: what the dots leave, what a pixel is worth, and `traced`, what the noise of the
-    /// traced edges and doubtful corners may do.
-    fn error(&self, found: &[FoundTemplate], traced: f64) -> f64 {
-        let pixel = found
-            .iter()
-            .map(|t| self.pixel_along(&t.edge))
-            .fold(0.0, f64::max);
-        let soft = found.iter().map(|t| t.softness).fold(0.0, f64::max);
-        let dots = self.located.left_pixels * pixel;
-        let edge = pixel * (0.28 + 0.06 * soft);
-        (0.05_f64.powi(2) + (2.0 * dots).powi(2) + edge * edge + traced * traced).sqrt()
-    }
-
-    fn notes(&self, sight: &Sight, shapes: &Shapes, settings: &PhotoSettings) -> Vec<Diagnostic> {
-        let error = Length::mm(sight.error).in_mm_and_inches();
-        let mut message = format!(
-            "edges to about {error} by what {} of the board say (figures from rendered pictures: check your own camera with a \
-             steel rule)",
-            counted(self.located.dots.len(), "dot", "dots"),
-        );
-        let assumed = match settings.thickness {
-            Some(thickness) => format!(
-                "; the template is {} thick and lies flat",
-                thickness.in_mm_and_inches()
-            ),
-            None => "; the template is taken to be thin and to lie flat".to_owned(),
-        };
-        message.push_str(&assumed);
-        let edges = [
-            (shapes.straight, "straight edge", "straight edges"),
-            (shapes.arcs, "arc", "arcs"),
-            (shapes.curves, "curve", "curves"),
-        ];
-        let edges = edges
-            .iter()
-            .filter(|e| e.0 > 0)
-            .map(|e| counted(e.0, e.1, e.2));
-        let edges: Vec<String> = edges.collect();
-        let within = Length::mm(TOLERANCE).in_mm_and_inches();
-        let mut all = vec![
-            Diagnostic::note(message),
-            Diagnostic::note(format!(
-                "{}, each within {within} of what is seen, its noise averaged out",
-                edges.join(", ")
-            )),
-        ];
-        if settings.measured == [None, None] {
-            let message =
-                "the board is taken to be printed true; printers are off by up to 5 mm in a metre";
-            let help = "measure the two long lines of the board, and give their lengths as `board_width` and `board_height`";
-            all.push(Diagnostic::warning(message).help(help));
-        }
-        if shapes.other > 0 {
-            let message = format!(
-                "{} on the template {} neither a line nor a cross, and left out",
-                counted(shapes.other, "mark", "marks"),
-                if shapes.other == 1 { "is" } else { "are" }
-            );
-            all.push(Diagnostic::note(message));
-        }
-        all
     }
 }

@@ -13,6 +13,28 @@ pub(super) enum PenMark {
     Other,
 }
 
+impl PenMark {
+    /// A place on it; what nobody understands has none.
+    pub(super) fn place(&self) -> Option<Point> {
+        match self {
+            Self::Line([from, to]) => Some(from.towards(*to, 0.5)),
+            Self::Cross(at) => Some(*at),
+            Self::Other => None,
+        }
+    }
+
+    /// Whether both are one mark, seen in two pictures.
+    pub(super) fn is_same(&self, other: &Self) -> bool {
+        /// Marks of two pictures nearer than this (mm) are the same.
+        const NEAR: f64 = 4.0;
+        match (self, other) {
+            (Self::Line(a), Self::Line(b)) => (0..2).all(|i| a[i].distance(b[i]) < NEAR),
+            (Self::Cross(a), Self::Cross(b)) => a.distance(*b) < NEAR,
+            _ => false,
+        }
+    }
+}
+
 /// Shortest 0° line, mm.
 const LEAST_LINE: f64 = 30.0;
 /// Widest line of a pen, to either side of its middle, mm.

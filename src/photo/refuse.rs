@@ -5,6 +5,7 @@ use super::locate::LocatedMarks;
 use super::picture::{Picture, PictureFault};
 use super::template::FoundTemplate;
 use crate::diag::Diagnostic;
+use crate::geometry::Point;
 use crate::units::Length;
 
 /// What dots may leave (root mean square, mm) before the board is no flat paper.
@@ -99,7 +100,7 @@ pub(super) fn board(
             "take the picture from above: at most {STEEPEST:.0}°, better 15°"
         )));
     }
-    let pixel = located.pixel_size();
+    let pixel = located.pixel;
     let left = located.left_pixels * pixel;
     if left > LEFT {
         let message = format!(
@@ -132,18 +133,58 @@ pub(super) fn board(
     Ok(())
 }
 
-/// Refuses templates that reach over the border, and pictures too soft for an edge.
+pub(super) fn over_border(n_pictures: usize, at: Point) -> Diagnostic {
+    let (message, help) = match n_pictures {
+        1 => (
+            "the template reaches over the border of the board or of the picture",
+            "print a larger board, so that dots show on all sides of the template, and take all of it; or take several pictures and \
+             join them (`joined_with`)",
+        ),
+        _ => (
+            "the pictures do not show the whole edge of the template",
+            "take them so that every place of the edge is in one of them, and some of the edge in two that follow each other",
+        ),
+    };
+    Diagnostic::error(format!(
+        "{message}, at ({:.0}, {:.0} mm) of the board",
+        at.x, at.y
+    ))
+    .help(help)
+}
+
+pub(super) fn many_pictures(most: usize) -> Diagnostic {
+    Diagnostic::error(format!("more than {most} pictures are too many to join"))
+        .help("take the template in fewer pictures, or in smaller ones: 100 million pixels in all")
+}
+
+pub(super) fn joined_scans() -> Diagnostic {
+    Diagnostic::error("a scan has no marks of the board, so that nothing tells where it belongs")
+        .help("join photographs of the template on its board; a scan is read alone")
+}
+
+pub(super) fn other_board() -> Diagnostic {
+    Diagnostic::error("this picture shows another board than the first")
+        .help("join pictures of one template on one board")
+}
+
+pub(super) fn apart() -> Diagnostic {
+    Diagnostic::error("no sheet of the board is seen in this picture and in those before it")
+        .help("let pictures overlap by a third, so that both show some dots of the same sheet")
+}
+
+pub(super) fn moved() -> Diagnostic {
+    Diagnostic::error(
+        "this picture does not fit those before it: the board was moved, or its sheets were",
+    )
+    .help("tape the board down, leave it and the template as they lie, and take all pictures again")
+}
+
+/// Refuses pictures too soft for an edge.
 pub(super) fn templates(found: &[FoundTemplate], located: &LocatedMarks) -> Result<(), Diagnostic> {
     let Some(first) = found.first() else {
         return Err(no_template());
     };
-    if found.iter().any(|template| template.over_border) {
-        let message = "the template reaches over the border of the board or of the picture";
-        return Err(Diagnostic::error(message).help(
-            "print a larger board, so that dots show on all sides of the template, and take all of it",
-        ));
-    }
-    let pixel = located.pixel_size();
+    let pixel = located.pixel;
     let soft = first.softness;
     if soft > SOFTEST_PIXELS || soft * pixel > SOFTEST {
         let message = format!(

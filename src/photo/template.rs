@@ -32,29 +32,38 @@ struct TemplateColour {
     values: Vec<f32>,
 }
 
+/// A closed line in pixels of a picture, the template to the right of the way as seen.
+pub(super) struct FoundLine {
+    pub(super) points: Vec<Point>,
+    /// Which of them are at the border of the board or the picture, or so near it that the true edge is not seen.
+    pub(super) at_border: Vec<bool>,
+}
+
 /// A template in a picture.
 pub(super) struct FoundTemplate {
-    /// Its edge in pixels of the picture, the template to the right of the way as seen.
-    pub(super) edge: Vec<Point>,
-    /// The edges of what is seen through it, likewise.
-    pub(super) holes: Vec<Vec<Point>>,
+    pub(super) edge: FoundLine,
+    /// The edges of what is seen through it.
+    pub(super) holes: Vec<FoundLine>,
     /// Dark lines on it: the middles of the pixels of each.
     pub(super) inked: Vec<Vec<Point>>,
-    /// Whether it reaches over the border of the board, or of the picture.
-    pub(super) over_border: bool,
     /// How wide its edge is seen, from a quarter of the step to three quarters, in pixels.
     pub(super) softness: f64,
 }
 
-/// The templates on a board, the largest first.
-pub(super) fn find(picture: &Picture, board: &Board, located: &LocatedMarks) -> Vec<FoundTemplate> {
+/// The templates on a board, or in all of a scan, in such a light; the largest first.
+pub(super) fn find(
+    picture: &Picture,
+    board: Option<&Board>,
+    located: &LocatedMarks,
+    light: Light,
+) -> Vec<FoundTemplate> {
     let scene = &located.scene;
-    let Some(light) = Light::around(picture, scene, &located.dots) else {
-        return Vec::new();
-    };
     let scale = picture.scale();
     let (width, height) = (picture.width / scale, picture.height / scale);
-    let on_board = inside_board(board, scene, [width, height], scale);
+    let on_board = match board {
+        Some(board) => inside_board(board, scene, [width, height], scale),
+        None => vec![true; width * height],
+    };
     let chroma = small_chroma(picture, &light, [width, height], scale);
     let coloured = PixelMask {
         width,
@@ -305,7 +314,6 @@ impl Finder<'_> {
     fn template(&self, regions: &Regions, i: usize, gaps: &Regions) -> FoundTemplate {
         let mut softness = Vec::new();
         let line = regions.around(i);
-        let over_border = line.iter().any(|p| self.is_border(*p));
         let edge = self.refined(&line, &mut softness);
         let (mut holes, mut inked) = (Vec::new(), Vec::new());
         for (g, gap) in gaps.all.iter().enumerate() {
@@ -334,7 +342,6 @@ impl Finder<'_> {
             edge,
             holes,
             inked,
-            over_border,
             softness,
         }
     }
@@ -380,7 +387,7 @@ impl Finder<'_> {
 
     /// The line where the colour is half of the template's, near a line of corners of the small picture; how
     /// soft the edge is goes to `softness`.
-    fn refined(&self, line: &[Point], softness: &mut Vec<f64>) -> Vec<Point> {
+    fn refined(&self, line: &[Point], softness: &mut Vec<f64>) -> FoundLine {
         /// Points on each side that are averaged before directions are taken.
         const SMOOTHED: usize = 4;
         let scale = self.scale as f64;
@@ -388,6 +395,7 @@ impl Finder<'_> {
             .iter()
             .map(|p| Point::new(p.x * scale, p.y * scale))
             .collect();
+        let mut at_border = self.near_border(line);
         let reach = 3.0 + 2.0 * scale;
         let mut points = smoothed(&coarse, SMOOTHED);
         for round in 0..2 {
@@ -396,7 +404,7 @@ impl Finder<'_> {
                 break;
             }
             let directions = smoothed(&points, 2);
-            let next: Vec<(Point, f64)> = (0..n)
+            let next: Vec<(Point, f64, bool)> = (0..n)
                 .filter_map(|k| {
                     let along = directions[(k + 3) % n] - directions[(k + n - 3) % n];
                     let length = along.length();
@@ -405,15 +413,33 @@ impl Finder<'_> {
                     }
                     // The template is to the right of the way (y down), so this leads out of it.
                     let out = Vector::new(along.y, -along.x) * (1.0 / length);
-                    self.edge(points[k], out, reach)
+                    match self.edge(points[k], out, reach) {
+                        Some((p, soft)) => Some((p, soft, at_border[k])),
+                        // That there is a border must not be lost.
+                        None => at_border[k].then_some((points[k], 0.0, true)),
+                    }
                 })
                 .collect();
             if round == 1 {
-                softness.extend(next.iter().map(|(_, soft)| *soft));
+                softness.extend(next.iter().filter(|n| !n.2).map(|n| n.1));
             }
-            points = next.into_iter().map(|(p, _)| p).collect();
+            (points, at_border) = next.into_iter().map(|(p, _, border)| (p, border)).unzip();
         }
-        points
+        FoundLine { points, at_border }
+    }
+
+    /// Which points of a line of corners of the small picture are at a border, or within the reach of what smooths them.
+    fn near_border(&self, line: &[Point]) -> Vec<bool> {
+        const NEAR: usize = 10;
+        let n = line.len();
+        let mut near = vec![false; n];
+        for (k, p) in line.iter().enumerate() {
+            if self.is_border(*p) {
+                (0..=2 * NEAR.min(n / 2))
+                    .for_each(|j| near[(k + n + j - NEAR.min(n / 2)) % n] = true);
+            }
+        }
+        near
     }
 
     /// Where the colour falls to half along `out`, and how soft that is.

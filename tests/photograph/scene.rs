@@ -2,6 +2,7 @@
 
 use super::render::{Paint, Polygon, Random, Shot};
 use warpwise::geometry::{Point, Vector};
+use warpwise::photo::SeenTemplate;
 use warpwise::photo::board::{Board, BoardMark, BoardPaper, BoardSheet, DOT, MARK};
 
 /// A board with a template.
@@ -197,8 +198,45 @@ pub fn deviation(line: &[Point], truth: &[Vec<[f64; 2]>]) -> [f64; 2] {
     [there.0.max(back.0), there.1.max(back.1)]
 }
 
+/// The lines of a template, the edge first, turned and shifted all alike so that the edge lies on its true ring as well as it can:
+/// where on the board a template is seen matters to nobody, and nobody knows where that is when all sheets are taped askew.
+pub fn laid_on(template: &SeenTemplate, truth: &[Vec<[f64; 2]>]) -> Vec<Vec<Point>> {
+    let mut lines = vec![template.edge.clone()];
+    lines.extend(template.openings.iter().cloned());
+    let truth: Vec<Vec<Point>> = (truth.iter())
+        .map(|ring| ring.iter().map(|p| Point::new(p[0], p[1])).collect())
+        .collect();
+    for _ in 0..6 {
+        let probes = along(&lines[0]);
+        let own = truth
+            .iter()
+            .min_by(|a, b| far(&probes, a).1.total_cmp(&far(&probes, b).1));
+        let Some(own) = own else { return lines };
+        let pairs: Vec<(Point, Point)> = probes.iter().map(|&p| (p, foot(p, own))).collect();
+        let n = pairs.len() as f64;
+        let middle = |of: &dyn Fn(&(Point, Point)) -> Point| {
+            let sum = pairs.iter().fold((0.0, 0.0), |sum, pair| {
+                (sum.0 + of(pair).x, sum.1 + of(pair).y)
+            });
+            Point::new(sum.0 / n, sum.1 / n)
+        };
+        let (from, to) = (middle(&|pair| pair.0), middle(&|pair| pair.1));
+        let sums = pairs.iter().fold((0.0, 0.0), |sum, (p, q)| {
+            let (a, b) = (*p - from, *q - to);
+            (sum.0 + a.dot(b), sum.1 + a.cross(b))
+        });
+        let length = libm::hypot(sums.0, sums.1);
+        let (cos, sin) = (sums.0 / length, sums.1 / length);
+        for p in lines.iter_mut().flatten() {
+            let d = *p - from;
+            *p = to + Vector::new(d.x * cos - d.y * sin, d.x * sin + d.y * cos);
+        }
+    }
+    lines
+}
+
 /// Places along a closed line, its corners and every millimetre or so.
-fn along(line: &[Point]) -> Vec<Point> {
+pub fn along(line: &[Point]) -> Vec<Point> {
     let mut all = Vec::new();
     for (i, &a) in line.iter().enumerate() {
         let b = line[(i + 1) % line.len()];
@@ -209,17 +247,19 @@ fn along(line: &[Point]) -> Vec<Point> {
 }
 
 fn far(points: &[Point], line: &[Point]) -> (f64, f64) {
-    let off = |p: &Point| {
-        let edges = (0..line.len()).map(|i| (line[i], line[(i + 1) % line.len()]));
-        edges
-            .map(|(a, b)| {
-                let d = b - a;
-                let t = ((*p - a).dot(d) / d.dot(d).max(1e-12)).clamp(0.0, 1.0);
-                p.distance(a + d * t)
-            })
-            .fold(f64::INFINITY, f64::min)
-    };
+    let off = |p: &Point| p.distance(foot(*p, line));
     let offs: Vec<f64> = points.iter().map(off).collect();
     let mean = offs.iter().map(|v| v * v).sum::<f64>() / offs.len() as f64;
     (mean.sqrt(), offs.iter().fold(0.0, |a, &b| a.max(b)))
+}
+
+/// The place of a closed line that is nearest to `p`.
+pub fn foot(p: Point, line: &[Point]) -> Point {
+    let edges = (0..line.len()).map(|i| (line[i], line[(i + 1) % line.len()]));
+    let feet = edges.map(|(a, b)| {
+        let d = b - a;
+        a + d * ((p - a).dot(d) / d.dot(d).max(1e-12)).clamp(0.0, 1.0)
+    });
+    let nearest = feet.min_by(|a, b| p.distance(*a).total_cmp(&p.distance(*b)));
+    nearest.unwrap_or(p)
 }

@@ -1,0 +1,219 @@
+//! Templates that are seen in several pictures, or in one: the lines of all pictures made whole.
+//!
+//! All pictures are in millimetres of one board, so lines of two pictures that show the same edge lie on each other.
+//! What is whole in one picture is taken from it. What a picture cuts off goes on in another, which shows the last
+//! of it too.
+
+use super::pen::PenMark;
+use crate::geometry::distance::point_to_segment;
+use crate::geometry::{Point, Ring, Vector, signed_area};
+
+/// A template in one picture, in millimetres of the board.
+pub(super) struct LaidTemplate {
+    /// Its edge and those of its openings; a template lies to the right of their ways as seen.
+    pub(super) lines: Vec<LaidLine>,
+    pub(super) pen: Vec<PenMark>,
+}
+
+/// A closed line in millimetres, and which of its points are no edge but where the picture ends.
+pub(super) struct LaidLine {
+    pub(super) points: Vec<Point>,
+    pub(super) at_border: Vec<bool>,
+}
+
+/// A template whose lines are whole.
+#[derive(Default)]
+pub(super) struct WholeTemplate {
+    pub(super) edge: Vec<Point>,
+    pub(super) openings: Vec<Vec<Point>>,
+    pub(super) pen: Vec<PenMark>,
+}
+
+impl WholeTemplate {
+    fn contains(&self, p: Point) -> bool {
+        Ring::new(self.edge.iter().copied()).is_ok_and(|edge| edge.contains(p))
+    }
+}
+
+/// Templates made whole.
+pub(super) struct Joined {
+    /// The largest first.
+    pub(super) templates: Vec<WholeTemplate>,
+    /// How far lines of two pictures are off each other where one goes on in the other, mm.
+    pub(super) seam: f64,
+}
+
+/// How far (mm) lines of two pictures may be off each other.
+const SEAM: f64 = 1.0;
+/// Edges shorter than this (mm) between two borders are none.
+const LEAST: f64 = 4.0;
+/// A line that a picture cuts off is seen as an edge that comes back so near (mm).
+const PEN_WIDTH: f64 = 5.0;
+
+/// A stretch of an edge from where a picture begins to show it to where that ends.
+struct Chain {
+    view: usize,
+    points: Vec<Point>,
+}
+
+/// What the `pictures` show, made whole; `Err` has a place (mm) of an edge that none of them shows.
+pub(super) fn joined(pictures: &[Vec<LaidTemplate>]) -> Result<Joined, Point> {
+    let (mut rings, mut chains): (Vec<Vec<Point>>, Vec<Chain>) = (Vec::new(), Vec::new());
+    for (view, templates) in pictures.iter().enumerate() {
+        for line in templates.iter().flat_map(|template| &template.lines) {
+            if line.at_border.contains(&true) {
+                let points = line.between_borders();
+                chains.extend(points.into_iter().map(|points| Chain { view, points }));
+            } else if view == 0 || !covers_most(&rings, &line.points) {
+                rings.push(line.points.clone());
+            }
+        }
+    }
+    chains.retain(|chain| !covers_most(&rings, &chain.points));
+    let mut seam = 0.0;
+    while let Some(start) = longest(&chains) {
+        let (ring, off) = ring_from(start, &chains)?;
+        seam = off.max(seam);
+        chains.retain(|chain| !covers_most(std::slice::from_ref(&ring), &chain.points));
+        rings.push(ring);
+    }
+    let mut templates = nested(rings);
+    for mark in pictures.iter().flatten().flat_map(|template| &template.pen) {
+        let at = mark.place();
+        // Templates lie beside each other; the smallest that is around a mark carries it.
+        let own = templates.iter_mut().rev();
+        let own = own.filter(|t| at.is_none_or(|at| t.contains(at))).next();
+        if let Some(own) = own
+            && own.pen.iter().all(|other| !other.is_same(mark))
+        {
+            own.pen.push(mark.clone());
+        }
+    }
+    Ok(Joined { templates, seam })
+}
+
+impl LaidLine {
+    /// Its stretches between borders that are long enough to be edges.
+    fn between_borders(&self) -> Vec<Vec<Point>> {
+        let n = self.points.len();
+        let Some(first) = self.at_border.iter().position(|border| *border) else {
+            return vec![self.points.clone()];
+        };
+        let mut all = vec![Vec::new()];
+        for k in (first..first + n).map(|k| k % n) {
+            if self.at_border[k] {
+                all.push(Vec::new());
+            } else if let Some(last) = all.last_mut() {
+                last.push(self.points[k]);
+            }
+        }
+        all.retain(|points| match points[..] {
+            [a, .., b] => {
+                let length = length(points);
+                length > LEAST && (a.distance(b) > PEN_WIDTH || length < 2.0 * PEN_WIDTH)
+            }
+            _ => false,
+        });
+        all
+    }
+}
+
+fn length(points: &[Point]) -> f64 {
+    points
+        .windows(2)
+        .map(|pair| pair[0].distance(pair[1]))
+        .sum()
+}
+
+fn longest(chains: &[Chain]) -> Option<usize> {
+    (0..chains.len())
+        .max_by(|&a, &b| length(&chains[a].points).total_cmp(&length(&chains[b].points)))
+}
+
+/// Whether nearly all of `points` lie on one of the closed lines `rings`.
+fn covers_most(rings: &[Vec<Point>], points: &[Point]) -> bool {
+    let step = points.len().div_ceil(200).max(1);
+    let probes: Vec<Point> = points.iter().copied().step_by(step).collect();
+    rings.iter().any(|ring| {
+        let on = probes.iter().filter(|p| {
+            let gap = ring
+                .windows(2)
+                .map(|pair| point_to_segment(**p, pair[0], pair[1]));
+            gap.fold(f64::INFINITY, f64::min) < SEAM
+        });
+        on.count() * 10 >= probes.len() * 9
+    })
+}
+
+/// The closed line that begins with chain `start` and goes on in other pictures where one ends; and how far chains are
+/// off each other there.
+fn ring_from(start: usize, chains: &[Chain]) -> Result<(Vec<Point>, f64), Point> {
+    let mut ways: Vec<(usize, Vec<Point>)> = vec![(start, chains[start].points.clone())];
+    let mut seam = 0.0_f64;
+    loop {
+        let (own, points) = &ways[ways.len() - 1];
+        let (end, along) = end_of(points);
+        let nexts = chains.iter().enumerate().filter_map(|(k, chain)| {
+            let is_other = chain.view != chains[*own].view || k == *own;
+            let (from, gap) = is_other.then(|| chain.goes_on(end, along))??;
+            Some((length(&chain.points[from..]), k, from, gap))
+        });
+        let Some((left, k, from, gap)) = nexts.max_by(|a, b| a.0.total_cmp(&b.0)) else {
+            return Err(end);
+        };
+        // What comes back to its own end leads nowhere.
+        if left < LEAST / 2.0 || ways.len() > chains.len() {
+            return Err(end);
+        }
+        seam = seam.max(gap);
+        let rest = chains[k].points[from..].to_vec();
+        if let Some(first) = ways.iter().position(|way| way.0 == k) {
+            ways[first].1 = rest;
+            let ring = ways.into_iter().skip(first).flat_map(|way| way.1);
+            return Ok((ring.collect(), seam));
+        }
+        ways.push((k, rest));
+    }
+}
+
+/// The last point, and the way there.
+fn end_of(points: &[Point]) -> (Point, Vector) {
+    let n = points.len();
+    (points[n - 1], points[n - 1] - points[n.saturating_sub(8)])
+}
+
+impl Chain {
+    /// The first point of it beyond `at`, where it runs along there as `along` does, and how far off it is.
+    fn goes_on(&self, at: Point, along: Vector) -> Option<(usize, f64)> {
+        let pairs = self.points.windows(2).enumerate();
+        let gaps = pairs.filter_map(|(i, pair)| {
+            let gap = point_to_segment(at, pair[0], pair[1]);
+            let near =
+                self.points[(i + 4).min(self.points.len() - 1)] - self.points[i.saturating_sub(4)];
+            (gap < SEAM && near.dot(along) > 0.0).then_some((i, gap))
+        });
+        let (i, gap) = gaps.min_by(|a, b| a.1.total_cmp(&b.1))?;
+        Some((i + 1, gap))
+    }
+}
+
+/// Templates with the openings in them, the largest first.
+fn nested(rings: Vec<Vec<Point>>) -> Vec<WholeTemplate> {
+    // A template lies to the right of the way, so its edge goes clockwise, and openings the other way.
+    let (mut edges, openings): (Vec<_>, Vec<_>) = (rings.into_iter())
+        .filter(|ring| ring.len() > 2)
+        .partition(|ring| signed_area(ring) < 0.0);
+    edges.sort_by(|a, b| signed_area(a).total_cmp(&signed_area(b)));
+    let whole = |edge| WholeTemplate {
+        edge,
+        ..WholeTemplate::default()
+    };
+    let mut templates: Vec<WholeTemplate> = edges.into_iter().map(whole).collect();
+    for opening in openings {
+        let around = templates.iter_mut().rev();
+        if let Some(own) = around.filter(|t| t.contains(opening[0])).next() {
+            own.openings.push(opening);
+        }
+    }
+    templates
+}
