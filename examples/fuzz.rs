@@ -2,10 +2,11 @@
 //! them; looks for panics, slow cases and plans that do not prove.
 //!
 //!     cargo run --release --example fuzz -- [--cases N] [--jobs N] [--seed S]
-//!         [--target dxf|svg|job|stl|obj|ply|whole|mould] [--case K] [--keep DIR]
+//!         [--target dxf|svg|job|stl|obj|ply|photo|whole|mould] [--case K] [--keep DIR]
 //!
-//! `--cases` broken files in all, shared among the readers, and `--jobs` whole jobs, each run once more with
-//! what it left as stock. A case that panics, takes too long or is called the program's own fault makes
+//! `--cases` broken files in all, shared among the readers (photographs get a tenth of a share, as each takes
+//! many times as long), and `--jobs` whole jobs, each run once more with what it left as stock. A case that panics,
+//! takes too long or, if it is a file, too much memory, or that is called the program's own fault makes
 //! the run fail; its files go to DIR. `--case K` runs one case alone. A long run is nothing but larger
 //! numbers: `--cases 10000000 --jobs 1000000`.
 
@@ -19,6 +20,19 @@
 mod meshes;
 #[path = "../tests/fuzz/mutator.rs"]
 mod mutator;
+#[path = "../tests/fuzz/photographs.rs"]
+mod photographs;
+#[path = "../tests/photograph/render.rs"]
+#[allow(dead_code, unreachable_pub, reason = "shared by tests and examples")]
+mod render;
+#[path = "../tests/photograph/scene.rs"]
+#[allow(
+    dead_code,
+    unreachable_pub,
+    clippy::unwrap_used,
+    reason = "shared by tests and examples"
+)]
+mod scene;
 #[path = "../tests/fuzz/whole.rs"]
 mod whole;
 
@@ -33,10 +47,23 @@ use std::time::{Duration, Instant};
 
 use clap::Parser;
 use mutator::{Fuzzer, Target};
+use peak_alloc::PeakAlloc;
+use photographs::Photographs;
 use whole::{Outcome, WholeJob};
 
-/// A broken file that takes longer than this fails the run.
+/// Counts what is taken of the heap; made for tests.
+#[global_allocator]
+static HEAP: PeakAlloc = PeakAlloc;
+
+/// A broken file that takes longer than this fails the run, or more memory than this and `MEMORY_A_BYTE` for
+/// each of its bytes.
 const SLOWEST: Duration = Duration::from_secs(1);
+const MEMORY: usize = 64 << 20;
+const MEMORY_A_BYTE: usize = 200;
+
+/// The same for photographs: they may have 64 million pixels in a small file.
+const SLOWEST_PHOTO: Duration = Duration::from_secs(10);
+const MEMORY_PHOTO: usize = 600 << 20;
 
 /// A whole job that takes longer than this fails the run.
 const SLOWEST_JOB: Duration = Duration::from_secs(60);
@@ -46,7 +73,7 @@ const HANGS: Duration = Duration::from_secs(300);
 
 #[derive(Parser)]
 struct Options {
-    /// Broken files in all
+    /// Broken files in all but photographs, of which there are fewer
     #[arg(long, default_value_t = 50_000)]
     cases: u64,
     /// Whole jobs
@@ -55,7 +82,7 @@ struct Options {
     /// Decides, with the number of a case, every byte of it
     #[arg(long, default_value_t = 1)]
     seed: u64,
-    /// Only this target: dxf, svg, job, stl, obj, ply, whole or mould
+    /// Only this target: dxf, svg, job, stl, obj, ply, photo, whole or mould
     #[arg(long)]
     target: Option<String>,
     /// Only this case
@@ -86,13 +113,27 @@ fn main() -> ExitCode {
         let run = Run {
             name: target.name(),
             slowest: SLOWEST,
-            feed: &|case| Ok(fuzzer.feed(case, &fuzzer.case(case))),
+            feed: &|case| within(MEMORY, &fuzzer.case(case), |bytes| fuzzer.feed(case, bytes)),
             files: &|case| vec![("input".to_owned(), fuzzer.case(case))],
         };
         failed |= run.all(
             cases_of(options.cases / targets.len() as u64),
             &options.keep,
         );
+    }
+    if is_wanted("photo") {
+        let photographs = Photographs::new(options.seed);
+        let run = Run {
+            name: "photo",
+            slowest: SLOWEST_PHOTO,
+            feed: &|case| {
+                let bytes = photographs.case(case);
+                within(MEMORY_PHOTO, &bytes, |bytes| photographs.feed(case, bytes))
+            },
+            files: &|case| vec![("input".to_owned(), photographs.case(case))],
+        };
+        let shares = 10 * (targets.len() as u64) + 1;
+        failed |= run.all(cases_of(options.cases / shares), &options.keep);
     }
     let kinds: [(&str, MakeJob); 2] = [("whole", whole::job), ("mould", meshes::job)];
     for (name, make) in kinds.into_iter().filter(|(name, _)| is_wanted(name)) {
@@ -119,6 +160,19 @@ fn main() -> ExitCode {
     } else {
         ExitCode::SUCCESS
     }
+}
+
+/// What `feed` makes of a file, if that takes no more memory than `most` and what the file is worth.
+fn within(most: usize, file: &[u8], feed: impl Fn(&[u8]) -> usize) -> Result<usize, String> {
+    let before = HEAP.current_usage();
+    HEAP.reset_peak_usage();
+    let result = feed(file);
+    let peak = HEAP.peak_usage().saturating_sub(before);
+    let most = most + MEMORY_A_BYTE * file.len();
+    if peak > most {
+        return Err(format!("takes {} MB of {}", peak >> 20, most >> 20));
+    }
+    Ok(result)
 }
 
 /// Runs a job and, if it was planned, the same with what it left as stock.

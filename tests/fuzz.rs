@@ -6,6 +6,14 @@
 mod meshes;
 #[path = "fuzz/mutator.rs"]
 mod mutator;
+#[path = "fuzz/photographs.rs"]
+mod photographs;
+#[path = "photograph/render.rs"]
+#[allow(dead_code, unreachable_pub, reason = "shared by tests and examples")]
+mod render;
+#[path = "photograph/scene.rs"]
+#[allow(dead_code, unreachable_pub, reason = "shared by tests and examples")]
+mod scene;
 #[path = "fuzz/whole.rs"]
 mod whole;
 
@@ -13,6 +21,7 @@ use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use mutator::{Fuzzer, Target};
+use photographs::Photographs;
 
 #[test]
 fn broken_files_are_told_and_nothing_panics() {
@@ -25,6 +34,25 @@ fn broken_files_are_told_and_nothing_panics() {
             let fed = catch_unwind(AssertUnwindSafe(|| fuzzer.feed(n, &bytes)));
             assert!(fed.is_ok(), "{} panics on case {n}", target.name());
         }
+    }
+}
+
+#[test]
+fn broken_photographs_are_told_and_nothing_panics() {
+    let photographs = Photographs::new(7);
+    // All but the one whose colours mean nothing are read as they are.
+    let settings = warpwise::pattern::Settings::default();
+    let see = |bytes: &Vec<u8>| match warpwise::pattern::see("good.jpg", bytes, &settings) {
+        Ok(_) => String::new(),
+        Err(problems) => problems.to_string(),
+    };
+    let why: Vec<String> = photographs.good().iter().map(see).collect();
+    let n_read = why.iter().filter(|why| why.is_empty()).count();
+    assert!(n_read >= 3, "{n_read} of the good ones are read: {why:#?}");
+    for n in 0..150 {
+        let bytes = photographs.case(n);
+        let fed = catch_unwind(AssertUnwindSafe(|| photographs.feed(n, &bytes)));
+        assert!(fed.is_ok(), "panics on case {n}");
     }
 }
 

@@ -96,3 +96,39 @@ proptest! {
         prop_assert!((shared - inside.area()).abs() < 1e-6 * inside.area());
     }
 }
+
+/// A plate of 200 mm whose upper right corner is a stair of small steps, as a rounded one comes out of some programs.
+#[test]
+fn a_bevelled_allowance_is_whole_along_every_edge_of_a_stepped_corner() {
+    for (steps, size) in [(2, 1.0), (5, 0.4), (20, 0.2), (9, 2.5)] {
+        let mut corners = vec![
+            (0.0, 0.0),
+            (200.0, 0.0),
+            (200.0, 200.0 - f64::from(steps) * size),
+        ];
+        for k in 1..=steps {
+            let (x, y) = (
+                200.0 - f64::from(k) * size,
+                200.0 - f64::from(steps - k) * size,
+            );
+            corners.extend([(x, y - size), (x, y)]);
+        }
+        corners.push((0.0, 200.0));
+        let points = corners.iter().map(|&(x, y)| Point::new(x, y));
+        let net = Outline::solid(Ring::new(points).unwrap());
+        for by in [3.0, 10.0, 25.0] {
+            let cut = offset(&net, by, Join::Bevel).unwrap();
+            for (a, b) in net.outer.edges() {
+                let along = b - a;
+                let out = Vector::new(along.y, -along.x) * (1.0 / along.length());
+                for share in [0.05, 0.5, 0.95] {
+                    let p = a.towards(b, share) + out * (by - 0.02);
+                    assert!(
+                        cut.contains(p),
+                        "{steps} steps of {size}, allowance {by}: {p:?}"
+                    );
+                }
+            }
+        }
+    }
+}

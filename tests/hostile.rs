@@ -216,3 +216,119 @@ fn an_opening_that_a_step_moves_through_the_edge_is_told() {
         assert!(said.contains(told), "{step}: {said}");
     }
 }
+
+/// A roll of 1250 mm, and a piece that is wider by so little that it rounds to nothing.
+#[test]
+fn what_is_too_wide_by_a_hair_is_never_too_wide_by_nothing() {
+    let temp = tempfile::tempdir().unwrap();
+    let mut n_refused = 0;
+    for over in ["0.0001", "0.001", "0.004", "0.02", "0.049"] {
+        let width = 1250.0 + over.parse::<f64>().unwrap();
+        let svg = format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"2000mm\" height=\"1300mm\" viewBox=\"0 0 2000 1300\">\
+             <path id=\"lid\" d=\"M0 0H1900V{width}H0Z\"/></svg>"
+        );
+        fs::write(temp.path().join("lid.svg"), svg).unwrap();
+        let job = format!("[cutting]\ntrim = \"0 mm\"\n{CLOTH}{PART}");
+        let job = job.replace(
+            "roll_width = \"1 m\"",
+            "roll_width = \"1250 mm\"\nselvedge = \"0 mm\"",
+        );
+        assert!(job.contains("1250 mm"), "{job}");
+        fs::write(temp.path().join("job.toml"), job).unwrap();
+        let (code, said) = run(&["check", "job.toml"], temp.path());
+        assert!(!said.contains(" 0 mm"), "{over}: {said}");
+        if code != Some(0) {
+            assert!(
+                said.contains("less than 0.1 mm (0.004 in) too wide"),
+                "{over}: {said}"
+            );
+            n_refused += 1;
+        }
+    }
+    assert!(n_refused >= 2, "{n_refused}");
+}
+
+/// Outlines of very many corners are checked, and divided, in seconds; `run` ends what hangs.
+#[test]
+fn outlines_of_very_many_corners_are_checked_and_divided_in_time() {
+    let temp = tempfile::tempdir().unwrap();
+    let star = |n: usize, radius: f64, noise: f64| {
+        let corner = |k: usize| {
+            let turn = k as f64 / n as f64 * std::f64::consts::TAU;
+            let r = radius - noise * (k * 7919 % 997) as f64 / 997.0;
+            let (sin, cos) = warpwise::geometry::trig::sin_cos_radians(turn);
+            format!("{:.4} {:.4}", 1000.0 + r * cos, 1000.0 + r * sin)
+        };
+        let corners: Vec<String> = (0..n).map(corner).collect();
+        format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"2000mm\" height=\"2000mm\" viewBox=\"0 0 2000 2000\">\
+             <path id=\"lid\" d=\"M{}Z\"/></svg>",
+            corners.join("L")
+        )
+    };
+    for (name, svg, cutting) in [
+        ("noisy", star(50_000, 400.0, 2.0), "trim = \"10 mm\""),
+        (
+            "divided",
+            star(4000, 900.0, 60.0),
+            "trim = \"5 mm\"\nsplice = \"lap\"",
+        ),
+    ] {
+        fs::write(temp.path().join("lid.svg"), svg).unwrap();
+        let job = format!("[cutting]\n{cutting}\n{CLOTH}{PART}");
+        fs::write(temp.path().join("job.toml"), job).unwrap();
+        let (code, said) = run(&["check", "job.toml"], temp.path());
+        assert!(code.is_some(), "{name} does not end");
+        assert_eq!(code, Some(0), "{name}: {said}");
+        assert_eq!(said.contains("is made of"), name == "divided", "{said}");
+    }
+}
+
+/// A strip in two pieces, too low for any label: where its number in the cutting order has room, that stands on it and the
+/// list tells the name; where not, both stand beside it with a line to it.
+#[test]
+fn a_spliced_piece_too_low_for_its_label_is_named_all_the_same() {
+    let temp = tempfile::tempdir().unwrap();
+    let cutting = "[cutting]\ntrim = \"0 mm\"\nsplice = \"lap\"\nlap = \"10 mm\"\n";
+    let cloth = CLOTH.replace(
+        "roll_width",
+        "turns = \"none\"\ntable_length = \"500 mm\"\nroll_width",
+    );
+    fs::write(
+        temp.path().join("job.toml"),
+        format!("{cutting}{cloth}{PART}"),
+    )
+    .unwrap();
+    for (height, has_number_alone) in [(6, true), (2, false)] {
+        let svg = format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"1000mm\" height=\"100mm\" viewBox=\"0 0 1000 100\">\
+             <path id=\"lid\" d=\"M0 0H900V{height}H0Z\"/></svg>"
+        );
+        fs::write(temp.path().join("lid.svg"), svg).unwrap();
+        let (code, said) = run(
+            &["plan", "job.toml", "--effort", "quick", "--threads", "1"],
+            temp.path(),
+        );
+        assert_eq!(code, Some(0), "{said}");
+        let read =
+            |name: &str| fs::read_to_string(temp.path().join("job-plan").join(name)).unwrap();
+        let dxf = read("cut/glass.dxf").replace("\r\n", "\n");
+        let lines = dxf.split("\nLINE\n").skip(1);
+        let on_labels =
+            lines.filter(|line| line.lines().take(8).any(|word| word.trim() == "LABEL"));
+        assert_eq!(
+            on_labels.count(),
+            if has_number_alone { 0 } else { 2 },
+            "{height} mm"
+        );
+        for (name, number) in [("P-1-B", "#1"), ("P-1-A", "#2")] {
+            let text = match has_number_alone {
+                true => number.to_owned(),
+                false => format!("{name}  {number}"),
+            };
+            assert!(dxf.contains(&format!("\n{text}\n")), "{height} mm: {text}");
+            assert!(read("layup/kit-list.html").contains(name), "{name}");
+        }
+    }
+}

@@ -478,6 +478,45 @@ fn a_ply_that_cannot_be_divided_says_why() {
     );
 }
 
+/// 1520 × 1220 mm with its trim, on a roll of which 1000 mm are usable and a table of 1100 mm less 10 mm; it may lie turned by a quarter.
+#[test]
+fn a_ply_too_wide_and_too_long_is_told_both_and_what_helps() {
+    let square = [(0.0, 0.0), (1500.0, 0.0), (1500.0, 1200.0), (0.0, 1200.0)];
+    for cutting in [
+        "",
+        "splice = \"lap\"",
+        "splice = \"lap\"\nsplice_lines = \"across\"",
+    ] {
+        let job = job(cutting, "table_length = \"1100 mm\"", "layup = \"[0]\"");
+        let said = text(&made(&job, &drawing(&[&square], "")).unwrap_err());
+        for words in [
+            "220 mm (8.66 in) too wide for `c`",
+            "130 mm (5.12 in) too long for its cutting table",
+            "divide it in the drawing",
+            "`table_length`",
+            "use a wider roll",
+        ] {
+            assert!(
+                said.contains(words),
+                "{cutting}: {words:?} is not in {said}"
+            );
+        }
+        assert_eq!(said.matches("error").count(), 1, "{said}");
+    }
+    // With a table that is long enough or a roll that is wide enough a splice helps, and says so or is made.
+    for cloth in [
+        "",
+        "table_length = \"1300 mm\"",
+        "table_length = \"1100 mm\"\nroll_width = \"1400 mm\"",
+    ] {
+        let divided = pieces(
+            &job("splice = \"lap\"", cloth, "layup = \"[0]\""),
+            &drawing(&[&square], ""),
+        );
+        assert_eq!(divided.len(), 2, "{cloth}");
+    }
+}
+
 #[test]
 fn a_unidirectional_is_cut_across_its_fibres_only_where_that_is_said() {
     // Fibres along x, 1220 mm across them: one cut along them would do.

@@ -105,6 +105,26 @@ fn bench() -> tempfile::TempDir {
         &format!("{cloth}# {EVIL}\nx{EVIL} = 1\n"),
     );
     write(&format!("b{EVIL}.svg"), &drawing(""));
+    let shelf = "shelf = \"shelf\"\n";
+    write(
+        "kept.toml",
+        &format!("title = {evil}\n{shelf}{cloth}{}", part(&evil, "\"a.svg\"")),
+    );
+    let evil_json = in_json.as_str();
+    write(
+        "named-record.jsonl",
+        &format!(
+            "{{\"time\":\"\",\"sheet\":\"layup/{evil_json}.html\",\"what\":\"blank 1 Weight\",\"is\":\"{evil_json}\"}}\n\
+             {{\"time\":\"\",\"sheet\":\"layup/kit-list.html\",\"what\":\"blank 1 Off the roll of {evil_json}\",\"is\":\"3 m\"}}\n"
+        ),
+    );
+    // A picture that says what it is, and then nothing that a decoder would know.
+    let mut picture = b"\x89PNG\r\n\x1a\n\0\0\0\x05".to_vec();
+    picture.extend(EVIL.as_bytes());
+    fs::write(temp.path().join("p.png"), &picture).unwrap();
+    fs::write(temp.path().join(format!("p{EVIL}.png")), &picture).unwrap();
+    let camera = [b"\xff\xd8\xff\xfe\0\x40", EVIL.as_bytes(), &[b' '; 64]].concat();
+    fs::write(temp.path().join("p.jpg"), camera).unwrap();
     temp
 }
 
@@ -202,6 +222,8 @@ fn no_command_passes_on_what_acts_on_a_terminal() {
     let (bad_out, bad_file) = (&format!("o{EVIL}")[..], &format!("f{EVIL}.svg")[..]);
     let bad_folder = &format!("m{EVIL}")[..];
     let bad_html = &format!("h{EVIL}.html")[..];
+    let (bad_pdf, bad_picture) = (&format!("b{EVIL}.pdf")[..], &format!("p{EVIL}.png")[..]);
+    let bad_lot = &format!("{EVIL}={EVIL}")[..];
     let bad_option = &format!("--{EVIL}")[..];
     let quick = ["--effort", "quick", "--threads", "1"];
     let mut commands: Vec<Vec<&str>> = Vec::new();
@@ -256,6 +278,55 @@ fn no_command_passes_on_what_acts_on_a_terminal() {
         vec!["plan", "a.toml", "--effort", EVIL],
         vec!["plan", "a.toml", "--threads", EVIL],
         vec!["compare", "a.toml", "--widths", EVIL],
+        vec!["board", bad_pdf],
+        vec!["board", bad_pdf, "--replace"],
+        vec!["board", bad_drawing],
+        vec!["board", "b.pdf", "--paper", EVIL],
+        vec!["board", "b.pdf", "--width", EVIL],
+        vec!["board", "--check", bad_drawing],
+        vec!["board", "--check", bad_picture],
+        vec!["board", "--check", "p.png", "--board-width", EVIL],
+        vec!["board", "--check", "p.png"],
+        vec!["board", "--check", "p.jpg"],
+        vec!["inspect", "p.png", "p.jpg", bad_picture],
+        vec!["open", EVIL],
+        vec!["open", bad_drawing, bad_job],
+        vec!["open", "a.toml", "--port", EVIL],
+        vec!["shop", bad_job],
+        vec!["shop", "--new", bad_drawing],
+        vec!["shelf", bad_folder],
+        vec![
+            "shelf",
+            "shelf",
+            "--lot",
+            EVIL,
+            "--who",
+            EVIL,
+            "--put",
+            "stock.json",
+        ],
+        vec![
+            "shelf", "shelf", "--cloth", EVIL, "--length", "900 mm", "--width", "400 mm", "--name",
+            EVIL, "--lot", EVIL,
+        ],
+        vec![
+            "shelf", "shelf", "--cloth", EVIL, "--length", EVIL, "--width", EVIL,
+        ],
+        vec!["shelf", "shelf"],
+        vec!["shelf", "shelf", "--json"],
+        vec!["shelf", "shelf", "--journal"],
+        vec!["shelf", "shelf", "--scrap", EVIL],
+        vec!["shelf", "shelf", "--release", EVIL],
+        [&["plan", "kept.toml", "--out", bad_out][..], &quick].concat(),
+        vec!["cut", "kept.toml", "--who", EVIL, "--lot", bad_lot],
+        vec!["cut", "kept.toml", "--lot", EVIL],
+        vec!["cut", bad_job],
+        vec!["made", "named.toml", "--out", bad_out],
+        vec!["made", "named.toml", "--out", bad_out, "--json"],
+        vec!["made", "a.toml", "--out", bad_folder],
+        vec!["made", bad_job],
+        vec!["made", "kept.toml", "--out", bad_drawing],
+        vec!["shelf", "shelf", "--journal"],
     ]);
     for to in [To::Pipe, To::Terminal] {
         for arguments in &commands {
@@ -281,6 +352,37 @@ fn no_command_passes_on_what_acts_on_a_terminal() {
             assert!(String::from_utf8_lossy(&said).contains("Watching has ended"));
             assert_safe(&said, to, &arguments);
         }
+        for file in [
+            "a.toml",
+            "named.toml",
+            "no-drawing.toml",
+            "faulty.svg",
+            bad_drawing,
+        ] {
+            let arguments = ["open", file, "--no-browser", "--port", "0"];
+            let said = printed(here, &arguments, to, Some("http://"));
+            let is_shown = String::from_utf8_lossy(&said).contains("http://");
+            assert!(is_shown || file.contains("faulty"), "{file}");
+            assert_safe(&said, to, &arguments);
+        }
+    }
+}
+
+/// Whoever adds a command adds what it prints to the tests above.
+#[test]
+fn every_command_is_among_them() {
+    let here = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let help = String::from_utf8(printed(here, &["--help"], To::Pipe, None)).unwrap();
+    let (_, after) = help.split_once("Commands:").unwrap();
+    let lines = after.lines().skip(1).take_while(|line| !line.is_empty());
+    let names = lines.filter_map(|line| line.strip_prefix("  ")?.split(' ').next());
+    let names: Vec<&str> = names.filter(|name| !name.is_empty()).collect();
+    assert!(names.len() > 10);
+    for name in names.into_iter().filter(|name| *name != "help") {
+        assert!(
+            include_str!("terminal.rs").contains(&format!("[\"{name}\"")),
+            "{name}"
+        );
     }
 }
 

@@ -322,6 +322,14 @@ fn output_that_cannot_be_printed_is_told_by_the_exit_code() {
         &["completions", "bash"],
         &["plan", "--help"],
         &["--version"],
+        &["board", "board.pdf", "--replace"],
+        &["open", "a.toml", "--no-browser", "--port", "0"],
+        &["open", "lid.svg", "--no-browser", "--port", "0"],
+        &["shop", "--help"],
+        &["shelf", "shelf"],
+        &["compare", "a.toml", "--times", "2"],
+        &["plan", "a.toml", "--effort", "quick"],
+        &["plan", "a.toml", "--effort", "quick", "--json"],
     ] {
         let full = fs::File::options().write(true).open("/dev/full").unwrap();
         let output = command(here, arguments).stdout(full).output().unwrap();

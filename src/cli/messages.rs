@@ -39,11 +39,17 @@ pub(super) fn print(text: &str) {
     write_out(&visible(text));
 }
 
+/// The same, for what is of no use where nobody reads it; answers whether somebody may.
+pub(super) fn is_printed(text: &str) -> bool {
+    write_out(&visible(text))
+}
+
 /// Prints JSON: what would act on a terminal is written as JSON writes it.
 pub(super) fn print_json(value: &impl serde::Serialize) {
     let text = json::text(value);
     if !text.contains(is_active) {
-        return write_out(&text);
+        write_out(&text);
+        return;
     }
     let mut escaped = String::with_capacity(text.len());
     for c in text.chars() {
@@ -75,12 +81,14 @@ pub(super) fn show_usage(wrong: &clap::Error) {
     _ = write!(anstream::stderr(), "{text}");
 }
 
-fn write_out(text: &str) {
-    write_to(&mut std::io::stdout(), text);
+fn write_out(text: &str) -> bool {
+    write_to(&mut std::io::stdout(), text)
 }
 
-fn write_to(out: &mut impl std::io::Write, text: &str) {
+/// Writes `text`; answers whether it got out.
+fn write_to(out: &mut impl std::io::Write, text: &str) -> bool {
     let written = out.write_all(text.as_bytes()).and_then(|()| out.flush());
+    let is_out = written.is_ok();
     if let Err(e) = written
         && e.kind() != ErrorKind::BrokenPipe
         && !UNPRINTED.swap(true, Ordering::SeqCst)
@@ -90,6 +98,7 @@ fn write_to(out: &mut impl std::io::Write, text: &str) {
                 .at(Place::File("standard output".to_owned())),
         );
     }
+    is_out
 }
 
 /// Whether all results could be printed.

@@ -41,6 +41,9 @@ pub(super) fn check(cloth: &Cloth, piece: &Piece) -> Result<(), Diagnostic> {
     if let (Some(table), [_, ..]) = (cloth.usable_table(), &lengths[..]) {
         return Err(too_long(cloth, piece, table, &lengths));
     }
+    if let Some(problem) = too_large(cloth, piece) {
+        return Err(problem);
+    }
     let narrowest = widths
         .iter()
         .map(|&(_, width)| width)
@@ -55,6 +58,32 @@ pub(super) fn check(cloth: &Cloth, piece: &Piece) -> Result<(), Diagnostic> {
     ))
     .at(ply.place.clone())
     .help(help(ply, cloth, piece, narrowest)))
+}
+
+/// Refuses a piece that is both wider than the roll and longer than the table at every permitted turn: no splice
+/// helps, as lines in one direction leave one of the two as it is.
+pub(super) fn too_large(cloth: &Cloth, piece: &Piece) -> Option<Diagnostic> {
+    let (part, ply) = (piece.part(), piece.ply());
+    let (usable, table) = (cloth.usable_width().to_mm(), cloth.usable_table()?.to_mm());
+    let (width, length) = (narrowest(piece), shortest(piece));
+    if width <= usable + fit_tolerance(usable) || length <= table + fit_tolerance(usable) {
+        return None;
+    }
+    let problem = Diagnostic::error(format!(
+        "{} is {} too wide for `{}` and {} too long for its cutting table, and a ply is divided in one direction \
+         only: {} of the width and {} of the table are usable",
+        name(part, ply),
+        excess(width - usable),
+        cloth.name,
+        excess(length - table),
+        both(usable),
+        both(table),
+    ));
+    Some(problem.at(ply.place.clone()).help(
+        "divide it in the drawing into outlines that are short enough for the table, each a part of its own with \
+         its overlap; or use a wider roll; or make `table_length` longer, or leave it out, and permit a splice: \
+         `splice = \"lap\"`",
+    ))
 }
 
 /// Refuses a piece that the table is too short for.

@@ -15,6 +15,7 @@ use std::process::{Command, Stdio};
 use std::sync::Arc;
 
 use self::file::JobFile;
+pub(super) use self::record::LayupRecord;
 use self::shown::Shared;
 use super::args::{NewOptions, OpenOptions};
 use super::server::{self, Server};
@@ -32,12 +33,16 @@ pub(super) fn run(options: &OpenOptions) -> Result<(), Failure> {
     let server = server::offered(options.port, USUAL_PORT, "the page", |port| {
         Server::start(port, routes.clone())
     })?;
+    // Who reads the address may stop the program at once.
+    progress::note_interrupt();
     let address = server.address("/");
-    messages::print(&format!("{address}\n"));
+    let is_told = messages::is_printed(&format!("{address}\n"));
     if !options.no_browser {
         show_in_browser(&address);
+    } else if !is_told {
+        // Nobody can come: the address holds the key.
+        return Ok(());
     }
-    progress::note_interrupt();
     planner::run(&shared);
     Ok(())
 }

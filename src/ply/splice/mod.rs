@@ -144,23 +144,10 @@ pub(super) fn divide(
         .into_iter()
         .min_by(|a, b| a.2.cost.total_cmp(&b.2.cost));
     let Some((direction, mut bands, choice)) = best else {
-        if let Some(table) = cloth.usable_table()
-            && failures.iter().all(|(_, why)| *why == NoSplice::NoFit)
-            && fit::narrowest(whole) > cloth.usable_width().to_mm()
-            && fit::shortest(whole) > table.to_mm()
+        if failures.iter().all(|(_, why)| *why == NoSplice::NoFit)
+            && let Some(problem) = fit::too_large(cloth, whole)
         {
-            return fail(
-                format!(
-                    "{} is too wide for `{}` and too long for its cutting table, and a ply is divided \
-                     in one direction only: {} of the width and {} of the table are usable",
-                    name(part, ply),
-                    cloth.name,
-                    both(cloth.usable_width().to_mm()),
-                    both(table.to_mm()),
-                ),
-                "divide it in the drawing into outlines that are short enough for the table, each a part \
-                 of its own with its overlap, or make `table_length` longer, or leave it out",
-            );
+            return Err(problem);
         }
         let reasons: Vec<String> = failures
             .iter()
