@@ -282,7 +282,7 @@ fn the_sheet_tells_the_work_in_its_order() {
         "0° on the flange",
         "Mask the line of the sealant tape",
         "PVA film over the wax",
-        "Masking off. Stick the sealant tape",
+        "Peel the masking off. Stick the sealant tape",
         "Trial bag before any resin",
         "Perforated: resin passes",
         "Pull a little vacuum",

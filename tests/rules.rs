@@ -39,7 +39,7 @@ fn a_vacuum_below_twenty_inches_is_called_weak() {
 fn the_leak_limit_is_an_inch_of_mercury_in_a_minute_and_names_its_source() {
     let sheet = words(&Shop::new((300, 200), &carbon("[bag]\n", "")).read("layup/PLATE.html"));
     assert!(sheet.contains(
-        "it may lose 1 inHg (34 mbar) in a minute, unless the data sheets ask for less (US Army TM 1-1500-204-23-11, p. 184)"
+        "it may lose 1 inHg (34 mbar) in a minute at most, unless the data sheets ask for less (US Army TM 1-1500-204-23-11, p. 184)"
     ));
 }
 

@@ -411,7 +411,11 @@ fn times_and_rates_are_read_and_printed() {
     assert_eq!(pva.volume_for(Area::mm2(2e6)).to_litres(), 0.25);
     assert_eq!(
         Volume::litres(0.25).in_litres_and_ounces(),
-        "0.25 l (8.5 fl oz)"
+        "250 ml (8.5 fl oz)"
+    );
+    assert_eq!(
+        Volume::litres(1.5).in_litres_and_ounces(),
+        "1.50 l (50.7 fl oz)"
     );
     let gallon: Volume = "1 gal".parse().expect("a volume");
     assert!((gallon.to_litres() - 3.785_412).abs() < 1e-6);

@@ -171,7 +171,12 @@ impl Volume {
     /// Both systems, for example `0.25 l (8.5 fl oz)`: US fluid ounces.
     #[must_use]
     pub fn in_litres_and_ounces(self) -> String {
-        format!("{:.2} l ({:.1} fl oz)", self.0, self.0 / L_PER_GAL * 128.0)
+        let ounces = self.0 / L_PER_GAL * 128.0;
+        // Nobody measures hundredths of a litre.
+        if self.0 < 1.0 {
+            return format!("{:.0} ml ({ounces:.1} fl oz)", 1000.0 * self.0);
+        }
+        format!("{:.2} l ({ounces:.1} fl oz)", self.0)
     }
 }
 

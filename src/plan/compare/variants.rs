@@ -229,7 +229,11 @@ fn with_width(job: &Job, index: usize, width: Length) -> Option<Variant> {
     };
     Some(Variant::same(
         format!("{} {} wide", old.name, roll_width(width)),
-        format!("`{}` comes {}{priced}", old.name, width.in_mm_and_inches()),
+        format!(
+            "`{}` is {} wide{priced}",
+            old.name,
+            width.in_mm_and_inches()
+        ),
         changed,
     ))
 }

@@ -33,7 +33,7 @@ pub(super) fn sheet(sheets: &Sheets<'_>, part: &PartUse) -> Handout {
         Passage::plain(
             "Dashed: the part's 0°. Arrow: the warp, as on labels and templates. Thin line: the weft. Grey lines \
              with an angle: the two fibre layers of a stitched biaxial. Plies are drawn in perspective; true \
-             angles are below. Angles count counter-clockwise from 0°, seen from the bag side.",
+             angles are below. Angles count counter-clockwise from 0°, seen from the bag side, the one away from the mould.",
         ),
     ];
     passages.extend(what_is_drawn(part).map(Passage::plain));
@@ -227,8 +227,8 @@ fn mould_steps(sheets: &Sheets<'_>, part: &PartUse) -> Vec<Prose> {
     }
     if let Some(bag) = bag {
         steps.push(prose! {
-            Tick("") "Masking off. Stick the sealant tape on the clean line: " (running(bag.tape))
-            ", pleats included. Leave its paper on."
+            Tick("") "Peel the masking off. Stick the sealant tape on the clean line: " (running(bag.tape))
+            ", pleats included. Leave its backing paper on."
         });
     }
     steps.push(prose! {
@@ -460,7 +460,7 @@ fn batches(
             if (one.in_cores > Mass::ZERO) { ", " (weighed(one.in_cores)) " on faces of the core" }
             if (one.take_up > Mass::ZERO) { ", " (weighed(one.take_up)) " in peel ply and breather" }
             if (one.left_over > Mass::ZERO) { ", " (weighed(one.left_over)) " in pots and brushes" }
-            if (shared > Mass::ZERO) { ". The batches have their share of that in them" }
+            if (shared > Mass::ZERO) { ". Each batch below holds its share of this" }
             "."
         }),
         table.done(),
@@ -477,10 +477,10 @@ fn bag(bags: &BagUse, part: &PartUse, bag: &PartBag, passages: &mut Vec<Passage>
     steps.push(prose! {
         Tick("") "Pull a little vacuum, press the film into corners, then full vacuum: "
         Strong { (vacuum(bags.setup.vacuum)) } ". Inside the tape it presses on the mould with "
-        (Prose::quantity(bag.mould_force.in_kilonewtons_and_pounds())) ": can the mould bear it?"
+        (Prose::quantity(bag.mould_force.in_kilonewtons_and_pounds())) ": make sure that the mould can take it."
     });
     steps.push(prose! {
-        Tick("") "Leak check, pump off: it may lose 1 inHg (34 mbar) in a minute, unless the data sheets "
+        Tick("") "Leak check, pump off: it may lose 1 inHg (34 mbar) in a minute at most, unless the data sheets "
         "ask for less (US Army TM 1-1500-204-23-11, p. 184)."
         Blank("Start") Blank("after 1 min") Blank("after 5 min") Blank("lost")
     });
@@ -517,7 +517,7 @@ fn layer(bags: &BagUse, roll: &RollUse, part: usize, bag: &PartBag) -> Prose {
     if roll.layer.kind == LayerKind::Bag {
         prose! {
             Tick("") Strong { (name) } " " (sides(bag.film))
-            ": paper off the tape bit by bit, film pressed down, "
+            ": peel the backing paper off the tape bit by bit and press the film down, "
             (counted(setup.pleats as usize, "pleat", "pleats")) " of " (width(setup.pleat_height))
             " where the film must follow a corner or a hollow." (joined)
         }
@@ -629,7 +629,7 @@ fn finish(sheets: &Sheets<'_>, part: &PartUse, passages: &mut Vec<Passage>) {
         Blank("First mix") Blank("Last ply") if (has_bag) { Blank("Full vacuum") Blank("Gauge") }
     }));
     passages.push(Passage::plain(prose! {
-        Blank("Cloth lots") Blank("Resin lot") Blank("Hardener lot") Blank("Checked by")
+        Blank("Cloth lots") Blank("Resin lot") Blank("Hardener lot") Blank("Checked by") Blank("Hours of work")
     }));
     let Some(map) = map.filter(|map| map.regions.len() > 1) else {
         return;

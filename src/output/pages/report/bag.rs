@@ -22,8 +22,8 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
     let mut passages = vec![
         Passage::section("Vacuum bag", "bag", "Bag"),
         Passage::lead(
-            "From the part outwards; every layer is larger than the part by its margin, all round. Film and \
-             felt have no direction: they are cut square to the roll.",
+            "From the part outwards; every layer is larger than the part by its margin, all round. Films, \
+             peel ply and breather have no direction here: they are cut square to the roll.",
         ),
         layers(bags),
         parts(plan),
@@ -35,7 +35,7 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
         }),
         Passage::note(prose! {
             Strong { "Vacuum: " (vacuum(setup.vacuum)) " below the atmosphere. " }
-            "It presses on the part with that much anywhere; high in the hills the pump reaches less. The force "
+            "That presses on the part at any altitude, if the gauge shows it; high in the hills a pump may not get so far. The force "
             "on the mould is pressure × area inside the tape line."
         }),
     ];
@@ -78,7 +78,7 @@ fn layers(bags: &BagUse) -> Passage {
             }
         })
         .number("Beyond the part", |roll| match roll.layer.kind {
-            LayerKind::Bag => "with pleats".into(),
+            LayerKind::Bag => "to the tape, pleats added".into(),
             _ => width(roll.layer.margin),
         })
         .number("Takes up resin", |roll| {

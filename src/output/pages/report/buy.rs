@@ -62,7 +62,7 @@ fn purchase(plan: &Plan) -> Passage {
                 String::new(),
                 String::new(),
             ];
-            table = table.foot("Together", cells);
+            table = table.foot("Total", cells);
         }
     }
     table.done()

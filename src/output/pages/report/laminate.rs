@@ -38,7 +38,7 @@ fn introduction() -> [Passage; 2] {
             "Make a test panel and measure it."
         }),
         Passage::lead(
-            "Thickness is cloth weight / (fibre density × fibre share by volume). Stiffness is by classical \
+            "Thickness is cloth weight / (fibre density × fibre content by volume). Stiffness is by classical \
              lamination theory, in the plane of the part, for a part that cannot bend; x runs along the part's 0°. \
              A woven cloth counts as two half plies, warp and weft, with straight yarns, and so comes out a \
              little too stiff; a biaxial counts as two layers.",
@@ -140,11 +140,11 @@ fn cores(part: &PartUse) -> Passage {
 fn from(source: FractionFrom) -> String {
     match source {
         FractionFrom::Process(process) => {
-            format!("usual fibre share, {} (common practice)", process.word())
+            format!("usual fibre content, {} (common practice)", process.word())
         }
-        FractionFrom::Volume => "fibre share by volume as stated".to_owned(),
-        FractionFrom::Weight => "fibre share by weight as stated".to_owned(),
-        FractionFrom::Thickness => "fibre share from the measured thickness".to_owned(),
+        FractionFrom::Volume => "fibre content by volume as the job says".to_owned(),
+        FractionFrom::Weight => "fibre content by weight as the job says".to_owned(),
+        FractionFrom::Thickness => "fibre content from the measured thickness".to_owned(),
     }
 }
 
@@ -167,7 +167,7 @@ fn sets_as_cut(part: &PartUse) -> Passage {
         "The sets are not cut alike; the figures are for " (numbered("set", &part.stack.sets)) ". "
         for (stack in stacks) {
             "In " (numbered("set", &stack.sets)) " the plies lie at "
-            (list(stack.angles.iter().copied().map(angle))) ": " (flatness(&stack.laminate)) " "
+            (list(stack.angles.iter().copied().map(angle))) ". " (flatness(&stack.laminate)) " "
         }
     })
 }

@@ -32,11 +32,11 @@ pub(super) fn section(plan: &Plan, files: &[String]) -> Vec<Passage> {
             |(_, file)| prose! { Link(file.as_str(), file.as_str()) },
         );
     vec![
-        Passage::section("What is left", "left", "Left"),
+        Passage::section("What is left", "left", "Left over"),
         Passage::lead(prose! {
-            "Label these and put them on the shelf. ClothGive the file, or its folder, as " Code("file")
+            "Label these and put them on the shelf. Name the file, or its folder, as " Code("file")
             " in a " Code("[[cloth.NAME.stock]]")
-            " of the next job: then they are used before cloth is bought."
+            " of the next job: it is used before any cloth is bought."
         }),
         table.done(),
     ]

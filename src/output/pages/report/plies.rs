@@ -20,7 +20,7 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
         Passage::section("What to lay up", "plies", "Lay up"),
         Passage::lead(
             "Ply 1 lies against the mould. Angles are counter-clockwise from the part's 0° \
-             direction, seen from the bag side. In the round pictures 0° points right; lines are \
+             direction, seen from the bag side, the one away from the mould. In the round pictures 0° points right; lines are \
              fibres, the heavy ones run along the warp.",
         ),
     ];
@@ -67,7 +67,7 @@ fn part_table(part: &PartUse) -> Passage {
         .number("Cut area", |ply| piece_area(ply.cut_area()))
         .number("Dry mass in the part", |ply| mass(ply.cloth_mass()))
         .foot(
-            "Together, one set",
+            "All plies, one set",
             [piece_area(net), piece_area(cut), mass(total)],
         );
     let title = prose! { (name) " " Small { (sets(part.sets)) } };
@@ -109,7 +109,7 @@ fn marks(ply: &PlyUse) -> Prose {
     let is = |note: Note| notes.contains(&note);
     prose! {
         if (is(Note::Seen)) { Mark { (Note::Seen.word()) } }
-        if (ply.step() != Length::ZERO) { Mark { "stepped " (step(ply.step())) } }
+        if (ply.step() != Length::ZERO) { Mark { (smaller(ply.step())) } }
         if let (Some((kind, lap)) = ply.joint()) {
             Mark { (Note::Spliced.word()) ": " (list(ply.letters())) }
             Mark { (joint(kind, lap)) }
@@ -126,11 +126,14 @@ fn joint(kind: JointKind, lap: Length) -> Prose {
     }
 }
 
-/// A step with its sign.
-fn step(step: Length) -> Prose {
-    let sign = if step > Length::ZERO { "+" } else { "−" };
-    let size = if step > Length::ZERO { step } else { -step };
-    Prose::quantity(format!("{sign}{}", size.in_mm_and_inches()))
+/// `4 mm (0.16 in) smaller all round`.
+fn smaller(step: Length) -> Prose {
+    let (size, word) = if step > Length::ZERO {
+        (step, "larger")
+    } else {
+        (-step, "smaller")
+    };
+    prose! { (Prose::quantity(size.in_mm_and_inches())) " " (word) " all round" }
 }
 
 /// Common practice, no source.

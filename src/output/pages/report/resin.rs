@@ -24,7 +24,7 @@ pub(super) fn coat(plan: &Plan) -> Vec<Passage> {
     vec![
         Passage::section("Before ply 1", "gel-coat", "Gel coat"),
         Passage::plain(prose! {
-            Strong { (weighed(coat.mixed)) } " of mixed " (&setup.name) " for the whole order"
+            Strong { (weighed(coat.mixed)) } " of " (&setup.name) ", mixed, for the whole order"
             if (!setup.is_own) { ", of the laminating resin and beside what the plies take" }
             ": " (weighed(mixed.a)) " of part A and " (weighed(mixed.b)) " of part B. "
             (quantity(setup.areal_weight)) " are put on, and "
@@ -56,7 +56,7 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
     vec![
         Passage::section("What to mix", "resin", "Resin"),
         Passage::plain(prose! {
-            Strong { (weighed(order)) } " of mixed " (system.title()) " for the whole order: "
+            Strong { (weighed(order)) } " of " (system.title()) " for the whole order, mixed: "
             (weighed(mixed.a)) " of part A and " (weighed(mixed.b)) " of part B, "
             (ratio(system)) " by weight, in "
             (counted(resin.batches.len(), "batch", "batches")) "."
@@ -70,7 +70,7 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
         Passage::facts(prose! {
             "No batch is more than " (weighed(limits.mass)) " or " (minutes(limits.time)) " of work for " (counted(system.people as usize, "person", "people")) " at "
             (system.laying_speed.to_string()) " each: the pot life of " (minutes(system.pot_life_in_room()))
-            " at " (system.room.to_string()) " less " (percent(system.reserve))
+            " at " (system.room.to_string()) " less " (percent(system.reserve)) " to be safe"
             ". A batch is for whole plies of one set; a ply that takes more than one batch gets several. Mix a batch "
             "only when the one before it is used up."
         }),
@@ -83,13 +83,16 @@ fn by_part(plan: &Plan, resin: &ResinUse) -> Passage {
     let order = &resin.order;
     let parts = plan.parts().iter();
     let parts = parts.filter_map(|part| Some((part, part.resin.as_ref()?)));
+    // Nobody without a bag reads of its layers.
+    let is_taken_up = order.take_up > Mass::ZERO;
     let whole = [
-        order.in_part + order.in_cores,
-        order.in_trim,
-        order.take_up,
-        order.left_over,
-        order.mixed(),
+        Some(order.in_part + order.in_cores),
+        Some(order.in_trim),
+        is_taken_up.then_some(order.take_up),
+        Some(order.left_over),
+        Some(order.mixed()),
     ];
+    let whole = whole.into_iter().flatten();
     TableOf::new("Resin by part", parts)
         .caption("Mixed resin for one set of each part, and where it goes")
         .name("Part", |(part, _)| part.name())
@@ -97,14 +100,13 @@ fn by_part(plan: &Plan, resin: &ResinUse) -> Passage {
             weighed(one.in_part + one.in_cores)
         })
         .number("In the trim", |(_, one)| weighed(one.in_trim))
-        .number("Peel ply, breather", |(_, one)| weighed(one.take_up))
+        .when(is_taken_up, |table| {
+            table.number("Peel ply, breather", |(_, one)| weighed(one.take_up))
+        })
         .number("Pots, brushes", |(_, one)| weighed(one.left_over))
         .key("Mixed, one set", |(_, one)| weighed(one.mixed()))
         .number("Sets", |(part, _)| part.sets)
-        .foot(
-            "The whole order",
-            whole.map(weighed).into_iter().chain(["".into()]),
-        )
+        .foot("The whole order", whole.map(weighed).chain(["".into()]))
         .done()
 }
 
@@ -115,7 +117,7 @@ fn batches(plan: &Plan, resin: &ResinUse) -> Passage {
     let batches = batches.map(|(n, batch)| (n, batch, resin.divide(batch.mass)));
     let mut table = TableOf::new("Batches", batches)
         .caption(format!(
-            "Weigh A, then B on top of it, to 0.5 %: a scale that shows {}",
+            "Weigh A, then B on top of it, to within 0.5 %: use a scale that shows {}",
             step_in_words(step)
         ))
         .class("batches")

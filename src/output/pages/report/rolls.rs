@@ -16,7 +16,8 @@ pub(super) fn section(plan: &Plan, cut_files: &[String]) -> Vec<Passage> {
     let mut passages = vec![
         Passage::section("What to cut", "rolls", "Cut"),
         Passage::lead(
-            "The rolls lie face up, warp from left to right. Numbers with # are the cutting order. The arrow \
+            "The rolls lie face up, warp from left to right. A number with # is the place \
+             in the cutting order; behind the name of a piece it is the set that the piece is for. The arrow \
              points along the warp; the short tick beside it is the part's 0°. Hatching shows the fibres as \
              they lie on the roll; on the layup sheets, as they lie on the part. Face down: cut as \
              drawn, roll face up; turn the piece over before laying. In the tables, angle: as in the \

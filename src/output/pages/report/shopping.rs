@@ -15,6 +15,7 @@ pub(super) fn costs(plan: &Plan) -> Vec<Passage> {
         return Vec::new();
     };
     let items = plan.shopping();
+    let has_bag = plan.work().bagging.is_some();
     let money = |amount| money(amount, &costs.currency);
     let parts = plan.parts().iter();
     let parts = parts.filter_map(|part| Some((part, part.cost.as_ref()?)));
@@ -38,21 +39,21 @@ pub(super) fn costs(plan: &Plan) -> Vec<Passage> {
     }
     order.push(money(costs.order.total()));
     let table = table
-        .key("Together", |(_, cost): &(_, &CostBreakdown)| {
+        .key("Total", |(_, cost): &(_, &CostBreakdown)| {
             money(cost.total())
         })
         .foot("The order", order);
     vec![
         Passage::section("What it costs", "cost", "Cost"),
-        Passage::lead(
-            "Cloth as it is bought, shared out by cut area, so that each part pays its share of the waste; resin as it \
-             is mixed; bag layers by the length that comes off the roll. Labour is not counted.",
-        ),
+        Passage::lead(prose! {
+            "Cloth as it is bought, shared out by cut area, so that each part pays its share of the waste; resin as it "
+            "is mixed" if (has_bag) { "; bag layers by the length that comes off the roll" } ". Labour is not in it."
+        }),
         table.done(),
         Passage::facts(prose! {
             "Of that, cloth that ends in no part: " (money(costs.cloth_waste))
             if (plan.work().resin.is_some() && costs.resin_waste > Money::ZERO) {
-                "; resin in trim, peel ply, breather and pots: " (money(costs.resin_waste))
+                "; resin in trim" if (has_bag) { ", peel ply, breather" } " and pots: " (money(costs.resin_waste))
             }
             "."
             if (!costs.unpriced.is_empty()) {
@@ -121,7 +122,7 @@ pub(super) fn list(plan: &Plan) -> Vec<Passage> {
     for (currency, total) in totals(items.iter().map(|item| (item.currency.as_str(), item.cost))) {
         table = table.foot(
             if items.iter().all(|item| item.cost.is_some()) {
-                "Together"
+                "Total"
             } else {
                 "Sum of what is priced"
             },

@@ -44,9 +44,9 @@ pub(super) fn map(part: &PartUse, map: &ThicknessMap) -> Option<Passage> {
     if !map.apart.is_empty() {
         let is_one = map.apart.len() == 1;
         within.push(Passage::facts(prose! {
-            "Not in the map: " (if is_one { "ply " } else { "plies " }) (list(&map.apart))
-            (if is_one { ", which is" } else { ", which are" }) " drawn beside the part. " Code("shift")
-            " in the job says where on the part."
+            "Not on the map: " (if is_one { "ply " } else { "plies " }) (list(&map.apart))
+            (if is_one { ", which is" } else { ", which are" }) " drawn beside the part: say in the job with " Code("shift") " where on the part "
+            (if is_one { "it lies." } else { "they lie." })
         }));
     }
     Some(Passage::Group(

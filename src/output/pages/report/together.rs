@@ -32,7 +32,7 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
         .number("Cost", |saving| {
             cost(saving.one_by_one.cost, &saving.currency)
         })
-        .key("Together", |saving| {
+        .key("Planned together", |saving| {
             prose! {
                 (running(saving.together.length))
                 Small { (running(saving.together.used)) " used" }
