@@ -44,6 +44,9 @@ ratio = "100:2"
 pot_life = "15 min"
 pack = "1 kg"
 # [gel_coat]
+[labour]
+hourly_rate = "45 EUR"
+# [labour]
 [output]
 # [output]
 [output.layers.cut]

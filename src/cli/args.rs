@@ -80,6 +80,10 @@ pub(super) enum Command {
         warpwise board board.pdf --paper one\n  \
         warpwise board --check template.jpg --board-width \"1207.5 mm\" --board-height \"1129 mm\"")]
     Board(BoardOptions),
+    /// Hold what was ticked and written on the layup sheets against the plan: hours, weights, resin, cloth; and what the
+    /// next job should say
+    #[command(after_help = "Example: warpwise made rudder.toml")]
+    Made(MadeOptions),
     /// Print all keys of the job file or the shop file: as JSON Schema for editors, or to read
     #[command(after_help = "Example: warpwise schema > job.schema.json\n\
         Many editors check a job file against it if its first line is: #:schema job.schema.json")]
@@ -136,6 +140,19 @@ fn board_paper(text: &str) -> Result<BoardPaper, String> {
     named
         .next()
         .ok_or_else(|| "known are a4, a3, letter, tabloid, and one for a single page".to_owned())
+}
+
+#[derive(Args, Debug)]
+pub(super) struct MadeOptions {
+    /// The job file (TOML); its record lies beside it
+    #[arg(value_name = "JOB.toml")]
+    pub job: PathBuf,
+    /// Folder of its plan [default: NAME-plan in the current folder]
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Print as JSON, for other programs
+    #[arg(long)]
+    pub json: bool,
 }
 
 #[derive(Args, Debug)]
@@ -360,21 +377,21 @@ pub(super) struct CompareOptions {
     /// given, nothing else is tried [default: 38 in, 50 in, 60 in]
     #[arg(long, value_name = "WIDTHS", value_delimiter = ',', value_parser = read_width)]
     pub widths: Vec<Length>,
-    /// The cloth to try these widths for [default: the one of which most is cut]
+    /// The cloth to try these widths for [default: the cloth that most is cut from]
     #[arg(long, value_name = "NAME")]
     pub cloth: Option<String>,
-    /// How many times the order to try, for example 2,5 [default: 2]
+    /// Larger orders to try: 2,5 is twice the order and five times [default: 2]
     #[arg(long, value_name = "TIMES", value_delimiter = ',',
           value_parser = clap::value_parser!(u32).range(1..=i64::from(MAX_SETS)))]
     pub times: Vec<u32>,
-    /// The angle tolerance to try [default: 3 deg]
+    /// How far hidden plies may be cut off their angle, to try [default: 3 deg]
     #[arg(long, value_name = "ANGLE", value_parser = read_tolerance)]
     pub tolerance: Option<Angle>,
     /// Find layups of the job's cloths that are as stiff as this sheet: "2 mm aluminium", "3 mm plywood",
     /// "2 mm steel", "2 mm of 45 GPa", "D 40 N m", "EI 4.6 N m2 on 100 mm"
     #[arg(long, value_name = "SHEET", conflicts_with_all = ["widths", "cloth", "times", "tolerance", "all"])]
     pub as_stiff_as: Option<StiffAs>,
-    /// The part to find layups for [default: the one of which most cloth is cut]
+    /// The part to find layups for [default: the one that takes most cloth]
     #[arg(long, value_name = "NAME", requires = "as_stiff_as")]
     pub part: Option<String>,
     /// As stiff in bending, in tension, or in both

@@ -332,6 +332,17 @@ fn has_ending(path: &Path, endings: &[&str]) -> bool {
         .any(|ending| own.eq_ignore_ascii_case(ending))
 }
 
+/// The text of a `plan.json`.
+pub(super) fn read_plan(path: &Path) -> Result<String, Diagnostic> {
+    let refused = |why: String| {
+        Diagnostic::error(format!("the plan cannot be read: {why}"))
+            .at(Place::File(path.display().to_string()))
+            .help("plan the job first, or say with `--out` where its plan is")
+    };
+    let bytes = read_file(path, LARGEST_PATTERN).map_err(refused)?;
+    String::from_utf8(bytes).map_err(|_| refused("it is not UTF-8 text".to_owned()))
+}
+
 /// The file's bytes, or why not in a person's words.
 fn read_file(path: &Path, most: u64) -> Result<Vec<u8>, String> {
     let why = |e: std::io::Error| match e.kind() {

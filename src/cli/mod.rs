@@ -9,6 +9,7 @@ mod compare;
 mod documents;
 mod input;
 mod inspect;
+mod made;
 mod messages;
 mod new;
 mod page;
@@ -56,6 +57,7 @@ pub fn run() -> ExitCode {
         Command::Check(options) => check::run(options),
         Command::Inspect(options) => inspect::run(options),
         Command::Board(options) => board::run(options),
+        Command::Made(options) => made::run(options),
         Command::Schema(options) => documents::schema(options),
         Command::Completions(options) => documents::completions(options),
         Command::Man(options) => documents::man(options),

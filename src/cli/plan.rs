@@ -15,6 +15,7 @@ use crate::diag::{Diagnostic, Diagnostics, Severity};
 use crate::nest::Effort;
 use crate::output::{self, OutputFile, ProvenPlan};
 use crate::plan::{self, ClothUse, Plan, Saving, Settings, Step};
+use crate::units::Money;
 
 pub(super) fn run(options: &PlanOptions) -> Result<(), Failure> {
     if options.watch {
@@ -139,16 +140,19 @@ fn stopped_early() -> Diagnostic {
 
 /// `--out`, or the names of the jobs with `-plan` in the current folder.
 pub(super) fn out_folder(options: &PlanOptions) -> PathBuf {
-    options.out.clone().unwrap_or_else(|| {
-        let stem = |job: &PathBuf| {
-            job.file_stem()
-                .unwrap_or_default()
-                .to_string_lossy()
-                .into_owned()
-        };
-        let stems: Vec<String> = options.jobs.iter().map(stem).collect();
-        PathBuf::from(format!("{}-plan", stems.join("-")))
-    })
+    (options.out.clone()).unwrap_or_else(|| usual_folder(&options.jobs))
+}
+
+/// Where results of these jobs go unless something else is said.
+pub(super) fn usual_folder(jobs: &[PathBuf]) -> PathBuf {
+    let stem = |job: &PathBuf| {
+        job.file_stem()
+            .unwrap_or_default()
+            .to_string_lossy()
+            .into_owned()
+    };
+    let stems: Vec<String> = jobs.iter().map(stem).collect();
+    PathBuf::from(format!("{}-plan", stems.join("-")))
 }
 
 /// Does `work`; a fault of the program in it is a problem like any other, after which `again` helps.
@@ -196,6 +200,7 @@ pub(super) fn summary(plan: &Plan, out: &Path, effort: Effort) -> String {
         text.push('\n');
     }
     text.extend(plan.savings().iter().map(saved));
+    text.push_str(&prices(plan));
     if let Effort::Seconds(_) = effort {
         text.push_str(
             "\nA search limited by the clock is not repeatable; quick, normal and thorough are.\n",
@@ -209,6 +214,29 @@ pub(super) fn summary(plan: &Plan, out: &Path, effort: Effort) -> String {
         out.join("report.html").display()
     );
     text
+}
+
+/// What each part must be sold for, where the job says what work costs.
+fn prices(plan: &Plan) -> String {
+    let Some((order, labour)) = plan.price_of_order().zip(plan.job().labour()) else {
+        return String::new();
+    };
+    let currency = &labour.hourly_rate.currency;
+    let told = |amount: Money| format!("{amount} {currency}").trim_end().to_owned();
+    let parts = plan.parts().iter().filter_map(|part| {
+        let price = part.price.as_ref()?;
+        Some(format!(
+            "{} {} ({} of work)",
+            part.name(),
+            told(price.total()),
+            price.all_hours()
+        ))
+    });
+    format!(
+        "\nPrice of one set: {}; the whole order {}.\n",
+        parts.collect::<Vec<_>>().join(", "),
+        told(order)
+    )
 }
 
 /// What planning the jobs together saves of a cloth.

@@ -43,6 +43,7 @@ mod cutting;
 mod drawing;
 pub mod edit;
 mod keys;
+mod labour;
 mod laminate;
 mod layup;
 mod marks;
@@ -75,6 +76,7 @@ pub use core::Core;
 pub use cutting::{CutRules, OpeningRule};
 pub(crate) use keys::{Absent, Holds, Key};
 pub use keys::{reference, schema, shop_schema};
+pub use labour::Labour;
 pub use marks::JobMarks;
 pub use mould::OnMould;
 pub use outputs::{
@@ -111,6 +113,7 @@ pub struct Job {
     bagging: Option<Bagging>,
     mould: Option<MouldPreparation>,
     gel_coat: Option<GelCoat>,
+    labour: Option<Labour>,
     parts: Vec<Part>,
     outputs: Outputs,
     stock: Vec<StockEntry>,
@@ -166,6 +169,12 @@ impl Job {
     #[must_use]
     pub const fn gel_coat(&self) -> Option<&GelCoat> {
         self.gel_coat.as_ref()
+    }
+
+    /// What the work costs, if the job says.
+    #[must_use]
+    pub const fn labour(&self) -> Option<&Labour> {
+        self.labour.as_ref()
     }
 
     /// The parts in the order of the file.

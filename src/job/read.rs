@@ -8,6 +8,7 @@ use super::coat::{GelCoatKeys, read_gel_coat};
 use super::cutting::CuttingKeys;
 use super::drawing::DrawingKeys;
 use super::keys::{KeyEntry, Listed, Named, Section, SomeOf, SomeText, keys};
+use super::labour::{LabourKeys, read_labour};
 use super::laminate::{Curing, LaminateKeys};
 use super::marks::JobMarks;
 use super::outputs::OutputKeys;
@@ -136,6 +137,7 @@ keys! {
     bag: JobTable<'t> = Section(BagKeys::keys), Means("no bag"), "{ vacuum = \"25 inHg\" }", "the vacuum bag of each part; an empty table takes the usual stack";
     mould: JobTable<'t> = Section(MouldKeys::keys), Means("no mould preparation"), "{ wax_coats = 3 }", "release before the first ply";
     gel_coat: JobTable<'t> = Section(GelCoatKeys::keys), Means("none"), "{ areal_weight = \"600 g/m2\" }", "gel coat or wet coat before ply 1";
+    labour: JobTable<'t> = Section(LabourKeys::keys), Means("no price of a part is worked out"), "{ hourly_rate = \"45.00 EUR\" }", "what a part must be sold for";
     output: JobTable<'t> = Section(OutputKeys::keys), Means("DXF, SVG, templates and labels"), "{ files = [\"dxf\"] }", "which files are written, and how";
     cloth: Vec<(Located<String>, JobTable<'t>)> = Named(ClothKeys::keys), Required, "{ glass = { weave = \"plain\", areal_weight = \"200 g/m2\", roll_width = \"50 in\" } }", "the cloths, each with a name of its own";
     part: Vec<JobTable<'t>> = Listed(PartKeys::keys), Required, "[{ name = \"HATCH\", pattern = \"hatch.dxf\", cloth = \"glass\", layup = \"[0/45]s\" }]", "the parts, one table for each";
@@ -162,6 +164,7 @@ fn read_job(
     let mould = keys.mould.value.map(|table| read_mould(reader, &table));
     let gel_coat =
         (keys.gel_coat.value).and_then(|table| read_gel_coat(reader, &table, resin.as_ref()));
+    let labour = (keys.labour.value).and_then(|table| read_labour(reader, &table, resin.as_ref()));
     let (has_cloth, has_part) = (keys.cloth.is_there(), keys.part.is_there());
     let named = keys.cloth.value.unwrap_or_default();
     let mut cloths = Cloths::read(reader, named, &margins, &curing);
@@ -207,6 +210,7 @@ fn read_job(
         bagging,
         mould,
         gel_coat,
+        labour,
         parts,
         outputs,
         stock,

@@ -13,6 +13,7 @@ use super::coat::{GelCoatKeys, read_gel_coat};
 use super::cutting::CuttingKeys;
 use super::drawing::DrawingKeys;
 use super::keys::{Named, Section, SomeText, keys};
+use super::labour::{LabourKeys, read_labour};
 use super::laminate::{Curing, LaminateKeys};
 use super::outputs::{self, OutputKeys};
 use super::reader::JobReader;
@@ -62,6 +63,7 @@ words! {
         Bag = "bag",
         Mould = "mould",
         GelCoat = "gel_coat",
+        Labour = "labour",
         Output = "output",
         Shelf = "shelf",
     }
@@ -77,6 +79,7 @@ keys! {
     bag: JobTable<'t> = Section(BagKeys::keys), Means("no bag"), "{ vacuum = \"25 inHg\" }", "the vacuum bag of every job";
     mould: JobTable<'t> = Section(MouldKeys::keys), Means("no mould preparation"), "{ wax_coats = 3 }", "release before the first ply";
     gel_coat: JobTable<'t> = Section(GelCoatKeys::keys), Means("none"), "{ areal_weight = \"600 g/m2\", ratio = \"100:2\", pot_life = \"15 min\" }", "gel coat or wet coat of every job";
+    labour: JobTable<'t> = Section(LabourKeys::keys), Means("no price of a part is worked out"), "{ hourly_rate = \"45.00 EUR\" }", "what the shop's work costs, and what is put on top";
     output: JobTable<'t> = Section(OutputKeys::keys), Means("DXF, SVG, templates and labels"), "{ paper = \"letter\" }", "files, paper and machines";
     cloth: Vec<(Located<String>, JobTable<'t>)> = Named(ClothKeys::keys), Means("each job has its own"), "{ glass = { weave = \"plain\", areal_weight = \"200 g/m2\", roll_width = \"50 in\" } }", "the cloths, each with a name of its own";
     shelf: String = SomeText, Means("no shelf is kept"), "shelf", "the folder of remnants and rolls on hand, which `warpwise cut` keeps";
@@ -389,6 +392,9 @@ fn read_shop<'t>(reader: &mut JobReader, entries: &'t DeTable<'t>) -> Shop {
     let resins: Vec<(String, ResinSystem)> = resins.collect();
     if let Some(coat) = keys.gel_coat.value {
         read_gel_coat(reader, &coat, resins.first().map(|(_, resin)| resin));
+    }
+    if let Some(labour) = keys.labour.value {
+        read_labour(reader, &labour, None);
     }
     let cloths = Cloths::read(
         reader,

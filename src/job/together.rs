@@ -92,6 +92,7 @@ impl JointJob {
             bagging: None,
             mould: None,
             gel_coat: None,
+            labour: None,
             parts: Vec::new(),
             outputs: each
                 .first()

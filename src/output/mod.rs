@@ -35,6 +35,7 @@ mod drawing;
 mod files;
 mod folder;
 mod formats;
+pub mod made;
 mod notes;
 mod pages;
 mod proof;

@@ -133,6 +133,7 @@ impl Plan {
             .for_each(|warning| self.remarks.push(warning));
         self.work = work;
         self.work_out_costs();
+        self.work_out_prices();
         Ok(())
     }
 }

@@ -42,7 +42,9 @@ pub use build::{Observer, Settings, Step, build};
 pub use cloths::{Alternative, ClothUse, SetCost, StockLeft, Waste};
 pub use cutting::{Cut, CutFrame, CutOrder, Travel, Visit, ordered, tour, way_length};
 pub use layout::{Label, Layout, PlacedJoint, PlacedPiece, PlacedSplice};
-pub use money::{Amount, CostBreakdown, Costs, ItemKind, ShoppingItem, cost_per_set};
+pub use money::{
+    Amount, CostBreakdown, Costs, ItemKind, PartPrice, ShoppingItem, WorkStep, cost_per_set,
+};
 pub use parts::{CoreUse, PartUse, PlyUse};
 pub(crate) use process::wanted_ids;
 pub use process::{

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::money::CostBreakdown;
+use super::money::{CostBreakdown, PartPrice};
 use super::process::laminate::{self, AnglesAsCut};
 use super::process::{
     FinishedPart, LaidPly, PartBag, PartCoat, PartResin, StackAsCut, Stage, ThicknessMap,
@@ -50,6 +50,8 @@ pub struct PartUse {
     pub coat: Option<PartCoat>,
     /// What one set costs; `None` where the plan has no costs.
     pub cost: Option<CostBreakdown>,
+    /// What one set must be sold for; `None` unless the job says what work costs.
+    pub price: Option<PartPrice>,
 }
 
 /// What the plan says of a core or an insert.
@@ -425,6 +427,7 @@ pub(in crate::plan) fn parts(pieces: &Pieces, as_cut: &AnglesAsCut<'_>) -> Vec<P
             released: None,
             coat: None,
             cost: None,
+            price: None,
         }
     };
     job.parts().iter().enumerate().map(part_use).collect()

@@ -4,6 +4,7 @@ Sources are named beside the formulas; constants of fibre and resin are those th
 GPa, epoxy of 3.4 GPa; Kaw 2006, tables 3.1 and 3.2, from memory).
 """
 
+import json
 import math
 import random
 import re
@@ -231,6 +232,64 @@ def numbers(context):
                 assert float(step) <= max(0.005 * least, 0.001) + 1e-9, f"{page.name}: {step} g for {least} g"
                 told.append(float(step))
     return f"scales {sorted(set(told))} g"
+
+
+@check("price of a part and what was made of it follow from job and record", "sums from the job alone")
+def price(context):
+    """Hours by step, overheads on material and labour, the margin a share of the price; then a day at the mould."""
+    for seed in range(6):
+        case, dice = Case(seed), random.Random(2000 + seed)
+        rate, mould, cutting, finishing = (dice.randrange(20, 90), *(dice.randrange(1, 60) for _ in range(3)))
+        overheads, margin = dice.choice([0, 12, 40]), dice.choice([0, 20, 35])
+        case.plan(context, f"process-price-{seed}")
+        folder = context.work / f"process-price-{seed}"
+        job = folder / "job.toml"
+        job.write_text(
+            job.read_text(encoding="utf-8").replace("[cloth.c]", '[cloth.c]\nprice = "20 EUR/m"')
+            + f"""
+[labour]
+hourly_rate = "{rate} EUR"
+mould_time = "{mould} min"
+cutting_time = "{cutting} min"
+finishing_time = "{finishing} min"
+overheads = "{overheads} %"
+margin = "{margin} %"
+""",
+            encoding="utf-8",
+        )
+        plan = context.plan(job, folder / "priced")
+        of_set, batches = plan["prices"]["sets"][0], plan["resin"]["parts"][0]["timeline"]["batches"]
+        laying = (case.n + 1) * case.area / 1.5 * 60
+        wanted = {
+            "mould": mould, "cutting": case.n * cutting, "laying_up": laying + 3 * len(batches), "finishing": finishing,
+        }
+        assert set(of_set["minutes"]) == set(wanted), of_set
+        for step, minutes in wanted.items():
+            near(of_set["minutes"][step], minutes, 1e-3, step)
+        labour = round(sum(wanted.values()) / 60 * rate, 2)
+        material = plan["purchase"][0]["cost"] / case.sets
+        near(of_set["labour"], labour, 1e-3, "labour")
+        assert abs(of_set["material"] - material) <= 0.011, f"{of_set['material']}, not {material}"
+        price = (material + labour) * (1 + overheads / 100) / (1 - margin / 100)
+        assert abs(of_set["price"] - price) <= 0.06, f"{of_set['price']}, not {price}"
+        near(plan["prices"]["order"], case.sets * of_set["price"], 1e-9, "order")
+        # Each batch is ticked, and its pieces half as fast again as planned.
+        slower, lines, now = 1.5, [], 0.0
+        for batch in plan["resin"]["batches"]:
+            lines.append((f"1 {batch['n']}", now))
+            now += batch["minutes"] * slower
+            lines += [(f"2 {piece}", now) for piece in batch["plies"]]
+        stamp = lambda m: f"2027-02-28T{int(m // 60) % 24:02}:{int(m) % 60:02}:{60 * (m % 1):06.3f}Z"
+        record = [{"time": "", "sheet": "layup/P.html", "what": what, "is": stamp(m)} for what, m in lines if m < 1380]
+        (folder / "job-record.jsonl").write_text("".join(json.dumps(line) + "\n" for line in record), encoding="utf-8")
+        done = context.run("made", job, "--out", folder / "priced", "--json")
+        whole = [batch for batch in plan["resin"]["batches"] if "share_of_ply" not in batch]
+        made = json.loads(done.stdout)
+        keys = {key["line"].split(" = ")[0]: key["line"].split('"')[1] for key in made["keys"]}
+        assert ("laying_speed" in keys) == bool(whole), keys
+        if whole:
+            near(float(keys["laying_speed"].split()[0]), 1.5 / slower, 0.01, f"speed of {len(whole)} batches")
+    return "6 jobs"
 
 
 @check("no quantity is minus zero", "own")

@@ -10,6 +10,8 @@ use std::path::{Path, PathBuf};
 
 use serde::{Deserialize, Serialize};
 
+use crate::output::made::Noted;
+
 /// The largest record that is read, in bytes.
 const LARGEST: u64 = 16 << 20;
 
@@ -27,14 +29,14 @@ struct RecordLine {
 }
 
 /// The record of a job.
-pub(super) struct LayupRecord {
+pub(in crate::cli) struct LayupRecord {
     path: PathBuf,
     lines: Vec<RecordLine>,
 }
 
 impl LayupRecord {
     /// The record beside the job file at `job`.
-    pub(super) fn of(job: &Path) -> Self {
+    pub(in crate::cli) fn of(job: &Path) -> Self {
         let stem = job.file_stem().unwrap_or_default().to_string_lossy();
         let path = job.with_file_name(format!("{stem}-record.jsonl"));
         let is_small = path
@@ -52,6 +54,21 @@ impl LayupRecord {
             lines: lines.collect(),
             path,
         }
+    }
+
+    /// Where it is kept.
+    pub(in crate::cli) fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// All that was ticked and written, in its order.
+    pub(in crate::cli) fn noted(&self) -> Vec<Noted> {
+        let noted = |line: &RecordLine| Noted {
+            sheet: line.sheet.clone(),
+            what: line.what.clone(),
+            is: line.is.clone(),
+        };
+        self.lines.iter().map(noted).collect()
     }
 
     /// What is ticked and written on `sheet`.

@@ -325,6 +325,8 @@ pub(in crate::job) enum Amount<T> {
     AboveZero(fn(T) -> f64),
     /// What is on hand: it may be nothing.
     OnHand(fn(T) -> f64),
+    /// What something takes: it may take none.
+    OrNone(fn(T) -> f64),
 }
 
 impl<T: WithUnit + Copy> ValueKind<'_, T> for Amount<T> {
@@ -338,6 +340,10 @@ impl<T: WithUnit + Copy> ValueKind<'_, T> for Amount<T> {
             Self::AboveZero(size) => (size(value) > 0.0, "not above zero", found.for_example()),
             Self::OnHand(size) => {
                 let help = "write what is there, or leave it out";
+                (size(value) >= 0.0, "negative", help.to_owned())
+            }
+            Self::OrNone(size) => {
+                let help = "write what it takes, 0 if it takes none";
                 (size(value) >= 0.0, "negative", help.to_owned())
             }
         };

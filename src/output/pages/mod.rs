@@ -18,4 +18,5 @@ mod words;
 pub use compare::compare_html;
 pub(crate) use desk::Desk;
 pub(crate) use layup::layup_sheets;
+pub(super) use layup::sheet_paths;
 pub(crate) use report::{SCRIPT as REPORT_SCRIPT, report_html};

@@ -41,7 +41,7 @@ pub use part::{
 pub use work::{
     BagLayerRecord, BaggingRecord, BatchRecord, CostRecord, CostsRecord, GelCoatRecord, ItemRecord,
     JoinedLayerRecord, MixRecord, MouldPartRecord, MouldRecord, PartBagRecord, PartCoatRecord,
-    PartCostRecord, PartResinRecord, ResinRecord, ResinShareRecord,
+    PartCostRecord, PartPriceRecord, PartResinRecord, PricesRecord, ResinRecord, ResinShareRecord,
 };
 
 pub use crate::json::OutlineRecord;
@@ -95,6 +95,10 @@ record! {
         /// What the order costs, if that is known.
         costs: Option<CostsRecord> =
             plan.costs().map(|costs| CostsRecord::of(plan, costs)),
+        /// What it must be sold for; left out unless the job says what work costs.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        prices: Option<PricesRecord> =
+            plan.price_of_order().zip(plan.job().labour()).map(|(order, labour)| PricesRecord::of(plan, order, labour)),
         /// Everything to buy, in the order of the work.
         shopping: Vec<ItemRecord> = plan.shopping().iter().map(ItemRecord::of).collect(),
         /// What to buy of every cloth.

@@ -1,14 +1,16 @@
 //! What the work takes beside cloth, and what all of it costs.
 
+use std::collections::BTreeMap;
+
 use super::{LayoutRecord, amount, grams, mm, mm2};
-use crate::job::BagLayer;
+use crate::job::{BagLayer, Labour};
 use crate::json::record;
 use crate::laminate::{Batch, Mixed};
 use crate::number::rounded;
 use crate::plan::{
     Amount, BagUse, CoatUse, CostBreakdown, Costs, ItemKind, JoinedLayer, MouldUse, PartBag,
-    PartCoat, PartResin, PartUse, PieceIndex, Plan, PlyUse, ResinUse, RollUse, ShoppingItem, Stage,
-    TimedBatch, Timeline,
+    PartCoat, PartPrice, PartResin, PartUse, PieceIndex, Plan, PlyUse, ResinUse, RollUse,
+    ShoppingItem, Stage, TimedBatch, Timeline, WorkStep,
 };
 use crate::units::{Area, Duration, Length, Mass, Money};
 
@@ -361,6 +363,44 @@ record! {
         cost: CostRecord = CostRecord::of(of),
     }
 
+    /// What the order must be sold for.
+    pub struct PricesRecord of (plan: &Plan, whole: Money, labour: &Labour) {
+        /// The currency.
+        currency: String = labour.hourly_rate.currency.clone(),
+        /// What an hour of one person costs.
+        hourly_rate: f64 = amount(labour.hourly_rate.amount),
+        /// Overheads, as a share of material and labour.
+        overheads: f64 = rounded(labour.overheads, 4),
+        /// Margin, as a share of the price.
+        margin: f64 = rounded(labour.margin, 4),
+        /// The whole order.
+        order: f64 = amount(whole),
+        /// One set of each part.
+        sets: Vec<PartPriceRecord> = (plan.parts().iter())
+            .filter_map(|part| Some(PartPriceRecord::of(part, part.price.as_ref()?)))
+            .collect(),
+    }
+
+    /// What one set of a part must be sold for.
+    pub struct PartPriceRecord of (part: &PartUse, of: &PartPrice) {
+        /// Its name.
+        part: String = part.name().to_owned(),
+        /// Step by step, in minutes of one person.
+        minutes: BTreeMap<String, f64> = (of.hours.iter())
+            .map(|&(step, time)| (step_key(step).to_owned(), minutes(time)))
+            .collect(),
+        /// Material.
+        material: f64 = amount(of.material),
+        /// All of that at the hourly rate.
+        labour: f64 = amount(of.labour),
+        /// Overheads on both.
+        overheads: f64 = amount(of.overheads),
+        /// What is earned.
+        margin: f64 = amount(of.margin),
+        /// All of it.
+        price: f64 = amount(of.total()),
+    }
+
     /// A line of the shopping list.
     pub struct ItemRecord of (item: &ShoppingItem) {
         /// What it is called.
@@ -400,6 +440,18 @@ record! {
         pack: Option<f64> = item.packs.map(|(_, pack)| quantity(pack)),
         /// What it costs.
         cost: Option<f64> = item.cost.map(amount),
+    }
+}
+
+const fn step_key(step: WorkStep) -> &'static str {
+    match step {
+        WorkStep::Mould => "mould",
+        WorkStep::Cutting => "cutting",
+        WorkStep::Coat => "coat",
+        WorkStep::LayingUp => "laying_up",
+        WorkStep::Bagging => "bagging",
+        WorkStep::Finishing => "finishing",
+        WorkStep::Other => "other",
     }
 }
 

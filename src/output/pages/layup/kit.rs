@@ -2,6 +2,7 @@
 
 use super::Sheets;
 use crate::geometry::{Point, Ring, trig};
+use crate::output::made::off_the_roll;
 use crate::output::notes::{Note, head};
 use crate::output::pages::model::{Handout, Passage};
 use crate::output::pages::prose::{Prose, prose};
@@ -13,9 +14,9 @@ use crate::units::Length;
 pub(super) fn lists(sheets: &Sheets<'_>) -> Handout {
     let plan = sheets.plan;
     let mut passages = vec![Passage::plain(
-        "Cut roll by roll, in the order of the numbers on the cut files. Then put the pieces of each set \
+        "Cut roll by roll, in the order of the numbers on the cut files (a number behind the name of a piece, as in KNEE-1#2, is its set). Then put the pieces of each set \
          together, ply 1 on top. Angle: the fibres on the part, counter-clockwise from 0°, seen from the bag \
-         side; for a stitched biaxial its first layer, with the warp beside it. Turn: how far the piece is \
+         side, the one away from the mould; for a stitched biaxial its first layer, with the warp beside it. Turn: how far the piece is \
          turned from the part to the roll, counter-clockwise. To mark out by hand: along is from the cut end of \
          the roll, across from the selvedge nearest to you with the cut end on your left. Points are corners of \
          the cut line in order, counter-clockwise; of a round piece where it comes nearest to the end, the \
@@ -71,6 +72,7 @@ fn kit(sheets: &Sheets<'_>, part: &PartUse) -> [Passage; 2] {
 fn cutting_list(layout: &Layout) -> [Passage; 3] {
     let weave = layout.cloth().weave;
     let taped: Length = layout.pieces().iter().map(PlacedPiece::taped_edge).sum();
+    let is_bought = layout.stock().is_none() && layout.pieces().iter().any(|piece| piece.ply() > 0);
     let about = prose! {
         (counted(layout.pieces().len(), "piece", "pieces")) " on " (running(layout.used_length()))
         " of the roll, " (width(layout.roll_width())) " wide, face up."
@@ -78,6 +80,7 @@ fn cutting_list(layout: &Layout) -> [Passage; 3] {
             " Tape edges along warp and weft before cutting where it says so, and cut through the tape: "
             (running(taped)) " in all."
         }
+        if (is_bought) { Blank(off_the_roll(&layout.cloth().name)) }
     };
     let title = format!("Cut from {} in the order of cutting", layout.roll());
     // Layers of a bag have no angle and nothing to heed.

@@ -59,10 +59,14 @@ pub(super) const PDF: &str = "layup/sheets.pdf";
 
 /// Path of each part's sheet in the out directory.
 pub(super) fn part_sheet_paths(parts: &[PartUse]) -> Vec<String> {
+    sheet_paths(parts.iter().map(PartUse::name))
+}
+
+/// The files of the sheets of parts with these names, in their order.
+pub(in crate::output) fn sheet_paths<'a>(parts: impl Iterator<Item = &'a str>) -> Vec<String> {
     let mut taken: BTreeSet<String> = ["kit-list".to_owned()].into();
     parts
-        .iter()
-        .map(|part| format!("layup/{}.html", unique_name(part.name(), &mut taken)))
+        .map(|part| format!("layup/{}.html", unique_name(part, &mut taken)))
         .collect()
 }
 

@@ -12,6 +12,7 @@ mod laminate;
 mod left;
 mod notes;
 mod plies;
+mod price;
 pub(super) mod resin;
 mod rolls;
 mod shopping;
@@ -51,7 +52,7 @@ pub(crate) fn report_html(plan: &Plan, of_files: &Diagnostics) -> String {
             left::section(plan, &remnant_files(plan)),
         ],
     };
-    let sections: [Vec<Passage>; 10] = [
+    let sections: [Vec<Passage>; 11] = [
         plies::section(plan),
         bias::section(plan),
         laminate::section(plan),
@@ -60,6 +61,7 @@ pub(crate) fn report_html(plan: &Plan, of_files: &Diagnostics) -> String {
         bag::section(plan),
         waste::section(plan),
         shopping::costs(plan),
+        price::section(plan),
         shopping::list(plan),
         notes::rounding(),
     ];
