@@ -133,6 +133,61 @@ fn moulds_have_a_budget() {
     }
 }
 
+/// A PNG file of `side` × `side` pixels that are all alike, of so many bytes each.
+fn plain_picture(side: u32, kind: image::ExtendedColorType, bytes: usize) -> Vec<u8> {
+    let mut file = Vec::new();
+    let encoder = image::codecs::png::PngEncoder::new(&mut file);
+    let pixels = vec![90; side as usize * side as usize * bytes];
+    image::ImageEncoder::write_image(encoder, &pixels, side, side, kind).unwrap();
+    file
+}
+
+/// A photograph has as many pixels as it says, however small its file: 64 million at most, and beside what its bytes are
+/// worth 20 bytes for each. What says more, or is cut short, costs no more than its bytes.
+#[test]
+fn photographs_have_a_budget_by_their_pixels() {
+    use image::ExtendedColorType::{L8, Rgb8, Rgba16};
+    let told = |width: u32, height: u32| {
+        let mut file = plain_picture(200, L8, 1);
+        file[16..20].copy_from_slice(&width.to_be_bytes());
+        file[20..24].copy_from_slice(&height.to_be_bytes());
+        file
+    };
+    let cut = |n: usize| {
+        let mut file = plain_picture(2000, Rgb8, 3);
+        file.truncate(n);
+        file
+    };
+    // A frame of 65,535 × 65,535 pixels, and no scan (ISO/IEC 10918-1, annex B).
+    let frame =
+        b"\xff\xd8\xff\xc0\0\x11\x08\xff\xff\xff\xff\x03\x01\x22\0\x02\x11\x01\x03\x11\x01\xff\xd9"
+            .to_vec();
+    for (name, file, megapixels) in [
+        ("grey", plain_picture(7900, L8, 1), 62.5),
+        ("colours", plain_picture(6000, Rgb8, 3), 36.0),
+        ("deep", plain_picture(4000, Rgba16, 8), 16.0),
+        ("deep and large", plain_picture(6500, Rgba16, 8), 42.3),
+        ("huge", told(60_000, 60_000), 0.0),
+        ("endless", told(u32::MAX, 200), 0.0),
+        ("long", told(16_000, 250), 4.0),
+        ("cut", cut(60), 4.0),
+        ("cut later", cut(3000), 4.0),
+        ("frame", frame, 0.0),
+    ] {
+        let _alone = ALONE.lock().unwrap_or_else(|e| e.into_inner());
+        let before = HEAP.current_usage();
+        HEAP.reset_peak_usage();
+        let start = Instant::now();
+        let seen = see("picture.png", &file, &Settings::default());
+        let (took, peak) = (start.elapsed(), HEAP.peak_usage() - before);
+        assert!(seen.is_err(), "{name}: there is no board in it");
+        let most = 64 * MB + 200 * file.len() + (megapixels * 20e6) as usize;
+        assert!(peak <= most, "{name}: {} MB of {}", peak / MB, most / MB);
+        let most = Duration::from_secs(1).mul_f64(1.0 + megapixels / 10.0);
+        assert!(took <= most * SLACK, "{name}: {took:?}");
+    }
+}
+
 fn svg(inside: &str) -> String {
     format!(
         "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"300mm\" height=\"300mm\" viewBox=\"0 0 300 300\">\

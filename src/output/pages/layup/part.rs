@@ -117,7 +117,7 @@ impl StageOfSheet<'_> {
 fn stage_steps(has_bag: bool) -> Vec<Prose> {
     vec![
         prose! {
-            Tick("") "Only when the stage before has cured: bag and peel ply off, right before laying. Tear the peel ply "
+            Tick("") "Only when the stage before has cured: " if (has_bag) { "bag and " } "peel ply off, right before laying. Tear the peel ply "
             "off slowly, all of it: none may stay in the part."
         },
         prose! {
