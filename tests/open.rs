@@ -224,6 +224,21 @@ fn the_page_follows_the_file_and_tells_what_is_wrong() {
     save(JOB);
     page.wait_for_plan();
 
+    // Only what has changed since is sent.
+    let turn = page.parts()["turn"].as_u64().unwrap();
+    let since = |turn: u64| -> Value {
+        let (status, text) = page.ask("GET", &format!("/-/parts/since/{turn}"), "");
+        assert_eq!(status, 200);
+        serde_json::from_str(&text).unwrap()
+    };
+    assert_eq!(since(turn)["parts"], json!({}));
+    let (status, _) = page.edit(&json!([{ "set": { "at": ["title"], "to": "Lid 2" } }]));
+    assert_eq!(status, 200);
+    let parts = &since(turn)["parts"];
+    assert!(parts["head"].as_str().unwrap().contains("Lid 2"));
+    assert!(parts["rolls"].is_null());
+    page.wait_for_plan();
+
     // A page that has not seen the last change of the same.
     let seen = page.parts()["state"].as_u64().unwrap();
     let gap = |to: &str| json!([{ "set": { "at": ["cutting", "gap"], "to": to } }]);

@@ -181,8 +181,8 @@ pub(super) struct ManOptions {
 
 #[derive(Args, Debug)]
 pub(super) struct OpenOptions {
-    /// A job file, or pattern files (SVG or DXF) to make a job of
-    #[arg(value_name = "FILE", required = true)]
+    /// A job file, or drawings, photographs and moulds to make a job of [default: job.toml in the current folder]
+    #[arg(value_name = "FILE")]
     pub files: Vec<PathBuf>,
     /// Print the address of the page and start no browser
     #[arg(long)]

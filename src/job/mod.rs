@@ -90,7 +90,7 @@ pub use rules::{MAX_PIECES, MAX_SETS};
 pub use shop::{FromShop, OpenShop, STARTING_SHOP, SharedTable, Shop};
 pub use splice::{JointKind, SpliceLines, SpliceRule};
 pub use stack::StackLayer;
-pub use starter::{ShopCloth, StartingJob, starting_job};
+pub use starter::{ShopCloth, StartingJob, further_parts, starting_job};
 pub use stock::{StockEntry, StockShape};
 pub use supplies::{MouldPreparation, Packs};
 pub use together::{JointJob, NamedJob};

@@ -35,6 +35,8 @@ pub struct StartingJob {
     pub units: Option<LengthUnit>,
     /// The cloth of a shop file to use in place of one of the job's own.
     pub from_shop: Option<ShopCloth>,
+    /// The name of the cloth, where the job has it already.
+    pub called: Option<String>,
 }
 
 /// A cloth of a shop file.
@@ -64,14 +66,16 @@ impl StartingJob {
             trim: "25 mm".to_owned(),
             units: None,
             from_shop: None,
+            called: None,
         }
     }
 
     /// What the job calls its cloth.
     fn cloth(&self) -> String {
-        match &self.from_shop {
-            Some(shop) => shop.cloth.clone(),
-            None => cloth_name(&self.weave),
+        match (&self.called, &self.from_shop) {
+            (Some(called), _) => called.clone(),
+            (None, Some(shop)) => shop.cloth.clone(),
+            (None, None) => cloth_name(&self.weave),
         }
     }
 
@@ -112,10 +116,37 @@ pub fn starting_job(
     patterns: &[(String, Pattern)],
     moulds: &[(String, MouldInspection)],
 ) -> (String, Diagnostics) {
+    let (parts, remarks) = parts(start, BTreeSet::new(), patterns, moulds);
+    (head(start, &start.cloth()) + &parts, remarks)
+}
+
+/// The text that adds `patterns` and `moulds` to a job which has parts of the names `taken`, as [`starting_job`] has them
+/// in a new one; with a cloth if it has none.
+#[must_use]
+pub fn further_parts(
+    start: &StartingJob,
+    taken: BTreeSet<String>,
+    patterns: &[(String, Pattern)],
+    moulds: &[(String, MouldInspection)],
+) -> (String, Diagnostics) {
+    let (parts, remarks) = parts(start, taken, patterns, moulds);
+    let cloth = match start.called {
+        Some(_) => String::new(),
+        None => cloth_table(start, &start.cloth()),
+    };
+    (cloth + &parts, remarks)
+}
+
+/// The parts of a starting job.
+fn parts(
+    start: &StartingJob,
+    mut names: BTreeSet<String>,
+    patterns: &[(String, Pattern)],
+    moulds: &[(String, MouldInspection)],
+) -> (String, Diagnostics) {
     let cloth = start.cloth();
     let mut remarks = Diagnostics::new();
-    let mut text = head(start, &cloth);
-    let mut names = BTreeSet::new();
+    let mut text = String::new();
     for (path, pattern) in patterns {
         let of_plies: Vec<&PatternOutline> = (pattern.outlines().iter())
             .filter(|o| !o.words.plies.is_empty())

@@ -12,7 +12,7 @@ use super::formats::dxf::layout_dxf;
 use super::formats::gcode::layout_gcode;
 use super::formats::hpgl::layout_hpgl;
 use super::formats::pdf;
-use super::formats::picture::Picture;
+use super::formats::picture::{Picture, page_svg};
 use super::formats::svg::layout_svg;
 use super::pages::{layup_sheets, report_html};
 use super::proof::ProvenPlan;
@@ -66,36 +66,66 @@ pub(super) fn all_of(plan: &Plan, plan_json: &str, remarks: &mut Diagnostics) ->
             ..file
         }));
     }
-    let paper =
-        |what: &str, pages: &[Page]| pdf::document(&format!("{}: {what}", plan.title()), pages);
-    // A PDF has at least one page.
-    if plan
-        .layouts()
-        .iter()
-        .any(|layout| !layout.pieces().is_empty())
-    {
-        if plan.outputs().wants(FileKind::Templates) {
-            let cut = templates::patterns(plan, Purpose::Cut);
-            if let Some(many) = templates::many_sheets(plan, cut.n_sheets) {
-                remarks.push(many);
-            }
-            files.push(file(&templates_path(plan), paper("templates", &cut.pages)));
-            let trim = templates::patterns(plan, Purpose::Trim);
-            if !trim.pages.is_empty() {
-                let trim = paper("trim and drill templates", &trim.pages);
-                files.push(file(&trim_path(plan), trim));
-            }
-        }
-        if plan.outputs().wants(FileKind::Labels) {
-            files.push(file(LABELS, paper("labels", &label_sheet::pages(plan))));
-        }
-    }
+    files.extend(papers(plan, remarks).iter().map(Paper::file));
     // Last, since it tells what is to be said of the others.
     files.insert(
         1,
         file("report.html", report_html(plan, remarks).into_bytes()),
     );
     files
+}
+
+/// A document of pages that are drawn.
+pub(crate) struct Paper {
+    /// Its file in the out directory.
+    pub(crate) path: String,
+    /// Its title.
+    title: String,
+    pages: Vec<Page>,
+}
+
+impl Paper {
+    fn file(&self) -> OutputFile {
+        OutputFile {
+            path: self.path.clone(),
+            bytes: pdf::document(&self.title, &self.pages),
+        }
+    }
+
+    /// Its pages as pictures (SVG), the first `most` of them; and how many there are.
+    pub(crate) fn pictures(&self, most: usize) -> (Vec<String>, usize) {
+        let pages = self.pages.iter().take(most);
+        (pages.map(page_svg).collect(), self.pages.len())
+    }
+}
+
+/// Templates and labels, as the job wants them.
+pub(crate) fn papers(plan: &Plan, remarks: &mut Diagnostics) -> Vec<Paper> {
+    let mut papers = Vec::new();
+    let mut layouts = plan.layouts().iter();
+    // A PDF has at least one page.
+    if layouts.all(|layout| layout.pieces().is_empty()) {
+        return papers;
+    }
+    let mut paper = |path: String, what: &str, pages: Vec<Page>| {
+        let title = format!("{}: {what}", plan.title());
+        papers.push(Paper { path, title, pages });
+    };
+    if plan.outputs().wants(FileKind::Templates) {
+        let cut = templates::patterns(plan, Purpose::Cut);
+        if let Some(many) = templates::many_sheets(plan, cut.n_sheets) {
+            remarks.push(many);
+        }
+        paper(templates_path(plan), "templates", cut.pages);
+        let trim = templates::patterns(plan, Purpose::Trim);
+        if !trim.pages.is_empty() {
+            paper(trim_path(plan), "trim and drill templates", trim.pages);
+        }
+    }
+    if plan.outputs().wants(FileKind::Labels) {
+        paper(LABELS.to_owned(), "labels", label_sheet::pages(plan));
+    }
+    papers
 }
 
 /// What is needed beside the common rolls: bag layers and sheets.

@@ -45,10 +45,11 @@ mod style;
 mod tests;
 
 pub use files::OutputFile;
+pub(crate) use folder::papers;
 pub use folder::{all, all_with_remarks};
 pub use formats::picture::Picture;
 pub use pages::compare_html;
-pub(crate) use pages::{Desk, REPORT_SCRIPT};
+pub(crate) use pages::{Desk, DeskDrawing, Print, REPORT_SCRIPT, desk_rolls, prints_page};
 pub use proof::{ProvenPlan, recheck};
 
 use crate::photo::board::Board;

@@ -30,6 +30,7 @@ mod build;
 mod cloths;
 pub mod compare;
 mod cutting;
+mod foreseen;
 mod layout;
 mod money;
 mod parts;
@@ -41,6 +42,7 @@ mod together;
 pub use build::{Observer, Settings, Step, build};
 pub use cloths::{Alternative, ClothUse, SetCost, StockLeft, Waste};
 pub use cutting::{Cut, CutFrame, CutOrder, Travel, Visit, ordered, tour, way_length};
+pub use foreseen::{Foreseen, ForeseenCloth};
 pub use layout::{Label, Layout, PlacedJoint, PlacedPiece, PlacedSplice};
 pub use money::{
     Amount, CostBreakdown, Costs, ItemKind, PartPrice, ShoppingItem, WorkStep, cost_per_set,

@@ -601,6 +601,15 @@ fn laid(
     }))
 }
 
+/// The outline that `ply` takes from the drawing of its part; `None` if it is not clear which.
+pub(crate) fn chosen_outline<'a>(
+    part: &Part,
+    ply: &Ply,
+    pattern: &'a Pattern,
+) -> Option<&'a PatternOutline> {
+    select::outline_of_ply(part, ply, pattern, None).ok()
+}
+
 /// Where no splice may lie: the keep-out areas of the drawing and of the job, seen from the bag
 /// side.
 fn keep_out(part: &Part, pattern: &Pattern) -> Vec<Ring> {

@@ -1,9 +1,11 @@
 """`open` as a person uses it: the page in Chromium, beside an editor on the same file."""
 
+import base64
 import json
 import signal
 import subprocess
 import time
+import tomllib
 from urllib.parse import urlsplit
 
 from axe import ENGINE
@@ -72,6 +74,7 @@ def opened_job(context, name):
 def typed(field, value):
     """A person types into a field and leaves it."""
     return f"""(() => {{ const field = document.querySelector({json.dumps(field)});
+        if (!field) {{ throw new Error("no field " + {json.dumps(field)}); }}
         field.focus(); field.value = {json.dumps(value)};
         field.dispatchEvent(new Event("change", {{bubbles: true}})); }})()"""
 
@@ -88,7 +91,7 @@ def dragged(which, to):
 def until(condition, what, seconds=60):
     end = time.monotonic() + seconds
     while not condition():
-        assert time.monotonic() < end, what
+        assert time.monotonic() < end, what() if callable(what) else what
         time.sleep(0.05)
 
 
@@ -129,7 +132,8 @@ def works(context):
         file.write_text(text().replace('"1 m"', "1"), encoding="utf-8")
         browser.wait("(document.querySelector('.problem pre')?.innerText ?? '').includes('roll_width')", "the problem")
         browser.value(typed("[data-at='[\"cloth\",\"glass\",\"roll_width\"]']", "0.9 m"))
-        until(lambda: 'roll_width = "0.9 m"' in text(), "the width was not written")
+        until(lambda: 'roll_width = "0.9 m"' in text(),
+              lambda: "the width was not written: " + browser.value("document.querySelector('#told').innerText"))
         browser.wait(f"!document.querySelector('#head .problem') && {DONE}", "the mended job")
 
         # Killed and started again: the page says so, and goes on once it has the new key.
@@ -194,6 +198,123 @@ def at_the_mould(context):
         program.process.communicate()
         browser.close()
     return f"{boxes} boxes"
+
+
+FLANGE = b"""0
+SECTION
+2
+ENTITIES
+0
+LWPOLYLINE
+8
+flange
+90
+4
+70
+1
+10
+0
+20
+0
+10
+500
+20
+0
+10
+500
+20
+250
+10
+0
+20
+250
+0
+ENDSEC
+0
+EOF
+"""
+
+
+def dropped(name, data):
+    """A person drops a file on the page."""
+    return f"""(() => {{ const bytes = Uint8Array.from(atob({json.dumps(base64.b64encode(data).decode())}), (c) => c.charCodeAt(0));
+        const carried = new DataTransfer(); carried.items.add(new File([bytes], {json.dumps(name)}));
+        document.body.dispatchEvent(new DragEvent("drop", {{bubbles: true, cancelable: true, dataTransfer: carried}})); }})()"""
+
+
+def stroke(browser, figure, start, end):
+    """Draws with the mouse over a drawing, from and to these shares of its box."""
+    box = browser.value(f"(() => {{ const svg = document.querySelectorAll('.drawing svg')[{figure}]; svg.scrollIntoView({{block: 'center'}});"
+                        " const b = svg.getBoundingClientRect(); return [b.x, b.y, b.width, b.height]; })()")
+    at = lambda share: {"x": box[0] + share[0] * box[2], "y": box[1] + share[1] * box[3]}
+    mouse = lambda kind, share, **more: browser.tell("Input.dispatchMouseEvent", type=kind, **at(share), **more)
+    mouse("mouseMoved", start)
+    mouse("mousePressed", start, button="left", buttons=1, clickCount=1)
+    mouse("mouseMoved", end, button="left", buttons=1)
+    mouse("mouseReleased", end, button="left", clickCount=1)
+
+
+@check("a job is made on the page from dropped drawings, without a word typed", "Chromium; tomllib; own contract")
+def from_nothing(context):
+    folder = context.work / "page-fresh"
+    folder.mkdir()
+    file = folder / "job.toml"
+    file.write_text("", encoding="utf-8")
+    job = lambda: tomllib.loads(file.read_text(encoding="utf-8"))
+    told = "document.querySelector('#told').innerText"
+    began = time.monotonic()
+    browser = Browser(context, "page-fresh-profile")
+    program = Opened(context.binary, file)
+    try:
+        browser.tell("Page.navigate", url=program.address)
+        browser.wait("document.querySelector('#bring-title')?.innerText === 'Begin with a drawing'", "where to begin")
+        browser.value(dropped("lid.svg", DRAWING.encode()))
+        browser.wait(DONE, "the plan of the first drawing")
+        browser.value(dropped("flange.dxf", FLANGE))
+        until(lambda: len(job().get("part", [])) == 2, lambda: "no second part: " + browser.value(told))
+        # The second file of a name is another one; the same once more is not.
+        for data in (DRAWING.replace("390", "380").encode(), DRAWING.encode()):
+            before = len(job()["part"])
+            browser.value(dropped("lid.svg", data))
+            until(lambda: len(job()["part"]) == before + 1, lambda: "no part more: " + browser.value(told))
+        assert {p.name for p in folder.glob("lid*.svg")} == {"lid.svg", "lid-2.svg"}
+        for name, why in (("job.toml", "none of the files"), ("../x.svg", "cannot be taken"), ("x.svg", "cannot")):
+            text = "fetch('/-/bring/' + encodeURIComponent(%s), {method: 'POST', body: 'none'}).then((a) => a.text())" % json.dumps(name)
+            answer = browser.tell("Runtime.evaluate", expression=text, awaitPromise=True, returnByValue=True)["result"]["value"]
+            assert why in answer or name == "x.svg", (name, answer)
+        assert not (folder / "x.svg").exists() and not (context.work / "x.svg").exists()
+
+        # 0° from the lower left to the upper right, and a box without joints, by the pointer.
+        browser.wait(f"document.querySelectorAll('.drawing svg').length >= 4 && {DONE}", "the drawings")
+        browser.value("document.querySelectorAll('[data-draw=zero]')[0].click()")
+        stroke(browser, 0, (0.3, 0.7), (0.6, 0.7))
+        until(lambda: job()["part"][0].get("zero_direction") == "0 deg", lambda: f"no 0°: {browser.value(told)} {job()['part'][0]}")
+        browser.value("document.querySelectorAll('[data-draw=zero]')[0].click()")
+        stroke(browser, 0, (0.5, 0.8), (0.5, 0.3))
+        until(lambda: job()["part"][0].get("zero_direction") == "90 deg", lambda: f"no 90°: {browser.value(told)} {job()['part'][0]}")
+        browser.wait(DONE, "the plan with the new 0°")
+        browser.value("document.querySelectorAll('[data-draw=box]')[0].click()")
+        stroke(browser, 0, (0.4, 0.4), (0.6, 0.6))
+        until(lambda: len(job()["part"][0].get("keep_out_box", [])) == 1, lambda: f"no box: {browser.value(told)} {job()['part'][0]}")
+        area = {key: float(value.split()[0]) for key, value in job()["part"][0]["keep_out_box"][0].items()}
+        # The drawing's middle, in its own millimetres.
+        middle = (area["x"] + area["width"] / 2, area["y"] + area["height"] / 2)
+        assert abs(middle[0] - 200) < 3 and abs(middle[1] - 150) < 3, area
+
+        # What is drawn through an outline says which it is; the papers are there to look at.
+        browser.wait(DONE, "the plan with the box")
+        browser.tell("Page.navigate", url=f"http://{program.parts.netloc}/-/prints")
+        browser.wait("document.querySelectorAll('.pages img').length >= 3", "pictures of the papers")
+        browser.value("document.querySelectorAll('.pages img').forEach((img) => { img.loading = 'eager'; })")
+        browser.wait("[...document.querySelectorAll('.pages img')].every((img) => img.complete && img.naturalWidth > 0)", "each picture")
+        assert browser.of("Runtime.exceptionThrown") == [], browser.of("Runtime.exceptionThrown")
+    finally:
+        program.process.kill()
+        program.process.communicate()
+        browser.close()
+    plan = subprocess.run([context.binary, "plan", file, "--quiet", "--out", folder / "out"], capture_output=True, text=True)
+    assert plan.returncode == 0, plan.stderr
+    return f"{len(job()['part'])} parts in {time.monotonic() - began:.0f} s"
 
 
 @check("axe finds nothing on the page of a job, light and dark, phone and desktop", "axe-core, Chromium")

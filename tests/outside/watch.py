@@ -74,6 +74,7 @@ class Browser:
 
     def value(self, expression):
         told = self.tell("Runtime.evaluate", expression=expression, returnByValue=True)
+        assert "exceptionDetails" not in told, told["exceptionDetails"]
         return told["result"].get("value")
 
     def wait(self, expression, what):

@@ -20,7 +20,8 @@
   /** Sends a change; the page shows it when the job has it. */
   const post = async (/** @type {string} */ to, /** @type {unknown} */ body) => {
     try {
-      const answer = await fetch(to, { method: "POST", body: body === undefined ? "" : JSON.stringify(body) });
+      const sent = body instanceof Blob ? body : body === undefined ? "" : JSON.stringify(body);
+      const answer = await fetch(to, { method: "POST", body: sent });
       const text = await answer.text();
       if (answer.ok && text.startsWith("{")) {
         // The next change may come before the page shows this one.
@@ -36,10 +37,13 @@
   };
   const change = (/** @type {unknown[]} */ edits) => post("/-/edit", { seen, edits });
 
+  /** What a field or button is known by, whatever part of the page it is written in again. */
+  const keyOf = (/** @type {HTMLElement} */ one) => one.dataset.at ?? one.dataset.edit ?? one.dataset.post ?? one.id;
+
   /** Where the reader is, so that a part that is replaced does not throw him out. */
   const place = () => {
     const at = /** @type {HTMLElement | null} */ (document.activeElement);
-    const key = at?.dataset?.at ?? at?.dataset?.edit ?? at?.id;
+    const key = at && keyOf(at);
     const text = at instanceof HTMLInputElement && at.type === "text";
     return { key, typed: text && at.value !== at.defaultValue ? at.value : undefined, end: text ? at.selectionStart : null };
   };
@@ -47,8 +51,8 @@
     if (!key) {
       return;
     }
-    const all = /** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll("[data-at], [data-edit], [id]"));
-    const again = [...all].find((one) => one.dataset.at === key || one.dataset.edit === key || one.id === key);
+    const all = /** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll("[data-at], [data-edit], [data-post], [id]"));
+    const again = [...all].find((one) => keyOf(one) === key);
     again?.focus({ preventScroll: true });
     if (again instanceof HTMLInputElement && again.type === "text") {
       if (typed !== undefined) {
@@ -69,7 +73,7 @@
     try {
       do {
         isOld = false;
-        const answer = await fetch("/-/parts");
+        const answer = await fetch(turn < 0 ? "/-/parts" : `/-/parts/since/${turn}`);
         if (!answer.ok) {
           break;
         }
@@ -162,6 +166,19 @@
       event.preventDefault();
       post(key === "y" || event.shiftKey ? "/-/redo" : "/-/undo", undefined);
     }
+  });
+
+  // What other scripts of the page send: one thing after the other, so that what is told can be read.
+  let sending = Promise.resolve();
+  document.addEventListener("job-send", (event) => {
+    const { to, body, told: doing } = /** @type {CustomEvent<{ to: string, body: Blob, told: string }>} */ (event).detail;
+    sending = sending.then(() => {
+      tell(doing);
+      return post(to, body);
+    });
+  });
+  document.addEventListener("job-change", (event) => {
+    change(/** @type {CustomEvent<unknown[]>} */ (event).detail);
   });
 
   /** @type {HTMLElement | null} */

@@ -1,6 +1,8 @@
 //! The job file, with the states it was in since the page was opened.
 
 use std::path::{Path, PathBuf};
+use std::thread;
+use std::time::Duration;
 
 use crate::cli::writing::{Existing, write_file};
 use crate::cli::{Failure, input, messages};
@@ -8,6 +10,10 @@ use crate::job::edit::{self, Edit};
 
 /// Earlier states that are kept.
 const MOST_STATES: usize = 1000;
+
+/// So often a file that somebody is writing is read again.
+const MOST_LOOKS: u32 = 10;
+const BETWEEN_LOOKS: Duration = Duration::from_millis(10);
 
 /// The job file, which may be changed by others too.
 pub(super) struct JobFile {
@@ -34,6 +40,14 @@ pub(super) enum NotChanged {
     Impossible(String),
     /// Somebody else changed the same meanwhile.
     Outdated(String),
+}
+
+impl NotChanged {
+    /// In words.
+    pub(super) fn told(self) -> String {
+        let (Self::Impossible(why) | Self::Outdated(why)) = self;
+        why
+    }
 }
 
 const NOT_WRITTEN: &str = "The job file could not be written; the terminal says why.";
@@ -72,14 +86,24 @@ impl JobFile {
 
     /// Takes in what an editor has saved; answers whether it was anything new.
     pub(super) fn take_in(&mut self) -> bool {
-        match input::read_text(&self.path, "job file") {
-            Ok(text) if text != self.text() => {
-                self.push(text);
-                true
+        // What cannot be read is told when it is planned.
+        let read = || input::read_text(&self.path, "job file").ok();
+        let Some(mut text) = read().filter(|text| text != self.text()) else {
+            return false;
+        };
+        // An editor that empties the file before it writes is not taken at half its work.
+        for _ in 0..MOST_LOOKS {
+            thread::sleep(BETWEEN_LOOKS);
+            match read() {
+                Some(again) if again != text => text = again,
+                _ => break,
             }
-            // What cannot be read is told when it is planned.
-            _ => false,
         }
+        let is_new = text != self.text();
+        if is_new {
+            self.push(text);
+        }
+        is_new
     }
 
     /// Makes `edits`, which somebody asked for who has seen the state `seen`.
@@ -97,6 +121,11 @@ impl JobFile {
             }
         }
         let text = edit::edited(self.text(), edits).map_err(NotChanged::Impossible)?;
+        self.replace(text)
+    }
+
+    /// Writes `text` in place of what the file says.
+    pub(super) fn replace(&mut self, text: String) -> Result<(), NotChanged> {
         if text == self.text() {
             return Ok(());
         }

@@ -4,6 +4,7 @@
 //! the file shows on the page. [`JobFile`] holds it with its earlier states, [`planner`] works out what comes of
 //! it in a thread of its own, [`routes`] answers the browser, [`record`] keeps what is ticked at the mould.
 
+mod bring;
 mod file;
 mod planner;
 mod record;
@@ -19,6 +20,7 @@ pub(super) use self::record::LayupRecord;
 use self::shown::Shared;
 use super::args::{NewOptions, OpenOptions};
 use super::server::{self, Server};
+use super::writing::{Existing, write_file};
 use super::{Failure, messages, new, progress};
 use crate::diag::Diagnostic;
 
@@ -54,6 +56,7 @@ fn job_for(options: &OpenOptions) -> Result<PathBuf, Failure> {
             .is_some_and(|e| e.eq_ignore_ascii_case("toml"))
     };
     match &options.files[..] {
+        [] => new_job(),
         [job] if is_job(job) => Ok(job.clone()),
         files if files.iter().any(|file| is_job(file)) => {
             let problem = Diagnostic::error("a page shows one job");
@@ -76,6 +79,15 @@ fn job_for(options: &OpenOptions) -> Result<PathBuf, Failure> {
             Ok(out)
         }
     }
+}
+
+/// The job file of the current folder; an empty one if there is none yet.
+fn new_job() -> Result<PathBuf, Failure> {
+    let path = PathBuf::from("job.toml");
+    if !path.exists() {
+        write_file(&path, b"", Existing::Own, &[])?;
+    }
+    Ok(path)
 }
 
 /// Asks the system to open the page; where it cannot, the address that was printed will do.

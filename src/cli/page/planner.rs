@@ -1,5 +1,6 @@
 //! Works out what comes of the job, again and again: at once a first layout, then a better one.
 
+use std::path::Path;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::thread::{self, JoinHandle};
@@ -13,8 +14,9 @@ use crate::cli::sources::Sources;
 use crate::diag::{Diagnostics, TextColour};
 use crate::job::edit::TableFields;
 use crate::nest::{Continue, Effort};
-use crate::output::ProvenPlan;
-use crate::plan::{self, Observer, Settings, Step};
+use crate::output::{DeskDrawing, ProvenPlan};
+use crate::pattern;
+use crate::plan::{self, Foreseen, Observer, Settings, Step};
 
 /// What helps after a fault of the program.
 const AGAIN: &str = "the next change tries again";
@@ -27,18 +29,10 @@ pub(super) fn run(shared: &Arc<Shared>) {
     let mut sources = Sources::default();
     let mut search = None;
     while !progress::was_stopped() {
-        let (state, text, steps) = {
-            let file = shared.file();
-            (file.number(), file.text().to_owned(), file.steps())
-        };
         // A search that is under way is wanted no longer.
         let round = shared.begin_round();
-        let job = TableFields::of(&text);
-        shared.show(state, "reading the job", |view| {
-            view.job = job;
-            view.steps = steps;
-            view.is_earlier = view.planned.is_some();
-        });
+        let state = shared.file().number();
+        shared.show_file();
         if let Some(prepared) = first_layout(shared, state, &mut sources) {
             // It ends soon; until then the first layout of the new one is on the page already.
             search.map(JoinHandle::join);
@@ -73,7 +67,16 @@ fn first_layout(shared: &Shared, state: u64, sources: &mut Sources) -> Option<Pr
         read.keep(std::mem::take(sources));
     }
     *sources = read;
+    // Saved while it was read: what was read is not what the page shows as the job.
+    if shared.file().take_in() || shared.file().number() != state {
+        return None;
+    }
     let found = prepared.and_then(|prepared| {
+        let foreseen = contained(AGAIN, || {
+            let drawings = DeskDrawing::all(&prepared.inputs, &prepared.pieces);
+            Ok((drawings, Foreseen::of(&prepared.pieces)))
+        })?;
+        foresee(shared, state, foreseen);
         let first = |_: Step<'_>| Continue::Stop;
         let found = contained(AGAIN, || planned(&prepared, Effort::Quick, &first))?;
         Ok((prepared, found))
@@ -84,10 +87,22 @@ fn first_layout(shared: &Shared, state: u64, sources: &mut Sources) -> Option<Pr
             Some(prepared)
         }
         Err(problems) => {
-            tell(shared, state, &problems);
+            let drawings = read_drawings(&path, shared.view().job.as_ref());
+            tell(shared, state, &problems, Some(drawings));
             None
         }
     }
+}
+
+/// The drawings of the parts of a job that cannot be planned as it is: on them it may be mended.
+fn read_drawings(path: &Path, job: Option<&TableFields>) -> Vec<DeskDrawing> {
+    let parts = job.iter().flat_map(|job| job.inner("part"));
+    let drawn = parts.filter_map(|part| {
+        let file = path.with_file_name(part.value("pattern")?);
+        let pattern = input::read_pattern_file(&file, &pattern::Settings::default()).ok()?;
+        DeskDrawing::of_pattern(part.value("name")?, &pattern)
+    });
+    drawn.collect()
 }
 
 /// The proved plan of a job.
@@ -107,20 +122,33 @@ fn planned(
     Ok(Planned::new(proven, prepared.shelf.clone()))
 }
 
-fn show(shared: &Shared, state: u64, found: Planned, standing: &str) {
-    shared.show(state, standing, |view| {
-        view.planned = Some(Arc::new(found));
-        view.is_earlier = false;
+/// Shows the figures that no layout is needed for.
+fn foresee(shared: &Shared, state: u64, (drawings, foreseen): (Vec<DeskDrawing>, Foreseen)) {
+    shared.show(state, "laying out", |view| {
+        view.drawings = drawings.into();
+        view.foreseen = Some(Arc::new(foreseen));
         view.problem = None;
     });
 }
 
-fn tell(shared: &Shared, state: u64, problems: &Diagnostics) {
+fn show(shared: &Shared, state: u64, found: Planned, standing: &str) {
+    shared.show(state, standing, |view| {
+        view.planned = Some(Arc::new(found));
+        view.is_earlier = false;
+        view.foreseen = None;
+        view.problem = None;
+    });
+}
+
+fn tell(shared: &Shared, state: u64, problems: &Diagnostics, drawings: Option<Vec<DeskDrawing>>) {
     let all: Vec<String> = (problems.iter())
         .map(|problem| problem.render(TextColour::Plain))
         .collect();
     shared.show(state, "waiting for a change", |view| {
         view.problem = Some(all.join("\n"));
+        if let Some(drawings) = drawings {
+            view.drawings = drawings.into();
+        }
     });
 }
 
@@ -169,7 +197,7 @@ impl LongSearch {
                 found,
                 "this is the layout that `plan` makes",
             ),
-            Err(problems) => tell(&self.shared, self.state, &problems),
+            Err(problems) => tell(&self.shared, self.state, &problems, None),
         }
     }
 

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use axum::body::Bytes;
-use axum::extract::{Path, State};
+use axum::extract::{DefaultBodyLimit, Path, State};
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
@@ -12,16 +12,21 @@ use serde::Deserialize;
 use serde_json::json;
 
 use super::file::{JobFile, NotChanged};
-use super::shown::{PageShown, Shared};
+use super::shown::{PageShown, Shared, ShownPart};
 use crate::cli::server::events::{self, Deadline};
 use crate::cli::server::files;
 use crate::cli::shelf;
 use crate::cli::writing::{self, OutFolder};
 use crate::job::edit::Edit;
-use crate::output::OutputFile;
+use crate::output::{OutputFile, Print, prints_page};
 
 const SCRIPT: &str = include_str!("desk.js");
+const DRAWING: &str = include_str!("drawing.js");
+const BRING: &str = include_str!("bring.js");
 const AT_THE_MOULD: &str = include_str!("sheet.js");
+
+/// Largest file that is taken from the page, bytes.
+const LARGEST_BROUGHT: usize = 256 << 20;
 
 type Known = State<Arc<Shared>>;
 
@@ -29,12 +34,19 @@ pub(super) fn routes(shared: Arc<Shared>) -> Router {
     Router::new()
         .route("/", get(page))
         .route("/-/desk.js", get(async || files::script(SCRIPT)))
+        .route("/-/bring.js", get(async || files::script(BRING)))
+        .route("/-/drawing.js", get(async || files::script(DRAWING)))
         .route("/-/sheet.js", get(async || files::script(AT_THE_MOULD)))
         .route("/-/record/{*sheet}", get(recorded).post(note))
         .route("/-/report.js", get(async || files::script(files::REPORT)))
         .route("/-/events", get(tell_of_changes))
         .route("/-/parts", get(parts))
+        .route("/-/parts/since/{turn}", get(parts_since))
         .route("/-/edit", post(edit))
+        .route(
+            "/-/bring/{name}",
+            post(bring).layer(DefaultBodyLimit::max(LARGEST_BROUGHT)),
+        )
         .route(
             "/-/undo",
             post(async |s: Known| step(s, JobFile::undo).await),
@@ -44,6 +56,8 @@ pub(super) fn routes(shared: Arc<Shared>) -> Router {
             post(async |s: Known| step(s, JobFile::redo).await),
         )
         .route("/-/write", post(write))
+        .route("/-/prints", get(prints))
+        .route("/-/prints/{paper}/{page}", get(print_page))
         .route("/{*name}", get(file))
         .with_state(shared)
 }
@@ -54,7 +68,7 @@ fn now(shared: &Shared) -> PageShown {
 
 async fn page(State(shared): Known) -> impl IntoResponse {
     let shown = now(&shared);
-    let page = shown.desk(|desk| desk.page("/-/desk.js"));
+    let page = shown.desk(|desk| desk.page(&["/-/desk.js", "/-/drawing.js", "/-/bring.js"]));
     ([(header::CONTENT_TYPE, "text/html; charset=utf-8")], page)
 }
 
@@ -70,15 +84,23 @@ async fn tell_of_changes(
 }
 
 /// Every part of the page as it is now.
-async fn parts(State(shared): Known) -> impl IntoResponse {
-    let shown = now(&shared);
-    let parts = shown.desk(|desk| desk.parts());
+async fn parts(State(shared): Known) -> Response {
+    parts_where(&shared, |_| true)
+}
+
+/// The parts of the page that were changed after a turn.
+async fn parts_since(State(shared): Known, Path(turn): Path<u64>) -> Response {
+    parts_where(&shared, |part| part.turn > turn)
+}
+
+fn parts_where(shared: &Shared, is_wanted: impl Fn(&ShownPart) -> bool) -> Response {
+    let shown = now(shared);
+    let parts = shown.parts.iter().filter(|part| is_wanted(part));
     let parts: serde_json::Map<String, serde_json::Value> = parts
-        .into_iter()
-        .map(|(name, part)| (name.to_owned(), part.into()))
+        .map(|part| (part.name.to_owned(), (*part.text).into()))
         .collect();
     let text = json!({ "turn": shown.turn, "state": shown.state, "parts": parts }).to_string();
-    ([(header::CONTENT_TYPE, "application/json")], text)
+    ([(header::CONTENT_TYPE, "application/json")], text).into_response()
 }
 
 /// What a page sends when something was changed on it.
@@ -102,6 +124,23 @@ async fn edit(State(shared): Known, body: Bytes) -> Response {
 async fn step(State(shared): Known, go: fn(&mut JobFile) -> Result<(), NotChanged>) -> Response {
     let changed = go(&mut shared.file());
     answer(&shared, changed)
+}
+
+/// Takes in a file that was dropped on the page.
+async fn bring(State(shared): Known, Path(name): Path<String>, body: Bytes) -> Response {
+    let brought = {
+        let shared = Arc::clone(&shared);
+        beside(move || super::bring::bring(&mut shared.file(), &name, &body)).await
+    };
+    shared.tell_changed();
+    match brought {
+        Some(Ok(told)) => told.into_response(),
+        Some(Err(why)) => (StatusCode::UNPROCESSABLE_ENTITY, why).into_response(),
+        None => {
+            let told = "The file could not be read: the terminal says why.";
+            (StatusCode::INTERNAL_SERVER_ERROR, told).into_response()
+        }
+    }
 }
 
 fn answer(shared: &Shared, changed: Result<(), NotChanged>) -> Response {
@@ -185,6 +224,55 @@ async fn write(State(shared): Known) -> Response {
             let told = "The files could not be written; the terminal says why.";
             (StatusCode::INTERNAL_SERVER_ERROR, told).into_response()
         }
+    }
+}
+
+/// Pictures of all that can be printed and sent.
+async fn prints(State(shared): Known) -> Response {
+    let view = now(&shared).view;
+    let Some(planned) = view.planned.clone() else {
+        return (StatusCode::NOT_FOUND, NO_PLAN).into_response();
+    };
+    let page = beside(move || {
+        let papers = planned.papers().iter().enumerate();
+        let mut prints: Vec<Print> = papers
+            .map(|(i, paper)| Print {
+                path: paper.path.clone(),
+                pictures: (0..paper.pictures.len())
+                    .map(|page| format!("/-/prints/{i}/{page}"))
+                    .collect(),
+                n_pages: paper.n_pages,
+            })
+            .collect();
+        let (drawn, others): (Vec<&String>, Vec<&String>) = (planned.files().keys())
+            .filter(|path| prints.iter().all(|print| print.path != **path))
+            .partition(|path| path.ends_with(".svg"));
+        let others: Vec<String> = others.into_iter().cloned().collect();
+        prints.extend(drawn.into_iter().map(|path| Print {
+            path: path.clone(),
+            pictures: vec![format!("/{path}")],
+            n_pages: 1,
+        }));
+        prints_page(planned.proven.plan().title(), &prints, &others)
+    });
+    match page.await {
+        Some(page) => ([(header::CONTENT_TYPE, "text/html; charset=utf-8")], page).into_response(),
+        None => StatusCode::INTERNAL_SERVER_ERROR.into_response(),
+    }
+}
+
+async fn print_page(State(shared): Known, Path((paper, page)): Path<(usize, usize)>) -> Response {
+    let planned = now(&shared).view.planned.clone();
+    let picture = beside(move || {
+        let planned = planned?;
+        let paper = planned.papers().get(paper)?;
+        paper.pictures.get(page).cloned()
+    });
+    match picture.await.flatten() {
+        Some(picture) => {
+            ([(header::CONTENT_TYPE, files::kind("page.svg"))], picture).into_response()
+        }
+        None => StatusCode::NOT_FOUND.into_response(),
     }
 }
 

@@ -10,8 +10,12 @@ use tokio::sync::watch;
 
 use super::file::JobFile;
 use super::record::LayupRecord;
+use crate::diag::Diagnostics;
 use crate::job::edit::TableFields;
-use crate::output::{self, Desk, ProvenPlan};
+use crate::output::{self, Desk, DeskDrawing, ProvenPlan};
+use crate::plan::Foreseen;
+
+const READING: &str = "reading the job";
 
 /// What threads share.
 pub(super) struct Shared {
@@ -21,6 +25,8 @@ pub(super) struct Shared {
     changed: Condvar,
     /// Counts how often the job was read.
     round: AtomicU64,
+    /// Held by who changes what is shown.
+    showing: Mutex<()>,
     pub(super) shown: watch::Sender<PageShown>,
 }
 
@@ -34,6 +40,16 @@ pub(super) struct PageShown {
     /// How the search stands, in words.
     pub(super) standing: String,
     pub(super) view: Arc<PageView>,
+    pub(super) parts: Vec<ShownPart>,
+}
+
+/// A part of the page as it is written.
+#[derive(Clone)]
+pub(super) struct ShownPart {
+    pub(super) name: &'static str,
+    pub(super) text: Arc<str>,
+    /// The turn in which it was changed.
+    pub(super) turn: u64,
 }
 
 /// All that the page is made of.
@@ -41,8 +57,11 @@ pub(super) struct PageShown {
 pub(super) struct PageView {
     pub(super) file: String,
     pub(super) job: Option<TableFields>,
+    pub(super) drawings: Arc<[DeskDrawing]>,
     pub(super) planned: Option<Arc<Planned>>,
     pub(super) is_earlier: bool,
+    /// What is known of the job before its plan is made.
+    pub(super) foreseen: Option<Arc<Foreseen>>,
     pub(super) problem: Option<String>,
     pub(super) steps: [bool; 2],
 }
@@ -53,7 +72,19 @@ pub(super) struct Planned {
     /// The shelf that its job takes from.
     pub(super) shelf: Option<std::path::PathBuf>,
     files: OnceLock<BTreeMap<String, Bytes>>,
+    rolls: OnceLock<String>,
+    papers: OnceLock<Vec<ShownPaper>>,
 }
+
+/// Templates or labels as pictures.
+pub(super) struct ShownPaper {
+    pub(super) path: String,
+    pub(super) pictures: Vec<Bytes>,
+    pub(super) n_pages: usize,
+}
+
+/// So many pages of a paper are shown.
+const MOST_PICTURES: usize = 12;
 
 impl Planned {
     pub(super) fn new(proven: ProvenPlan, shelf: Option<std::path::PathBuf>) -> Self {
@@ -61,7 +92,31 @@ impl Planned {
             proven,
             shelf,
             files: OnceLock::new(),
+            rolls: OnceLock::new(),
+            papers: OnceLock::new(),
         }
+    }
+
+    /// Its templates and labels; takes a while the first time.
+    pub(super) fn papers(&self) -> &[ShownPaper] {
+        self.papers.get_or_init(|| {
+            let papers = output::papers(self.proven.plan(), &mut Diagnostics::new());
+            let papers = papers.into_iter().map(|paper| {
+                let (pictures, n_pages) = paper.pictures(MOST_PICTURES);
+                ShownPaper {
+                    path: paper.path,
+                    pictures: pictures.into_iter().map(Bytes::from).collect(),
+                    n_pages,
+                }
+            });
+            papers.collect()
+        })
+    }
+
+    /// The rolls as the page shows them.
+    fn rolls(&self) -> &str {
+        self.rolls
+            .get_or_init(|| output::desk_rolls(self.proven.plan()))
     }
 
     /// All files of the plan; takes a while the first time.
@@ -82,11 +137,31 @@ impl PageShown {
             file: &view.file,
             job: view.job.as_ref(),
             plan: view.planned.as_ref().map(|planned| planned.proven.plan()),
+            drawings: &view.drawings,
             is_earlier: view.is_earlier,
+            foreseen: view.foreseen.as_deref(),
+            rolls: view.planned.as_ref().map_or("", |planned| planned.rolls()),
             problem: view.problem.as_deref(),
             standing,
             steps: view.steps,
         })
+    }
+
+    /// Writes the parts of the page anew; those that are as they were keep their turn.
+    fn write(&mut self) {
+        let parts = self.desk(|desk| desk.parts());
+        let before = std::mem::take(&mut self.parts);
+        let part = |(name, text): (&'static str, String)| {
+            let same = before
+                .iter()
+                .find(|part| *part.text == *text && part.name == name);
+            same.cloned().unwrap_or_else(|| ShownPart {
+                name,
+                text: text.into(),
+                turn: self.turn,
+            })
+        };
+        self.parts = parts.into_iter().map(part).collect();
     }
 }
 
@@ -98,17 +173,20 @@ impl Shared {
             job: TableFields::of(file.text()),
             ..PageView::default()
         };
-        let shown = PageShown {
+        let mut shown = PageShown {
             state: file.number(),
             turn: 0,
             standing: "the first plan is being made".to_owned(),
             view: Arc::new(view),
+            parts: Vec::new(),
         };
+        shown.write();
         Self {
             record: Mutex::new(LayupRecord::of(file.path())),
             file: Mutex::new(file),
             changed: Condvar::new(),
             round: AtomicU64::new(0),
+            showing: Mutex::new(()),
             shown: watch::channel(shown).0,
         }
     }
@@ -118,14 +196,14 @@ impl Shared {
         self.file.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
+    /// What is shown now.
+    pub(super) fn view(&self) -> Arc<PageView> {
+        Arc::clone(&self.shown.borrow().view)
+    }
+
     /// What was ticked at the mould.
     pub(super) fn record(&self) -> MutexGuard<'_, LayupRecord> {
         self.record.lock().unwrap_or_else(PoisonError::into_inner)
-    }
-
-    /// The page has changed the file: whoever waits for that goes on.
-    pub(super) fn tell_changed(&self) {
-        self.changed.notify_all();
     }
 
     /// The job is read anew: whatever was begun before is wanted no longer.
@@ -145,14 +223,42 @@ impl Shared {
         drop(self.changed.wait_timeout_while(file, most, is_old));
     }
 
-    /// Shows a changed view.
-    pub(super) fn show(&self, state: u64, standing: &str, change: impl FnOnce(&mut PageView)) {
-        self.shown.send_modify(|shown| {
-            shown.turn += 1;
-            shown.state = state;
-            standing.clone_into(&mut shown.standing);
-            change(Arc::make_mut(&mut shown.view));
+    /// Shows the job file as it is now; what comes of it is of an earlier state from then on.
+    pub(super) fn show_file(&self) {
+        let (state, job, steps) = {
+            let file = self.file();
+            (file.number(), TableFields::of(file.text()), file.steps())
+        };
+        self.show(state, READING, |view| {
+            view.job = job;
+            view.steps = steps;
+            view.is_earlier = view.planned.is_some();
+            view.foreseen = None;
         });
+    }
+
+    /// The page has changed the file: it shows so at once, and whoever waits for that goes on.
+    pub(super) fn tell_changed(&self) {
+        if self.shown.borrow().state != self.file().number() {
+            self.show_file();
+        }
+        self.changed.notify_all();
+    }
+
+    /// Shows a changed view, unless a newer state of the job is shown already.
+    pub(super) fn show(&self, state: u64, standing: &str, change: impl FnOnce(&mut PageView)) {
+        // Written beside the page that is shown, which can be asked for meanwhile; two never do so at once.
+        let _turn = self.showing.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut shown = self.shown.borrow().clone();
+        if shown.state > state {
+            return;
+        }
+        shown.turn += 1;
+        shown.state = state;
+        standing.clone_into(&mut shown.standing);
+        change(Arc::make_mut(&mut shown.view));
+        shown.write();
+        self.shown.send_replace(shown);
     }
 
     /// Tells how the search stands; the rest of the page stays as it is.

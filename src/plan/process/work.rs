@@ -206,6 +206,13 @@ fn core_warnings(
     warnings
 }
 
+/// How the parts lie, one after the other.
+pub(in crate::plan) struct OnParts {
+    footprints: Vec<Footprint>,
+    /// The 0° of each.
+    zeros: Vec<Angle>,
+}
+
 impl Work {
     /// What `job` takes for its `pieces`, which become `parts`; and what is to be said of it. Tells each
     /// part how its plies lie and what one set of it takes.
@@ -215,6 +222,35 @@ impl Work {
         parts: &mut [PartUse],
         effort: Effort,
     ) -> Result<(Self, Diagnostics), Diagnostic> {
+        let (mut work, mut remarks, on_parts) = Self::before_bags(job, pieces, parts);
+        let (Some(setup), Some(OnParts { footprints, zeros })) = (job.bagging(), on_parts) else {
+            return Ok((work, remarks));
+        };
+        let laid: Vec<Laid<'_>> = parts
+            .iter()
+            .enumerate()
+            .map(|(idx, part)| Laid {
+                part,
+                footprint: &footprints[idx],
+                zero: zeros[idx],
+                tool: job.parts()[idx].tool,
+            })
+            .collect();
+        let (bags, of_parts, more) = bagging::bags(setup, &laid, job.outputs().frame, effort)?;
+        work.bagging = Some(bags);
+        for (part, bag) in parts.iter_mut().zip(of_parts) {
+            part.bag = Some(bag);
+        }
+        remarks.append(more);
+        Ok((work, remarks))
+    }
+
+    /// The same without the bags, and where every part is drawn how it lies.
+    pub(in crate::plan) fn before_bags(
+        job: &Job,
+        pieces: &Pieces,
+        parts: &mut [PartUse],
+    ) -> (Self, Diagnostics, Option<OnParts>) {
         let mut remarks = Diagnostics::new();
         let plies: Vec<Vec<PlacedLayer>> = (0..parts.len())
             .map(|part_idx| placed_plies(job, part_idx, pieces))
@@ -240,7 +276,7 @@ impl Work {
         };
         late_bags(parts).for_each(|warning| remarks.push(warning));
         if footprints.len() != parts.len() {
-            return Ok((work, remarks));
+            return (work, remarks, None);
         }
         if let Some(setup) = job.mould() {
             work.mould = Some(MouldUse::of(setup, parts, &footprints));
@@ -248,24 +284,6 @@ impl Work {
         if let Some(setup) = job.gel_coat() {
             work.coat = Some(CoatUse::of(setup, parts, &footprints));
         }
-        if let Some(setup) = job.bagging() {
-            let laid: Vec<Laid<'_>> = parts
-                .iter()
-                .enumerate()
-                .map(|(idx, part)| Laid {
-                    part,
-                    footprint: &footprints[idx],
-                    zero: zeros[idx],
-                    tool: job.parts()[idx].tool,
-                })
-                .collect();
-            let (bags, of_parts, more) = bagging::bags(setup, &laid, job.outputs().frame, effort)?;
-            work.bagging = Some(bags);
-            for (part, bag) in parts.iter_mut().zip(of_parts) {
-                part.bag = Some(bag);
-            }
-            remarks.append(more);
-        }
-        Ok((work, remarks))
+        (work, remarks, Some(OnParts { footprints, zeros }))
     }
 }

@@ -11,6 +11,8 @@ mod roll;
 mod sheet;
 mod svg;
 
+pub(in crate::output) use svg::page as page_svg;
+
 use crate::geometry::Point;
 use crate::output::drawing::shape::{Align, Drawing, Shape, TextLine};
 use crate::output::style::{CAPITALS_PER_SIZE, Colour, Paint};

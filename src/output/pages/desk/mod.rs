@@ -3,7 +3,9 @@
 //! The page is made of parts that are replaced one by one when the job changes. Every field and button carries
 //! the change of the job file that it stands for (`data-at`, `data-edit`); a script sends it.
 
+mod drawing;
 mod fields;
+mod prints;
 mod results;
 mod stack;
 
@@ -12,7 +14,11 @@ use maud::{Markup, PreEscaped, html};
 use crate::job::edit::TableFields;
 use crate::output::pages::html::document;
 use crate::output::style::{GENERATOR, screen_css};
-use crate::plan::Plan;
+use crate::plan::{Foreseen, PartUse, Plan};
+
+pub(crate) use self::drawing::DeskDrawing;
+pub(crate) use self::prints::{Print, prints_page};
+pub(crate) use self::results::rolls;
 
 /// What the page shows.
 pub(crate) struct Desk<'a> {
@@ -22,8 +28,14 @@ pub(crate) struct Desk<'a> {
     pub(crate) job: Option<&'a TableFields>,
     /// The newest plan.
     pub(crate) plan: Option<&'a Plan>,
+    /// The drawings of the parts.
+    pub(crate) drawings: &'a [DeskDrawing],
     /// Whether that plan is of an earlier state of the job.
     pub(crate) is_earlier: bool,
+    /// What is known of the present state before its plan is made.
+    pub(crate) foreseen: Option<&'a Foreseen>,
+    /// The rolls of the plan, as [`rolls`] writes them.
+    pub(crate) rolls: &'a str,
     /// What is wrong with the job.
     pub(crate) problem: Option<&'a str>,
     /// How the search stands, in words.
@@ -36,8 +48,8 @@ pub(crate) struct Desk<'a> {
 const PARTS: [&str; 4] = ["head", "figures", "job", "rolls"];
 
 impl Desk<'_> {
-    /// The whole page; its script is at `script`.
-    pub(crate) fn page(&self, script: &str) -> String {
+    /// The whole page with its `scripts`.
+    pub(crate) fn page(&self, scripts: &[&str]) -> String {
         let [head, figures, job, rolls] = self.parts().map(|(_, part)| PreEscaped(part));
         let body = html! {
             body .desk {
@@ -49,7 +61,7 @@ impl Desk<'_> {
                     section id="rolls" aria-label="Rolls" { (rolls) }
                 }
                 footer { p { "Made by " (GENERATOR) ". Every change is written into " code { (self.file) } " at once." } }
-                script src=(script) {}
+                @for script in scripts { script src=(script) {} }
             }
         };
         let styles = [
@@ -60,6 +72,12 @@ impl Desk<'_> {
         document(self.title(), "light dark", &styles, &body)
     }
 
+    /// The parts of the job, foreseen or planned.
+    fn part_uses(&self) -> &[PartUse] {
+        let planned = self.plan.map_or(&[][..], Plan::parts);
+        self.foreseen.map_or(planned, Foreseen::parts)
+    }
+
     /// Every part of the page with its name.
     pub(crate) fn parts(&self) -> [(&'static str, String); 4] {
         let [head, figures, job, rolls] = PARTS;
@@ -67,13 +85,20 @@ impl Desk<'_> {
             (head, self.head().into_string()),
             (figures, results::figures(self).into_string()),
             (job, self.job().into_string()),
-            (rolls, results::rolls(self).into_string()),
+            (rolls, self.rolls.to_owned()),
         ]
     }
 
     fn title(&self) -> &str {
         let title = self.job.and_then(|job| job.value("title"));
         title.unwrap_or(self.file)
+    }
+
+    /// Whether nothing was brought in yet: then nothing is wrong either.
+    fn is_empty(&self) -> bool {
+        self.job.is_some_and(|job| {
+            job.inner("part").next().is_none() && job.inner("cloth").next().is_none()
+        })
     }
 
     fn head(&self) -> Markup {
@@ -86,7 +111,7 @@ impl Desk<'_> {
                 button type="button" data-post="/-/redo" disabled[!redo] { "Redo" }
                 span .standing { (self.standing) }
             }
-            @if let Some(problem) = self.problem {
+            @if let Some(problem) = self.problem.filter(|_| !self.is_empty()) {
                 div .problem role="alert" {
                     strong { "The job cannot be planned as it is" }
                     pre { (problem) }
@@ -98,13 +123,29 @@ impl Desk<'_> {
     fn job(&self) -> Markup {
         match self.job {
             Some(job) => html! {
-                (stack::parts(job, self.plan))
+                (bring(job.inner("part").next().is_none()))
+                (stack::parts(job, self.drawings, self.part_uses()))
                 (fields::cloths(job))
                 (fields::rest(job))
             },
             None => {
                 html! { p .note { "The job file is not TOML at the moment: mend it in the editor; the page follows." } }
             }
+        }
+    }
+}
+
+/// Where drawings are dropped; the way to begin if there is no part yet.
+fn bring(is_first: bool) -> Markup {
+    html! {
+        section .bring aria-labelledby="bring-title" {
+            h2 id="bring-title" { @if is_first { "Begin with a drawing" } @else { "Bring in" } }
+            p {
+                "Drop a drawing (SVG, DXF), a photograph of a template on its board (JPEG, PNG) or a mould (STL, OBJ, PLY) anywhere \
+                 on this page, or choose it: "
+                label { span { "files " } input type="file" multiple accept=".svg,.dxf,.jpg,.jpeg,.png,.stl,.obj,.ply"; }
+            }
+            @if is_first { p .about { "Each closed outline becomes a part. The file is kept beside the job file." } }
         }
     }
 }

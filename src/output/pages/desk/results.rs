@@ -8,29 +8,61 @@ use crate::output::pages::layup::{KIT, part_sheet_paths};
 use crate::output::pages::model::Passage;
 use crate::output::pages::report;
 use crate::output::pages::words::{cost, currency, known, mass, percent, running, thickness};
-use crate::plan::{PartUse, Plan};
+use crate::plan::{ClothUse, ForeseenCloth, PartUse, Plan};
 
 /// The figures that a person looks at while changing the job.
 pub(super) fn figures(desk: &Desk<'_>) -> Markup {
-    let Some(plan) = desk.plan else {
-        return html! { p .about { "There is no plan yet." } };
-    };
     html! {
-        @if desk.is_earlier { p .note { "These figures are of the job as it was before." } }
-        div .strip {
-            @for used in plan.cloths() {
-                dl {
-                    dt { (used.cloth.name) }
-                    dd { strong { (prose(&running(used.purchase.length))) } }
-                    dd { (prose(&cost(used.purchase.cost, currency(&used.cloth)))) ", " (percent(used.utilisation)) " used" }
-                }
-            }
-            @for part in plan.parts() { (part_figures(part)) }
+        @match (desk.foreseen, desk.plan) {
+            (None, None) => p .about { "There is no plan yet." },
+            (None, Some(_)) if desk.is_earlier => p .note { "These figures are of the job as it was before." },
+            (Some(_), _) => p .note { "Lengths and costs are estimates until the layout is there." },
+            _ => {}
         }
+        div .strip {
+            @match desk.foreseen {
+                Some(foreseen) => @for cloth in foreseen.cloths() { (foreseen_cloth(cloth, desk.plan)) },
+                None => @for used in desk.plan.map_or(&[][..], Plan::cloths) { (planned_cloth(used)) },
+            }
+            @for part in desk.part_uses() { (part_figures(part)) }
+        }
+        @if let Some(plan) = desk.plan { (papers(plan)) }
+    }
+}
+
+fn planned_cloth(used: &ClothUse) -> Markup {
+    html! {
+        dl {
+            dt { (used.cloth.name) }
+            dd { strong { (prose(&running(used.purchase.length))) } }
+            dd { (prose(&cost(used.purchase.cost, currency(&used.cloth)))) ", " (percent(used.utilisation)) " used" }
+        }
+    }
+}
+
+fn foreseen_cloth(cloth: &ForeseenCloth, before: Option<&Plan>) -> Markup {
+    let purchase = before.and_then(|plan| cloth.purchase_like(plan));
+    html! {
+        dl {
+            dt { (cloth.cloth().name) }
+            @match purchase {
+                Some(purchase) => {
+                    dd { "about " strong { (prose(&running(purchase.length))) } }
+                    dd { (prose(&cost(purchase.cost, currency(cloth.cloth())))) ", as well used as before" }
+                }
+                None => dd { "being laid out" },
+            }
+        }
+    }
+}
+
+/// What the plan is made for.
+fn papers(plan: &Plan) -> Markup {
+    html! {
         p { "At the mould: "
             @for (part, path) in plan.parts().iter().zip(part_sheet_paths(plan.parts())) { a href={ "/" (path) } { (part.name()) } " " }
         }
-        p { "Whole: " a href="/report.html" { "report" } ", " a href={ "/" (KIT) } { "cutting and kit lists" } ". "
+        p { "Whole: " a href="/report.html" { "report" } ", " a href={ "/" (KIT) } { "cutting and kit lists" } ", " a href="/-/prints" { "templates, labels and cut files, with pictures" } ". "
             button type="button" data-post="/-/write" { "Write all files of the plan" } }
     }
 }
@@ -52,11 +84,8 @@ fn part_figures(part: &PartUse) -> Markup {
 }
 
 /// The rolls with their pieces, as in the report.
-pub(super) fn rolls(desk: &Desk<'_>) -> Markup {
-    let Some(plan) = desk.plan else {
-        return html! {};
-    };
-    html! { (passages(&shown(plan))) }
+pub(crate) fn rolls(plan: &Plan) -> String {
+    passages(&shown(plan)).into_string()
 }
 
 fn shown(plan: &Plan) -> Vec<Passage> {

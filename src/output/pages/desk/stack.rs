@@ -3,20 +3,23 @@
 use maud::{Markup, html};
 
 use super::fields::{anchor, button, folded, listed, name_of, remove, table_without};
-use super::json;
+use super::{DeskDrawing, json};
 use crate::job::edit::{Edit, Field, PlaceStep, TableFields};
 use crate::output::pages::words::angle;
-use crate::plan::{PartUse, Plan, PlyUse};
+use crate::plan::{PartUse, PlyUse};
 
-pub(super) fn parts(job: &TableFields, plan: Option<&Plan>) -> Markup {
+pub(super) fn parts(job: &TableFields, drawings: &[DeskDrawing], planned: &[PartUse]) -> Markup {
     let cloths: Vec<String> = job.inner("cloth").map(name_of).collect();
     html! {
         section aria-labelledby="parts-title" {
             h2 id="parts-title" { "Parts" }
             @for part in job.inner("part") {
-                @let planned = plan.and_then(|plan| of_name(plan, part));
+                @let planned = of_name(planned, part);
                 article .block {
                     h3 { (name_of(part)) }
+                    @for drawing in drawings.iter().filter(|drawing| Some(drawing.part()) == part.value("name")) {
+                        (drawing.shown(job, part))
+                    }
                     (plies(part, planned, &cloths))
                     (table_without(part, &[]))
                     @for inner in part.tables.iter().filter(|inner| !is_ply(part, inner)) { (folded(inner)) }
@@ -28,9 +31,9 @@ pub(super) fn parts(job: &TableFields, plan: Option<&Plan>) -> Markup {
     }
 }
 
-fn of_name<'p>(plan: &'p Plan, part: &TableFields) -> Option<&'p PartUse> {
+fn of_name<'p>(parts: &'p [PartUse], part: &TableFields) -> Option<&'p PartUse> {
     let name = part.value("name")?;
-    plan.parts().iter().find(|planned| planned.name() == name)
+    parts.iter().find(|planned| planned.name() == name)
 }
 
 fn is_ply(part: &TableFields, inner: &TableFields) -> bool {
