@@ -90,7 +90,7 @@ mod tests {
 
     #[test]
     fn what_is_foreseen_comes_true() {
-        let text = "[cloth.glass]\nweave = \"twill-2x2\"\nareal_weight = \"200 g/m2\"\nfibre = \"e-glass\"\n\
+        let text = "[cloth.glass]\nweave = \"twill\"\nareal_weight = \"200 g/m2\"\nfibre = \"e-glass\"\n\
             roll_width = \"1 m\"\nprice = \"10 EUR/m\"\nsold_by = \"0.1 m\"\n\
             [resin]\nratio = \"100:30\"\npot_life = \"40 min\"\n\
             [[part]]\nname = \"P\"\npattern = \"p.svg\"\nsets = 2\ncloth = \"glass\"\nlayup = \"[0/45]s\"\n";

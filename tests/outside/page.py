@@ -317,6 +317,47 @@ def from_nothing(context):
     return f"{len(job()['part'])} parts in {time.monotonic() - began:.0f} s"
 
 
+@check("another way is compared on the page and taken over", "Chromium; tomllib; own contract")
+def taken_over(context):
+    file = opened_job(context, "page-ways")
+    browser = Browser(context, "page-ways-profile")
+    program = Opened(context.binary, file)
+    angles = lambda: [ply["angle"] for ply in tomllib.loads(file.read_text(encoding="utf-8"))["part"][0]["ply"]]
+    try:
+        browser.tell("Page.navigate", url=program.address)
+        browser.wait(DONE, "the plan")
+        browser.tell("Page.navigate", url=f"http://{program.parts.netloc}/-/ways")
+        browser.wait("document.querySelectorAll('.take button').length >= 3", "ways to take over")
+        ways = browser.value("[...document.querySelectorAll('.take button')].map((button) => button.innerText)")
+        # A cost stands beside every way that may be taken over.
+        rows = browser.value("[...document.querySelectorAll('table')].map((table) => table.innerText).join()")
+        assert all(way in rows for way in ways), (ways, rows)
+        browser.value("[...document.querySelectorAll('.take button')].find((button) => button.innerText === 'all at 0/90').click()")
+        until(lambda: angles() == [0, "0 deg", 90], lambda: f"not taken over: {angles()} {browser.value('document.body.innerText')[-300:]}")
+        browser.wait(f"location.pathname === '/' && {DONE}", "the job again")
+        browser.value("document.querySelector('[data-post=\"/-/undo\"]').click()")
+        until(lambda: file.read_text(encoding="utf-8") == JOB, "it was not undone")
+        # All others leave a job that plans.
+        for way in ways:
+            browser.wait(DONE, "the plan")
+            browser.tell("Page.navigate", url=f"http://{program.parts.netloc}/-/ways")
+            name = json.dumps(way)
+            browser.wait(f"[...document.querySelectorAll('.take button')].some((button) => button.innerText === {name})", way)
+            browser.value(f"[...document.querySelectorAll('.take button')].find((button) => button.innerText === {name}).click()")
+            until(lambda: file.read_text(encoding="utf-8") != JOB, lambda: f"{way} changed nothing")
+            checked = subprocess.run([context.binary, "check", file], capture_output=True, text=True)
+            assert checked.returncode == 0, (way, checked.stderr)
+            browser.wait(f"location.pathname === '/' && {DONE}", f"the plan of {way}")
+            browser.value("document.querySelector('[data-post=\"/-/undo\"]').click()")
+            until(lambda: file.read_text(encoding="utf-8") == JOB, "it was not undone")
+        assert browser.of("Runtime.exceptionThrown") == [], browser.of("Runtime.exceptionThrown")
+    finally:
+        program.process.kill()
+        program.process.communicate()
+        browser.close()
+    return ", ".join(ways)
+
+
 @check("axe finds nothing on the page of a job, light and dark, phone and desktop", "axe-core, Chromium")
 def accessible(context):
     if not ENGINE.exists():

@@ -122,15 +122,36 @@ fn choices(options: &CompareOptions, wide: usize) -> Choices {
         tolerance: options.tolerance,
     };
     if layups {
-        if choices.widths.is_empty() {
-            choices.widths = [38.0, 50.0, 60.0].map(Length::inches).to_vec();
-        }
-        if choices.times.is_empty() {
-            choices.times = vec![2];
-        }
-        choices.tolerance = choices.tolerance.or(Some(Angle::degrees(3.0)));
+        choices.try_all();
     }
     choices
+}
+
+impl Choices {
+    /// Tries the usual of everything for which nothing is asked.
+    fn try_all(&mut self) {
+        if self.widths.is_empty() {
+            self.widths = [38.0, 50.0, 60.0].map(Length::inches).to_vec();
+        }
+        if self.times.is_empty() {
+            self.times = vec![2];
+        }
+        self.tolerance = self.tolerance.or(Some(Angle::degrees(3.0)));
+    }
+}
+
+/// All ways that are tried where nothing is asked for.
+pub(super) fn all_ways(job: &Job, pieces: &Pieces) -> Vec<Variant> {
+    let wide = most_cut(pieces, Piece::cloth_idx);
+    let mut choices = Choices {
+        layups: true,
+        widths: Vec::new(),
+        wide,
+        times: Vec::new(),
+        tolerance: None,
+    };
+    choices.try_all();
+    variants(job, &choices)
 }
 
 /// The cloth or part, by index, of which most is cut.

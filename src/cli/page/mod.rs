@@ -10,6 +10,7 @@ mod planner;
 mod record;
 mod routes;
 mod shown;
+mod ways;
 
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};

@@ -57,7 +57,7 @@ fn wait_for_change(shared: &Shared, state: u64, sources: &Sources) {
 }
 
 /// Shows the first layout of every cloth; answers what a better one is made of.
-fn first_layout(shared: &Shared, state: u64, sources: &mut Sources) -> Option<Prepared> {
+fn first_layout(shared: &Shared, state: u64, sources: &mut Sources) -> Option<Arc<Prepared>> {
     let path = shared.file().path().to_owned();
     let mut read = Sources::default();
     let prepared = contained(AGAIN, || {
@@ -76,7 +76,8 @@ fn first_layout(shared: &Shared, state: u64, sources: &mut Sources) -> Option<Pr
             let drawings = DeskDrawing::all(&prepared.inputs, &prepared.pieces);
             Ok((drawings, Foreseen::of(&prepared.pieces)))
         })?;
-        foresee(shared, state, foreseen);
+        let prepared = Arc::new(prepared);
+        foresee(shared, state, &prepared, foreseen);
         let first = |_: Step<'_>| Continue::Stop;
         let found = contained(AGAIN, || planned(&prepared, Effort::Quick, &first))?;
         Ok((prepared, found))
@@ -123,8 +124,14 @@ fn planned(
 }
 
 /// Shows the figures that no layout is needed for.
-fn foresee(shared: &Shared, state: u64, (drawings, foreseen): (Vec<DeskDrawing>, Foreseen)) {
+fn foresee(
+    shared: &Shared,
+    state: u64,
+    prepared: &Arc<Prepared>,
+    (drawings, foreseen): (Vec<DeskDrawing>, Foreseen),
+) {
     shared.show(state, "laying out", |view| {
+        view.prepared = Some(Arc::clone(prepared));
         view.drawings = drawings.into();
         view.foreseen = Some(Arc::new(foreseen));
         view.problem = None;
@@ -146,6 +153,7 @@ fn tell(shared: &Shared, state: u64, problems: &Diagnostics, drawings: Option<Ve
         .collect();
     shared.show(state, "waiting for a change", |view| {
         view.problem = Some(all.join("\n"));
+        view.prepared = None;
         if let Some(drawings) = drawings {
             view.drawings = drawings.into();
         }
@@ -167,7 +175,7 @@ impl LongSearch {
         shared: &Arc<Shared>,
         state: u64,
         round: u64,
-        prepared: Prepared,
+        prepared: Arc<Prepared>,
     ) -> Option<JoinHandle<()>> {
         let search = Self {
             shared: Arc::clone(shared),

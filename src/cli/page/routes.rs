@@ -1,6 +1,7 @@
 //! What the browser asks for.
 
 use std::sync::Arc;
+use std::time::Duration;
 
 use axum::body::Bytes;
 use axum::extract::{DefaultBodyLimit, Path, State};
@@ -22,6 +23,7 @@ use crate::output::{OutputFile, Print, prints_page};
 
 const SCRIPT: &str = include_str!("desk.js");
 const DRAWING: &str = include_str!("drawing.js");
+const WAYS: &str = include_str!("ways.js");
 const BRING: &str = include_str!("bring.js");
 const AT_THE_MOULD: &str = include_str!("sheet.js");
 
@@ -56,6 +58,8 @@ pub(super) fn routes(shared: Arc<Shared>) -> Router {
             post(async |s: Known| step(s, JobFile::redo).await),
         )
         .route("/-/write", post(write))
+        .route("/-/ways", get(ways))
+        .route("/-/ways.js", get(async || files::script(WAYS)))
         .route("/-/prints", get(prints))
         .route("/-/prints/{paper}/{page}", get(print_page))
         .route("/{*name}", get(file))
@@ -227,6 +231,30 @@ async fn write(State(shared): Known) -> Response {
     }
 }
 
+/// The longest that a comparison of ways may take.
+const COMPARING: Duration = Duration::from_secs(600);
+
+/// Other ways to do the job.
+async fn ways(State(shared): Known, Extension(deadline): Extension<Deadline>) -> Response {
+    let PageShown { view, state, .. } = now(&shared);
+    let (Some(prepared), Some(job)) = (view.prepared.clone(), view.job.clone()) else {
+        return (StatusCode::NOT_FOUND, NO_PLAN).into_response();
+    };
+    deadline.extend(COMPARING);
+    let page = beside(move || super::ways::page(&prepared, &job, state)).await;
+    let script = "<script src=\"/-/ways.js\"></script>";
+    let page = page.map(|page| files::as_served(page.as_bytes(), script));
+    html_or_fault(page)
+}
+
+fn html_or_fault(page: Option<Vec<u8>>) -> Response {
+    let kind = [(header::CONTENT_TYPE, files::kind("page.html"))];
+    match page {
+        Some(page) => (kind, page).into_response(),
+        None => StatusCode::INTERNAL_SERVER_ERROR.into_response(),
+    }
+}
+
 /// Pictures of all that can be printed and sent.
 async fn prints(State(shared): Known) -> Response {
     let view = now(&shared).view;
@@ -255,10 +283,7 @@ async fn prints(State(shared): Known) -> Response {
         }));
         prints_page(planned.proven.plan().title(), &prints, &others)
     });
-    match page.await {
-        Some(page) => ([(header::CONTENT_TYPE, "text/html; charset=utf-8")], page).into_response(),
-        None => StatusCode::INTERNAL_SERVER_ERROR.into_response(),
-    }
+    html_or_fault(page.await.map(String::into_bytes))
 }
 
 async fn print_page(State(shared): Known, Path((paper, page)): Path<(usize, usize)>) -> Response {

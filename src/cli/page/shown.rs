@@ -10,6 +10,7 @@ use tokio::sync::watch;
 
 use super::file::JobFile;
 use super::record::LayupRecord;
+use crate::cli::input::Prepared;
 use crate::diag::Diagnostics;
 use crate::job::edit::TableFields;
 use crate::output::{self, Desk, DeskDrawing, ProvenPlan};
@@ -58,6 +59,8 @@ pub(super) struct PageView {
     pub(super) file: String,
     pub(super) job: Option<TableFields>,
     pub(super) drawings: Arc<[DeskDrawing]>,
+    /// What the newest plan is made of.
+    pub(super) prepared: Option<Arc<Prepared>>,
     pub(super) planned: Option<Arc<Planned>>,
     pub(super) is_earlier: bool,
     /// What is known of the job before its plan is made.

@@ -47,7 +47,7 @@ pub(in crate::cli) struct Deadline(Arc<watch::Sender<Instant>>);
 
 impl Deadline {
     /// The connection may last for `time` from now on.
-    pub(super) fn extend(&self, time: Duration) {
+    pub(in crate::cli) fn extend(&self, time: Duration) {
         self.0.send_replace(Instant::now() + time);
     }
 

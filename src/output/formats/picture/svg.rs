@@ -86,8 +86,13 @@ fn elements(item: &Drawn<Paint>, scale: &Scale) -> Vec<Element> {
         if let Shape::Text(line) = &item.shape {
             // The halo lies beneath the letters.
             element.assign("paint-order", "stroke");
-            if line.align == Align::Middle {
-                element.assign("text-anchor", "middle");
+            let anchor = match line.align {
+                Align::Left => None,
+                Align::Middle | Align::Centre => Some("middle"),
+                Align::Right => Some("end"),
+            };
+            if let Some(anchor) = anchor {
+                element.assign("text-anchor", anchor);
             }
         }
     }

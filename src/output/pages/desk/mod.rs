@@ -122,6 +122,7 @@ impl Desk<'_> {
 
     fn job(&self) -> Markup {
         match self.job {
+            Some(_) if self.is_empty() => bring(true),
             Some(job) => html! {
                 (bring(job.inner("part").next().is_none()))
                 (stack::parts(job, self.drawings, self.part_uses()))

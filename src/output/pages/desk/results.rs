@@ -62,7 +62,8 @@ fn papers(plan: &Plan) -> Markup {
         p { "At the mould: "
             @for (part, path) in plan.parts().iter().zip(part_sheet_paths(plan.parts())) { a href={ "/" (path) } { (part.name()) } " " }
         }
-        p { "Whole: " a href="/report.html" { "report" } ", " a href={ "/" (KIT) } { "cutting and kit lists" } ", " a href="/-/prints" { "templates, labels and cut files, with pictures" } ". "
+        p { "Whole: " a href="/report.html" { "report" } ", " a href={ "/" (KIT) } { "cutting and kit lists" } ", " a href="/-/prints" { "templates, labels and cut files, with pictures" } ", "
+            a href="/-/ways" { "other ways to do the job" } " (planned first: that takes a while). "
             button type="button" data-post="/-/write" { "Write all files of the plan" } }
     }
 }
