@@ -153,7 +153,6 @@ fn tell(shared: &Shared, state: u64, problems: &Diagnostics, drawings: Option<Ve
         .collect();
     shared.show(state, "waiting for a change", |view| {
         view.problem = Some(all.join("\n"));
-        view.prepared = None;
         if let Some(drawings) = drawings {
             view.drawings = drawings.into();
         }

@@ -237,7 +237,8 @@ const COMPARING: Duration = Duration::from_secs(600);
 /// Other ways to do the job.
 async fn ways(State(shared): Known, Extension(deadline): Extension<Deadline>) -> Response {
     let PageShown { view, state, .. } = now(&shared);
-    let (Some(prepared), Some(job)) = (view.prepared.clone(), view.job.clone()) else {
+    let prepared = view.prepared.clone().filter(|_| !view.is_earlier);
+    let (Some(prepared), Some(job)) = (prepared, view.job.clone()) else {
         return (StatusCode::NOT_FOUND, NO_PLAN).into_response();
     };
     deadline.extend(COMPARING);

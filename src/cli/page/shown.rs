@@ -140,6 +140,7 @@ impl PageShown {
             file: &view.file,
             job: view.job.as_ref(),
             plan: view.planned.as_ref().map(|planned| planned.proven.plan()),
+            cloths: (view.prepared.as_ref()).map_or(&[], |made| made.inputs.job().cloths()),
             drawings: &view.drawings,
             is_earlier: view.is_earlier,
             foreseen: view.foreseen.as_deref(),

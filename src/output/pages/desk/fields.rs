@@ -3,23 +3,63 @@
 use maud::{Markup, html};
 
 use super::json;
+use crate::cloth::Cloth;
+use crate::diag::counted;
 use crate::job::edit::{Edit, Field, Many, PlaceStep, TableFields};
 use crate::job::{Absent, Holds, Key};
+use crate::output::pages::charts::swatch::swatch;
+use crate::output::pages::html::prose;
+use crate::output::pages::model::Svg;
+use crate::output::pages::words::{quantity, width};
+use crate::units::{Area, PlyAngle};
 
-/// A card for each cloth.
-pub(super) fn cloths(job: &TableFields) -> Markup {
+/// A card for each cloth: with fields where the job describes it, else as the shop file has it.
+pub(super) fn cloths(job: &TableFields, known: &[Cloth]) -> Markup {
+    let is_own = |cloth: &&Cloth| job.inner("cloth").any(|own| name_of(own) == cloth.name);
     html! {
         section aria-labelledby="cloths-title" {
             h2 id="cloths-title" { "Cloth" }
             div .blocks {
                 @for cloth in job.inner("cloth") {
+                    @let known = known.iter().find(|known| known.name == name_of(cloth));
                     article .block {
                         h3 { (name_of(cloth)) }
+                        @if let Some(known) = known { (pictured(known)) }
                         (table(cloth))
+                    }
+                }
+                @for cloth in known.iter().filter(|cloth| !is_own(cloth)) {
+                    article .block {
+                        h3 { (cloth.name) " " span .about { "from the shop file" } }
+                        (pictured(cloth))
                     }
                 }
             }
             (fresh(job, "cloth", "Another cloth"))
+        }
+    }
+}
+
+/// What a person knows a cloth by: its weave with the warp to the right, weight, width, price, what is on hand.
+fn pictured(cloth: &Cloth) -> Markup {
+    let area: f64 = cloth
+        .supply
+        .stock
+        .iter()
+        .map(|stock| stock.outline.area())
+        .sum();
+    let Svg(weave) = swatch(cloth.weave, PlyAngle::degrees(0.0));
+    html! {
+        p .known {
+            (weave)
+            span {
+                (cloth.weave.word()) ", " (prose(&quantity(cloth.areal_weight))) ", " (prose(&width(cloth.roll_width))) " wide"
+                @if let Some(price) = &cloth.price { ", " (price) }
+                @if area > 0.0 {
+                    "; on hand " (prose(&quantity(Area::mm2(area).in_m2_and_yd2()))) " in "
+                    (counted(cloth.supply.stock.len(), "piece", "pieces"))
+                }
+            }
         }
     }
 }

@@ -11,6 +11,7 @@ mod stack;
 
 use maud::{Markup, PreEscaped, html};
 
+use crate::cloth::Cloth;
 use crate::job::edit::TableFields;
 use crate::output::pages::html::document;
 use crate::output::style::{GENERATOR, screen_css};
@@ -28,6 +29,8 @@ pub(crate) struct Desk<'a> {
     pub(crate) job: Option<&'a TableFields>,
     /// The newest plan.
     pub(crate) plan: Option<&'a Plan>,
+    /// The cloths of the job, those of its shop file too, as far as they are known.
+    pub(crate) cloths: &'a [Cloth],
     /// The drawings of the parts.
     pub(crate) drawings: &'a [DeskDrawing],
     /// Whether that plan is of an earlier state of the job.
@@ -125,8 +128,8 @@ impl Desk<'_> {
             Some(_) if self.is_empty() => bring(true),
             Some(job) => html! {
                 (bring(job.inner("part").next().is_none()))
-                (stack::parts(job, self.drawings, self.part_uses()))
-                (fields::cloths(job))
+                (stack::parts(job, self.cloths, self.drawings, self.part_uses()))
+                (fields::cloths(job, self.cloths))
                 (fields::rest(job))
             },
             None => {

@@ -8,8 +8,19 @@ use crate::job::edit::{Edit, Field, PlaceStep, TableFields};
 use crate::output::pages::words::angle;
 use crate::plan::{PartUse, PlyUse};
 
-pub(super) fn parts(job: &TableFields, drawings: &[DeskDrawing], planned: &[PartUse]) -> Markup {
-    let cloths: Vec<String> = job.inner("cloth").map(name_of).collect();
+pub(super) fn parts(
+    job: &TableFields,
+    known: &[Cloth],
+    drawings: &[DeskDrawing],
+    planned: &[PartUse],
+) -> Markup {
+    let mut cloths: Vec<String> = job.inner("cloth").map(name_of).collect();
+    let more = known.iter().map(|cloth| &cloth.name);
+    let more: Vec<String> = more
+        .filter(|name| !cloths.contains(name))
+        .cloned()
+        .collect();
+    cloths.extend(more);
     html! {
         section aria-labelledby="parts-title" {
             h2 id="parts-title" { "Parts" }
