@@ -79,7 +79,7 @@ fn first_layout(shared: &Shared, state: u64, sources: &mut Sources) -> Option<Ar
         let prepared = Arc::new(prepared);
         foresee(shared, state, &prepared, foreseen);
         let first = |_: Step<'_>| Continue::Stop;
-        let found = contained(AGAIN, || planned(&prepared, Effort::Quick, &first))?;
+        let found = contained(AGAIN, || planned(&prepared, Effort::Seconds(0.0), &first))?;
         Ok((prepared, found))
     });
     match found {

@@ -396,6 +396,8 @@ fn wider_than_roll(layer: &BagLayer, joined: &[JoinedLayer]) -> Diagnostic {
 /// cheap and shears are coarse, so more would save little, and a quick plan is to stay one.
 fn patience(effort: Effort) -> f64 {
     match effort {
+        // Only the first layout is wanted.
+        Effort::Seconds(seconds) | Effort::Clocked(seconds, _) if seconds <= 0.0 => 0.0,
         Effort::Quick => 0.1,
         Effort::Seconds(seconds) | Effort::Clocked(seconds, _) if seconds < 10.0 => 0.1,
         _ => 0.5,

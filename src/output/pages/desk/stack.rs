@@ -4,6 +4,7 @@ use maud::{Markup, html};
 
 use super::fields::{anchor, button, folded, listed, name_of, remove, table_without};
 use super::{DeskDrawing, json};
+use crate::cloth::Cloth;
 use crate::job::edit::{Edit, Field, PlaceStep, TableFields};
 use crate::output::pages::words::angle;
 use crate::plan::{PartUse, PlyUse};
