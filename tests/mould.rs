@@ -544,3 +544,85 @@ fn a_job_made_for_a_mould_plans_and_check_tells_its_sizes() {
         &["plan", "dish.toml", "--effort", "quick", "--quiet"],
     );
 }
+
+/// Ply upon ply each is as large as the surface that it lies on; where cloth is pushed out of square, it is heavier and
+/// thicker by 1/cos of that, and its fibres have turned.
+#[test]
+fn plies_lie_on_plies_and_are_heavier_where_they_shear() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("dish.obj"), dish()).unwrap();
+    let mould = "mould = \"dish.obj\"\nunits = \"mm\"\n[part.area]\nabove = { z = \"90 mm\" }\n\
+                 [part.lay]\nstart = [\"0 mm\", \"0 mm\", \"150 mm\"]\nnet = \"3 mm\"\n";
+    let text =
+        job(mould, "[0/0/0/0/0/0/0/0]").replace("200 g/m2\"\n", "600 g/m2\"\nfibre = \"carbon\"\n");
+    let plan = plan(folder.path(), &text).unwrap();
+    let part = &plan["parts"][0];
+    assert_eq!(part["drapes"].as_array().unwrap().len(), 1);
+    let plies = part["plies"].as_array().unwrap();
+    let number = |value: &Value, key: &str| {
+        value[key]
+            .as_f64()
+            .unwrap_or_else(|| panic!("{key}: {value}"))
+    };
+    let first = number(&plies[0]["on_mould"], "flat_area_mm2");
+    for (k, ply) in plies.iter().enumerate() {
+        let beneath = k as f64 * number(ply, "thickness_mm");
+        let on = &ply["on_mould"];
+        let counted = number(on, "on_plies_mm");
+        assert!((0.0..0.25).contains(&(beneath - counted)), "{ply}");
+        // All of a ball grows as the square of its radius.
+        let exact = ((150.0 + counted) / 150.0).powi(2);
+        let found = number(on, "flat_area_mm2") / first;
+        assert!(
+            (found - exact).abs() < 5e-4,
+            "ply {}: {found} for {exact}",
+            k + 1
+        );
+        // The piece that is cut is that.
+        let id = format!("COVER-{}", k + 1);
+        let mut pieces = (plan["layouts"].as_array().unwrap().iter())
+            .flat_map(|layout| layout["pieces"].as_array().unwrap());
+        let piece = pieces.find(|piece| piece["id"] == id.as_str()).unwrap();
+        let cut = moments(piece)[0];
+        assert!(
+            (cut / number(on, "flat_area_mm2") - 1.0).abs() < 5e-4,
+            "{id}: {cut}"
+        );
+    }
+    let places = part["places"].as_array().unwrap();
+    assert!(places.len() >= 8, "{}", places.len());
+    let thickness = number(&plies[0], "thickness_mm");
+    for place in places {
+        let mut all = 0.0;
+        for ply in place["plies"].as_array().unwrap() {
+            let between = (number(ply, "weft_deg") - number(ply, "warp_deg")).to_radians();
+            let heavier = number(ply, "areal_weight_g_m2") / 600.0;
+            assert!((heavier * between.sin() - 1.0).abs() < 1e-3, "{ply}");
+            assert!(
+                (number(ply, "thickness_mm") / thickness / heavier - 1.0).abs() < 1e-3,
+                "{ply}"
+            );
+            all += number(ply, "thickness_mm");
+        }
+        assert!(
+            (number(place, "thickness_mm") - all).abs() < 1e-3,
+            "{place}"
+        );
+    }
+    // At the start as designed; at the edge on the bias pushed out of square by as much as is told.
+    let of = |k: usize| &places[k]["plies"][0];
+    assert!(
+        number(of(0), "warp_deg").abs() < 0.5 && (number(of(0), "weft_deg") - 90.0).abs() < 0.5
+    );
+    let sheared = 90.0 - number(of(1), "weft_deg") + number(of(1), "warp_deg");
+    let told = number(&part["drapes"][0], "max_shear_deg");
+    assert!(
+        (sheared.abs() - told).abs() < 2.0,
+        "{sheared} where {told} is told"
+    );
+    // Stiff along and across alike at the start; softer across the long diagonal than designed nowhere.
+    let [ex, ey] = ["ex_mpa", "ey_mpa"].map(|key| number(&places[0], key));
+    assert!((ex / ey - 1.0).abs() < 1e-2, "{ex} {ey}");
+    let sheet = fs::read_to_string(folder.path().join("job-plan/report.html")).unwrap();
+    assert!(sheet.contains("by place on its mould") || sheet.contains("By place on the mould"));
+}

@@ -5,10 +5,11 @@ use std::sync::Arc;
 
 use super::args::CheckOptions;
 use super::{Failure, input, messages};
+use crate::cloth::Cloth;
 use crate::diag::counted;
 use crate::drape::{Drape, Trial};
 use crate::inputs::Inputs;
-use crate::job::SharedTable;
+use crate::job::{Part, SharedTable};
 use crate::json::record;
 use crate::mould::place_in_words;
 use crate::output::record::DrapeRecord;
@@ -28,7 +29,7 @@ pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
         return Ok(());
     }
     if options.json {
-        messages::print_json(&CheckRecord::of(&prepared.pieces));
+        messages::print_json(&CheckRecord::of(&prepared.pieces, &prepared.inputs));
         return Ok(());
     }
     let job = prepared.inputs.job();
@@ -93,27 +94,35 @@ pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
 /// How each cloth would lie on the mould of each part, by direction and start.
 fn on_moulds(inputs: &Inputs) -> String {
     let mut text = String::new();
+    for (part, cloth, trials) in each_trial(inputs) {
+        _ = writeln!(
+            text,
+            "  {} of {} on its mould, largest shear or slip by direction of the warp (coarse, without darts):",
+            part.name, cloth.name
+        );
+        for of_start in trials.chunk_by(|a, b| a.start == b.start) {
+            text.push_str(&of_one_start(of_start));
+        }
+    }
+    text
+}
+
+/// Each cloth of each part on a mould, tried.
+fn each_trial(inputs: &Inputs) -> Vec<(&Part, &Cloth, Vec<Trial>)> {
     let job = inputs.job();
+    let mut all = Vec::new();
     for part in job.parts() {
         let mut cloths: Vec<usize> = part.plies.iter().map(|ply| ply.cloth).collect();
         cloths.sort_unstable();
         cloths.dedup();
         for cloth in cloths.into_iter().map(|idx| &job.cloths()[idx]) {
             let trials = inputs.trials(part, cloth);
-            if trials.len() < 2 {
-                continue;
-            }
-            _ = writeln!(
-                text,
-                "  {} of {} on its mould, largest shear or slip by direction of the warp (coarse, without darts):",
-                part.name, cloth.name
-            );
-            for of_start in trials.chunk_by(|a, b| a.start == b.start) {
-                text.push_str(&of_one_start(of_start));
+            if trials.len() > 1 {
+                all.push((part, cloth, trials));
             }
         }
     }
-    text
+    all
 }
 
 fn of_one_start(trials: &[Trial]) -> String {
@@ -138,7 +147,7 @@ fn of_one_start(trials: &[Trial]) -> String {
 
 /// How `pieces` lie on their mould, as [`crate::plan::PartUse::drapes`] tells it of a plan.
 fn drapes<'a>(pieces: impl Iterator<Item = &'a Arc<Piece>>) -> Vec<&'a Drape> {
-    Drape::each_once(pieces.filter_map(|piece| piece.drape()))
+    Drape::each_once(pieces.filter_map(|piece| piece.drape_on_mould()))
 }
 
 /// How a cloth lies on its mould, in words.
@@ -190,7 +199,7 @@ fn from_shop(pieces: &Pieces) -> String {
 
 record! {
     /// The pieces of a job for machines.
-    struct CheckRecord of (pieces: &Pieces) {
+    struct CheckRecord of (pieces: &Pieces, inputs: &Inputs) {
         title: String = pieces.job().title().to_owned(),
         /// What is from the shop file.
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
@@ -207,6 +216,25 @@ record! {
                 drapes(of_part).into_iter().map(move |drape| CheckedDrapeRecord::of(&part.name, drape))
             })
             .collect(),
+        /// How cloths would lie by other directions and from other starts, each by a coarse net and without darts.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        trials: Vec<TrialRecord> = (each_trial(inputs).iter())
+            .flat_map(|(part, cloth, trials)| {
+                trials.iter().map(|trial| TrialRecord::of(&part.name, &cloth.name, trial))
+            })
+            .collect(),
+    }
+
+    /// How a cloth would lie on the mould of a part.
+    struct TrialRecord of (part: &str, cloth: &str, trial: &Trial) {
+        part: String = part.to_owned(),
+        cloth: String = cloth.to_owned(),
+        start_mm: [f64; 3] = trial.start,
+        /// The direction of its warp.
+        angle_deg: f64 = trial.angle_deg,
+        /// Largest shear or slip; null where it would not get to the edge.
+        max_shear_deg: Option<f64> = trial.shear_deg,
+        flat_area_mm2: f64 = trial.flat_area,
     }
 
     /// How plies in one direction lie on the mould.

@@ -27,10 +27,13 @@ pub(crate) struct LaidNode {
     pub(crate) at: DVec3,
     /// The shear around it, degrees, without sign.
     pub(crate) shear: f64,
+    /// Whether it lies on the part, not beyond its edge.
+    is_inside: bool,
 }
 
 impl LaidNet {
-    pub(super) fn of(net: &Net) -> Self {
+    /// `inside` tells of each triangle whether it belongs to the part.
+    pub(super) fn of(net: &Net, inside: &[bool]) -> Self {
         let stride = (net.spots.len() as f64 / MOST).sqrt().ceil().max(1.0) as i32;
         let mut shears = vec![(0.0, 0_u32); net.spots.len()];
         for ((cell, _), corners) in net.cells().zip(net.corners_of_cells()) {
@@ -45,7 +48,13 @@ impl LaidNet {
         let kept = kept.filter(|((at, _), (_, n))| is_kept(at) && *n > 0);
         let node = |((&at, spot), (sum, n)): ((&NetNode, &Spot), (f64, u32))| {
             let shear = (sum / f64::from(n)).abs();
-            (at, LaidNode { at: spot.at, shear })
+            let is_inside = inside[spot.face as usize];
+            let node = LaidNode {
+                at: spot.at,
+                shear,
+                is_inside,
+            };
+            (at, node)
         };
         Self {
             stride,
@@ -61,6 +70,67 @@ impl LaidNet {
             let at = |i, j| self.nodes.get(&(i, j)).copied();
             Some([first, at(i + s, j)?, at(i + s, j + s)?, at(i, j + s)?])
         })
+    }
+
+    /// The directions of warp and weft at the crossing next to `p`, each as long as 1.
+    pub(super) fn yarns_at(&self, p: DVec3) -> Option<[DVec3; 2]> {
+        let off = |node: &LaidNode| node.at.distance_squared(p);
+        let nearest = self
+            .nodes
+            .iter()
+            .min_by(|a, b| off(a.1).total_cmp(&off(b.1)));
+        self.yarns_of(*nearest?.0)
+    }
+
+    /// The same at the start.
+    pub(super) fn yarns_at_start(&self) -> Option<[DVec3; 2]> {
+        self.yarns_of((0, 0))
+    }
+
+    fn yarns_of(&self, (i, j): NetNode) -> Option<[DVec3; 2]> {
+        let s = self.stride;
+        let here = self.nodes.get(&(i, j))?.at;
+        let at = |i, j| self.nodes.get(&(i, j)).map_or(here, |node| node.at);
+        let warp = at(i + s, j) - at(i - s, j);
+        let weft = at(i, j + s) - at(i, j - s);
+        Some([warp.try_normalize()?, weft.try_normalize()?])
+    }
+
+    /// `told`, and further crossings on the part up to `n`, each as far as can be from those before.
+    pub(super) fn spread(&self, told: &[DVec3], n: usize) -> Vec<DVec3> {
+        let inside = self.nodes.values().filter(|node| node.is_inside);
+        let mut left: Vec<(f64, DVec3)> = inside.map(|node| (f64::INFINITY, node.at)).collect();
+        let mut all: Vec<DVec3> = Vec::new();
+        for k in 0..n {
+            let next = match told.get(k) {
+                Some(&told) => Some(told),
+                None => left
+                    .iter()
+                    .max_by(|a, b| a.0.total_cmp(&b.0))
+                    .map(|&(_, at)| at),
+            };
+            let Some(next) = next else { break };
+            for (off, at) in &mut left {
+                *off = off.min(at.distance_squared(next));
+            }
+            if !all.contains(&next) {
+                all.push(next);
+            }
+        }
+        all
+    }
+
+    /// The largest shear on the part, degrees, where warp and weft are counted up from the start, warp up and weft down, warp
+    /// down and weft up, both down.
+    pub(super) fn most_by_field(&self) -> [Option<f64>; 4] {
+        let mut most = [None; 4];
+        for (&(i, j), node) in self.nodes.iter().filter(|(_, node)| node.is_inside) {
+            if i != 0 && j != 0 {
+                let field = &mut most[2 * usize::from(i < 0) + usize::from(j < 0)];
+                *field = Some(field.map_or(node.shear, |most: f64| most.max(node.shear)));
+            }
+        }
+        most
     }
 
     /// Yarns about so far apart (mm) along warp and weft, each as far as it runs; and how far apart they are.

@@ -17,7 +17,7 @@ mod trial;
 
 use std::sync::Arc;
 
-use glam::DVec3;
+use glam::{DQuat, DVec3};
 
 use crate::geometry::{Outline, Point, Ring, Vector, trig};
 use crate::mould::area::Area;
@@ -97,8 +97,7 @@ pub enum DrapeError {
 #[derive(Clone, Debug)]
 pub struct Drape {
     name: String,
-    give: ClothGive,
-    angle_deg: f64,
+    lies: Lies,
     start: [f64; 3],
     straight: Shear,
     evened: Shear,
@@ -192,18 +191,29 @@ impl ClothGive {
     }
 }
 
-/// Lays a cloth on `area` with its warp at `angle_deg`, counter-clockwise from the part's 0° as seen from the bag
-/// side. `name` is what its flat outline is called.
+/// What is laid on what: as much as makes the flat cloth another.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Lies {
+    /// The direction of its warp, degrees counter-clockwise from the part's 0° as seen from the bag side.
+    pub(crate) angle_deg: f64,
+    pub(crate) give: ClothGive,
+    /// How thick (mm) the plies are that lie on the mould already.
+    pub(crate) under: f64,
+}
+
+/// Lays a cloth on `area`, which is that of the plies beneath it. `name` is what it is called.
 ///
 /// # Errors
 /// When it cannot lie there.
 pub(crate) fn drape(
     area: &Arc<Area>,
     lay: &LayChoice,
-    angle_deg: f64,
-    give: ClothGive,
+    lies: Lies,
     name: String,
 ) -> Result<Drape, DrapeError> {
+    let Lies {
+        angle_deg, give, ..
+    } = lies;
     let mould_area = area.on_mould();
     let spacing = spacing(lay, mould_area)?;
     let spacing = match give.fibres {
@@ -243,7 +253,7 @@ pub(crate) fn drape(
         (None, None) => Arc::clone(area),
     };
     for _ in 0..MOST_ANEW {
-        let laid = flattened(&task, &area, spot, saddled, give, &name);
+        let laid = flattened(&task, &area, spot, saddled, lies, &name);
         let is_finest = mould_area > MOST_IF_FINER * (FINER * task.spacing).powi(2);
         if is_finest || !matches!(laid, Err(DrapeError::NotBorneOut(..))) {
             return laid;
@@ -254,7 +264,7 @@ pub(crate) fn drape(
             false => task.spacing *= FINER,
         }
     }
-    flattened(&task, &area, spot, saddled, give, &name)
+    flattened(&task, &area, spot, saddled, lies, &name)
 }
 
 /// Times that a net is laid anew that is too coarse for its mould: measured over its bends, then finer by this factor; and
@@ -269,10 +279,11 @@ fn flattened(
     area: &Arc<Area>,
     spot: Spot,
     saddled: bool,
-    give: ClothGive,
+    lies: Lies,
     name: &str,
 ) -> Result<Drape, DrapeError> {
     let Task { lay, angle_deg, .. } = *task;
+    let Lies { give, .. } = lies;
     let [straight, evened] = (task.lay_both(area)).ok_or(DrapeError::FarStart(f64::INFINITY))?;
     let as_laid = match lay.smoothing {
         Smoothing::Straight => &straight,
@@ -318,8 +329,7 @@ fn flattened(
     };
     Ok(Drape {
         name: name.to_owned(),
-        give,
-        angle_deg,
+        lies,
         start: spot.at.to_array(),
         straight: straight.most(),
         evened: evened.most(),
@@ -327,7 +337,7 @@ fn flattened(
         smoothing: lay.smoothing,
         mould_area: area.on_mould(),
         on: OnArea {
-            net: LaidNet::of(&as_laid.net),
+            net: LaidNet::of(&as_laid.net, &area.inside),
             zero: task.zero,
             area: Arc::clone(area),
         },
@@ -397,16 +407,30 @@ impl Drape {
     /// The direction of its warp, degrees counter-clockwise from the part's 0° at the start.
     #[must_use]
     pub const fn angle(&self) -> f64 {
-        self.angle_deg
+        self.lies.angle_deg
     }
 
-    /// What its flat outline is called.
+    /// What it is called: plies that lie so one over the other are called alike.
     #[must_use]
     pub fn name(&self) -> &str {
         &self.name
     }
 
-    /// Those of `drapes` that lie differently, in their order.
+    /// How thick the plies are that it is laid on, mm.
+    #[must_use]
+    pub const fn under(&self) -> f64 {
+        self.lies.under
+    }
+
+    /// What its flat outline is called.
+    pub(crate) fn outline_name(&self) -> String {
+        match self.under() {
+            0.0 => self.name.clone(),
+            under => format!("{} on {under:.1} mm", self.name),
+        }
+    }
+
+    /// Those of `drapes` that are called differently, in their order.
     pub(crate) fn each_once<'a>(drapes: impl Iterator<Item = &'a Self>) -> Vec<&'a Self> {
         let mut known: Vec<&Self> = Vec::new();
         for drape in drapes {
@@ -417,16 +441,15 @@ impl Drape {
         known
     }
 
-    /// Whether it is that of a cloth which gives so, at this angle.
-    pub(crate) fn is_of(&self, angle_deg: f64, give: ClothGive) -> bool {
-        self.angle_deg == angle_deg && self.give == give
+    pub(crate) const fn lies(&self) -> Lies {
+        self.lies
     }
 
     /// How its fibres give; what is called shear is then the slip of fibres all one way (by how much what was square to
     /// them leans), or the largest change of a right angle in a mat.
     #[must_use]
     pub const fn fibres(&self) -> Fibres {
-        self.give.fibres
+        self.lies.give.fibres
     }
 
     /// How it is smoothed out.
@@ -466,6 +489,39 @@ impl Drape {
     #[must_use]
     pub const fn mould_area(&self) -> f64 {
         self.mould_area
+    }
+
+    /// The four fields between its first yarns, as seen along its warp from the start, and the largest shear (degrees) in
+    /// each that the part has.
+    pub(crate) fn fields(&self) -> Vec<(&'static str, f64)> {
+        let names = ["ahead left", "ahead right", "behind left", "behind right"];
+        let shears = self.on.net.most_by_field().into_iter();
+        let all = names.into_iter().zip(shears);
+        all.filter_map(|(name, shear)| Some((name, shear?)))
+            .collect()
+    }
+
+    /// `told` places, and others on the part up to `n`, spread over it, mm.
+    pub(crate) fn spread_places(&self, told: &[[f64; 3]], n: usize) -> Vec<[f64; 3]> {
+        let told: Vec<DVec3> = told.iter().copied().map(DVec3::from_array).collect();
+        let all = self.on.net.spread(&told, n);
+        all.into_iter().map(|at| at.to_array()).collect()
+    }
+
+    /// The directions of its warp and weft at a place (mm), degrees counter-clockwise seen from the bag side: from the
+    /// part's 0° as it comes there when the mould at the start is tilted straight into the mould there. `None` where
+    /// there is no cloth.
+    pub(crate) fn directions_at(&self, at: [f64; 3]) -> Option<[f64; 2]> {
+        let [warp, weft] = self.on.net.yarns_at(DVec3::from_array(at))?;
+        let [first, second] = self.on.net.yarns_at_start()?;
+        let normal = warp.cross(weft).try_normalize()?;
+        let tilt = DQuat::from_rotation_arc(first.cross(second).try_normalize()?, normal);
+        let zero = tilt * self.on.zero;
+        let left = normal.cross(zero);
+        let angle = |yarn: DVec3| trig::atan2_radians(yarn.dot(left), yarn.dot(zero)).to_degrees();
+        let (warp, weft) = (angle(warp), angle(weft));
+        // Counted on from the warp.
+        Some([warp, warp + (weft - warp).rem_euclid(360.0)])
     }
 
     /// Between the crossings of the net by which it was computed, mm: as told, or finer so that the mould bears it out.
@@ -529,7 +585,7 @@ impl Drape {
     /// Where the first warp and weft yarns leave the flat outline: along +warp, −warp, +weft, −weft.
     #[must_use]
     pub fn start_lines(&self) -> [Option<Point>; 4] {
-        let (sin, cos) = trig::sin_cos_radians(self.angle_deg.to_radians());
+        let (sin, cos) = trig::sin_cos_radians(self.angle().to_radians());
         let warp = Vector::new(cos, sin);
         let weft = Vector::new(-sin, cos);
         [warp, -warp, weft, -weft].map(|along| {

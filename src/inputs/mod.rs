@@ -177,11 +177,12 @@ impl Inputs {
         }
     }
 
-    /// How `ply` lies on the mould of its part, and how the first ply does; `None` for a part that is drawn flat.
-    pub(crate) fn drapes(&self, part: &Part, ply: &Ply) -> Option<[&Arc<Drape>; 2]> {
+    /// How `ply` lies in its part, how it would on the mould itself, and how the first ply does; `None` for a part that is drawn flat.
+    pub(crate) fn drapes(&self, part: &Part, ply: &Ply) -> Option<[&Arc<Drape>; 3]> {
         let on = part.on_mould.as_ref()?;
         let laid = self.laid.get(&on_mould::key(part, on))?;
-        Some([laid.drape(&self.job, ply)?, laid.first()?])
+        let [drape, on_mould] = laid.drape(&self.job, part, ply)?;
+        Some([drape, on_mould, laid.first()?])
     }
 
     /// How `cloth` would lie on the mould of a part by other directions and from other starts; empty for a part that is

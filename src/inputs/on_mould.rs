@@ -6,7 +6,7 @@ use std::sync::Arc;
 use crate::cloth::{Cloth, Weave};
 use crate::diag::{Diagnostic, Diagnostics, counted, nearest};
 use crate::drape::{
-    ClothGive, Dart, Darts, Drape, DrapeError, Fibres, LayChoice, Trial, drape, trials,
+    ClothGive, Dart, Darts, Drape, DrapeError, Fibres, LayChoice, Lies, Trial, drape, trials,
 };
 use crate::geometry::Point;
 use crate::job::{Job, OnMould, Part, Ply};
@@ -19,9 +19,14 @@ use crate::units::{Area as MouldArea, Length};
 #[derive(Clone, Debug)]
 pub(super) struct LaidOnMould {
     area: Arc<Area>,
+    /// By how much (mm) the plies beneath may differ for two plies that are laid alike.
+    step: f64,
     lay: LayChoice,
     file: String,
+    /// Each ply that lies differently, on what is beneath it.
     drapes: Vec<Arc<Drape>>,
+    /// Each of them as it would lie on the mould itself.
+    on_mould: Vec<Arc<Drape>>,
     pattern: Pattern,
 }
 
@@ -78,50 +83,94 @@ impl LaidOnMould {
         }
         let file = mould.file().to_owned();
         Some(Self {
+            step: LEAST_STEP_MM.max(ALIKE_MM / area.spread_of_normals()),
             area: Arc::new(area),
             lay: on.lay.clone(),
             pattern: Pattern::flat(&file, std::iter::empty()),
             drapes: Vec::new(),
+            on_mould: Vec::new(),
             file,
         })
     }
 
     /// Lays what the plies of `part` need that is not laid yet; complaints go to `said`.
     pub(super) fn lay(&mut self, job: &Job, part: &Part, said: &mut Diagnostics) {
+        let mut raised: Option<(f64, Arc<Area>)> = None;
         for ply in &part.plies {
-            if self.drape(job, ply).is_some() {
+            let lies = self.lies(job, part, ply);
+            if laid_so(&self.drapes, lies).is_some() {
                 continue;
             }
-            let degrees = degrees(ply);
-            let cloth = &job.cloths()[ply.cloth];
-            let is_first = self.drapes.iter().all(|drape| drape.angle() != degrees);
-            let name = match is_first {
-                true => format!("{degrees}°"),
-                false => format!("{degrees}° {}", cloth.name),
-            };
-            match drape(&self.area, &self.lay, degrees, self.give(cloth), name) {
-                Ok(laid) => self.drapes.push(Arc::new(laid)),
-                Err(error) => {
-                    let problem = not_laid(&error, part, degrees).at(part.pattern.place.clone());
-                    if said.iter().all(|told| *told != problem) {
-                        said.push(problem);
+            let made = self
+                .laid_on_mould(lies, &job.cloths()[ply.cloth])
+                .and_then(|on_mould| {
+                    if lies.under == 0.0 {
+                        return Ok(on_mould);
                     }
+                    if raised.as_ref().is_none_or(|(by, _)| *by != lies.under) {
+                        let area = self.area.raised(lies.under).map(Arc::new);
+                        if area.is_none() {
+                            let problem = no_room(part, ply.n, lies.under);
+                            tell_once(problem.at(part.pattern.place.clone()), said);
+                        }
+                        raised = Some((lies.under, area.unwrap_or_else(|| Arc::clone(&self.area))));
+                    }
+                    let area = raised.as_ref().map_or(&self.area, |(_, area)| area);
+                    let lay = LayChoice {
+                        start: Some(on_mould.start()),
+                        ..self.lay.clone()
+                    };
+                    drape(area, &lay, lies, on_mould.name().to_owned()).map(Arc::new)
+                });
+            match made {
+                Ok(laid) => self.drapes.push(laid),
+                Err(error) => {
+                    let problem = not_laid(&error, part, lies.angle_deg);
+                    tell_once(problem.at(part.pattern.place.clone()), said);
                 }
             }
         }
         self.pattern = Pattern::flat(&self.file, self.drapes.iter().map(|drape| flat(drape)));
     }
 
+    /// What lies so, on the mould itself: laid now, if it was not yet.
+    fn laid_on_mould(&mut self, lies: Lies, cloth: &Cloth) -> Result<Arc<Drape>, DrapeError> {
+        let lies = Lies { under: 0.0, ..lies };
+        if let Some(known) = laid_so(&self.on_mould, lies) {
+            return Ok(Arc::clone(known));
+        }
+        let degrees = lies.angle_deg;
+        let is_first = self.on_mould.iter().all(|drape| drape.angle() != degrees);
+        let name = match is_first {
+            true => format!("{degrees}°"),
+            false => format!("{degrees}° {}", cloth.name),
+        };
+        let laid = Arc::new(drape(&self.area, &self.lay, lies, name)?);
+        self.on_mould.push(Arc::clone(&laid));
+        Ok(laid)
+    }
+
+    /// How `ply` of `part` lies: by its angle, its cloth and what is beneath it.
+    fn lies(&self, job: &Job, part: &Part, ply: &Ply) -> Lies {
+        let beneath = part.plies.iter().take_while(|below| below.n != ply.n);
+        let thickness = beneath.filter_map(|below| job.laminae()[below.cloth].as_ref());
+        let under: f64 = thickness.map(|lamina| lamina.thickness.to_mm()).sum();
+        Lies {
+            angle_deg: degrees(ply),
+            give: self.give(&job.cloths()[ply.cloth]),
+            under: (under / self.step).floor() * self.step,
+        }
+    }
+
     pub(super) const fn pattern(&self) -> &Pattern {
         &self.pattern
     }
 
-    /// How plies as `ply` lie: of such a cloth, at its angle.
-    pub(super) fn drape(&self, job: &Job, ply: &Ply) -> Option<&Arc<Drape>> {
-        let give = self.give(&job.cloths()[ply.cloth]);
-        self.drapes
-            .iter()
-            .find(|drape| drape.is_of(degrees(ply), give))
+    /// How `ply` of `part` lies on what is beneath it, and how it would on the mould itself.
+    pub(super) fn drape(&self, job: &Job, part: &Part, ply: &Ply) -> Option<[&Arc<Drape>; 2]> {
+        let lies = self.lies(job, part, ply);
+        let on_mould = laid_so(&self.on_mould, Lies { under: 0.0, ..lies })?;
+        Some([laid_so(&self.drapes, lies)?, on_mould])
     }
 
     /// How a cloth gives, as far as that changes how it lies.
@@ -156,7 +205,7 @@ pub(super) fn lay_all(laid: &mut BTreeMap<String, LaidOnMould>, job: &Job, said:
 /// The flat outline of what is laid, with its start and where the first yarns leave it.
 fn flat(drape: &Drape) -> FlatOutline {
     FlatOutline {
-        id: drape.name().to_owned(),
+        id: drape.outline_name(),
         outline: drape.uncut().clone(),
         drill: Point::default(),
         notches: drape.start_lines().into_iter().flatten().collect(),
@@ -176,6 +225,31 @@ fn own(cloth: &Cloth) -> ClothGive {
         locks: cloth.locks(),
         ..ClothGive::endless(fibres(cloth))
     }
+}
+
+fn laid_so(drapes: &[Arc<Drape>], lies: Lies) -> Option<&Arc<Drape>> {
+    drapes.iter().find(|drape| drape.lies() == lies)
+}
+
+/// Flat outlines may be off by about this (mm) for plies beneath that are not counted; and no less is told apart.
+const ALIKE_MM: f64 = 0.2;
+const LEAST_STEP_MM: f64 = 0.2;
+
+fn tell_once(problem: Diagnostic, said: &mut Diagnostics) {
+    if said.iter().all(|told| *told != problem) {
+        said.push(problem);
+    }
+}
+
+fn no_room(part: &Part, n: u32, under: f64) -> Diagnostic {
+    let under = Length::mm(under).in_mm_and_inches();
+    let message = format!(
+        "part `{}`: a hollow of its mould is too narrow for the {under} of plies beneath ply {n}",
+        part.name
+    );
+    let help = "it is laid as if they were not there: it will span the hollow. Round the mould out, or fill the hollow \
+                with strips first";
+    Diagnostic::warning(message).help(help)
 }
 
 const fn fibres(cloth: &Cloth) -> Fibres {
@@ -205,12 +279,7 @@ fn not_there(error: &AreaError, mould: &Mould, part: &Part) -> Diagnostic {
     let [low, high] = mould.bounds();
     match error {
         AreaError::NoGroup(group) => {
-            let known: Vec<&str> = mould
-                .groups()
-                .iter()
-                .map(String::as_str)
-                .filter(|n| !n.is_empty())
-                .collect();
+            let known = mould.groups();
             let near = nearest(group, known.iter().copied());
             let help = match (near, &known[..]) {
                 (Some(near), _) => format!("did you mean `{near}`?"),

@@ -75,7 +75,7 @@ keys! {
     crease: Angle = AngleRule::Corner, Means("no limit"), "30 deg", "edges of the mould that bend more than this end it";
     above: JobTable<'t> = Section(PlaneKeys::keys), Means("no limit"), "{ z = \"12 mm\" }", "what lies above these values of x, y, z";
     below: JobTable<'t> = Section(PlaneKeys::keys), Means("no limit"), "{ z = \"80 mm\" }", "what lies below these values";
-    group: Vec<String> = NameList, Means("all"), "\"skin\"", "groups or materials of the file, one or a list";
+    group: Vec<String> = NameList, Means("all"), "\"skin\"", "groups, materials or colours (`#rrggbb`) of the file, one or a list";
     inside: Vec<[Length; 2]> = Places, Means("no limit"), "[[\"0 mm\", \"0 mm\"], [\"200 mm\", \"0 mm\"], [\"0 mm\", \"90 mm\"]]", "corners of a closed line around it, seen along `along`";
     along: Axis = OneOf, Is("z"), "x", "the axis along which `inside` is seen; its corners are by the two other axes: x y, y z or z x";
     holes: Holes = OneOf, Is("covered"), "cut", "whether the cloth covers holes of the mould, or they are openings of the part";

@@ -5,7 +5,7 @@ use super::elastic::{Elastic, Symmetric};
 use super::fraction::{Constituents, VolumeFraction};
 use super::plate::Layer;
 use super::stack::{Construction, StackPly};
-use crate::units::{ArealWeight, Length, Mass};
+use crate::units::{Angle, ArealWeight, Length, Mass};
 use crate::words::words;
 
 words! {
@@ -122,33 +122,76 @@ impl Lamina {
             }
             LayerStiffness::Fibres(fibres) => fibres,
         };
-        let directions = ply.directions();
-        let at = |direction| fibres.reduced_at(direction);
-        Some(match ply.construction {
-            Construction::NonDirectional => vec![Layer {
-                thickness: self.thickness,
-                stiffness: fibres.scattered().reduced(),
-            }],
-            Construction::Woven => {
-                let shares = directions.into_iter().zip(ply.shares());
-                let sum = shares.fold(Symmetric::default(), |sum, (d, share)| {
-                    sum.plus(&at(d).times(share))
-                });
-                vec![Layer {
-                    thickness: self.thickness,
-                    stiffness: sum,
-                }]
+        let directions: Vec<(Angle, f64)> =
+            ply.directions().into_iter().zip(ply.shares()).collect();
+        Some(built_up(
+            &fibres,
+            ply.construction,
+            &directions,
+            self.thickness,
+        ))
+    }
+
+    /// As [`Self::layers`], where the ply is pushed out of square on a mould: its warp and weft lie in these directions,
+    /// with these shares of its fibre, and it is so many times as thick. A cloth of which only the whole is known counts
+    /// as turned by the mean of both.
+    #[must_use]
+    pub fn layers_as_laid(
+        &self,
+        construction: Construction,
+        [warp, weft]: [Angle; 2],
+        [of_warp, of_weft]: [f64; 2],
+        thicker: f64,
+    ) -> Option<Vec<Layer>> {
+        let thickness = self.thickness * thicker;
+        let fibres = match self.stiffness? {
+            LayerStiffness::Cloth(whole) => {
+                let mean = (warp + weft - Angle::degrees(90.0)) * 0.5;
+                let stiffness = whole.reduced_at(mean);
+                return Some(vec![Layer {
+                    thickness,
+                    stiffness,
+                }]);
             }
-            Construction::Unidirectional | Construction::Biaxial => {
-                let thickness = self.thickness * (1.0 / directions.len() as f64);
-                directions
-                    .into_iter()
-                    .map(|direction| Layer {
-                        thickness,
-                        stiffness: at(direction),
-                    })
-                    .collect()
-            }
-        })
+            LayerStiffness::Fibres(fibres) => fibres,
+        };
+        let both = [(warp, of_warp), (weft, of_weft)];
+        let directions = match construction {
+            Construction::Unidirectional => &both[..1],
+            Construction::Woven | Construction::Biaxial | Construction::NonDirectional => &both,
+        };
+        Some(built_up(&fibres, construction, directions, thickness))
+    }
+}
+
+/// The layers of a ply that is built up of `fibres` in these directions, each with its share.
+fn built_up(
+    fibres: &Elastic,
+    construction: Construction,
+    directions: &[(Angle, f64)],
+    thickness: Length,
+) -> Vec<Layer> {
+    let whole = |stiffness| {
+        vec![Layer {
+            thickness,
+            stiffness,
+        }]
+    };
+    match construction {
+        Construction::NonDirectional => whole(fibres.scattered().reduced()),
+        Construction::Woven => {
+            let none = Symmetric::default();
+            whole(directions.iter().fold(none, |sum, &(direction, share)| {
+                sum.plus(&fibres.reduced_at(direction).times(share))
+            }))
+        }
+        Construction::Unidirectional | Construction::Biaxial => {
+            let thickness = thickness * (1.0 / directions.len() as f64);
+            let layer = |&(direction, _): &(Angle, f64)| Layer {
+                thickness,
+                stiffness: fibres.reduced_at(direction),
+            };
+            directions.iter().map(layer).collect()
+        }
     }
 }

@@ -107,22 +107,26 @@ pub(crate) struct EdgeSide {
 }
 
 impl Area {
-    /// The part of `mould` that `choice` asks for; `groups` by triangle (empty if the file has none) and their
-    /// `names`.
+    /// The part of `mould` that `choice` asks for; `groups` by triangle (empty if the file has none) are indices into
+    /// `names`, each what triangles stand under together.
     ///
     /// # Errors
     /// When there is nothing like it, or it has no edge.
     pub(crate) fn of(
         mould: &Surface,
         groups: &[u32],
-        names: &[String],
+        names: &[Vec<String>],
         choice: &AreaChoice,
     ) -> Result<Self, AreaError> {
-        let number = |name: &String| {
-            let found = names.iter().position(|known| known == name);
-            found.ok_or_else(|| AreaError::NoGroup(name.clone()))
+        for name in &choice.groups {
+            if !names.iter().any(|under| under.contains(name)) {
+                return Err(AreaError::NoGroup(name.clone()));
+            }
+        }
+        let is_chosen = |under: &Vec<String>| {
+            choice.groups.is_empty() || choice.groups.iter().any(|name| under.contains(name))
         };
-        let chosen: Vec<usize> = choice.groups.iter().map(number).collect::<Result<_, _>>()?;
+        let chosen: Vec<bool> = names.iter().map(is_chosen).collect();
         let smooth = choice.is_scan.then(|| smoothed(mould));
         let mould = smooth.as_ref().map_or(mould, |(smooth, _)| smooth);
         let mut triangles = Triangles::of(mould, groups);
@@ -149,7 +153,7 @@ impl Area {
                     (middle.to_array()[axis] > at) == above
                 };
                 let by_line = |line: &ClosedLine| line.contains(line.project(middle));
-                let by_group = |of: &u32| chosen.is_empty() || chosen.contains(&(*of as usize));
+                let by_group = |of: &u32| chosen.get(*of as usize) != Some(&false);
                 bounds.iter().all(by_bound)
                     && choice.inside.as_ref().is_none_or(by_line)
                     && groups.get(face as usize).is_none_or(by_group)

@@ -105,13 +105,16 @@ impl Mould {
         for (face, &group) in self.groups.iter().enumerate() {
             areas[group as usize] += self.surface.area(face as u32);
         }
-        let all = self.names.iter().zip(areas);
-        all.filter(|(name, area)| !name.is_empty() && *area > 0.0)
-            .map(|(name, area_mm2)| GroupInspection {
-                name: name.clone(),
-                area_mm2,
-            })
-            .collect()
+        let of = |name: &str| {
+            let under = self.names.iter().zip(&areas);
+            let under = under.filter(|(names, _)| names.iter().any(|known| known == name));
+            GroupInspection {
+                name: name.to_owned(),
+                area_mm2: under.map(|(_, area)| area).sum(),
+            }
+        };
+        let all = self.groups().into_iter().map(of);
+        all.filter(|group| group.area_mm2 > 0.0).collect()
     }
 
     pub(crate) fn surface(&self) -> &Surface {

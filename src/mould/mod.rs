@@ -7,6 +7,7 @@ pub(crate) mod area;
 pub(crate) mod cut;
 pub(crate) mod inspect;
 mod mend;
+mod raise;
 mod read;
 mod slit;
 mod smooth;
@@ -35,7 +36,7 @@ pub struct Mould {
     surface: Surface,
     /// By triangle; empty where the file has none.
     groups: Vec<u32>,
-    names: Vec<String>,
+    names: Vec<Vec<String>>,
     mended: Mended,
 }
 
@@ -134,8 +135,14 @@ impl Mould {
 
     /// Groups, materials and colours by name, in the order of the file.
     #[must_use]
-    pub fn groups(&self) -> &[String] {
-        &self.names
+    pub fn groups(&self) -> Vec<&str> {
+        let mut all: Vec<&str> = Vec::new();
+        for name in self.names.iter().flatten() {
+            if !all.contains(&name.as_str()) {
+                all.push(name);
+            }
+        }
+        all
     }
 
     /// Its box: the lowest and the highest x, y, z, mm.

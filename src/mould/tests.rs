@@ -236,6 +236,13 @@ fn what_of_it_is_the_part() {
         }),
         20_000.0,
     );
+    // A material holds beside a group.
+    for (groups, exact) in [
+        (vec!["walls".into()], 20_000.0),
+        (vec!["gel".into(), "bottom".into()], 29_600.0),
+    ] {
+        near(area(AreaChoice { groups, ..all() }), exact);
+    }
     let disc = (0..60).map(|k| {
         let (sin, cos) = trig::sin_cos_radians((f64::from(k) * 6.0).to_radians());
         [60.0 + 30.0 * cos, 40.0 + 30.0 * sin]
@@ -321,4 +328,27 @@ fn what_is_no_mould_is_refused() {
         told.contains("12 mm") && told.contains("304.8 mm"),
         "{told}"
     );
+}
+
+/// A PLY is grouped by the colours of its faces, or of their corners where all of a face are alike.
+#[test]
+fn colours_of_a_ply_are_groups() {
+    let of_faces = "ply\nformat ascii 1.0\nelement vertex 5\nproperty float x\nproperty float y\nproperty float z\n\
+                    element face 2\nproperty list uchar int vertex_indices\nproperty uchar red\nproperty uchar green\n\
+                    property uchar blue\nend_header\n0 0 0\n1 0 0\n1 1 0\n0 1 0\n3 1 0\n\
+                    4 0 1 2 3 255 0 16\n3 1 4 2 0 128 0\n";
+    let of_points = "ply\nformat ascii 1.0\nelement vertex 5\nproperty float x\nproperty float y\nproperty float z\n\
+                     property uchar red\nproperty uchar green\nproperty uchar blue\nelement face 2\n\
+                     property list uchar int vertex_indices\nend_header\n0 0 0 255 0 16\n1 0 0 255 0 16\n\
+                     1 1 0 255 0 16\n0 1 0 255 0 16\n3 1 0 9 9 9\n4 0 1 2 3\n3 1 4 2\n";
+    for text in [of_faces, of_points] {
+        let mould = read("marked.ply", text).unwrap();
+        assert!(mould.groups().contains(&"#ff0010"), "{:?}", mould.groups());
+        let choice = AreaChoice {
+            groups: vec!["#ff0010".into()],
+            ..AreaChoice::default()
+        };
+        let area = mould.part(&choice).unwrap().on_mould();
+        assert!((area - 100.0).abs() < 1e-9, "{area}");
+    }
 }

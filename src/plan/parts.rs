@@ -104,20 +104,18 @@ impl PartUse {
         self.part().view
     }
 
-    /// How its plies lie on its mould, each direction (of each cloth, where they lie differently) once; empty for a part that is drawn flat.
+    /// How its plies lie on its mould itself, each direction (of each cloth, where they lie differently) once; empty for a
+    /// part that is drawn flat. A ply on others lies as [`PlyUse::drape`] says.
     #[must_use]
     pub fn drapes(&self) -> Vec<&Drape> {
         let pieces = self.plies.iter().flat_map(|ply| &ply.pieces);
-        Drape::each_once(pieces.filter_map(|piece| piece.drape()))
+        Drape::each_once(pieces.filter_map(|piece| piece.drape_on_mould()))
     }
 
     /// From which shear (degrees) a cloth that lies so wrinkles; the least of them.
     #[must_use]
     pub fn lock(&self, drape: &Drape) -> Option<f64> {
-        let lies_so = |ply: &&PlyUse| {
-            let own = ply.pieces.iter().find_map(|piece| piece.drape());
-            own.is_some_and(|own| own.name() == drape.name())
-        };
+        let lies_so = |ply: &&PlyUse| ply.drape().is_some_and(|own| own.name() == drape.name());
         let locks = self.plies.iter().filter(lies_so);
         let locks = locks.flat_map(|ply| ply.cloth().locks());
         locks.filter(|lock| lock.is_finite()).reduce(f64::min)
@@ -298,6 +296,12 @@ impl PlyUse {
     #[must_use]
     pub fn lamina(&self) -> Option<&Lamina> {
         self.job.laminae()[self.ply().cloth].as_ref()
+    }
+
+    /// How it lies on the mould of its part; `None` for one that is drawn flat.
+    #[must_use]
+    pub fn drape(&self) -> Option<&Drape> {
+        self.pieces.iter().find_map(|piece| piece.drape())
     }
 
     /// Net area of one ply, laps counted once.

@@ -95,6 +95,8 @@ pub struct Piece {
 #[derive(Clone, Debug)]
 struct Laid {
     drape: Arc<Drape>,
+    /// As it would lie on the mould itself.
+    on_mould: Arc<Drape>,
     /// The edge of the part, the same for all its plies: flat outlines differ by direction.
     edge: Outline,
 }
@@ -161,10 +163,16 @@ impl Piece {
         self.laid.as_ref().map_or(&self.net, |laid| &laid.edge)
     }
 
-    /// How its ply lies on the mould; `None` for one that is drawn flat.
+    /// How its ply lies on the mould and what is on it before; `None` for one that is drawn flat.
     #[must_use]
     pub fn drape(&self) -> Option<&Drape> {
         Some(&self.laid.as_ref()?.drape)
+    }
+
+    /// How its ply would lie on the mould itself, without the plies beneath.
+    #[must_use]
+    pub fn drape_on_mould(&self) -> Option<&Drape> {
+        Some(&self.laid.as_ref()?.on_mould)
     }
 
     /// Notches and drill marks of the drawing; same frame.
@@ -458,7 +466,7 @@ pub fn pieces(inputs: &Inputs) -> Result<(Pieces, Diagnostics), Diagnostics> {
             .plies
             .iter()
             .map(|ply| {
-                let drape = inputs.drapes(part, ply).map(|[drape, _]| &**drape);
+                let drape = inputs.drapes(part, ply).map(|[drape, ..]| &**drape);
                 (ply, select::outline_of_ply(part, ply, pattern, drape))
             })
             .collect();
@@ -542,8 +550,8 @@ struct PlyIn<'a> {
     sets: u32,
     pattern: &'a Pattern,
     zero: Angle,
-    /// How it lies on the mould, and how the first ply does.
-    drapes: Option<[&'a Arc<Drape>; 2]>,
+    /// How it lies, how it would on the mould itself, and how the first ply does.
+    drapes: Option<[&'a Arc<Drape>; 3]>,
 }
 
 /// The piece of one ply with the outline `drawn`.
@@ -587,14 +595,15 @@ fn laid(
     turn: Turn,
     problems: &mut Diagnostics,
 ) -> Result<Option<Laid>, Diagnostic> {
-    let Some([drape, first]) = within.drapes else {
+    let Some([drape, on_mould, first]) = within.drapes else {
         return Ok(None);
     };
-    mould::tell(within, drape, problems);
+    mould::tell(within, on_mould, problems);
     let edge = turn.outline(first.uncut());
     let edge = offset(&edge, within.ply.step.to_mm(), Join::Round);
     Ok(Some(Laid {
         drape: Arc::clone(drape),
+        on_mould: Arc::clone(on_mould),
         edge: edge.map_err(|e| {
             cutline::offset_failed(within.part, within.ply, "step", within.ply.step.to_mm(), e)
         })?,

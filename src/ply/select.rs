@@ -29,8 +29,8 @@ pub(super) fn outline_of_ply<'a>(
 ) -> Result<&'a PatternOutline, Diagnostic> {
     if part.on_mould.is_some() {
         let mut outlines = pattern.outlines().iter();
-        let laid = drape.map(Drape::name);
-        let found = outlines.find(|outline| Some(&outline.id[..]) == laid);
+        let laid = drape.map(Drape::outline_name);
+        let found = outlines.find(|outline| Some(&outline.id) == laid.as_ref());
         return found.ok_or_else(|| {
             let degrees = ply.drawn_angle.on_drawing().to_degrees();
             let message = format!(

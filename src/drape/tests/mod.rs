@@ -76,6 +76,22 @@ fn flat(area: &Arc<Area>, lay: &LayChoice, angle_deg: f64) -> Result<Drape, Drap
     )
 }
 
+/// On the mould itself.
+fn drape(
+    area: &Arc<Area>,
+    lay: &LayChoice,
+    angle_deg: f64,
+    give: ClothGive,
+    name: String,
+) -> Result<Drape, DrapeError> {
+    let lies = Lies {
+        angle_deg,
+        give,
+        under: 0.0,
+    };
+    super::drape(area, lay, lies, name)
+}
+
 fn bears(lock: f64) -> ClothGive {
     ClothGive {
         locks: [lock; 2],

@@ -43,3 +43,34 @@ fn a_lie_about_a_flat_cloth_is_denied() {
         Some(Denied::Lips(_))
     ));
 }
+
+/// On a cylinder that is raised by h the cloth goes round by (r + h) times the angle; on a fold it is no longer than on the
+/// mitre of the two sides.
+#[test]
+fn a_raised_surface_is_as_much_longer_as_it_turns() {
+    let (radius, width, length, by) = (100.0, 3.0, 300.0, 2.0);
+    let surface = grid((150, 150), crossed, |u, v| {
+        let (sin, cos) = trig::sin_cos_radians(width * (u - 0.5));
+        dvec3(radius * sin, length * (v - 0.5), radius * cos)
+    });
+    let area = part(&surface, &AreaChoice::default());
+    for (by, exact) in [(by, 306.0), (-by, 294.0)] {
+        let raised = Arc::new(area.raised(by).unwrap());
+        let laid = flat(&raised, &lay([0.0, 0.0, radius + by], 5.0), 0.0).unwrap();
+        let size = laid.outline().bounds();
+        assert!(
+            // At its edges a mesh faces as its last triangles do.
+            (size.width() - exact).abs() < 0.1,
+            "{by}: {}",
+            size.width()
+        );
+        assert!((size.height() - length).abs() < 0.05, "{}", size.height());
+    }
+    // The inside of a pipe of 1.5 mm has no room for 2 mm of plies.
+    let gutter = grid((40, 20), crossed, |u, v| {
+        let (sin, cos) = trig::sin_cos_radians(3.0 * (u - 0.5));
+        dvec3(1.5 * sin, 20.0 * (v - 0.5), -1.5 * cos)
+    });
+    assert!(part(&gutter, &AreaChoice::default()).raised(2.0).is_none());
+    assert!(part(&gutter, &AreaChoice::default()).raised(0.5).is_some());
+}

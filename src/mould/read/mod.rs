@@ -14,10 +14,10 @@ pub(crate) struct Soup {
     pub(crate) points: Vec<DVec3>,
     /// Indices of points.
     pub(crate) faces: Vec<[u32; 3]>,
-    /// Index of the group of each face; empty where the file has none.
+    /// Index into [`Self::names`] of each face; empty where the file has none.
     pub(crate) groups: Vec<u32>,
-    /// Groups, materials, colours by name.
-    pub(crate) names: Vec<String>,
+    /// What faces stand under together: their group, material and colour, as far as they have them.
+    pub(crate) names: Vec<Vec<String>>,
     /// Faces left out since a corner is not a number, or not there.
     pub(crate) n_unreadable: usize,
 }

@@ -8,8 +8,10 @@ use super::{ReadError, Soup};
 
 pub(super) fn read(bytes: &[u8]) -> Result<Soup, ReadError> {
     let mut soup = Soup::default();
-    let mut known: HashMap<String, u32> = HashMap::new();
-    let mut group = None;
+    let mut known: HashMap<Vec<String>, u32> = HashMap::from([(Vec::new(), 0)]);
+    // An object, a group and a material hold side by side, each until the next of its kind.
+    let mut under: [Option<String>; 3] = [None, None, None];
+    let mut group = 0;
     let mut corners = Vec::new();
     for (n, line) in (1..).zip(bytes.split(|b| *b == b'\n')) {
         let line = String::from_utf8_lossy(line);
@@ -29,21 +31,26 @@ pub(super) fn read(bytes: &[u8]) -> Result<Soup, ReadError> {
                         ReadError::at(n, "a face names a corner that is not a number of a point")
                     })?);
                 }
-                soup.polygon(&corners, Some(group.unwrap_or(0)))?;
+                soup.polygon(&corners, Some(group))?;
             }
-            Some("g" | "o" | "usemtl") => {
+            Some(kind @ ("o" | "g" | "usemtl")) => {
                 let name = words.collect::<Vec<_>>().join(" ");
-                let next = known.len() as u32 + 1;
-                group = Some(*known.entry(name).or_insert(next));
+                let place = match kind {
+                    "o" => 0,
+                    "g" => 1,
+                    _ => 2,
+                };
+                under[place] = Some(name).filter(|name| !name.is_empty());
+                let next = known.len() as u32;
+                let names: Vec<String> = under.iter().flatten().cloned().collect();
+                group = *known.entry(names).or_insert(next);
             }
             _ => {}
         }
     }
-    let mut names: Vec<(u32, String)> = known.into_iter().map(|(name, k)| (k, name)).collect();
-    names.sort();
-    soup.names = std::iter::once(String::new())
-        .chain(names.into_iter().map(|(_, n)| n))
-        .collect();
+    let mut names: Vec<(u32, Vec<String>)> = known.into_iter().map(|(of, k)| (k, of)).collect();
+    names.sort_unstable();
+    soup.names = names.into_iter().map(|(_, of)| of).collect();
     Ok(soup)
 }
 

@@ -82,6 +82,8 @@ pub(super) fn read(bytes: &[u8]) -> Result<Soup, ReadError> {
         .map_err(|e| wrong(&e))?;
     let parser = Parser::<PlyElement>::new();
     let mut soup = Soup::default();
+    let mut of_points: Vec<Option<[u8; 3]>> = Vec::new();
+    let mut of_faces: Vec<Option<[u8; 3]>> = Vec::new();
     for (name, element) in &header.elements {
         // Every element takes at least a byte.
         if element.count > bytes.len() || element.properties.is_empty() {
@@ -97,17 +99,54 @@ pub(super) fn read(bytes: &[u8]) -> Result<Soup, ReadError> {
             .map_err(|e| wrong(&e))?;
         match name.as_str() {
             "vertex" => {
-                for PlyElement { at: [x, y, z], .. } in elements {
+                for point in elements {
+                    let [x, y, z] = point.at;
                     soup.point(dvec3(x, y, z))?;
+                    of_points.push(point.colour());
                 }
             }
             "face" => {
                 for face in elements {
                     soup.polygon(&face.corners, None)?;
+                    let corners = face.corners.iter();
+                    let mut around = corners.map(|&k| of_points.get(k as usize).copied().flatten());
+                    let first = around.next().flatten();
+                    let same = first.filter(|_| around.all(|colour| colour == first));
+                    of_faces.resize(soup.faces.len(), face.colour().or(same));
                 }
             }
             _ => {}
         }
     }
+    by_colour(&mut soup, &of_faces);
     Ok(soup)
+}
+
+/// With more colours than this it was photographed, not marked.
+const MOST_COLOURS: usize = 64;
+
+/// Groups by colour, `#rrggbb`: that of a face, or of all its corners.
+fn by_colour(soup: &mut Soup, of_faces: &[Option<[u8; 3]>]) {
+    let mut colours: Vec<[u8; 3]> = of_faces.iter().copied().flatten().collect();
+    colours.sort_unstable();
+    colours.dedup();
+    if colours.is_empty() || colours.len() > MOST_COLOURS {
+        return;
+    }
+    let number = |colour: &Option<[u8; 3]>| {
+        let found = colour.and_then(|colour| colours.binary_search(&colour).ok());
+        found.map_or(0, |k| k as u32 + 1)
+    };
+    soup.groups = of_faces.iter().map(number).collect();
+    let name = |[r, g, b]: &[u8; 3]| vec![format!("#{r:02x}{g:02x}{b:02x}")];
+    soup.names = std::iter::once(Vec::new())
+        .chain(colours.iter().map(name))
+        .collect();
+}
+
+impl PlyElement {
+    fn colour(&self) -> Option<[u8; 3]> {
+        let [r, g, b] = self.colour;
+        Some([r?, g?, b?])
+    }
 }

@@ -3,7 +3,6 @@
 use super::fault;
 use crate::diag::Diagnostics;
 use crate::drape::Drape;
-use crate::geometry::Outline;
 use crate::output::record::{DrapeRecord, PlanRecord};
 use crate::ply::{Piece, Pieces};
 
@@ -11,14 +10,14 @@ use crate::ply::{Piece, Pieces};
 const SHARE: f64 = 5e-4;
 
 /// Every flat cloth has the area and the lips of darts that the mould and its net give it by another way than its
-/// outline, and every whole piece has that outline, which does not cross itself.
+/// outline, and every whole piece has the area of its own, and does not cross itself.
 pub(super) fn check_drapes(written: &PlanRecord, pieces: &Pieces, faults: &mut Diagnostics) {
     let parts = pieces.job().parts().iter().enumerate();
     for (idx, part) in parts.filter(|(_, part)| part.on_mould.is_some()) {
         let of_part: Vec<&Piece> = (pieces.iter().map(|piece| &**piece))
             .filter(|piece| piece.part_idx() == idx)
             .collect();
-        let drapes = Drape::each_once(of_part.iter().filter_map(|piece| piece.drape()));
+        let drapes = Drape::each_once(of_part.iter().filter_map(|piece| piece.drape_on_mould()));
         let found = written.parts.get(idx).map_or(&[][..], |part| &part.drapes);
         if found.len() != drapes.len() {
             let n = found.len();
@@ -27,9 +26,9 @@ pub(super) fn check_drapes(written: &PlanRecord, pieces: &Pieces, faults: &mut D
         }
         for (drape, found) in drapes.into_iter().zip(found) {
             check_drape(&part.name, drape, found, faults);
-            let own = of_part.iter().filter(|piece| is_whole(piece, drape));
-            own.for_each(|piece| check_area(piece, found, written, faults));
         }
+        let whole = of_part.iter().filter(|piece| is_whole(piece));
+        whole.for_each(|piece| check_area(piece, written, faults));
     }
 }
 
@@ -47,12 +46,13 @@ fn check_drape(part: &str, drape: &Drape, found: &DrapeRecord, faults: &mut Diag
 }
 
 /// Whether a piece is all of its ply, as large as it lies on the mould.
-fn is_whole(piece: &Piece, drape: &Drape) -> bool {
-    let is_of = piece.drape().is_some_and(|own| own.name() == drape.name());
-    is_of && piece.splice().is_none() && piece.ply().step.to_mm() == 0.0
+fn is_whole(piece: &Piece) -> bool {
+    piece.splice().is_none() && piece.ply().step.to_mm() == 0.0
 }
 
-fn check_area(piece: &Piece, drape: &DrapeRecord, written: &PlanRecord, faults: &mut Diagnostics) {
+fn check_area(piece: &Piece, written: &PlanRecord, faults: &mut Diagnostics) {
+    let Some(drape) = piece.drape() else { return };
+    let lips: Vec<[f64; 2]> = drape.darts().iter().map(|dart| dart.lip_lengths).collect();
     let all = written.layouts.iter().flat_map(|layout| &layout.pieces);
     for set in 1..=piece.sets() {
         let id = piece.id(set);
@@ -60,13 +60,10 @@ fn check_area(piece: &Piece, drape: &DrapeRecord, written: &PlanRecord, faults: 
             // Told where the layouts are proved.
             continue;
         };
-        let off = (net.area() / drape.flat_area_mm2 - 1.0).abs();
-        if off > SHARE || crosses(&net) {
+        let is_flat = (net.area() / drape.outline().area() - 1.0).abs() <= SHARE;
+        let is_borne_out = drape.denies(drape.outline().area(), &lips).is_none();
+        if !is_flat || !is_borne_out || net.crossing().is_some() {
             faults.push(fault(format!("piece {id} is not as it lies on its mould")));
         }
     }
-}
-
-fn crosses(net: &Outline) -> bool {
-    net.crossing().is_some()
 }

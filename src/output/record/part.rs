@@ -7,7 +7,10 @@ use crate::job::{Core, JointKind};
 use crate::json::record;
 use crate::laminate::{InPlane, Lamina, LayerStiffness, Plate, Symmetric};
 use crate::number::rounded;
-use crate::plan::{CoreUse, Laminate, PartUse, PlyUse, StackAsCut, ThicknessMap, ThicknessRegion};
+use crate::plan::{
+    CoreUse, Laminate, PartUse, PlaceOnMould, PlyAtPlace, PlyUse, StackAsCut, ThicknessMap,
+    ThicknessRegion,
+};
 use crate::units::Length;
 
 record! {
@@ -46,6 +49,9 @@ record! {
         /// How its plies lie on the mould, by direction; left out for a part that is drawn flat.
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         drapes: Vec<DrapeRecord> = part.drapes().into_iter().map(DrapeRecord::of).collect(),
+        /// What it is at some places of its mould; left out for a part that is drawn flat.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        places: Vec<PlaceRecord> = part.places().iter().map(PlaceRecord::of).collect(),
         /// Its cores and inserts; left out where there are none.
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         cores: Vec<CoreRecord> = part.cores.iter().map(|of| CoreRecord::of(of, of.core())).collect(),
@@ -78,6 +84,47 @@ record! {
         net_mm: f64 = rounded(drape.spacing(), 3),
         /// The darts that are cut into it.
         darts: Vec<DartRecord> = drape.darts().iter().map(DartRecord::of).collect(),
+    }
+
+    /// A place on a mould.
+    pub struct PlaceRecord of (place: &PlaceOnMould) {
+        /// Where, in the axes of the mould.
+        at_mm: [f64; 3] = place.at.map(|at| rounded(at, 3)),
+        /// Cured thickness there.
+        thickness_mm: Option<f64> = place.thickness.map(|t| rounded(t.to_mm(), 6)),
+        /// Dry cloth of all plies by area of the mould, g/m².
+        areal_weight_g_m2: f64 = rounded(place.areal_weight.to_g_per_m2(), 3),
+        /// What the plies as laid act as in their plane.
+        #[serde(flatten)]
+        in_plane: InPlaneRecord = InPlaneRecord::of(place.in_plane.as_ref()),
+        /// The plies there.
+        plies: Vec<PlyAtPlaceRecord> = place.plies.iter().map(PlyAtPlaceRecord::of).collect(),
+    }
+
+    /// How a ply lies at a place on a mould; angles from the part's 0° as it comes there straight over the mould.
+    pub struct PlyAtPlaceRecord of (ply: &PlyAtPlace) {
+        /// Its number.
+        n: u32 = ply.n,
+        /// Direction of its warp.
+        warp_deg: f64 = rounded(ply.directions[0].to_degrees(), 3),
+        /// Direction of its weft.
+        weft_deg: f64 = rounded(ply.directions[1].to_degrees(), 3),
+        /// Cured thickness.
+        thickness_mm: Option<f64> = ply.thickness.map(|t| rounded(t.to_mm(), 6)),
+        /// Dry cloth by area of the mould, g/m².
+        areal_weight_g_m2: f64 = rounded(ply.areal_weight.to_g_per_m2(), 3),
+    }
+
+    /// How a ply of its own height lies on a mould.
+    pub struct LaidPlyRecord of (drape: &Drape) {
+        /// How thick the plies beneath are counted.
+        on_plies_mm: f64 = rounded(drape.under(), 3),
+        /// Area of the surface that it covers.
+        mould_area_mm2: f64 = rounded(drape.mould_area(), 3),
+        /// Area of its flat outline.
+        flat_area_mm2: f64 = rounded(drape.outline().area(), 3),
+        /// Largest shear as it is laid.
+        max_shear_deg: f64 = rounded(drape.shear().degrees, 3),
     }
 
     /// A dart: a V cut out of a cloth, whose lips meet on the mould.
@@ -225,6 +272,9 @@ record! {
         resin_mass_g: Option<f64> = ply.resin_mass().map(grams),
         /// Its elastic constants.
         elastic: Option<ElasticRecord> = lamina.and_then(|l| l.stiffness).map(ElasticRecord::of),
+        /// How it lies on the mould; left out for one that is drawn flat.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        on_mould: Option<LaidPlyRecord> = ply.drape().map(LaidPlyRecord::of),
         /// Whether it will be seen.
         appearance: bool = ply.appearance(),
         /// Whether it lies on the bias.

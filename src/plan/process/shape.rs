@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use crate::drape::Drape;
 use crate::geometry::{Join, Outline, Placement, Point, Region, Turn, offset};
 use crate::job::{Job, Part, StackLayer};
 use crate::ply::{CoreShape, Piece};
@@ -154,6 +155,17 @@ pub(in crate::plan) struct Footprint {
     pub boundary: Outline,
     /// Its area, openings taken off.
     pub area: Area,
+    /// How many times its area the mould under it has.
+    share_on_mould: f64,
+}
+
+impl Footprint {
+    /// Of a part whose first ply lies on its mould as `first`: what is laid, pressed or wetted is the mould's area, not that
+    /// of the flat cloth, which is larger where it is pushed out of square.
+    pub(super) fn on_mould(&mut self, first: &Drape) {
+        self.share_on_mould = first.mould_area() / first.outline().area();
+        self.area = Area::mm2(self.area.to_mm2() * self.share_on_mould);
+    }
 }
 
 /// Largest departure (mm) of a wiped or brushed surface's edge from the true one.
@@ -162,19 +174,22 @@ const WIPED_MM: f64 = 1.0;
 /// The surface of the mould under a part and its openings, and `margin` all round.
 pub(super) fn grown_by(footprint: &Footprint, margin: Length) -> Area {
     let margin = margin.to_mm();
+    let inside = footprint.boundary.outer.area();
+    let more = inside * (footprint.share_on_mould - 1.0);
     if margin == 0.0 {
-        return Area::mm2(footprint.boundary.outer.area());
+        return Area::mm2(inside + more);
     }
     let coarse = Outline::solid(footprint.boundary.outer.simplified(WIPED_MM));
     let grown = offset(&coarse, margin, Join::Round);
-    Area::mm2(grown.map_or_else(
+    let grown = grown.map_or_else(
         // The box around it, grown.
         |_| {
             let b = footprint.boundary.bounds();
             (b.width() + 2.0 * margin) * (b.height() + 2.0 * margin)
         },
         |grown| grown.outer.area(),
-    ))
+    );
+    Area::mm2(grown + more)
 }
 
 /// What the plies of a part cover together; `None` without plies.
@@ -202,5 +217,6 @@ pub(in crate::plan) fn footprint(plies: &[PlacedLayer]) -> Option<Footprint> {
     Some(Footprint {
         boundary: Outline::solid(boundary),
         area: Area::mm2(material.area()),
+        share_on_mould: 1.0,
     })
 }

@@ -269,7 +269,12 @@ impl Work {
         }
         // Every part has plies, or the job would not have been read.
         let footprints: Option<Vec<Footprint>> = plies.iter().map(|p| footprint(p)).collect();
-        let footprints = footprints.unwrap_or_default();
+        let mut footprints = footprints.unwrap_or_default();
+        for (footprint, part) in footprints.iter_mut().zip(parts.iter()) {
+            if let Some(first) = part.drapes().first() {
+                footprint.on_mould(first);
+            }
+        }
         let mut work = Self {
             resin: ResinUse::of(job, parts),
             ..Self::default()

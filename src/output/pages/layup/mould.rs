@@ -23,7 +23,7 @@ pub(super) fn section(part: &PartUse, passages: &mut Vec<Passage>) {
     passages.push(Passage::heading("On the mould"));
     passages.push(Passage::plain(
         "The side that the cloth lies on; what of the mould turns its back to you is left out. Dot: the start. Dashed: \
-         0° there. Thick: the first warp yarn. Less thick: the first weft yarn.",
+         0° there. Thick: along the first warp yarn (or fibre). Less thick: across it there.",
     ));
     for drape in &drapes {
         let figures = mould::figures(drape, part.lock(drape)).into_iter();
@@ -36,20 +36,27 @@ pub(super) fn section(part: &PartUse, passages: &mut Vec<Passage>) {
     let mut steps = vec![
         prose! { "Mark the start on the mould at " (start) " in the axes of its file, and the 0° line through it." },
         prose! {
-            "Each ply: lay the cross on it on the start and its arrow at the ply's angle to the 0° line. Press the first \
-             warp and weft yarns down along the notches, outwards from the start."
-        },
-        match first.smoothing() {
-            Smoothing::Straight => prose! {
-                "Keep those two yarns straight on the mould; then smooth the four fields between them, from the start to \
-                 the edge."
-            },
-            Smoothing::Evenly => prose! {
-                "Then smooth the four fields between them, from the start to the edge, and let the first yarns bend so \
-                 that the cloth is pushed out of square evenly."
-            },
+            "Each ply: lay the cross on it on the start and its arrow at the ply's angle to the 0° line."
         },
     ];
+    let mut kinds: Vec<Fibres> = Vec::new();
+    for drape in &drapes {
+        if !kinds.contains(&drape.fibres()) {
+            kinds.push(drape.fibres());
+        }
+    }
+    for &kind in &kinds {
+        let which = if kinds.len() > 1 {
+            kind_of_cloth(kind)
+        } else {
+            ""
+        };
+        steps.push(prose! { (which) (how_to_lay(kind, first.smoothing())) });
+    }
+    let woven = drapes
+        .iter()
+        .filter(|drape| drape.fibres() == Fibres::Crossed);
+    steps.extend(woven.filter_map(|drape| order_of_fields(drape)));
     let sheared = drapes
         .iter()
         .filter(|drape| drape.shear().degrees >= NEXT_TO_NONE_DEG);
@@ -78,6 +85,56 @@ pub(super) fn section(part: &PartUse, passages: &mut Vec<Passage>) {
     }
     said.push("Real cloth slips and resists: try the first ply with a cheap one.");
     passages.push(Passage::plain(said.join(" ")));
+}
+
+const fn kind_of_cloth(fibres: Fibres) -> &'static str {
+    match fibres {
+        Fibres::Crossed => "Woven and stitched: ",
+        Fibres::Parallel => "Unidirectional: ",
+        Fibres::Loose => "Mat: ",
+    }
+}
+
+/// How such a cloth goes down from its start.
+const fn how_to_lay(fibres: Fibres, smoothing: Smoothing) -> &'static str {
+    match (fibres, smoothing) {
+        (Fibres::Crossed, Smoothing::Straight) => {
+            "Press the first warp and weft yarns down along the notches, outwards from the start, and keep both straight on \
+             the mould; then smooth the four fields between them, from the start to the edge."
+        }
+        (Fibres::Crossed, Smoothing::Evenly) => {
+            "Press the first warp and weft yarns down along the notches, outwards from the start; then smooth the four fields \
+             between them, from the start to the edge, and let the first yarns bend so that the cloth is pushed out of square \
+             evenly."
+        }
+        (Fibres::Parallel, _) => {
+            "Press the fibre through the start down along the notches, both ways, straight on the mould. Then press fibre \
+             after fibre down beside it, first on one side, then on the other: each slips along the one before and stays \
+             beside it."
+        }
+        (Fibres::Loose, _) => {
+            "Press it down at the start and smooth it outwards all round, a little further each time; pull it thin nowhere, \
+             and tear it rather than fold it."
+        }
+    }
+}
+
+/// In which order its four fields are smoothed: what is pushed out of square least goes first, so that what is left over
+/// goes to where it must shear anyway. Common practice, no source. `None` where all are alike to a hand.
+fn order_of_fields(drape: &Drape) -> Option<Prose> {
+    /// Fields that differ by less than this (degrees) are alike.
+    const ALIKE_DEG: f64 = 2.0;
+    let mut fields = drape.fields();
+    fields.sort_by(|a, b| a.1.total_cmp(&b.1));
+    let told = fields
+        .iter()
+        .map(|(field, shear)| format!("{field} ({shear:.0}°)"));
+    let told: Vec<String> = told.collect();
+    (fields.last()?.1 - fields.first()?.1 > ALIKE_DEG).then(|| {
+        prose! {
+            "At " (drape.name().to_owned()) " smooth the fields in this order, seen along the arrow from the start: " (told.join(", ")) "."
+        }
+    })
 }
 
 /// For what it is computed.

@@ -10,6 +10,7 @@ mod buy;
 mod drawing;
 mod laminate;
 mod left;
+mod mould;
 mod notes;
 mod plies;
 mod price;

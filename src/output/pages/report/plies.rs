@@ -1,9 +1,6 @@
 //! The laminate schedule of every part, from the mould up.
 
-use crate::drape::Shear;
 use crate::job::JointKind;
-use crate::mould::place_in_words;
-use crate::output::drawing::mould;
 use crate::output::notes::Note;
 use crate::output::pages::charts::swatch::swatch;
 use crate::output::pages::model::{Group, Passage};
@@ -26,7 +23,7 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
     ];
     for part in plan.parts() {
         passages.push(part_table(part));
-        passages.extend(on_mould(part));
+        passages.extend(super::mould::on_mould(part));
     }
     if plan
         .parts()
@@ -75,33 +72,6 @@ fn part_table(part: &PartUse) -> Passage {
     passages.extend(what_is_drawn(part).map(Passage::plain));
     passages.push(table.done());
     Passage::Group(Group::Kept, passages)
-}
-
-/// How the plies of a part lie on its mould; nothing for one that is drawn flat.
-fn on_mould(part: &PartUse) -> Vec<Passage> {
-    let drapes = part.drapes();
-    if drapes.is_empty() {
-        return Vec::new();
-    }
-    let figures = drapes.iter().filter_map(|drape| {
-        let mut figure = mould::figures(drape, part.lock(drape)).into_iter().next()?;
-        figure.name_cloth(drape.name());
-        Some(Passage::Figure(figure))
-    });
-    let degrees = |shear: Shear| format!("{:.1}°", shear.degrees);
-    let table = TableOf::new(format!("Cloth on the mould of {}", part.name()), &drapes)
-        .caption("On the mould: the largest shear of each cloth, and the area before and after it is laid flat")
-        .name("Cloth at", |drape| drape.name().to_owned())
-        .number("Shear as laid", |drape| degrees(drape.shear()))
-        .words("At", |drape| place_in_words(drape.shear().at, 0))
-        .number("Laid straight", |drape| degrees(drape.straight()))
-        .number("Smoothed out evenly", |drape| degrees(drape.evened()))
-        .number("On the mould", |drape| piece_area(Area::mm2(drape.mould_area())))
-        .number("Flat", |drape| piece_area(Area::mm2(drape.outline().area())));
-    vec![
-        Passage::Group(Group::Plans, figures.collect()),
-        table.done(),
-    ]
 }
 
 fn marks(ply: &PlyUse) -> Prose {
