@@ -1,13 +1,14 @@
 // Put into pages by `plan --watch` only: loads the page again when there is a new plan, and says so
 // while the job has a problem. The files of the plan do not hold this.
 (() => {
-  const { plan: shown, turn } = document.currentScript.dataset;
+  const { plan: shown, turn } = /** @type {HTMLScriptElement} */ (document.currentScript).dataset;
   // The key has become a cookie; in the address it could be seen over a shoulder.
   if (location.search) {
     history.replaceState(null, "", location.pathname + location.hash);
   }
+  /** @type {HTMLElement | undefined} */
   let banner;
-  const tell = (head, text) => {
+  const tell = (/** @type {string | false} */ head, /** @type {string} */ text) => {
     if (!head) {
       banner?.remove();
       banner = undefined;
@@ -33,6 +34,7 @@
   };
   // Milliseconds without the program before it is told: it ends every connection now and then.
   const patience = 3000;
+  /** @type {number | undefined} */
   let alone;
   const listen = () => {
     const events = new EventSource("/-/events");
