@@ -3,24 +3,38 @@
 
 #![allow(clippy::unwrap_used, reason = "a test stops at its first surprise")]
 
+#[path = "photograph/cases.rs"]
+#[allow(dead_code, unreachable_pub, reason = "shared by a test and an example")]
+mod cases;
 #[path = "photograph/render.rs"]
 #[allow(dead_code, unreachable_pub, reason = "shared by a test and an example")]
 mod render;
 #[path = "photograph/scene.rs"]
 #[allow(dead_code, unreachable_pub, reason = "shared by a test and an example")]
 mod scene;
+#[path = "photograph/shapes.rs"]
+#[allow(dead_code, unreachable_pub, reason = "shared by a test and an example")]
+mod shapes;
 #[path = "photograph/usual.rs"]
 mod usual;
 
 // What is not of the whole program, by what it is about.
+#[path = "photograph/accurate.rs"]
+mod accurate;
 #[path = "photograph/joined.rs"]
 mod joined;
+#[path = "photograph/refused.rs"]
+mod refused;
 #[path = "photograph/scanned.rs"]
 mod scanned;
 
+use std::fs;
+use std::path::Path;
+use std::process::Command;
+
 use render::{Polygon, Shot};
 use scene::{Table, deviation, jpeg};
-use usual::{EDGE, ORANGE, refused, seen, shot, table};
+use usual::{EDGE, ORANGE, refused as is_refused, seen, shot, table};
 use warpwise::inputs::{InputFile, Inputs};
 use warpwise::job::Job;
 use warpwise::pattern;
@@ -93,19 +107,19 @@ fn what_cannot_be_right_is_refused() {
     };
     let over = Polygon::new(vec![EDGE.map(|[x, y]| [x + 180.0, y]).to_vec()]);
     let over = Table::new(table.board, over, ORANGE);
-    refused(&over, &quick, "over the border");
+    is_refused(&over, &quick, "over the border");
     let grey = Table::new(
         table.board,
         Polygon::new(vec![EDGE.to_vec()]),
         [0.4, 0.4, 0.39],
     );
-    refused(&grey, &quick, "no coloured template");
+    is_refused(&grey, &quick, "no coloured template");
     let slanting = Shot {
         tilt_deg: 42.0,
         distance: 700.0,
         ..quick.clone()
     };
-    refused(&table, &slanting, "leaned");
+    is_refused(&table, &slanting, "leaned");
     let blurred = Shot {
         blur: 5.5,
         ..quick.clone()
@@ -116,7 +130,7 @@ fn what_cannot_be_right_is_refused() {
         aim: [3000.0, 3000.0],
         ..quick
     };
-    refused(&table, &elsewhere, "no marks");
+    is_refused(&table, &elsewhere, "no marks");
 }
 
 #[test]
@@ -179,4 +193,96 @@ fn a_board_is_a_sheet_for_each_tile_and_one_that_says_what_to_do() {
     for (i, mark) in marks.iter().enumerate() {
         assert!(!marks[..i].contains(mark));
     }
+}
+
+/// What the program prints; it must end well.
+fn warpwise(folder: &Path, arguments: &[&str]) -> String {
+    let output = Command::new(env!("CARGO_BIN_EXE_warpwise"))
+        .args(arguments)
+        .current_dir(folder)
+        .output()
+        .unwrap();
+    let said = String::from_utf8_lossy(&output.stderr);
+    assert!(output.status.success(), "{arguments:?}: {said}");
+    String::from_utf8(output.stdout).unwrap()
+}
+
+/// The area (mm²) of the first piece of a plan, and how many openings it has.
+fn planned(folder: &Path) -> (f64, usize) {
+    let plan = fs::read_to_string(folder.join("plan/plan.json")).unwrap();
+    let plan: serde_json::Value = serde_json::from_str(&plan).unwrap();
+    let net = &plan["layouts"][0]["pieces"][0]["net"];
+    let area = |ring: &serde_json::Value| -> f64 {
+        let at = |p: &serde_json::Value| [p[0].as_f64().unwrap(), p[1].as_f64().unwrap()];
+        let ring: Vec<[f64; 2]> = ring.as_array().unwrap().iter().map(at).collect();
+        let next = ring.iter().cycle().skip(1);
+        let twice = ring
+            .iter()
+            .zip(next)
+            .map(|(a, b)| a[0] * b[1] - a[1] * b[0]);
+        twice.sum::<f64>().abs() / 2.0
+    };
+    let openings = net["openings"].as_array().unwrap();
+    let holes: f64 = openings.iter().map(area).sum();
+    (area(&net["outer"]) - holes, openings.len())
+}
+
+#[test]
+fn an_outline_is_corrected_by_hand_and_planned() {
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("photo-by-hand");
+    _ = fs::remove_dir_all(&folder);
+    fs::create_dir_all(&folder).unwrap();
+    let table = table();
+    fs::write(folder.join("lid.jpg"), jpeg(&shot(), &table, 90)).unwrap();
+    let [width, height] = table.true_lengths().map(|mm| format!("{mm:.3} mm"));
+    let job = |pattern: &str, drawing: &str| {
+        let text = format!(
+            "[cloth.glass]\nweave = \"plain\"\nareal_weight = \"200 g/m2\"\nroll_width = \"1 m\"\n[[part]]\nname = \"LID\"\n\
+             pattern = \"{pattern}\"\n{drawing}cloth = \"glass\"\nlayup = \"[0]\"\n"
+        );
+        fs::write(folder.join("lid.toml"), text).unwrap();
+        _ = fs::remove_dir_all(folder.join("plan"));
+        let plan = [
+            "plan", "lid.toml", "--out", "plan", "--effort", "quick", "--quiet",
+        ];
+        warpwise(&folder, &plan);
+        planned(&folder)
+    };
+    let drawing =
+        format!("drawing = {{ board_width = \"{width}\", board_height = \"{height}\" }}\n");
+    let seen = job("lid.jpg", &drawing);
+    let lines = ["--board-width", &width, "--board-height", &height];
+    let mut inspect = vec![
+        "inspect",
+        "lid.jpg",
+        "--quiet",
+        "--outline",
+        "lid.svg",
+        "--over",
+        "over.png",
+    ];
+    inspect.extend(lines);
+    warpwise(&folder, &inspect);
+    let over = fs::read(folder.join("over.png")).unwrap();
+    assert!(over.starts_with(b"\x89PNG"));
+    // As it was written it is the same part, its opening too.
+    let drawn = job("lid.svg", "");
+    assert!((drawn.0 / seen.0 - 1.0).abs() < 1e-4, "{drawn:?} {seen:?}");
+    assert_eq!((drawn.1, seen.1), (1, 1));
+    // The lower right corner is at (520, 150) on the board, the furthest one to the right and down.
+    let svg = fs::read_to_string(folder.join("lid.svg")).unwrap();
+    let corner = (svg.split(['M', 'L', ' ', 'Z', '"', '\n']))
+        .filter_map(|pair| {
+            let (x, y) = pair.split_once(',')?;
+            Some((pair, x.parse::<f64>().ok()?, y.parse::<f64>().ok()?))
+        })
+        .max_by(|a, b| (a.1 + a.2).total_cmp(&(b.1 + b.2)))
+        .unwrap();
+    let moved = format!("{},{}", corner.1 + 20.0, corner.2);
+    assert_eq!(svg.matches(corner.0).count(), 1, "{corner:?}");
+    fs::write(folder.join("lid.svg"), svg.replace(corner.0, &moved)).unwrap();
+    // Between its neighbours, which are 170 mm apart up the board, it adds a triangle.
+    let mended = job("lid.svg", "");
+    let more = mended.0 - drawn.0;
+    assert!((more - 0.5 * 20.0 * 170.0).abs() < 10.0, "{more}");
 }

@@ -487,6 +487,12 @@ pub(super) struct InspectOptions {
     /// Draw what was found, with faults circled, as PNG
     #[arg(long, value_name = "FILE")]
     pub png: Option<PathBuf>,
+    /// Write the outlines as a drawing (SVG, true size), to correct by hand and take as pattern
+    #[arg(long, value_name = "FILE")]
+    pub outline: Option<PathBuf>,
+    /// Draw the outline over the photograph, made true to scale, as PNG; of one that is refused, where
+    #[arg(long, value_name = "FILE")]
+    pub over: Option<PathBuf>,
     /// Overwrite the file if it exists (never one that the command reads)
     #[arg(long)]
     pub replace: bool,

@@ -1,6 +1,6 @@
 //! `warpwise inspect`: what pattern files and moulds hold.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use serde::Serialize;
 
@@ -8,12 +8,12 @@ use super::args::InspectOptions;
 use super::progress::Busy;
 use super::writing::{Existing, write_file};
 use super::{Failure, input, messages};
-use crate::diag::Diagnostics;
+use crate::diag::{Diagnostic, Diagnostics};
 use crate::mould::{Mould, MouldInspection};
-use crate::output::Picture;
+use crate::output::{self, Picture};
 use crate::pattern::inspect::{FileInspection, Inspection};
 use crate::pattern::{CrossingRule, Hatches, Pattern, Settings};
-use crate::photo::PhotoSettings;
+use crate::photo::{self, PhotoFile, PhotoSettings};
 use crate::units::LengthUnit;
 
 /// How the files are to be read.
@@ -76,6 +76,12 @@ pub(super) fn run(options: &InspectOptions) -> Result<(), Failure> {
         moulds: moulds.collect(),
     };
     write_pictures(options, &read)?;
+    if let Some(path) = &options.over {
+        write_photograph(options, path)?;
+    }
+    if let Some(path) = &options.outline {
+        write_outlines(options, &read, path)?;
+    }
     if options.json {
         messages::print_json(&held);
     } else if !options.quiet {
@@ -130,6 +136,57 @@ fn read(options: &InspectOptions) -> Read {
         }
     }
     read
+}
+
+/// Writes the outlines of the one drawing as SVG to `path`.
+fn write_outlines(options: &InspectOptions, read: &Read, path: &Path) -> Result<(), Failure> {
+    let [(_, drawing)] = &read.drawings[..] else {
+        let message = "`--outline` writes the outlines of one drawing or photograph";
+        let help = "name one file";
+        messages::show_all(&Diagnostic::error(message).help(help).into());
+        return Err(Failure::Input);
+    };
+    // Why there are none was told when it was read.
+    let svg = drawing.as_ref().ok().and_then(output::outlines_svg);
+    let Some(svg) = svg else {
+        return Ok(());
+    };
+    let svg = format!("{svg}<!-- written by warpwise -->\n");
+    let existing = Existing::replaced(options.replace);
+    write_file(path, svg.as_bytes(), existing, &options.patterns)
+}
+
+/// Writes the photograph with the outline over it to `path`.
+fn write_photograph(options: &InspectOptions, path: &Path) -> Result<(), Failure> {
+    let refused = |problems: Diagnostics| {
+        messages::show_all(&problems);
+        Failure::Input
+    };
+    if options.patterns.len() > 1 && !options.join {
+        let message = "`--over` shows one photograph, or several that are joined";
+        let help = "name one file, or join them with `--join`";
+        return Err(refused(Diagnostic::error(message).help(help).into()));
+    }
+    let files: Result<Vec<_>, Diagnostics> = (options.patterns.iter())
+        .map(|path| Ok((path.display().to_string(), input::read_picture(path)?)))
+        .collect();
+    let files = files.map_err(refused)?;
+    let files: Vec<PhotoFile<'_>> = (files.iter())
+        .map(|(name, bytes)| PhotoFile::new(name, bytes))
+        .collect();
+    let shown = photo::rectified(&files, &settings(options).photo, Picture::PHOTOGRAPH);
+    // What cannot be decoded was told when it was read.
+    let Ok(shown) = shown else { return Ok(()) };
+    let picture = Picture::of_photograph(files[0].name, shown);
+    let png = picture
+        .png()
+        .expect("a picture has a size and encodes into memory");
+    write_file(
+        path,
+        &png,
+        Existing::replaced(options.replace),
+        &options.patterns,
+    )
 }
 
 /// Writes the picture of the files where the options ask for it.

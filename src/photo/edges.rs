@@ -28,6 +28,8 @@ pub(super) struct TracedEdge {
     pub(super) curves: usize,
     /// How far it may be off by the noise of its points and by what cannot be told of its corners, mm.
     pub(super) error: f64,
+    /// Where that is.
+    pub(super) worst: Point,
 }
 
 /// What a stretch of an edge is.
@@ -59,6 +61,7 @@ pub(super) fn made(points: &[Point], pixel: f64) -> Option<TracedEdge> {
         arcs: 0,
         curves: 0,
         error: 0.0,
+        worst: Point::default(),
     };
     let stretches: Vec<(EdgeStretch, Vec<Point>)> = (0..n.max(1))
         .map(|i| {
@@ -78,7 +81,9 @@ pub(super) fn made(points: &[Point], pixel: f64) -> Option<TracedEdge> {
         let met = a.zip(b).and_then(|(a, b)| a.meets(&b));
         // What meets far off is no corner that was seen.
         let met = met.filter(|p| p.distance(at) < 3.0 * blurred);
-        meetings.push(met.unwrap_or(at));
+        // Where they run the same way there is no corner but a place between them.
+        let between = || Some(a?.at.towards(b?.at, 0.5)).filter(|p| p.distance(at) < blurred);
+        meetings.push(met.or_else(between).unwrap_or(at));
         let off = (before.0.error(&before.1, noise)).max(after.0.error(&after.1, noise));
         let cosine = a
             .zip(b)
@@ -90,12 +95,14 @@ pub(super) fn made(points: &[Point], pixel: f64) -> Option<TracedEdge> {
         } else {
             2.0 * pixel
         };
-        edge.error = edge.error.max(corner);
+        edge.doubt(corner, at);
     }
     for (i, (stretch, inner)) in stretches.iter().enumerate() {
         let ends = (n > 0).then(|| (meetings[i], meetings[(i + 1) % n]));
         edge.add(stretch, inner, ends);
-        edge.error = edge.error.max(stretch.error(inner, noise));
+        if let Some(&middle) = inner.get(inner.len() / 2) {
+            edge.doubt(stretch.error(inner, noise), middle);
+        }
         // Nobody can tell a short edge from one corner that was seen badly, if that would lie near it.
         if let Some((start, end)) = ends
             && n > 2
@@ -111,7 +118,7 @@ pub(super) fn made(points: &[Point], pixel: f64) -> Option<TracedEdge> {
                     .min(one.distance(end))
                     .min(one.distance(start.towards(end, 0.5)));
                 if gap < 1.3 * rounded(pixel, turn) + 2.0 * noise {
-                    edge.error = edge.error.max(0.5 * gap);
+                    edge.doubt(0.5 * gap, start);
                 }
             }
         }
@@ -120,6 +127,13 @@ pub(super) fn made(points: &[Point], pixel: f64) -> Option<TracedEdge> {
 }
 
 impl TracedEdge {
+    /// Takes it that it may be off by so much (mm) at a place.
+    fn doubt(&mut self, error: f64, at: Point) {
+        if error > self.error {
+            (self.error, self.worst) = (error, at);
+        }
+    }
+
     fn add(&mut self, stretch: &EdgeStretch, inner: &[Point], ends: Option<(Point, Point)>) {
         if let Some((start, _)) = ends {
             self.points.push(start);
@@ -219,7 +233,14 @@ impl EdgeStretch {
                         break;
                     }
                 }
-                StretchWay::through(&points, 0.0)
+                let found = StretchWay::through(&points, 0.0)?;
+                // Looked at backwards from its end, it runs the other way.
+                let along = if is_end {
+                    found.along * -1.0
+                } else {
+                    found.along
+                };
+                Some(StretchWay { along, ..found })
             }
         }
     }

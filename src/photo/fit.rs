@@ -257,6 +257,17 @@ impl BoardPose {
         place
     }
 
+    /// Where a place of the board is seen.
+    pub(super) fn pixel_of(&self, place: Point) -> Option<Point> {
+        self.camera().pixel(self.in_space(place))
+    }
+
+    /// The place over which the camera is.
+    pub(super) fn eye(&self) -> Point {
+        let [x, y, _] = self.camera().eye();
+        Point::new(x, y)
+    }
+
     /// How far from its place `seen` is seen, in pixels.
     pub(super) fn off(&self, seen: &SeenPoint) -> f64 {
         let place = self.in_space(self.on_board(seen.tile, seen.at));

@@ -45,6 +45,8 @@ pub(super) struct Joined {
 
 /// How far (mm) lines of two pictures may be off each other.
 const SEAM: f64 = 1.0;
+/// Where an edge is seen in two places so far apart (mm), its template does not lie flat.
+const LIFTED: f64 = 0.6;
 /// Edges shorter than this (mm) between two borders are none.
 const LEAST: f64 = 4.0;
 /// A line that a picture cuts off is seen as an edge that comes back so near (mm).
@@ -56,25 +58,37 @@ struct Chain {
     points: Vec<Point>,
 }
 
-/// What the `pictures` show, made whole; `Err` has a place (mm) of an edge that none of them shows.
-pub(super) fn joined(pictures: &[Vec<LaidTemplate>]) -> Result<Joined, Point> {
+/// Why lines cannot be made whole, with a place (mm).
+pub(super) enum JoinFault {
+    /// No picture shows the edge there.
+    NotShown(Point),
+    /// Two pictures show it in two places: it is up from the board.
+    Lifted(Point),
+}
+
+/// What the `pictures` show, made whole.
+pub(super) fn joined(pictures: &[Vec<LaidTemplate>]) -> Result<Joined, JoinFault> {
     let (mut rings, mut chains): (Vec<Vec<Point>>, Vec<Chain>) = (Vec::new(), Vec::new());
+    let mut seam = 0.0_f64;
     for (view, templates) in pictures.iter().enumerate() {
         for line in templates.iter().flat_map(|template| &template.lines) {
             if line.at_border.contains(&true) {
                 let points = line.between_borders();
                 chains.extend(points.into_iter().map(|points| Chain { view, points }));
-            } else if view == 0 || !covers_most(&rings, &line.points) {
+            } else if view == 0 {
+                rings.push(line.points.clone());
+            } else if let Some(off) = off_rings(&rings, &line.points)? {
+                seam = seam.max(off);
+            } else {
                 rings.push(line.points.clone());
             }
         }
     }
-    chains.retain(|chain| !covers_most(&rings, &chain.points));
-    let mut seam = 0.0;
+    leave_known(&mut chains, &rings, &mut seam)?;
     while let Some(start) = longest(&chains) {
-        let (ring, off) = ring_from(start, &chains)?;
+        let (ring, off) = ring_from(start, &chains).map_err(JoinFault::NotShown)?;
         seam = off.max(seam);
-        chains.retain(|chain| !covers_most(std::slice::from_ref(&ring), &chain.points));
+        leave_known(&mut chains, std::slice::from_ref(&ring), &mut seam)?;
         rings.push(ring);
     }
     let mut templates = nested(rings);
@@ -130,19 +144,52 @@ fn longest(chains: &[Chain]) -> Option<usize> {
         .max_by(|&a, &b| length(&chains[a].points).total_cmp(&length(&chains[b].points)))
 }
 
-/// Whether nearly all of `points` lie on one of the closed lines `rings`.
-fn covers_most(rings: &[Vec<Point>], points: &[Point]) -> bool {
-    let step = points.len().div_ceil(200).max(1);
+/// Leaves out the chains that lie on `rings`.
+fn leave_known(
+    chains: &mut Vec<Chain>,
+    rings: &[Vec<Point>],
+    seam: &mut f64,
+) -> Result<(), JoinFault> {
+    let mut left = Vec::new();
+    for chain in chains.drain(..) {
+        match off_rings(rings, &chain.points)? {
+            Some(off) => *seam = off.max(*seam),
+            None => left.push(chain),
+        }
+    }
+    *chains = left;
+    Ok(())
+}
+
+/// How far `points` are off that of the closed lines `rings` that they lie on, mm, noise averaged out; `None` if they lie
+/// on none.
+fn off_rings(rings: &[Vec<Point>], points: &[Point]) -> Result<Option<f64>, JoinFault> {
+    /// So many places together are not off by noise.
+    const TOGETHER: usize = 8;
+    let step = points.len().div_ceil(300).max(1);
     let probes: Vec<Point> = points.iter().copied().step_by(step).collect();
-    rings.iter().any(|ring| {
-        let on = probes.iter().filter(|p| {
-            let gap = ring
-                .windows(2)
-                .map(|pair| point_to_segment(**p, pair[0], pair[1]));
-            gap.fold(f64::INFINITY, f64::min) < SEAM
-        });
-        on.count() * 10 >= probes.len() * 9
-    })
+    for ring in rings {
+        let off = |p: &Point| {
+            let ends = ring.iter().zip(ring.iter().cycle().skip(1));
+            let gaps = ends.map(|(&a, &b)| point_to_segment(*p, a, b));
+            gaps.fold(f64::INFINITY, f64::min)
+        };
+        let offs: Vec<f64> = probes.iter().map(off).collect();
+        let on = offs.iter().filter(|off| **off < SEAM).count();
+        // Two templates may touch, but they do not share much of their edges.
+        if on * 4 < offs.len() {
+            continue;
+        }
+        let together = offs.windows(TOGETHER.min(offs.len()));
+        let least = together.map(|w| w.iter().copied().fold(f64::INFINITY, f64::min));
+        let worst = least.enumerate().max_by(|a, b| a.1.total_cmp(&b.1));
+        let Some((k, worst)) = worst else { continue };
+        if worst > LIFTED {
+            return Err(JoinFault::Lifted(probes[k]));
+        }
+        return Ok(Some(worst));
+    }
+    Ok(None)
 }
 
 /// The closed line that begins with chain `start` and goes on in other pictures where one ends; and how far chains are

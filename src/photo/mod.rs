@@ -25,6 +25,7 @@ mod locate;
 mod marks;
 mod pen;
 mod picture;
+mod rectify;
 mod refuse;
 mod regions;
 mod ring;
@@ -37,12 +38,14 @@ mod told;
 pub use code::{CELLS, MarkCode};
 pub use edges::TOLERANCE;
 pub(crate) use picture::is_picture;
+pub use rectify::{Rectified, rectified};
 
 use crate::diag::{Diagnostic, Diagnostics, Place};
 use crate::geometry::{Circle, Point};
 use crate::units::Length;
-use join::WholeTemplate;
+use join::{JoinFault, WholeTemplate};
 use pen::PenMark;
+use seen::SeenPicture;
 
 /// What a person knows of a photograph.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -117,34 +120,65 @@ pub fn read(file: &str, bytes: &[u8], settings: &PhotoSettings) -> Result<Sight,
 /// # Errors
 /// Why no outline can be had of them, and what to do about that.
 pub fn read_all(files: &[PhotoFile<'_>], settings: &PhotoSettings) -> Result<Sight, Diagnostics> {
-    let refused = |n: usize, problem: Diagnostic| {
-        let name = files.get(n).map_or("", |file| file.name);
-        Diagnostics::from(problem.at(Place::File(name.to_owned())))
+    let pictures = seen::all(files, settings).map_err(|(n, problem)| refused(files, n, problem))?;
+    read_seen(&pictures, files, settings)
+}
+
+/// `problem`, which is one of the picture with this number.
+fn refused(files: &[PhotoFile<'_>], n: usize, problem: Diagnostic) -> Diagnostics {
+    let name = files.get(n).map_or("", |file| file.name);
+    Diagnostics::from(problem.at(Place::File(name.to_owned())))
+}
+
+/// `problem` with the edge of a template, which is there on the board.
+fn refused_at(files: &[PhotoFile<'_>], at: Point, problem: Diagnostic) -> Diagnostics {
+    let place = Place::Entity {
+        file: files.first().map_or("", |file| file.name).to_owned(),
+        entity: "the edge of the template".to_owned(),
+        at_mm: Some((at.x, at.y)),
     };
-    let pictures = seen::all(files, settings).map_err(|(n, problem)| refused(n, problem))?;
+    Diagnostics::from(problem.at(place))
+}
+
+/// Reads pictures whose board was located.
+fn read_seen(
+    pictures: &[SeenPicture],
+    files: &[PhotoFile<'_>],
+    settings: &PhotoSettings,
+) -> Result<Sight, Diagnostics> {
     let thickness = settings.thickness.map_or(0.0, Length::to_mm);
     let (mut laid, mut seeing) = (Vec::new(), Vec::new());
     for (n, picture) in pictures.iter().enumerate() {
         let found = picture.templates();
-        refuse::templates(&found, &picture.located).map_err(|problem| refused(n, problem))?;
+        refuse::templates(&found, &picture.located)
+            .map_err(|problem| refused(files, n, problem))?;
+        if let Some(at) = picture.shadow(&found, thickness) {
+            return Err(refused_at(
+                &files[n..],
+                at,
+                refuse::lifted("its edge throws a shadow"),
+            ));
+        }
         seeing.push(picture.sharpness(&found));
         laid.push(picture.laid(&found, thickness));
     }
-    let joined =
-        join::joined(&laid).map_err(|at| refused(0, refuse::over_border(files.len(), at)))?;
+    let joined = join::joined(&laid).map_err(|fault| match fault {
+        JoinFault::NotShown(at) => refused_at(files, at, refuse::over_border(files.len())),
+        JoinFault::Lifted(at) => refused_at(files, at, refuse::lifted("it is seen in two places")),
+    })?;
     let pixel = seeing.iter().map(|s| s.pixel).fold(0.0, f64::max);
     let mut shapes = Shapes::default();
     let templates: Vec<SeenTemplate> = (joined.templates.iter())
         .filter_map(|template| shapes.template(template, pixel))
         .collect();
     if templates.is_empty() {
-        return Err(refused(0, refuse::no_template()));
+        return Err(refused(files, 0, refuse::no_template()));
     }
     let seen = seeing.iter().map(|s| s.error).fold(0.0, f64::max);
     let error = libm::hypot(libm::hypot(seen, shapes.error), joined.seam);
-    refuse::error(error).map_err(|problem| refused(0, problem))?;
+    refuse::error(error).map_err(|problem| refused_at(files, shapes.worst, problem))?;
     let mut told = Diagnostics::new();
-    for note in told::notes(&pictures, error, &shapes, settings) {
+    for note in told::notes(pictures, error, &shapes, settings) {
         told.push(note.at(Place::File(files[0].name.to_owned())));
     }
     Ok(Sight {
@@ -164,6 +198,8 @@ struct Shapes {
     other: usize,
     /// How far an edge may be off by its noise and by doubtful corners, mm.
     error: f64,
+    /// Where that is.
+    worst: Point,
 }
 
 impl Shapes {
@@ -175,7 +211,9 @@ impl Shapes {
             self.straight += edge.straight;
             self.arcs += edge.arcs;
             self.curves += edge.curves;
-            self.error = self.error.max(edge.error);
+            if edge.error > self.error {
+                (self.error, self.worst) = (edge.error, edge.worst);
+            }
             template.circles.extend(edge.circles);
             Some(edge.points)
         };

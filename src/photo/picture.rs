@@ -127,6 +127,12 @@ impl Picture {
         [0, 1, 2].map(|i| self.light[usize::from(self.bytes[at + i])])
     }
 
+    /// Red, green and blue of a pixel as the file has them.
+    pub(super) fn coded(&self, x: usize, y: usize) -> [u8; 3] {
+        let at = 3 * (y * self.width + x);
+        [0, 1, 2].map(|i| self.bytes[at + i])
+    }
+
     /// Red, green and blue of a pixel on a scale between light and coded values.
     pub(super) fn mixed(&self, x: usize, y: usize) -> [f32; 3] {
         let at = 3 * (y * self.width + x);

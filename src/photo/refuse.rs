@@ -5,7 +5,6 @@ use super::locate::LocatedMarks;
 use super::picture::{Picture, PictureFault};
 use super::template::FoundTemplate;
 use crate::diag::Diagnostic;
-use crate::geometry::Point;
 use crate::units::Length;
 
 /// What dots may leave (root mean square, mm) before the board is no flat paper.
@@ -16,7 +15,7 @@ const STEEPEST: f64 = 35.0;
 const COARSEST: f64 = 0.65;
 /// Softest edge, mm from a quarter to three quarters of the step, and in pixels.
 const SOFTEST: f64 = 2.5;
-const SOFTEST_PIXELS: f64 = 6.0;
+const SOFTEST_PIXELS: f64 = 5.0;
 /// What an edge may be off at most, mm.
 const MOST_ERROR: f64 = 1.0;
 /// Highest waves of the board, mm.
@@ -133,7 +132,7 @@ pub(super) fn board(
     Ok(())
 }
 
-pub(super) fn over_border(n_pictures: usize, at: Point) -> Diagnostic {
+pub(super) fn over_border(n_pictures: usize) -> Diagnostic {
     let (message, help) = match n_pictures {
         1 => (
             "the template reaches over the border of the board or of the picture",
@@ -145,11 +144,13 @@ pub(super) fn over_border(n_pictures: usize, at: Point) -> Diagnostic {
             "take them so that every place of the edge is in one of them, and some of the edge in two that follow each other",
         ),
     };
-    Diagnostic::error(format!(
-        "{message}, at ({:.0}, {:.0} mm) of the board",
-        at.x, at.y
-    ))
-    .help(help)
+    Diagnostic::error(message).help(help)
+}
+
+pub(super) fn lifted(why: &str) -> Diagnostic {
+    Diagnostic::error(format!("the template does not lie flat: {why}")).help(
+        "weigh it down or tape it to the board, so that no edge is up, and take the picture again",
+    )
 }
 
 pub(super) fn many_pictures(most: usize) -> Diagnostic {
@@ -203,7 +204,8 @@ pub(super) fn error(error: f64) -> Result<(), Diagnostic> {
     if error <= MOST_ERROR {
         return Ok(());
     }
-    let both = |mm: f64| Length::mm(mm).in_mm_and_inches();
+    // To a hundredth, so that it does not read as the limit.
+    let both = |mm: f64| format!("{mm:.2} mm ({:.3} in)", mm / 25.4);
     let message = format!(
         "the template's edges may be off by {}, more than {}",
         both(error),

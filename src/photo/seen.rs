@@ -11,7 +11,7 @@ use super::picture::Picture;
 use super::template::{self, FoundLine, FoundTemplate};
 use super::{PhotoFile, PhotoSettings, pen, refuse, scan};
 use crate::diag::Diagnostic;
-use crate::geometry::Point;
+use crate::geometry::{Point, Vector};
 use crate::units::Length;
 
 /// A picture whose board was located, or a scan.
@@ -188,13 +188,7 @@ impl SeenPicture {
     /// Templates of such a thickness (mm), in millimetres.
     pub(super) fn laid(&self, found: &[FoundTemplate], thickness: f64) -> Vec<LaidTemplate> {
         let on_board = |p: Point| self.located.scene.place(p, thickness);
-        let line = |line: &FoundLine| {
-            let pairs = line.points.iter().zip(&line.at_border);
-            let (points, at_border) = pairs
-                .filter_map(|(&p, &border)| Some((on_board(p)?, border)))
-                .unzip();
-            LaidLine { points, at_border }
-        };
+        let line = |line: &FoundLine| self.laid_line(line, thickness);
         let marks = |template: &FoundTemplate| {
             let area =
                 (self.pixel_along(&template.edge.points) * self.picture.scale() as f64).powi(2);
@@ -212,6 +206,80 @@ impl SeenPicture {
             pen: marks(template),
         });
         laid.collect()
+    }
+}
+
+impl SeenPicture {
+    /// A line in millimetres. Where an edge faces the camera, its lower rim is the outermost that is seen, on the board;
+    /// elsewhere that is its upper one.
+    fn laid_line(&self, line: &FoundLine, thickness: f64) -> LaidLine {
+        let scene = &self.located.scene;
+        let pairs = line.points.iter().zip(&line.at_border);
+        let (points, at_border): (Vec<[Point; 2]>, Vec<bool>) = pairs
+            .filter_map(|(&p, &border)| {
+                Some(([scene.place(p, thickness)?, scene.place(p, 0.0)?], border))
+            })
+            .unzip();
+        let n = points.len();
+        let eye = scene.eye();
+        let seen = |k: usize| {
+            let [upper, lower] = points[k];
+            let along = points[(k + 3) % n][0] - points[(k + n.saturating_sub(3)) % n][0];
+            // The template lies to the right of the way.
+            let faces = along.cross(eye - upper) > 0.0;
+            if faces { lower } else { upper }
+        };
+        LaidLine {
+            points: (0..n).map(seen).collect(),
+            at_border,
+        }
+    }
+}
+
+/// How far out (mm) a shadow of an edge that is up is looked for, and where there is none any more.
+const SHADOW: [f64; 4] = [1.5, 2.5, 3.5, 4.5];
+const LIT: [f64; 4] = [12.0, 14.0, 16.0, 18.0];
+/// Board as dark as this part of what lies further out is in a shadow.
+const SHADED: f64 = 0.82;
+/// So long a shadow along an edge (mm) is none of a speck.
+const LEAST_SHADOW: f64 = 40.0;
+
+impl SeenPicture {
+    /// A place (mm) of an edge that throws a shadow on the board: there it is up. A flat template of such a thickness throws one
+    /// no wider than a few times that.
+    pub(super) fn shadow(&self, found: &[FoundTemplate], thickness: f64) -> Option<Point> {
+        let edges = found.iter().filter(|_| self.dpi.is_none());
+        let mut lines = edges.map(|template| self.laid_line(&template.edge, 0.0));
+        lines.find_map(|line| {
+            let n = line.points.len();
+            let mut length = 0.0;
+            (0..n).step_by(2).find_map(|k| {
+                let next = line.points[(k + 2) % n];
+                length = if !line.at_border[k] && self.is_shaded(&line.points, k, thickness) {
+                    length + line.points[k].distance(next)
+                } else {
+                    0.0
+                };
+                (length > LEAST_SHADOW).then_some(next)
+            })
+        })
+    }
+
+    /// Whether the board just outside point `k` of an edge is darker than further out.
+    fn is_shaded(&self, edge: &[Point], k: usize, thickness: f64) -> bool {
+        let n = edge.len();
+        let along = edge[(k + 4) % n] - edge[(k + n - 4.min(n)) % n];
+        let out = Vector::new(-along.y, along.x) * (1.0 / along.length().max(1e-9));
+        // A dot of the board is dark too, but not at all four places.
+        let lightest = |far: [f64; 4], more: f64| {
+            let seen = far.iter().filter_map(|mm| {
+                let p = self.located.scene.pixel_of(edge[k] + out * (mm + more))?;
+                self.picture.colour_of(p)?;
+                Some(self.picture.brightness_at(p))
+            });
+            seen.fold(0.0, f64::max)
+        };
+        lightest(SHADOW, 2.0 * thickness) < SHADED * lightest(LIT, 0.0)
     }
 }
 

@@ -43,6 +43,7 @@ import script  # noqa: F401
 import machines  # noqa: F401
 import cad  # noqa: F401
 import pictures  # noqa: F401
+import photographs  # noqa: F401
 import paper  # noqa: F401
 import arrows  # noqa: F401
 import sheets  # noqa: F401

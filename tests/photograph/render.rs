@@ -80,6 +80,8 @@ pub struct Shot {
     pub waves: f64,
     /// Thickness of the template, mm.
     pub thickness: f64,
+    /// How far the template is up at its right end, mm: it begins to lift at this x, and is so high 100 mm further.
+    pub lift: Option<(f64, f64)>,
     /// Rays along each side of a pixel.
     pub rays: usize,
     /// Blur, standard deviation in pixels.
@@ -110,6 +112,7 @@ impl Default for Shot {
             off_axis: [9.0, -14.0],
             waves: 0.0,
             thickness: 0.0,
+            lift: None,
             rays: 3,
             blur: 0.8,
             noise: 0.008,
@@ -229,25 +232,57 @@ impl Shot {
         all
     }
 
+    /// Height of the template's face over the board, mm.
+    fn template_height(&self, x: f64) -> f64 {
+        let lifted = self.lift.map_or(0.0, |(from, by)| {
+            by * ((x - from) / 100.0).clamp(0.0, 1.5).powi(2)
+        });
+        self.thickness + lifted
+    }
+
+    /// How much of the light a lifted template takes from a place of the board: a window is to its left.
+    fn shaded(&self, x: f64, y: f64, paint: &dyn Paint) -> f64 {
+        if self.lift.is_none() {
+            return 0.0;
+        }
+        let hidden = (0..9).filter(|k| {
+            let (across, up) = (1.1 + 0.25 * f64::from(k % 3), 0.2 * f64::from(k / 3 - 1));
+            let (mut px, mut py) = (x, y);
+            for _ in 0..4 {
+                let height = self.template_height(px);
+                (px, py) = (x - across * height, y + up * height);
+            }
+            self.template_height(px) > 0.2 && paint.template(px, py).is_some()
+        });
+        0.6 * hidden.count() as f64 / 9.0
+    }
+
     fn meets(&self, eye: [f64; 3], ray: [f64; 3], paint: &dyn Paint) -> [f64; 3] {
-        let at = |above: f64| {
-            let mut height = above;
+        let at = |above: &dyn Fn(f64) -> f64| {
+            let mut height = above(eye[0]);
             let (mut x, mut y) = (0.0, 0.0);
             for _ in 0..4 {
                 let t = (height - eye[2]) / ray[2];
                 (x, y) = (eye[0] + t * ray[0], eye[1] + t * ray[1]);
-                if self.waves == 0.0 {
+                if self.waves == 0.0 && self.lift.is_none() {
                     break;
                 }
-                height = self.board_height(x, y) + above;
+                height = self.board_height(x, y) + above(x);
             }
             (x, y)
         };
-        let (mut x, mut y) = at(self.thickness);
+        let (mut x, mut y) = at(&|x| self.template_height(x));
         let painted = paint.template(x, y).unwrap_or_else(|| {
-            (x, y) = at(0.0);
-            // Its edge hides what lies behind it.
-            paint.template(x, y).unwrap_or_else(|| paint.board(x, y))
+            (x, y) = at(&|_| 0.0);
+            let board = || {
+                let light = 1.0 - self.shaded(x, y, paint);
+                paint.board(x, y).map(|v| v * light)
+            };
+            // Its edge hides what lies behind it; that of one that is up does not reach down.
+            let edge = paint
+                .template(x, y)
+                .filter(|_| self.template_height(x) <= self.thickness);
+            edge.unwrap_or_else(board)
         });
         let slope = 1.0 - self.slope * (0.5 + x / 2400.0 + y / 3600.0).clamp(0.0, 1.0);
         // The soft edge of a shadow across the board.

@@ -14,6 +14,8 @@ pub struct Table {
     pub print: [f64; 2],
     pub template: Polygon,
     pub colour: [f64; 3],
+    /// How far the paper is crumpled sideways, mm.
+    pub crumpled: f64,
     /// Pen lines on the template: ends and width, mm.
     pub pen: Vec<([f64; 2], [f64; 2], f64)>,
     dots: Vec<Vector>,
@@ -32,6 +34,7 @@ impl Table {
             print: [1.0; 2],
             template,
             colour,
+            crumpled: 0.0,
             pen: Vec::new(),
             dots: board.dots(),
             marks: (board.tiles())
@@ -125,9 +128,10 @@ impl Paint for Table {
         let [dx, dy, turn] = self.askew[index];
         let (sin, cos) = (libm::sin(turn.to_radians()), libm::cos(turn.to_radians()));
         let d = Point::new(x, y) - self.middle(tile) - Vector::new(dx, dy);
+        let wave = |v: f64| self.crumpled * libm::sin(v / 9.0);
         let p = Vector::new(
-            (d.x * cos + d.y * sin) / self.print[0],
-            (d.y * cos - d.x * sin) / self.print[1],
+            (d.x * cos + d.y * sin) / self.print[0] + wave(y),
+            (d.y * cos - d.x * sin) / self.print[1] + wave(x),
         );
         if self.is_ink(index, p) { INK } else { PAPER }
     }

@@ -63,6 +63,6 @@ pub(crate) fn messages(problems: &Diagnostics) -> String {
 }
 
 pub(crate) fn refused(table: &Table, shot: &Shot, why: &str) {
-    let said = seen(table, shot).expect_err(why);
+    let said = seen(table, shot).err().expect(why);
     assert!(said.contains(why), "{said}");
 }

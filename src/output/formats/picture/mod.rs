@@ -1,11 +1,12 @@
 //! Pictures for people: of what was read from pattern files, with the faults circled, and of a roll
-//! with its pieces.
+//! with its pieces; of a photograph with the outline over it.
 //!
 //! [`Picture::of`] and [`Picture::of_roll`] make a list of painted shapes; [`Picture::svg`] and
 //! [`Picture::png`] write the same list. Lengths are pixels, y runs down.
 
 mod indexed;
 mod mould;
+mod photo;
 mod png;
 mod roll;
 mod sheet;
@@ -36,6 +37,8 @@ const HALO: f64 = 4.5;
 pub struct Picture {
     height: f64,
     drawing: Drawing<Paint>,
+    /// What lies under the drawing; in PNG alone.
+    ground: Option<photo::Ground>,
 }
 
 /// Letters on a halo.
@@ -48,6 +51,7 @@ impl Picture {
         Self {
             height: 0.0,
             drawing: Drawing::default(),
+            ground: None,
         }
     }
 
@@ -148,6 +152,7 @@ mod tests {
             let mut picture = Picture {
                 height: 60.0,
                 drawing: Drawing::default(),
+                ground: None,
             };
             picture.drawing.within = within;
             for &y in heights {

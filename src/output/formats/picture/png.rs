@@ -6,6 +6,7 @@ use tiny_skia::{
 };
 
 use super::indexed;
+use super::photo::Ground;
 use super::{Picture, WIDTH};
 use crate::geometry::{Bounds, Point};
 use crate::output::drawing::shape::{Shape, TextLine};
@@ -23,14 +24,40 @@ impl Picture {
         };
         let [r, g, b] = ink::WHITE;
         canvas.pixels.fill(Color::from_rgba8(r, g, b, 255));
+        if let Some(ground) = &self.ground {
+            canvas.lay(ground);
+        }
         for items in self.drawing.items.chunk_by(|a, b| a.within == b.within) {
             canvas.within = items[0].within.and_then(|window| canvas.mask(&window));
             for item in items {
                 canvas.paint(&item.shape, &item.layer);
             }
         }
-        indexed::encode(&canvas.pixels)
+        match self.ground {
+            // 256 colours are too few for a photograph.
+            Some(_) => coloured(&canvas.pixels),
+            None => indexed::encode(&canvas.pixels),
+        }
     }
+}
+
+/// `pixels` as the bytes of a PNG file in full colour.
+fn coloured(pixels: &Pixmap) -> Option<Vec<u8>> {
+    let colours: Vec<u8> = (pixels.pixels().iter())
+        .flat_map(|pixel| [pixel.red(), pixel.green(), pixel.blue()])
+        .collect();
+    let mut bytes = Vec::new();
+    let mut encoder = png::Encoder::new(&mut bytes, pixels.width(), pixels.height());
+    encoder.set_color(png::ColorType::Rgb);
+    encoder.set_depth(png::BitDepth::Eight);
+    // By it the program knows a picture of its own before it replaces one.
+    encoder
+        .add_text_chunk("Software".to_owned(), "warpwise".to_owned())
+        .ok()?;
+    let mut writer = encoder.write_header().ok()?;
+    writer.write_image_data(&colours).ok()?;
+    writer.finish().ok()?;
+    Some(bytes)
 }
 
 /// What is painted so far, and where painting shows.
@@ -47,6 +74,21 @@ struct Canvas {
 const MOST_BROAD: f64 = 1_500_000.0;
 
 impl Canvas {
+    /// Lays a photograph under everything.
+    fn lay(&mut self, ground: &Ground) {
+        let width = self.pixels.width() as usize;
+        let [left, top] = ground.corner;
+        let rows = ground.pixels.chunks_exact(3 * ground.size[0]);
+        for (y, row) in rows.enumerate() {
+            for (x, colour) in row.chunks_exact(3).enumerate() {
+                let at = 4 * ((top + y) * width + left + x);
+                if let Some(pixel) = self.pixels.data_mut().get_mut(at..at + 3) {
+                    pixel.copy_from_slice(colour);
+                }
+            }
+        }
+    }
+
     /// A mask that is open within `window`.
     fn mask(&self, window: &Bounds) -> Option<Mask> {
         let mut mask = Mask::new(self.pixels.width(), self.pixels.height())?;

@@ -10,10 +10,10 @@ use crate::output::style::{Colour, Paint, Pen, text};
 use crate::pattern::inspect::FaultInspection;
 use crate::pattern::{Pattern, PatternLine, PatternMark, Role};
 
-const MARGIN: f64 = 50.0;
+pub(super) const MARGIN: f64 = 50.0;
 const TEXT: f64 = text::BODY;
-const LINE_HEIGHT: f64 = 24.0;
-const TALLEST: f64 = 1200.0;
+pub(super) const LINE_HEIGHT: f64 = 24.0;
+pub(super) const TALLEST: f64 = 1200.0;
 
 /// Shapes of a file that are drawn; more only blacken the picture.
 const MOST_SHAPES: usize = 5_000;
@@ -33,15 +33,15 @@ const fn dashed(colour: Colour, width: f64) -> Paint {
 }
 
 /// From the pattern frame to pixels.
-struct View {
-    scale: f64,
-    left: f64,
-    top: f64,
-    bounds: Bounds,
+pub(super) struct View {
+    pub(super) scale: f64,
+    pub(super) left: f64,
+    pub(super) top: f64,
+    pub(super) bounds: Bounds,
 }
 
 impl View {
-    fn at(&self, p: Point) -> Point {
+    pub(super) fn at(&self, p: Point) -> Point {
         let x = self.left + (p.x - self.bounds.min.x) * self.scale;
         let y = self.top + (self.bounds.max.y - p.y) * self.scale;
         Point::new(x, y)
@@ -207,7 +207,7 @@ fn lines(picture: &mut Picture, pattern: &Pattern, view: &View) {
     }
 }
 
-fn cross(picture: &mut Picture, at: Point, colour: Colour) {
+pub(super) fn cross(picture: &mut Picture, at: Point, colour: Colour) {
     let arms = [Vector::new(6.0, 0.0), Vector::new(0.0, 6.0)];
     let lines = arms.map(|arm| vec![at - arm, at + arm]);
     picture.lines(lines.to_vec(), false, Paint::line(colour, 2.0));
@@ -223,7 +223,7 @@ fn arrow_head(picture: &mut Picture, from: Point, to: Point) {
 }
 
 /// A bar of a round length below the drawing.
-fn scale_bar(picture: &mut Picture, view: &View) {
+pub(super) fn scale_bar(picture: &mut Picture, view: &View) {
     let most_mm = 300.0 / view.scale;
     let mut mm = 1e-3;
     // 1, 2, 5, 10 …
@@ -257,7 +257,7 @@ fn scale_bar(picture: &mut Picture, view: &View) {
 }
 
 /// Circles the places of `faults`, each with its number.
-fn circle(picture: &mut Picture, faults: &[&Diagnostic], view: &View) {
+pub(super) fn circle(picture: &mut Picture, faults: &[&Diagnostic], view: &View) {
     for (i, fault) in faults.iter().take(MOST_FAULTS).enumerate() {
         let Some(Place::Entity {
             at_mm: Some((x, y)),
@@ -279,7 +279,7 @@ fn circle(picture: &mut Picture, faults: &[&Diagnostic], view: &View) {
 }
 
 /// The faults in words, with the numbers of their circles.
-fn tell(picture: &mut Picture, faults: &[&Diagnostic]) {
+pub(super) fn tell(picture: &mut Picture, faults: &[&Diagnostic]) {
     for (i, fault) in faults.iter().take(MOST_FAULTS).enumerate() {
         picture.height += LINE_HEIGHT;
         let text = format!("{}  {}", i + 1, FaultInspection::of(fault).message);

@@ -2,7 +2,9 @@
 
 pub(in crate::output) mod elements;
 pub(in crate::output) mod figure;
+mod outlines;
 pub(in crate::output) mod page_roll;
 mod roll;
 
+pub use outlines::outlines_svg;
 pub(crate) use roll::layout_svg;

@@ -59,6 +59,7 @@ impl Picture {
         let mut picture = Self {
             height: MARGIN,
             drawing: Drawing::default(),
+            ground: None,
         };
         picture.heading(&view);
         for row in view.rows() {
