@@ -410,6 +410,8 @@ fn tells_nothing_of_bags(kind: &Kind, shop: &Shop) {
         let text = page(shop, name)
             .to_lowercase()
             .replace("bag side", "")
+            // What a remark says of the job file.
+            .replace("`[bag]`", "")
             .replace("vacuum cleaner", "")
             .replace("to the bag", "");
         for word in [

@@ -211,8 +211,10 @@ fn stock_with_many_openings_and_flaws_is_planned_or_refused_in_time() {
 #[test]
 fn shelves_and_frames_without_end_are_planned_in_time() {
     let small = |k: usize| remnant(&square(0.0, 0.0, 50.0 + (k % 7) as f64), &[], &[]);
-    let shelf: Vec<String> = (0..500).map(small).collect();
-    costs_what_it_is_worth("a shelf", ("{ file = \"shelf\" }", ""), &shelf).unwrap();
+    for n in [500, 5000] {
+        let shelf: Vec<String> = (0..n).map(small).collect();
+        costs_what_it_is_worth("a shelf", ("{ file = \"shelf\" }", ""), &shelf).unwrap();
+    }
     let long = [
         (0.0, 0.0),
         (9e5, 0.0),
