@@ -466,7 +466,8 @@ fn the_layers_of_each_stage_are_cut_laid_and_bought() {
         let (length, width) = (600.0 + 2.0 * margin, 400.0 + 2.0 * margin);
         let need = shop.shopping()[name]["needed"].as_f64().unwrap();
         assert!(
-            need * 1200.0 >= 4.0 * (length * width - (4.0 - 3.1416) * margin * margin),
+            need * 1200.0
+                >= 4.0 * (length * width - (4.0 - std::f64::consts::PI) * margin * margin),
             "{name}: {need}"
         );
         // Two beside each other fit no roll of 1.2 m the long way; four one behind the other are the most.
