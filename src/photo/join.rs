@@ -95,8 +95,8 @@ pub(super) fn joined(pictures: &[Vec<LaidTemplate>]) -> Result<Joined, JoinFault
     for mark in pictures.iter().flatten().flat_map(|template| &template.pen) {
         let at = mark.place();
         // Templates lie beside each other; the smallest that is around a mark carries it.
-        let own = templates.iter_mut().rev();
-        let own = own.filter(|t| at.is_none_or(|at| t.contains(at))).next();
+        let mut own = templates.iter_mut().rev();
+        let own = own.find(|t| at.is_none_or(|at| t.contains(at)));
         if let Some(own) = own
             && own.pen.iter().all(|other| !other.is_same(mark))
         {
@@ -257,8 +257,8 @@ fn nested(rings: Vec<Vec<Point>>) -> Vec<WholeTemplate> {
     };
     let mut templates: Vec<WholeTemplate> = edges.into_iter().map(whole).collect();
     for opening in openings {
-        let around = templates.iter_mut().rev();
-        if let Some(own) = around.filter(|t| t.contains(opening[0])).next() {
+        let mut around = templates.iter_mut().rev();
+        if let Some(own) = around.find(|t| t.contains(opening[0])) {
             own.openings.push(opening);
         }
     }

@@ -1,5 +1,7 @@
 //! A scanner's image: true to scale by its resolution, seen straight from above, with no board.
 
+use std::ops::RangeInclusive;
+
 use super::board::{Board, BoardPaper};
 use super::camera::Camera;
 use super::fit::BoardPose;
@@ -10,7 +12,7 @@ use super::seen::SeenPicture;
 use crate::geometry::Point;
 
 /// Pixels to the inch that a file may say without being told: cameras and programs that know nothing of it write 72 or 96.
-const BELIEVED: [f64; 2] = [100.0, 4800.0];
+const BELIEVED: RangeInclusive<f64> = 100.0..=4800.0;
 /// How far away (pixels) a scanner's eye is: so far that it looks straight down.
 const FAR: f64 = 1e7;
 /// Millimetres in an inch, and metres.
@@ -25,7 +27,7 @@ pub(super) fn resolution(file: &[u8]) -> Option<f64> {
         of_jpeg(file)?
     };
     let same = (x / y - 1.0).abs() < 1e-3;
-    (same && x >= BELIEVED[0] && x <= BELIEVED[1]).then_some(x)
+    (same && BELIEVED.contains(&x)).then_some(x)
 }
 
 fn of_png(file: &[u8]) -> Option<[f64; 2]> {
