@@ -96,19 +96,22 @@ struct Cells<'n> {
     by_slits: Vec<bool>,
     buckets: QuickMap<[i32; 3], Vec<u32>>,
     by_node: QuickMap<NetNode, u32>,
+    /// Of each its middle, and across it to its side of the mould.
+    middles: Vec<[DVec3; 2]>,
 }
 
 impl<'n> Cells<'n> {
     fn new(net: &'n Net, area: &'n Area) -> Self {
         let mut buckets: QuickMap<[i32; 3], Vec<u32>> = QuickMap::default();
         let mut by_node = QuickMap::default();
+        let mut middles = Vec::new();
         for ((cell, corners), k) in net.cells().zip(0..) {
-            let middle = corners.iter().map(|c| c.at).sum::<DVec3>() / 4.0;
-            buckets
-                .entry(bucket(middle, net.spacing))
-                .or_default()
-                .push(k);
+            let [a, b, c, d] = corners.map(|spot| spot.at);
+            let middle = (a + b + c + d) / 4.0;
+            let bucket = bucket(middle, net.spacing);
+            buckets.entry(bucket).or_default().push(k);
             by_node.insert(cell.at, k);
+            middles.push([middle, (c - a).cross(d - b)]);
         }
         Self {
             net,
@@ -116,38 +119,43 @@ impl<'n> Cells<'n> {
             by_slits: area.by_slits(4.0 * net.spacing),
             buckets,
             by_node,
+            middles,
         }
     }
 
     /// The cell next to a place, on its side of the mould and of all cuts.
     fn next_to(&self, spot: Spot) -> Option<u32> {
+        let by_slit = self.by_slits.get(spot.face as usize) == Some(&true);
+        [1, 2, 4].into_iter().find_map(|reach| {
+            let off = |k: &u32| self.middles[*k as usize][0].distance_squared(spot.at);
+            let near = self.near(spot, reach);
+            if !by_slit {
+                return near.min_by(|a, b| off(a).total_cmp(&off(b)).then(a.cmp(b)));
+            }
+            let mut near: Vec<u32> = near.collect();
+            near.sort_by(|a, b| off(a).total_cmp(&off(b)).then(a.cmp(b)));
+            let seen = |k: &u32| self.surface.reaches(spot, self.middles[*k as usize][0]);
+            near.into_iter().find(seen)
+        })
+    }
+
+    /// The cells on its side of the mould in so many buckets around a place.
+    fn near(&self, spot: Spot, reach: i32) -> impl Iterator<Item = u32> {
         let [x, y, z] = bucket(spot.at, self.net.spacing);
         let normal = self.surface.normal(spot.face);
-        let by_slit = self.by_slits.get(spot.face as usize) == Some(&true);
-        for reach in [1, 2, 4] {
-            let mut near: Vec<(f64, u32, DVec3)> = Vec::new();
-            for dx in -reach..=reach {
-                for dy in -reach..=reach {
-                    for dz in -reach..=reach {
-                        let here = self.buckets.get(&[x + dx, y + dy, z + dz]);
-                        for &k in here.into_iter().flatten() {
-                            let corners = self.net.corners_at(k);
-                            let [a, b, c, d] = corners;
-                            let middle = (a + b + c + d) / 4.0;
-                            if (c - a).cross(d - b).dot(normal) > 0.0 {
-                                near.push((middle.distance_squared(spot.at), k, middle));
-                            }
-                        }
-                    }
-                }
-            }
-            near.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
-            let seen = |middle: DVec3| !by_slit || self.surface.reaches(spot, middle);
-            if let Some((_, k, _)) = near.into_iter().find(|(_, _, middle)| seen(*middle)) {
-                return Some(k);
-            }
-        }
-        None
+        let around = -reach..=reach;
+        let places = around.clone().flat_map(move |dx| {
+            let around = around.clone();
+            let column = around
+                .clone()
+                .flat_map(move |dy| around.clone().map(move |dz| (dy, dz)));
+            column.map(move |(dy, dz)| [x + dx, y + dy, z + dz])
+        });
+        let cells = places
+            .filter_map(|place| self.buckets.get(&place))
+            .flatten();
+        let is_on_side = move |k: &u32| self.middles[*k as usize][1].dot(normal) > 0.0;
+        cells.copied().filter(is_on_side)
     }
 
     /// The shear (radians) at a place beside cell `k`: its own, and on from its middle as both its neighbours tell.
@@ -215,6 +223,9 @@ impl DrapeProof {
     }
 }
 
+/// Larger bits of the area (in sides of a cell) are divided before they go to a cell.
+const LARGEST_BIT: f64 = 3.0;
+
 /// The area of the part, each bit of it divided by the cosine of the shear there.
 fn sheared_area(cells: &Cells<'_>, area: &Area) -> f64 {
     // Of each cell the area next to it, and that times its place.
@@ -227,7 +238,7 @@ fn sheared_area(cells: &Cells<'_>, area: &Area) -> f64 {
         let mut bits = vec![area.surface.corners(face)];
         while let Some([a, b, c]) = bits.pop() {
             let longest = a.distance(b).max(b.distance(c)).max(c.distance(a));
-            if longest > 1.5 * cells.net.spacing {
+            if longest > LARGEST_BIT * cells.net.spacing {
                 let [ab, bc, ca] = [(a + b) / 2.0, (b + c) / 2.0, (c + a) / 2.0];
                 bits.extend([[a, ab, ca], [ab, b, bc], [ca, bc, c], [ab, bc, ca]]);
                 continue;

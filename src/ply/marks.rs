@@ -67,7 +67,7 @@ impl Mark {
 /// A drill mark (a point, a closed line, or anything else) belongs to an outline that its middle
 /// lies in; a notch to one that it touches or lies in. Drill marks get a cross. A notch gets a line
 /// from the net line straight out to the cut line (both turned already), so that it can be found on
-/// the edge.
+/// the edge; a point on a piece without trim a short one inward.
 pub(super) fn of_outline(
     pattern: &Pattern,
     outline: &PatternOutline,
@@ -90,7 +90,8 @@ pub(super) fn of_outline(
         }
         if mark.role == Role::Notch {
             let foot = foot(&outline.outline.outer, &mark.points);
-            marks.extend(tick(turn.apply(foot), &net.outer, &cut.outer));
+            let is_drawn = mark.points.len() > 1;
+            marks.extend(tick(turn.apply(foot), &net.outer, &cut.outer, is_drawn));
         }
     }
     marks
@@ -147,14 +148,23 @@ fn foot(ring: &Ring, mark: &[Point]) -> Point {
         .map_or_else(Point::default, |(foot, _)| foot)
 }
 
-/// A line from where `foot` is on the net line square out to the cut line, if that is elsewhere.
-fn tick(foot: Point, net: &Ring, cut: &Ring) -> Option<Mark> {
+/// Length (mm) of a notch in a piece that is cut at its net line.
+const IN_NET_MM: f64 = 3.0;
+
+/// A line from where `foot` is on the net line square out to the cut line; where that is the same line, and nothing of
+/// the notch `is_drawn`, a short line inward.
+fn tick(foot: Point, net: &Ring, cut: &Ring, is_drawn: bool) -> Option<Mark> {
     let foot = locate(net, foot);
     let (a, b) = net.edges().nth(foot.edge)?;
     let along = b - a;
     let out = Vector::new(along.y, -along.x) * (1.0 / along.length());
     let edge = first_crossing(foot.at, out, cut).unwrap_or_else(|| nearest(cut, foot.at));
-    (edge.distance(foot.at) > TOUCHES_MM).then(|| Mark::line(MarkKind::Notch, [foot.at, edge]))
+    let end = match edge.distance(foot.at) > TOUCHES_MM {
+        true => edge,
+        false if is_drawn => return None,
+        false => foot.at + out * -IN_NET_MM,
+    };
+    Some(Mark::line(MarkKind::Notch, [foot.at, end]))
 }
 
 /// Where a ray from `from` along the unit vector `out` first meets `ring`.

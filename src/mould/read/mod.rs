@@ -47,8 +47,10 @@ impl MouldFormat {
     }
 }
 
-/// Most triangles and points of a file.
+/// Most triangles of a file, and points of one that shares them.
 const MOST: usize = 4_000_000;
+/// Most points in all: an STL has three of its own for each triangle.
+const MOST_POINTS: usize = 3 * MOST;
 
 /// Why a file cannot be read.
 #[derive(Clone, Debug, PartialEq)]
@@ -90,7 +92,7 @@ pub(super) fn read(format: MouldFormat, bytes: Vec<u8>) -> Result<Soup, ReadErro
 
 impl Soup {
     fn point(&mut self, point: DVec3) -> Result<(), ReadError> {
-        if self.points.len() == MOST {
+        if self.points.len() == MOST_POINTS {
             return Err(ReadError::too_many());
         }
         self.points.push(point);

@@ -48,7 +48,8 @@ fn by_place(part: &PartUse, drapes: &[&Drape]) -> Passage {
         part.plies.iter().find(lies_so).map(PlyUse::n)
     };
     let lowest: Vec<u32> = drapes.iter().filter_map(lowest).collect();
-    let degrees = |angle: Angle| format!("{:.0}°", angle.to_degrees());
+    // Without a sign where nothing is left of it.
+    let degrees = |angle: Angle| format!("{:.0}°", angle.to_degrees().round() + 0.0);
     let fibres = |place: &&PlaceOnMould| {
         let told = place.plies.iter().filter(|ply| lowest.contains(&ply.n));
         let told = told.map(|ply| {
