@@ -189,6 +189,105 @@ fn no_bag_layer_takes_more_than_rows_of_its_sheets() {
     }
 }
 
+/// Two plates of 600 × 300 mm in one bag, with the usual margins and four pleats of 3 in.
+///
+/// Their release film reaches 50.8 mm beyond each, so side by side they and their films take 701.6 × 803.2 mm, and
+/// with the breather (76.2 mm) 752.4 × 854.0. The tape lies 25 mm outside that, 904.0 × 802.4 mm, and what the shears
+/// are off. Pleats add 8 · 76.2 mm to the tape, a quarter of that to each side of the film, which reaches 25 mm beyond
+/// the tape.
+#[test]
+fn several_parts_share_one_bag() {
+    let two = |bag: &str| {
+        let part = |name: &str| {
+            format!(
+                "[[part]]\nname = \"{name}\"\npattern = \"plate.svg\"\ncloth = \"twill\"\nlayup = \"[0]\"\n{bag}\n"
+            )
+        };
+        let job = carbon(&format!("{RESIN}[bag]\n"), "");
+        let tables = job.split("[[part]]").next().unwrap();
+        Shop::new(
+            (600, 300),
+            &format!("{tables}{}{}", part("ONE"), part("TWO")),
+        )
+    };
+    let (apart, shared) = (two(""), two("bag = \"pair\""));
+    let plan = shared.plan();
+    let bagging = &plan["bagging"];
+    let number = |value: &Value| value.as_f64().unwrap();
+    let near = |found: f64, wanted: f64| {
+        assert!(
+            (0.0..6.0).contains(&(found - wanted)),
+            "{found} is not {wanted}"
+        );
+    };
+    for part in bagging["parts"].as_array().unwrap() {
+        near(number(&part["tape_line_mm"][0]), 904.0);
+        near(number(&part["tape_line_mm"][1]), 802.4);
+        let line = number(&part["tape_line_mm"][0]) + number(&part["tape_line_mm"][1]);
+        close(&part["tape_mm"], 2.0 * line + 609.6, 1e-6);
+        close(
+            &part["film_mm"][0],
+            number(&part["tape_line_mm"][0]) + 152.4 + 50.0,
+            1e-6,
+        );
+        // Each part bears its own force, the mould that of all inside the tape.
+        close(&part["force_n"], 84_660.0 * 0.18, 1e-3);
+        close(
+            &part["mould_force_n"],
+            0.084_66 * number(&part["tape_line_mm"][0]) * number(&part["tape_line_mm"][1]),
+            1e-3,
+        );
+    }
+    // Once for both.
+    close(
+        &bagging["tape_mm"],
+        1.1 * number(&bagging["parts"][0]["tape_mm"]),
+        1e-6,
+    );
+    let ids = |layer: usize| -> Vec<&str> {
+        let pieces = bagging["layers"][layer]["layout"]["pieces"]
+            .as_array()
+            .unwrap();
+        pieces
+            .iter()
+            .map(|piece| piece["id"].as_str().unwrap())
+            .collect()
+    };
+    let mut own = ids(0);
+    own.sort_unstable();
+    assert_eq!(own, ["ONE-peel-ply", "TWO-peel-ply"]);
+    assert_eq!(
+        (ids(2), ids(3)),
+        (vec!["pair-breather"], vec!["pair-bag-film"])
+    );
+    assert_eq!(
+        bagging["shared"][0]["parts"],
+        serde_json::json!(["ONE", "TWO"])
+    );
+    // The second part is laid before the bag is closed: twice the work, one bagging.
+    let times = |plan: &Value, part: usize, what: &str| {
+        number(&plan["resin"]["parts"][part]["timeline"][what])
+    };
+    let alone = apart.plan();
+    let laid = times(&alone, 0, "last_ply_min") + times(&alone, 1, "last_ply_min");
+    for part in 0..2 {
+        assert!((times(&plan, part, "last_ply_min") - laid).abs() < 0.05);
+        let bagged = times(&plan, part, "full_vacuum_min") - laid;
+        assert!((bagged - 20.0).abs() < 0.05, "{bagged}");
+        let batches = plan["resin"]["parts"][part]["timeline"]["batches"]
+            .as_array()
+            .unwrap();
+        assert_eq!(
+            batches.len(),
+            plan["resin"]["batches"].as_array().unwrap().len()
+        );
+    }
+    let sheet = words(&shared.read("layup/TWO.html"));
+    assert!(sheet.contains("One bag for ONE and TWO"), "{sheet}");
+    assert!(sheet.contains("How ONE and TWO lie in bag pair"));
+    assert!(words(&shared.read("report.html")).contains("How ONE and TWO lie in bag pair"));
+}
+
 /// Length of rows on a roll of 1500 mm, gap 3 mm, end margins of 10 mm; the longer or the shorter side of each
 /// sheet lies along it.
 fn rows(sheets: &[[f64; 2]], along: fn(f64, f64) -> f64) -> f64 {

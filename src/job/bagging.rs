@@ -7,7 +7,7 @@ use super::rules::{LengthRule, MAX_NAME};
 use super::supplies::{PACK_PRICE, Packs};
 use super::table::JobTable;
 use super::wording::{shown, suggestion};
-use super::{Located, check_name};
+use super::{Located, Part, check_name};
 use crate::cloth::{Cloth, Weave};
 use crate::units::{ArealWeight, Duration, Length, Pressure, Price, PricePerLength};
 
@@ -55,6 +55,93 @@ pub struct BagLayer {
     pub lap: Length,
 }
 
+impl BagLayer {
+    /// Whether one sheet of it covers all parts of a bag that several share.
+    #[must_use]
+    pub fn covers_bag(&self) -> bool {
+        self.kind == LayerKind::Bag || self.roll.name == BREATHER
+    }
+}
+
+/// The bags of `parts` by their index, in the order of their first parts; with its name where several share one.
+#[must_use]
+pub fn parts_by_bag<'a>(parts: &[&'a Part]) -> Vec<(Option<&'a str>, Vec<usize>)> {
+    let name = |idx: usize| parts[idx].bag.as_ref().map(|bag| bag.value.as_str());
+    let is_first =
+        |idx: &usize| name(*idx).is_none() || (0..*idx).all(|before| name(before) != name(*idx));
+    let firsts = (0..parts.len()).filter(is_first);
+    firsts
+        .map(|first| {
+            let with = (first..parts.len())
+                .filter(|idx| *idx == first || name(*idx).is_some() && name(*idx) == name(first));
+            let own: Vec<usize> = with.collect();
+            (name(first).filter(|_| own.len() > 1), own)
+        })
+        .collect()
+}
+
+/// Complains about parts that cannot share the bag that they name.
+pub(super) fn check_shared(reader: &mut JobReader, parts: &[Part], bagging: Option<&Bagging>) {
+    for (i, part) in parts.iter().enumerate() {
+        let Some(bag) = &part.bag else { continue };
+        let what = format!("part {}", shown(&part.name));
+        let help = "leave out `bag` of this part, and it has a bag of its own";
+        if bagging.is_none() {
+            let message = format!("{what} names a bag, and the job has none");
+            reader.error(
+                &bag.place,
+                message,
+                "add a table `[bag]`, or leave out `bag`",
+            );
+            return;
+        }
+        if let Some(other) = parts
+            .iter()
+            .find(|other| other.name.eq_ignore_ascii_case(&bag.value))
+        {
+            let message = format!("a bag and a part are both called {}", shown(&other.name));
+            reader.error(
+                &bag.place,
+                message,
+                "ids of pieces begin with these names: call the bag something else",
+            );
+        }
+        if part.stages().len() > 1 {
+            let message = format!("{what} is laid in stages, so it can share no bag");
+            reader.error(&bag.place, message, help);
+        }
+        let with = |other: &&Part| other.bag.as_ref().is_some_and(|b| b.value == bag.value);
+        let first = parts[..i].iter().find(with);
+        if first.is_some_and(|first| first.sets != part.sets) {
+            let message = format!(
+                "{what} is not made as often as the others of bag {}",
+                shown(&bag.value)
+            );
+            reader.error(
+                &bag.place,
+                message,
+                "a shared bag holds one set of each part: give them the same `sets`",
+            );
+        }
+        if first.is_some_and(|first| first.tool != part.tool) {
+            let message = format!(
+                "the parts of bag {} name moulds of different sizes",
+                shown(&bag.value)
+            );
+            let help = "`tool` is then the size of what all of them lie on: give it alike for each, or leave it out";
+            reader.error(&bag.place, message, help);
+        }
+        if parts.iter().filter(with).count() == 1 {
+            let message = format!("only {what} lies in bag {}", shown(&bag.value));
+            reader.warn(
+                &bag.place,
+                message,
+                "name the same bag in the parts that share it",
+            );
+        }
+    }
+}
+
 /// What a layer of the stack is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum LayerKind {
@@ -92,7 +179,7 @@ const USUAL: [Usual; 4] = [
         areal_weight: 25.0,
     },
     Usual {
-        name: "breather",
+        name: BREATHER,
         margin_mm: 76.2,
         take_up: 40.0,
         areal_weight: 150.0,
@@ -108,6 +195,7 @@ const USUAL: [Usual; 4] = [
 /// Keeps what is laid on the cured part clean and rough.
 pub(super) const PEEL_PLY: &str = "peel-ply";
 const BAG_FILM: &str = "bag-film";
+const BREATHER: &str = "breather";
 
 /// The deepest vacuum there can be, Pa: the standard atmosphere (NIST SP 811: 101 325 Pa).
 const ATMOSPHERE: f64 = 101_325.0;

@@ -69,7 +69,7 @@ mod together;
 mod view;
 mod wording;
 
-pub use bagging::{BagLayer, Bagging, LayerKind};
+pub use bagging::{BagLayer, Bagging, LayerKind, parts_by_bag};
 pub(crate) use cloths::widest_roll;
 pub use coat::GelCoat;
 pub use core::Core;

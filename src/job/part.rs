@@ -50,6 +50,8 @@ pub struct Part {
     pub overlap_edges: Option<Located<Vec<String>>>,
     /// Length and width of the tool it is laid in, if the job says.
     pub tool: Option<[Length; 2]>,
+    /// The bag that it shares with the other parts that name it.
+    pub bag: Option<Located<String>>,
     /// How many moulds of it there are: so many sets can be laid up before one is demoulded.
     pub moulds: u32,
     /// How many plies each stage holds, from the mould up; empty where all are laid at once.
@@ -205,6 +207,7 @@ keys! {
     ply: Vec<JobTable<'t>> = Listed(PlyKeys::keys), Means("`layup`"), "[{ cloth = \"twill\", angle = 45 }]", "the plies, first against the mould";
     core: Vec<JobTable<'t>> = Listed(CoreKeys::keys), Means("none"), "[{ name = \"foam\", on_ply = 2, thickness = \"10 mm\", density = \"80 kg/m3\" }]", "cores and inserts between the plies";
     tool: [Length; 2] = TOOL, Means("by the part"), "[\"1100 mm\", \"500 mm\"]", "length and width of its mould, for tape and bag";
+    bag: String = Name, Means("a bag of its own"), "covers", "a name: the parts that give the same lie in one bag, one set of each, under one film and breather";
     moulds: u32 = Count { most: MAX_SETS }, Is("1"), "2", "how many moulds of it there are; sets beyond wait for one";
     face: PartFace = OneOf, Means("by the turns of the cloth"), "mirrored", "of satins: which face of the roll is up as plies are laid; `mirrored` lays the lower half face down, so that the stack can mirror itself";
     stages: Vec<u32> = Counts { most: MAX_PLIES }, Means("all plies under one bag"), "[2, 2]", "how many plies are laid at a time, from the mould up: each stage is bagged and cured under peel ply, which is torn off before the next";

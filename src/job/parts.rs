@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::bagging::{Bagging, PEEL_PLY};
+use super::bagging::{Bagging, PEEL_PLY, check_shared};
 use super::cloths::Cloths;
 use super::core::{self, Core};
 use super::cutting::CuttingKeys;
@@ -62,6 +62,7 @@ pub(super) fn read_parts<'t>(
         parts.extend(other);
     }
     check_readings(reader, &parts);
+    check_shared(reader, &parts, around.bagging);
     parts
 }
 
@@ -224,6 +225,7 @@ fn read_part<'t>(
         keep_out,
         overlap_edges: keys.overlap_edges.located(),
         tool: keys.tool.value,
+        bag: keys.bag.located(),
         moulds: keys.moulds.value,
         plies_of_stages: stages,
         plies,

@@ -42,6 +42,8 @@ pub struct PartUse {
     /// What goes under one bag after the other, with resin and time of one set; empty unless the resin is
     /// known of every part. [`Part::stages`] always tells the plies.
     pub stages: Vec<Stage>,
+    /// What would bring its bag on in time, where it comes too late.
+    pub(in crate::plan) ways_out: Option<String>,
     /// The bag of one set; `None` if the job has none.
     pub bag: Option<PartBag>,
     /// Surface of the mould to release for one set; `None` if the job does not say how.
@@ -80,10 +82,6 @@ impl PartUse {
     #[must_use]
     pub fn part(&self) -> &Part {
         &self.job.parts()[self.idx]
-    }
-
-    pub(in crate::plan) fn job(&self) -> &Job {
-        &self.job
     }
 
     /// Its place among the parts of the job and of the plan, from 0.
@@ -131,6 +129,15 @@ impl PartUse {
     #[must_use]
     pub fn n_bags(&self) -> u32 {
         self.sets * self.part().stages().len() as u32
+    }
+
+    /// What its bag is called: the name that it shares, or its own.
+    #[must_use]
+    pub fn bag_name(&self) -> &str {
+        self.part()
+            .bag
+            .as_ref()
+            .map_or_else(|| self.name(), |bag| &bag.value)
     }
 
     /// Whether one of its plies is of carbon; `None` where the job does not say what some fibres are, and none
@@ -427,6 +434,7 @@ pub(in crate::plan) fn parts(pieces: &Pieces, as_cut: &AnglesAsCut<'_>) -> Vec<P
             thickness: None,
             resin: None,
             stages: Vec::new(),
+            ways_out: None,
             bag: None,
             released: None,
             coat: None,

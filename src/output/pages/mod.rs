@@ -12,6 +12,7 @@ mod model;
 mod pdf;
 mod prose;
 mod report;
+mod shared_bag;
 mod table;
 mod words;
 

@@ -9,10 +9,14 @@ mod supply;
 
 use std::collections::BTreeMap;
 
-use super::record::{BaggingRecord, LayoutRecord, OutlineRecord, PieceRecord, PlanRecord};
+use super::record::{
+    BaggingRecord, LayoutRecord, OutlineRecord, PieceRecord, PlanRecord, SharedBagRecord,
+};
 use crate::cloth::Cloth;
 use crate::diag::{Diagnostic, Diagnostics};
-use crate::geometry::{Bounds, Face, Outline, Point, Ring, Turn, Vector, distance};
+use crate::geometry::{
+    Bounds, Face, Outline, Point, Region, Ring, Turn, Vector, distance, surrounding,
+};
 use crate::job::{Bagging, Job, Part};
 use crate::json;
 use crate::plan::{Plan, wanted_ids};
@@ -147,6 +151,9 @@ fn check_bags(
     let parts: Vec<(&Part, u32)> = (0..job.parts().len())
         .map(|idx| (&job.parts()[idx], sets(idx)))
         .collect();
+    for bag in written.iter().flat_map(|written| &written.shared) {
+        check_shared(setup, bag, written, faults);
+    }
     for (layer, wanted) in setup.layers.iter().zip(wanted_ids(setup, &parts)) {
         let name = &layer.roll.name;
         let mut layers = written.iter().flat_map(|written| &written.layers);
@@ -181,6 +188,47 @@ fn check_bags(
             check_roll(&found.layout, &layer.roll, &source, faults);
             check_bag_pieces(&found.layout, &source, faults);
             order::check_order(&found.layout, faults);
+        }
+    }
+}
+
+/// The parts of a shared bag lie apart and inside its tape, with their own layers.
+fn check_shared(
+    setup: &Bagging,
+    bag: &SharedBagRecord,
+    written: Option<&BaggingRecord>,
+    faults: &mut Diagnostics,
+) {
+    let mut fail = |what: &str| faults.push(fault(format!("the parts of bag {} {what}", bag.name)));
+    let outlines: Option<Vec<Outline>> = bag.lying.iter().map(OutlineRecord::outline).collect();
+    let of_part = |name: &String| {
+        let parts = written.iter().flat_map(|written| &written.parts);
+        parts.clone().find(|part| part.part == *name)
+    };
+    let told: Option<Vec<_>> = bag.parts.iter().map(of_part).collect();
+    let (Some(outlines), Some(told)) = (outlines, told) else {
+        return fail("have no place in it");
+    };
+    let [length, width] = told[0].tape_line_mm;
+    let tape = Bounds {
+        min: Point::new(0.0, 0.0),
+        max: Point::new(length, width),
+    };
+    let own = setup.layers.iter().filter(|layer| !layer.covers_bag());
+    let own = own.map(|layer| layer.margin.to_mm()).fold(0.0, f64::max);
+    let room = tape.grown(-(own + setup.tape_margin.to_mm()));
+    for (i, one) in outlines.iter().enumerate() {
+        if !room.holds(&one.bounds(), 0.1) {
+            fail("reach over its tape");
+        }
+        let grown = surrounding(one, own);
+        let meets = |other: &Outline| {
+            let common = Region::of(&grown).intersection(&Region::of(&surrounding(other, own)));
+            // Shears are no truer.
+            common.area() > 1e-3 * one.area()
+        };
+        if outlines[i + 1..].iter().any(meets) {
+            fail("lie on one another");
         }
     }
 }

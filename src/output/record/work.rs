@@ -2,14 +2,14 @@
 
 use std::collections::BTreeMap;
 
-use super::{LayoutRecord, amount, grams, mm, mm2};
+use super::{LayoutRecord, OutlineRecord, amount, grams, mm, mm2};
 use crate::job::{BagLayer, Labour};
 use crate::json::record;
 use crate::laminate::{Batch, Mixed};
 use crate::number::rounded;
 use crate::plan::{
     Amount, BagUse, CoatUse, CostBreakdown, Costs, ItemKind, JoinedLayer, MouldUse, PartBag,
-    PartCoat, PartPrice, PartResin, PartUse, PieceIndex, Plan, PlyUse, ResinUse, RollUse,
+    PartCoat, PartPrice, PartResin, PartUse, PieceIndex, Plan, PlyUse, ResinUse, RollUse, SharedBag,
     ShoppingItem, Stage, TimedBatch, Timeline, WorkStep,
 };
 use crate::units::{Area, Duration, Length, Mass, Money};
@@ -227,17 +227,36 @@ record! {
         parts: Vec<PartBagRecord> = (plan.parts().iter())
             .filter_map(|part| Some(PartBagRecord::of(part, part.bag.as_ref()?)))
             .collect(),
+        /// Bags over several parts; left out where there are none.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        shared: Vec<SharedBagRecord> =
+            bags.shared.iter().map(|bag| SharedBagRecord::of(plan, bag)).collect(),
         /// From the part outwards.
         layers: Vec<BagLayerRecord> =
             bags.rolls.iter().map(|roll| BagLayerRecord::of(plan, roll, &roll.layer)).collect(),
     }
 
-    /// The bag of one set of a part.
+    /// A bag over one set of several parts.
+    pub struct SharedBagRecord of (plan: &Plan, bag: &SharedBag) {
+        /// Its name, with which the ids of its sheets begin.
+        name: String = bag.name.clone(),
+        /// Its parts.
+        parts: Vec<String> = bag.parts.iter().map(|idx| plan.parts()[*idx].name().to_owned()).collect(),
+        /// How they lie in it, from a corner of the rectangle of tape on, the longer side of that along x.
+        lying: Vec<OutlineRecord> = bag.lying.iter().map(OutlineRecord::of).collect(),
+        /// Where the 0° of each points, counter-clockwise from that side.
+        zeros_deg: Vec<f64> = bag.zeros.iter().map(|zero| rounded(zero.as_rotation().to_degrees(), 6)).collect(),
+    }
+
+    /// The bag of one set of a part; in a shared bag, tape, film and force on the mould are those of the whole bag.
     pub struct PartBagRecord of (part: &PartUse, bag: &PartBag) {
         /// Its name.
         part: String = part.name().to_owned(),
         /// How many sets are made.
         sets: u32 = part.sets,
+        /// The bag that it shares with others.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        shares: Option<String> = bag.shared.map(|_| part.bag_name().to_owned()),
         /// Area the vacuum presses on.
         area_mm2: f64 = mm2(bag.area),
         /// Force on it, N.

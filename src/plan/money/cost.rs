@@ -177,20 +177,31 @@ impl Plan {
         let Some((bags, bag)) = self.work.bagging.as_ref().zip(part.bag.as_ref()) else {
             return 0.0;
         };
+        // Parts that share a bag bear it by their area.
+        let shared = bag.shared.map(|idx| &bags.shared[idx]);
+        let of_shared = shared.map_or(1.0, |shared| {
+            let areas = shared
+                .parts
+                .iter()
+                .filter_map(|idx| self.parts[*idx].bag.as_ref());
+            let all = areas.map(|bag| bag.area.to_mm2()).sum::<f64>();
+            share(bag.area.to_mm2(), all)
+        });
         let layers = bags.rolls.iter().map(|roll| {
             let area = |of: &str| -> f64 {
                 let pieces = roll.layout.pieces.iter();
                 let own = pieces.filter(|piece| of.is_empty() || piece.part() == of);
                 own.map(|piece| piece.cut.area()).sum()
             };
+            let common = shared.map_or(0.0, |shared| of_shared * area(&shared.name));
             let price = roll.layer.roll.price.as_ref();
             let cents = price.map_or(0.0, |p| p.of(roll.layout.used_length).to_cents() as f64);
-            share(area(part.name()), area("")) * cents / f64::from(part.sets.max(1))
+            share(area(part.name()) + common, area("")) * cents / f64::from(part.sets.max(1))
         });
         let tape = price_of_one(Some(&bags.setup.tape), Length::to_mm);
         let stages = part.part().stages().len() as f64;
         let run = stages * (bag.tape + bag.seam).to_mm() * (1.0 + bags.setup.tape_spare);
-        layers.sum::<f64>() + run * tape
+        layers.sum::<f64>() + of_shared * run * tape
     }
 }
 

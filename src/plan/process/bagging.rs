@@ -4,12 +4,15 @@ use std::fmt::Write as _;
 use std::sync::Arc;
 
 use super::shape::Footprint;
+use super::shared::{
+    Arranged, Group, SharedBag, arrange, common_sheet, film, from_tape, widest_own,
+};
 use super::widths::{Breadths, Width, widths};
 use crate::cloth::Purchase;
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::surrounding;
 use crate::geometry::{Bounds, Outline, Placement, Point, Turn, Vector, distance};
-use crate::job::{BagLayer, Bagging, LayerKind, Part};
+use crate::job::{BagLayer, Bagging, LayerKind, Part, parts_by_bag};
 use crate::nest::{self, Container, Continue, Effort, Problem, Shape};
 use crate::plan::cutting::order;
 use crate::plan::layout::label::label_for;
@@ -28,6 +31,8 @@ pub struct BagUse {
     pub rolls: Vec<RollUse>,
     /// Tape for all bags, spare and all.
     pub tape: Length,
+    /// The bags that several parts share.
+    pub shared: Vec<SharedBag>,
 }
 
 /// What is cut from the roll of one layer.
@@ -48,7 +53,7 @@ pub struct RollUse {
 pub struct JoinedLayer {
     /// `PART-LAYER[#SET]`.
     pub id: String,
-    /// Index of its part.
+    /// Index of its part; of a shared bag that of its first.
     pub part: usize,
     /// Ids of its pieces, in the order in which they are laid.
     pub pieces: Vec<String>,
@@ -56,9 +61,11 @@ pub struct JoinedLayer {
     pub seam: Length,
 }
 
-/// The bag of one set of a part.
+/// The bag of one set of a part; what is said of tape, film and mould holds for all parts that share it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PartBag {
+    /// Index into [`BagUse::shared`] where other parts lie in it too.
+    pub shared: Option<usize>,
     /// The part as the vacuum presses on it: inside its net lines.
     pub area: Area,
     /// Force on it.
@@ -93,6 +100,8 @@ pub(in crate::plan) struct Laid<'a> {
 #[derive(Clone)]
 pub(super) struct BagCut {
     pub part: usize,
+    /// The shared bag that it is cut for, if it covers all its parts.
+    pub shared: Option<String>,
     pub shape: Outline,
     /// Turns from the frame of the shape to the roll's.
     pub turns: Vec<Turn>,
@@ -116,54 +125,149 @@ pub(in crate::plan) fn bags(
         .iter()
         .map(|l| Outline::solid(l.footprint.boundary.outer.simplified(SHEARS_MM)))
         .collect();
+    let groups = Group::all(laid)?;
     let widest = setup.layers.iter().map(|layer| layer.margin.to_mm());
     let widest = widest.fold(0.0, f64::max);
-    let mut parts: Vec<PartBag> = laid
-        .iter()
-        .zip(&footprints)
-        .map(|(laid, footprint)| part_bag(setup, laid, footprint, widest, &mut remarks))
-        .collect();
+    let mut parts: Vec<Option<PartBag>> = vec![None; laid.len()];
+    let mut shared = Vec::new();
+    let mut common = Vec::new();
+    for group in groups {
+        let lead = &laid[group.parts[0]];
+        let Some(name) = group.name else {
+            let around = sides(&grown(&footprints[group.parts[0]], widest));
+            let bag = part_bag(setup, lead, lead.part.name(), around, &mut remarks);
+            common.push((None, group.parts[0], around));
+            parts[group.parts[0]] = Some(bag);
+            continue;
+        };
+        let own = widest_own(setup);
+        let outlines: Vec<Outline> = group
+            .parts
+            .iter()
+            .map(|idx| grown(&footprints[*idx], own))
+            .collect();
+        let Some(arranged) = arrangement(setup, &outlines, (widest, own), lead.tool) else {
+            let message = format!("no way was found to lay the parts of bag `{name}` side by side");
+            return Err(
+                Diagnostic::error(message).help("give them bags of their own: leave out `bag`")
+            );
+        };
+        let around = common_sheet(arranged.around, Length::mm(widest), own);
+        let bag = part_bag(setup, lead, &name, around, &mut remarks);
+        for idx in &group.parts {
+            let area = laid[*idx].footprint.area;
+            parts[*idx] = Some(PartBag {
+                shared: Some(shared.len()),
+                area,
+                force: setup.vacuum.on(area),
+                ..bag.clone()
+            });
+        }
+        common.push((Some(name.clone()), group.parts[0], arranged.around));
+        let edge = |line: Length, around: f64| (line.to_mm() - around) / 2.0;
+        let edge = (
+            edge(bag.tape_line.0, arranged.around.0),
+            edge(bag.tape_line.1, arranged.around.1),
+        );
+        let own = || group.parts.iter().zip(&arranged.placements);
+        shared.push(SharedBag {
+            lying: own()
+                .map(|(idx, placement)| from_tape(placement, &footprints[*idx], edge))
+                .collect(),
+            zeros: own()
+                .map(|(idx, placement)| placement.turn.direction(laid[*idx].zero))
+                .collect(),
+            name,
+            parts: group.parts,
+        });
+    }
+    // Every part is in one bag.
+    let mut parts: Vec<PartBag> = parts.into_iter().flatten().collect();
     let rolls: Vec<RollUse> = setup
         .layers
         .iter()
         .map(|layer| {
-            let cuts: Vec<BagCut> = footprints
-                .iter()
-                .enumerate()
-                .map(|(part, footprint)| {
-                    let shape = match layer.kind {
-                        LayerKind::Outline => grown(footprint, layer.margin.to_mm()),
-                        LayerKind::Bag => {
-                            rectangle(parts[part].film.0.to_mm(), parts[part].film.1.to_mm())
-                        }
-                    };
-                    let turns = turns(&shape);
-                    BagCut {
-                        part,
-                        shape,
-                        turns,
-                        turned: Angle::ZERO,
-                        width: None,
+            let sheet = |(name, part, around): &(Option<String>, usize, (f64, f64))| {
+                let shape = match layer.kind {
+                    LayerKind::Bag => {
+                        let film = parts[*part].film;
+                        rectangle(film.0.to_mm(), film.1.to_mm())
                     }
-                })
-                .collect();
+                    LayerKind::Outline if name.is_none() => {
+                        grown(&footprints[*part], layer.margin.to_mm())
+                    }
+                    LayerKind::Outline => {
+                        let (length, width) =
+                            common_sheet(*around, layer.margin, widest_own(setup));
+                        rectangle(length, width)
+                    }
+                };
+                bag_cut(*part, name.clone(), shape)
+            };
+            let cuts: Vec<BagCut> = match layer.covers_bag() {
+                true => common.iter().map(sheet).collect(),
+                false => (footprints.iter().enumerate())
+                    .map(|(part, footprint)| {
+                        bag_cut(part, None, grown(footprint, layer.margin.to_mm()))
+                    })
+                    .collect(),
+            };
             roll(layer, laid, cuts, (reach, effort), &mut remarks)
         })
         .collect::<Result<_, _>>()?;
     let film = (rolls.iter()).filter(|roll| roll.layer.kind == LayerKind::Bag);
     for joined in film.flat_map(|roll| &roll.joined) {
-        parts[joined.part].seam = joined.seam;
+        let with = parts[joined.part].shared;
+        let is_in =
+            |idx: usize, bag: &PartBag| idx == joined.part || with.is_some() && bag.shared == with;
+        for (_, bag) in parts
+            .iter_mut()
+            .enumerate()
+            .filter(|(idx, bag)| is_in(*idx, bag))
+        {
+            bag.seam = joined.seam;
+        }
     }
-    let run = parts.iter().zip(laid);
-    let run: Length = run
-        .map(|(bag, laid)| (bag.tape + bag.seam) * f64::from(laid.part.n_bags()))
+    let leads = common.iter().map(|(_, part, _)| *part);
+    let run: Length = leads
+        .map(|part| (parts[part].tape + parts[part].seam) * f64::from(laid[part].part.n_bags()))
         .fold(Length::ZERO, |sum, tape| sum + tape);
     let bags = BagUse {
         tape: run * (1.0 + setup.tape_spare),
         setup: setup.clone(),
         rolls,
+        shared,
     };
     Ok((bags, parts, remarks))
+}
+
+/// How `outlines` lie in a bag; layers reach at most `widest` mm beyond a part, those of each part `own`.
+fn arrangement(
+    setup: &Bagging,
+    outlines: &[Outline],
+    (widest, own): (f64, f64),
+    tool: Option<[Length; 2]>,
+) -> Option<Arranged> {
+    let to_tape = 2.0 * (widest - own + setup.tape_margin.to_mm());
+    let beyond = 2.0 * setup.film_margin.to_mm();
+    let pleats = in_pleats(setup.pleats, setup.pleat_height) / 4.0;
+    let tool = tool.map(|[length, width]| {
+        let room = |side: f64| side - to_tape - beyond;
+        let (length, width) = (length.to_mm(), width.to_mm());
+        (room(length.max(width)), room(length.min(width)))
+    });
+    arrange(outlines, film(setup)?, to_tape + beyond + pleats, tool)
+}
+
+fn bag_cut(part: usize, shared: Option<String>, shape: Outline) -> BagCut {
+    BagCut {
+        turns: turns(&shape),
+        turned: Angle::ZERO,
+        width: None,
+        part,
+        shared,
+        shape,
+    }
 }
 
 /// `outline` with `margin` all round; a rectangle where it has no such offset.
@@ -181,7 +285,7 @@ fn rectangle(length: f64, width: f64) -> Outline {
 }
 
 /// Length along and width across the smallest rectangle around `outline`.
-fn sides(outline: &Outline) -> (f64, f64) {
+pub(super) fn sides(outline: &Outline) -> (f64, f64) {
     distance::long_direction(&outline.outer).map_or_else(
         || (outline.bounds().width(), outline.bounds().height()),
         |long| (long.length, long.width),
@@ -189,7 +293,7 @@ fn sides(outline: &Outline) -> (f64, f64) {
 }
 
 /// Any turn will do for film and felt: square to the roll, with the long side along it or across.
-fn turns(shape: &Outline) -> Vec<Turn> {
+pub(super) fn turns(shape: &Outline) -> Vec<Turn> {
     /// A rectangle that lies as the part was drawn may be so much larger than the smallest one.
     const AS_DRAWN: f64 = 1.01;
     let box_area = shape.bounds().width() * shape.bounds().height();
@@ -201,17 +305,18 @@ fn turns(shape: &Outline) -> Vec<Turn> {
         .to_vec()
 }
 
+/// The bag called `name` over layers with these sides (mm) `around` them; `laid` is the part in it, or the first.
+///
 /// The tape runs along a rectangle around the widest layer below the bag, or near the edge of the
 /// tool. A pleat of height h takes 2·h of film and of tape; the film is larger than the tape's
 /// rectangle by a quarter of that on every side's length, so that its edge is as long as the tape.
 fn part_bag(
     setup: &Bagging,
     laid: &Laid<'_>,
-    footprint: &Outline,
-    widest: f64,
+    name: &str,
+    around: (f64, f64),
     remarks: &mut Diagnostics,
 ) -> PartBag {
-    let around = sides(&grown(footprint, widest));
     let beyond = 2.0 * setup.tape_margin.to_mm();
     let least = (around.0 + beyond, around.1 + beyond);
     let film_margin = setup.film_margin.to_mm();
@@ -225,7 +330,7 @@ fn part_bag(
             );
             if line.0 < least.0 || line.1 < least.1 {
                 let need = |side: f64| Length::mm(side + 2.0 * film_margin).in_mm_and_inches();
-                let message = format!("the mould of `{}` is small for its bag", laid.part.name());
+                let message = format!("the mould of `{name}` is small for its bag");
                 let help = format!(
                     "breather, tape and film want {} by {}; make the margins smaller or the mould larger (`tool`)",
                     need(least.0),
@@ -240,6 +345,7 @@ fn part_bag(
     let film = |side: f64| Length::mm(side + pleats / 4.0 + 2.0 * film_margin);
     let area = laid.footprint.area;
     PartBag {
+        shared: None,
         area,
         force: setup.vacuum.on(area),
         mould_force: setup.vacuum.on(Length::mm(line.0) * Length::mm(line.1)),
@@ -330,10 +436,10 @@ impl Joined {
             let part = laid[whole.part].part;
             joined.extend((0..part.n_bags()).map(|bag| {
                 JoinedLayer {
-                    id: id(part, name, None, bag),
+                    id: id(part, whole, name, bag),
                     part: whole.part,
                     pieces: (widths.iter())
-                        .map(|cut| id(part, name, cut.width.as_ref(), bag))
+                        .map(|cut| id(part, cut, name, bag))
                         .collect(),
                     seam: widths
                         .iter()
@@ -457,7 +563,7 @@ fn nested(
     Some(searched.filter(is_shorter).unwrap_or(rows))
 }
 
-fn search(
+pub(super) fn search(
     problem: &Problem,
     observe: &(dyn Fn(nest::Progress) -> Continue + Sync),
 ) -> Option<nest::Nesting> {
@@ -547,13 +653,23 @@ fn layout(
 /// Ids of what is laid of the layers `setup` has, for these parts with so many sets, layer by layer; a
 /// layer that is joined from several widths counts once.
 pub(crate) fn wanted_ids(setup: &Bagging, parts: &[(&Part, u32)]) -> Vec<Vec<String>> {
+    let in_job: Vec<&Part> = parts.iter().map(|(part, _)| *part).collect();
+    let bags = parts_by_bag(&in_job);
     let of_layer = |layer: &BagLayer| {
-        let bags = parts.iter().flat_map(|&(part, sets)| {
+        let sheets: Vec<(&str, usize)> = match layer.covers_bag() {
+            true => (bags.iter())
+                .map(|(name, own)| (name.unwrap_or(&in_job[own[0]].name), own[0]))
+                .collect(),
+            false => (in_job.iter().enumerate())
+                .map(|(idx, part)| (part.name.as_str(), idx))
+                .collect(),
+        };
+        let ids = sheets.into_iter().flat_map(|(name, idx)| {
+            let (part, sets) = parts[idx];
             let n_bags = sets * part.stages().len() as u32;
-            (0..n_bags).map(move |bag| (part, sets, bag))
+            (0..n_bags).map(move |bag| layer_id(name, (part, sets), &layer.roll.name, bag))
         });
-        bags.map(|(part, sets, bag)| layer_id(part, sets, &layer.roll.name, bag))
-            .collect()
+        ids.collect()
     };
     setup.layers.iter().map(of_layer).collect()
 }
@@ -563,12 +679,12 @@ fn set_and_stage(bag: u32, stages: u32) -> (u32, u32) {
     (bag / stages + 1, bag % stages + 1)
 }
 
-/// `PART-LAYER`, with `-stageN` where the part is laid in stages and `#SET` where it is made more than
+/// `NAME-LAYER`, NAME being the part's or that of its shared bag; with `-stageN` where the part is laid in stages and `#SET` where it is made more than
 /// once.
-fn layer_id(part: &Part, sets: u32, layer: &str, bag: u32) -> String {
+fn layer_id(name: &str, (part, sets): (&Part, u32), layer: &str, bag: u32) -> String {
     let stages = part.stages().len() as u32;
     let (set, stage) = set_and_stage(bag, stages);
-    let mut id = format!("{}-{layer}", part.name);
+    let mut id = format!("{name}-{layer}");
     if stages > 1 {
         _ = write!(id, "-stage{stage}");
     }
@@ -578,20 +694,28 @@ fn layer_id(part: &Part, sets: u32, layer: &str, bag: u32) -> String {
     id
 }
 
-/// The same with the letter of a width.
-fn id(part: &PartUse, layer: &str, width: Option<&Width>, bag: u32) -> String {
-    match width {
-        None => layer_id(part.part(), part.sets, layer, bag),
-        Some(width) => width.id(part, layer, width.letter, bag),
+impl BagCut {
+    /// The name that its ids begin with: the part's, or that of the shared bag.
+    fn name<'a>(&'a self, part: &'a PartUse) -> &'a str {
+        self.shared.as_deref().unwrap_or_else(|| part.name())
     }
 }
 
-impl Width {
-    /// The id of the width with this letter of the same layer.
-    fn id(&self, part: &PartUse, layer: &str, letter: char, bag: u32) -> String {
-        layer_id(part.part(), part.sets, &format!("{layer}-{letter}"), bag)
+/// The same for what is cut, with the letter of a width.
+fn id(part: &PartUse, cut: &BagCut, layer: &str, bag: u32) -> String {
+    match &cut.width {
+        None => layer_id(cut.name(part), (part.part(), part.sets), layer, bag),
+        Some(width) => width_id(part, cut, layer, width.letter, bag),
     }
+}
 
+/// The id of the width with this letter of the same layer.
+fn width_id(part: &PartUse, cut: &BagCut, layer: &str, letter: char, bag: u32) -> String {
+    let layer = format!("{layer}-{letter}");
+    layer_id(cut.name(part), (part.part(), part.sets), &layer, bag)
+}
+
+impl Width {
     /// Length of its seams with those that lie on it.
     fn seam(&self) -> Length {
         let under = self.joints.iter().filter(|joint| joint.lies == Lies::Under);
@@ -607,7 +731,7 @@ fn piece(
     bag: u32,
     placement: &Placement,
 ) -> PlacedPiece {
-    let id = id(laid.part, layer, cut.width.as_ref(), bag);
+    let id = id(laid.part, cut, layer, bag);
     let stages = laid.part.part().stages().len() as u32;
     let shape = placement.outline(&cut.shape);
     let splice = cut.width.as_ref().map(|width| PlacedSplice {
@@ -615,15 +739,19 @@ fn piece(
         of: width.of,
         joints: (width.joints.iter())
             .map(|joint| PlacedJoint {
-                mate: width.id(laid.part, layer, joint.mate, bag),
+                mate: width_id(laid.part, cut, layer, joint.mate, bag),
                 joint: joint.placed(placement),
             })
             .collect(),
     });
     PlacedPiece {
         source: PieceSource::Bag {
-            part: laid.part.name().to_owned(),
-            zero: laid.zero,
+            part: cut.name(laid.part).to_owned(),
+            // A sheet over several parts has no 0°.
+            zero: match cut.shared {
+                None => laid.zero,
+                Some(_) => Angle::ZERO,
+            },
             turned: cut.turned,
             splice,
         },

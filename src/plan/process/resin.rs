@@ -5,7 +5,9 @@
 //! the pots.
 
 use super::stage::{PlyTakes, Stage};
-use crate::job::{Job, ResinSystem};
+use super::timeline::Timeline;
+use super::ways;
+use crate::job::{Job, Part, ResinSystem, parts_by_bag};
 use crate::laminate::{Batch, Mixed};
 use crate::plan::{PartUse, PlyUse};
 use crate::units::{Duration, Mass};
@@ -99,7 +101,9 @@ impl ResinUse {
             steps: Vec::new(),
             batches: Vec::new(),
         };
+        let mut first_batches = Vec::new();
         for (part, mut stages) in parts.iter_mut().zip(of_parts) {
+            first_batches.push(resin.batches.len());
             for set in 1..=part.sets {
                 for stage in &mut stages {
                     if let (1, Some(timeline)) = (set, &mut stage.timeline) {
@@ -113,6 +117,8 @@ impl ResinUse {
             part.resin = Some(of_set);
             part.stages = stages;
         }
+        time_shared_bags(job, system, parts, &first_batches);
+        ways::tell(job, parts);
         Some(resin)
     }
 
@@ -164,6 +170,48 @@ impl ResinUse {
             [] => String::new(),
             [one] => one.to_string(),
             [first, .., last] => format!("{first} to {last}"),
+        }
+    }
+}
+
+/// Parts that share a bag are laid one after the other, and their bag is closed when the last of them is: tells each
+/// the time of all. The batches of a part's first set begin at `first_batches`.
+fn time_shared_bags(
+    job: &Job,
+    system: &ResinSystem,
+    parts: &mut [PartUse],
+    first_batches: &[usize],
+) {
+    let in_job: Vec<&Part> = job.parts().iter().collect();
+    let shared = parts_by_bag(&in_job)
+        .into_iter()
+        .filter(|(name, _)| name.is_some());
+    for (_, own) in shared {
+        let batches = own
+            .iter()
+            .flat_map(|idx| parts[*idx].stages.iter().flat_map(|stage| &stage.batches));
+        let batches: Vec<Batch> = batches.cloned().collect();
+        let numbers = own.iter().flat_map(|idx| {
+            let n: usize = parts[*idx]
+                .stages
+                .iter()
+                .map(|stage| stage.batches.len())
+                .sum();
+            first_batches[*idx]..first_batches[*idx] + n
+        });
+        let numbers: Vec<usize> = numbers.collect();
+        let mut timeline = Timeline::of(&batches, system, job.bagging());
+        for (timed, number) in timeline
+            .iter_mut()
+            .flat_map(|t| &mut t.batches)
+            .zip(numbers)
+        {
+            timed.batch = number;
+        }
+        for idx in own {
+            for stage in &mut parts[idx].stages {
+                stage.timeline.clone_from(&timeline);
+            }
         }
     }
 }

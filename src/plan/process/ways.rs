@@ -5,7 +5,8 @@ use std::ops::Range;
 use super::stage::{PlyTakes, Stage};
 use super::timeline::Timeline;
 use crate::diag::Diagnostic;
-use crate::job::{Bagging, Hardener, ResinSystem};
+use crate::job::{Bagging, Hardener, Job, Part, ResinSystem, parts_by_bag};
+use crate::laminate::Batch;
 use crate::plan::PartUse;
 use crate::units::Duration;
 
@@ -29,7 +30,8 @@ struct Remedy {
 
 /// A part whose bag comes too late as the job has it.
 struct Late<'a> {
-    plies: Vec<PlyTakes>,
+    /// The plies of each part in the bag.
+    parts: Vec<Vec<PlyTakes>>,
     bag: &'a Bagging,
     as_is: Remedy,
 }
@@ -49,23 +51,50 @@ impl PartUse {
     /// are in time.
     #[must_use]
     pub fn ways_out(&self) -> Option<String> {
-        self.late_stage()?;
-        let late = Late {
-            plies: PlyTakes::of(self)?,
-            bag: self.job().bagging()?,
-            as_is: Remedy {
-                system: self.job().resin()?.clone(),
-                stages: self.part().stages(),
-                changes: Vec::new(),
-            },
-        };
-        Some(late.in_words())
+        self.ways_out.clone()
     }
+}
+
+/// Tells each part whose bag comes too late what would help.
+pub(super) fn tell(job: &Job, parts: &mut [PartUse]) {
+    let in_job: Vec<&Part> = job.parts().iter().collect();
+    for (_, own) in parts_by_bag(&in_job) {
+        let ways = ways_of(job, &own, parts);
+        for idx in own {
+            parts[idx].ways_out.clone_from(&ways);
+        }
+    }
+}
+
+/// What would help the parts of one bag, in words; `None` where it is in time.
+fn ways_of(job: &Job, own: &[usize], parts: &[PartUse]) -> Option<String> {
+    let lead = &parts[own[0]];
+    lead.late_stage()?;
+    let late = Late {
+        parts: own
+            .iter()
+            .map(|idx| PlyTakes::of(&parts[*idx]))
+            .collect::<Option<_>>()?,
+        bag: job.bagging()?,
+        as_is: Remedy {
+            system: job.resin()?.clone(),
+            stages: lead.part().stages(),
+            changes: Vec::new(),
+        },
+    };
+    Some(late.in_words())
 }
 
 /// Warns of those of `parts` whose bag comes too late.
 pub(in crate::plan) fn late_bags(parts: &[PartUse]) -> impl Iterator<Item = Diagnostic> {
-    parts.iter().filter_map(|part| {
+    let is_first = |part: &&PartUse| {
+        let bag = |part: &PartUse| part.part().bag.as_ref().map(|bag| bag.value.clone());
+        let mut before = parts[..]
+            .iter()
+            .take_while(|other| other.name() != part.name());
+        bag(part).is_none() || before.all(|other| bag(other) != bag(part))
+    };
+    parts.iter().filter(is_first).filter_map(|part| {
         let (n, timeline) = part.late_stage()?;
         let stage = match part.stages.len() {
             1 => String::new(),
@@ -73,7 +102,7 @@ pub(in crate::plan) fn late_bags(parts: &[PartUse]) -> impl Iterator<Item = Diag
         };
         let message = format!(
             "{stage}`{}` cannot be bagged in time: full vacuum {} after the first mix, but that batch gels after about {}",
-            part.name(),
+            part.bag_name(),
             timeline.bag?.full_vacuum,
             timeline.open_until
         );
@@ -89,23 +118,73 @@ impl Late<'_> {
         }
         ways.extend(self.more_people(&self.as_is));
         ways.extend(self.more_stages(&self.as_is));
+        ways.extend(self.bags_of_their_own());
         if ways.is_empty() {
             ways.extend(self.together());
         }
-        ways.push("a smaller part".to_owned());
+        let least = match self.parts.len() {
+            1 => "a smaller part",
+            _ => "fewer parts in the bag",
+        };
+        ways.push(least.to_owned());
         ways.join("; or ")
     }
 
     /// What `way` changes, with the times of its stage that has least to spare; `None` if that is late too.
     fn tried(&self, way: &Remedy) -> Option<String> {
-        let stages = Stage::all_of(&self.plies, &way.system, Some(self.bag), &way.stages);
-        let timelines = stages.iter().filter_map(|stage| stage.timeline.as_ref());
-        let tightest = timelines.min_by(|a, b| a.slack().total_cmp(&b.slack()))?;
+        let timelines = match &self.parts[..] {
+            [plies] => self.timelines(plies, way, &way.stages),
+            parts => {
+                let batches = parts.iter().flat_map(|plies| {
+                    let at_once = std::iter::once(0..plies.len()).collect::<Vec<_>>();
+                    let stages = Stage::all_of(plies, &way.system, Some(self.bag), &at_once);
+                    stages.into_iter().flat_map(|stage| stage.batches)
+                });
+                let batches: Vec<Batch> = batches.collect();
+                Timeline::of(&batches, &way.system, Some(self.bag))
+                    .into_iter()
+                    .collect()
+            }
+        };
+        Self::in_time(&timelines, &way.changes)
+    }
+
+    fn timelines(
+        &self,
+        plies: &[PlyTakes],
+        way: &Remedy,
+        stages: &[Range<usize>],
+    ) -> Vec<Timeline> {
+        let stages = Stage::all_of(plies, &way.system, Some(self.bag), stages);
+        stages
+            .into_iter()
+            .filter_map(|stage| stage.timeline)
+            .collect()
+    }
+
+    /// The parts of a shared bag each under its own.
+    fn bags_of_their_own(&self) -> Option<String> {
+        if self.parts.len() == 1 {
+            return None;
+        }
+        let alone = self.parts.iter().flat_map(|plies| {
+            let at_once = std::iter::once(0..plies.len()).collect::<Vec<_>>();
+            self.timelines(plies, &self.as_is, &at_once)
+        });
+        let alone: Vec<Timeline> = alone.collect();
+        Self::in_time(&alone, &["a bag for each part, without `bag`".to_owned()])
+    }
+
+    /// These `changes` with the times of what has least to spare; `None` if that is late.
+    fn in_time(timelines: &[Timeline], changes: &[String]) -> Option<String> {
+        let tightest = timelines
+            .iter()
+            .min_by(|a, b| a.slack().total_cmp(&b.slack()))?;
         let full_vacuum = tightest.bag?.full_vacuum;
         tightest.is_in_time().then(|| {
             format!(
                 "{} (full vacuum after {full_vacuum}, gels after {})",
-                way.changes.join(" and "),
+                changes.join(" and "),
                 tightest.open_until
             )
         })
@@ -174,10 +253,13 @@ impl Late<'_> {
 
     /// The fewest more stages that are enough, with all else as in `way`.
     fn more_stages(&self, way: &Remedy) -> Option<String> {
-        let most = MOST_STAGES.min(self.plies.len());
+        let [plies] = &self.parts[..] else {
+            return None;
+        };
+        let most = MOST_STAGES.min(plies.len());
         (way.stages.len() + 1..=most).find_map(|n| {
             let mut way = way.clone();
-            way.stages = evenly(self.plies.len(), n);
+            way.stages = evenly(plies.len(), n);
             let each: Vec<String> = (way.stages.iter())
                 .map(|stage| stage.len().to_string())
                 .collect();

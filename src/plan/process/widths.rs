@@ -76,6 +76,7 @@ pub(super) fn widths(
     }
     let cut = |(i, shape): (usize, &Outline)| BagCut {
         part: whole.part,
+        shared: whole.shared.clone(),
         turns: [0.0, 90.0]
             .map(|d| Turn::rotation(Angle::degrees(d)))
             .to_vec(),

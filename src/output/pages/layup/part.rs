@@ -8,6 +8,7 @@ use crate::output::pages::model::{Handout, Passage};
 use crate::output::pages::prose::{Prose, prose};
 use crate::output::pages::report::resin::{pieces_of_batch, ratio};
 use crate::output::pages::report::thickness;
+use crate::output::pages::shared_bag;
 use crate::output::pages::table::TableOf;
 use crate::output::pages::words::{
     against_mould, angle, angle_and_warp, counted, drawn_angle, list, mass, minutes, piece_area,
@@ -15,8 +16,8 @@ use crate::output::pages::words::{
     what_is_drawn, width,
 };
 use crate::plan::{
-    BagUse, CoatUse, CoreUse, MouldUse, PartBag, PartCoat, PartUse, PlacedPiece, PlyUse, ResinUse,
-    RollUse, Stage,
+    BagUse, CoatUse, CoreUse, MouldUse, PartBag, PartCoat, PartUse, PlacedPiece, Plan, PlyUse,
+    ResinUse, RollUse, Stage,
 };
 use crate::units::{Area, Length, Mass};
 
@@ -103,7 +104,7 @@ impl StageOfSheet<'_> {
             }
         }
         if let (Some(bags), Some(own)) = (&work.bagging, &part.bag) {
-            bag(bags, part, own, passages);
+            bag(sheets.plan, bags, part, own, passages);
         }
         if self.idx + 1 < self.of {
             passages.push(Passage::heading(format!("Cure stage {}", self.idx + 1)));
@@ -214,6 +215,7 @@ fn mould_steps(sheets: &Sheets<'_>, part: &PartUse) -> Vec<Prose> {
     if let Some(bag) = bag {
         steps.push(prose! {
             Tick("") "Mask the line of the sealant tape, " (sides(bag.tape_line))
+            if (bag.shared.is_some()) { ", round all parts of bag " (part.bag_name()) " as they are drawn below" }
             ": keep wax, PVA and resin off this line."
         });
     }
@@ -467,10 +469,18 @@ fn batches(
     ]);
 }
 
-fn bag(bags: &BagUse, part: &PartUse, bag: &PartBag, passages: &mut Vec<Passage>) {
+fn bag(plan: &Plan, bags: &BagUse, part: &PartUse, bag: &PartBag, passages: &mut Vec<Passage>) {
+    let shared = bag.shared.map(|idx| &bags.shared[idx]);
     let layers = bags.rolls.iter();
-    let layers = layers.map(|roll| layer(bags, roll, part.index(), bag));
+    let layers = layers.map(|roll| layer(bags, roll, part, bag));
     let mut steps: Vec<Prose> = layers.collect();
+    if let Some(shared) = shared {
+        let what = prose! {
+            Tick("") "One bag for " Strong { (shared_bag::names(plan, shared)) } ": lay them all, each with its own layers, "
+            "before a sheet that covers them goes on."
+        };
+        steps.insert(0, what);
+    }
     steps.push(prose! {
         Tick("") "Connector on a pad of breather beside the part, not on it. Hose and gauge on. Close the bag."
     });
@@ -487,6 +497,9 @@ fn bag(bags: &BagUse, part: &PartUse, bag: &PartBag, passages: &mut Vec<Passage>
     steps.push(prose! { Tick("") "Pump on again, and leave it on until the part has cured." });
     passages.push(Passage::heading("Bag it, from the part outwards"));
     passages.push(Passage::Steps(steps));
+    if shared.is_some() {
+        passages.extend(shared_bag::section(plan, Some(part.index())));
+    }
     if part.part().stages().len() > 1 {
         passages.push(Passage::plain(
             "Each stage has a bag of its own, cut for the whole part.",
@@ -499,11 +512,17 @@ fn bag(bags: &BagUse, part: &PartUse, bag: &PartBag, passages: &mut Vec<Passage>
 }
 
 /// A layer of the bag and how it goes on.
-fn layer(bags: &BagUse, roll: &RollUse, part: usize, bag: &PartBag) -> Prose {
+fn layer(bags: &BagUse, roll: &RollUse, part: &PartUse, bag: &PartBag) -> Prose {
     let setup = &bags.setup;
     let name = &roll.layer.roll.name;
     let breathes = bags.rolls.iter().any(|r| r.layer.roll.name == "breather");
-    let joined = roll.joined.iter().find(|joined| joined.part == part);
+    let shared = bag.shared.filter(|_| roll.layer.covers_bag());
+    let lead = shared.map_or(part.index(), |idx| bags.shared[idx].parts[0]);
+    let joined = roll.joined.iter().find(|joined| joined.part == lead);
+    let over_all = shared.map_or_else(
+        Prose::default,
+        |_| prose! { " over all parts of bag " (part.bag_name()) },
+    );
     let joined = joined.map_or_else(Prose::default, |joined| {
         prose! {
             " Joined from " (joined.pieces.len()) " widths, each over the one before it by "
@@ -516,14 +535,16 @@ fn layer(bags: &BagUse, roll: &RollUse, part: usize, bag: &PartBag) -> Prose {
     });
     if roll.layer.kind == LayerKind::Bag {
         prose! {
-            Tick("") Strong { (name) } " " (sides(bag.film))
+            Tick("") Strong { (name) } " " (sides(bag.film)) (over_all)
             ": peel the backing paper off the tape bit by bit and press the film down, "
             (counted(setup.pleats as usize, "pleat", "pleats")) " of " (width(setup.pleat_height))
             " where the film must follow a corner or a hollow." (joined)
         }
     } else {
         prose! {
-            Tick("") Strong { (name) } ", " (width(roll.layer.margin)) " beyond the part all round."
+            Tick("") Strong { (name) } ", "
+            if (shared.is_some()) { "one sheet" (over_all) ", " }
+            (width(roll.layer.margin)) " beyond " if (shared.is_some()) { "them" } else { "the part" } " all round."
             if (name == "release-film" && breathes) {
                 " Perforated: resin passes through it into the breather."
             }

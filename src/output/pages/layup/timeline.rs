@@ -45,8 +45,12 @@ pub(super) fn section(
         ". In a thin film at " (system.room.to_string()) " the first batch gels after about " Strong { (gels) }
         ". Pale: a batch is mixed; dark: it is laid."
     };
+    let title = match part.bag.as_ref().and_then(|bag| bag.shared) {
+        Some(_) => format!("Time for all parts of bag {}", part.bag_name()),
+        None => "Time for one set".to_owned(),
+    };
     let mut passages = vec![
-        Passage::heading("Time for one set"),
+        Passage::heading(title),
         Passage::plain(told),
         Passage::Figure(figure(part.name(), timeline, coat)),
     ];

@@ -6,6 +6,7 @@ use crate::job::LayerKind;
 use crate::output::files::bag_file_stem;
 use crate::output::pages::model::{Group, Passage};
 use crate::output::pages::prose::{Prose, prose};
+use crate::output::pages::shared_bag;
 use crate::output::pages::table::TableOf;
 use crate::output::pages::words::{
     cost, counted, currency, or_none, percent, piece_area, quantity, running, sides, vacuum, width,
@@ -39,6 +40,7 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
             "on the mould is pressure × area inside the tape line."
         }),
     ];
+    passages.extend(shared_bag::section(plan, None));
     let rolls = bags.rolls.iter().enumerate();
     let drawn = rolls.filter(|(_, roll)| !roll.layout.pieces().is_empty());
     passages.extend(drawn.map(|(i, roll)| layer(plan, roll, plan.layouts().len() + i)));
@@ -110,7 +112,12 @@ fn parts(plan: &Plan) -> Passage {
             true => "One bag for each set and stage",
             false => "One bag for each set",
         })
-        .name("Part", |(part, _)| part.name())
+        .name("Part", |(part, bag)| {
+            prose! {
+                (part.name())
+                if (bag.shared.is_some()) { Small { "in bag " (part.bag_name()) ", with others" } }
+            }
+        })
         .number("Tape line", |(_, bag)| sides(bag.tape_line))
         .number("Tape", |(_, bag)| running(bag.tape))
         .number("Bag film", |(_, bag)| sides(bag.film))
