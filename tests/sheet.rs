@@ -391,6 +391,21 @@ fn many_sheets_of_templates_are_told_with_what_helps() {
     );
     let said = one((300, 200));
     assert!(!said.contains("the templates take"), "{said}");
+    // What is said of a wider paper is what the templates take on it.
+    let counted = |said: &str, after: &str| -> usize {
+        let number = said.split(after).nth(1).unwrap().trim_start();
+        number.split(' ').next().unwrap().parse().unwrap()
+    };
+    let on = |paper: &str| {
+        let job = job("", "", "").replace("[0/45]s", "[0]");
+        let job = format!("{job}\n[output]\npaper = \"{paper}\"\n");
+        planned_saying((8000, 900), "", &job).1
+    };
+    let (a4, a3) = (on("A4"), on("A3"));
+    assert_eq!(
+        counted(&a4, "`paper = \"A3\"` takes"),
+        counted(&a3, "the templates take")
+    );
 }
 
 /// Number, revision and date of the job stand at the head of every page for people; without them

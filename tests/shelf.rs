@@ -644,3 +644,40 @@ fn the_commands_of_the_readme_work() {
     assert!(told.contains("off: glass-r1 (lot B1207)"), "{told}");
     sound(here, true);
 }
+
+/// An off-cut is put on the shelf as it was drawn: an L of 600 × 400 mm without a corner of 300 × 200 mm.
+#[test]
+fn an_off_cut_comes_onto_the_shelf_as_it_was_drawn() {
+    let folder = tempfile::tempdir().unwrap();
+    let svg = "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"700mm\" height=\"500mm\" viewBox=\"0 0 700 500\">\
+               <path id=\"rest\" d=\"M50 50H650V250H350V450H50Z\"/></svg>";
+    fs::write(folder.path().join("rest.svg"), svg).unwrap();
+    let put = [
+        "shelf",
+        "shelf",
+        "--cloth",
+        "glass",
+        "--drawing",
+        "rest.svg",
+        "--lot",
+        "7",
+    ];
+    good(folder.path(), &put);
+    let lines = journal(&folder.path().join("shelf"));
+    let (area, lot) = &lines[0].on["glass-r1"];
+    assert!(
+        (area - (600.0 * 400.0 - 300.0 * 200.0)).abs() < 1.0,
+        "{area} mm²"
+    );
+    assert_eq!(lot, "7");
+    let two = svg.replace(
+        "</svg>",
+        "<path id=\"other\" d=\"M660 10H690V40H660Z\"/></svg>",
+    );
+    fs::write(folder.path().join("two.svg"), two).unwrap();
+    let put = ["shelf", "shelf", "--cloth", "glass", "--drawing", "two.svg"];
+    let (code, said) = run(folder.path(), &put);
+    assert_eq!(code, 1);
+    assert!(said.contains("does not hold one outline alone"), "{said}");
+    assert_eq!(journal(&folder.path().join("shelf")).len(), 1);
+}

@@ -272,14 +272,23 @@ pub(super) struct ShelfOptions {
     /// Put these remnant files on the shelf, such as those in `stock/` of an earlier plan
     #[arg(long, value_name = "FILE", num_args = 1..)]
     pub put: Vec<PathBuf>,
-    /// Put a piece of this cloth on the shelf, as it was measured
-    #[arg(long, value_name = "NAME", requires = "length", requires = "width")]
+    /// Put a piece of this cloth on the shelf, as it was measured or drawn
+    #[arg(long, value_name = "NAME", requires = "size")]
     pub cloth: Option<String>,
+    /// Its shape as a drawing (SVG, DXF) of one outline, warp along x
+    #[arg(long, value_name = "FILE", requires = "cloth", group = "size", conflicts_with_all = ["length", "roll"])]
+    pub drawing: Option<PathBuf>,
     /// Its length along the warp, such as "3.2 m"
-    #[arg(long, value_name = "LENGTH", requires = "cloth")]
+    #[arg(
+        long,
+        value_name = "LENGTH",
+        requires = "cloth",
+        requires = "width",
+        group = "size"
+    )]
     pub length: Option<Length>,
     /// Its width across the warp, such as "400 mm"
-    #[arg(long, value_name = "WIDTH", requires = "cloth")]
+    #[arg(long, value_name = "WIDTH", requires = "length")]
     pub width: Option<Length>,
     /// It is the rest of a roll: both its long edges are selvedges
     #[arg(long, requires = "cloth")]

@@ -1,12 +1,14 @@
 //! Cloth as it comes on a roll: weaves and the turns they permit, roll sizes, purchase.
 
 mod layers;
+mod look;
 mod purchase;
 mod remnant;
 mod supply;
 mod weave;
 
 pub use layers::BiaxialLayers;
+pub use look::{Look, line_under};
 pub use purchase::Purchase;
 pub(crate) use remnant::LONGEST_MM;
 pub use remnant::{
@@ -42,6 +44,8 @@ pub struct Cloth {
     /// Which of its faces shows mostly warp, for a satin, as it comes off the roll; `None` if the job does not
     /// say.
     pub warp_face: Option<Face>,
+    /// What is seen of it.
+    pub look: Look,
     /// Whether its fibres are carbon, if the job says what they are.
     pub is_carbon: Option<bool>,
     /// Width from selvedge to selvedge.

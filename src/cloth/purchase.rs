@@ -104,6 +104,7 @@ mod tests {
             warp_share: 0.5,
             edge_tape: None,
             warp_face: None,
+            look: crate::cloth::Look::default(),
             lock: None,
             lock_across: None,
             areal_weight: ArealWeight::oz_per_yd2(5.7),

@@ -410,6 +410,7 @@ fn layer(
             warp_share: 0.5,
             edge_tape: None,
             warp_face: None,
+            look: crate::cloth::Look::default(),
             lock: None,
             lock_across: None,
             areal_weight: keys.areal_weight.value.unwrap_or_else(weight),

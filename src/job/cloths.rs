@@ -10,7 +10,7 @@ use super::stock::{self, FlawKeys, StockKeys, StockOf};
 use super::table::JobTable;
 use super::wording::{shown, suggestion};
 use super::{Located, StockEntry, StockShape, check_name};
-use crate::cloth::{Cloth, Faces, Rotation, Supply, Weave, WeaveTurns};
+use crate::cloth::{Cloth, Faces, Look, Rotation, Supply, Weave, WeaveTurns};
 use crate::geometry::Face;
 use crate::laminate::{Construction, Fibre, Lamina};
 use crate::units::{Angle, ArealWeight, Density, Length, PricePerLength};
@@ -48,6 +48,10 @@ pub(super) const LEAST_SOLD: LengthRule = LengthRule::positive("least length sol
     .help("leave `least_sold` out if there is none")
     .likely(1.0..=200_000.0)
     .most(10_000_000.0);
+const REPEAT: LengthRule = LengthRule::positive("repeat of the pattern")
+    .help("measure from one line to the next like it, for example \"8 mm\"")
+    .likely(0.5..=300.0)
+    .most(5_000.0);
 const EDGE_TAPE: LengthRule = LengthRule::positive("width of the tape")
     .help("write how wide it is, for example \"25 mm\"")
     .likely(5.0..=100.0)
@@ -115,6 +119,9 @@ keys! {
     spare: f64 = SPARE, Is("0 %"), "5 %", "extra to buy for mishaps";
     warp_share: f64 = WARP_SHARE, Is("50 %"), "60 %", "share of the fibre of a woven cloth that runs along the warp; other than half, it takes half turns only";
     warp_face: RollFace = OneOf, Means("not named"), "up", "of a satin: which of its faces shows mostly warp, as it comes off the roll";
+    line: Angle = AngleRule::Ply, Means("a twill's at 45°"), "45 deg", "how the line of a twill or a print runs, counter-clockwise from the warp, on the upper face as it comes off the roll: lay a square of it down and measure";
+    good_face: RollFace = OneOf, Means("either"), "up", "the face that is to be seen: of a satin, a print, a coated cloth; with `seen` of the part it decides which face is up as a ply with `appearance` is laid";
+    repeat: Length = REPEAT, Means("not matched"), "8 mm", "after how much its pattern repeats; lines of plies with `appearance` are then brought together at joints";
     ravels: bool = Flag, Means("by weave: satin and basket do"), "true", "whether edges along warp and weft lose their yarns, so that they are taped before cutting";
     lock: Angle = AngleRule::Corner, Means("unknown"), "50 deg", "how far it can be sheared on a mould before it wrinkles: push a square of it out of shape by hand until it does, and measure how far its corner left 90°";
     lock_across: Angle = AngleRule::Corner, Means("as `lock`"), "35 deg", "of a stitched biaxial: the same where it is pulled across the roll; `lock` is then for pulling along it";
@@ -243,6 +250,11 @@ impl Cloths {
         Some((&cloth.name, cloth.edge_tape?))
     }
 
+    /// A cloth that could be read.
+    pub(super) fn cloth(&self, index: usize) -> Option<&Cloth> {
+        self.entries[index].cloth.as_ref()
+    }
+
     /// A name to show in help texts: that of the first cloth, if there is one.
     pub(super) fn first_name(&self) -> &str {
         let first = self.entries.first();
@@ -352,6 +364,11 @@ fn read_cloth(
             edge_tape: (keys.ravels.value.unwrap_or(weave?.is_loose()))
                 .then_some(margins.edge_tape.value),
             warp_face: warp_face.map(Face::from),
+            look: Look {
+                line: keys.line.value,
+                good_face: keys.good_face.value.map(Face::from),
+                repeat: keys.repeat.value,
+            },
             is_carbon: keys.fibre.value.map(|fibre| fibre == Fibre::CARBON),
             roll_width: roll_width?,
             selvedge: keys.selvedge.value,

@@ -15,7 +15,7 @@ use super::rules::{AngleRule, LengthRule, MAX_PLIES, MAX_SETS};
 use super::splice::KeepOutBoxKeys;
 use super::table::JobTable;
 use super::wording::{shown, suggestion};
-use super::{CutRules, DrawnAngle, DrawnView, Located, Side};
+use super::{CutRules, DrawnAngle, DrawnView, HandLines, Located, Side};
 use crate::diag::Place;
 use crate::geometry::{Bounds, Face};
 use crate::pattern::Settings;
@@ -50,6 +50,10 @@ pub struct Part {
     pub overlap_edges: Option<Located<Vec<String>>>,
     /// Length and width of the tool it is laid in, if the job says.
     pub tool: Option<[Length; 2]>,
+    /// Which side of it will be seen, if the job says.
+    pub seen: Option<Side>,
+    /// How the lines of plies that will be seen run on the other hand of a pair.
+    pub lines: Option<HandLines>,
     /// The bag that it shares with the other parts that name it.
     pub bag: Option<Located<String>>,
     /// How many moulds of it there are: so many sets can be laid up before one is demoulded.
@@ -207,6 +211,8 @@ keys! {
     ply: Vec<JobTable<'t>> = Listed(PlyKeys::keys), Means("`layup`"), "[{ cloth = \"twill\", angle = 45 }]", "the plies, first against the mould";
     core: Vec<JobTable<'t>> = Listed(CoreKeys::keys), Means("none"), "[{ name = \"foam\", on_ply = 2, thickness = \"10 mm\", density = \"80 kg/m3\" }]", "cores and inserts between the plies";
     tool: [Length; 2] = TOOL, Means("by the part"), "[\"1100 mm\", \"500 mm\"]", "length and width of its mould, for tape and bag";
+    seen: Side = OneOf, Means("not said"), "tool", "which side of the finished part will be seen: `tool` of a female mould, `bag` of a male one; with `good_face` of a cloth";
+    lines: HandLines = OneOf, Means("as the cloth lies"), "mirrored", "with `mirror`, of plies with `appearance`: whether lines of the other hand are the mirror image, or run alike";
     bag: String = Name, Means("a bag of its own"), "covers", "a name: the parts that give the same lie in one bag, one set of each, under one film and breather";
     moulds: u32 = Count { most: MAX_SETS }, Is("1"), "2", "how many moulds of it there are; sets beyond wait for one";
     face: PartFace = OneOf, Means("by the turns of the cloth"), "mirrored", "of satins: which face of the roll is up as plies are laid; `mirrored` lays the lower half face down, so that the stack can mirror itself";

@@ -13,7 +13,7 @@ use super::rules::MAX_PIECES;
 use super::schedule::{PlySteps, Schedule};
 use super::table::JobTable;
 use super::wording::shown;
-use super::{DrawnView, Located, check_name, drawing, mould, splice};
+use super::{DrawnView, Located, check_name, drawing, mould, seen, splice};
 use crate::cloth::Faces;
 use crate::diag::Place;
 use crate::geometry::Face;
@@ -56,7 +56,9 @@ pub(super) fn read_parts<'t>(
         let part = read_part(reader, &table, keys, cloths, around, &mut pieces);
         let other = mirror.and_then(|name| {
             take_name(reader, &name, &mut names);
-            other_hand(reader, name, part.as_ref()?, &mut pieces)
+            let other = other_hand(reader, name, part.as_ref()?, &mut pieces)?;
+            seen::check_lines(reader, part.as_ref()?, &other, cloths);
+            Some(other)
         });
         parts.extend(part);
         parts.extend(other);
@@ -188,6 +190,15 @@ fn read_part<'t>(
     if let Some(face) = keys.face.value {
         lay_faces(face, &mut plies, cloths);
     }
+    seen::show_good_faces(reader, &mut plies, keys.seen.value, cloths);
+    seen::warn_of_joints(reader, &plies, cloths);
+    let lines = keys.lines.clone().located();
+    seen::warn_of_lines(
+        reader,
+        table,
+        lines.as_ref(),
+        (keys.mirror.is_there(), &plies),
+    );
     warn_of_tape(reader, table, &plies, cloths);
     let stages = stages(
         reader,
@@ -225,6 +236,8 @@ fn read_part<'t>(
         keep_out,
         overlap_edges: keys.overlap_edges.located(),
         tool: keys.tool.value,
+        seen: keys.seen.value,
+        lines: keys.lines.value,
         bag: keys.bag.located(),
         moulds: keys.moulds.value,
         plies_of_stages: stages,

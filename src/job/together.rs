@@ -300,6 +300,7 @@ fn differences(a: &Cloth, b: &Cloth) -> Vec<&'static str> {
         ("`warp_share`", a.warp_share == b.warp_share),
         ("`lock`", a.lock == b.lock),
         ("the face", a.warp_face == b.warp_face),
+        ("`line`, `good_face` or `repeat`", a.look == b.look),
         ("the fibre", a.is_carbon == b.is_carbon),
         ("offers", of_a.offers == of_b.offers),
         ("flaws", of_a.flaws == of_b.flaws),

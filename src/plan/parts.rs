@@ -13,7 +13,7 @@ use crate::geometry::{Face, Outline};
 use crate::job::{Core, DrawnAngle, DrawnView, Job, JointKind, Part, Ply};
 use crate::laminate::Lamina;
 use crate::ply::{CoreShape, EdgeTape, Piece, Pieces, Splice};
-use crate::units::{Area, ArealWeight, Length, Mass, PlyAngle};
+use crate::units::{Angle, Area, ArealWeight, Length, Mass, PlyAngle};
 
 /// What the plan says of one part.
 #[derive(Clone, Debug)]
@@ -369,6 +369,28 @@ impl PlyUse {
     pub fn shows_warp(&self) -> Option<bool> {
         let up = self.ply().face.unwrap_or(Face::Up);
         self.cloth().warp_face.map(|warp| warp == up)
+    }
+
+    /// Where the line of its cloth runs, from 0°, seen from the bag side, if it will be seen and the job tells of
+    /// lines.
+    #[must_use]
+    pub fn line(&self) -> Option<Angle> {
+        let piece = self.pieces.first()?;
+        piece.line_under(*piece.turns().first()?)
+    }
+
+    /// Whether the good face of its cloth looks away from the mould, if it will be seen and has one.
+    #[must_use]
+    pub fn shows_good_face(&self) -> Option<bool> {
+        let good = self.cloth().look.good_face.filter(|_| self.appearance())?;
+        Some(good == self.ply().face.unwrap_or(Face::Up))
+    }
+
+    /// After how much the pattern of its cloth repeats, if its pieces are to be joined so that lines run on.
+    #[must_use]
+    pub fn repeat(&self) -> Option<Length> {
+        let is_joined = self.appearance() && !self.letters().is_empty();
+        self.cloth().look.repeat.filter(|_| is_joined)
     }
 
     /// How its edges are held before it is cut; of several pieces the first whose edges ravel.

@@ -60,7 +60,7 @@ pub use ravel::EdgeTape;
 pub use splice::{Joint, Lies, Splice};
 pub use turns::{on_bias, permitted_turns};
 
-use crate::cloth::{Cloth, Stock};
+use crate::cloth::{Cloth, Stock, line_under};
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::drape::Drape;
 use crate::geometry::{Bounds, Circle, Join, Outline, Point, Ring, Turn, offset};
@@ -290,6 +290,16 @@ impl Piece {
             sets: of.sets,
             laid: None,
         }
+    }
+
+    /// Where the line of its cloth runs on the part, from its 0°, seen from the bag side, if it is cut under `turn`;
+    /// `None` unless the ply will be seen and the job tells of lines.
+    #[must_use]
+    pub fn line_under(&self, turn: Turn) -> Option<Angle> {
+        let cloth = self.cloth();
+        let is_told = cloth.look.line.is_some() || self.part().lines.is_some();
+        let line = cloth.line().filter(|_| is_told && self.ply().appearance)?;
+        Some((line_under(line, turn) - self.zero).as_fibre())
     }
 
     /// Direction of the warp in the frame of its lines.

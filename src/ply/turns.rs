@@ -36,8 +36,19 @@ pub fn permitted_turns(cloth: &Cloth, zero: Angle, angle: PlyAngle, appearance: 
         .collect()
 }
 
-/// The [permitted turns](permitted_turns) of `ply` of `part`, all with the face up that it says.
+/// The [permitted turns](permitted_turns) of `ply` of `part`, all with the face up that it says; on the other hand of a
+/// pair those under which its line runs as the job wants it.
 pub(super) fn of_ply(cloth: &Cloth, zero: Angle, part: &Part, ply: &Ply) -> Vec<Turn> {
+    if let Some(wanted) = part.line_from_warp(ply, cloth) {
+        let straight = -cloth.weave.warp(part.angle_of(ply)).where_zero_is(zero);
+        let turns = cloth.turns_with_line(wanted, ply.face).into_iter();
+        return turns
+            .map(|turn| Turn {
+                angle: (straight + turn.angle).as_rotation(),
+                face: turn.face,
+            })
+            .collect();
+    }
     let mut turns = permitted_turns(cloth, zero, part.angle_of(ply), ply.appearance);
     if let Some(face) = ply.face {
         // Those that turn it over are the same turns once more.
@@ -94,6 +105,7 @@ mod tests {
             warp_share: 0.5,
             edge_tape: None,
             warp_face: None,
+            look: crate::cloth::Look::default(),
             lock: None,
             lock_across: None,
             areal_weight: ArealWeight::g_per_m2(200.0),
@@ -319,5 +331,88 @@ mod tests {
         assert!(!judge(Weave::Biaxial, 45.0) && !judge(Weave::Biaxial, -45.0));
         assert!(judge(Weave::Biaxial, 0.0));
         assert!(!judge(Weave::NonDirectional, 45.0));
+    }
+
+    /// The mark is a line of the cloth's look, drawn on the roll; it is carried to the part by the inverse of the turn
+    /// under which the piece is cut. Every weave that has a line × hand × face × angle, and what cannot be is refused.
+    #[test]
+    fn lines_run_on_the_other_hand_as_the_job_wants_them() {
+        let (mut shown, mut refused) = (0, 0);
+        for (weave, line, good) in [
+            ("twill", 45.0, ""),
+            ("twill", -45.0, ""),
+            ("twill", 45.0, "good_face = \"up\"\n"),
+            ("twill", 63.4, ""),
+            ("twill", 63.4, "good_face = \"down\"\n"),
+            ("plain", 30.0, "turn_over = false\n"),
+            ("satin", 72.0, "good_face = \"up\"\n"),
+            ("unidirectional", 45.0, "turn_over = true\n"),
+        ] {
+            for angle in [0.0, 45.0, 90.0, -30.0] {
+                for (seen, lines) in [
+                    ("tool", "mirrored"),
+                    ("bag", "mirrored"),
+                    ("tool", "alike"),
+                    ("bag", "alike"),
+                ] {
+                    let text = format!(
+                        "[cloth.c]\nweave = \"{weave}\"\nareal_weight = \"200 gsm\"\nroll_width = \"1 m\"\nline = {line}\n{good}\
+                         [[part]]\nname = \"A\"\nmirror = \"B\"\npattern = \"a.svg\"\nseen = \"{seen}\"\nlines = \"{lines}\"\n\
+                         [[part.ply]]\ncloth = \"c\"\nangle = {angle}\nappearance = true\n"
+                    );
+                    let Ok((job, _)) = crate::job::Job::read("job.toml", &text) else {
+                        refused += 1;
+                        continue;
+                    };
+                    shown += 1;
+                    let cloth = &job.cloths()[0];
+                    let zero = 17.0;
+                    let look = |part: usize| -> Vec<i64> {
+                        let part = &job.parts()[part];
+                        let turns = of_ply(cloth, Angle::degrees(zero), part, &part.plies[0]);
+                        assert!(!turns.is_empty());
+                        for turn in &turns {
+                            // Face up, the roll's upper face looks to the bag.
+                            let to_bag = if turn.face == Face::Up { "up" } else { "down" };
+                            if let Some(good) = good.strip_prefix("good_face = ") {
+                                assert_eq!(
+                                    good.trim().trim_matches('"') == to_bag,
+                                    seen == "bag",
+                                    "{text}"
+                                );
+                            }
+                            // The fibres are where they were designed.
+                            let designed = part.angle_of(&part.plies[0]).from_zero().to_degrees();
+                            let repeat = if weave == "plain" || weave == "twill" {
+                                90_000
+                            } else {
+                                180_000
+                            };
+                            let off = (on_part(0.0, *turn, zero) - thousandths(designed))
+                                .rem_euclid(repeat);
+                            assert!(off.min(repeat - off) <= 1, "{text}{turn:?}");
+                        }
+                        let mut lines: Vec<i64> = turns
+                            .iter()
+                            .map(|turn| on_part(line, *turn, zero))
+                            .collect();
+                        lines.dedup();
+                        lines
+                    };
+                    let ([first], [other]) = (&look(0)[..], &look(1)[..]) else {
+                        panic!("one hand shows several lines: {text}");
+                    };
+                    let wanted = if lines == "mirrored" { -first } else { *first };
+                    let off = (other - wanted).rem_euclid(180_000);
+                    assert!(off.min(180_000 - off) <= 1, "{first} and {other}: {text}");
+                }
+            }
+        }
+        // Satin and twill at 63.4° with a good face, and a plain that may not be turned, have no mirror image;
+        // alike is possible at 0° and 90°, or where the fibres happen to fit.
+        assert!(
+            shown >= 60 && refused >= 30,
+            "{shown} shown, {refused} refused"
+        );
     }
 }

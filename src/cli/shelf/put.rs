@@ -7,10 +7,11 @@ use crate::cli::args::ShelfOptions;
 use crate::cli::writing::HeldShelf;
 use crate::cli::{Failure, input as files, messages};
 use crate::cloth::{Selvedges, Stock, read_remnant, remnant_file, usable_rectangle};
-use crate::diag::{Diagnostic, Place};
-use crate::geometry::{Bounds, Point};
+use crate::diag::{Diagnostic, Diagnostics, Place};
+use crate::geometry::{Bounds, Outline, Placement, Point, Turn};
+use crate::pattern::Settings;
 use crate::shelf::{Deed, Journal, Remnant, is_name, plain};
-use crate::units::{Area, Length};
+use crate::units::{Angle, Area, Length};
 
 pub(super) fn run(options: &ShelfOptions) -> Result<(), Failure> {
     let mut found = Vec::new();
@@ -18,7 +19,11 @@ pub(super) fn run(options: &ShelfOptions) -> Result<(), Failure> {
         found.push(read(file).map_err(|why| input(why.into()))?);
     }
     if let Some(cloth) = &options.cloth {
-        found.push(measured(options, cloth).map_err(|why| input(why.into()))?);
+        let outline = match &options.drawing {
+            Some(file) => drawn(file).map_err(input)?,
+            None => measured(options).map_err(|why| input(why.into()))?,
+        };
+        found.push((cloth.clone(), of_shape(options, outline)));
     }
     let mut held = HeldShelf::hold(&options.folder).map_err(unwritten)?;
     let mut event = event(Deed::Put, "", options.who.as_deref());
@@ -71,8 +76,27 @@ fn read(file: &Path) -> Result<(String, Stock), Diagnostic> {
     read_remnant(text.as_bytes(), Length::ZERO).map_err(|why| refused(why.to_string()))
 }
 
+/// The one outline of a drawing, its corner at the origin.
+fn drawn(file: &Path) -> Result<Outline, Diagnostics> {
+    let name = file.display().to_string();
+    let read = files::read_pattern_file(file, &Settings::default())?;
+    let chosen = read.only().map_err(|_| {
+        let message = format!("{name} does not hold one outline alone");
+        Diagnostic::error(message)
+            .at(Place::File(name.clone()))
+            .help("draw the edge of the piece and its holes, the warp along x; nothing else closed beside it")
+    })?;
+    let shift = Point::default() - chosen.outline.bounds().min;
+    Ok(Placement {
+        turn: Turn::rotation(Angle::ZERO),
+        shift,
+    }
+    .outline(&chosen.outline)
+    .rounded())
+}
+
 /// A rectangle as it was measured.
-fn measured(options: &ShelfOptions, cloth: &str) -> Result<(String, Stock), Diagnostic> {
+fn measured(options: &ShelfOptions) -> Result<Outline, Diagnostic> {
     let no_area = || {
         Diagnostic::error("a remnant needs a length and a width above zero, of a kilometre at most")
             .help("for example `--length \"900 mm\" --width \"400 mm\"`; the length is along the warp")
@@ -88,9 +112,14 @@ fn measured(options: &ShelfOptions, cloth: &str) -> Result<(String, Stock), Diag
     let outline = bounds
         .outline()
         .filter(|_| is_possible(length) && is_possible(width));
-    let stock = Stock {
+    Ok(outline.ok_or_else(no_area)?.rounded())
+}
+
+/// What is put on the shelf with this `outline`.
+fn of_shape(options: &ShelfOptions, outline: Outline) -> Stock {
+    Stock {
         name: options.name.clone().unwrap_or_default(),
-        outline: outline.ok_or_else(no_area)?.rounded(),
+        outline,
         selvedges: match options.roll {
             true => Selvedges::BOTH,
             false => Selvedges::default(),
@@ -99,8 +128,7 @@ fn measured(options: &ShelfOptions, cloth: &str) -> Result<(String, Stock), Diag
         flaws: Vec::new(),
         lot: None,
         is_on_shelf: true,
-    };
-    Ok((cloth.to_owned(), stock))
+    }
 }
 
 /// The next free name of a remnant of `cloth`, beside those in `more`.

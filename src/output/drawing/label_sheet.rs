@@ -100,7 +100,13 @@ impl Label {
         let face = if piece.turned_over() { "down" } else { "up" };
         let notes = Note::of_cutting(piece).into_iter();
         let notes = notes.filter(|note| *note != Note::FaceDown);
-        let heed: Vec<&str> = notes.map(Note::word).collect();
+        let line = piece
+            .line()
+            .map(|line| format!("line at {}°", number(line.to_degrees(), 1)));
+        let heed: Vec<String> = notes
+            .map(|note| note.word().to_owned())
+            .chain(line)
+            .collect();
         let batch = match batches(plan, piece).as_str() {
             "" => String::new(),
             numbers => format!("resin batch {numbers}"),

@@ -99,6 +99,10 @@ record! {
         on_bias: bool = piece.on_bias(),
         /// Whether the ply will be seen.
         appearance: bool = piece.appearance(),
+        /// Where its line runs on the part, from 0°, seen from the bag side; left out unless it will be seen and the job
+        /// tells of lines.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        line_deg: Option<f64> = piece.line().map(degrees),
         /// Direction of the part's 0° on the roll.
         zero_direction: f64 = degrees(piece.zero_direction()),
         /// Where its label goes.

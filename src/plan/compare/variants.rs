@@ -149,6 +149,7 @@ fn from_biaxial(job: &Job) -> Option<Variant> {
             warp_share: 0.5,
             edge_tape: None,
             warp_face: None,
+            look: crate::cloth::Look::default(),
             ..like.clone()
         };
         // Fibres are as stiff in a layer of it; what was measured on the woven ply does not tell.

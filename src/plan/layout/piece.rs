@@ -185,6 +185,12 @@ impl PlacedPiece {
         self.piece().is_some_and(|piece| piece.ply().appearance)
     }
 
+    /// Where the line of its cloth runs on the part, from its 0°, if it will be seen and the job tells of lines.
+    #[must_use]
+    pub fn line(&self) -> Option<Angle> {
+        self.piece()?.line_under(self.placement.turn)
+    }
+
     /// Where the cloth is cut.
     #[must_use]
     pub fn cut(&self) -> &Outline {

@@ -92,11 +92,13 @@ pub(super) fn arrange(
             }
         })
         .collect();
-    let least = outlines.iter().map(|o| sides(o).1).fold(0.0, f64::max) * 1.001;
+    let least = outlines.iter().map(|o| sides(o).1).fold(0.0, f64::max);
     let most = outlines.iter().map(|o| sides(o).0).sum::<f64>();
     let usable = film.roll.usable_width().to_mm();
-    let breadths =
-        (0..=BREADTHS).map(|i| least + (most - least) * f64::from(i) / f64::from(BREADTHS));
+    let even = (0..=BREADTHS).map(|i| least + (most - least) * f64::from(i) / f64::from(BREADTHS));
+    let breadths = even
+        .chain(exact(outlines))
+        .filter(|breadth| *breadth >= least);
     // As broad as one width of film covers, too.
     let one_width = Some(usable - beyond).filter(|breadth| *breadth >= least);
     let tried = breadths.chain(one_width).filter_map(|breadth| {
@@ -153,6 +155,26 @@ pub(super) fn arrange(
             bounds.width().min(bounds.height()),
         ),
     })
+}
+
+/// Breadths into which the outlines fit side by side without room to spare: the sides of each, and of the first ones
+/// together.
+fn exact(outlines: &[Outline]) -> impl Iterator<Item = f64> {
+    /// So much more than the sum, mm, is no room, but more than rounding.
+    const HAIR: f64 = 0.1;
+    /// With more parts than these, sides of single ones say little.
+    const FEW: usize = 12;
+    let (mut long, mut short) = (0.0, 0.0);
+    let mut breadths = Vec::new();
+    for (n, outline) in outlines.iter().enumerate() {
+        let (length, width) = sides(outline);
+        (long, short) = (long + length, short + width);
+        breadths.extend([long, short]);
+        if n < FEW {
+            breadths.extend([length, width]);
+        }
+    }
+    breadths.into_iter().map(|breadth| breadth + HAIR)
 }
 
 /// The widest of the layers that each part has for itself.

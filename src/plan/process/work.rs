@@ -1,5 +1,6 @@
 //! What the work takes beside cloth.
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use super::bagging::{self, BagUse, Laid};
@@ -11,7 +12,7 @@ use super::shape::{
 };
 use super::ways::late_bags;
 use crate::diag::{Diagnostic, Diagnostics};
-use crate::geometry::{Outline, Placement, Point, Region, Ring, Turn, largest_box};
+use crate::geometry::{Bounds, Outline, Placement, Point, Region, Ring, Turn, largest_box};
 use crate::job::{Job, Part, StackLayer};
 use crate::nest::Effort;
 use crate::plan::layout::label::label_for;
@@ -52,7 +53,7 @@ pub struct LaidPly {
 pub struct FinishedPart {
     /// The net outline of its largest ply, with all openings.
     pub outline: Outline,
-    /// Where that ply is to be drilled.
+    /// Where any of its plies is to be drilled; a hole through several plies is there once.
     pub holes: Vec<Mark>,
     /// Its 0°.
     pub zero: Angle,
@@ -67,10 +68,14 @@ impl FinishedPart {
         pieces: &[Arc<Piece>],
     ) -> Option<Self> {
         let base = base(plies)?;
-        let of_base = pieces.iter().filter(|piece| {
-            piece.part_idx() == part_idx && StackLayer::Ply(piece.ply_idx()) == base.layer
-        });
-        let holes = of_base.flat_map(|piece| {
+        // What is drawn apart may lie anywhere.
+        let is_on_it = |piece: &&Arc<Piece>| {
+            let in_place = plies.iter().filter(|ply| ply.in_place);
+            let mut layers = in_place.map(|ply| ply.layer);
+            piece.part_idx() == part_idx
+                && layers.any(|layer| StackLayer::Ply(piece.ply_idx()) == layer)
+        };
+        let holes = pieces.iter().filter(is_on_it).flat_map(|piece| {
             let placement = shift(part, piece.ply().shift);
             let holes = piece
                 .marks()
@@ -80,10 +85,30 @@ impl FinishedPart {
         });
         Some(Self {
             outline: base.net.clone(),
-            holes: holes.collect(),
+            holes: each_once(holes),
             zero: zero_of(part_idx, pieces),
         })
     }
+}
+
+/// Drill marks of the plies of a part, a hole through several of them once.
+fn each_once(holes: impl Iterator<Item = Mark>) -> Vec<Mark> {
+    /// Holes nearer than this cannot be told apart with a drill, mm.
+    const SAME_MM: f64 = 0.3;
+    let mut taken = BTreeSet::new();
+    holes
+        .filter(|hole| {
+            let Some(bounds) = Bounds::of(hole.points.iter().copied()) else {
+                return false;
+            };
+            let cell = |mm: f64| (mm / SAME_MM).round() as i64;
+            let (x, y) = (cell(bounds.centre().x), cell(bounds.centre().y));
+            let near = (x - 1..=x + 1).flat_map(|x| (y - 1..=y + 1).map(move |y| (x, y)));
+            let is_new = !near.into_iter().any(|cell| taken.contains(&cell));
+            taken.insert((x, y));
+            is_new
+        })
+        .collect()
 }
 
 /// A piece of a spliced ply where it lies on its part, in the frame of the ply's outline.

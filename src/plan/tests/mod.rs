@@ -72,6 +72,7 @@ pub(crate) fn layout(length: Length, width: Length, pieces: Vec<PlacedPiece>) ->
         warp_share: 0.5,
         edge_tape: None,
         warp_face: None,
+        look: crate::cloth::Look::default(),
         lock: None,
         lock_across: None,
         areal_weight: ArealWeight::g_per_m2(200.0),

@@ -211,6 +211,7 @@ fn cloths() -> Vec<Cloth> {
         warp_share: 0.5,
         edge_tape: None,
         warp_face: None,
+        look: crate::cloth::Look::default(),
         lock: None,
         lock_across: None,
         areal_weight: ArealWeight::g_per_m2(gsm),

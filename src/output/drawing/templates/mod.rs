@@ -102,20 +102,27 @@ pub(in crate::output) fn many_sheets(plan: &Plan, n_own: usize) -> Option<Diagno
     if n_own < MANY_SHEETS {
         return None;
     }
-    let is_wider = |paper: Paper| paper.size().0 > own.size().0;
-    let mut ways = Vec::new();
-    if is_wider(Paper::A3) {
-        // To lay them out once more would take as long as all templates do.
-        let area = |paper: Paper| paper.size().1.map(|height| paper.size().0 * height);
-        let share = area(own).zip(area(Paper::A3)).map_or(1.0, |(a, b)| a / b);
-        let n = (n_own as f64 * share).ceil();
-        ways.push(format!("`paper = \"A3\"` takes about {n:.0} sheets"));
-    }
-    for (name, inches) in [("roll 24 in", 24.0), ("roll 36 in", 36.0)] {
-        if is_wider(Paper::Roll(Length::inches(inches))) {
-            ways.push(format!("`paper = \"{name}\"` long strips"));
-        }
-    }
+    let is_wider = |paper: &Paper| paper.size().0 > own.size().0;
+    let templates = made(plan, Purpose::Cut);
+    let n_on = |paper: Paper| {
+        n_sheets(&share(
+            &templates,
+            PatternPaper::of(paper, plan).tile,
+            Purpose::Cut,
+        ))
+    };
+    let sheets = Some(Paper::A3)
+        .filter(is_wider)
+        .map(|a3| format!("`paper = \"A3\"` takes {} sheets", n_on(a3)));
+    let rolls = [("roll 24 in", 24.0), ("roll 36 in", 36.0)]
+        .into_iter()
+        .filter_map(|(name, inches)| {
+            let roll = Some(Paper::Roll(Length::inches(inches))).filter(is_wider)?;
+            let n = n_on(roll);
+            let strips = if n == 1 { "strip" } else { "strips" };
+            Some(format!("`paper = \"{name}\"` {n} {strips}"))
+        });
+    let ways: Vec<String> = sheets.into_iter().chain(rolls).collect();
     let message = format!("the templates take {n_own} sheets of {}", own.name());
     let help = match &ways[..] {
         [] => "cut with the list for cutting by hand, or order pieces cut".to_owned(),

@@ -130,15 +130,11 @@ impl Measures {
     }
 }
 
-/// What is to be measured of a ply: where it begins and ends if the part goes on there, and its joints.
+/// What is to be measured of a ply: where it begins and ends if the part goes on there, and its joints; of one that
+/// is drawn beside the part its joints, from its own edges.
 fn measures(one: &Alike<'_>, whole: &Bounds) -> Measures {
-    if !one.laid.in_place {
-        return Measures {
-            along: Vec::new(),
-            across: Vec::new(),
-        };
-    }
     let own = one.laid.outline.bounds();
+    let whole = if one.laid.in_place { whole } else { &own };
     let edges = |low: f64, high: f64, from: f64, to: f64| {
         let is_whole = low - from < SAME_MM && to - high < SAME_MM;
         let ends = [low - from, high - from];
@@ -188,7 +184,10 @@ fn table(part: &PartUse, measured: &[&Alike<'_>], whole: &Bounds) -> Passage {
         format!("Measures of {}", part.name()),
         measured.iter().copied(),
     )
-    .name("Ply", |one| one.name())
+    .name("Ply", |one| match one.laid.in_place {
+        true => one.name(),
+        false => format!("{}, from its own edges", one.name()),
+    })
     .words("From A, along 0°", |one| of(&measures(one, whole).along))
     .words("From B, across", |one| of(&measures(one, whole).across))
     .done()
@@ -238,7 +237,12 @@ fn figure(part: &PartUse, one: &Alike<'_>, whole: &Bounds) -> Figure {
     let mut height = ABOVE + shown.height() * frame.scale + 6.0 + ROW * n_rows as f64;
     if !laid.in_place {
         height += ROW;
-        let text = "its place on the part is not given";
+        let own = laid.outline.bounds();
+        let text = format!(
+            "its place on the part is not given; {:.0} × {:.0} mm",
+            own.width(),
+            own.height()
+        );
         let at = Point::new(LEFT + (WIDTH - LEFT) / 2.0, height - 4.0);
         drawing.text(Look::Along, at, text);
     }

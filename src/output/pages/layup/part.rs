@@ -388,11 +388,28 @@ fn heed(sheets: &Sheets<'_>, part: &PartUse, ply: &PlyUse) -> String {
         let side = if shows { "bag" } else { "mould" };
         format!("warp face to the {side}")
     }));
+    remarks.extend(look_in_words(ply));
     let cores = part.cores_on(ply.n());
     remarks.extend(cores.map(|of| format!("then {}", of.core().name)));
     remarks.extend(layers_in_words(pieces(sheets, part, ply)));
     remarks.extend(off);
     remarks.join(SEPARATOR)
+}
+
+/// What is seen of a ply that will be: its face, its line, how its pattern is joined.
+fn look_in_words(ply: &PlyUse) -> Vec<String> {
+    let face = ply.shows_good_face().map(|shows| {
+        let side = if shows { "bag" } else { "mould" };
+        format!("good face to the {side}")
+    });
+    let line = ply.line().map(|line| format!("line at {}", angle(line)));
+    let joined = ply.repeat().map(|repeat| {
+        format!(
+            "lines run on over the joint: move the upper piece by up to one repeat, {}, until they meet",
+            repeat.in_mm_and_inches()
+        )
+    });
+    face.into_iter().chain(line).chain(joined).collect()
 }
 
 /// Which layer of a biaxial lies against the mould; of which `pieces`, where they differ.

@@ -7,7 +7,7 @@ use crate::output::pages::model::{Group, Passage};
 use crate::output::pages::prose::{Prose, prose};
 use crate::output::pages::table::TableOf;
 use crate::output::pages::words::{
-    angle_and_warp, drawn_angle, list, mass, piece_area, quantity, sets, what_is_drawn,
+    angle, angle_and_warp, drawn_angle, list, mass, piece_area, quantity, sets, what_is_drawn,
 };
 use crate::plan::{PartUse, Plan, PlyUse};
 use crate::units::{Area, Length, Mass};
@@ -77,8 +77,13 @@ fn part_table(part: &PartUse) -> Passage {
 fn marks(ply: &PlyUse) -> Prose {
     let notes = Note::of_ply(ply);
     let is = |note: Note| notes.contains(&note);
+    let seen = Note::Seen.word();
+    let seen = (ply.line()).map_or_else(
+        || seen.to_owned(),
+        |line| format!("{seen}, line at {}", angle(line)),
+    );
     prose! {
-        if (is(Note::Seen)) { Mark { (Note::Seen.word()) } }
+        if (is(Note::Seen)) { Mark { (seen) } }
         if (ply.step() != Length::ZERO) { Mark { (smaller(ply.step())) } }
         if let (Some((kind, lap)) = ply.joint()) {
             Mark { (Note::Spliced.word()) ": " (list(ply.letters())) }
