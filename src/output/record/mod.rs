@@ -41,7 +41,8 @@ pub use part::{
 pub use work::{
     BagLayerRecord, BaggingRecord, BatchRecord, CostRecord, CostsRecord, GelCoatRecord, ItemRecord,
     JoinedLayerRecord, MixRecord, MouldPartRecord, MouldRecord, PartBagRecord, PartCoatRecord,
-    PartCostRecord, PartPriceRecord, PartResinRecord, PricesRecord, ResinRecord, ResinShareRecord, SharedBagRecord,
+    PartCostRecord, PartPriceRecord, PartResinRecord, PricesRecord, ResinRecord, ResinShareRecord,
+    SharedBagRecord,
 };
 
 pub use crate::json::OutlineRecord;

@@ -9,8 +9,8 @@ use crate::laminate::{Batch, Mixed};
 use crate::number::rounded;
 use crate::plan::{
     Amount, BagUse, CoatUse, CostBreakdown, Costs, ItemKind, JoinedLayer, MouldUse, PartBag,
-    PartCoat, PartPrice, PartResin, PartUse, PieceIndex, Plan, PlyUse, ResinUse, RollUse, SharedBag,
-    ShoppingItem, Stage, TimedBatch, Timeline, WorkStep,
+    PartCoat, PartPrice, PartResin, PartUse, PieceIndex, Plan, PlyUse, ResinUse, RollUse,
+    SharedBag, ShoppingItem, Stage, TimedBatch, Timeline, WorkStep,
 };
 use crate::units::{Area, Duration, Length, Mass, Money};
 

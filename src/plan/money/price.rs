@@ -86,8 +86,12 @@ fn hours(part: &PartUse, plan: &Plan, labour: &Labour) -> Vec<(WorkStep, Duratio
         let n_batches = of_part.batches.len() as f64;
         coat.setup.speed.time_for(of_part.area) + coat.setup.mixing_time * n_batches
     });
+    // Parts that share a bag share its time.
+    let shared = part.bag.as_ref().and_then(|bag| bag.shared);
+    let shared = plan.work().bagging.as_ref().zip(shared);
+    let n_in_bag = shared.map_or(1, |(bags, idx)| bags.shared[idx].parts.len());
     let bags = job.bagging().map_or(Duration::ZERO, |bag| {
-        (bag.bagging_time + bag.leak_check) * part.part().stages().len() as f64
+        (bag.bagging_time + bag.leak_check) * (part.part().stages().len() as f64 / n_in_bag as f64)
     });
     let steps = [
         (WorkStep::Mould, labour.mould),
