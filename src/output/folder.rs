@@ -66,7 +66,7 @@ pub(super) fn all_of(plan: &Plan, plan_json: &str, remarks: &mut Diagnostics) ->
             ..file
         }));
     }
-    files.extend(papers(plan, remarks).iter().map(Paper::file));
+    files.extend(papers(plan, remarks).iter().map(PrintedPages::file));
     // Last, since it tells what is to be said of the others.
     files.insert(
         1,
@@ -76,7 +76,7 @@ pub(super) fn all_of(plan: &Plan, plan_json: &str, remarks: &mut Diagnostics) ->
 }
 
 /// A document of pages that are drawn.
-pub(crate) struct Paper {
+pub(crate) struct PrintedPages {
     /// Its file in the out directory.
     pub(crate) path: String,
     /// Its title.
@@ -84,7 +84,7 @@ pub(crate) struct Paper {
     pages: Vec<Page>,
 }
 
-impl Paper {
+impl PrintedPages {
     fn file(&self) -> OutputFile {
         OutputFile {
             path: self.path.clone(),
@@ -100,7 +100,7 @@ impl Paper {
 }
 
 /// Templates and labels, as the job wants them.
-pub(crate) fn papers(plan: &Plan, remarks: &mut Diagnostics) -> Vec<Paper> {
+pub(crate) fn papers(plan: &Plan, remarks: &mut Diagnostics) -> Vec<PrintedPages> {
     let mut papers = Vec::new();
     let mut layouts = plan.layouts().iter();
     // A PDF has at least one page.
@@ -109,7 +109,7 @@ pub(crate) fn papers(plan: &Plan, remarks: &mut Diagnostics) -> Vec<Paper> {
     }
     let mut paper = |path: String, what: &str, pages: Vec<Page>| {
         let title = format!("{}: {what}", plan.title());
-        papers.push(Paper { path, title, pages });
+        papers.push(PrintedPages { path, title, pages });
     };
     if plan.outputs().wants(FileKind::Templates) {
         let cut = templates::patterns(plan, Purpose::Cut);

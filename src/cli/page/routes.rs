@@ -167,13 +167,13 @@ async fn recorded(State(shared): Known, Path(sheet): Path<String>) -> impl IntoR
 /// A tick, or something written into a blank.
 #[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
-struct Noted {
+struct SentNote {
     what: String,
     is: String,
 }
 
 async fn note(State(shared): Known, Path(sheet): Path<String>, body: Bytes) -> Response {
-    let noted: Noted = match serde_json::from_slice(&body) {
+    let noted: SentNote = match serde_json::from_slice(&body) {
         Ok(noted) => noted,
         Err(e) => return (StatusCode::BAD_REQUEST, e.to_string()).into_response(),
     };
