@@ -10,6 +10,7 @@ import subprocess
 import cv2
 import numpy as np
 from PIL import Image
+from shapely.affinity import translate
 from shapely.geometry import Point, Polygon
 
 import reading
@@ -112,8 +113,14 @@ def inspected(context, path):
     told = json.loads(context.run("inspect", "--json", path).stdout)["files"][0]
     svg = path.with_suffix(".svg")
     context.run("inspect", path, "--quiet", "--outline", svg, "--replace")
-    (outline,) = [o for o in reading.read(svg).outlines if o.layer == "TEMPLATE"]
+    (outline,) = reading.read(svg).outlines
     return told["outlines"][0], outline.polygon
+
+
+def on(polygon, other):
+    """`polygon` shifted onto the middle of `other`: where on the board a template lies is of no matter."""
+    shift = np.array(other.centroid.coords[0]) - np.array(polygon.centroid.coords[0])
+    return translate(polygon, *shift)
 
 
 def apart(a, b):
@@ -134,7 +141,7 @@ def outlines(context):
         told, polygon = inspected(context, path)
         truth = Polygon(rings[0], rings[1:])
         area = abs(told["area_mm2"] / truth.area - 1)
-        edge = apart(polygon, truth)
+        edge = apart(on(polygon, truth), truth)
         assert area < 2e-3, f"{name}: area off by {area:.2e}"
         assert edge < 0.4, f"{name}: an edge is off by {edge:.2f} mm"
         worst_area, worst_edge = max(worst_area, area), max(worst_edge, edge)
@@ -194,7 +201,7 @@ def lens(context):
     contours, _ = cv2.findContours((chroma > level).astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
     outline = max(contours, key=cv2.contourArea).reshape(-1, 2)
     theirs = Polygon(np.column_stack([(outline[:, 0] + 0.5) / fine, BOARD[1] - (outline[:, 1] + 0.5) / fine])).buffer(0.5 / fine)
-    _, ours = inspected(context, path)
+    ours = on(inspected(context, path)[1], theirs)
     area, edge = abs(ours.area / theirs.area - 1), apart(ours, theirs)
     # Their corners are as round as blur makes them.
     assert area < 2e-3 and edge < 1.0, f"area {area:.1e}, edge {edge:.2f} mm"
