@@ -36,7 +36,7 @@ impl WholeTemplate {
 }
 
 /// Templates made whole.
-pub(super) struct Joined {
+pub(super) struct JoinedPictures {
     /// The largest first.
     pub(super) templates: Vec<WholeTemplate>,
     /// How far lines of two pictures are off each other where one goes on in the other, mm.
@@ -53,7 +53,7 @@ const LEAST: f64 = 4.0;
 const PEN_WIDTH: f64 = 5.0;
 
 /// A stretch of an edge from where a picture begins to show it to where that ends.
-struct Chain {
+struct PictureChain {
     view: usize,
     points: Vec<Point>,
 }
@@ -67,14 +67,14 @@ pub(super) enum JoinFault {
 }
 
 /// What the `pictures` show, made whole.
-pub(super) fn joined(pictures: &[Vec<LaidTemplate>]) -> Result<Joined, JoinFault> {
-    let (mut rings, mut chains): (Vec<Vec<Point>>, Vec<Chain>) = (Vec::new(), Vec::new());
+pub(super) fn joined(pictures: &[Vec<LaidTemplate>]) -> Result<JoinedPictures, JoinFault> {
+    let (mut rings, mut chains): (Vec<Vec<Point>>, Vec<PictureChain>) = (Vec::new(), Vec::new());
     let mut seam = 0.0_f64;
     for (view, templates) in pictures.iter().enumerate() {
         for line in templates.iter().flat_map(|template| &template.lines) {
             if line.at_border.contains(&true) {
                 let points = line.between_borders();
-                chains.extend(points.into_iter().map(|points| Chain { view, points }));
+                chains.extend(points.into_iter().map(|points| PictureChain { view, points }));
             } else if view == 0 {
                 rings.push(line.points.clone());
             } else if let Some(off) = off_rings(&rings, &line.points)? {
@@ -103,7 +103,7 @@ pub(super) fn joined(pictures: &[Vec<LaidTemplate>]) -> Result<Joined, JoinFault
             own.pen.push(mark.clone());
         }
     }
-    Ok(Joined { templates, seam })
+    Ok(JoinedPictures { templates, seam })
 }
 
 impl LaidLine {
@@ -139,14 +139,14 @@ fn length(points: &[Point]) -> f64 {
         .sum()
 }
 
-fn longest(chains: &[Chain]) -> Option<usize> {
+fn longest(chains: &[PictureChain]) -> Option<usize> {
     (0..chains.len())
         .max_by(|&a, &b| length(&chains[a].points).total_cmp(&length(&chains[b].points)))
 }
 
 /// Leaves out the chains that lie on `rings`.
 fn leave_known(
-    chains: &mut Vec<Chain>,
+    chains: &mut Vec<PictureChain>,
     rings: &[Vec<Point>],
     seam: &mut f64,
 ) -> Result<(), JoinFault> {
@@ -194,7 +194,7 @@ fn off_rings(rings: &[Vec<Point>], points: &[Point]) -> Result<Option<f64>, Join
 
 /// The closed line that begins with chain `start` and goes on in other pictures where one ends; and how far chains are
 /// off each other there.
-fn ring_from(start: usize, chains: &[Chain]) -> Result<(Vec<Point>, f64), Point> {
+fn ring_from(start: usize, chains: &[PictureChain]) -> Result<(Vec<Point>, f64), Point> {
     let mut ways: Vec<(usize, Vec<Point>)> = vec![(start, chains[start].points.clone())];
     let mut seam = 0.0_f64;
     loop {
@@ -229,7 +229,7 @@ fn end_of(points: &[Point]) -> (Point, Vector) {
     (points[n - 1], points[n - 1] - points[n.saturating_sub(8)])
 }
 
-impl Chain {
+impl PictureChain {
     /// The first point of it beyond `at`, where it runs along there as `along` does, and how far off it is.
     fn goes_on(&self, at: Point, along: Vector) -> Option<(usize, f64)> {
         let pairs = self.points.windows(2).enumerate();

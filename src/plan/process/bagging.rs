@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::shape::Footprint;
 use super::shared::{
-    Arranged, Group, SharedBag, arrange, common_sheet, film, from_tape, widest_own,
+    Arranged, SharedBag, SharedBagGroup, arrange, common_sheet, film, from_tape, widest_own,
 };
 use super::widths::{Breadths, Width, widths};
 use crate::cloth::Purchase;
@@ -125,7 +125,7 @@ pub(in crate::plan) fn bags(
         .iter()
         .map(|l| Outline::solid(l.footprint.boundary.outer.simplified(SHEARS_MM)))
         .collect();
-    let groups = Group::all(laid)?;
+    let groups = SharedBagGroup::all(laid)?;
     let widest = setup.layers.iter().map(|layer| layer.margin.to_mm());
     let widest = widest.fold(0.0, f64::max);
     let mut parts: Vec<Option<PartBag>> = vec![None; laid.len()];

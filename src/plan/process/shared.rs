@@ -21,13 +21,13 @@ pub struct SharedBag {
 }
 
 /// The parts of one bag, by their index among those that are laid.
-pub(super) struct Group {
+pub(super) struct SharedBagGroup {
     /// `None` for a part that has a bag of its own.
     pub name: Option<String>,
     pub parts: Vec<usize>,
 }
 
-impl Group {
+impl SharedBagGroup {
     /// The bags of these parts, in the order of their first parts.
     ///
     /// # Errors

@@ -11,7 +11,7 @@ use crate::units::Length;
 
 /// A photograph that lies under everything: pixels across and down, their colours, and the upper left corner.
 #[derive(Debug)]
-pub(super) struct Ground {
+pub(super) struct PhotoGround {
     pub(super) size: [usize; 2],
     pub(super) pixels: Vec<u8>,
     pub(super) corner: [usize; 2],
@@ -66,7 +66,7 @@ impl Picture {
         }
         tell(&mut picture, &problems);
         picture.height = (picture.height + LINE_HEIGHT).ceil();
-        picture.ground = Some(Ground {
+        picture.ground = Some(PhotoGround {
             size: photo.size,
             pixels: photo.pixels,
             corner: [corner.x as usize, corner.y as usize],
