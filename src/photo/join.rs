@@ -74,7 +74,11 @@ pub(super) fn joined(pictures: &[Vec<LaidTemplate>]) -> Result<JoinedPictures, J
         for line in templates.iter().flat_map(|template| &template.lines) {
             if line.at_border.contains(&true) {
                 let points = line.between_borders();
-                chains.extend(points.into_iter().map(|points| PictureChain { view, points }));
+                chains.extend(
+                    points
+                        .into_iter()
+                        .map(|points| PictureChain { view, points }),
+                );
             } else if view == 0 {
                 rings.push(line.points.clone());
             } else if let Some(off) = off_rings(&rings, &line.points)? {

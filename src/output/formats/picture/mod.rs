@@ -38,7 +38,7 @@ pub struct Picture {
     height: f64,
     drawing: Drawing<Paint>,
     /// What lies under the drawing; in PNG alone.
-    ground: Option<photo::Ground>,
+    ground: Option<photo::PhotoGround>,
 }
 
 /// Letters on a halo.

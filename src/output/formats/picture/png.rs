@@ -6,7 +6,7 @@ use tiny_skia::{
 };
 
 use super::indexed;
-use super::photo::Ground;
+use super::photo::PhotoGround;
 use super::{Picture, WIDTH};
 use crate::geometry::{Bounds, Point};
 use crate::output::drawing::shape::{Shape, TextLine};
@@ -75,7 +75,7 @@ const MOST_BROAD: f64 = 1_500_000.0;
 
 impl Canvas {
     /// Lays a photograph under everything.
-    fn lay(&mut self, ground: &Ground) {
+    fn lay(&mut self, ground: &PhotoGround) {
         let width = self.pixels.width() as usize;
         let [left, top] = ground.corner;
         let rows = ground.pixels.chunks_exact(3 * ground.size[0]);
