@@ -116,6 +116,11 @@ pub(super) fn made(points: &[Point], pixel: f64) -> Option<TracedEdge> {
         if let Some(&middle) = inner.get(inner.len() / 2) {
             edge.doubt(stretch.error(inner, noise), middle);
         }
+        if let EdgeStretch::Curve(smooth) = stretch
+            && let Some((cut_off, at)) = cut_off(inner, smooth, noise)
+        {
+            edge.doubt(cut_off + SHARP_ROUNDED * pixel, at);
+        }
         // Nobody can tell a short edge from one corner that was seen badly, if that would lie near it.
         if let Some((start, end)) = ends
             && n > 2
@@ -257,6 +262,19 @@ impl EdgeStretch {
             }
         }
     }
+}
+
+/// How far (mm) and where a smooth curve stays furthest from the points of the edge, if noise does not explain it: it cuts
+/// off a corner that was not found.
+fn cut_off(points: &[Point], smooth: &[Point], noise: f64) -> Option<(f64, Point)> {
+    /// The middles of three points are hardly ever further off by noise.
+    const HARDLY: f64 = 2.5;
+    let off = points.windows(3).zip(smooth.iter().skip(1)).map(|(p, on)| {
+        let sum = (p[0] - *on) + (p[1] - *on) + (p[2] - *on);
+        (sum.length() / 3.0, *on)
+    });
+    off.filter(|(off, _)| *off > HARDLY * noise)
+        .max_by(|a, b| a.0.total_cmp(&b.0))
 }
 
 /// What the points between two corners are; `is_closed` if they are a whole line.

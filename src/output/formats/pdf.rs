@@ -164,7 +164,12 @@ fn content(page: &Page, font: &mut Font) -> Vec<u8> {
     content.transform([scale, 0.0, 0.0, scale, 0.0, 0.0]);
     content.set_line_cap(LineCapStyle::ButtCap);
     content.set_line_join(LineJoinStyle::RoundJoin);
-    let mut painter = Painter { content, font };
+    let mut painter = Painter {
+        content,
+        font,
+        pen: None,
+        ink: None,
+    };
     let items = &page.drawing().items;
     for alike in items.chunk_by(|a, b| a.within == b.within) {
         painter.paint_within(alike[0].within, alike);
@@ -176,6 +181,9 @@ fn content(page: &Page, font: &mut Font) -> Vec<u8> {
 struct Painter<'f> {
     content: Content,
     font: &'f mut Font,
+    /// Pen and ink that are set already: said once, a page of many lines is shorter.
+    pen: Option<Pen>,
+    ink: Option<Colour>,
 }
 
 impl Painter<'_> {
@@ -195,8 +203,14 @@ impl Painter<'_> {
             self.paint(&item.shape, item.layer);
         }
         if bounds.is_some() {
-            self.content.restore_state();
+            self.restore();
         }
+    }
+
+    /// Goes back to the state that was saved; what was set since is forgotten.
+    fn restore(&mut self) {
+        self.content.restore_state();
+        (self.pen, self.ink) = (None, None);
     }
 
     fn paint(&mut self, shape: &Shape, paint: Paint) {
@@ -284,7 +298,7 @@ impl Painter<'_> {
         }
         self.show(line);
         if around.is_some() {
-            self.content.restore_state();
+            self.restore();
         }
     }
 
@@ -305,6 +319,9 @@ impl Painter<'_> {
     }
 
     fn pen(&mut self, pen: Pen) {
+        if self.pen.replace(pen) == Some(pen) {
+            return;
+        }
         let [r, g, b] = pen.colour.map(|v| rounded(f64::from(v) / 255.0, 3) as f32);
         self.content.set_stroke_rgb(r, g, b);
         self.content.set_line_width(coordinate(pen.width));
@@ -313,6 +330,9 @@ impl Painter<'_> {
     }
 
     fn ink(&mut self, colour: Colour) {
+        if self.ink.replace(colour) == Some(colour) {
+            return;
+        }
         let [r, g, b] = colour.map(|v| rounded(f64::from(v) / 255.0, 3) as f32);
         self.content.set_fill_rgb(r, g, b);
     }

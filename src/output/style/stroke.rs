@@ -38,7 +38,7 @@ pub(in crate::output) fn pixels(mm: f64) -> f64 {
 pub(in crate::output) type Dash = &'static [f64];
 
 /// What a line is drawn with; lengths are those of the medium.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub(in crate::output) struct Pen {
     pub(in crate::output) colour: Colour,
     pub(in crate::output) width: f64,

@@ -96,39 +96,65 @@ fn n_sheets(tilings: &[Tiling]) -> usize {
 /// From so many sheets on a wider paper is worth a walk to the print shop (common practice, no source).
 const MANY_SHEETS: usize = 40;
 
+/// Pieces whose templates are laid on wider paper too, to count its sheets: of more that takes as long as all templates do.
+const MOST_COUNTED: usize = 50;
+
 /// Warns of templates of `n_own` sheets that are many to tape, and says what wider paper takes.
 pub(in crate::output) fn many_sheets(plan: &Plan, n_own: usize) -> Option<Diagnostic> {
     let own = plan.outputs().paper;
     if n_own < MANY_SHEETS {
         return None;
     }
-    let is_wider = |paper: &Paper| paper.size().0 > own.size().0;
-    let templates = made(plan, Purpose::Cut);
-    let n_on = |paper: Paper| {
-        n_sheets(&share(
-            &templates,
-            PatternPaper::of(paper, plan).tile,
-            Purpose::Cut,
-        ))
+    let n_pieces = plan.layouts().iter().map(|layout| layout.pieces().len());
+    let ways = match n_pieces.sum::<usize>() <= MOST_COUNTED {
+        true => counted_on_wider(plan),
+        false => guessed_on_wider(own, n_own),
     };
-    let sheets = Some(Paper::A3)
-        .filter(is_wider)
-        .map(|a3| format!("`paper = \"A3\"` takes {} sheets", n_on(a3)));
-    let rolls = [("roll 24 in", 24.0), ("roll 36 in", 36.0)]
-        .into_iter()
-        .filter_map(|(name, inches)| {
-            let roll = Some(Paper::Roll(Length::inches(inches))).filter(is_wider)?;
-            let n = n_on(roll);
-            let strips = if n == 1 { "strip" } else { "strips" };
-            Some(format!("`paper = \"{name}\"` {n} {strips}"))
-        });
-    let ways: Vec<String> = sheets.into_iter().chain(rolls).collect();
     let message = format!("the templates take {n_own} sheets of {}", own.name());
     let help = match &ways[..] {
         [] => "cut with the list for cutting by hand, or order pieces cut".to_owned(),
         ways => format!("{}; print shops have such rolls", ways.join(", ")),
     };
     Some(Diagnostic::warning(message).help(help))
+}
+
+fn is_wider(paper: Paper, own: Paper) -> bool {
+    paper.size().0 > own.size().0
+}
+
+/// Rolls of print shops: their names, and their widths in inches.
+const ROLLS: [(&str, f64); 2] = [("roll 24 in", 24.0), ("roll 36 in", 36.0)];
+
+/// What the templates take on wider paper.
+fn counted_on_wider(plan: &Plan) -> Vec<String> {
+    let own = plan.outputs().paper;
+    let templates = made(plan, Purpose::Cut);
+    let n_on = |paper: Paper| {
+        let tile = PatternPaper::of(paper, plan).tile;
+        n_sheets(&share(&templates, tile, Purpose::Cut))
+    };
+    let sheets = Some(Paper::A3).filter(|a3| is_wider(*a3, own));
+    let sheets = sheets.map(|a3| format!("`paper = \"A3\"` takes {} sheets", n_on(a3)));
+    let rolls = ROLLS.into_iter().filter_map(|(name, inches)| {
+        let roll = Some(Paper::Roll(Length::inches(inches))).filter(|roll| is_wider(*roll, own))?;
+        let n = n_on(roll);
+        let strips = if n == 1 { "strip" } else { "strips" };
+        Some(format!("`paper = \"{name}\"` {n} {strips}"))
+    });
+    sheets.into_iter().chain(rolls).collect()
+}
+
+/// About what templates of `n_own` sheets of `own` take on wider paper.
+fn guessed_on_wider(own: Paper, n_own: usize) -> Vec<String> {
+    let area = |paper: Paper| paper.size().1.map(|height| paper.size().0 * height);
+    let smaller = area(own).zip(area(Paper::A3)).map_or(1.0, |(a, b)| a / b);
+    let n = (n_own as f64 * smaller).ceil();
+    let sheets = is_wider(Paper::A3, own);
+    let sheets = sheets.then(|| format!("`paper = \"A3\"` takes about {n:.0} sheets"));
+    let rolls = ROLLS.into_iter();
+    let rolls = rolls.filter(|(_, inches)| is_wider(Paper::Roll(Length::inches(*inches)), own));
+    let rolls = rolls.map(|(name, _)| format!("`paper = \"{name}\"` long strips"));
+    sheets.into_iter().chain(rolls).collect()
 }
 
 /// The templates with the pages they are on, in their order.
