@@ -82,16 +82,8 @@ fn a_job_takes_a_photograph_as_it_takes_a_drawing() {
     let (inputs, _) = Inputs::read(job, open).unwrap();
     let (pieces, _) = ply::pieces(&inputs).unwrap();
     assert_eq!(pieces.len(), 1);
-    let sum = |ring: &[[f64; 2]]| -> f64 {
-        let next = ring.iter().cycle().skip(1);
-        let twice = ring
-            .iter()
-            .zip(next)
-            .map(|(a, b)| a[0] * b[1] - a[1] * b[0]);
-        twice.sum::<f64>().abs() / 2.0
-    };
     let rings = table.template.rings();
-    let area = sum(&rings[0]) - sum(&rings[1]);
+    let area = enclosed(&rings[0]) - enclosed(&rings[1]);
     let got = pieces[0].net().area();
     assert!((got / area - 1.0).abs() < 0.001, "{got} {area}");
 }
@@ -207,6 +199,16 @@ fn warpwise(folder: &Path, arguments: &[&str]) -> String {
     String::from_utf8(output.stdout).unwrap()
 }
 
+/// The area within a ring.
+fn enclosed(ring: &[[f64; 2]]) -> f64 {
+    let next = ring.iter().cycle().skip(1);
+    let twice = ring
+        .iter()
+        .zip(next)
+        .map(|(a, b)| a[0] * b[1] - a[1] * b[0]);
+    twice.sum::<f64>().abs() / 2.0
+}
+
 /// The area (mm²) of the first piece of a plan, and how many openings it has.
 fn planned(folder: &Path) -> (f64, usize) {
     let plan = fs::read_to_string(folder.join("plan/plan.json")).unwrap();
@@ -215,12 +217,7 @@ fn planned(folder: &Path) -> (f64, usize) {
     let area = |ring: &serde_json::Value| -> f64 {
         let at = |p: &serde_json::Value| [p[0].as_f64().unwrap(), p[1].as_f64().unwrap()];
         let ring: Vec<[f64; 2]> = ring.as_array().unwrap().iter().map(at).collect();
-        let next = ring.iter().cycle().skip(1);
-        let twice = ring
-            .iter()
-            .zip(next)
-            .map(|(a, b)| a[0] * b[1] - a[1] * b[0]);
-        twice.sum::<f64>().abs() / 2.0
+        enclosed(&ring)
     };
     let openings = net["openings"].as_array().unwrap();
     let holes: f64 = openings.iter().map(area).sum();

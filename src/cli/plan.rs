@@ -42,7 +42,7 @@ fn planned(
     mut prepared: Prepared,
     options: &PlanOptions,
     (folder, watcher): (&OutFolder, &Watcher),
-) -> Result<Made, Failure> {
+) -> Result<PlannedFiles, Failure> {
     /// Others would have to be as fast each time.
     const TIMES: u32 = 5;
     for time in 1.. {
@@ -73,7 +73,7 @@ fn planned(
 }
 
 /// A plan and its files, proved.
-pub(super) struct Made {
+pub(super) struct PlannedFiles {
     pub proven: ProvenPlan,
     pub files: Vec<OutputFile>,
     /// What is to be said of it beside what was said of the job.
@@ -85,7 +85,7 @@ pub(super) fn make(
     prepared: Prepared,
     options: &PlanOptions,
     watcher: &Watcher,
-) -> Result<Made, Diagnostics> {
+) -> Result<PlannedFiles, Diagnostics> {
     let effort = options.effort();
     let settings = Settings {
         effort: effort.effort,
@@ -121,7 +121,7 @@ pub(super) fn make(
     let proven = ProvenPlan::prove(plan)?;
     let (files, remarks) = output::all_with_remarks(&proven);
     said.append(remarks);
-    Ok(Made {
+    Ok(PlannedFiles {
         files,
         proven,
         said,

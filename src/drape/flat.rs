@@ -168,15 +168,7 @@ impl<'n> Flattening<'n> {
             Some(self.net.cell(*k).sheared.shear)
         };
         let own = of(0, 0).unwrap_or(0.0);
-        let slope = |before: Option<f64>, after: Option<f64>| match (before, after) {
-            (Some(b), Some(a)) if (own - b) * (a - own) > 0.0 => {
-                let (x, y) = (own - b, a - own);
-                if x.abs() < y.abs() { x } else { y }
-            }
-            (Some(_), Some(_)) | (None, None) => 0.0,
-            (Some(b), None) => own - b,
-            (None, Some(a)) => a - own,
-        };
+        let slope = |before, after| slope(own, before, after);
         let at = place.in_cell - DVec2::splat(0.5);
         let at = at.clamp(DVec2::splat(-1.0), DVec2::splat(1.0));
         let carried = own + slope(of(-1, 0), of(1, 0)) * at.x + slope(of(0, -1), of(0, 1)) * at.y;
@@ -207,4 +199,17 @@ fn middle(corners: [Spot; 4]) -> DVec3 {
 
 fn bucket(p: DVec3, size: f64) -> [i32; 3] {
     (p / size).floor().to_array().map(|v| v as i32)
+}
+
+/// How a value goes on from cell to cell, told by `own` and by those before and after; a step is no slope.
+pub(super) fn slope(own: f64, before: Option<f64>, after: Option<f64>) -> f64 {
+    match (before, after) {
+        (Some(b), Some(a)) if (own - b) * (a - own) > 0.0 => {
+            let (x, y) = (own - b, a - own);
+            if x.abs() < y.abs() { x } else { y }
+        }
+        (Some(_), Some(_)) | (None, None) => 0.0,
+        (Some(b), None) => own - b,
+        (None, Some(a)) => a - own,
+    }
 }

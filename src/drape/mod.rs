@@ -97,7 +97,7 @@ pub enum DrapeError {
 #[derive(Clone, Debug)]
 pub struct Drape {
     name: String,
-    lies: Lies,
+    lies: PlyLies,
     start: [f64; 3],
     straight: Shear,
     evened: Shear,
@@ -193,7 +193,7 @@ impl ClothGive {
 
 /// What is laid on what: as much as makes the flat cloth another.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Lies {
+pub(crate) struct PlyLies {
     /// The direction of its warp, degrees counter-clockwise from the part's 0° as seen from the bag side.
     pub(crate) angle_deg: f64,
     pub(crate) give: ClothGive,
@@ -208,10 +208,10 @@ pub(crate) struct Lies {
 pub(crate) fn drape(
     area: &Arc<Area>,
     lay: &LayChoice,
-    lies: Lies,
+    lies: PlyLies,
     name: String,
 ) -> Result<Drape, DrapeError> {
-    let Lies {
+    let PlyLies {
         angle_deg, give, ..
     } = lies;
     let mould_area = area.on_mould();
@@ -279,11 +279,11 @@ fn flattened(
     area: &Arc<Area>,
     spot: Spot,
     saddled: bool,
-    lies: Lies,
+    lies: PlyLies,
     name: &str,
 ) -> Result<Drape, DrapeError> {
     let Task { lay, angle_deg, .. } = *task;
-    let Lies { give, .. } = lies;
+    let PlyLies { give, .. } = lies;
     let [straight, evened] = (task.lay_both(area)).ok_or(DrapeError::FarStart(f64::INFINITY))?;
     let as_laid = match lay.smoothing {
         Smoothing::Straight => &straight,
@@ -441,7 +441,7 @@ impl Drape {
         known
     }
 
-    pub(crate) const fn lies(&self) -> Lies {
+    pub(crate) const fn lies(&self) -> PlyLies {
         self.lies
     }
 

@@ -7,7 +7,7 @@
 use glam::{DVec2, DVec3};
 
 use super::Fibres;
-use super::flat::unsheared;
+use super::flat::{slope, unsheared};
 use super::net::{Net, NetCell, NetNode};
 use super::outline::EdgePlace;
 use super::quick::QuickMap;
@@ -169,15 +169,7 @@ impl<'n> Cells<'n> {
                 .map(|&k| self.net.cell(k).sheared.shear)
         };
         let own = sheared.shear;
-        let slope = |before: Option<f64>, after: Option<f64>| match (before, after) {
-            (Some(b), Some(a)) if (own - b) * (a - own) > 0.0 => {
-                let (x, y) = (own - b, a - own);
-                if x.abs() < y.abs() { x } else { y }
-            }
-            (Some(_), Some(_)) | (None, None) => 0.0,
-            (Some(b), None) => own - b,
-            (None, Some(a)) => a - own,
-        };
+        let slope = |before, after| slope(own, before, after);
         let off = along_yarns([a, b, c, d], at - (a + b + c + d) / 4.0);
         let shear = own
             + slope(of((i - 1, j)), of((i + 1, j))) * off.x

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use crate::cloth::{Cloth, Weave};
 use crate::diag::{Diagnostic, Diagnostics, counted, nearest};
 use crate::drape::{
-    ClothGive, Dart, Darts, Drape, DrapeError, Fibres, LayChoice, Lies, Trial, drape, trials,
+    ClothGive, Dart, Darts, Drape, DrapeError, Fibres, LayChoice, PlyLies, Trial, drape, trials,
 };
 use crate::geometry::Point;
 use crate::job::{Job, OnMould, Part, Ply};
@@ -134,8 +134,8 @@ impl LaidOnMould {
     }
 
     /// What lies so, on the mould itself: laid now, if it was not yet.
-    fn laid_on_mould(&mut self, lies: Lies, cloth: &Cloth) -> Result<Arc<Drape>, DrapeError> {
-        let lies = Lies { under: 0.0, ..lies };
+    fn laid_on_mould(&mut self, lies: PlyLies, cloth: &Cloth) -> Result<Arc<Drape>, DrapeError> {
+        let lies = PlyLies { under: 0.0, ..lies };
         if let Some(known) = laid_so(&self.on_mould, lies) {
             return Ok(Arc::clone(known));
         }
@@ -151,11 +151,11 @@ impl LaidOnMould {
     }
 
     /// How `ply` of `part` lies: by its angle, its cloth and what is beneath it.
-    fn lies(&self, job: &Job, part: &Part, ply: &Ply) -> Lies {
+    fn lies(&self, job: &Job, part: &Part, ply: &Ply) -> PlyLies {
         let beneath = part.plies.iter().take_while(|below| below.n != ply.n);
         let thickness = beneath.filter_map(|below| job.laminae()[below.cloth].as_ref());
         let under: f64 = thickness.map(|lamina| lamina.thickness.to_mm()).sum();
-        Lies {
+        PlyLies {
             angle_deg: degrees(ply),
             give: self.give(&job.cloths()[ply.cloth]),
             under: (under / self.step).floor() * self.step,
@@ -169,7 +169,7 @@ impl LaidOnMould {
     /// How `ply` of `part` lies on what is beneath it, and how it would on the mould itself.
     pub(super) fn drape(&self, job: &Job, part: &Part, ply: &Ply) -> Option<[&Arc<Drape>; 2]> {
         let lies = self.lies(job, part, ply);
-        let on_mould = laid_so(&self.on_mould, Lies { under: 0.0, ..lies })?;
+        let on_mould = laid_so(&self.on_mould, PlyLies { under: 0.0, ..lies })?;
         Some([laid_so(&self.drapes, lies)?, on_mould])
     }
 
@@ -227,7 +227,7 @@ fn own(cloth: &Cloth) -> ClothGive {
     }
 }
 
-fn laid_so(drapes: &[Arc<Drape>], lies: Lies) -> Option<&Arc<Drape>> {
+fn laid_so(drapes: &[Arc<Drape>], lies: PlyLies) -> Option<&Arc<Drape>> {
     drapes.iter().find(|drape| drape.lies() == lies)
 }
 

@@ -2,7 +2,7 @@
 
 use super::board::{Board, DOT, PITCH};
 use super::fit::{BoardPose, SeenPoint};
-use super::picture::Picture;
+use super::picture::DecodedPicture;
 use crate::geometry::{Point, Vector};
 
 /// A dot must be dark by this part of its surroundings.
@@ -13,7 +13,7 @@ const ALIKE: f64 = 0.72;
 const AROUND: usize = 16;
 
 /// The dots of `board` that are seen whole in `picture`, near where `scene` has them.
-pub(super) fn find(picture: &Picture, board: &Board, scene: &BoardPose) -> Vec<SeenPoint> {
+pub(super) fn find(picture: &DecodedPicture, board: &Board, scene: &BoardPose) -> Vec<SeenPoint> {
     let dots = board.dots();
     let mut seen = Vec::new();
     for tile in board.tiles() {
@@ -41,7 +41,7 @@ pub(super) fn find(picture: &Picture, board: &Board, scene: &BoardPose) -> Vec<S
 }
 
 /// The middle of the dot near `guess` whose rim is so far from it to the right and up.
-fn middle(picture: &Picture, guess: Point, right: Vector, up: Vector) -> Option<Point> {
+fn middle(picture: &DecodedPicture, guess: Point, right: Vector, up: Vector) -> Option<Point> {
     let mut at = guess;
     let size = right.length().max(up.length());
     if !(1.5..200.0).contains(&size) {
@@ -62,7 +62,7 @@ fn middle(picture: &Picture, guess: Point, right: Vector, up: Vector) -> Option<
     (last < 0.3).then_some(at)
 }
 
-fn centroid(picture: &Picture, at: Point, right: Vector, up: Vector) -> Option<Point> {
+fn centroid(picture: &DecodedPicture, at: Point, right: Vector, up: Vector) -> Option<Point> {
     /// Radii of the circle where there is paper, and of the window, in radii of the dot.
     const RING: f64 = 1.9;
     const WINDOW: f64 = 1.6;

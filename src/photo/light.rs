@@ -2,7 +2,7 @@
 
 use super::board::DOT;
 use super::fit::{BoardPose, SeenPoint};
-use super::picture::Picture;
+use super::picture::DecodedPicture;
 use super::solve::Normal;
 use crate::geometry::{Point, Vector};
 
@@ -18,7 +18,11 @@ pub(super) struct Light {
 
 impl Light {
     /// It from the paper around the dots.
-    pub(super) fn around(picture: &Picture, scene: &BoardPose, dots: &[SeenPoint]) -> Option<Self> {
+    pub(super) fn around(
+        picture: &DecodedPicture,
+        scene: &BoardPose,
+        dots: &[SeenPoint],
+    ) -> Option<Self> {
         /// Where the paper is looked at, in diameters of a dot from its middle.
         const OUT: f64 = 0.95;
         let size = [picture.width as f64, picture.height as f64];

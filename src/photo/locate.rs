@@ -6,7 +6,7 @@ use super::camera::Camera;
 use super::dots;
 use super::fit::{BoardPose, DOT_NOISE, Freedom, SeenPoint};
 use super::marks::FoundMark;
-use super::picture::Picture;
+use super::picture::DecodedPicture;
 use super::solve::homography;
 use crate::geometry::{Point, Vector};
 
@@ -43,7 +43,7 @@ fn pixel_size(scene: &BoardPose, dots: &[SeenPoint]) -> f64 {
 
 /// Locates `board` by its `marks` and dots. `measured` are the lengths of its two lines, where they were measured.
 pub(super) fn locate(
-    picture: &Picture,
+    picture: &DecodedPicture,
     board: Board,
     marks: &[FoundMark],
     measured: [Option<f64>; 2],

@@ -31,7 +31,7 @@ pub(super) enum PictureFault {
 }
 
 /// A picture in colour, upright.
-pub(super) struct Picture {
+pub(super) struct DecodedPicture {
     pub(super) width: usize,
     pub(super) height: usize,
     /// Red, green and blue of every pixel, row by row.
@@ -75,7 +75,7 @@ fn format_of(bytes: &[u8]) -> Option<(&'static str, bool)> {
     })
 }
 
-impl Picture {
+impl DecodedPicture {
     /// Decodes a JPEG or PNG file, and turns it as its camera says.
     pub(super) fn decoded(file: &[u8]) -> Result<Self, PictureFault> {
         if let Some((name, false)) = format_of(file) {

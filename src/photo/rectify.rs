@@ -1,7 +1,7 @@
 //! The photograph as it would be from straight above, true to scale, for the eye.
 
 use super::seen::{self, SeenPicture};
-use super::{PhotoFile, PhotoSettings, Sight, picture::Picture, read_seen};
+use super::{PhotoFile, PhotoSettings, Sight, picture::DecodedPicture, read_seen};
 use crate::diag::Diagnostics;
 use crate::geometry::{Bounds, Point};
 
@@ -52,7 +52,7 @@ pub fn rectified(
         Err((n, problem)) => {
             let problem = super::refused(files, n, problem);
             let file = files.get(n).or(files.first());
-            let picture = file.and_then(|file| Picture::decoded(file.bytes).ok());
+            let picture = file.and_then(|file| DecodedPicture::decoded(file.bytes).ok());
             let Some(picture) = picture else {
                 return Err(problem);
             };
@@ -119,7 +119,7 @@ fn from_above(pictures: &[SeenPicture], shows: Bounds, most: [usize; 2]) -> ([us
 }
 
 /// The picture made smaller.
-fn as_it_is(picture: &Picture, most: [usize; 2]) -> ([usize; 2], Vec<u8>) {
+fn as_it_is(picture: &DecodedPicture, most: [usize; 2]) -> ([usize; 2], Vec<u8>) {
     let (width, height) = (picture.width, picture.height);
     let scale = width.div_ceil(most[0]).max(height.div_ceil(most[1])).max(1);
     let size = [width / scale, height / scale];

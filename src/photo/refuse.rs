@@ -2,7 +2,7 @@
 
 use super::board::Board;
 use super::locate::LocatedMarks;
-use super::picture::{Picture, PictureFault};
+use super::picture::{DecodedPicture, PictureFault};
 use super::template::FoundTemplate;
 use crate::diag::Diagnostic;
 use crate::units::Length;
@@ -73,7 +73,7 @@ pub(super) fn board(
     board: &Board,
     located: &LocatedMarks,
     measured: [Option<f64>; 2],
-    picture: &Picture,
+    picture: &DecodedPicture,
 ) -> Result<(), Diagnostic> {
     let both = |mm: f64| Length::mm(mm).in_mm_and_inches();
     let true_lengths = board.true_lengths();

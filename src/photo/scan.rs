@@ -7,7 +7,7 @@ use super::camera::Camera;
 use super::fit::BoardPose;
 use super::light::Light;
 use super::locate::LocatedMarks;
-use super::picture::Picture;
+use super::picture::DecodedPicture;
 use super::seen::SeenPicture;
 use crate::geometry::Point;
 
@@ -74,7 +74,7 @@ fn of_jpeg(file: &[u8]) -> Option<[f64; 2]> {
 }
 
 /// `picture` as a scan of so many pixels to the inch; the origin is its lower left corner.
-pub(super) fn seen(picture: Picture, dpi: f64) -> SeenPicture {
+pub(super) fn seen(picture: DecodedPicture, dpi: f64) -> SeenPicture {
     let pixels = dpi / INCH;
     let (width, height) = (picture.width as f64, picture.height as f64);
     let middle = Point::new(width / 2.0, height / 2.0);
@@ -100,7 +100,7 @@ pub(super) fn seen(picture: Picture, dpi: f64) -> SeenPicture {
 }
 
 /// The light of white paper in a scan: nearly the lightest that there is in each colour.
-pub(super) fn light(picture: &Picture) -> Light {
+pub(super) fn light(picture: &DecodedPicture) -> Light {
     const LIGHTEST: f64 = 0.98;
     let step = (picture.width * picture.height / 100_000).max(1);
     let places = (0..picture.width * picture.height).step_by(step);

@@ -7,7 +7,7 @@ use super::join::{LaidLine, LaidTemplate};
 use super::light::Light;
 use super::locate::{self, LocatedMarks, locate};
 use super::marks::{self, FoundMark};
-use super::picture::Picture;
+use super::picture::DecodedPicture;
 use super::template::{self, FoundLine, FoundTemplate};
 use super::{PhotoFile, PhotoSettings, pen, refuse, scan};
 use crate::diag::Diagnostic;
@@ -16,7 +16,7 @@ use crate::units::Length;
 
 /// A picture whose board was located, or a scan.
 pub(super) struct SeenPicture {
-    pub(super) picture: Picture,
+    pub(super) picture: DecodedPicture,
     pub(super) board: Board,
     pub(super) located: LocatedMarks,
     /// Pixels to the inch, of a scan.
@@ -112,7 +112,7 @@ fn join(all: &mut [SeenPicture]) -> Result<(), (usize, Diagnostic)> {
 
 impl SeenPicture {
     fn of(bytes: &[u8], settings: &PhotoSettings) -> Result<Self, Diagnostic> {
-        let picture = Picture::decoded(bytes).map_err(|fault| refuse::picture(&fault))?;
+        let picture = DecodedPicture::decoded(bytes).map_err(|fault| refuse::picture(&fault))?;
         if let Some(dpi) = settings.scan_dpi {
             return Ok(scan::seen(picture, dpi));
         }

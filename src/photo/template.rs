@@ -11,7 +11,7 @@ use super::board::Board;
 use super::fit::BoardPose;
 use super::light::Light;
 use super::locate::LocatedMarks;
-use super::picture::{Picture, between};
+use super::picture::{DecodedPicture, between};
 use super::regions::{PixelMask, Regions};
 use crate::geometry::{Point, Vector};
 
@@ -52,7 +52,7 @@ pub(super) struct FoundTemplate {
 
 /// The templates on a board, or in all of a scan, in such a light; the largest first.
 pub(super) fn find(
-    picture: &Picture,
+    picture: &DecodedPicture,
     board: Option<&Board>,
     located: &LocatedMarks,
     light: Light,
@@ -100,7 +100,7 @@ pub(super) fn find(
 }
 
 struct Finder<'p> {
-    picture: &'p Picture,
+    picture: &'p DecodedPicture,
     scene: &'p BoardPose,
     colour: TemplateColour,
     scale: usize,
@@ -145,7 +145,7 @@ const AXES: [[f64; 3]; 2] = [
 
 /// The colour of every pixel of the small picture, along both axes, white paper being 1.
 fn small_chroma(
-    picture: &Picture,
+    picture: &DecodedPicture,
     light: &Light,
     [width, height]: [usize; 2],
     scale: usize,
@@ -231,7 +231,7 @@ fn levels(along: &[f32], coloured: &PixelMask, [width, height]: [usize; 2]) -> V
 }
 
 impl TemplateColour {
-    fn of(picture: &Picture, light: &Light, direction: [f32; 2]) -> Self {
+    fn of(picture: &DecodedPicture, light: &Light, direction: [f32; 2]) -> Self {
         let (width, height) = (picture.width, picture.height);
         const STEP: usize = 32;
         let mut values = Vec::with_capacity(width * height);

@@ -38,17 +38,16 @@ fn pixels(template: &Polygon) -> Vec<u8> {
     pixels
 }
 
+fn encoded(encoder: impl image::ImageEncoder, pixels: &[u8]) {
+    let [width, height] = SIZE;
+    let colour = image::ExtendedColorType::Rgb8;
+    (encoder.write_image(pixels, width, height, colour)).unwrap();
+}
+
 fn png(pixels: &[u8]) -> Vec<u8> {
     let mut file = Vec::new();
     let encoder = image::codecs::png::PngEncoder::new(&mut file);
-    image::ImageEncoder::write_image(
-        encoder,
-        pixels,
-        SIZE[0],
-        SIZE[1],
-        image::ExtendedColorType::Rgb8,
-    )
-    .unwrap();
+    encoded(encoder, pixels);
     file
 }
 
@@ -73,14 +72,7 @@ fn jpeg(pixels: &[u8], dpi: u16) -> Vec<u8> {
     let mut file = Vec::new();
     let mut encoder = image::codecs::jpeg::JpegEncoder::new_with_quality(&mut file, 92);
     encoder.set_pixel_density(image::codecs::jpeg::PixelDensity::dpi(dpi));
-    image::ImageEncoder::write_image(
-        encoder,
-        pixels,
-        SIZE[0],
-        SIZE[1],
-        image::ExtendedColorType::Rgb8,
-    )
-    .unwrap();
+    encoded(encoder, pixels);
     file
 }
 

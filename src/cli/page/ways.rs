@@ -6,13 +6,13 @@ use crate::cli::input::Prepared;
 use crate::cli::plan::all_threads;
 use crate::cli::{compare, progress};
 use crate::cloth::Cloth;
-use crate::job::edit::{Edit, PlaceStep, TableFields};
+use crate::job::edit::{Edit, PlaceStep, TableFields, in_degrees, place};
 use crate::job::{Job, Part, Ply};
 use crate::nest::{Continue, Effort};
-use crate::number::number;
 use crate::output::compare_html;
 use crate::plan::Settings;
-use crate::plan::compare::{Variant, compare as plan_all};
+use crate::plan::compare::{Variant, compare as plan_all, roll_width};
+use crate::units::Angle;
 
 const EFFORT: &str = "quick";
 
@@ -78,12 +78,12 @@ fn edits(fields: &TableFields, job: &Job, way: &Variant) -> Option<Vec<Edit>> {
     }
     let tolerance = |job: &Job| {
         let plies = job.parts().iter().flat_map(|part| &part.plies);
-        let mut all = plies.map(|ply| ply.cutting.angle_tolerance.to_degrees());
-        all.by_ref().reduce(f64::max)
+        let all = plies.map(|ply| ply.cutting.angle_tolerance.to_degrees());
+        all.reduce(f64::max)
     };
     if tolerance(job) != tolerance(&way.job) {
-        let to = format!("{} deg", number(tolerance(&way.job)?, 3));
-        let at = crate::job::edit::place("cutting.angle_tolerance");
+        let to = in_degrees(Angle::degrees(tolerance(&way.job)?));
+        let at = place("cutting.angle_tolerance");
         edits.push(Edit::Set { at, to });
     }
     (way.times == 1 && !edits.is_empty()).then_some(edits)
@@ -103,15 +103,7 @@ fn of_cloth(fields: &TableFields, old: &Cloth, new: &Cloth, edits: &mut Vec<Edit
         });
     };
     if old.roll_width != new.roll_width {
-        let inches = new.roll_width.to_inches();
-        let is_whole = (inches * 2.0 - (inches * 2.0).round()).abs() < 1e-6;
-        set(
-            "roll_width",
-            match is_whole {
-                true => format!("{} in", number(inches, 1)),
-                false => format!("{} mm", number(new.roll_width.to_mm(), 1)),
-            },
-        );
+        set("roll_width", roll_width(new.roll_width));
     }
     if let Some(price) = (new.price.as_ref()).filter(|price| old.price.as_ref() != Some(price)) {
         set("price", price.to_string());
@@ -169,10 +161,7 @@ fn of_plies(
     edits: &mut Vec<Edit>,
 ) {
     let cloth = |job: &Job, ply: &Ply| job.cloths()[ply.cloth].name.clone();
-    let degrees = |ply: &Ply| {
-        let degrees = ply.drawn_angle.on_drawing().to_degrees();
-        format!("{} deg", number(degrees, 3))
-    };
+    let degrees = |ply: &Ply| in_degrees(ply.drawn_angle.on_drawing());
     let is_same = |old: &Ply, new: &Ply| {
         degrees(old) == degrees(new) && cloth(job, old) == cloth(changed, new)
     };
@@ -180,33 +169,17 @@ fn of_plies(
     if pairs().all(|(_, (old, new))| is_same(old, new)) {
         return;
     }
-    let at = |i: usize, key: Option<&str>| {
-        let mut at = table.place_of("ply");
-        at.push(PlaceStep::Index(i));
-        at.extend(key.map(|key| PlaceStep::Key(key.to_owned())));
-        at
-    };
-    if table.inner("ply").next().is_some() {
-        for (i, (_, new)) in pairs().filter(|(_, (old, new))| !is_same(old, new)) {
-            for (key, to) in [("cloth", cloth(changed, new)), ("angle", degrees(new))] {
-                edits.push(Edit::Set {
-                    at: at(i, Some(key)),
-                    to,
-                });
-            }
-        }
+    if table.inner("ply").next().is_none() {
+        let plies = new.plies.iter();
+        let plies = plies.map(|ply| (cloth(changed, ply), ply.drawn_angle.on_drawing()));
+        edits.extend(table.ply_tables(plies));
         return;
     }
-    let written = ["layup", "cloth"].into_iter();
-    let written = written.filter(|key| table.value(key).is_some());
-    edits.extend(written.map(|key| Edit::Remove {
-        at: table.place_of(key),
-    }));
-    edits.extend(new.plies.iter().enumerate().map(|(i, ply)| Edit::Add {
-        at: at(i, None),
-        keys: vec![
-            ("cloth".to_owned(), cloth(changed, ply)),
-            ("angle".to_owned(), degrees(ply)),
-        ],
-    }));
+    for (i, (_, new)) in pairs().filter(|(_, (old, new))| !is_same(old, new)) {
+        for (key, to) in [("cloth", cloth(changed, new)), ("angle", degrees(new))] {
+            let mut at = table.place_of("ply");
+            at.extend([PlaceStep::Index(i), PlaceStep::Key(key.to_owned())]);
+            edits.push(Edit::Set { at, to });
+        }
+    }
 }

@@ -84,7 +84,7 @@ fn drape(
     give: ClothGive,
     name: String,
 ) -> Result<Drape, DrapeError> {
-    let lies = Lies {
+    let lies = PlyLies {
         angle_deg,
         give,
         under: 0.0,

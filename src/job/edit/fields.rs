@@ -3,9 +3,11 @@
 use toml_edit::{DocumentMut, Item, TableLike};
 
 use super::written::in_a_field;
-use super::{PlaceStep, place};
+use super::{Edit, PlaceStep, place};
 use crate::job::keys::{Holds, Key, Keys};
 use crate::job::read::JobKeys;
+use crate::number::number;
+use crate::units::Angle;
 
 /// A table of the job file.
 #[derive(Clone)]
@@ -44,7 +46,32 @@ pub(crate) struct Field {
     pub(crate) value: String,
 }
 
+/// An angle as a job file has it.
+pub(crate) fn in_degrees(angle: Angle) -> String {
+    format!("{} deg", number(angle.to_degrees(), 3))
+}
+
 impl TableFields {
+    /// The changes that give each ply of this part a table of its own, in place of what made them before: cloths, and
+    /// angles in the drawing.
+    pub(crate) fn ply_tables(&self, plies: impl Iterator<Item = (String, Angle)>) -> Vec<Edit> {
+        let written = ["layup", "cloth"].into_iter();
+        let written = written.filter(|key| self.value(key).is_some());
+        let gone = written.map(|key| Edit::Remove {
+            at: self.place_of(key),
+        });
+        let tables = plies.enumerate().map(|(i, (cloth, angle))| {
+            let mut at = self.place_of("ply");
+            at.push(PlaceStep::Index(i));
+            let keys = vec![
+                ("cloth".to_owned(), cloth),
+                ("angle".to_owned(), in_degrees(angle)),
+            ];
+            Edit::Add { at, keys }
+        });
+        gone.chain(tables).collect()
+    }
+
     /// The whole job file; `None` if it is not TOML.
     pub(crate) fn of(text: &str) -> Option<Self> {
         let file: DocumentMut = text.parse().ok()?;

@@ -22,7 +22,7 @@ use std::fmt;
 use serde::{Deserialize, Serialize};
 use toml_edit::{ArrayOfTables, DocumentMut, Item, Table, TableLike, Value};
 
-pub(crate) use fields::{Field, Many, TableFields};
+pub(crate) use fields::{Field, Many, TableFields, in_degrees};
 
 /// One change of a job file.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]

@@ -5,6 +5,7 @@ mod as_stiff;
 mod variants;
 
 pub use as_stiff::{StackFigures, StiffnessWish, stacks_as_stiff};
+pub(crate) use variants::roll_width;
 pub use variants::{Choices, Variant, variants};
 
 use std::collections::BTreeMap;

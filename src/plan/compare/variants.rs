@@ -315,7 +315,7 @@ fn more(job: &Job, times: u32) -> Option<Variant> {
 }
 
 /// A roll's width as it is sold: in inches where it is whole inches or half ones, else in mm.
-fn roll_width(width: Length) -> String {
+pub(crate) fn roll_width(width: Length) -> String {
     let inches = width.to_inches();
     if (inches * 2.0 - (inches * 2.0).round()).abs() < 1e-6 {
         format!("{inches} in")

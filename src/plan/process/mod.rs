@@ -1,5 +1,6 @@
 //! What follows from the plies once they are cut: laminate, thickness, resin, bag, mould.
 
+mod bag_roll;
 pub(super) mod bagging;
 mod coat;
 pub(super) mod laminate;

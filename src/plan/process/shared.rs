@@ -1,6 +1,7 @@
 //! Several parts in one bag: how they lie in it.
 
-use super::bagging::{Laid, search, sides, turns};
+use super::bag_roll::search;
+use super::bagging::{Laid, sides, turns};
 use crate::diag::Diagnostic;
 use crate::geometry::{Outline, Placement, Vector};
 use crate::job::{BagLayer, Bagging, LayerKind, Part, parts_by_bag};

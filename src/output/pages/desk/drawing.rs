@@ -1,16 +1,15 @@
 //! The drawing of a part: its outlines to click on, its 0° and keep-out areas to draw.
 
-use std::fmt::Write as _;
-
 use maud::{Markup, html};
 
 use super::fields::{button, name_of};
 use super::json;
-use crate::geometry::{Bounds, Point, Ring};
+use crate::geometry::{Bounds, Point, Ring, line_simplified};
 use crate::inputs::Inputs;
 use crate::job::Part;
 use crate::job::edit::{Edit, PlaceStep, TableFields};
 use crate::number::number;
+use crate::output::formats::svg::elements::Scale;
 use crate::output::pages::html::prose;
 use crate::output::pages::words::sides;
 use crate::pattern::{Pattern, PatternOutline, Role, UnitFound};
@@ -70,7 +69,7 @@ impl DeskDrawing {
         let own = pieces.iter().find(|piece| piece.part().name == part.name);
         drawing.zero = own.map(|piece| part.view.turn().direction(piece.zero()));
         for area in &part.keep_out {
-            drawing.keep_out += &path(&corners(area), true, drawing.finest());
+            drawing.keep_out += &path(&area.corners(), true, drawing.finest());
         }
         Some(drawing)
     }
@@ -269,26 +268,13 @@ impl DrawnOutline {
     }
 }
 
-fn corners(area: &Bounds) -> [Point; 4] {
-    let Bounds { min, max } = *area;
-    [min, Point::new(max.x, min.y), max, Point::new(min.x, max.y)]
-}
-
-/// SVG path data, y down; points nearer than `finest` to the one before are left out.
+/// SVG path data, y down; vertices that cannot be told from the line without them are left out.
 fn path(points: &[Point], closed: bool, finest: f64) -> String {
-    let mut data = String::new();
-    let mut last: Option<Point> = None;
-    for (i, point) in points.iter().enumerate() {
-        let is_last = i + 1 == points.len();
-        if !is_last && last.is_some_and(|last| last.distance(*point) < finest) {
-            continue;
-        }
-        last = Some(*point);
-        let step = if i == 0 { 'M' } else { 'L' };
-        _ = write!(data, "{step}{} {}", number(point.x, 2), number(-point.y, 2));
-    }
-    if closed {
-        data.push('Z');
-    }
-    data
+    const SCALE: Scale = Scale {
+        factor: 1.0,
+        top: Some(0.0),
+        decimals: 2,
+        has_arcs: false,
+    };
+    SCALE.line(&line_simplified(points, finest), closed)
 }

@@ -67,12 +67,7 @@ impl Desk<'_> {
                 @for script in scripts { script src=(script) {} }
             }
         };
-        let styles = [
-            &screen_css(),
-            include_str!("../screen.css"),
-            include_str!("desk.css"),
-        ];
-        document(self.title(), "light dark", &styles, &body)
+        written(self.title(), &body)
     }
 
     /// The parts of the job, foreseen or planned.
@@ -137,6 +132,16 @@ impl Desk<'_> {
             }
         }
     }
+}
+
+/// A page called `title`, in the style of all pages to work on.
+fn written(title: &str, body: &Markup) -> String {
+    let styles = [
+        &screen_css(),
+        include_str!("../screen.css"),
+        include_str!("desk.css"),
+    ];
+    document(title, "light dark", &styles, body)
 }
 
 /// Where drawings are dropped; the way to begin if there is no part yet.

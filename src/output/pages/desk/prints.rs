@@ -2,8 +2,8 @@
 
 use maud::{Markup, html};
 
-use crate::output::pages::html::document;
-use crate::output::style::{GENERATOR, screen_css};
+use super::written;
+use crate::output::style::GENERATOR;
 
 /// A document with pictures of its pages.
 pub(crate) struct Print {
@@ -33,12 +33,7 @@ pub(crate) fn prints_page(title: &str, prints: &[Print], others: &[String]) -> S
             footer { p { "Made by " (GENERATOR) ". Print at 100 %, and measure the squares on the first page." } }
         }
     };
-    let styles = [
-        &screen_css(),
-        include_str!("../screen.css"),
-        include_str!("desk.css"),
-    ];
-    document(title, "light dark", &styles, &body)
+    written(title, &body)
 }
 
 fn shown(print: &Print) -> Markup {

@@ -132,25 +132,8 @@ fn coded(ply: &PlyUse) -> Markup {
 
 /// Writes the plies of a laminate code as tables of their own, so that they can be moved.
 fn as_cards(part: &TableFields, planned: &PartUse) -> Markup {
-    let list = part.place_of("ply");
-    let add = planned.plies.iter().enumerate().map(|(i, ply)| {
-        let at = list.iter().cloned().chain([PlaceStep::Index(i)]).collect();
-        let degrees = ply.drawn_angle().on_drawing().to_degrees();
-        let keys = vec![
-            ("cloth".to_owned(), ply.cloth().name.clone()),
-            (
-                "angle".to_owned(),
-                format!("{} deg", crate::number::number(degrees, 3)),
-            ),
-        ];
-        Edit::Add { at, keys }
-    });
-    let drop = ["layup", "cloth"]
-        .into_iter()
-        .filter(|key| part.value(key).is_some());
-    let drop = drop.map(|key| Edit::Remove {
-        at: part.place_of(key),
-    });
-    let edits: Vec<Edit> = drop.chain(add).collect();
+    let plies = planned.plies.iter();
+    let plies = plies.map(|ply| (ply.cloth().name.clone(), ply.drawn_angle().on_drawing()));
+    let edits = part.ply_tables(plies);
     html! { p { button type="button" data-edit=(json(&edits)) { "Make a card of each ply" } } }
 }
