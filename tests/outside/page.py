@@ -58,6 +58,8 @@ angle = 45
 cloth = "glass"
 angle = 90
 """
+# The page's scripts are there, so that what a person does is heard.
+READY = "document.readyState === 'complete'"
 STANDING = "document.querySelector('.standing')?.textContent ?? ''"
 DONE = f"({STANDING}).includes('the layout that')"
 
@@ -267,7 +269,7 @@ def from_nothing(context):
     program = Opened(context.binary, file)
     try:
         browser.tell("Page.navigate", url=program.address)
-        browser.wait("document.querySelector('#bring-title')?.innerText === 'Begin with a drawing'", "where to begin")
+        browser.wait(f"{READY} && document.querySelector('#bring-title')?.innerText === 'Begin with a drawing'", "where to begin")
         browser.value(dropped("lid.svg", DRAWING.encode()))
         browser.wait(DONE, "the plan of the first drawing")
         browser.value(dropped("flange.dxf", FLANGE))
@@ -327,7 +329,7 @@ def taken_over(context):
         browser.tell("Page.navigate", url=program.address)
         browser.wait(DONE, "the plan")
         browser.tell("Page.navigate", url=f"http://{program.parts.netloc}/-/ways")
-        browser.wait("document.querySelectorAll('.take button').length >= 3", "ways to take over")
+        browser.wait(f"{READY} && document.querySelectorAll('.take button').length >= 3", "ways to take over")
         ways = browser.value("[...document.querySelectorAll('.take button')].map((button) => button.innerText)")
         # A cost stands beside every way that may be taken over.
         rows = browser.value("[...document.querySelectorAll('table')].map((table) => table.innerText).join()")
@@ -342,7 +344,7 @@ def taken_over(context):
             browser.wait(DONE, "the plan")
             browser.tell("Page.navigate", url=f"http://{program.parts.netloc}/-/ways")
             name = json.dumps(way)
-            browser.wait(f"[...document.querySelectorAll('.take button')].some((button) => button.innerText === {name})", way)
+            browser.wait(f"{READY} && [...document.querySelectorAll('.take button')].some((button) => button.innerText === {name})", way)
             browser.value(f"[...document.querySelectorAll('.take button')].find((button) => button.innerText === {name}).click()")
             until(lambda: file.read_text(encoding="utf-8") != JOB, lambda: f"{way} changed nothing")
             checked = subprocess.run([context.binary, "check", file], capture_output=True, text=True)
