@@ -2,25 +2,12 @@
 
 #![allow(clippy::unwrap_used, reason = "a test stops at its first surprise")]
 
+mod program;
+
 use std::fs;
 use std::path::Path;
 
-use assert_cmd::Command;
-
-fn warpwise(arguments: &[&str], folder: &Path) -> (i32, String, String) {
-    let mut command = Command::cargo_bin("warpwise").unwrap();
-    let done = command
-        .args(arguments)
-        .current_dir(folder)
-        .output()
-        .unwrap();
-    let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
-    (
-        done.status.code().unwrap(),
-        text(done.stdout),
-        text(done.stderr),
-    )
-}
+use program::warpwise;
 
 /// The codes that scripts rely on; they stand in the help, the README and the man pages too.
 #[test]
@@ -47,7 +34,7 @@ fn exit_codes_are_what_they_are_said_to_be() {
         (&["plan", demo, "--out", "taken"], 3),
         (&["man", "bad.toml"], 3),
     ] {
-        let (found, said, complained) = warpwise(arguments, temp.path());
+        let (found, said, complained) = warpwise(temp.path(), arguments);
         assert_eq!(found, code, "{arguments:?}\n{said}{complained}");
         // Every refusal says why.
         assert_eq!(
@@ -56,7 +43,7 @@ fn exit_codes_are_what_they_are_said_to_be() {
             "{arguments:?}\n{complained}"
         );
     }
-    let (_, help, _) = warpwise(&["--help"], temp.path());
+    let (_, help, _) = warpwise(temp.path(), &["--help"]);
     let readme = fs::read_to_string(repository.join("README.md")).unwrap();
     for code in ["0", "1", "2", "3", "130"] {
         assert!(
@@ -73,8 +60,8 @@ fn exit_codes_are_what_they_are_said_to_be() {
 #[test]
 fn every_command_has_a_man_page_and_an_example() {
     let temp = tempfile::tempdir().unwrap();
-    assert_eq!(warpwise(&["man", "pages"], temp.path()).0, 0);
-    let (_, help, _) = warpwise(&["--help"], temp.path());
+    assert_eq!(warpwise(temp.path(), &["man", "pages"]).0, 0);
+    let (_, help, _) = warpwise(temp.path(), &["--help"]);
     let (_, after) = help.split_once("Commands:").unwrap();
     let commands = after.lines().skip(1).take_while(|line| !line.is_empty());
     let names = commands.filter_map(|line| line.strip_prefix("  ")?.split(' ').next());
@@ -95,13 +82,13 @@ fn every_command_has_a_man_page_and_an_example() {
 #[test]
 fn schema_and_completions_are_printed() {
     let here = Path::new(".");
-    let (code, schema, _) = warpwise(&["schema"], here);
+    let (code, schema, _) = warpwise(here, &["schema"]);
     let schema: serde_json::Value = serde_json::from_str(&schema).unwrap();
     assert_eq!((code, &schema), (0, &warpwise::job::schema()));
-    let (_, reference, _) = warpwise(&["schema", "--markdown"], here);
+    let (_, reference, _) = warpwise(here, &["schema", "--markdown"]);
     assert_eq!(reference, warpwise::job::reference());
     for shell in ["bash", "zsh", "fish", "powershell", "elvish"] {
-        let (code, script, _) = warpwise(&["completions", shell], here);
+        let (code, script, _) = warpwise(here, &["completions", shell]);
         assert!(code == 0 && script.contains("cost-per-set"), "{shell}");
     }
 }

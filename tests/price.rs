@@ -3,12 +3,13 @@
 #![allow(clippy::unwrap_used, reason = "a test stops at its first surprise")]
 
 mod one_part;
+mod program;
 
 use std::fmt::Write as _;
 use std::fs;
 
-use assert_cmd::Command;
 use one_part::{Shop, carbon, close, refused, words};
+use program::warpwise;
 use serde_json::Value;
 
 /// Four plies of 0.5 m² at 3 m²/h are 40 min for one person, whoever else helps; with 48 min to a pot they are one batch.
@@ -22,18 +23,7 @@ fn priced(job: &str) -> String {
 }
 
 fn run(shop: &Shop, arguments: &[&str]) -> (i32, String, String) {
-    let mut run = Command::cargo_bin("warpwise").unwrap();
-    let run = run
-        .current_dir(shop.folder.path())
-        .args(arguments)
-        .output()
-        .unwrap();
-    let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
-    (
-        run.status.code().unwrap(),
-        text(run.stdout),
-        text(run.stderr),
-    )
+    warpwise(shop.folder.path(), arguments)
 }
 
 /// 12 min for the mould, 4 · 2 for cutting, 40 + 3 to lay up, 20 + 5 to bag, 30 to finish, 2 beside: 120 min, 2 h of 45

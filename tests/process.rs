@@ -288,6 +288,106 @@ fn several_parts_share_one_bag() {
     assert!(words(&shared.read("report.html")).contains("How ONE and TWO lie in bag pair"));
 }
 
+/// Two parts of two plies, each ply a stage: stage by stage both lie under one bag. So there is twice the film, breather and
+/// tape of both laid at once, and the bag of a stage is closed when the other part's ply of that stage is laid. One batch
+/// serves a ply; those of the first part are the first two.
+#[test]
+fn parts_laid_in_stages_share_a_bag_stage_by_stage() {
+    let two = |keys: [&str; 2]| {
+        let part = |name: &str, keys: &str| {
+            format!(
+                "[[part]]\nname = \"{name}\"\npattern = \"plate.svg\"\ncloth = \"twill\"\nlayup = \"[0/0]\"\n\
+                 bag = \"pair\"\n{keys}\n"
+            )
+        };
+        let job = carbon(&format!("{RESIN}[bag]\n"), "");
+        let tables = job.split("[[part]]").next().unwrap();
+        format!("{tables}{}{}", part("ONE", keys[0]), part("TWO", keys[1]))
+    };
+    let at_once = Shop::new((600, 300), &two(["", ""])).plan();
+    let shop = Shop::new((600, 300), &two(["stages = [1, 1]"; 2]));
+    let plan = shop.plan();
+    let ids = |layer: usize| -> Vec<String> {
+        let pieces = &plan["bagging"]["layers"][layer]["layout"]["pieces"];
+        let ids = pieces.as_array().unwrap().iter();
+        let mut ids: Vec<String> = ids.map(|p| p["id"].as_str().unwrap().to_owned()).collect();
+        ids.sort_unstable();
+        ids
+    };
+    let peel = ["ONE", "TWO"].map(|part| [1, 2].map(|n| format!("{part}-peel-ply-stage{n}")));
+    assert_eq!(ids(0), peel.concat());
+    assert_eq!(ids(2), ["pair-breather-stage1", "pair-breather-stage2"]);
+    assert_eq!(ids(3), ["pair-bag-film-stage1", "pair-bag-film-stage2"]);
+    let tape = at_once["bagging"]["tape_mm"].as_f64().unwrap();
+    close(&plan["bagging"]["tape_mm"], 2.0 * tape, 1e-6);
+    for part in plan["resin"]["parts"].as_array().unwrap() {
+        for (stage, batches) in part["stages"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .zip([[1, 3], [2, 4]])
+        {
+            let timeline = &stage["timeline"];
+            let timed = timeline["batches"].as_array().unwrap().iter();
+            let timed: Vec<i64> = timed.map(|b| b["n"].as_i64().unwrap()).collect();
+            assert_eq!(timed, batches);
+            let minutes = |key: &str| timeline[key].as_f64().unwrap();
+            let laid = timeline["batches"][1]["laid_min"].as_f64().unwrap();
+            assert_eq!(minutes("last_ply_min"), laid);
+            assert!((minutes("full_vacuum_min") - laid - 20.0).abs() < 0.05);
+        }
+    }
+    let sheet = words(&shop.read("layup/TWO.html"));
+    assert_eq!(
+        sheet.matches("One bag for ONE and TWO").count(),
+        2,
+        "{sheet}"
+    );
+    // A bag is cured as a whole, so its parts have equally many stages.
+    let said = refused(&two(["stages = [1, 1]", ""]));
+    assert!(
+        said.contains("part `TWO` is laid in 1 stage, and `ONE` of the same bag in 2 stages"),
+        "{said}"
+    );
+}
+
+/// Quantities that drawings say count where the job says none: of a bag with one lid and two plates `check` says that they
+/// are not made equally often.
+#[test]
+fn check_finds_quantities_in_drawings_that_share_no_bag() {
+    let job = carbon("[bag]\n", "bag = \"pair\"");
+    let second = job.split_once("[[part]]").unwrap().1;
+    let second = second
+        .replace("PLATE", "LID")
+        .replace("plate.svg", "lid.svg");
+    let shop = Shop::new((600, 300), &carbon("", ""));
+    let path = |name: &str| shop.folder.path().join(name);
+    let lid = fs::read_to_string(path("plate.svg")).unwrap();
+    let lid = lid.replace("</svg>", "<text x=\"100\" y=\"100\">QTY 2</text></svg>");
+    fs::write(path("lid.svg"), lid).unwrap();
+    fs::write(path("job.toml"), format!("{job}[[part]]{second}")).unwrap();
+    let check = || {
+        let mut command = Command::cargo_bin("warpwise").unwrap();
+        let run = command
+            .current_dir(shop.folder.path())
+            .args(["check", "job.toml"]);
+        let run = run.output().unwrap();
+        (run.status.code(), String::from_utf8(run.stderr).unwrap())
+    };
+    let (code, said) = check();
+    assert_eq!(code, Some(1), "{said}");
+    assert!(
+        said.contains("bag `pair` are not made equally often: 1 of `PLATE`, 2 of `LID`"),
+        "{said}"
+    );
+    assert!(said.contains("job.toml:"), "{said}");
+    // Told apart from what the job says itself.
+    let both =
+        format!("{job}[[part]]{second}").replace("bag = \"pair\"", "bag = \"pair\"\nsets = 2");
+    fs::write(path("job.toml"), both).unwrap();
+    assert_eq!(check().0, Some(0));
+}
+
 /// Length of rows on a roll of 1500 mm, gap 3 mm, end margins of 10 mm; the longer or the shorter side of each
 /// sheet lies along it.
 fn rows(sheets: &[[f64; 2]], along: fn(f64, f64) -> f64) -> f64 {

@@ -64,6 +64,7 @@ areal_weight = "193 g/m2"
 roll_width = "1270 mm"
 fibre = "carbon"
 price = "40 USD/yd"
+repeat = "8 mm"
 # [cloth.NAME]
 [cloth.twill.stiffness]
 e1 = "60 GPa"
@@ -85,6 +86,11 @@ length = "3 m"
 from = "1 m"
 length = "10 mm"
 # [[cloth.NAME.flaw]]
+[[part]]
+name = "HOOD"
+pattern = "hood.svg"
+cloth = "twill"
+ply = [{ angle = 0, appearance = true }]
 [[part]]
 name = "A"
 pattern = "a.svg"
@@ -188,6 +194,7 @@ fn beside(header: &str, key: &str) -> &'static str {
         ("[[part.core]]", "modulus") => "\nshear_modulus = \"28 MPa\"",
         ("[[part.core]]", "shear_modulus") => "\nmodulus = \"75 MPa\"",
         ("[[part]]", "stages") => "\nlayup = \"[0/90]s\"",
+        ("[[part]]", "runs_on_from") => "\nply = [{ angle = 0, appearance = true }]",
         ("[output.knife]", "kind") => "\noffset = \"0.5 mm\"",
         _ => "",
     }
@@ -201,7 +208,7 @@ fn instead_of(header: &str, key: &str) -> &'static [&'static str] {
             "pattern = \"a.svg\"\n",
             "[[part.keep_out_box]]\nx = \"1 mm\"\ny = \"1 mm\"\nwidth = \"10 mm\"\nheight = \"10 mm\"\n",
         ],
-        ("[[part]]", "layup" | "stages") => &["\n[[part.ply]]", "angle = 0\n"],
+        ("[[part]]", "layup" | "stages" | "runs_on_from") => &["\n[[part.ply]]", "angle = 0\n"],
         ("[gel_coat]", "density") => &["areal_weight = \"600 g/m2\"\n"],
         ("[[part.core]]", "areal_weight") => &["density = \"100 kg/m3\"\n"],
         _ => &[],

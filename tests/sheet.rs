@@ -5,7 +5,13 @@
 use std::fs;
 
 use assert_cmd::Command;
+use serde_json::Value;
 use tempfile::TempDir;
+use warpwise::geometry::Point;
+use warpwise::inputs::{InputFile, Inputs};
+use warpwise::job::Job;
+use warpwise::nest::{Continue, Effort};
+use warpwise::plan::Settings;
 
 /// A folder with a rectangular plate, `length` × `width` mm, planned by `job`.
 fn planned((length, width): (u32, u32), job: &str) -> TempDir {
@@ -361,6 +367,113 @@ fn a_doubler_is_measured_from_two_datums() {
     let cut = plies("0 deg").replace("after cure", "cut");
     let folder = planned_with((600, 400), more, &cut);
     assert!(!page(&folder).contains("class=\"uncut\""));
+}
+
+/// A ply that is drawn beside the part is measured from its own edges: a doubler of 300 mm, too wide for a roll of 250 mm, is
+/// two pieces, and where the upper one ends on the lower one is told as it is in `plan.json`.
+#[test]
+fn a_ply_drawn_beside_the_part_is_measured_from_its_own_edges() {
+    let more = "|<g id=\"patch\"><path d=\"M700 50H1000V350H700Z\"/></g>";
+    let job = job("", "", "").replace("\"1 m\"", "\"250 mm\"").replace(
+        "layup = \"[0/45]s\"",
+        "splice = \"lap\"\nlap = \"30 mm\"\n[[part.ply]]\nangle = 0\noutline = \"skin\"\n\
+         [[part.ply]]\nangle = 0\noutline = \"patch\"",
+    );
+    let folder = planned_with((600, 400), more, &job);
+    let sheet = words_of(&folder, "layup/PLATE.html");
+    assert_says(
+        &sheet,
+        &["its place on the part is not given; 300 × 300 mm"],
+    );
+    let (_, row) = sheet.split_once("Ply 2, from its own edges ").unwrap();
+    let told: Vec<f64> = row
+        .split(" mm (")
+        .map_while(|part| part.rsplit(' ').next()?.parse().ok())
+        .take(
+            row.split("Lay and tick")
+                .next()
+                .unwrap()
+                .matches("(joint)")
+                .count(),
+        )
+        .collect();
+    // From the corners of the net lines of both pieces on the roll: each is as wide as the doubler one way.
+    let plan = fs::read(folder.path().join("job-plan/plan.json")).unwrap();
+    let plan: Value = serde_json::from_slice(&plan).unwrap();
+    let pieces = plan["layouts"][0]["pieces"].as_array().unwrap().iter();
+    let sides = |piece: &Value| {
+        let points = piece["net"]["outer"].as_array().unwrap().clone();
+        [0, 1].map(|axis| {
+            let along = points.iter().map(|p| p[axis].as_f64().unwrap());
+            let (low, high) = along.fold((f64::MAX, f64::MIN), |(l, h), v| (l.min(v), h.max(v)));
+            high - low
+        })
+    };
+    let patch: Vec<[f64; 2]> = pieces.filter(|p| p["ply"] == 2).map(sides).collect();
+    let [one, other] = &patch[..] else {
+        panic!("{patch:?}")
+    };
+    let breadth = |sides: &[f64; 2]| sides[0].min(sides[1]);
+    assert!(
+        (breadth(one) + breadth(other) - 330.0).abs() < 0.1,
+        "{patch:?}"
+    );
+    // One edge of the joint is seen: that of the upper piece.
+    let edges = [
+        breadth(one),
+        breadth(other),
+        300.0 - breadth(one),
+        300.0 - breadth(other),
+    ];
+    assert!(!told.is_empty(), "{row}");
+    for measure in told {
+        assert!(
+            edges.iter().any(|edge| (edge - measure).abs() <= 0.6),
+            "{measure} of {edges:?}"
+        );
+    }
+}
+
+/// The template to trim and drill by has the holes of every ply that lies on the part: those of the skin, those of a doubler
+/// drawn beside it where that comes to lie, and one through both once.
+#[test]
+fn the_finished_part_has_the_holes_of_all_its_plies() {
+    let hole = |x: u32, y: u32| format!("<circle cx=\"{x}\" cy=\"{y}\" r=\"3\"/>");
+    // The doubler is drawn 400 mm to the right of its place.
+    let drawing = format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"900mm\" height=\"300mm\" viewBox=\"0 0 900 300\">\
+         <path id=\"skin\" d=\"M10 10H310V210H10Z\"/><g id=\"patch\"><path d=\"M500 60H600V160H500Z\"/></g>\
+         <g id=\"drill\">{}{}{}{}</g></svg>",
+        hole(40, 40),
+        hole(120, 80),
+        hole(520, 80),
+        hole(580, 140)
+    );
+    let text = job("", "", "").replace(
+        "layup = \"[0/45]s\"",
+        "[[part.ply]]\nangle = 0\noutline = \"skin\"\n[[part.ply]]\nangle = 45\noutline = \"patch\"\n\
+         shift = [\"-400 mm\", \"0 mm\"]",
+    );
+    let (job, _) = Job::read("job.toml", &text).unwrap();
+    let open = &mut |name: &str| Ok(vec![InputFile::new(name, drawing.clone().into_bytes())]);
+    let (inputs, _) = Inputs::read(job, open).unwrap();
+    let (pieces, _) = warpwise::ply::pieces(&inputs).unwrap();
+    let settings = Settings {
+        effort: Effort::Quick,
+        ..Settings::default()
+    };
+    let plan = warpwise::plan::build(&pieces, &settings, &|_| Continue::Yes).unwrap();
+    let finished = plan.parts()[0].finished.as_ref().unwrap();
+    let middle = |points: &[Point]| {
+        let n = points.len() as f64;
+        let sum = |of: fn(&Point) -> f64| points.iter().map(of).sum::<f64>() / n;
+        (sum(|p| p.x).round() as i64, sum(|p| p.y).round() as i64)
+    };
+    let rings = finished.holes.iter().filter(|hole| hole.closed);
+    let mut found: Vec<(i64, i64)> = rings.map(|hole| middle(&hole.points)).collect();
+    found.sort_unstable();
+    // y counts upwards from the lower edge of the page.
+    assert_eq!(found, [(40, 260), (120, 220), (180, 160)]);
 }
 
 /// Where all plies cover the part, nothing is to be measured.

@@ -2,10 +2,12 @@
 
 #![allow(clippy::unwrap_used, reason = "a test stops at its first surprise")]
 
+mod program;
+
 use std::fs;
 use std::path::Path;
 
-use assert_cmd::Command;
+use program::warpwise;
 use proptest::prelude::*;
 use warpwise::diag::{Diagnostics, SourceText};
 use warpwise::job::{Job, STARTING_SHOP, Shop, StockShape, shop_schema};
@@ -247,21 +249,6 @@ fn the_job_of_the_readme_is_good_in_the_starting_shop() {
     assert!(job.mould().is_none() && job.bagging().is_some());
     let cloth = job.cloths().iter().find(|c| c.name == "carbon-twill-200");
     assert!(cloth.unwrap().price.is_some());
-}
-
-fn warpwise(folder: &Path, arguments: &[&str]) -> (i32, String, String) {
-    let done = Command::cargo_bin("warpwise")
-        .unwrap()
-        .args(arguments)
-        .current_dir(folder)
-        .output()
-        .unwrap();
-    let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
-    (
-        done.status.code().unwrap(),
-        text(done.stdout),
-        text(done.stderr),
-    )
 }
 
 #[test]

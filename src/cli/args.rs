@@ -353,7 +353,7 @@ pub(super) struct PlanOptions {
     #[arg(long, value_name = "EFFORT")]
     pub effort: Option<NamedEffort>,
     /// Plan again whenever you save the job or a drawing, and show the report in the browser, where it
-    /// refreshes itself; Ctrl-C ends it
+    /// refreshes itself; Ctrl-C ends it. It reserves nothing on a shelf
     #[arg(long, conflicts_with = "json")]
     pub watch: bool,
     /// Port of that page on this machine (127.0.0.1); 0 takes a free one

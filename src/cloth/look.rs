@@ -1,7 +1,7 @@
 //! What is seen of a cloth: its good face, its line, its pattern.
 
 use super::{Cloth, Weave, WeaveTurns};
-use crate::geometry::{Face, Turn};
+use crate::geometry::{Face, Turn, Vector, trig};
 use crate::units::{Angle, Length};
 
 /// What the job says of how a cloth looks.
@@ -11,8 +11,72 @@ pub struct Look {
     pub line: Option<Angle>,
     /// The face that is to be seen, where not either will do.
     pub good_face: Option<Face>,
-    /// After how much its pattern repeats.
+    /// After how much its pattern repeats: across its line, or along the warp.
     pub repeat: Option<Length>,
+    /// After how much it repeats along the weft, if it does not only across its line.
+    pub repeat_weft: Option<Length>,
+}
+
+/// How the pattern of a cloth repeats on the roll.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum PatternRepeat {
+    /// Lines at this angle from the warp, one like the other, so far apart.
+    Lines(Angle, Length),
+    /// After so much along the roll and so much across it.
+    Both([Length; 2]),
+}
+
+impl PatternRepeat {
+    /// How far a piece must be free to move, along the roll and across it, so that its pattern can come to lie
+    /// anywhere, mm. Lines alone need one of both: that in which they come round sooner, but rather along the roll,
+    /// which has no end.
+    #[must_use]
+    pub fn steps(&self) -> [f64; 2] {
+        /// Lines that take so many times longer to come round along the roll than across it are met across it.
+        const LONG: f64 = 3.0;
+        match *self {
+            Self::Both(both) => both.map(Length::to_mm),
+            Self::Lines(line, repeat) => {
+                let (sin, cos) = trig::sin_cos(line);
+                match sin.abs() * LONG < cos.abs() {
+                    true => [0.0, repeat.to_mm() / cos.abs()],
+                    false => [repeat.to_mm() / sin.abs(), 0.0],
+                }
+            }
+        }
+    }
+
+    /// The least move forwards, along the roll and across it, after which what lies `off` from a place lies to the
+    /// pattern as if it were there.
+    #[must_use]
+    pub fn to_go(&self, off: Vector) -> Vector {
+        let [along, across] = self.steps();
+        let left = |off: f64, step: f64| {
+            if step > 0.0 {
+                (-off).rem_euclid(step)
+            } else {
+                0.0
+            }
+        };
+        match *self {
+            Self::Both(_) => Vector::new(left(off.x, along), left(off.y, across)),
+            Self::Lines(line, _) => {
+                let (sin, cos) = trig::sin_cos(line);
+                match along > 0.0 {
+                    true => Vector::new(left(off.x - off.y * cos / sin, along), 0.0),
+                    false => Vector::new(0.0, left(off.y - off.x * sin / cos, across)),
+                }
+            }
+        }
+    }
+
+    /// The same move, by the shorter way.
+    #[must_use]
+    pub fn off(&self, off: Vector) -> Vector {
+        let (go, [along, across]) = (self.to_go(off), self.steps());
+        let shorter = |go: f64, step: f64| if go > step / 2.0 { go - step } else { go };
+        Vector::new(shorter(go.x, along), shorter(go.y, across))
+    }
 }
 
 /// The diagonal of a twill of like yarns that steps by one. Common practice, no source.
@@ -28,6 +92,18 @@ impl Cloth {
     pub fn line(&self) -> Option<Angle> {
         let twill = (self.weave == Weave::Twill).then_some(Angle::degrees(DIAGONAL_DEG));
         self.look.line.or(twill)
+    }
+
+    /// How its pattern repeats, if the job says after how much: across its line where it has one, along warp and weft
+    /// alike where it has none.
+    #[must_use]
+    pub fn pattern(&self) -> Option<PatternRepeat> {
+        let repeat = self.look.repeat?;
+        Some(match (self.look.repeat_weft, self.line()) {
+            (Some(weft), _) => PatternRepeat::Both([repeat, weft]),
+            (None, Some(line)) => PatternRepeat::Lines(line, repeat),
+            (None, None) => PatternRepeat::Both([repeat; 2]),
+        })
     }
 
     /// The turns it permits, from lying straight, face up, under which its line runs `from_warp` counter-clockwise
@@ -71,5 +147,32 @@ pub fn line_under(line: Angle, turn: Turn) -> Angle {
     match turn.face {
         Face::Up => line - turn.angle,
         Face::Down => -line - turn.angle,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// After the move, what counts across the lines (or along both ways) is a whole number of repeats.
+    #[test]
+    fn a_move_brings_the_pattern_round() {
+        for degrees in [45.0, -45.0, 63.0, 90.0, 5.0, 0.0, -17.0] {
+            let pattern = PatternRepeat::Lines(Angle::degrees(degrees), Length::mm(8.0));
+            for (x, y) in [(0.0, 0.0), (103.7, -55.1), (-3.0, 8.0), (4000.1, 900.9)] {
+                let off = Vector::new(x, y);
+                for go in [pattern.to_go(off), pattern.off(off)] {
+                    let (sin, cos) = trig::sin_cos(Angle::degrees(degrees));
+                    let across = (off.y + go.y) * cos - (off.x + go.x) * sin;
+                    let left = across.rem_euclid(8.0);
+                    assert!(left.min(8.0 - left) < 1e-6, "{degrees} {off:?}: {go:?}");
+                    assert!(go.x.abs() < pattern.steps()[0] + 1e-9);
+                    assert!(go.y.abs() < pattern.steps()[1] + 1e-9);
+                }
+            }
+        }
+        let both = PatternRepeat::Both([Length::mm(10.0), Length::mm(6.0)]);
+        assert_eq!(both.to_go(Vector::new(3.0, 8.0)), Vector::new(7.0, 4.0));
+        assert_eq!(both.off(Vector::new(3.0, 8.0)), Vector::new(-3.0, -2.0));
     }
 }

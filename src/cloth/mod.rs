@@ -8,7 +8,7 @@ mod supply;
 mod weave;
 
 pub use layers::BiaxialLayers;
-pub use look::{Look, line_under};
+pub use look::{Look, PatternRepeat, line_under};
 pub use purchase::Purchase;
 pub(crate) use remnant::LONGEST_MM;
 pub use remnant::{

@@ -3,7 +3,7 @@
 //! Done on the same integer grid as the offset (`paths`).
 
 use super::paths::{FINE, Paths};
-use super::{Bounds, Outline, Point, Ring};
+use super::{Bounds, Outline, Point, Ring, Vector};
 
 /// Vertices nearer than this (mm) to the one before are one vertex. Larger: corners move; smaller:
 /// written coordinates would repeat.
@@ -35,6 +35,18 @@ pub fn with(outline: &Outline, additions: &[Ring]) -> Vec<Outline> {
 #[must_use]
 pub fn without(outline: &Outline, cuts: &[Ring]) -> Vec<Outline> {
     outlines(&Paths::of(outline).difference(&Paths::of_rings(cuts), FINE))
+}
+
+/// Returns all that `outline` passes over while it is moved by `by`.
+#[must_use]
+pub fn swept(outline: &Outline, by: Vector) -> Outline {
+    // What is not inside before comes inside as an edge passes over it. One along `by` passes over nothing.
+    let edges = outline.rings().flat_map(Ring::edges);
+    let passed = edges.filter_map(|(a, b)| Ring::new([a, b, b + by, a + by]).ok());
+    let passed: Vec<Ring> = passed.collect();
+    let swept = with(outline, &passed).into_iter();
+    let largest = swept.max_by(|a, b| a.area().total_cmp(&b.area()));
+    largest.unwrap_or_else(|| outline.clone())
 }
 
 /// Returns the parts of the line from `from` to `to` that lie within `outline`, in the order in which
@@ -155,6 +167,30 @@ mod tests {
         let boxes: Vec<_> = beside.iter().map(|o| o.bounds().min.x).collect();
         assert_eq!(boxes, [0.0, 70.0]);
         assert!(band(&frame(), 120.0, 130.0).is_empty());
+    }
+
+    #[test]
+    fn what_is_moved_passes_over_both_ends_and_narrows_its_opening() {
+        let by = Vector::new(10.0, 5.0);
+        let swept = swept(&frame(), by);
+        // A square of side a, moved by (x, y), covers a² + a (x + y); of its opening b² only (b - x) (b - y) is left.
+        assert!((swept.outer.area() - (10_000.0 + 1500.0)).abs() < 1e-2);
+        let left: f64 = swept.openings.iter().map(Ring::area).sum();
+        assert!((left - 30.0 * 35.0).abs() < 1e-2, "{left}");
+        for p in frame().outer.points().iter().flat_map(|p| [*p, *p + by]) {
+            assert!(distance_to(&swept, p) < 1e-4);
+        }
+    }
+
+    fn distance_to(outline: &Outline, p: Point) -> f64 {
+        if outline.contains(p) {
+            return 0.0;
+        }
+        let edges = outline.rings().flat_map(Ring::edges);
+        edges.fold(f64::INFINITY, |least, (a, b)| {
+            let share = ((p - a).dot(b - a) / (b - a).dot(b - a)).clamp(0.0, 1.0);
+            least.min(p.distance(a.towards(b, share)))
+        })
     }
 
     #[test]

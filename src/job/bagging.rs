@@ -9,6 +9,7 @@ use super::table::JobTable;
 use super::wording::{shown, suggestion};
 use super::{Located, Part, check_name};
 use crate::cloth::{Cloth, Weave};
+use crate::diag::counted;
 use crate::units::{ArealWeight, Duration, Length, Pressure, Price, PricePerLength};
 
 /// What goes over a laid-up part, and the vacuum under it.
@@ -85,7 +86,6 @@ pub(super) fn check_shared(reader: &mut JobReader, parts: &[Part], bagging: Opti
     for (i, part) in parts.iter().enumerate() {
         let Some(bag) = &part.bag else { continue };
         let what = format!("part {}", shown(&part.name));
-        let help = "leave out `bag` of this part, and it has a bag of its own";
         if bagging.is_none() {
             let message = format!("{what} names a bag, and the job has none");
             reader.error(
@@ -106,12 +106,21 @@ pub(super) fn check_shared(reader: &mut JobReader, parts: &[Part], bagging: Opti
                 "ids of pieces begin with these names: call the bag something else",
             );
         }
-        if part.stages().len() > 1 {
-            let message = format!("{what} is laid in stages, so it can share no bag");
-            reader.error(&bag.place, message, help);
-        }
         let with = |other: &&Part| other.bag.as_ref().is_some_and(|b| b.value == bag.value);
         let first = parts[..i].iter().find(with);
+        let stages = |part: &Part| part.stages().len();
+        if let Some(first) = first.filter(|first| stages(first) != stages(part)) {
+            let message = format!(
+                "{what} is laid in {}, and {} of the same bag in {}",
+                counted(stages(part), "stage", "stages"),
+                shown(&first.name),
+                counted(stages(first), "stage", "stages")
+            );
+            let help = "a stage is cured before the next is laid, and parts of one bag are cured together, stage by \
+                        stage: give them equally many stages, or make the first stages of the one a part of its own, \
+                        or leave out `bag`";
+            reader.error(&bag.place, message, help);
+        }
         if first.is_some_and(|first| first.sets != part.sets) {
             let message = format!(
                 "{what} is not made as often as the others of bag {}",

@@ -121,7 +121,8 @@ keys! {
     warp_face: RollFace = OneOf, Means("not named"), "up", "of a satin: which of its faces shows mostly warp, as it comes off the roll";
     line: Angle = AngleRule::Ply, Means("a twill's at 45°"), "45 deg", "how the line of a twill or a print runs, counter-clockwise from the warp, on the upper face as it comes off the roll: lay a square of it down and measure";
     good_face: RollFace = OneOf, Means("either"), "up", "the face that is to be seen: of a satin, a print, a coated cloth; with `seen` of the part it decides which face is up as a ply with `appearance` is laid";
-    repeat: Length = REPEAT, Means("not matched"), "8 mm", "after how much its pattern repeats; lines of plies with `appearance` are then brought together at joints";
+    repeat: Length = REPEAT, Means("not matched"), "8 mm", "after how much its pattern repeats: across its line, or along the warp where it has none or `repeat_weft` is given too; lines of plies with `appearance` then run on across joints and into parts beside them (`runs_on_from`)";
+    repeat_weft: Length = REPEAT, Means("as `repeat`, of a cloth without line"), "12 mm", "after how much its pattern repeats along the weft: pieces are then brought together along warp and weft";
     ravels: bool = Flag, Means("by weave: satin and basket do"), "true", "whether edges along warp and weft lose their yarns, so that they are taped before cutting";
     lock: Angle = AngleRule::Corner, Means("unknown"), "50 deg", "how far it can be sheared on a mould before it wrinkles: push a square of it out of shape by hand until it does, and measure how far its corner left 90°";
     lock_across: Angle = AngleRule::Corner, Means("as `lock`"), "35 deg", "of a stitched biaxial: the same where it is pulled across the roll; `lock` is then for pulling along it";
@@ -368,6 +369,7 @@ fn read_cloth(
                 line: keys.line.value,
                 good_face: keys.good_face.value.map(Face::from),
                 repeat: keys.repeat.value,
+                repeat_weft: keys.repeat_weft.value,
             },
             is_carbon: keys.fibre.value.map(|fibre| fibre == Fibre::CARBON),
             roll_width: roll_width?,

@@ -84,7 +84,7 @@ pub use outputs::{
     Arcs, DxfVersion, FileKind, Gcode, HpglNumbers, Knife, Layer, LayerSetting, Outputs, Paper,
     PieceForm, TextForm,
 };
-pub use part::{OutlineChoice, Part, Ply, ZeroDirection};
+pub use part::{OutlineChoice, Part, Ply, RunsOnFrom, ZeroDirection};
 use read::check_name;
 pub use resin::{Hardener, PostCure, ResinSystem};
 pub use rules::{MAX_PIECES, MAX_SETS};

@@ -54,6 +54,8 @@ pub struct Part {
     pub seen: Option<Side>,
     /// How the lines of plies that will be seen run on the other hand of a pair.
     pub lines: Option<HandLines>,
+    /// The part beside which it will be seen, into which its lines run on.
+    pub runs_on: Option<RunsOnFrom>,
     /// The bag that it shares with the other parts that name it.
     pub bag: Option<Located<String>>,
     /// How many moulds of it there are: so many sets can be laid up before one is demoulded.
@@ -66,6 +68,15 @@ pub struct Part {
     pub cores: Vec<Core>,
     /// The title of its job where several are planned together.
     pub of_job: Option<String>,
+}
+
+/// That lines of a part run on from those of another, which lies beside it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RunsOnFrom {
+    /// Name of the other part, which stands before it in the job.
+    pub part: Located<String>,
+    /// How far to move its drawing, in x and y, to where it lies beside that of the other.
+    pub shift: [Length; 2],
 }
 
 /// Where a part's 0° direction comes from.
@@ -213,7 +224,9 @@ keys! {
     tool: [Length; 2] = TOOL, Means("by the part"), "[\"1100 mm\", \"500 mm\"]", "length and width of its mould, for tape and bag";
     seen: Side = OneOf, Means("not said"), "tool", "which side of the finished part will be seen: `tool` of a female mould, `bag` of a male one; with `good_face` of a cloth";
     lines: HandLines = OneOf, Means("as the cloth lies"), "mirrored", "with `mirror`, of plies with `appearance`: whether lines of the other hand are the mirror image, or run alike";
-    bag: String = Name, Means("a bag of its own"), "covers", "a name: the parts that give the same lie in one bag, one set of each, under one film and breather";
+    runs_on_from: String = Name, Means("not matched"), "HOOD", "a part before it in the job, beside which it will be seen: lines of plies with `appearance` run on from one into the other, as their drawings lie to each other; with `repeat` of the cloth";
+    runs_on_shift: [Length; 2] = SHIFT, Means("both are drawn in place"), "[\"0 mm\", \"430 mm\"]", "with `runs_on_from`: how far (x, y) from where this part is drawn to where it lies beside the other's drawing";
+    bag: String = Name, Means("a bag of its own"), "covers", "a name: the parts that give the same lie in one bag, one set of each, under one film and breather; of parts laid in stages each stage of all of them, so they have equally many";
     moulds: u32 = Count { most: MAX_SETS }, Is("1"), "2", "how many moulds of it there are; sets beyond wait for one";
     face: PartFace = OneOf, Means("by the turns of the cloth"), "mirrored", "of satins: which face of the roll is up as plies are laid; `mirrored` lays the lower half face down, so that the stack can mirror itself";
     stages: Vec<u32> = Counts { most: MAX_PLIES }, Means("all plies under one bag"), "[2, 2]", "how many plies are laid at a time, from the mould up: each stage is bagged and cured under peel ply, which is torn off before the next";

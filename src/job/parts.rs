@@ -56,7 +56,8 @@ pub(super) fn read_parts<'t>(
         let part = read_part(reader, &table, keys, cloths, around, &mut pieces);
         let other = mirror.and_then(|name| {
             take_name(reader, &name, &mut names);
-            let other = other_hand(reader, name, part.as_ref()?, &mut pieces)?;
+            let mut other = other_hand(reader, name, part.as_ref()?, &mut pieces)?;
+            seen::run_on_from_other_hand(&mut other, &parts);
             seen::check_lines(reader, part.as_ref()?, &other, cloths);
             Some(other)
         });
@@ -65,6 +66,7 @@ pub(super) fn read_parts<'t>(
     }
     check_readings(reader, &parts);
     check_shared(reader, &parts, around.bagging);
+    seen::check_runs_on(reader, &parts, cloths);
     parts
 }
 
@@ -191,7 +193,6 @@ fn read_part<'t>(
         lay_faces(face, &mut plies, cloths);
     }
     seen::show_good_faces(reader, &mut plies, keys.seen.value, cloths);
-    seen::warn_of_joints(reader, &plies, cloths);
     let lines = keys.lines.clone().located();
     seen::warn_of_lines(
         reader,
@@ -238,6 +239,12 @@ fn read_part<'t>(
         tool: keys.tool.value,
         seen: keys.seen.value,
         lines: keys.lines.value,
+        runs_on: seen::runs_on(
+            reader,
+            table,
+            keys.runs_on_from.located(),
+            &keys.runs_on_shift,
+        ),
         bag: keys.bag.located(),
         moulds: keys.moulds.value,
         plies_of_stages: stages,

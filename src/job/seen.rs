@@ -1,11 +1,12 @@
 //! Cloth that will be seen: which of its faces, and how its lines run on either hand of a pair.
 
 use super::cloths::Cloths;
-use super::part::{Part, Ply};
+use super::keys::KeyEntry;
+use super::part::{Part, Ply, RunsOnFrom};
 use super::reader::JobReader;
 use super::table::JobTable;
-use super::wording::shown;
-use super::{JointKind, Located, Side};
+use super::wording::{shown, suggestion};
+use super::{Located, Side};
 use crate::cloth::{Cloth, Rotation};
 use crate::geometry::Face;
 use crate::units::{Angle, Length, PlyAngle};
@@ -42,6 +43,20 @@ impl Part {
             HandLines::Mirrored => -on_first - warp(own),
             HandLines::Alike => on_first - warp(own),
         })
+    }
+}
+
+impl Part {
+    /// The ply of `from`, by its index, that lies beside `ply`, so that lines of both run on: of those that will be
+    /// seen and are of its cloth the one that comes as late among them.
+    #[must_use]
+    pub fn ply_to_run_on_from(&self, ply: &Ply, from: &Self) -> Option<usize> {
+        let is_alike = |other: &Ply| other.appearance && other.cloth == ply.cloth;
+        let before = self.plies.iter().take_while(|other| other.n != ply.n);
+        let n_before = before.filter(|other| is_alike(other)).count();
+        let alike = from.plies.iter().enumerate();
+        let mut alike = alike.filter(|(_, other)| is_alike(other));
+        alike.nth(n_before).map(|(idx, _)| idx)
     }
 }
 
@@ -137,26 +152,103 @@ fn way_out(cloth: &Cloth, ply: &Ply, lines: HandLines) -> String {
     }
 }
 
-/// Warns of joints at which the pattern of a ply that will be seen cannot be brought together.
-pub(super) fn warn_of_joints(reader: &mut JobReader, plies: &[Ply], cloths: &Cloths) {
-    for ply in plies.iter().filter(|ply| ply.appearance) {
-        let Some(repeat) = cloths.cloth(ply.cloth).and_then(|cloth| cloth.look.repeat) else {
+/// From which part lines of the part in `table` run on.
+pub(super) fn runs_on(
+    reader: &mut JobReader,
+    table: &JobTable<'_>,
+    from: Option<Located<String>>,
+    shift: &KeyEntry<Option<[Length; 2]>>,
+) -> Option<RunsOnFrom> {
+    if let (None, Some(place)) = (&from, shift.place()) {
+        let message = format!("`runs_on_shift` says nothing of {}", table.what);
+        let help = "name the part that it lies beside (`runs_on_from`), or leave it out";
+        reader.warn(place, message, help);
+    }
+    let shift = shift.value.unwrap_or([Length::ZERO; 2]);
+    from.map(|part| RunsOnFrom { part, shift })
+}
+
+/// Lets the other hand of a pair run on from the other hand of the part that the first runs on from; `before` are the
+/// parts before the pair.
+pub(super) fn run_on_from_other_hand(other: &mut Part, before: &[Part]) {
+    let Some(from) = &mut other.runs_on else {
+        return;
+    };
+    let named = before.iter().position(|part| part.name == from.part.value);
+    let hand = named.and_then(|idx| before.get(idx + 1));
+    if let Some(hand) = hand.filter(|hand| hand.view.other_hand) {
+        from.part.value.clone_from(&hand.name);
+    }
+}
+
+/// Complains about parts whose lines cannot run on from those of the part that they name.
+pub(super) fn check_runs_on(reader: &mut JobReader, parts: &[Part], cloths: &Cloths) {
+    if reader.has_errors() {
+        return;
+    }
+    for (idx, part) in parts.iter().enumerate() {
+        let Some(RunsOnFrom { part: name, .. }) = &part.runs_on else {
             continue;
         };
-        let left = match ply.cutting.splice.joint {
-            None => continue,
-            Some(JointKind::Lap) => ply.cutting.splice.lap - repeat,
-            Some(JointKind::Butt) => Length::ZERO,
+        let what = shown(&part.name);
+        let Some(from) = parts[..idx].iter().find(|from| from.name == name.value) else {
+            let known: Vec<&str> = parts[..idx].iter().map(|part| part.name.as_str()).collect();
+            let message = format!("no part before {what} is called {}", shown(&name.value));
+            let help = suggestion(&name.value, &known, "parts before it are");
+            reader.error(&name.place, message, &help);
+            continue;
         };
-        if left <= Length::ZERO {
-            let message = "the pattern cannot be brought together at the joints of this ply";
-            let help = format!(
-                "a piece is moved by up to one repeat ({}) until the lines run on: join it by a lap wider than that",
-                repeat.in_mm_and_inches()
+        let problem = if from.view != part.view {
+            let why = "one is shown from the other side, or is the other hand: their lines meet at an angle";
+            Some((
+                why.to_owned(),
+                "draw both parts from one side, or leave out `runs_on_from`".to_owned(),
+            ))
+        } else if from.on_mould.is_some() || part.on_mould.is_some() {
+            let why = "parts on moulds have no drawing in which they lie side by side";
+            Some((why.to_owned(), "leave out `runs_on_from`".to_owned()))
+        } else {
+            plies_that_run_on(part, from, cloths).err()
+        };
+        if let Some((why, help)) = problem {
+            let message = format!(
+                "lines of {what} cannot run on from {}: {why}",
+                shown(&from.name)
             );
-            reader.warn(&ply.place, message, &help);
+            reader.error(&name.place, message, &help);
         }
     }
+}
+
+/// Whether every ply of `part` that will be seen has one of `from` to run on from; else why not, and what helps.
+fn plies_that_run_on(part: &Part, from: &Part, cloths: &Cloths) -> Result<(), (String, String)> {
+    let seen = || part.plies.iter().filter(|ply| ply.appearance);
+    if seen().next().is_none() {
+        let help = "set `appearance = true` in the plies that will be, of both parts";
+        return Err(("no ply of it will be seen".to_owned(), help.to_owned()));
+    }
+    for ply in seen() {
+        let Some(cloth) = cloths.cloth(ply.cloth) else {
+            continue;
+        };
+        let cloth_name = shown(&cloth.name);
+        if part.ply_to_run_on_from(ply, from).is_none() {
+            let why = format!(
+                "no ply of that is cut from {cloth_name} to be seen beside ply {}",
+                ply.n
+            );
+            return Err((
+                why,
+                "lines run on in one cloth: lay the same in both parts, with `appearance`"
+                    .to_owned(),
+            ));
+        }
+        if cloth.pattern().is_none() {
+            let why = format!("nothing is known of how the pattern of {cloth_name} repeats");
+            return Err((why, "measure it and give `repeat` of the cloth".to_owned()));
+        }
+    }
+    Ok(())
 }
 
 /// Warns of a word about the other hand where there is none, or nothing that is seen.

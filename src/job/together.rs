@@ -171,9 +171,15 @@ fn name_parts_apart(each: &mut [NamedJob]) {
     names.for_each(|part| *n_of.entry(part.name.to_lowercase()).or_default() += 1);
     for one in each {
         for part in &mut one.job.parts {
-            if n_of[&part.name.to_lowercase()] > 1 {
-                part.name = format!("{}.{}", one.name, part.name);
-            }
+            let apart = |name: &mut String| {
+                if n_of.get(&name.to_lowercase()).is_some_and(|n| *n > 1) {
+                    *name = format!("{}.{name}", one.name);
+                }
+            };
+            apart(&mut part.name);
+            part.runs_on
+                .iter_mut()
+                .for_each(|from| apart(&mut from.part.value));
         }
     }
 }
@@ -300,7 +306,10 @@ fn differences(a: &Cloth, b: &Cloth) -> Vec<&'static str> {
         ("`warp_share`", a.warp_share == b.warp_share),
         ("`lock`", a.lock == b.lock),
         ("the face", a.warp_face == b.warp_face),
-        ("`line`, `good_face` or `repeat`", a.look == b.look),
+        (
+            "`line`, `good_face`, `repeat` or `repeat_weft`",
+            a.look == b.look,
+        ),
         ("the fibre", a.is_carbon == b.is_carbon),
         ("offers", of_a.offers == of_b.offers),
         ("flaws", of_a.flaws == of_b.flaws),

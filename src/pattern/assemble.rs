@@ -11,6 +11,7 @@ use super::names::{Ids, label};
 use super::openings::nest;
 use super::settings::{CrossingRule, Role, Settings};
 use super::shape::{LIMIT_MM, RawDrawing};
+use super::thin::{almost_alike, double_contour, thin_ring};
 use super::{Healing, LabelWords, Pattern, PatternLine, PatternMark, PatternOutline};
 use crate::diag::{Diagnostic, Place};
 use crate::geometry::{
@@ -136,7 +137,9 @@ impl Assembly {
         let candidates = self.without_twins(candidates);
         let first = self.outlines.len();
         self.outlines_of(candidates);
-        self.report_crossing_of_two(first);
+        if !self.report_almost_alike(first) {
+            self.report_crossing_of_two(first);
+        }
         self.open_lines(chained.lines);
     }
 
@@ -323,6 +326,22 @@ impl Assembly {
         self.faults.tell(&fault, place);
     }
 
+    /// Looks for outlines, from the one numbered `first` on, that lie almost on each other; whether there are any.
+    fn report_almost_alike(&mut self, first: usize) -> bool {
+        let outlines = self.outlines[first..].iter();
+        let alike = almost_alike(outlines.map(|(_, outline)| &outline.outline));
+        for (idx, earlier, apart) in &alike {
+            let (shape, outline) = &self.outlines[first + idx];
+            let fault = LineFault::AlmostAlike {
+                other: self.name(self.outlines[first + earlier].0),
+                apart: *apart,
+            };
+            let (shape, at) = (*shape, outline.outline.outer.points()[0]);
+            self.tell(&fault, shape, 1, at);
+        }
+        !alike.is_empty()
+    }
+
     /// Looks for outlines, from the one numbered `first` on, that cross each other.
     fn report_crossing_of_two(&mut self, first: usize) {
         let outlines = &self.outlines[first..];
@@ -413,7 +432,11 @@ impl Assembly {
         if !outline.openings.is_empty()
             && let Some(c) = outline.crossing()
         {
-            self.tell(&LineFault::OpeningCrosses, shape, segments, c.at);
+            let fault = double_contour(&outline).map_or(LineFault::OpeningCrosses, |apart| {
+                let other = "another closed line".to_owned();
+                LineFault::AlmostAlike { other, apart }
+            });
+            self.tell(&fault, shape, segments, c.at);
             return;
         }
         let at = outline.outer.points()[0];
@@ -531,20 +554,6 @@ impl Assembly {
 fn as_in_file<T>(mut items: Vec<(usize, T)>) -> Vec<T> {
     items.sort_by_key(|&(shape, _)| shape);
     items.into_iter().map(|(_, item)| item).collect()
-}
-
-/// A ring of cloth narrower than this (mm) falls apart on the table: a line drawn twice.
-const THIN_RING_MM: f64 = 2.0;
-
-/// Smaller outlines (mm) are letters or symbols, whose strokes are thin.
-const LETTER_MM: f64 = 20.0;
-
-/// How wide (mm) `outline` is, if it is a ring too thin to be meant.
-fn thin_ring(outline: &Outline) -> Option<f64> {
-    let bounds = outline.outer.bounds();
-    let is_letter = bounds.long_side() < LETTER_MM;
-    let width = outline.ring_width()?;
-    (width < THIN_RING_MM && !is_letter).then_some(width)
 }
 
 /// What to say of an open line: does it look like an outline that should be closed?

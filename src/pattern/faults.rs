@@ -5,6 +5,10 @@ use std::collections::BTreeMap;
 use crate::diag::{Diagnostic, Diagnostics, Place, counted};
 use crate::geometry::Point;
 
+/// What helps where two lines lie almost on each other.
+const DOUBLE_LINE: &str = "an outline drawn with a double line? Delete one of the two, or put it on a layer that is not \
+                           read; `warpwise inspect` with `--svg FILE` shows where";
+
 /// Faults of one kind that are told one by one; more are counted.
 const MOST_OF_A_KIND: usize = 50;
 
@@ -29,6 +33,8 @@ pub(super) enum LineFault {
     OpeningCrosses,
     /// A line that runs just inside its outline, so that a ring this wide (mm) would be cut.
     ThinRing { width: f64 },
+    /// An outline that lies almost on another one, named here, and crosses it; how far they are apart in the mean, mm.
+    AlmostAlike { other: String, apart: f64 },
     /// An outline drawn again; the first one is named.
     DrawnTwice(String),
     /// Lines drawn again, left out.
@@ -97,10 +103,11 @@ impl LineFault {
                 "two closed lines lie only {width:.2} mm apart, one inside the other: that is a ring \
                  nobody can cut"
             ))
-            .help(
-                "an outline drawn with a double line? Delete one of the two, or put it on a layer \
-                 that is not read; `warpwise inspect` with `--svg FILE` shows where",
-            ),
+            .help(DOUBLE_LINE),
+            Self::AlmostAlike { other, apart } => Diagnostic::error(format!(
+                "outline lies almost on {other}, {apart:.2} mm off in the mean, and crosses it"
+            ))
+            .help(DOUBLE_LINE),
             Self::DrawnTwice(first) => Diagnostic::warning(format!(
                 "outline is drawn twice, first as {first}; the second was left out"
             )),
@@ -162,7 +169,7 @@ impl LineFault {
             Self::Spikes { .. } => "with spikes",
             Self::CrossesAnother(_) => "crossing each other",
             Self::OpeningCrosses => "crossed by an opening",
-            Self::ThinRing { .. } => "too near another",
+            Self::ThinRing { .. } | Self::AlmostAlike { .. } => "too near another",
             Self::DrawnTwice(_) | Self::LinesDrawnTwice { .. } => "drawn twice",
             Self::Specks { .. } => "without length",
             Self::Branch { .. } => "branching",

@@ -47,6 +47,7 @@ mod photo;
 mod settings;
 mod shape;
 mod svg;
+mod thin;
 mod words;
 
 pub use choose::ChoiceError;

@@ -7,6 +7,7 @@ use super::layout::kinds::Kind;
 use super::layout::left::Whole;
 use super::layout::offers::{self, Chosen, ChosenCloth, Found};
 use super::layout::rolls::{self, Roll};
+use super::layout::run_on;
 use super::process::laminate::AnglesAsCut;
 use super::{ClothUse, Layout, PlacedPiece, Plan, StockLeft, Waste, Work, parts};
 use crate::cloth::{Cloth, Purchase, Stock};
@@ -98,6 +99,7 @@ pub(in crate::plan) fn cut(chosen: Chosen, settings: &Settings) -> Result<Plan, 
         .iter()
         .flat_map(|used| [longer_is_cheaper(used), just_over(used)])
         .flatten()
+        .chain(run_on::remarks(&cloths, &layouts))
         .for_each(|note| remarks.push(note));
     Ok(Plan {
         work: Work::default(),
@@ -151,6 +153,7 @@ fn cloth_of_plan(pieces: &Pieces, chosen: ChosenCloth) -> Result<LaidOut, Diagno
         cloth,
         rolls,
         purchase,
+        for_pattern,
     } = &*chosen.found;
     let own: Vec<&Arc<Piece>> = (pieces.iter())
         .filter(|piece| piece.cloth().name == cloth.name)
@@ -166,6 +169,7 @@ fn cloth_of_plan(pieces: &Pieces, chosen: ChosenCloth) -> Result<LaidOut, Diagno
         utilisation: 0.0,
         stock_area: Area::ZERO,
         kept_area: Area::ZERO,
+        for_pattern: for_pattern.clone(),
         waste: Waste::default(),
         alternatives: chosen.alternatives,
     };
@@ -213,6 +217,7 @@ fn cloth_of_plan(pieces: &Pieces, chosen: ChosenCloth) -> Result<LaidOut, Diagno
         layouts.push(layout);
     }
     used.utilisation = used.cut_area.to_mm2() / roll_area;
+    run_on::tell(&mut layouts);
     name_left(cloth, &mut left);
     Ok(LaidOut {
         used,

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::ForPattern;
 use crate::cloth::{Cloth, PriceBreak, Purchase, Stock};
 use crate::geometry::{Bounds, Vector};
 use crate::units::{Area, Length, Mass, Money, PricePerLength};
@@ -25,6 +26,8 @@ pub struct ClothUse {
     pub stock_area: Area,
     /// Area of what is left of all rolls and goes on the shelf.
     pub kept_area: Area,
+    /// What it takes that lines run on.
+    pub for_pattern: ForPattern,
     /// Where the cloth goes that is in no net piece and is not kept.
     pub waste: Waste,
     /// Every roll the cloth is offered on, where there are several.

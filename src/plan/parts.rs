@@ -386,13 +386,6 @@ impl PlyUse {
         Some(good == self.ply().face.unwrap_or(Face::Up))
     }
 
-    /// After how much the pattern of its cloth repeats, if its pieces are to be joined so that lines run on.
-    #[must_use]
-    pub fn repeat(&self) -> Option<Length> {
-        let is_joined = self.appearance() && !self.letters().is_empty();
-        self.cloth().look.repeat.filter(|_| is_joined)
-    }
-
     /// How its edges are held before it is cut; of several pieces the first whose edges ravel.
     #[must_use]
     pub fn edge_tape(&self) -> EdgeTape {

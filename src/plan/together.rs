@@ -12,7 +12,7 @@ use super::layout::offers::{self, Chosen, ChosenCloth, Found};
 use super::layout::piece::PieceSource;
 use super::layout::rolls::Roll;
 use super::money::{CostBreakdown, Costs};
-use super::{ClothUse, Layout, Observer, PlacedPiece, Plan, Settings, Step, Waste};
+use super::{ClothUse, ForPattern, Layout, Observer, PlacedPiece, Plan, Settings, Step, Waste};
 use crate::cloth::{Cloth, Purchase};
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::Vector;
@@ -239,10 +239,15 @@ impl<'a> OneByOne<'a> {
         rolls.sort_by_key(|roll| roll.stock);
         let used = bought.as_ref().map_or(0.0, |roll| roll.used);
         rolls.extend(bought);
+        let alone = || self.0.iter().map(|(_, alone)| &alone.found.for_pattern);
         Some(Found {
             cloth: Arc::clone(cloth),
             rolls,
             purchase: Purchase::of(cloth, Length::mm(used)),
+            for_pattern: ForPattern {
+                kept_free: alone().map(|of| of.kept_free).sum(),
+                left_alone: alone().flat_map(|of| of.left_alone.clone()).collect(),
+            },
         })
     }
 }
@@ -353,6 +358,10 @@ fn share_of_cloth(all: &ClothUse, layouts: &[Layout]) -> Option<ClothUse> {
         net_area: Area::mm2(net),
         stock_area: part(all.stock_area),
         kept_area: part(all.kept_area),
+        for_pattern: ForPattern {
+            kept_free: part(all.for_pattern.kept_free),
+            ..all.for_pattern.clone()
+        },
         waste: Waste {
             selvedge: part(all.waste.selvedge),
             between: part(all.waste.between),

@@ -248,17 +248,25 @@ pub(super) fn offset_failed(
     error: OffsetError,
 ) -> Diagnostic {
     let ply_name = name(part, ply);
+    let seen = format!(
+        "(`warpwise inspect {} --svg seen.svg` draws it)",
+        part.pattern.value
+    );
     let problem = match error {
         OffsetError::Vanished => Diagnostic::error(format!(
             "nothing is left of {ply_name} after its {what} of {}",
             both(by)
         ))
-        .help("the outline is narrower than twice that: use a smaller value or another outline"),
+        .help(format!(
+            "the outline is narrower than twice that: use a smaller value or another outline {seen}"
+        )),
         OffsetError::Split(n) => Diagnostic::error(format!(
             "{ply_name} falls into {n} separate pieces under its {what} of {}",
             both(by)
         ))
-        .help("a narrow neck closes up: draw the pieces as outlines of their own, or use a smaller value"),
+        .help(format!(
+            "a narrow neck closes up: draw the pieces as outlines of their own, or use a smaller value {seen}"
+        )),
         OffsetError::Inexact => Diagnostic::error(format!(
             "the {what} of {ply_name} could not be computed exactly"
         ))

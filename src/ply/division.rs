@@ -7,7 +7,7 @@
 use std::sync::Arc;
 
 use super::splice::Seams;
-use super::{Piece, fit, splice, tell, turns};
+use super::{Piece, fit, run_on, splice, tell, turns};
 use crate::cloth::Cloth;
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::Ring;
@@ -30,6 +30,8 @@ pub(super) struct Divided {
     pub said: Vec<(usize, Diagnostic)>,
     /// Plies that cannot be cut from the roll of their cloth, by cloth; those alike once.
     pub misfits: Vec<(usize, Diagnostic)>,
+    /// Pieces whose lines cannot run on.
+    pub apart: Diagnostics,
 }
 
 impl Wholes {
@@ -64,6 +66,7 @@ impl Wholes {
             let said = said.into_iter().map(|said| (whole.cloth, said));
             divided.said.extend(said);
         }
+        run_on::bring_together(job, &mut divided.list, &mut divided.apart);
         divided
     }
 

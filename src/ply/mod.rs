@@ -46,6 +46,7 @@ mod marks;
 mod mould;
 mod quantity;
 mod ravel;
+mod run_on;
 mod select;
 mod splice;
 mod turns;
@@ -57,6 +58,7 @@ pub use circles::ON_ARC_MM;
 pub use core::CoreShape;
 pub use marks::{Mark, MarkKind};
 pub use ravel::EdgeTape;
+pub use run_on::RunOn;
 pub use splice::{Joint, Lies, Splice};
 pub use turns::{on_bias, permitted_turns};
 
@@ -89,6 +91,7 @@ pub struct Piece {
     splice: Option<Splice>,
     sets: u32,
     laid: Option<Laid>,
+    run_on: Option<RunOn>,
 }
 
 /// How a ply lies on a mould.
@@ -218,6 +221,12 @@ impl Piece {
         self.splice.as_ref()
     }
 
+    /// How its pattern is to lie, where lines run on from it into other pieces or from them.
+    #[must_use]
+    pub fn run_on(&self) -> Option<&RunOn> {
+        self.run_on.as_ref()
+    }
+
     /// How many are cut: the part's sets, or the quantity in the drawing where the job says none.
     #[must_use]
     pub fn sets(&self) -> u32 {
@@ -289,6 +298,7 @@ impl Piece {
             splice: None,
             sets: of.sets,
             laid: None,
+            run_on: None,
         }
     }
 
@@ -522,7 +532,9 @@ pub fn pieces(inputs: &Inputs) -> Result<(Pieces, Diagnostics), Diagnostics> {
     let mut divided = wholes.divided(job, &ways);
     let misfits = std::mem::take(&mut divided.misfits).into_iter();
     misfits.for_each(|(_, problem)| problems.push(problem));
+    problems.append(std::mem::take(&mut divided.apart));
     quantity::check_pieces(&divided.list, &mut problems);
+    quantity::check_bags(job, &divided.list, &mut problems);
     let pieces = Pieces {
         job: Arc::clone(job),
         wholes: Arc::new(wholes),
@@ -595,6 +607,7 @@ fn piece(
         splice: None,
         sets: within.sets,
         laid: laid(within, turn, problems)?,
+        run_on: None,
     };
     Ok(piece)
 }

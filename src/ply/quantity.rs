@@ -1,8 +1,10 @@
 //! What texts in the drawing say of numbers: how many sets, and which ply an outline is for.
 
+use std::sync::Arc;
+
 use super::{Piece, tell};
 use crate::diag::{Diagnostic, Diagnostics};
-use crate::job::{MAX_PIECES, MAX_SETS, Part};
+use crate::job::{Job, MAX_PIECES, MAX_SETS, Part, parts_by_bag};
 use crate::pattern::{Pattern, PatternOutline};
 
 /// How many sets of `part` are made: as the job says, else as the outlines in use say, else one.
@@ -85,8 +87,33 @@ pub(super) fn check_plies(
     }
 }
 
+/// Complains of parts of one bag that are not made equally often where quantities in drawings count.
+pub(super) fn check_bags(job: &Job, pieces: &[Arc<Piece>], problems: &mut Diagnostics) {
+    let sets = |part: usize| {
+        let of_part = pieces.iter().find(|piece| piece.part == part);
+        of_part.map(|piece| piece.sets)
+    };
+    let parts: Vec<&Part> = job.parts().iter().collect();
+    for (name, own) in parts_by_bag(&parts) {
+        let (Some(name), Some(first)) = (name, sets(own[0])) else {
+            continue;
+        };
+        let other = |idx: &usize| sets(*idx).filter(|sets| *sets != first).map(|n| (*idx, n));
+        if let Some((idx, n)) = own.iter().find_map(other) {
+            let message = format!(
+                "the parts of bag `{name}` are not made equally often: {first} of `{}`, {n} of `{}`",
+                parts[own[0]].name, parts[idx].name
+            );
+            let help = "a shared bag holds one set of each part: give them the same `sets`, or leave out `bag`";
+            let place = parts[idx].bag.as_ref().map(|bag| bag.place.clone());
+            let problem = Diagnostic::error(message).help(help);
+            problems.push(place.into_iter().fold(problem, Diagnostic::at));
+        }
+    }
+}
+
 /// Complains if quantities in drawings make too many pieces.
-pub(super) fn check_pieces(pieces: &[std::sync::Arc<Piece>], problems: &mut Diagnostics) {
+pub(super) fn check_pieces(pieces: &[Arc<Piece>], problems: &mut Diagnostics) {
     let n: u64 = pieces.iter().map(|p| u64::from(p.sets)).sum();
     if n > MAX_PIECES {
         let message = format!("the job has {n} pieces, more than {MAX_PIECES}");

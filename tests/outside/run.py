@@ -48,6 +48,7 @@ import paper  # noqa: F401
 import arrows  # noqa: F401
 import moulds  # noqa: F401
 import seen  # noqa: F401
+import run_on  # noqa: F401
 import sheets  # noqa: F401
 import determinism  # noqa: F401
 import faults  # noqa: F401

@@ -20,6 +20,10 @@ use crate::diag::{Diagnostics, TextColour, counted};
 /// What helps after a fault of the program.
 const AGAIN: &str = "saving the job or a file it reads tries again";
 
+/// What is said of a plan that takes from a shelf. Each save would else take other remnants from other people.
+const RESERVES_NOTHING: &str =
+    "Nothing is reserved on the shelf while watching: plan without `--watch` before you cut.\n";
+
 /// Between two looks at the files. Longer: a save is noticed late; shorter: a busy disk.
 const LOOK_EVERY: Duration = Duration::from_millis(200);
 
@@ -99,6 +103,10 @@ fn plan_once(
         return RunOutcome::Told;
     }
     messages::show_all(&prepared.remarks);
+    let reserves = match prepared.shelf {
+        Some(_) => RESERVES_NOTHING,
+        None => "",
+    };
     let watcher = Watcher::new(options.quiet);
     let made = while_current(sources, &watcher, || make(prepared, options, &watcher));
     if watcher.was_given_up() || progress::was_stopped() {
@@ -117,7 +125,7 @@ fn plan_once(
             if !options.quiet {
                 let text = summary(made.proven.plan(), &out, options.effort().effort);
                 let took = began.elapsed().as_secs_f64();
-                messages::print(&format!("\n{text}Planned in {took:.1} s. "));
+                messages::print(&format!("\n{text}{reserves}Planned in {took:.1} s. "));
             }
             page.show(made.files);
         }

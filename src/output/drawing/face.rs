@@ -78,17 +78,64 @@ pub(in crate::output) fn fitted(text: &str, height: f64, most: f64) -> String {
     }
 }
 
-/// Width of `text` in capital heights, on the safe side for the usual sans-serif and plotter faces.
+/// `text` with the height of its capitals: as high as it is to be, lower where it would be wider than `most`, and cut
+/// short where it is too wide at the `least` height that can be read.
+pub(in crate::output) fn set_within(
+    text: &str,
+    [least, height]: [f64; 2],
+    most: f64,
+) -> (String, f64) {
+    let height = height.min(most / width(text, 1.0)).max(least);
+    (fitted(text, height, most), height)
+}
+
+/// Width of `text` in capital heights, on the safe side for the usual sans-serif and plotter faces, and for our own.
 pub(in crate::output) fn usual_width(text: &str) -> f64 {
-    text.chars()
-        .map(|c| match c {
-            ' ' | '.' | ',' | ':' | ';' | '\'' | '|' | '!' | '(' | ')' | 'i' | 'j' | 'l' | 'I'
-            | '-' | '·' | '°' => 0.6,
-            'M' | 'W' | 'm' | 'w' | '@' | '%' => 1.4,
-            '0'..='9' => 0.9,
-            c if c.is_ascii() => 1.0,
-            // Scripts we know nothing about: a full square.
-            _ => 1.4,
-        })
-        .sum()
+    let usual = |c: char| match c {
+        ' ' | '.' | ',' | ':' | ';' | '\'' | '|' | '!' | '(' | ')' | 'i' | 'j' | 'l' | 'I'
+        | '-' | '·' | '°' => 0.6,
+        'M' | 'W' | 'm' | 'w' | '@' | '%' => 1.4,
+        '0'..='9' => 0.9,
+        c if c.is_ascii() => 1.0,
+        // Scripts we know nothing about: a full square.
+        _ => 1.4,
+    };
+    let own = |c: char| width(c.encode_utf8(&mut [0; 4]), 1.0);
+    text.chars().map(|c| own(c).max(usual(c))).sum()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What is written in our own face is no wider than the room that is kept for it.
+    #[test]
+    fn our_own_face_is_no_wider_than_is_reckoned() {
+        for text in [
+            "HOOD-1",
+            "GOOD",
+            "#12 · 45°",
+            "(+45°)",
+            "ÄÖÜ",
+            "QUAD-10-B#12 · #104",
+        ] {
+            let (own, reckoned) = (width(text, 1.0), usual_width(text));
+            assert!(own <= reckoned + 1e-9, "{text}: {own} > {reckoned}");
+        }
+    }
+
+    #[test]
+    fn a_line_gets_lower_before_it_is_cut_short() {
+        let line = "face up, cut no. 27 on carbon-twill-1";
+        let whole = width(line, 1.0);
+        assert_eq!(
+            set_within(line, [1.4, 2.1], 2.2 * whole),
+            (line.to_owned(), 2.1)
+        );
+        let (text, height) = set_within(line, [1.4, 2.1], 1.7 * whole);
+        assert_eq!(text, line);
+        assert!((height - 1.7).abs() < 1e-9);
+        let (text, height) = set_within(line, [1.4, 2.1], whole);
+        assert!(text.ends_with('…') && height == 1.4 && width(&text, height) <= whole);
+    }
 }

@@ -28,6 +28,9 @@ const CODE: f64 = 18.5;
 const COMPASS: f64 = 4.8;
 /// Modules that stay white around a QR code (ISO/IEC 18004 §5.3.8).
 const QUIET: f64 = 4.0;
+/// Least and usual heights of capitals of a fact and of the job, mm.
+const FACT: [f64; 2] = [1.35, 2.1];
+const JOB: [f64; 2] = [1.2, 1.6];
 /// Room inside the edge of a label, mm.
 const INSET: f64 = 2.5;
 /// Height of a page of a paper roll, mm.
@@ -192,18 +195,18 @@ impl Label {
         draw_compass(page, &self.directions, below, COMPASS);
         let left = bounds.min.x + INSET;
         let most = right - CODE - 1.0 - left;
-        let facts = self.facts.iter().map(|fact| (fact, 2.1, ink::BLACK));
+        let facts = self.facts.iter().map(|fact| (fact, FACT, ink::BLACK));
         let mut y = middle + 12.0;
         // The name is never cut short; it gets smaller instead.
         let height = 4.0_f64.min(most / face::width(&self.name, 1.0));
         y -= height;
         page.words(&self.name, Point::new(left, y), height);
         y -= 1.6;
-        for (text, height, colour) in facts.chain([(&self.job, 1.6, ink::GREY)]) {
+        for (text, heights, colour) in facts.chain([(&self.job, JOB, ink::GREY)]) {
             if text.is_empty() {
                 continue;
             }
-            let text = face::fitted(text, height, most);
+            let (text, height) = face::set_within(text, heights, most);
             y -= height;
             page.text(&text, Point::new(left, y), height, Align::Left, colour);
             y -= 1.6;
@@ -263,4 +266,96 @@ fn draw_code(page: &mut Page, text: &str, at: Point) {
         }
     }
     page.fill(Shape::rings(bars), ink::PRINT);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::output::drawing::shape::TextLine;
+    use crate::plan::tests::plan_of;
+
+    /// Long names, all there is to say, and the smallest label: nothing is cut short, nothing leaves the label or runs into
+    /// the code, and no line stands on the next.
+    #[test]
+    fn a_full_label_holds_all_that_is_to_be_said() {
+        let job = "title = \"Hatch\"\nnumber = \"2041\"\nrevision = \"C\"\ndate = \"2031-04-05\"\n\
+            [output]\npaper = \"A4\"\n[resin]\nratio = \"100:30\"\npot_life = \"40 min\"\n[cutting]\ntrim = \"8 mm\"\n\
+            [cloth.satin-carbon-285]\nweave = \"satin\"\nareal_weight = \"285 g/m2\"\nfibre = \"carbon\"\nroll_width = \"1 m\"\n\
+            good_face = \"up\"\nline = 72\n[[part]]\nname = \"STARBOARD_HATCH\"\npattern = \"p.svg\"\nsets = 12\n\
+            seen = \"tool\"\n[[part.ply]]\ncloth = \"satin-carbon-285\"\nangle = -33.5\nappearance = true\n";
+        let plan = plan_of(job, r#"<path d="M10 10H190L150 60H10Z"/>"#);
+        let pages = pages(&plan);
+        let items = || pages.iter().flat_map(|page| &page.drawing().items);
+        let labels: Vec<(usize, Bounds)> = (items().enumerate())
+            .filter_map(|(idx, item)| match item.shape {
+                Shape::Rectangle(bounds) => Some((idx, bounds)),
+                _ => None,
+            })
+            .collect();
+        let n_pieces = plan
+            .layouts()
+            .iter()
+            .map(|l| l.pieces().len())
+            .sum::<usize>();
+        assert_eq!((n_pieces, labels.len() >= 12), (12, true));
+        let ends = labels
+            .iter()
+            .skip(1)
+            .map(|(idx, _)| *idx)
+            .chain([usize::MAX]);
+        for ((from, label), to) in labels.iter().zip(ends).take(n_pieces) {
+            let own: Vec<&TextLine> = (items().take(to).skip(*from))
+                .filter_map(|item| match &item.shape {
+                    Shape::Text(line) => Some(line),
+                    _ => None,
+                })
+                .collect();
+            let left: Vec<&&TextLine> = own
+                .iter()
+                .filter(|line| line.align == Align::Left)
+                .collect();
+            let all: Vec<&str> = left.iter().map(|line| line.text.as_str()).collect();
+            let said = all.join("|");
+            for words in [
+                "STARBOARD_HATCH-1#",
+                "part STARBOARD_HATCH, set ",
+                "ply 1, -33.5°, satin-carbon-285",
+                "face down, cut no. ",
+                " on satin-carbon-285",
+                "will be seen",
+                "line at ",
+                "resin batch ",
+                "2041",
+                "Hatch",
+            ] {
+                assert!(said.contains(words), "{words:?} of {said}");
+            }
+            assert!(!said.contains('…'), "{said}");
+            let free = label.max.x - INSET - CODE;
+            for line in &left {
+                let end = line.at.x + face::width(&line.text, line.height);
+                assert!(
+                    line.at.x >= label.min.x && end <= free,
+                    "{} ends at {end}, {label:?}",
+                    line.text
+                );
+                assert!(
+                    line.at.y - 0.3 * line.height >= label.min.y,
+                    "{}",
+                    line.text
+                );
+                assert!(line.at.y + line.height <= label.max.y, "{}", line.text);
+                assert!(line.height >= 1.2, "{}", line.text);
+            }
+            for pair in left.windows(2) {
+                let room = pair[0].at.y - pair[1].at.y - pair[1].height;
+                assert!(
+                    room >= 0.3 * pair[0].height,
+                    "{} on {}",
+                    pair[0].text,
+                    pair[1].text
+                );
+            }
+        }
+    }
 }

@@ -51,6 +51,10 @@ record! {
         stock_area_mm2: f64 = mm2(used.stock_area),
         /// Area that goes on the shelf.
         kept_area_mm2: f64 = mm2(used.kept_area),
+        /// What of the waste is kept free beside pieces so that lines run on; left out if nothing is.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        kept_for_pattern_mm2: Option<f64> =
+            Some(used.for_pattern.kept_free).filter(|area| *area > Area::ZERO).map(mm2),
         /// Where the rest goes.
         waste: WasteRecord = WasteRecord::of(used, used.waste.total()),
     }

@@ -5,7 +5,7 @@ use crate::cloth::Flaw;
 use crate::json::{point, points, record};
 use crate::number::{COORDINATE, rounded};
 use crate::plan::{
-    Cut, CutFrame, CutOrder, Label, Layout, PlacedJoint, PlacedPiece, PlacedSplice, Plan,
+    Cut, CutFrame, CutOrder, Label, Layout, PlacedJoint, PlacedPiece, PlacedSplice, Plan, RunsOn,
     StockLeft, Travel,
 };
 use crate::ply::{Bias, Mark};
@@ -103,6 +103,9 @@ record! {
         /// tells of lines.
         #[serde(default, skip_serializing_if = "Option::is_none")]
         line_deg: Option<f64> = piece.line().map(degrees),
+        /// From which piece lines run on into it; left out where they run on from none.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        runs_on: Option<RunsOnRecord> = piece.runs_on().map(RunsOnRecord::of),
         /// Direction of the part's 0° on the roll.
         zero_direction: f64 = degrees(piece.zero_direction()),
         /// Where its label goes.
@@ -128,6 +131,16 @@ record! {
         /// Which piece of a divided ply it is, if it is one.
         #[serde(skip_serializing_if = "Option::is_none")]
         splice: Option<SpliceRecord> = piece.splice().as_ref().map(SpliceRecord::of),
+    }
+
+    /// How lines run on into a piece.
+    pub struct RunsOnRecord of (runs_on: &RunsOn) {
+        /// Id of the piece from which they run on.
+        from: String = runs_on.from.clone(),
+        /// How far it must be moved along its warp and its weft until they meet, the shorter way; left out where they
+        /// lie on two rolls.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        off_mm: Option<[f64; 2]> = runs_on.off.map(|off| off.map(mm)),
     }
 
     /// A box for a label.

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use crate::nest::Shape;
-use crate::ply::Piece;
+use crate::ply::{Piece, RunOn};
 
 /// Pieces that are alike on the cutting table: same cut line, same turns.
 pub(in crate::plan) struct Kind<'a> {
@@ -22,6 +22,7 @@ impl<'a> Kind<'a> {
             let alike = |kind: &&mut Self| {
                 kind.like.tolerance() == piece.tolerance()
                     && kind.like.turns() == piece.turns()
+                    && RunOn::is_like(kind.like.run_on(), piece.run_on())
                     && kind.like.cut() == piece.cut()
             };
             match kinds.iter_mut().find(alike) {

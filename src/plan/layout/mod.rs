@@ -6,8 +6,10 @@ pub(super) mod left;
 pub(super) mod offers;
 pub(super) mod piece;
 pub(super) mod rolls;
+pub(super) mod run_on;
 
 pub use piece::{Label, PlacedJoint, PlacedPiece, PlacedSplice};
+pub use run_on::{ForPattern, RunsOn};
 
 use std::sync::Arc;
 

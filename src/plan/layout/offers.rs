@@ -9,6 +9,7 @@ use std::sync::Arc;
 
 use super::kinds::Kind;
 use super::rolls::{self, Roll};
+use super::run_on::{self, ForPattern};
 use crate::cloth::{Cloth, Purchase};
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::Ring;
@@ -25,6 +26,7 @@ pub(in crate::plan) struct Found {
     pub cloth: Arc<Cloth>,
     pub rolls: Vec<Roll>,
     pub purchase: Purchase,
+    pub for_pattern: ForPattern,
 }
 
 /// The pieces for the rolls that are bought, and each cloth that has pieces, in the order of the job.
@@ -268,8 +270,9 @@ impl<'a> OfferSearch<'a> {
     fn lay_out(&mut self, pieces: &Pieces, position: usize, effort: Effort) -> Outcome {
         let idx = self.cloths[position].idx;
         let (way, own) = (pieces.ways()[idx], of_cloth(pieces, idx));
-        let same =
-            |(a, b): (&Arc<Piece>, &&Arc<Piece>)| a.cut() == b.cut() && a.turns() == b.turns();
+        let same = |(a, b): (&Arc<Piece>, &&Arc<Piece>)| {
+            a.cut() == b.cut() && a.turns() == b.turns() && a.run_on() == b.run_on()
+        };
         let known = self.cloths[position]
             .known
             .iter()
@@ -303,7 +306,7 @@ impl<'a> OfferSearch<'a> {
             threads: self.settings.threads,
         };
         let told = |length: f64, done: f64| self.tell(position, &cloth, cut_area, (length, done));
-        let rolls = rolls::lay_out(&cloth, &Kind::shapes(&kinds), &settings, &told)
+        let (rolls, for_pattern) = run_on::lay_out(&cloth, &kinds, &settings, &told)
             .map_err(|error| does_not_nest(&cloth, &kinds, &error))?;
         let used = rolls.iter().find(|roll| roll.stock.is_none());
         let used = Length::mm(used.map_or(0.0, |roll| roll.used));
@@ -311,6 +314,7 @@ impl<'a> OfferSearch<'a> {
             purchase: Purchase::of(&cloth, used),
             cloth: Arc::new(cloth),
             rolls,
+            for_pattern,
         }))
     }
 

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use super::label::label_for;
+use super::run_on::RunsOn;
 use crate::cloth::{BiaxialLayers, Weave};
 use crate::geometry::{Circle, Face, Outline, Placement, Point, Turn, Vector, trig};
 use crate::ply::{Bias, Joint, Mark, Piece};
@@ -20,6 +21,7 @@ pub struct PlacedPiece {
     pub(in crate::plan) net: Outline,
     pub(in crate::plan) sequence: usize,
     pub(in crate::plan) label: Label,
+    pub(in crate::plan) runs_on: Option<Arc<RunsOn>>,
 }
 
 /// What is cut.
@@ -56,6 +58,7 @@ impl PlacedPiece {
             set,
             cut,
             label,
+            runs_on: None,
         }
     }
 
@@ -189,6 +192,13 @@ impl PlacedPiece {
     #[must_use]
     pub fn line(&self) -> Option<Angle> {
         self.piece()?.line_under(self.placement.turn)
+    }
+
+    /// How its pattern lies to that of the first of the pieces among which lines run on; `None` of that piece itself,
+    /// and where none do.
+    #[must_use]
+    pub fn runs_on(&self) -> Option<&RunsOn> {
+        self.runs_on.as_deref()
     }
 
     /// Where the cloth is cut.

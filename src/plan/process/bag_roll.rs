@@ -345,6 +345,7 @@ fn piece(
             splice,
         },
         label: label_for(&id, &Outline::solid(shape.outer.simplified(LABEL_MM))),
+        runs_on: None,
         set: set_and_stage(bag, stages).0,
         placement: *placement,
         sequence: 0,

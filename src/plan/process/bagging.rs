@@ -117,7 +117,7 @@ pub(in crate::plan) fn bags(
         .iter()
         .map(|l| Outline::solid(l.footprint.boundary.outer.simplified(SHEARS_MM)))
         .collect();
-    let groups = SharedBagGroup::all(laid)?;
+    let groups = SharedBagGroup::all(laid);
     let widest = setup.layers.iter().map(|layer| layer.margin.to_mm());
     let widest = widest.fold(0.0, f64::max);
     let mut parts: Vec<Option<PartBag>> = vec![None; laid.len()];

@@ -174,8 +174,8 @@ impl ResinUse {
     }
 }
 
-/// Parts that share a bag are laid one after the other, and their bag is closed when the last of them is: tells each
-/// the time of all. The batches of a part's first set begin at `first_batches`.
+/// Parts that share a bag are laid one after the other, stage by stage, and their bag is closed when the last of them is:
+/// tells each the time of all. The batches of a part's first set begin at `first_batches`.
 fn time_shared_bags(
     job: &Job,
     system: &ResinSystem,
@@ -187,30 +187,26 @@ fn time_shared_bags(
         .into_iter()
         .filter(|(name, _)| name.is_some());
     for (_, own) in shared {
-        let batches = own
-            .iter()
-            .flat_map(|idx| parts[*idx].stages.iter().flat_map(|stage| &stage.batches));
-        let batches: Vec<Batch> = batches.cloned().collect();
-        let numbers = own.iter().flat_map(|idx| {
-            let n: usize = parts[*idx]
-                .stages
-                .iter()
-                .map(|stage| stage.batches.len())
-                .sum();
-            first_batches[*idx]..first_batches[*idx] + n
-        });
-        let numbers: Vec<usize> = numbers.collect();
-        let mut timeline = Timeline::of(&batches, system, job.bagging());
-        for (timed, number) in timeline
-            .iter_mut()
-            .flat_map(|t| &mut t.batches)
-            .zip(numbers)
-        {
-            timed.batch = number;
-        }
-        for idx in own {
-            for stage in &mut parts[idx].stages {
-                stage.timeline.clone_from(&timeline);
+        for n in 0..parts[own[0]].stages.len() {
+            let mut batches: Vec<Batch> = Vec::new();
+            let mut numbers: Vec<usize> = Vec::new();
+            for idx in &own {
+                let (before, stage) = parts[*idx].stages.split_at(n);
+                let Some(stage) = stage.first() else { continue };
+                let n_before: usize = before.iter().map(|stage| stage.batches.len()).sum();
+                let first = first_batches[*idx] + n_before;
+                numbers.extend(first..first + stage.batches.len());
+                batches.extend(stage.batches.iter().cloned());
+            }
+            let mut timeline = Timeline::of(&batches, system, job.bagging());
+            let timed = timeline.iter_mut().flat_map(|t| &mut t.batches);
+            timed
+                .zip(numbers)
+                .for_each(|(timed, number)| timed.batch = number);
+            for idx in &own {
+                if let Some(stage) = parts[*idx].stages.get_mut(n) {
+                    stage.timeline.clone_from(&timeline);
+                }
             }
         }
     }

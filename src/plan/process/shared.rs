@@ -2,7 +2,6 @@
 
 use super::bag_roll::search;
 use super::bagging::{Laid, sides, turns};
-use crate::diag::Diagnostic;
 use crate::geometry::{Outline, Placement, Vector};
 use crate::job::{BagLayer, Bagging, LayerKind, Part, parts_by_bag};
 use crate::nest::{Container, Continue, Problem, Shape};
@@ -30,29 +29,15 @@ pub(super) struct SharedBagGroup {
 
 impl SharedBagGroup {
     /// The bags of these parts, in the order of their first parts.
-    ///
-    /// # Errors
-    /// Parts of one bag that are not made equally often: quantities in drawings say otherwise.
-    pub(super) fn all(laid: &[Laid<'_>]) -> Result<Vec<Self>, Diagnostic> {
+    pub(super) fn all(laid: &[Laid<'_>]) -> Vec<Self> {
         let parts: Vec<&Part> = laid.iter().map(|laid| laid.part.part()).collect();
         let groups = parts_by_bag(&parts).into_iter();
-        let groups: Vec<Self> = groups
+        groups
             .map(|(name, parts)| Self {
                 name: name.map(str::to_owned),
                 parts,
             })
-            .collect();
-        for group in &groups {
-            let sets = |idx: &usize| laid[*idx].part.sets;
-            let first = sets(&group.parts[0]);
-            if let (Some(name), true) = (&group.name, group.parts.iter().any(|p| sets(p) != first))
-            {
-                let message = format!("the parts of bag `{name}` are not made equally often");
-                let help = "a shared bag holds one set of each part: give them the same `sets`, or leave out `bag`";
-                return Err(Diagnostic::error(message).help(help));
-            }
-        }
-        Ok(groups)
+            .collect()
     }
 }
 

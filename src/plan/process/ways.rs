@@ -32,6 +32,8 @@ struct Remedy {
 struct Late<'a> {
     /// The plies of each part in the bag.
     parts: Vec<Vec<PlyTakes>>,
+    /// The stages of each as the job has them, equally many.
+    stages: Vec<Vec<Range<usize>>>,
     bag: &'a Bagging,
     as_is: Remedy,
 }
@@ -75,6 +77,7 @@ fn ways_of(job: &Job, own: &[usize], parts: &[PartUse]) -> Option<String> {
             .iter()
             .map(|idx| PlyTakes::of(&parts[*idx]))
             .collect::<Option<_>>()?,
+        stages: own.iter().map(|idx| parts[*idx].part().stages()).collect(),
         bag: job.bagging()?,
         as_is: Remedy {
             system: job.resin()?.clone(),
@@ -135,14 +138,15 @@ impl Late<'_> {
         let timelines = match &self.parts[..] {
             [plies] => self.timelines(plies, way, &way.stages),
             parts => {
-                let batches = parts.iter().flat_map(|plies| {
-                    let at_once = std::iter::once(0..plies.len()).collect::<Vec<_>>();
-                    let stages = Stage::all_of(plies, &way.system, Some(self.bag), &at_once);
-                    stages.into_iter().flat_map(|stage| stage.batches)
-                });
-                let batches: Vec<Batch> = batches.collect();
-                Timeline::of(&batches, &way.system, Some(self.bag))
-                    .into_iter()
+                let mut batches: Vec<Vec<Batch>> = vec![Vec::new(); self.as_is.stages.len()];
+                for (plies, stages) in parts.iter().zip(&self.stages) {
+                    let stages = Stage::all_of(plies, &way.system, Some(self.bag), stages);
+                    let each = batches.iter_mut().zip(stages);
+                    each.for_each(|(all, stage)| all.extend(stage.batches));
+                }
+                let timelines = batches.iter();
+                timelines
+                    .filter_map(|batches| Timeline::of(batches, &way.system, Some(self.bag)))
                     .collect()
             }
         };
@@ -167,10 +171,8 @@ impl Late<'_> {
         if self.parts.len() == 1 {
             return None;
         }
-        let alone = self.parts.iter().flat_map(|plies| {
-            let at_once = std::iter::once(0..plies.len()).collect::<Vec<_>>();
-            self.timelines(plies, &self.as_is, &at_once)
-        });
+        let alone = self.parts.iter().zip(&self.stages);
+        let alone = alone.flat_map(|(plies, stages)| self.timelines(plies, &self.as_is, stages));
         let alone: Vec<Timeline> = alone.collect();
         Self::in_time(&alone, &["a bag for each part, without `bag`".to_owned()])
     }

@@ -33,6 +33,7 @@ pub(crate) fn piece(id: &str, cut: Outline) -> PlacedPiece {
         sequence: 0,
         net: cut.clone(),
         label: label_for(id, &cut),
+        runs_on: None,
         cut,
     }
 }
@@ -59,6 +60,7 @@ pub(crate) fn labelled(outline: Outline, label: Label) -> PlacedPiece {
             shift: Vector::default(),
         },
         label,
+        runs_on: None,
         ..piece("RUD-12#3", outline)
     }
 }

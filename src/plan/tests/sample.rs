@@ -402,6 +402,7 @@ fn cloth_use(cloth: &Cloth, layout: &Layout) -> ClothUse {
         purchase,
         stock_area: Area::ZERO,
         kept_area: Area::ZERO,
+        for_pattern: crate::plan::ForPattern::default(),
         alternatives: Vec::new(),
     }
 }

@@ -300,3 +300,66 @@ fn clip_ring(ring: &Ring, sides: &[Box<dyn Fn(Point) -> f64 + '_>]) -> Option<Ri
     }
     Ring::new(points).ok()
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::geometry::{Bounds, Point};
+    use crate::output::drawing::shape::Shape;
+    use crate::output::drawing::templates::{Purpose, patterns};
+    use crate::output::style::{Paint, ink};
+    use crate::plan::tests::plan_of;
+
+    /// What is painted white under words is painted over no line of a template: not over its edges, openings, joints and
+    /// marks, whether the template is small, narrow or full of holes.
+    #[test]
+    fn no_label_hides_a_line() {
+        let job = "[cutting]\ntrim = \"6 mm\"\nopenings = \"cut\"\nsplice = \"lap\"\n[cloth.c]\nweave = \"plain\"\n\
+            areal_weight = \"200 g/m2\"\nroll_width = \"150 mm\"\n[[part]]\nname = \"PLATE\"\npattern = \"p.svg\"\n\
+            outline = \"plate\"\ncloth = \"c\"\nlayup = \"[0/45/0]\"\n[[part]]\nname = \"STRIP\"\npattern = \"p.svg\"\n\
+            outline = \"strip\"\ncloth = \"c\"\nlayup = \"[0]\"\n";
+        let holes: String = (0..9)
+            .map(|i| format!("M{0} {1}h34v34h-34z", 30 + 45 * (i % 3), 20 + 45 * (i / 3)))
+            .collect();
+        let shapes = format!(
+            "<path id=\"plate\" fill-rule=\"evenodd\" d=\"M10 10H270V160H10Z{holes}\"/>\
+             <g id=\"drill\"><circle cx=\"215\" cy=\"85\" r=\"4\"/></g><g id=\"notch\"><path d=\"M200 160V155\"/></g>\
+             <path id=\"strip\" d=\"M10 175H250V186H10Z\"/>"
+        );
+        let plan = plan_of(job, &shapes);
+        for purpose in [Purpose::Cut, Purpose::Trim] {
+            let pages = patterns(&plan, purpose).pages;
+            // The first page is the cover.
+            for page in &pages[1..] {
+                let items = &page.drawing().items;
+                let mut lines: Vec<[Point; 2]> = Vec::new();
+                for item in items {
+                    match &item.shape {
+                        Shape::Rectangle(label) if is_white(&item.layer) => {
+                            let shown = |line: &[Point; 2]| {
+                                let within = item.within.is_none_or(|within: Bounds| {
+                                    within.part_of_edge(line[0], line[1]).is_some()
+                                });
+                                within
+                                    && label.grown(-0.05).part_of_edge(line[0], line[1]).is_some()
+                            };
+                            let hidden = lines.iter().find(|line| shown(line));
+                            assert!(hidden.is_none(), "{label:?} hides {hidden:?}");
+                        }
+                        Shape::Line { points, closed } => {
+                            let n = points.len();
+                            let ends = if *closed { n } else { n - 1 };
+                            lines.extend((0..ends).map(|i| [points[i], points[(i + 1) % n]]));
+                        }
+                        Shape::Edge(ends) => lines.push(*ends),
+                        _ => {}
+                    }
+                }
+                assert!(!lines.is_empty());
+            }
+        }
+    }
+
+    fn is_white(paint: &Paint) -> bool {
+        paint.area == Some(ink::WHITE)
+    }
+}

@@ -17,7 +17,7 @@ use crate::output::pages::words::{
 };
 use crate::plan::{
     BagUse, CoatUse, CoreUse, MouldUse, PartBag, PartCoat, PartUse, PlacedPiece, Plan, PlyUse,
-    ResinUse, RollUse, Stage,
+    ResinUse, RollUse, RunsOn, Stage,
 };
 use crate::units::{Area, Length, Mass};
 
@@ -389,6 +389,7 @@ fn heed(sheets: &Sheets<'_>, part: &PartUse, ply: &PlyUse) -> String {
         format!("warp face to the {side}")
     }));
     remarks.extend(look_in_words(ply));
+    remarks.extend(how_lines_run_on(ply, pieces(sheets, part, ply)));
     let cores = part.cores_on(ply.n());
     remarks.extend(cores.map(|of| format!("then {}", of.core().name)));
     remarks.extend(layers_in_words(pieces(sheets, part, ply)));
@@ -396,20 +397,56 @@ fn heed(sheets: &Sheets<'_>, part: &PartUse, ply: &PlyUse) -> String {
     remarks.join(SEPARATOR)
 }
 
-/// What is seen of a ply that will be: its face, its line, how its pattern is joined.
+/// What is seen of a ply that will be: its face, its line.
 fn look_in_words(ply: &PlyUse) -> Vec<String> {
     let face = ply.shows_good_face().map(|shows| {
         let side = if shows { "bag" } else { "mould" };
         format!("good face to the {side}")
     });
     let line = ply.line().map(|line| format!("line at {}", angle(line)));
-    let joined = ply.repeat().map(|repeat| {
-        format!(
-            "lines run on over the joint: move the upper piece by up to one repeat, {}, until they meet",
-            repeat.in_mm_and_inches()
-        )
+    face.into_iter().chain(line).collect()
+}
+
+/// How lines run on from piece to piece: as they are cut, or by how much each is to be moved.
+fn how_lines_run_on<'a>(
+    ply: &PlyUse,
+    pieces: impl Iterator<Item = &'a PlacedPiece>,
+) -> Vec<String> {
+    let run_on: Vec<(&PlacedPiece, &RunsOn)> = pieces
+        .filter_map(|piece| Some((piece, piece.runs_on()?)))
+        .collect();
+    let (meet, apart): (Vec<_>, Vec<_>) = run_on.into_iter().partition(|(_, on)| on.meets());
+    let together = meet.first().map(|(piece, _)| {
+        // In the ply itself, or from that of the part before it.
+        let own = ply.letters().len() > 1 && piece.splice().is_some_and(|own| own.letter != 'A');
+        match own {
+            true => "lines run on across the joint as cut: lay to the marks and sight along a line"
+                .to_owned(),
+            false => {
+                let from: Vec<&str> = meet.iter().map(|(_, on)| &on.from[..]).collect();
+                format!(
+                    "lines run on as cut from {}: lay it as drawn beside it and sight along a line",
+                    list(from)
+                )
+            }
+        }
     });
-    face.into_iter().chain(line).chain(joined).collect()
+    let shown = |off: Length| Length::mm(off.to_mm().abs()).in_mm_and_inches();
+    let apart = apart.into_iter().map(|(piece, on)| match on.off {
+        Some([along, across]) => format!(
+            "move {} by {} along its warp and {} along its weft until lines meet those of {}",
+            piece.id(),
+            shown(along),
+            shown(across),
+            on.from
+        ),
+        None => format!(
+            "cut {} last, to the lines of {} as that lies",
+            piece.id(),
+            on.from
+        ),
+    });
+    together.into_iter().chain(apart).collect()
 }
 
 /// Which layer of a biaxial lies against the mould; of which `pieces`, where they differ.
