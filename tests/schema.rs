@@ -130,6 +130,11 @@ z = "1 mm"
 [part.lay]
 net = "2 mm"
 # [part.lay]
+[[pin]]
+piece = "B-1"
+along = "1.2 m"
+across = "100 mm"
+# [[pin]]
 "##;
 
 /// The shop that it names; the job says everything itself.

@@ -14,7 +14,7 @@ use crate::job::{Job, JointJob, NamedJob};
 use crate::mould::{Mould, MouldFormat};
 use crate::pattern::{self, Pattern};
 use crate::photo::PhotoFile;
-use crate::plan::JobPieces;
+use crate::plan::{JobPieces, check_pins};
 use crate::ply::{self, Pieces};
 use crate::units::LengthUnit;
 
@@ -104,6 +104,7 @@ pub(super) fn read_and_make(
         remarks.append(said);
         let (pieces, said) = ply::pieces(&inputs)?;
         remarks.append(said);
+        check_pins(&pieces)?;
         let of_job = |one: NamedJob| -> Result<JobPieces, Diagnostics> {
             // What is to be said of them was said of all.
             let (pieces, _) = ply::pieces(&inputs.with_job(one.job))?;

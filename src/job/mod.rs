@@ -52,6 +52,7 @@ mod offers;
 mod outputs;
 mod part;
 mod parts;
+mod pins;
 mod read;
 mod reader;
 mod resin;
@@ -85,6 +86,7 @@ pub use outputs::{
     PieceForm, TextForm,
 };
 pub use part::{OutlineChoice, Part, Ply, RunsOnFrom, ZeroDirection};
+pub use pins::Pin;
 use read::check_name;
 pub use resin::{Hardener, PostCure, ResinSystem};
 pub use rules::{MAX_PIECES, MAX_SETS};
@@ -119,6 +121,7 @@ pub struct Job {
     parts: Vec<Part>,
     outputs: Outputs,
     stock: Vec<StockEntry>,
+    pins: Vec<Pin>,
     shelf: Option<Located<String>>,
     from_shop: Option<FromShop>,
 }
@@ -198,6 +201,12 @@ impl Job {
         &self.stock
     }
 
+    /// The pieces that stay where they are put.
+    #[must_use]
+    pub fn pins(&self) -> &[Pin] {
+        &self.pins
+    }
+
     /// The folder of the shelf that is kept, relative to the job file, if there is one.
     #[must_use]
     pub const fn shelf(&self) -> Option<&Located<String>> {
@@ -236,6 +245,11 @@ impl Job {
             cloth.supply.first_remnant = first(&cloth.name);
         }
         self
+    }
+
+    /// Lets all pieces go where the search lays them, for those who cut other numbers of them.
+    pub(crate) fn unpin(&mut self) {
+        self.pins.clear();
     }
 
     /// The cloths, for those who try the job in another way.

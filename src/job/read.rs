@@ -14,6 +14,7 @@ use super::marks::JobMarks;
 use super::outputs::OutputKeys;
 use super::part::PartKeys;
 use super::parts::{Around, read_parts};
+use super::pins::{PinKeys, read_pins};
 use super::reader::JobReader;
 use super::resin::{ResinKeys, read_resin};
 use super::rules::{MAX_NAME, MAX_TITLE};
@@ -141,6 +142,7 @@ keys! {
     output: JobTable<'t> = Section(OutputKeys::keys), Means("DXF, SVG, templates and labels"), "{ files = [\"dxf\"] }", "which files are written, and how";
     cloth: Vec<(Located<String>, JobTable<'t>)> = Named(ClothKeys::keys), Required, "{ glass = { weave = \"plain\", areal_weight = \"200 g/m2\", roll_width = \"50 in\" } }", "the cloths, each with a name of its own";
     part: Vec<JobTable<'t>> = Listed(PartKeys::keys), Required, "[{ name = \"HATCH\", pattern = \"hatch.dxf\", cloth = \"glass\", layup = \"[0/45]s\" }]", "the parts, one table for each";
+    pin: Vec<JobTable<'t>> = Listed(PinKeys::keys), Means("none"), "[{ piece = \"HATCH-1\", along = \"1.2 m\", across = \"100 mm\" }]", "pieces that stay where they are put by hand";
 }
 
 /// The job as far as it can be read; whole if `reader` has no errors afterwards.
@@ -193,6 +195,7 @@ fn read_job(
         reader.error(&table.header, "the job has no part", help);
     }
     let outputs = outputs::read(reader, keys.output.value.as_ref());
+    let pins = read_pins(reader, keys.pin.value.unwrap_or_default());
     // After an error, cloths may only seem unused.
     if !reader.has_errors() {
         cloths.warn_of_unused(reader);
@@ -214,6 +217,7 @@ fn read_job(
         parts,
         outputs,
         stock,
+        pins,
         shelf,
         from_shop,
     }

@@ -99,6 +99,7 @@ impl JointJob {
                 .map(|first| first.job.outputs.clone())
                 .unwrap_or_default(),
             stock: Vec::new(),
+            pins: Vec::new(),
             shelf: None,
             from_shop: None,
         };
@@ -212,6 +213,14 @@ fn add(all: &mut Job, one: &Job, file: &str, said: &mut Diagnostics) {
         }
     }
     add_stock(all, one, &cloths);
+    if let Some(pin) = one.pins.first() {
+        let message = "this job pins pieces to places on rolls of its own";
+        said.push(
+            Diagnostic::error(message)
+                .at(pin.place.clone())
+                .help("plan it alone, or take its `[[pin]]` tables away"),
+        );
+    }
     match (&all.shelf, &one.shelf) {
         (Some(known), Some(shelf)) if known.value != shelf.value => said.push(
             Diagnostic::error("this job keeps another shelf than those before it")

@@ -152,6 +152,23 @@ pub fn check(problem: &Problem, layout: &Nesting) -> Vec<LayoutFault> {
     faults
 }
 
+/// All faults of what somebody `placed` in a container, whatever the demand.
+#[must_use]
+pub fn check_placed(
+    shapes: &[Shape],
+    container: &Container,
+    gap: f64,
+    placed: Vec<Placed>,
+) -> Vec<LayoutFault> {
+    let left = container.bounds().min.x;
+    let ends = placed.iter().filter_map(|item| {
+        let shape = shapes.get(item.shape)?;
+        Some(item.placement.outline(&shape.outline).bounds().max.x - left)
+    });
+    let length = ends.fold(0.0, f64::max);
+    check_container(shapes, container, gap, &Nesting { placed, length })
+}
+
 /// All faults of `layout`, whatever the demand.
 pub(super) fn check_container(
     shapes: &[Shape],

@@ -107,7 +107,7 @@ mod tilt;
 #[cfg(test)]
 mod tests;
 
-pub use check::{LayoutFault, OVERLAP_SHARE, RELATIVE_SLACK, check};
+pub use check::{LayoutFault, OVERLAP_SHARE, RELATIVE_SLACK, check, check_placed};
 pub use container::{Container, Extent, Forbidden};
 pub use run::nest;
 pub use stock::{StockFault, StockNesting, StockProblem, StockProgress, check_stock, nest_stock};

@@ -6,6 +6,7 @@ use super::cutting::order::{self, CutOrder};
 use super::layout::kinds::Kind;
 use super::layout::left::Whole;
 use super::layout::offers::{self, Chosen, ChosenCloth, Found};
+use super::layout::pins::Pinned;
 use super::layout::rolls::{self, Roll};
 use super::layout::run_on;
 use super::process::laminate::AnglesAsCut;
@@ -158,7 +159,10 @@ fn cloth_of_plan(pieces: &Pieces, chosen: ChosenCloth) -> Result<LaidOut, Diagno
     let own: Vec<&Arc<Piece>> = (pieces.iter())
         .filter(|piece| piece.cloth().name == cloth.name)
         .collect();
-    let kinds = Kind::collect(&own);
+    let pinned: Vec<Pinned> = (rolls.iter())
+        .flat_map(|roll| roll.pinned.iter().cloned())
+        .collect();
+    let kinds = Kind::collect(&own, &pinned);
     let frame = pieces.job().outputs().frame;
     let mut used = ClothUse {
         cloth: Arc::clone(cloth),
@@ -268,6 +272,7 @@ fn place_all(kinds: &[Kind<'_>], roll: &Roll, next: &mut [usize]) -> Vec<PlacedP
             PlacedPiece::of_ply(piece, set, placement)
         })
         .collect();
+    pieces.extend(roll.pinned.iter().map(Pinned::placed));
     pieces.sort_by(|a, b| {
         let (a, b) = (a.cut.bounds().min, b.cut.bounds().min);
         a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y))

@@ -43,7 +43,9 @@ pub use build::{Observer, Settings, Step, build};
 pub use cloths::{Alternative, ClothUse, SetCost, StockLeft, Waste};
 pub use cutting::{Cut, CutFrame, CutOrder, Travel, Visit, ordered, tour, way_length};
 pub use foreseen::{Foreseen, ForeseenCloth};
-pub use layout::{ForPattern, Label, Layout, PlacedJoint, PlacedPiece, PlacedSplice, RunsOn};
+pub use layout::{
+    ForPattern, Label, Layout, PlacedJoint, PlacedPiece, PlacedSplice, RunsOn, check_pins,
+};
 pub use money::{
     Amount, CostBreakdown, Costs, ItemKind, PartPrice, ShoppingItem, WorkStep, cost_per_set,
 };

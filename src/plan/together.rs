@@ -210,7 +210,7 @@ impl<'a> OneByOne<'a> {
         let joint: Vec<&Arc<Piece>> = (pieces.iter())
             .filter(|piece| piece.cloth().name == cloth.name)
             .collect();
-        let kinds = Kind::collect(&joint);
+        let kinds = Kind::collect(&joint, &[]);
         let mut shape_of = BTreeMap::new();
         for (shape, kind) in kinds.iter().enumerate() {
             let names = kind.members.iter().map(|(piece, _)| piece.name());
@@ -219,7 +219,7 @@ impl<'a> OneByOne<'a> {
         let mut rolls: Vec<Roll> = Vec::new();
         let mut bought: Option<Roll> = None;
         for (pieces, alone) in &self.0 {
-            let own_kinds = Kind::collect(&own(pieces));
+            let own_kinds = Kind::collect(&own(pieces), &[]);
             for roll in &alone.found.rolls {
                 let mut roll = roll.clone();
                 for (shape, _) in &mut roll.placed {

@@ -400,7 +400,12 @@ impl Pieces {
 
     /// The same pieces for so many sets, as `sets` makes of those that there are.
     pub(crate) fn with_sets(&self, sets: impl Fn(u32) -> u32) -> Self {
-        self.varied(Arc::clone(&self.job), sets)
+        let mut job = Arc::clone(&self.job);
+        // Places are those of the pieces that there are.
+        if !job.pins().is_empty() && self.list.iter().any(|one| sets(one.sets) != one.sets) {
+            Arc::make_mut(&mut job).unpin();
+        }
+        self.varied(job, sets)
     }
 
     /// The same pieces with nothing of their cloths on hand.

@@ -17,7 +17,7 @@ use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::{
     Bounds, Face, Outline, Point, Region, Ring, Turn, Vector, distance, surrounding,
 };
-use crate::job::{Bagging, Job, Part};
+use crate::job::{Bagging, Job, Part, Pin};
 use crate::json;
 use crate::plan::{Plan, wanted_ids};
 use crate::ply::{Piece, Pieces};
@@ -29,6 +29,9 @@ const TOLERANCE_MM: f64 = 0.01;
 
 /// Largest error of a written angle, degrees.
 const TOLERANCE_DEG: f64 = 1e-6;
+
+/// How far the turn of a pinned piece may be off the one that the job names, degrees: it is written in a few digits.
+const PIN_DEG: f64 = 2e-3;
 
 /// A plan whose written numbers were read back and proved. Files are made of nothing else.
 ///
@@ -309,6 +312,13 @@ fn check_layout(
                     )));
                 }
                 source.check_piece(&piece.id, &cut, layout, faults);
+                let mut pins = job.pins().iter();
+                if let Some(pin) = pins.find(|pin| pin.piece.value == piece.id)
+                    && !is_as_pinned(pin, layout, piece, &bounds)
+                {
+                    let message = format!("piece {} does not lie where it is pinned", piece.id);
+                    faults.push(fault(message));
+                }
                 placed.push((&piece.id, cut, bounds));
             }
             Err(message) => faults.push(fault(format!("piece {} {message}", piece.id))),
@@ -416,6 +426,20 @@ fn is_permitted(turn: Turn, shape: &Piece) -> bool {
         permitted.face == turn.face
             && off.min(360.0 - off) <= shape.tolerance().to_degrees() + TOLERANCE_DEG
     })
+}
+
+/// Whether a piece lies where `pin` says.
+fn is_as_pinned(pin: &Pin, layout: &LayoutRecord, piece: &PieceRecord, cut: &Bounds) -> bool {
+    let near = |a: f64, b: f64| (a - b).abs() <= TOLERANCE_MM;
+    let is_turned = pin.turn.as_ref().is_none_or(|turn| {
+        let off = (turn.value - Angle::degrees(piece.turn)).as_rotation();
+        off.to_degrees().min(360.0 - off.to_degrees()) <= PIN_DEG
+    });
+    layout.stock.as_ref() == pin.stock.as_ref().map(|stock| &stock.value)
+        && near(cut.min.x, pin.along.to_mm())
+        && near(cut.min.y, pin.across.to_mm())
+        && is_turned
+        && piece.turned_over == pin.turned_over
 }
 
 fn inside(bounds: &Bounds, layout: &LayoutRecord, source: &supply::ProofSource<'_>) -> bool {

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::pins::Pinned;
 use crate::nest::Shape;
 use crate::ply::{Piece, RunOn};
 
@@ -14,11 +15,18 @@ pub(in crate::plan) struct Kind<'a> {
 }
 
 impl<'a> Kind<'a> {
-    /// The kinds among `pieces`, in the order of the job.
-    pub(in crate::plan) fn collect(pieces: &[&'a Arc<Piece>]) -> Vec<Self> {
+    /// The kinds among `pieces`, in the order of the job, without those that are pinned.
+    pub(in crate::plan) fn collect(pieces: &[&'a Arc<Piece>], pinned: &[Pinned]) -> Vec<Self> {
         let mut kinds: Vec<Self> = Vec::new();
         for &piece in pieces {
-            let members = (1..=piece.sets()).map(|set| (piece, set));
+            let is_free = |set: &u32| pinned.iter().all(|pin| !pin.is(piece, *set));
+            let members: Vec<(&Arc<Piece>, u32)> = (1..=piece.sets())
+                .filter(is_free)
+                .map(|set| (piece, set))
+                .collect();
+            if members.is_empty() {
+                continue;
+            }
             let alike = |kind: &&mut Self| {
                 kind.like.tolerance() == piece.tolerance()
                     && kind.like.turns() == piece.turns()
@@ -29,7 +37,7 @@ impl<'a> Kind<'a> {
                 Some(kind) => kind.members.extend(members),
                 None => kinds.push(Self {
                     like: piece,
-                    members: members.collect(),
+                    members,
                 }),
             }
         }

@@ -5,10 +5,12 @@ pub(super) mod label;
 pub(super) mod left;
 pub(super) mod offers;
 pub(super) mod piece;
+pub(super) mod pins;
 pub(super) mod rolls;
 pub(super) mod run_on;
 
 pub use piece::{Label, PlacedJoint, PlacedPiece, PlacedSplice};
+pub use pins::check_pins;
 pub use run_on::{ForPattern, RunsOn};
 
 use std::sync::Arc;

@@ -8,6 +8,7 @@
 use std::sync::Arc;
 
 use super::kinds::Kind;
+use super::pins;
 use super::rolls::{self, Roll};
 use super::run_on::{self, ForPattern};
 use crate::cloth::{Cloth, Purchase};
@@ -295,7 +296,9 @@ impl<'a> OfferSearch<'a> {
         let OnOffer { idx, name, .. } = &self.cloths[position];
         let cloth = bought(pieces, *idx).ok_or_else(|| rolls::too_long(name))?;
         let own = of_cloth(pieces, *idx);
-        let kinds = Kind::collect(&own);
+        let pinned =
+            pins::of_cloth(pieces, &own, &cloth).map_err(|mut problems| problems.remove(0))?;
+        let kinds = Kind::collect(&own, &pinned);
         let cut_area: f64 = kinds.iter().map(Kind::cut_area).sum();
         if cut_area > cloth.usable_width().to_mm() * Ring::FARTHEST_MM {
             return Err(rolls::too_long(name));
@@ -306,7 +309,8 @@ impl<'a> OfferSearch<'a> {
             threads: self.settings.threads,
         };
         let told = |length: f64, done: f64| self.tell(position, &cloth, cut_area, (length, done));
-        let (rolls, for_pattern) = run_on::lay_out(&cloth, &kinds, &settings, &told)
+        let (rolls, for_pattern) =
+            run_on::lay_out(&cloth, (&kinds, &pinned), &settings, &told)
             .map_err(|error| does_not_nest(&cloth, &kinds, &error))?;
         let used = rolls.iter().find(|roll| roll.stock.is_none());
         let used = Length::mm(used.map_or(0.0, |roll| roll.used));
@@ -380,7 +384,7 @@ pub(in crate::plan) fn of_cloth(pieces: &Pieces, idx: usize) -> Vec<&Arc<Piece>>
 }
 
 /// The cloth as it is bought for `pieces`.
-fn bought(pieces: &Pieces, idx: usize) -> Option<Cloth> {
+pub(super) fn bought(pieces: &Pieces, idx: usize) -> Option<Cloth> {
     pieces.job().cloths()[idx].bought(pieces.ways()[idx])
 }
 

@@ -4,13 +4,17 @@
 //! The nesting engine fills containers and knows no cloth. A [`Slot`] is one container of it: the
 //! usable part of a roll or remnant, or as much of it as lies on the table at a time.
 
+use std::collections::BTreeMap;
+
+use super::pins::Pinned;
 use crate::cloth::{Cloth, Flaw, Stock};
 use crate::diag::Diagnostic;
-use crate::geometry::{Bounds, Join, Outline, Placement, Point, Ring, Vector, clip, offset};
+use crate::geometry::{Bounds, Join, Outline, Placement, Point, Ring, Turn, Vector, clip, offset};
 use crate::nest::{
-    self, Container, Continue, Forbidden, NestError, Problem, SearchSettings, Shape, StockProblem,
+    self, Container, Continue, Forbidden, LayoutFault, NestError, Problem, SearchSettings, Shape,
+    StockProblem, check_placed,
 };
-use crate::units::Length;
+use crate::units::{Angle, Length};
 
 /// A roll or remnant with the pieces on it, in its roll frame.
 #[derive(Clone)]
@@ -19,6 +23,8 @@ pub(in crate::plan) struct Roll {
     pub stock: Option<usize>,
     /// The pieces: index of the shape, and where it lies.
     pub placed: Vec<(usize, Placement)>,
+    /// Those that lie where the job pins them.
+    pub pinned: Vec<Pinned>,
     /// Where the frames on the table begin and end, mm; none if no table was given.
     pub frames: Vec<[f64; 2]>,
     /// How far along the warp it is used, margin included, mm.
@@ -37,25 +43,30 @@ pub(in crate::plan) fn too_long(cloth: &str) -> Diagnostic {
 /// Told the length in mm of the roll that is being filled and the share of the work done.
 pub(in crate::plan) type Told<'a> = dyn Fn(f64, f64) -> Continue + Sync + 'a;
 
-/// Lays `shapes` out on what there is of `cloth`. Rolls without a piece are left out.
+/// Lays `shapes` out on what there is of `cloth`, around the pieces that are pinned. Rolls without a piece are left out.
 ///
 /// # Errors
 /// A shape that has no place, not even on the roll that is bought.
 pub(in crate::plan) fn lay_out(
     cloth: &Cloth,
-    shapes: &[Shape],
+    (shapes, pinned): (&[Shape], &[Pinned]),
     settings: &SearchSettings,
     told: &Told<'_>,
 ) -> Result<Vec<Roll>, NestError> {
-    let bought = Source::bought(cloth);
+    let mut bought = Source::bought(cloth);
+    bought.pinned = on(pinned, None);
     if cloth.supply.stock.is_empty() && cloth.supply.table.is_none() {
         return one_roll(&bought, cloth, shapes, settings, told).map(|roll| vec![roll]);
     }
     let mut sources: Vec<Source<'_>> = (cloth.supply.stock.iter())
-        .map(|stock| Source::on_hand(cloth, stock))
+        .enumerate()
+        .map(|(index, stock)| Source {
+            pinned: on(pinned, Some(index)),
+            ..Source::on_hand(cloth, stock)
+        })
         .collect();
+    let mut n_frames = frames_at_first(cloth, shapes).max(bought.frames_pinned());
     sources.push(bought);
-    let mut n_frames = frames_at_first(cloth, shapes);
     for _ in 0..TRIES {
         let slots: Vec<Slot> = (sources.iter().enumerate())
             .flat_map(|(index, source)| source.slots(index, n_frames))
@@ -101,12 +112,86 @@ fn one_roll(
     let found = nest::nest(&problem, settings, &|progress| {
         told(slot.left + progress.length, progress.done)
     })?;
+    let end = bought.pinned.iter().map(|pinned| pinned.cut.bounds().max.x);
     Ok(Roll {
         stock: None,
         placed: placed(&found, slot.corner),
+        used: end.fold(slot.corner.x + found.length(), f64::max) + bought.margin,
+        pinned: bought.pinned.iter().copied().cloned().collect(),
         frames: Vec::new(),
-        used: slot.corner.x + found.length() + bought.margin,
     })
+}
+
+/// Those of `pinned` that lie on this stock, or on the roll that is bought.
+fn on(pinned: &[Pinned], stock: Option<usize>) -> Vec<&Pinned> {
+    pinned.iter().filter(|pin| pin.stock == stock).collect()
+}
+
+/// Why a pinned piece cannot lie where it is pinned.
+pub(in crate::plan) enum Misplaced {
+    /// It sticks out of the usable cloth, or of the frames of the table, by so much, mm.
+    OffCloth { by: f64 },
+    /// It lies where an odd remnant has no cloth.
+    OffRemnant,
+    /// It covers a flaw, or what may not be used of a remnant.
+    OnFlaw,
+    /// It covers a part of another.
+    Over { other: usize },
+    /// It is so near to another, mm.
+    TooNear { other: usize, distance: f64 },
+}
+
+/// Places are written to a ten-thousandth of a millimetre; so much may be missing, mm.
+const WRITTEN_MM: f64 = 1e-3;
+
+/// What is wrong with the places of the `pinned` pieces of `cloth`, each with its index.
+pub(in crate::plan) fn misplaced(cloth: &Cloth, pinned: &[Pinned]) -> Vec<(usize, Misplaced)> {
+    let mut found = Vec::new();
+    let stock = cloth.supply.stock.iter().enumerate();
+    let on_hand = stock.map(|(index, stock)| (Some(index), Source::on_hand(cloth, stock)));
+    for (stock, source) in on_hand.chain([(None, Source::bought(cloth))]) {
+        let own: Vec<usize> = (0..pinned.len())
+            .filter(|which| pinned[*which].stock == stock)
+            .collect();
+        let cuts: Vec<Shape> = (own.iter())
+            .map(|which| Shape::new(pinned[*which].cut.clone(), &[0.0], 1))
+            .collect();
+        let reach = own.iter().map(|which| pinned[*which].cut.bounds().max.x);
+        let slots = source.slots(0, source.frames_to(reach.fold(0.0, f64::max)));
+        for (which, cut) in own.iter().zip(&cuts) {
+            found.extend(source.misplaced(&slots, cut).map(|how| (*which, how)));
+        }
+        let strip = Container::sheet(Ring::FARTHEST_MM, Ring::FARTHEST_MM);
+        let lying = (0..cuts.len()).map(|shape| lying(shape, Vector::default()));
+        for fault in check_placed(&cuts, &strip, source.gap, lying.collect()) {
+            match fault {
+                LayoutFault::Overlap { pair: (a, b), area } if !is_contact(area, &cuts[b]) => {
+                    found.push((own[b], Misplaced::Over { other: own[a] }));
+                }
+                LayoutFault::TooNear {
+                    pair: (a, b),
+                    distance,
+                } if distance < source.gap - WRITTEN_MM => {
+                    let other = own[a];
+                    found.push((own[b], Misplaced::TooNear { other, distance }));
+                }
+                _ => {}
+            }
+        }
+    }
+    found
+}
+
+/// Whether a common area with `cut` is no more than what rounding makes of contact.
+fn is_contact(area: f64, cut: &Shape) -> bool {
+    area <= WRITTEN_MM * cut.outline.bounds().long_side()
+}
+
+/// The shape `shape` as it is, but for its shift.
+fn lying(shape: usize, shift: Vector) -> nest::Placed {
+    let turn = Turn::rotation(Angle::ZERO);
+    let placement = Placement { turn, shift };
+    nest::Placed { shape, placement }
 }
 
 /// Enough frames of the table for `shapes` if each is at least half full.
@@ -164,6 +249,8 @@ struct Source<'a> {
     /// Length of the table, mm.
     table: Option<f64>,
     flaws: &'a [Flaw],
+    /// The pieces that are pinned on it.
+    pinned: Vec<&'a Pinned>,
 }
 
 impl<'a> Source<'a> {
@@ -177,6 +264,7 @@ impl<'a> Source<'a> {
             gap: cloth.gap.to_mm(),
             table: cloth.supply.table.map(|table| table.to_mm()),
             flaws: &cloth.supply.flaws,
+            pinned: Vec::new(),
         }
     }
 
@@ -193,7 +281,64 @@ impl<'a> Source<'a> {
 
     /// Whether frames may follow each other at once, wherever that is along the roll.
     fn can_slide(&self) -> bool {
-        self.flaws.is_empty() && self.stock.is_none_or(Stock::is_rectangle)
+        let is_free = self.flaws.is_empty() && self.pinned.is_empty();
+        is_free && self.stock.is_none_or(Stock::is_rectangle)
+    }
+
+    /// How far it is from the beginning of one frame to that of the next, mm; without a table, all is one.
+    fn frame_step(&self) -> f64 {
+        self.table.map_or(f64::INFINITY, |table| table + self.gap)
+    }
+
+    /// The frame that `x` lies in.
+    fn frame_at(&self, x: f64) -> usize {
+        ((x - self.margin) / self.frame_step()).max(0.0) as usize
+    }
+
+    /// So many frames that `x` lies in the last of them.
+    fn frames_to(&self, x: f64) -> usize {
+        self.frame_at(x) + 1
+    }
+
+    /// So many frames that all pinned pieces lie in one.
+    fn frames_pinned(&self) -> usize {
+        let ends = self.pinned.iter().map(|pinned| pinned.cut.bounds().max.x);
+        self.frames_to(ends.fold(0.0, f64::max))
+    }
+
+    /// Why `cut` cannot lie where it is on this roll, whose containers are `slots`.
+    fn misplaced(&self, slots: &[Slot], cut: &Shape) -> Option<Misplaced> {
+        let cut = std::slice::from_ref(cut);
+        let mut first = None;
+        for slot in slots {
+            let placed = vec![lying(0, -slot.corner)];
+            let faults = check_placed(cut, &slot.container, self.gap, placed).into_iter();
+            let told = faults.filter_map(|fault| match fault {
+                LayoutFault::Outside { by, .. } if by > WRITTEN_MM => {
+                    Some(Misplaced::OffCloth { by })
+                }
+                LayoutFault::OffRemnant { area, .. } if !is_contact(area, &cut[0]) => {
+                    Some(Misplaced::OffRemnant)
+                }
+                LayoutFault::OnForbidden { area, .. } if !is_contact(area, &cut[0]) => {
+                    Some(Misplaced::OnFlaw)
+                }
+                LayoutFault::NearForbidden {
+                    distance,
+                    forbidden,
+                    ..
+                } => {
+                    let least = slot.container.forbidden[forbidden].margin - WRITTEN_MM;
+                    (distance < least).then_some(Misplaced::OnFlaw)
+                }
+                _ => None,
+            });
+            let mut told = told.peekable();
+            told.peek()?;
+            first = first.or(told.next());
+        }
+        // Less than a margin of cloth has no container.
+        first.or(slots.is_empty().then_some(Misplaced::OffRemnant))
     }
 
     /// Its containers, in at most `n_frames` frames if it has no end.
@@ -206,7 +351,7 @@ impl<'a> Source<'a> {
             };
         };
         // Frames lie a gap apart, so that pieces may fill each of them from end to end.
-        let step = table + self.gap;
+        let step = self.frame_step();
         let n = if self.length.is_finite() {
             (self.length / step).ceil() as usize
         } else {
@@ -277,26 +422,39 @@ impl<'a> Source<'a> {
         }
     }
 
-    /// What the engine found for its containers `filled`, put together.
-    fn roll(&self, filled: &[(&Slot, &nest::Nesting)]) -> Roll {
+    /// What the engine found for its containers `filled`, put together with what is pinned on it; `index` is its own.
+    fn roll(&self, index: usize, filled: &[(&Slot, &nest::Nesting)]) -> Roll {
         let mut roll = Roll {
             // The stock comes first, in its order.
-            stock: self.stock.map(|_| filled[0].0.source),
+            stock: self.stock.map(|_| index),
             placed: Vec::new(),
+            pinned: self.pinned.iter().copied().cloned().collect(),
             frames: Vec::new(),
             used: 0.0,
         };
+        let mut frames: BTreeMap<usize, OneFrame<'_>> = BTreeMap::new();
+        for (slot, layout) in filled {
+            let frame = frames.entry(slot.frame).or_default();
+            frame.filled.push((slot, layout));
+        }
+        for pinned in &self.pinned {
+            let bounds = pinned.cut.bounds();
+            let frame = frames.entry(self.frame_at(bounds.min.x)).or_default();
+            frame.pinned_to = frame.pinned_to.max(bounds.max.x);
+        }
         // Where the pieces of the frames so far end.
         let mut end: Option<f64> = None;
-        let mut frames = (filled.chunk_by(|(a, _), (b, _)| a.frame == b.frame)).peekable();
+        let mut frames = frames.into_values().peekable();
         while let Some(frame) = frames.next() {
+            let left = frame.filled.first().map_or(0.0, |(slot, _)| slot.left);
             let shift = match (self.can_slide(), end) {
                 (false, _) => 0.0,
-                (true, None) => self.margin - frame[0].0.left,
-                (true, Some(end)) => end + self.gap - frame[0].0.left,
+                (true, None) => self.margin - left,
+                (true, Some(end)) => end + self.gap - left,
             };
-            let ends = (frame.iter()).map(|(slot, layout)| slot.left + shift + layout.length());
-            let reached = ends.fold(0.0, f64::max);
+            let ends =
+                (frame.filled.iter()).map(|(slot, layout)| slot.left + shift + layout.length());
+            let reached = ends.fold(frame.pinned_to, f64::max);
             if let Some(table) = self.table {
                 // Half-way between the pieces of two frames, unless the table is too short for that.
                 let between = end.map_or(0.0, |end| end + self.gap / 2.0);
@@ -307,7 +465,7 @@ impl<'a> Source<'a> {
                 }
                 roll.frames.push([begins, begins + table]);
             }
-            for (slot, layout) in frame {
+            for (slot, layout) in frame.filled {
                 let corner = slot.corner + Vector::new(shift, 0.0);
                 roll.placed.extend(placed(layout, corner));
             }
@@ -361,14 +519,21 @@ impl<'a> Source<'a> {
             .collect()
     }
 
-    /// The flaws near `within` (everywhere if `None`), in the frame whose origin is `corner`.
+    /// The flaws near `within` (everywhere if `None`) and what is pinned, in the frame whose origin is `corner`.
     fn forbidden(&self, corner: Vector, within: Option<&Bounds>) -> Vec<Forbidden> {
-        let is_near = |flaw: &&Flaw| {
-            let (area, by) = (flaw.area.bounds(), flaw.margin.to_mm());
+        let is_near = |area: &Outline, by: f64| {
+            let area = area.bounds();
             within.is_none_or(|w| area.min.x - by <= w.max.x && area.max.x + by >= w.min.x)
         };
         let (low, high) = self.usable_y;
-        (self.flaws.iter().filter(is_near))
+        let flaws = self.flaws.iter();
+        let flaws = flaws.filter(|flaw| is_near(&flaw.area, flaw.margin.to_mm()));
+        let pinned = self.pinned.iter().filter(|pin| is_near(&pin.cut, self.gap));
+        let pinned = pinned.map(|pin| Forbidden {
+            area: pin.cut.shifted(-corner),
+            margin: self.gap,
+        });
+        flaws
             .flat_map(|flaw| {
                 // A flaw all across reaches far out, where nothing lies anyway.
                 let reach = flaw.margin.to_mm() + 1.0;
@@ -383,8 +548,17 @@ impl<'a> Source<'a> {
                     margin: flaw.margin.to_mm(),
                 })
             })
+            .chain(pinned)
             .collect()
     }
+}
+
+/// What lies in one frame on the table.
+#[derive(Default)]
+struct OneFrame<'a> {
+    filled: Vec<(&'a Slot, &'a nest::Nesting)>,
+    /// Where the last of the pieces that are pinned in it ends, mm.
+    pinned_to: f64,
 }
 
 /// How far a corner of what surrounds a remnant may reach into it, in margins. Mitred, straight edges lie a
@@ -420,7 +594,11 @@ fn rolls(sources: &[Source<'_>], slots: &[Slot], found: &[nest::Nesting]) -> Vec
     let filled: Vec<(&Slot, &nest::Nesting)> = (slots.iter().zip(found))
         .filter(|(_, layout)| !layout.placed().is_empty())
         .collect();
-    (filled.chunk_by(|(a, _), (b, _)| a.source == b.source))
-        .map(|filled| sources[filled[0].0.source].roll(filled))
-        .collect()
+    let of_source = |(index, source): (usize, &Source<'_>)| {
+        let own = filled.iter().filter(|(slot, _)| slot.source == index);
+        let own: Vec<(&Slot, &nest::Nesting)> = own.copied().collect();
+        let is_used = !own.is_empty() || !source.pinned.is_empty();
+        is_used.then(|| source.roll(index, &own))
+    };
+    sources.iter().enumerate().filter_map(of_source).collect()
 }

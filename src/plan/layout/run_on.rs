@@ -9,6 +9,7 @@ use std::sync::Arc;
 
 use super::kinds::Kind;
 use super::piece::PlacedPiece;
+use super::pins::Pinned;
 use super::rolls::{self, Roll, Told};
 use crate::cloth::Cloth;
 use crate::diag::Diagnostic;
@@ -48,13 +49,13 @@ pub struct ForPattern {
     pub left_alone: Vec<String>,
 }
 
-/// Lays `kinds` out as [`rolls::lay_out`] does, and puts those whose lines run on to their pattern.
+/// Lays `kinds` out around what is pinned as [`rolls::lay_out`] does, and puts those whose lines run on to their pattern.
 ///
 /// # Errors
 /// A shape that has no place.
 pub(super) fn lay_out(
     cloth: &Cloth,
-    kinds: &[Kind<'_>],
+    (kinds, pinned): (&[Kind<'_>], &[Pinned]),
     settings: &SearchSettings,
     told: &Told<'_>,
 ) -> Result<(Vec<Roll>, ForPattern), NestError> {
@@ -66,11 +67,14 @@ pub(super) fn lay_out(
             .iter()
             .map(|idx| cloth.supply.stock[*idx].clone())
             .collect();
-        let (mut rolls, kept_free) = lay_with_room(&with, kinds, settings, told)?;
+        let here: Vec<Pinned> = pinned.iter().map(|pin| pin.on_one_of(&stock)).collect();
+        let (mut rolls, kept_free) = lay_with_room(&with, (kinds, &here), settings, told)?;
         for roll in &mut rolls {
             roll.stock = roll.stock.map(|idx| stock[idx]);
         }
-        let apart = holding_some(kinds, &rolls);
+        let mut apart = holding_some(kinds, &rolls);
+        // What a person put there stays there.
+        apart.retain(|idx| pinned.iter().all(|pin| pin.stock != Some(*idx)));
         if apart.is_empty() {
             for_pattern.kept_free = kept_free;
             return Ok((rolls, for_pattern));
@@ -109,7 +113,7 @@ fn holding_some(kinds: &[Kind<'_>], rolls: &[Roll]) -> Vec<usize> {
 /// The layout of `kinds` in which those whose lines run on lie to their pattern, with the area that is kept free for that.
 fn lay_with_room(
     cloth: &Cloth,
-    kinds: &[Kind<'_>],
+    (kinds, pinned): (&[Kind<'_>], &[Pinned]),
     settings: &SearchSettings,
     told: &Told<'_>,
 ) -> Result<(Vec<Roll>, Area), NestError> {
@@ -123,7 +127,7 @@ fn lay_with_room(
                 ..shape.clone()
             })
             .collect();
-        match rolls::lay_out(cloth, &shapes, settings, told) {
+        match rolls::lay_out(cloth, (&shapes, pinned), settings, told) {
             Err(NestError::DoesNotFit { shape }) if room[shape] != [0.0; 2] => {
                 // Rather across the roll, whose width is what most often is too little.
                 room[shape] = match room[shape] {
@@ -195,6 +199,7 @@ fn shorten(roll: &mut Roll, cloth: &Cloth, own: &[Shape], room: &[[f64; 2]]) {
             .placed
             .iter()
             .map(|(shape, placement)| placement.outline(&own[*shape].outline).bounds().max.x);
+        let ends = ends.chain(roll.pinned.iter().map(|pin| pin.cut.bounds().max.x));
         let end = ends.fold(0.0, f64::max) + cloth.end_margin.to_mm();
         roll.used = roll.used.min(end);
     }
