@@ -102,6 +102,10 @@ y = "1 mm"
 width = "10 mm"
 height = "10 mm"
 # [[part.keep_out_box]]
+[[part.mark]]
+is = "notch"
+points = [["120 mm", "0 mm"]]
+# [[part.mark]]
 [[part.ply]]
 angle = 0
 # [[part.ply]]
@@ -212,6 +216,7 @@ fn instead_of(header: &str, key: &str) -> &'static [&'static str] {
         ("[[part]]", "mould") => &[
             "pattern = \"a.svg\"\n",
             "[[part.keep_out_box]]\nx = \"1 mm\"\ny = \"1 mm\"\nwidth = \"10 mm\"\nheight = \"10 mm\"\n",
+            "[[part.mark]]\nis = \"notch\"\npoints = [[\"120 mm\", \"0 mm\"]]\n",
         ],
         ("[[part]]", "layup" | "stages" | "runs_on_from") => &["\n[[part.ply]]", "angle = 0\n"],
         ("[gel_coat]", "density") => &["areal_weight = \"600 g/m2\"\n"],

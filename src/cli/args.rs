@@ -55,6 +55,11 @@ pub(super) enum Command {
     /// Book a job that was cut: what it used goes off the shelf that is kept, what is left comes onto it
     #[command(after_help = "Example: warpwise cut rudder.toml --lot twill=B1207")]
     Cut(CutOptions),
+    /// Cut pieces again that were lost to a bad cut: writes into the job file where the others lie and which cloth is spoilt
+    #[command(
+        after_help = "Example: warpwise again rudder.toml RUD-3#1 && warpwise plan rudder.toml"
+    )]
+    Again(AgainOptions),
     /// List a shelf of rolls and remnants that is kept, put cloth on it, see who used what
     #[command(after_help = "Examples:\n  \
         warpwise shelf shelf --cloth twill --length \"900 mm\" --width \"400 mm\" --lot B1207\n  \
@@ -259,6 +264,22 @@ pub(super) struct CutOptions {
     /// Who cut it [default: the user of the machine]
     #[arg(long, value_name = "NAME")]
     pub who: Option<String>,
+    /// Print nothing but problems
+    #[arg(long, short)]
+    pub quiet: bool,
+}
+
+#[derive(Args, Debug)]
+pub(super) struct AgainOptions {
+    /// The job file (TOML); it is changed
+    #[arg(value_name = "JOB.toml")]
+    pub job: PathBuf,
+    /// The pieces that were lost, as their labels name them
+    #[arg(value_name = "PIECE", required = true)]
+    pub pieces: Vec<String>,
+    /// Folder of the plan that was cut by [default: NAME-plan in the current folder]
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
     /// Print nothing but problems
     #[arg(long, short)]
     pub quiet: bool,

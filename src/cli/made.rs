@@ -41,7 +41,7 @@ pub(super) fn run(options: &MadeOptions) -> Result<(), Failure> {
 }
 
 /// The plan that was written into `out`.
-fn plan_in(out: &Path) -> Result<PlanRecord, Diagnostic> {
+pub(super) fn plan_in(out: &Path) -> Result<PlanRecord, Diagnostic> {
     let path = out.join("plan.json");
     let text = input::read_plan(&path)?;
     serde_json::from_str(&text).map_err(|e| {

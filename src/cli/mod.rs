@@ -2,6 +2,7 @@
 //!
 //! The only module that touches the disk, the terminal, the clock and the environment.
 
+mod again;
 mod args;
 mod board;
 mod check;
@@ -48,6 +49,7 @@ pub fn run() -> ExitCode {
     };
     let result = match &arguments.command {
         Command::Plan(options) => plan::run(options),
+        Command::Again(options) => again::run(options),
         Command::Cut(options) => shelf::cut(options),
         Command::Shelf(options) => shelf::run(options),
         Command::New(options) => new::run(options),

@@ -41,7 +41,7 @@ use std::sync::Arc;
 use crate::cloth::Cloth;
 use crate::diag::{Diagnostic, Diagnostics, Severity};
 use crate::drape::{Drape, Trial};
-use crate::job::{Job, Located, OnMould, Part, Ply};
+use crate::job::{DrawnMark, Job, Located, OnMould, Part, Ply};
 use crate::mould::Mould;
 use crate::pattern::{self, Pattern};
 use crate::photo::PhotoFile;
@@ -132,6 +132,8 @@ pub type Open<'a> = dyn FnMut(&str) -> Result<Vec<InputFile>, Unopened> + 'a;
 pub struct Inputs {
     job: Arc<Job>,
     patterns: Arc<BTreeMap<String, Pattern>>,
+    /// Those with marks of the job: its file, the marks, and the pattern with both.
+    marked: Arc<Vec<Marked>>,
     laid: Arc<BTreeMap<String, LaidOnMould>>,
 }
 
@@ -153,6 +155,7 @@ impl Inputs {
         match patterns.zip(laid) {
             Some((patterns, laid)) => Ok((
                 Self {
+                    marked: Arc::new(marked(&job, &patterns)),
                     job: Arc::new(job),
                     patterns: Arc::new(patterns),
                     laid: Arc::new(laid),
@@ -173,7 +176,12 @@ impl Inputs {
     pub(crate) fn pattern(&self, part: &Part) -> &Pattern {
         match &part.on_mould {
             Some(on) => self.laid[&on_mould::key(part, on)].pattern(),
-            None => &self.patterns[&part.pattern.value],
+            None => {
+                let is_its =
+                    |one: &&Marked| one.file == part.pattern.value && one.marks == part.marks;
+                let marked = self.marked.iter().find(is_its).map(|one| &one.pattern);
+                marked.unwrap_or_else(|| &self.patterns[&part.pattern.value])
+            }
         }
     }
 
@@ -204,9 +212,35 @@ impl Inputs {
         Self {
             job: Arc::new(job),
             patterns: Arc::clone(&self.patterns),
+            marked: Arc::clone(&self.marked),
             laid,
         }
     }
+}
+
+/// A drawing with the marks that the job adds to it.
+#[derive(Clone, Debug)]
+struct Marked {
+    file: String,
+    marks: Vec<DrawnMark>,
+    pattern: Pattern,
+}
+
+/// The drawings of the parts that have marks of their own.
+fn marked(job: &Job, patterns: &BTreeMap<String, Pattern>) -> Vec<Marked> {
+    let parts = job.parts().iter();
+    let parts = parts.filter(|part| part.on_mould.is_none() && !part.marks.is_empty());
+    let marked = parts.filter_map(|part| {
+        let pattern = patterns.get(&part.pattern.value)?;
+        let marks = part.marks.iter();
+        let more = marks.map(|mark| (mark.is.role(), mark.points.clone(), mark.place.clone()));
+        Some(Marked {
+            file: part.pattern.value.clone(),
+            marks: part.marks.clone(),
+            pattern: pattern.with_marks(more),
+        })
+    });
+    marked.collect()
 }
 
 /// The one file at `path`.

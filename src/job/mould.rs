@@ -132,6 +132,7 @@ pub(super) fn on_mould(
         &keys.outline.at,
         &keys.overlap_edges.at,
         &keys.keep_out_box.at,
+        &keys.mark.at,
     ];
     for at in drawn.into_iter().flatten() {
         let message = format!("{} has a mould, not a drawing", table.what);

@@ -6,6 +6,7 @@ use super::cloths::RollFace;
 use super::core::{Core, CoreKeys};
 use super::cutting::CuttingKeys;
 use super::drawing::DrawingKeys;
+use super::drawn::{DrawnMark, DrawnMarkKeys};
 use super::keys::{
     Count, Counts, Flag, Lengths, Listed, Name, NameList, OfForm, OneOf, Refused, Section,
     SomeText, keys,
@@ -45,6 +46,8 @@ pub struct Part {
     /// Boxes on the drawing (pattern frame) in which no splice may lie, beside the drawing's own
     /// keep-out areas.
     pub keep_out: Vec<Bounds>,
+    /// Marks beside those of the drawing.
+    pub marks: Vec<DrawnMark>,
     /// Lines of the drawing (layers or ids) that mark edges with overlap, beside those on its
     /// layers of that role.
     pub overlap_edges: Option<Located<Vec<String>>>,
@@ -218,6 +221,7 @@ keys! {
     taper: Length = TAPER, Is("0 mm"), "-12.5 mm", "how much larger (smaller, if negative) each following ply is: drop-offs, stepped patches";
     overlap_edges: Vec<String> = NameList, Means("the drawing's `overlap` layer"), "\"flange\"", "layer or id of open lines that mark edges with `overlap`, one or a list";
     keep_out_box: Vec<JobTable<'t>> = Listed(KeepOutBoxKeys::keys), Means("none"), "[{ x = \"100 mm\", y = \"50 mm\", width = \"80 mm\", height = \"80 mm\" }]", "boxes on the drawing in which no splice may lie";
+    mark: Vec<JobTable<'t>> = Listed(DrawnMarkKeys::keys), Means("those of the drawing"), "[{ is = \"notch\", points = [[\"120 mm\", \"0 mm\"]] }]", "edges with overlap, notches, darts and drill marks that the drawing itself has not";
     layup: String = SomeText, Means("`[[part.ply]]`"), "[0/45/-45/90]s", "all plies in laminate code, first against the mould";
     ply: Vec<JobTable<'t>> = Listed(PlyKeys::keys), Means("`layup`"), "[{ cloth = \"twill\", angle = 45 }]", "the plies, first against the mould";
     core: Vec<JobTable<'t>> = Listed(CoreKeys::keys), Means("none"), "[{ name = \"foam\", on_ply = 2, thickness = \"10 mm\", density = \"80 kg/m3\" }]", "cores and inserts between the plies";

@@ -13,7 +13,7 @@ use super::rules::MAX_PIECES;
 use super::schedule::{PlySteps, Schedule};
 use super::table::JobTable;
 use super::wording::shown;
-use super::{DrawnView, Located, check_name, drawing, mould, seen, splice};
+use super::{DrawnView, Located, check_name, drawing, drawn, mould, seen, splice};
 use crate::cloth::Faces;
 use crate::diag::Place;
 use crate::geometry::Face;
@@ -168,6 +168,7 @@ fn read_part<'t>(
     cutting.check(reader);
     let keep_out = keys.keep_out_box.value.unwrap_or_default();
     let keep_out = splice::read_keep_out(reader, keep_out);
+    let marks = drawn::read_marks(reader, keys.mark.value.unwrap_or_default());
     let of_part = (keys.outline.located()).map_or(OutlineChoice::Only, OutlineChoice::Named);
     let mut schedule = Schedule {
         reader,
@@ -235,6 +236,7 @@ fn read_part<'t>(
         sets,
         sets_are_stated,
         keep_out,
+        marks,
         overlap_edges: keys.overlap_edges.located(),
         tool: keys.tool.value,
         seen: keys.seen.value,

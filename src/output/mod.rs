@@ -50,7 +50,9 @@ pub use folder::{all, all_with_remarks};
 pub use formats::picture::Picture;
 pub use formats::svg::outlines_svg;
 pub use pages::compare_html;
-pub(crate) use pages::{Desk, DeskDrawing, Print, REPORT_SCRIPT, desk_rolls, prints_page};
+pub(crate) use pages::{
+    Desk, DeskDrawing, Print, REPORT_SCRIPT, desk_laid, desk_rolls, prints_page,
+};
 pub use proof::{ProvenPlan, recheck};
 
 use crate::photo::board::Board;

@@ -105,6 +105,23 @@ pub(crate) struct FlatOutline {
 }
 
 impl Pattern {
+    /// The same pattern with more marks: what each stands for, its points and where it is written.
+    pub(crate) fn with_marks(&self, more: impl Iterator<Item = (Role, Vec<Point>, Place)>) -> Self {
+        let mut pattern = self.clone();
+        pattern.marks.extend(
+            more.enumerate()
+                .map(|(i, (role, points, place))| PatternMark {
+                    role,
+                    id: format!("mark-{}", i + 1),
+                    layer: String::new(),
+                    points,
+                    closed: false,
+                    place,
+                }),
+        );
+        pattern
+    }
+
     /// The pattern of outlines that are computed from `file`.
     pub(crate) fn flat(file: &str, outlines: impl Iterator<Item = FlatOutline>) -> Self {
         let mut pattern = Self {

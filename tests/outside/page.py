@@ -319,6 +319,132 @@ def from_nothing(context):
     return f"{len(job()['part'])} parts in {time.monotonic() - began:.0f} s"
 
 
+def box_of(browser, piece):
+    """Where a piece is drawn, in pixels: its box."""
+    return browser.value(f"(() => {{ const piece = document.querySelector('g.piece[data-piece={piece}] path'); piece.scrollIntoView({{block: 'center', inline: 'nearest'}});"
+                         " const b = piece.getBoundingClientRect(); return [b.left, b.top, b.right, b.bottom]; })()")
+
+
+def pulled(browser, piece, by, release=True):
+    """A person drags a piece by so many pixels."""
+    box = box_of(browser, piece)
+    start = ((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
+    mouse = lambda kind, at, **more: browser.tell("Input.dispatchMouseEvent", type=kind, x=at[0], y=at[1], **more)
+    mouse("mouseMoved", start)
+    mouse("mousePressed", start, button="left", buttons=1, clickCount=1)
+    browser.wait("document.querySelector('.chosen:not([hidden])')", "the piece in hand")
+    at = start
+    for step in range(1, 11):
+        at = (start[0] + by[0] * step / 10, start[1] + by[1] * step / 10)
+        mouse("mouseMoved", at, button="left", buttons=1)
+        browser.tell("Runtime.evaluate", expression="new Promise((r) => requestAnimationFrame(() => requestAnimationFrame(r)))", awaitPromise=True)
+    if release:
+        mouse("mouseReleased", at, button="left", clickCount=1)
+    return at
+
+
+def pressed_key(browser, key, times=1, **more):
+    for _ in range(times):
+        for kind in ("keyDown", "keyUp"):
+            browser.tell("Input.dispatchKeyEvent", type=kind, key=key, code=key, **more)
+
+
+@check("pieces are laid by hand: dragged, slid, turned, pinned, cut again; plan does the same", "Chromium, real pointer events; tomllib; plan.json")
+def by_hand(context):
+    file = opened_job(context, "page-hand")
+    text = lambda: file.read_text(encoding="utf-8")
+    pins = lambda: {pin["piece"]: pin for pin in tomllib.loads(text()).get("pin", [])}
+    mm = lambda pin: [float(pin[key].split()[0]) for key in ("along", "across")]
+    told = "document.querySelector('#told').innerText + (document.querySelector('.problem pre')?.innerText ?? '')"
+
+    def planned(*more):
+        out = file.parent / "job-plan"
+        done = subprocess.run([context.binary, "plan", file, "--quiet", "--effort", "quick", "--out", out], capture_output=True, text=True)
+        assert done.returncode == 0, done.stderr
+        layouts = json.loads((out / "plan.json").read_text(encoding="utf-8"))["layouts"]
+        return {piece["id"]: piece for layout in layouts for piece in layout["pieces"]}
+
+    def low(piece):
+        return [min(point[axis] for point in piece["cut"]["outer"]) for axis in (0, 1)]
+
+    browser = Browser(context, "page-hand-profile")
+    program = Opened(context.binary, file)
+    try:
+        browser.tell("Emulation.setDeviceMetricsOverride", width=1440, height=1000, deviceScaleFactor=1, mobile=False)
+        browser.tell("Page.navigate", url=program.address)
+        browser.wait(f"{READY} && {DONE} && document.querySelectorAll('g.piece').length === 3", "the pieces")
+        scale = browser.value("document.querySelector('figure.roll svg').getScreenCTM().a")
+
+        # Far to the right, where nothing lies.
+        right = browser.value("Math.max(...[...document.querySelectorAll('g.piece path')].map((p) => p.getBoundingClientRect().right))")
+        first = box_of(browser, "LID-1")
+        pulled(browser, "LID-1", (right - first[0] + 30, 0))
+        until(lambda: "LID-1" in pins(), lambda: "not pinned: " + browser.value(told))
+        browser.wait(f"{DONE} && document.querySelector('g.piece.pinned[data-piece=LID-1]')", "the pinned piece")
+        at = planned()
+        assert all(abs(a - b) < 0.006 for a, b in zip(low(at["LID-1"]), mm(pins()["LID-1"]))), (low(at["LID-1"]), pins())
+
+        # Another against it: it comes to rest in contact, a gap away, though the pointer went on.
+        box, other = box_of(browser, "LID-3"), box_of(browser, "LID-1")
+        pulled(browser, "LID-3", (other[0] - box[2] + 25, other[1] - box[1]))
+        until(lambda: "LID-3" in pins(), lambda: "not pinned: " + browser.value(told))
+        browser.wait(DONE, "the plan with two pins")
+        at = planned()
+        ends = max(x for x, _ in at["LID-3"]["cut"]["outer"])
+        apart = low(at["LID-1"])[0] - ends
+        gap = json.loads((file.parent / "job-plan" / "plan.json").read_text(encoding="utf-8"))["layouts"][0]["gap"]
+        assert gap - 0.01 < apart < gap + 0.1, apart
+
+        # Over it: shown, and not accepted.
+        before = text()
+        box, other = box_of(browser, "LID-3"), box_of(browser, "LID-1")
+        mouse = pulled(browser, "LID-3", (other[0] - box[0], 0), release=False)
+        assert browser.value("!!document.querySelector('g.piece.held.over[data-piece=LID-3]') && !!document.querySelector('g.piece.hit[data-piece=LID-1]')"), "nothing shows the overlap"
+        browser.tell("Input.dispatchMouseEvent", type="mouseReleased", x=mouse[0], y=mouse[1], button="left", clickCount=1)
+        browser.wait("document.querySelector('#told').innerText.includes('over its neighbours')", "why it was not accepted")
+        assert text() == before, "an overlap was accepted"
+
+        # By keyboard alone: a half turn, ten millimetres back, pinned.
+        browser.value("document.querySelector('g.piece[data-piece=LID-3]').focus()")
+        browser.wait("document.querySelector('.chosen:not([hidden])')", "what can be done with it")
+        along, turn = mm(pins()["LID-3"])[0], pins()["LID-3"]["turn"]
+        pressed_key(browser, "ArrowLeft", modifiers=8)
+        browser.wait("document.querySelector('g.piece.held')", "the piece in hand")
+        pressed_key(browser, "r", text="r")
+        pressed_key(browser, "r", text="r")
+        pressed_key(browser, "Enter")
+        until(lambda: pins()["LID-3"]["turn"] != turn, lambda: f"not turned: {pins()} {browser.value(told)}")
+        assert abs(mm(pins()["LID-3"])[0] - along + 10) < 0.02, (along, pins())
+        browser.wait(DONE, "the plan of the turned piece")
+        browser.value("document.querySelector('[data-post=\"/-/undo\"]').click()")
+        until(lambda: text() == before, "it was not undone")
+        browser.wait(DONE, "the plan before")
+
+        # A flaw by its numbers, at the beginning of the roll: nothing lies on it any more.
+        browser.value("(() => { const form = document.querySelector('form[data-flaw]'); const set = {from: 0, length: 120, across: 0, width: 1000};"
+                      " for (const [key, value] of Object.entries(set)) { form.elements[key].value = value; } form.requestSubmit(); })()")
+        until(lambda: "[[cloth.glass.flaw]]" in text(), lambda: "no flaw: " + browser.value(told))
+        browser.wait(DONE, "the plan around the flaw")
+        at = planned()
+        assert min(low(piece)[0] for piece in at.values()) >= 120 - 0.01, {name: low(piece) for name, piece in at.items()}
+
+        # One is lost to a bad cut: by the command as on the page, the others stay.
+        asked = subprocess.run([context.binary, "again", file, "LID-2", "--out", file.parent / "job-plan"], capture_output=True, text=True)
+        assert asked.returncode == 0 and "LID-2" not in pins() and {"LID-1", "LID-3"} == set(pins()), (asked.stderr, text())
+        again = planned()
+        for name in ("LID-1", "LID-3"):
+            assert all(abs(a - b) < 0.001 for a, b in zip(low(again[name]), low(at[name]))), name
+        assert max(abs(a - b) for a, b in zip(low(again["LID-2"]), low(at["LID-2"]))) > 50, "it lies on the spoilt cloth"
+        browser.wait(f"{DONE} && document.querySelectorAll('path.flaw').length === 2", "the spoilt cloth")
+        frames = browser.value("handFrames")
+        assert browser.of("Runtime.exceptionThrown") == [], browser.of("Runtime.exceptionThrown")
+    finally:
+        program.process.kill()
+        program.process.communicate()
+        browser.close()
+    return f"{len(frames)} frames, {sorted(frames)[int(0.95 * len(frames))]:.1f} ms at the 95th percentile; scale {scale:.2f}"
+
+
 @check("another way is compared on the page and taken over", "Chromium; tomllib; own contract")
 def taken_over(context):
     file = opened_job(context, "page-ways")

@@ -5,7 +5,7 @@ import subprocess
 
 from harness import Skip, check
 
-COMMANDS = {"new", "plan", "check", "compare", "inspect", "schema", "completions", "man", "cut", "shelf", "shop", "board", "open", "made"}
+COMMANDS = {"new", "plan", "check", "compare", "inspect", "schema", "completions", "man", "again", "cut", "shelf", "shop", "board", "open", "made"}
 
 
 def need(program):

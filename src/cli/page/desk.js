@@ -11,6 +11,8 @@
   let turn = -1;
   /** @type {Record<string, string>} */
   const shown = {};
+  /** What is shown when it is let go. @type {Record<string, string>} */
+  const waiting = {};
 
   const tell = (/** @type {string} */ text, isProblem = false) => {
     told.textContent = text;
@@ -84,7 +86,10 @@
         const open = [...document.querySelectorAll("details[open]")].map((one) => one.id);
         let isNew = false;
         for (const [name, part] of Object.entries(now.parts)) {
-          if (shown[name] !== part) {
+          if (name === document.body.dataset.held) {
+            // A piece is in somebody's hand.
+            waiting[name] = part;
+          } else if (shown[name] !== part) {
             shown[name] = part;
             byId(name).innerHTML = part;
             isNew = true;
@@ -176,6 +181,18 @@
       tell(doing);
       return post(to, body);
     });
+  });
+  document.addEventListener("job-hand", (event) => {
+    post("/-/hand", { seen, do: /** @type {CustomEvent<unknown>} */ (event).detail });
+  });
+  document.addEventListener("job-let-go", () => {
+    const before = place();
+    for (const [name, part] of Object.entries(waiting)) {
+      shown[name] = part;
+      byId(name).innerHTML = part;
+      delete waiting[name];
+    }
+    goBack(before);
   });
   document.addEventListener("job-change", (event) => {
     change(/** @type {CustomEvent<unknown[]>} */ (event).detail);

@@ -6,6 +6,7 @@
 
 mod bring;
 mod file;
+mod hand;
 mod planner;
 mod record;
 mod routes;
@@ -17,6 +18,7 @@ use std::process::{Command, Stdio};
 use std::sync::Arc;
 
 use self::file::JobFile;
+pub(super) use self::hand::ByHand;
 pub(super) use self::record::LayupRecord;
 use self::shown::Shared;
 use super::args::{NewOptions, OpenOptions};

@@ -13,16 +13,20 @@ use serde::Deserialize;
 use serde_json::json;
 
 use super::file::{JobFile, NotChanged};
+use super::hand::ByHand;
 use super::shown::{PageShown, Shared, ShownPart};
 use crate::cli::server::events::{self, Deadline};
 use crate::cli::server::files;
 use crate::cli::shelf;
 use crate::cli::writing::{self, OutFolder};
 use crate::job::edit::Edit;
+use crate::output::record::PlanRecord;
 use crate::output::{OutputFile, Print, prints_page};
 
 const SCRIPT: &str = include_str!("desk.js");
 const DRAWING: &str = include_str!("drawing.js");
+const CONTACT: &str = include_str!("contact.js");
+const HAND: &str = include_str!("hand.js");
 const WAYS: &str = include_str!("ways.js");
 const BRING: &str = include_str!("bring.js");
 const AT_THE_MOULD: &str = include_str!("sheet.js");
@@ -45,6 +49,9 @@ pub(super) fn routes(shared: Arc<Shared>) -> Router {
         .route("/-/parts", get(parts))
         .route("/-/parts/since/{turn}", get(parts_since))
         .route("/-/edit", post(edit))
+        .route("/-/contact.js", get(async || files::script(CONTACT)))
+        .route("/-/hand.js", get(async || files::script(HAND)))
+        .route("/-/hand", get(laid).post(by_hand))
         .route(
             "/-/bring/{name}",
             post(bring).layer(DefaultBodyLimit::max(LARGEST_BROUGHT)),
@@ -72,7 +79,8 @@ fn now(shared: &Shared) -> PageShown {
 
 async fn page(State(shared): Known) -> impl IntoResponse {
     let shown = now(&shared);
-    let page = shown.desk(|desk| desk.page(&["/-/desk.js", "/-/drawing.js", "/-/bring.js"]));
+    let page =
+        shown.desk(|desk| desk.page(&["/-/desk.js", "/-/drawing.js", "/-/bring.js", "/-/hand.js"]));
     ([(header::CONTENT_TYPE, "text/html; charset=utf-8")], page)
 }
 
@@ -122,6 +130,45 @@ async fn edit(State(shared): Known, body: Bytes) -> Response {
         Err(e) => return (StatusCode::BAD_REQUEST, e.to_string()).into_response(),
     };
     let changed = shared.file().change(changes.seen, &changes.edits);
+    answer(&shared, changed)
+}
+
+/// What lies where, for laying by hand.
+async fn laid(State(shared): Known) -> Response {
+    let Some(planned) = now(&shared).view.planned.clone() else {
+        return (StatusCode::NOT_FOUND, NO_PLAN).into_response();
+    };
+    match beside(move || planned.laid()).await {
+        Some(laid) => ([(header::CONTENT_TYPE, files::kind("plan.json"))], laid).into_response(),
+        None => StatusCode::INTERNAL_SERVER_ERROR.into_response(),
+    }
+}
+
+/// What a page sends when something was done to the rolls by hand.
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Handwork {
+    /// The state of the job that the page showed.
+    seen: u64,
+    #[serde(rename = "do")]
+    what: ByHand,
+}
+
+async fn by_hand(State(shared): Known, body: Bytes) -> Response {
+    let handwork: Handwork = match serde_json::from_slice(&body) {
+        Ok(handwork) => handwork,
+        Err(e) => return (StatusCode::BAD_REQUEST, e.to_string()).into_response(),
+    };
+    let view = shared.view();
+    let edits = match (&view.planned, &view.job) {
+        (Some(planned), Some(job)) => {
+            let plan = PlanRecord::of(planned.proven.plan());
+            handwork.what.edits(job, &plan)
+        }
+        _ => Err(NO_PLAN.to_owned()),
+    };
+    let changed = edits.map_err(NotChanged::Impossible);
+    let changed = changed.and_then(|edits| shared.file().change(handwork.seen, &edits));
     answer(&shared, changed)
 }
 

@@ -76,6 +76,7 @@ pub(super) struct Planned {
     pub(super) shelf: Option<std::path::PathBuf>,
     files: OnceLock<BTreeMap<String, Bytes>>,
     rolls: OnceLock<String>,
+    laid: OnceLock<Bytes>,
     papers: OnceLock<Vec<ShownPaper>>,
 }
 
@@ -96,6 +97,7 @@ impl Planned {
             shelf,
             files: OnceLock::new(),
             rolls: OnceLock::new(),
+            laid: OnceLock::new(),
             papers: OnceLock::new(),
         }
     }
@@ -120,6 +122,12 @@ impl Planned {
     fn rolls(&self) -> &str {
         self.rolls
             .get_or_init(|| output::desk_rolls(self.proven.plan()))
+    }
+
+    /// The rolls as the script of the page knows them.
+    pub(super) fn laid(&self) -> Bytes {
+        let laid = || Bytes::from(output::desk_laid(self.proven.plan()));
+        self.laid.get_or_init(laid).clone()
     }
 
     /// All files of the plan; takes a while the first time.

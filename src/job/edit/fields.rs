@@ -1,6 +1,6 @@
 //! A job file as fields to fill in: what is written, what could be, each with what it says.
 
-use toml_edit::{DocumentMut, Item, TableLike};
+use toml_edit::{DocumentMut, Item, TableLike, Value};
 
 use super::written::in_a_field;
 use super::{Edit, PlaceStep, place};
@@ -125,6 +125,13 @@ impl TableFields {
             Item::ArrayOfTables(list) => {
                 for (i, table) in list.iter().enumerate() {
                     push(Some(PlaceStep::Index(i)), table);
+                }
+            }
+            Item::Value(Value::Array(list)) => {
+                for (i, table) in list.iter().enumerate() {
+                    if let Some(table) = table.as_inline_table() {
+                        push(Some(PlaceStep::Index(i)), table);
+                    }
                 }
             }
             other => {

@@ -201,6 +201,15 @@ fn remove(file: &mut DocumentMut, at: &[PlaceStep]) -> Result<(), String> {
             let removed = layout::without_key(table, key).ok_or_else(|| nothing_at(at))?;
             layout::keep_comments(file, &removed);
         }
+        PlaceStep::Index(index) if is_inline(file, tables) => {
+            let Some((PlaceStep::Key(key), outer)) = tables.split_last() else {
+                return Err(nothing_at(at));
+            };
+            let outer = table_at(file.as_table_mut(), outer, None)?;
+            let list = outer.get_mut(key).and_then(Item::as_array_mut);
+            let list = list.filter(|list| *index < list.len());
+            list.ok_or_else(|| nothing_at(at))?.remove(*index);
+        }
         PlaceStep::Index(_) => {
             let (list, index) = list_at(file, at)?;
             let removed = list.remove(index);
@@ -213,6 +222,15 @@ fn remove(file: &mut DocumentMut, at: &[PlaceStep]) -> Result<(), String> {
         }
     }
     Ok(())
+}
+
+/// Whether the list at `at` is written on one line.
+fn is_inline(file: &mut DocumentMut, at: &[PlaceStep]) -> bool {
+    let Some((PlaceStep::Key(key), outer)) = at.split_last() else {
+        return false;
+    };
+    let outer = table_at(file.as_table_mut(), outer, None);
+    outer.is_ok_and(|outer| outer.get(key).is_some_and(Item::is_array))
 }
 
 fn add(file: &mut DocumentMut, at: &[PlaceStep], keys: &[(String, String)]) -> Result<(), String> {
@@ -230,11 +248,19 @@ fn add(file: &mut DocumentMut, at: &[PlaceStep], keys: &[(String, String)]) -> R
     }
     fresh.decor_mut().set_prefix("\n");
     let behind = layout::last_position(file.as_table()) + 1;
-    let outer = table_at(file.as_table_mut(), tables, None)?;
+    // A cloth of the shop file may have no table here yet.
+    let outer = table_at(file.as_table_mut(), tables, Some(behind))?;
     let is_new = !outer.contains_key(list);
     let listed = outer
         .entry(list)
         .or_insert_with(|| Item::ArrayOfTables(ArrayOfTables::new()));
+    if let Item::Value(Value::Array(inline)) = listed {
+        if *index > inline.len() {
+            return Err(nothing_at(at));
+        }
+        inline.insert(*index, fresh.into_inline_table());
+        return Ok(());
+    }
     let listed = listed
         .as_array_of_tables_mut()
         .ok_or_else(|| nothing_at(&at[..at.len() - 1]))?;

@@ -287,6 +287,24 @@ fn random_changes_come_to_the_same_as_in_the_values() {
     }
 }
 
+#[test]
+fn tables_on_one_line_are_added_and_removed_too() {
+    let text = "pin = [{ piece = \"A-1\", along = \"1 mm\" }] # by hand\n";
+    let add = |n: usize| Edit::Add {
+        at: place(&format!("pin.{n}")),
+        keys: vec![("piece".to_owned(), "B-1".to_owned())],
+    };
+    let more = edited(text, &[add(1)]).unwrap();
+    let expected = "pin = [{ piece = \"A-1\", along = \"1 mm\" }, { piece = \"B-1\" }] # by hand\n";
+    assert_eq!(more, expected);
+    let gone = Edit::Remove { at: place("pin.1") };
+    assert_eq!(edited(&more, &[gone]).unwrap(), text);
+    assert!(edited(text, &[add(2)]).is_err());
+    let fields = TableFields::of(&more).unwrap();
+    let pieces: Vec<Option<&str>> = fields.inner("pin").map(|pin| pin.value("piece")).collect();
+    assert_eq!(pieces, [Some("A-1"), Some("B-1")]);
+}
+
 /// The same change in the values: lists are lists here.
 fn apply(values: &mut toml::Table, edit: &Edit) {
     use toml::Value;

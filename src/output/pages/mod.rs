@@ -17,7 +17,9 @@ mod table;
 mod words;
 
 pub use compare::compare_html;
-pub(crate) use desk::{Desk, DeskDrawing, Print, prints_page, rolls as desk_rolls};
+pub(crate) use desk::{
+    Desk, DeskDrawing, Print, laid as desk_laid, prints_page, rolls as desk_rolls,
+};
 pub(crate) use layup::layup_sheets;
 pub(super) use layup::sheet_paths;
 pub(crate) use report::{SCRIPT as REPORT_SCRIPT, report_html};

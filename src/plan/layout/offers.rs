@@ -309,8 +309,7 @@ impl<'a> OfferSearch<'a> {
             threads: self.settings.threads,
         };
         let told = |length: f64, done: f64| self.tell(position, &cloth, cut_area, (length, done));
-        let (rolls, for_pattern) =
-            run_on::lay_out(&cloth, (&kinds, &pinned), &settings, &told)
+        let (rolls, for_pattern) = run_on::lay_out(&cloth, (&kinds, &pinned), &settings, &told)
             .map_err(|error| does_not_nest(&cloth, &kinds, &error))?;
         let used = rolls.iter().find(|roll| roll.stock.is_none());
         let used = Length::mm(used.map_or(0.0, |roll| roll.used));

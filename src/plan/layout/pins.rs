@@ -241,7 +241,10 @@ fn told(pinned: &[Pinned], which: usize, how: Misplaced) -> Diagnostic {
             "piece {id} is pinned {} beyond the cloth that may be used",
             Length::mm(by).in_mm_and_inches()
         ))
-        .help(off),
+        .help(match pinned[which].piece.cloth().supply.table {
+            Some(_) => format!("{off}; no piece may lie across the end of a frame on the table"),
+            None => off.to_owned(),
+        }),
         Misplaced::OffRemnant => Diagnostic::error(format!(
             "piece {id} is pinned where the remnant has no cloth"
         ))
@@ -375,10 +378,10 @@ mod tests {
         let text = format!(
             "{table}{PART}{}{}",
             pin("P-1#1", 800.0, 20.0, ""),
-            pin("P-1#4", 2000.0, 20.0, "")
+            pin("P-1#4", 1450.0, 20.0, "")
         );
         let plan = planned(&pieces(&text));
-        holds(&plan, &[("P-1#1", 800.0, 20.0), ("P-1#4", 2000.0, 20.0)]);
+        holds(&plan, &[("P-1#1", 800.0, 20.0), ("P-1#4", 1450.0, 20.0)]);
         for piece in plan.layouts()[0].pieces() {
             let (own, frames) = (piece.cut().bounds(), plan.layouts()[0].frames());
             let is_in =

@@ -335,7 +335,13 @@ impl<'a> Source<'a> {
             });
             let mut told = told.peekable();
             told.peek()?;
-            first = first.or(told.next());
+            first = match (first, told.next()) {
+                // The nearest of the frames of the table.
+                (Some(Misplaced::OffCloth { by: a }), Some(Misplaced::OffCloth { by: b })) => {
+                    Some(Misplaced::OffCloth { by: a.min(b) })
+                }
+                (first, other) => first.or(other),
+            };
         }
         // Less than a margin of cloth has no container.
         first.or(slots.is_empty().then_some(Misplaced::OffRemnant))

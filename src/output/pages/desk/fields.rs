@@ -66,13 +66,13 @@ fn pictured(cloth: &Cloth) -> Markup {
 
 /// All tables but parts and cloths.
 pub(super) fn rest(job: &TableFields) -> Markup {
-    let is_shown = |table: &&TableFields| !matches!(first(table), "part" | "cloth");
+    let is_shown = |table: &&TableFields| !matches!(first(table), "part" | "cloth" | "pin");
     html! {
         section aria-labelledby="rest-title" {
             h2 id="rest-title" { "The job" }
             article .block { (table_without(job, &[])) }
             @for inner in job.tables.iter().filter(is_shown) { (folded(inner)) }
-            (others(job, &["part", "cloth"]))
+            (others(job, &["part", "cloth", "pin"]))
         }
     }
 }

@@ -5,6 +5,7 @@
 
 mod drawing;
 mod fields;
+mod hand;
 mod prints;
 mod results;
 mod stack;
@@ -18,8 +19,8 @@ use crate::output::style::{GENERATOR, screen_css};
 use crate::plan::{Foreseen, PartUse, Plan};
 
 pub(crate) use self::drawing::DeskDrawing;
+pub(crate) use self::hand::{laid, rolls};
 pub(crate) use self::prints::{Print, prints_page};
-pub(crate) use self::results::rolls;
 
 /// What the page shows.
 pub(crate) struct Desk<'a> {
@@ -48,12 +49,12 @@ pub(crate) struct Desk<'a> {
 }
 
 /// The names of the parts of the page, in their order.
-const PARTS: [&str; 4] = ["head", "figures", "job", "rolls"];
+const PARTS: [&str; 5] = ["head", "figures", "job", "rolls", "pins"];
 
 impl Desk<'_> {
     /// The whole page with its `scripts`.
     pub(crate) fn page(&self, scripts: &[&str]) -> String {
-        let [head, figures, job, rolls] = self.parts().map(|(_, part)| PreEscaped(part));
+        let [head, figures, job, rolls, pins] = self.parts().map(|(_, part)| PreEscaped(part));
         let body = html! {
             body .desk {
                 header id="head" { (head) }
@@ -62,9 +63,10 @@ impl Desk<'_> {
                     section id="figures" aria-label="What comes of it" { (figures) }
                     div id="job" { (job) }
                     section id="rolls" aria-label="Rolls" { (rolls) }
+                    section id="pins" aria-label="Pinned pieces" { (pins) }
                 }
                 footer { p { "Made by " (GENERATOR) ". Every change is written into " code { (self.file) } " at once." } }
-                @for script in scripts { script src=(script) {} }
+                @for script in scripts { script src=(script) type=[script.ends_with("hand.js").then_some("module")] {} }
             }
         };
         written(self.title(), &body)
@@ -77,13 +79,17 @@ impl Desk<'_> {
     }
 
     /// Every part of the page with its name.
-    pub(crate) fn parts(&self) -> [(&'static str, String); 4] {
-        let [head, figures, job, rolls] = PARTS;
+    pub(crate) fn parts(&self) -> [(&'static str, String); 5] {
+        let [head, figures, job, rolls, pins] = PARTS;
         [
             (head, self.head().into_string()),
             (figures, results::figures(self).into_string()),
             (job, self.job().into_string()),
             (rolls, self.rolls.to_owned()),
+            (
+                pins,
+                self.job.map(hand::pins).unwrap_or_default().into_string(),
+            ),
         ]
     }
 

@@ -3,10 +3,8 @@
 use maud::{Markup, html};
 
 use super::Desk;
-use crate::output::pages::html::{passages, prose};
+use crate::output::pages::html::prose;
 use crate::output::pages::layup::{KIT, part_sheet_paths};
-use crate::output::pages::model::Passage;
-use crate::output::pages::report;
 use crate::output::pages::words::{cost, currency, known, mass, percent, running, thickness};
 use crate::plan::{ClothUse, ForeseenCloth, PartUse, Plan};
 
@@ -82,21 +80,4 @@ fn part_figures(part: &PartUse) -> Markup {
             @if let Some(in_plane) = &laminate.in_plane { dd { "along 0°: " (in_plane.ex.in_gpa_and_msi()) } }
         }
     }
-}
-
-/// The rolls with their pieces, as in the report.
-pub(crate) fn rolls(plan: &Plan) -> String {
-    passages(&shown(plan)).into_string()
-}
-
-fn shown(plan: &Plan) -> Vec<Passage> {
-    let rolls = plan.layouts().iter().enumerate();
-    let rolls = rolls.flat_map(|(i, layout)| {
-        [
-            Passage::Subheading(layout.roll().into()),
-            Passage::Drawing(report::drawn_roll(plan, layout, i)),
-        ]
-    });
-    let heading = Passage::heading("The rolls");
-    std::iter::once(heading).chain(rolls).collect()
 }

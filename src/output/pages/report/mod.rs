@@ -21,8 +21,6 @@ pub(super) mod thickness;
 mod together;
 mod waste;
 
-pub(super) use drawing::drawing as drawn_roll;
-
 use super::html::Medium;
 use super::layup::{KIT, part_sheet_paths};
 use super::model::{Handout, Passage};
