@@ -206,6 +206,42 @@ fn a_dish_is_planned_with_all_its_papers() {
     }
 }
 
+/// A bowl of a ball of 150 mm, 60 mm deep: over it a great circle of 2·150·53.130° = 278.19 mm, its rim 240 mm across. The
+/// usual stack reaches 76.2 mm beyond and the tape 25 mm further; pleats of 15 mm give 30 mm each, and 1.05 · 38.19 mm want
+/// two on each side.
+#[test]
+fn a_bag_comes_into_the_hollow_of_its_mould() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("dish.obj"), dish()).unwrap();
+    let mould = "mould = \"dish.obj\"\nunits = \"mm\"\n[part.area]\nabove = { z = \"90 mm\" }\n[part.lay]\nnet = \"3 mm\"\n";
+    let text = job(mould, "[0]") + "[bag]\npleat_height = \"15 mm\"\n";
+    let plan = plan(folder.path(), &text).unwrap();
+    let bag = &plan["bagging"]["parts"][0];
+    let number = |value: &Value| value.as_f64().unwrap();
+    let near = |found: f64, exact: f64, by: f64| {
+        assert!((found - exact).abs() < by, "{found}, not {exact}")
+    };
+    let (rim, way) = (240.0, 300.0 * 0.6_f64.acos());
+    let line = rim + 2.0 * (76.2 + 25.0);
+    for k in 0..2 {
+        // As much beyond as the shears may be off.
+        near(number(&bag["tape_line_mm"][k]), line + 2.0, 2.5);
+        near(number(&bag["over_mould_mm"][k]), way - rim, 0.3);
+        let film = number(&bag["film_mm"][k]) - number(&bag["tape_line_mm"][k]);
+        near(film, 2.0 * 30.0 + 2.0 * 25.0, 1e-3);
+    }
+    assert_eq!(bag["pleats"], 8);
+    assert_eq!(bag["pleats_on_sides"], serde_json::json!([2, 2]));
+    let run =
+        2.0 * (number(&bag["tape_line_mm"][0]) + number(&bag["tape_line_mm"][1])) + 8.0 * 30.0;
+    near(number(&bag["tape_mm"]), run, 1e-2);
+    let sheet = fs::read_to_string(folder.path().join("job-plan/layup/COVER.html")).unwrap();
+    assert!(
+        sheet.contains("8 pleats") && sheet.contains("2 on each long side"),
+        "{sheet}"
+    );
+}
+
 /// Where the cloth would lock it is cut: the piece on the roll has the V in it, and the trim does not fill it.
 #[test]
 fn darts_are_cut_into_the_piece() {

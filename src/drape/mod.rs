@@ -21,6 +21,7 @@ use glam::{DQuat, DVec3};
 
 use crate::geometry::{Outline, Point, Ring, Vector, trig};
 use crate::mould::area::Area;
+use crate::mould::extent::Extent;
 use crate::mould::surface::{NONE, Spot};
 use crate::words::words;
 pub(crate) use laid::LaidNet;
@@ -550,6 +551,11 @@ impl Drape {
     /// The part with the cloth on it, for drawing.
     pub(crate) const fn on(&self) -> &OnArea {
         &self.on
+    }
+
+    /// How a film lies over the part; `None` where the part faces no way.
+    pub(crate) fn extent(&self) -> Option<Extent> {
+        Extent::of(&self.on.area, self.on.zero)
     }
 
     /// Its flat outline: x along the part's 0° at the start, which lies at the origin; as seen from the bag

@@ -254,7 +254,7 @@ const TAKE_UP: Checked<Quantity, ArealWeight> = Checked {
 
 /// Most layers of a stack, and most pleats of a bag.
 const MAX_LAYERS: usize = 20;
-const MAX_PLEATS: u32 = 100;
+pub(crate) const MAX_PLEATS: u32 = 100;
 
 // Vacuum (above the 22 inHg of FAA AC 43.13-1B), tape margin, film margin, four pleats of 3 in, a
 // roll of tape of 25 ft, spare, bagging time and leak check: common practice, no source. The rule that a pleat adds twice its

@@ -72,6 +72,7 @@ mod together;
 mod view;
 mod wording;
 
+pub(crate) use bagging::MAX_PLEATS;
 pub use bagging::{BagLayer, Bagging, LayerKind, parts_by_bag};
 pub(crate) use cloths::widest_roll;
 pub use coat::GelCoat;

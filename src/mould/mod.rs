@@ -5,6 +5,7 @@
 
 pub(crate) mod area;
 pub(crate) mod cut;
+pub(crate) mod extent;
 pub(crate) mod inspect;
 mod mend;
 mod raise;

@@ -53,7 +53,7 @@ pub use parts::{CoreUse, PartUse, PlyUse};
 pub(crate) use process::wanted_ids;
 pub use process::{
     BagUse, Bagged, CoatUse, FinishedPart, JoinedLayer, LaidPiece, LaidPly, Laminate, MouldUse,
-    PartBag, PartCoat, PartResin, PlaceOnMould, PlyAtPlace, ResinStep, ResinUse, RollUse,
+    PartBag, PartCoat, PartResin, PlaceOnMould, Pleats, PlyAtPlace, ResinStep, ResinUse, RollUse,
     SharedBag, StackAsCut, Stage, ThicknessMap, ThicknessRegion, TimedBatch, Timeline, Work,
 };
 pub use together::{JobPieces, JobShare, Saving, build_together};

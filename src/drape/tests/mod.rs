@@ -2,6 +2,7 @@
 //! yarns through a place (Hazzidakis' formula); the closed forms that follow from it are derived in each test.
 
 mod darts;
+mod extent;
 mod kinds;
 mod proof;
 

@@ -10,6 +10,7 @@ mod html;
 mod layup;
 mod model;
 mod pdf;
+mod pleats;
 mod prose;
 mod report;
 mod shared_bag;

@@ -9,10 +9,20 @@ use crate::laminate::{Batch, Mixed};
 use crate::number::rounded;
 use crate::plan::{
     Amount, BagUse, CoatUse, CostBreakdown, Costs, ItemKind, JoinedLayer, MouldUse, PartBag,
-    PartCoat, PartPrice, PartResin, PartUse, PieceIndex, Plan, PlyUse, ResinUse, RollUse,
+    PartCoat, PartPrice, PartResin, PartUse, PieceIndex, Plan, Pleats, PlyUse, ResinUse, RollUse,
     SharedBag, ShoppingItem, Stage, TimedBatch, Timeline, WorkStep,
 };
 use crate::units::{Area, Duration, Length, Mass, Money};
+
+/// The pleats of a part on a mould.
+fn of_mould<'a>(part: &PartUse, bag: &'a PartBag) -> Option<&'a Pleats> {
+    (!part.drapes().is_empty()).then_some(&bag.pleats)
+}
+
+fn hollows(pleats: &Pleats) -> [Vec<[f64; 3]>; 2] {
+    let place = |at: &[f64; 3]| at.map(|at| rounded(at, 3));
+    [0, 1].map(|k| pleats.hollows[k].iter().map(place).collect())
+}
 
 fn minutes(time: Duration) -> f64 {
     rounded(time.to_minutes(), 2)
@@ -271,6 +281,17 @@ record! {
         seam_tape_mm: f64 = mm(bag.seam),
         /// Length and width of the film.
         film_mm: [f64; 2] = <[Length; 2]>::from(bag.film).map(mm),
+        /// How many pleats it has.
+        pleats: u32 = bag.pleats.count,
+        /// On each long side of the tape and on each short one, where the mould wants more than the job says.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        pleats_on_sides: Option<[u32; 2]> = bag.pleats.on_sides,
+        /// By how much the line over the mould is longer than the part's edge, along the long sides and the short ones.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        over_mould_mm: Option<[f64; 2]> = of_mould(part, bag).map(|pleats| pleats.over.map(mm)),
+        /// Hollows on those lines, in the axes of the mould.
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        hollows_at_mm: Option<[Vec<[f64; 3]>; 2]> = of_mould(part, bag).map(hollows),
     }
 
     /// A layer of the bags.

@@ -3,6 +3,7 @@
 use std::fmt::Write as _;
 
 use super::bag_roll::roll;
+use super::pleats::{Pleats, Reach};
 use super::shape::Footprint;
 use super::shared::{
     Arranged, SharedBag, SharedBagGroup, arrange, common_sheet, film, from_tape, widest_own,
@@ -13,6 +14,7 @@ use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::surrounding;
 use crate::geometry::{Bounds, Outline, Point, Turn, distance};
 use crate::job::{BagLayer, Bagging, LayerKind, Part, parts_by_bag};
+use crate::mould::extent::Extent;
 use crate::nest::Effort;
 use crate::plan::{Layout, PartUse};
 use crate::units::{Angle, Area, Force, Length};
@@ -71,6 +73,8 @@ pub struct PartBag {
     pub tape_line: (Length, Length),
     /// Tape for one bag, with what the pleats add.
     pub tape: Length,
+    /// The pleats of one bag; where its hollows are is told of the part's own mould.
+    pub pleats: Pleats,
     /// Tape in the seams of a bag film that is joined from several widths; zero if it is not.
     pub seam: Length,
     /// Length and width of the bag film.
@@ -117,6 +121,13 @@ pub(in crate::plan) fn bags(
         .iter()
         .map(|l| Outline::solid(l.footprint.boundary.outer.simplified(SHEARS_MM)))
         .collect();
+    // As the tape goes round them: on a mould not as flat as their cloth.
+    let extents: Vec<Option<Extent>> = (laid.iter())
+        .map(|l| l.part.drapes().first()?.extent())
+        .collect();
+    let seen: Vec<&Outline> = (extents.iter().zip(&footprints))
+        .map(|(extent, flat)| extent.as_ref().map_or(flat, |extent| &extent.seen))
+        .collect();
     let groups = SharedBagGroup::all(laid);
     let widest = setup.layers.iter().map(|layer| layer.margin.to_mm());
     let widest = widest.fold(0.0, f64::max);
@@ -126,17 +137,20 @@ pub(in crate::plan) fn bags(
     for group in groups {
         let lead = &laid[group.parts[0]];
         let Some(name) = group.name else {
-            let around = sides(&grown(&footprints[group.parts[0]], widest));
-            let bag = part_bag(setup, lead, lead.part.name(), around, &mut remarks);
-            common.push((None, group.parts[0], around));
-            parts[group.parts[0]] = Some(bag);
+            let idx = group.parts[0];
+            let around = sides(&grown(seen[idx], widest));
+            let reach = extents[idx].as_ref().map(Reach::of).unwrap_or_default();
+            let mut bag = part_bag(setup, lead, lead.part.name(), (around, reach), &mut remarks);
+            bag.pleats = bag.pleats.over(extents[idx].as_ref());
+            common.push((None, idx, around));
+            parts[idx] = Some(bag);
             continue;
         };
         let own = widest_own(setup);
         let outlines: Vec<Outline> = group
             .parts
             .iter()
-            .map(|idx| grown(&footprints[*idx], own))
+            .map(|idx| grown(seen[*idx], own))
             .collect();
         let Some(arranged) = arrangement(setup, &outlines, (widest, own), lead.tool) else {
             let message = format!("no way was found to lay the parts of bag `{name}` side by side");
@@ -145,17 +159,22 @@ pub(in crate::plan) fn bags(
             );
         };
         let around = common_sheet(arranged.around, Length::mm(widest), own);
-        let bag = part_bag(setup, lead, &name, around, &mut remarks);
+        let own_extents = group.parts.iter().filter_map(|idx| extents[*idx].as_ref());
+        let reach = Reach::of_all(own_extents);
+        let bag = part_bag(setup, lead, &name, (around, reach), &mut remarks);
         for idx in &group.parts {
             let area = laid[*idx].footprint.area;
             parts[*idx] = Some(PartBag {
                 shared: Some(shared.len()),
                 area,
                 force: setup.vacuum.on(area),
+                pleats: bag.pleats.clone().over(extents[*idx].as_ref()),
                 ..bag.clone()
             });
         }
-        common.push((Some(name.clone()), group.parts[0], arranged.around));
+        let [long, short] = reach.over();
+        let over_all = (arranged.around.0 + long, arranged.around.1 + short);
+        common.push((Some(name.clone()), group.parts[0], over_all));
         let edge = |line: Length, around: f64| (line.to_mm() - around) / 2.0;
         let edge = (
             edge(bag.tape_line.0, arranged.around.0),
@@ -164,7 +183,7 @@ pub(in crate::plan) fn bags(
         let own = || group.parts.iter().zip(&arranged.placements);
         shared.push(SharedBag {
             lying: own()
-                .map(|(idx, placement)| from_tape(placement, &footprints[*idx], edge))
+                .map(|(idx, placement)| from_tape(placement, seen[*idx], edge))
                 .collect(),
             zeros: own()
                 .map(|(idx, placement)| placement.turn.direction(laid[*idx].zero))
@@ -297,20 +316,22 @@ pub(super) fn turns(shape: &Outline) -> Vec<Turn> {
         .to_vec()
 }
 
-/// The bag called `name` over layers with these sides (mm) `around` them; `laid` is the part in it, or the first.
+/// The bag called `name` over layers with these sides (mm) `around` them, and what reaches further than is seen; `laid` is
+/// the part in it, or the first.
 ///
 /// The tape runs along a rectangle around the widest layer below the bag, or near the edge of the
-/// tool. A pleat of height h takes 2·h of film and of tape; the film is larger than the tape's
+/// tool. A pleat of height h takes 2·h of film and of tape; on a flat part the film is larger than the tape's
 /// rectangle by a quarter of that on every side's length, so that its edge is as long as the tape.
 fn part_bag(
     setup: &Bagging,
     laid: &Laid<'_>,
     name: &str,
-    around: (f64, f64),
+    (around, reach): ((f64, f64), Reach),
     remarks: &mut Diagnostics,
 ) -> PartBag {
     let beyond = 2.0 * setup.tape_margin.to_mm();
-    let least = (around.0 + beyond, around.1 + beyond);
+    let [long, short] = reach.edge;
+    let least = (around.0 + beyond + long, around.1 + beyond + short);
     let film_margin = setup.film_margin.to_mm();
     let line = match laid.tool {
         None => least,
@@ -333,8 +354,8 @@ fn part_bag(
             (line.0.max(least.0), line.1.max(least.1))
         }
     };
-    let pleats = in_pleats(setup.pleats, setup.pleat_height);
-    let film = |side: f64| Length::mm(side + pleats / 4.0 + 2.0 * film_margin);
+    let pleats = Pleats::of(setup, reach);
+    let film = |side: f64, k: usize| Length::mm(side + 2.0 * film_margin) + pleats.film[k];
     let area = laid.footprint.area;
     PartBag {
         shared: None,
@@ -342,9 +363,10 @@ fn part_bag(
         force: setup.vacuum.on(area),
         mould_force: setup.vacuum.on(Length::mm(line.0) * Length::mm(line.1)),
         tape_line: (Length::mm(line.0), Length::mm(line.1)),
-        tape: tape_run(line, pleats),
+        tape: tape_run(line, pleats.in_edge().to_mm()),
         seam: Length::ZERO,
-        film: (film(line.0), film(line.1)),
+        film: (film(line.0, 0), film(line.1, 1)),
+        pleats,
     }
 }
 

@@ -5,6 +5,7 @@ use crate::job::{LayerKind, ResinSystem};
 use crate::output::drawing::label::SEPARATOR;
 use crate::output::notes::{Note, head};
 use crate::output::pages::model::{Handout, Passage};
+use crate::output::pages::pleats;
 use crate::output::pages::prose::{Prose, prose};
 use crate::output::pages::report::resin::{pieces_of_batch, ratio};
 use crate::output::pages::report::thickness;
@@ -591,8 +592,8 @@ fn layer(bags: &BagUse, roll: &RollUse, part: &PartUse, bag: &PartBag) -> Prose 
         prose! {
             Tick("") Strong { (name) } " " (sides(bag.film)) (over_all)
             ": peel the backing paper off the tape bit by bit and press the film down, "
-            (counted(setup.pleats as usize, "pleat", "pleats")) " of " (width(setup.pleat_height))
-            " where the film must follow a corner or a hollow." (joined)
+            (pleats::how_many(&bag.pleats, setup)) " where the film must follow a corner or a hollow."
+            (pleats::where_they_go(&bag.pleats)) (joined)
         }
     } else {
         prose! {
@@ -602,6 +603,7 @@ fn layer(bags: &BagUse, roll: &RollUse, part: &PartUse, bag: &PartBag) -> Prose 
             if (name == "release-film" && breathes) {
                 " Perforated: resin passes through it into the breather."
             }
+            if (name == "release-film" || name == "breather") { (pleats::in_the_hollows(&bag.pleats)) }
             (joined)
         }
     }

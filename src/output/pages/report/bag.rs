@@ -2,9 +2,10 @@
 
 use super::drawing::drawing;
 use super::rolls::cut_files;
-use crate::job::LayerKind;
+use crate::job::{Bagging, LayerKind};
 use crate::output::files::bag_file_stem;
 use crate::output::pages::model::{Group, Passage};
+use crate::output::pages::pleats::how_many;
 use crate::output::pages::prose::{Prose, prose};
 use crate::output::pages::shared_bag;
 use crate::output::pages::table::TableOf;
@@ -20,6 +21,7 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
     };
     let setup = &bags.setup;
     let has_seams = of_parts(plan).any(|(_, bag)| bag.seam > Length::ZERO);
+    let of_moulds = of_parts(plan).any(|(_, bag)| bag.pleats.on_sides.is_some());
     let mut passages = vec![
         Passage::section("Vacuum bag", "bag", "Bag"),
         Passage::lead(
@@ -27,10 +29,11 @@ pub(super) fn section(plan: &Plan) -> Vec<Passage> {
              peel ply and breather have no direction here: they are cut square to the roll.",
         ),
         layers(bags),
-        parts(plan),
+        parts(plan, setup),
         Passage::facts(prose! {
             "The tape line is a rectangle, with " (counted(setup.pleats as usize, "pleat", "pleats")) " of "
-            (width(setup.pleat_height)) "; each takes twice its height of tape. With "
+            (width(setup.pleat_height)) if (of_moulds) { " or as many as the mould of a part wants" }
+            "; each takes twice its height of tape. With "
             (percent(setup.tape_spare)) " for laps the order takes " (running(bags.tape))
             " of tape" if (has_seams) { ", with that in the seams of joined bag film" } "."
         }),
@@ -106,7 +109,7 @@ fn has_stages(plan: &Plan) -> bool {
     parts.any(|part| part.n_bags() > part.sets)
 }
 
-fn parts(plan: &Plan) -> Passage {
+fn parts(plan: &Plan, setup: &Bagging) -> Passage {
     TableOf::new("Bags by part", of_parts(plan))
         .caption(match has_stages(plan) {
             true => "One bag for each set and stage",
@@ -120,7 +123,12 @@ fn parts(plan: &Plan) -> Passage {
         })
         .number("Tape line", |(_, bag)| sides(bag.tape_line))
         .number("Tape", |(_, bag)| running(bag.tape))
-        .number("Bag film", |(_, bag)| sides(bag.film))
+        .number("Bag film", |(_, bag)| {
+            prose! {
+                (sides(bag.film))
+                if (bag.pleats.on_sides.is_some()) { Small { (how_many(&bag.pleats, setup)) } }
+            }
+        })
         .number("Area of the part", |(_, bag)| piece_area(bag.area))
         .number("Force on the part", |(_, bag)| {
             Prose::quantity(bag.force.in_kilonewtons_and_pounds())
