@@ -1,22 +1,34 @@
-//! From points along an edge to what was cut: corners kept sharp, straight edges, arcs, and smooth curves.
+//! From points along an edge to what was cut: straight edges and arcs, and the corners where they meet.
 //!
-//! A picture rounds every corner. So corners are found first, by how the edge runs a little way off on both sides
-//! (a parabola each); what lies between two corners is made a straight edge or an arc where it is one within
-//! [`TOLERANCE`], else a smoothed curve; and the corner is where these meet.
+//! A picture rounds every corner. So the edge is divided into straight lines and arcs first ([`divide`]), each is fitted
+//! to its points without those that corners blur, and a corner is where two of them meet. How much of it is missing in
+//! the picture tells a sharp corner from one that was cut round.
 
-use super::ring::{REACH, StretchWay, TracedRing, rounded};
+use super::divide::{self, PieceOfEdge};
+use super::ring::{StretchWay, TracedRing};
 use super::solve::Normal;
-use crate::geometry::{Circle, Point, Vector, line_simplified, trig};
+use crate::geometry::{Circle, Point, Vector, trig};
 
-/// How far (mm) a straight edge or an arc may leave what was seen, noise averaged out.
+/// How far (mm) a straight edge may leave what was seen, noise averaged out.
 pub const TOLERANCE: f64 = 0.2;
-/// Arcs above this radius (mm) are told from straight edges by no hand.
-const LARGEST_RADIUS: f64 = 5000.0;
-/// How far (mm) chords leave an arc, and points that are left out leave a curve.
+/// Arcs of a radius above so many times their length are straight edges if they keep to that.
+const FLAT: f64 = 60.0;
+/// How far (mm) chords leave an arc.
 const CHORD: f64 = 0.005;
-const LEFT_OUT: f64 = 0.01;
-/// Noise of one point goes with that of so many neighbours (colour is kept for blocks of pixels).
-const TOGETHER: f64 = 5.0;
+/// Noise of one point goes with that of so many neighbours (colour is kept for blocks of pixels); by trials on rendered pictures.
+const TOGETHER: f64 = 3.0;
+/// From a quarter to three quarters of a step that is blurred by a normal distribution are so many standard deviations.
+const QUARTERS: f64 = 1.349;
+/// So many standard deviations of the blur from a corner nothing is seen of it any more.
+const BLURRED: f64 = 2.2;
+/// The area that a picture takes of a sharp corner, as a part of what its blur takes of a small turn, by trials on rendered pictures.
+const TAKEN: f64 = 0.5;
+/// Edges that slant across the pixels are off by such a part of one, whatever the noise.
+const LEAST_NOISE: f64 = 0.1;
+/// A corner of which so many times that is missing was cut round.
+const ROUND: f64 = 6.0;
+/// Where pieces turn into each other by less (radians), they are one smooth line.
+const SMOOTH: f64 = 0.06;
 
 /// An edge that was made of points.
 pub(super) struct TracedEdge {
@@ -25,121 +37,105 @@ pub(super) struct TracedEdge {
     pub(super) circles: Vec<Circle>,
     pub(super) straight: usize,
     pub(super) arcs: usize,
-    pub(super) curves: usize,
     /// How far it may be off by the noise of its points and by what cannot be told of its corners, mm.
     pub(super) error: f64,
     /// Where that is.
     pub(super) worst: Point,
 }
 
-/// So many pixels the edge that is seen half-way up a blur stays from a sharp corner that turns little; from the corner of
-/// a quarter turn 1.4 times as far, from a pointed one further.
-const SHARP_ROUNDED: f64 = 1.1;
-
-/// What a stretch of an edge is.
-enum EdgeStretch {
+/// What a piece of an edge is.
+#[derive(Clone, Copy)]
+enum EdgeShape {
+    /// A place on it, and where it goes.
     Straight(Point, Vector),
-    Arc(Point, f64),
-    Curve(Vec<Point>),
+    /// Centre, radius, and 1 where it turns left, -1 where it turns right.
+    Arc(Point, f64, f64),
 }
 
-/// Makes an edge of `points`, which are closed; pixels are `pixel` mm.
-pub(super) fn made(points: &[Point], pixel: f64) -> Option<TracedEdge> {
+/// A piece of an edge with the points that it was fitted to.
+struct FittedPiece {
+    stretch: PieceOfEdge,
+    shape: EdgeShape,
+    inner: Vec<Point>,
+}
+
+/// What is known of the picture: standard deviations of its blur and of the noise of a point, mm.
+#[derive(Clone, Copy)]
+struct Sharpness {
+    blur: f64,
+    noise: f64,
+}
+
+/// Where two pieces meet.
+struct Corner {
+    /// Where the first ends and the second begins, and what lies between them if it is cut round.
+    ends: [Point; 2],
+    round: Option<Circle>,
+    /// How far it may be off, mm.
+    error: f64,
+}
+
+/// Makes an edge of `points`, which are closed; pixels are `pixel` mm, and an edge is seen `soft` mm wide from a quarter of the
+/// step to three quarters.
+pub(super) fn made(points: &[Point], pixel: f64, soft: f64) -> Option<TracedEdge> {
     let ring = TracedRing::new(points)?;
-    let blurred = 5.0 * pixel;
-    let noise = ring.noise();
-    let whole = stretch(&ring.points, true, noise);
-    let corners = match whole {
-        EdgeStretch::Arc(..) => Vec::new(),
-        _ => {
-            let corners = ring.corners(blurred, pixel, noise);
-            let corners = ring.without_split(corners, pixel, noise);
-            ring.without_doubtful(corners, blurred, noise)
-        }
+    let sharpness = Sharpness {
+        // A sharp scan is still one of pixels.
+        blur: (soft / QUARTERS).max(pixel),
+        noise: ring.noise().max(LEAST_NOISE * pixel),
     };
-    let n = corners.len();
     let mut edge = TracedEdge {
         points: Vec::new(),
         circles: Vec::new(),
         straight: 0,
         arcs: 0,
-        curves: 0,
         error: 0.0,
-        worst: Point::default(),
+        worst: ring.points[0],
     };
-    let stretches: Vec<(EdgeStretch, Vec<Point>)> = (0..n.max(1))
-        .map(|i| {
-            let inner = match n {
-                0 => ring.points.clone(),
-                _ => ring.between(corners[i], corners[(i + 1) % n], blurred),
-            };
-            (stretch(&inner, n == 0, noise), inner)
-        })
-        .collect();
-    let mut meetings = Vec::with_capacity(n);
-    for i in 0..n {
-        let (before, after) = (&stretches[(i + n - 1) % n], &stretches[i]);
-        let at = ring.at(corners[i]);
-        let a = before.0.way(&before.1, at, true);
-        let b = after.0.way(&after.1, at, false);
-        let met = a.zip(b).and_then(|(a, b)| a.meets(&b));
-        // What meets far off is no corner that was seen.
-        let met = met.filter(|p| p.distance(at) < 3.0 * blurred);
-        // Where they run the same way there is no corner but a place between them.
-        let between = || Some(a?.at.towards(b?.at, 0.5)).filter(|p| p.distance(at) < blurred);
-        meetings.push(met.or_else(between).unwrap_or(at));
-        let off = (before.0.error(&before.1, noise)).max(after.0.error(&after.1, noise));
-        let cosine = a
-            .zip(b)
-            .map_or(0.0, |(a, b)| a.direction().dot(b.direction()));
-        // The more pointed a corner, the further it moves for what its edges are off; where they run nearly
-        // the same way it lies on both.
-        let corner = if met.is_some() || cosine > 0.95 {
-            off / (0.5 * (1.0 + cosine)).sqrt().max(0.2)
-        } else {
-            2.0 * pixel
-        };
-        edge.doubt(corner, at);
-        // A picture rounds a sharp corner by so much and no more: what is rounder was cut round.
-        if let Some(met) = met {
-            let usual = SHARP_ROUNDED * pixel / (0.5 * (1.0 + cosine)).sqrt().max(0.2);
-            let seen = ring.points.iter().map(|p| p.distance(met));
-            let off = seen.fold(f64::INFINITY, f64::min);
-            if off > 1.5 * usual + 2.0 * noise {
-                edge.doubt(off - usual, at);
-            }
-        }
+    let points = &ring.points;
+    if let Some((centre, radius)) = circle(points)
+        && keeps_to(points, sharpness.noise, |p| p.distance(centre) - radius)
+    {
+        let round = EdgeShape::Arc(centre, radius, 1.0);
+        edge.add(&round, points, None);
+        edge.doubt(
+            round.error(points.len(), points.len(), sharpness.noise),
+            points[0],
+        );
+        return Some(edge);
     }
-    for (i, (stretch, inner)) in stretches.iter().enumerate() {
-        let ends = (n > 0).then(|| (meetings[i], meetings[(i + 1) % n]));
-        edge.add(stretch, inner, ends);
-        if let Some(&middle) = inner.get(inner.len() / 2) {
-            edge.doubt(stretch.error(inner, noise), middle);
+    let (points, pieces) = pieces(points, sharpness);
+    let n = pieces.len();
+    if n < 2 {
+        return None;
+    }
+    let corners: Vec<Corner> = (0..n)
+        .map(|i| sharpness.corner(&points, &pieces[(i + n - 1) % n], &pieces[i]))
+        .collect();
+    for (i, piece) in pieces.iter().enumerate() {
+        let (start, end) = (&corners[i], &corners[(i + 1) % n]);
+        edge.doubt(start.error, start.ends[1]);
+        if let Some(round) = start.round {
+            edge.arcs += 1;
+            edge.circles.push(round);
+            edge.points.push(start.ends[0]);
+            let between = arc(
+                round.centre,
+                round.radius,
+                &[],
+                Some((start.ends[0], start.ends[1])),
+            );
+            edge.points.extend(between);
         }
-        if let EdgeStretch::Curve(smooth) = stretch
-            && let Some((cut_off, at)) = cut_off(inner, smooth, noise)
-        {
-            edge.doubt(cut_off + SHARP_ROUNDED * pixel, at);
-        }
-        // Nobody can tell a short edge from one corner that was seen badly, if that would lie near it.
-        if let Some((start, end)) = ends
-            && n > 2
-            && start.distance(end) < 3.0 * blurred
-        {
-            let (before, after) = (&stretches[(i + n - 1) % n], &stretches[(i + 1) % n]);
-            let a = before.0.way(&before.1, start, true);
-            let b = after.0.way(&after.1, end, false);
-            let one = a.zip(b).and_then(|(a, b)| Some((a.meets(&b)?, a.turn(&b))));
-            if let Some((one, turn)) = one {
-                let gap = one
-                    .distance(start)
-                    .min(one.distance(end))
-                    .min(one.distance(start.towards(end, 0.5)));
-                if gap < 1.3 * rounded(pixel, turn) + 2.0 * noise {
-                    edge.doubt(0.5 * gap, start);
-                }
-            }
-        }
+        edge.add(
+            &piece.shape,
+            &piece.inner,
+            Some((start.ends[1], end.ends[0])),
+        );
+        edge.doubt(
+            piece.error(sharpness.noise),
+            piece.inner[piece.inner.len() / 2],
+        );
     }
     (edge.points.len() >= 3).then_some(edge)
 }
@@ -152,146 +148,338 @@ impl TracedEdge {
         }
     }
 
-    fn add(&mut self, stretch: &EdgeStretch, inner: &[Point], ends: Option<(Point, Point)>) {
+    fn add(&mut self, shape: &EdgeShape, inner: &[Point], ends: Option<(Point, Point)>) {
         if let Some((start, _)) = ends {
             self.points.push(start);
         }
-        match stretch {
-            EdgeStretch::Straight(..) => self.straight += 1,
-            EdgeStretch::Arc(centre, radius) => {
+        match *shape {
+            EdgeShape::Straight(..) => self.straight += 1,
+            EdgeShape::Arc(centre, radius, _) => {
                 self.arcs += 1;
-                self.circles.push(Circle {
-                    centre: *centre,
-                    radius: *radius,
-                });
-                self.points.extend(arc(*centre, *radius, inner, ends));
-            }
-            EdgeStretch::Curve(points) => {
-                self.curves += 1;
-                self.points.extend(line_simplified(points, LEFT_OUT));
+                self.circles.push(Circle { centre, radius });
+                self.points.extend(arc(centre, radius, inner, ends));
             }
         }
     }
 }
 
-impl TracedRing {
-    /// The corners without those between whose neighbours there is one straight edge or arc: noise made them.
-    fn without_doubtful(&self, mut corners: Vec<f64>, blurred: f64, noise: f64) -> Vec<f64> {
-        let mut i = 0;
-        while i < corners.len() && corners.len() > 1 {
-            let n = corners.len();
-            let (before, after) = (corners[(i + n - 1) % n], corners[(i + 1) % n]);
-            let joined = self.between(before, after, blurred);
-            let is_one = match stretch(&joined, false, noise) {
-                EdgeStretch::Straight(..) => true,
-                // A short arc goes through anything.
-                EdgeStretch::Arc(..) => joined.len() > 60,
-                EdgeStretch::Curve(_) => false,
-            };
-            if n > 2 && is_one {
-                corners.remove(i);
-                // Its neighbours may be doubtful now.
-                i = i.saturating_sub(1);
+/// The points from where a piece begins, and the pieces that they are divided into.
+fn pieces(points: &[Point], sharpness: Sharpness) -> (Vec<Point>, Vec<FittedPiece>) {
+    let unit = TOGETHER * sharpness.noise.powi(2) * libm::log(points.len() as f64);
+    let prices = [3.0 * unit, 4.0 * unit];
+    let mut points = points.to_vec();
+    // Where the line begins by chance is no end of a piece: the one nearest to its middle is.
+    let half = points.len() / 2;
+    let first = divide::divided(&points, prices);
+    let start = first
+        .iter()
+        .map(|piece| piece.from)
+        .min_by_key(|from| from.abs_diff(half));
+    points.rotate_left(start.unwrap_or(0));
+    let stretches = divide::divided(&points, prices);
+    let mut pieces: Vec<FittedPiece> = (stretches.into_iter())
+        .map(|stretch| FittedPiece::of(&points, stretch, [0.0; 2], sharpness))
+        .collect();
+    leave_blurred(&points, &mut pieces, sharpness);
+    let turns = turns(&pieces);
+    let n = pieces.len();
+    for (i, piece) in pieces.iter_mut().enumerate() {
+        // What a corner blurs is left out.
+        let blurred = |turn: f64| {
+            if turn > 2.0 * SMOOTH {
+                BLURRED * sharpness.blur
             } else {
-                i += 1;
+                0.0
             }
+        };
+        let trimmed = [blurred(turns[i]), blurred(turns[(i + 1) % n])];
+        *piece = FittedPiece::of(&points, piece.stretch, trimmed, sharpness);
+    }
+    join_straight(&points, &mut pieces, sharpness);
+    (points, pieces)
+}
+
+/// How much (radians) the edge turns from the piece before each into it.
+fn turns(pieces: &[FittedPiece]) -> Vec<f64> {
+    let n = pieces.len();
+    let turn = |i: usize| {
+        let (before, after) = (&pieces[(i + n - 1) % n], &pieces[i]);
+        let at = before.last().towards(after.first(), 0.5);
+        before.shape.way(at).angle(&after.shape.way(at)).abs()
+    };
+    (0..n).map(turn).collect()
+}
+
+/// Leaves out the pieces that are nothing but a blurred corner: short, and as near to their neighbours as a blur makes a sharp
+/// corner of them.
+fn leave_blurred(points: &[Point], pieces: &mut Vec<FittedPiece>, sharpness: Sharpness) {
+    let mut i = 0;
+    while i < pieces.len() && pieces.len() > 3 {
+        let n = pieces.len();
+        let (before, own, after) = (&pieces[(i + n - 1) % n], &pieces[i], &pieces[(i + 1) % n]);
+        let short = own.first().distance(own.last()) < 12.0 * sharpness.blur;
+        let longer = before.inner.len().min(after.inner.len()) > own.inner.len();
+        let trimmed = [BLURRED * sharpness.blur; 2];
+        let [a, b] = [before, after]
+            .map(|piece| FittedPiece::of(points, piece.stretch, trimmed, sharpness).shape);
+        let is_blurred = || {
+            let met = meeting(&a, &b, own.inner[own.inner.len() / 2])?;
+            let turn = a.way(met).angle(&b.way(met));
+            let taken = 1.5 * libm::tan(0.5 * turn.abs().min(2.9)) * sharpness.blur;
+            let hardly = 3.5 * sharpness.noise;
+            let offs = own
+                .inner
+                .iter()
+                .map(|&p| (a.left(p) * turn.signum()).min(b.left(p) * turn.signum()));
+            let near = own
+                .inner
+                .iter()
+                .all(|p| p.distance(met) < 12.0 * sharpness.blur);
+            (near && turn.abs() > SMOOTH && { offs }
+                .all(|off| off > -hardly - sharpness.blur && off < taken + hardly))
+            .then_some(())
+        };
+        if short && longer && is_blurred().is_some() {
+            pieces.remove(i);
+            i = i.saturating_sub(1);
+        } else {
+            i += 1;
         }
-        corners
     }
 }
 
-impl EdgeStretch {
-    /// How far its ends may be off for the noise of its points, mm.
-    fn error(&self, inner: &[Point], noise: f64) -> f64 {
-        let averaged = (inner.len() as f64 / TOGETHER).max(1.0).sqrt();
-        match self {
-            Self::Straight(..) => 2.0 * noise / averaged,
-            Self::Arc(..) => 3.0 * noise / averaged,
-            Self::Curve(_) => noise,
+/// Makes neighbours one where one straight edge keeps to both.
+fn join_straight(points: &[Point], pieces: &mut Vec<FittedPiece>, sharpness: Sharpness) {
+    let mut i = 0;
+    while i < pieces.len() && pieces.len() > 2 {
+        let n = pieces.len();
+        let (own, next) = (&pieces[i], &pieces[(i + 1) % n]);
+        let joined: Vec<Point> = own.inner.iter().chain(&next.inner).copied().collect();
+        let is_smooth = turns(pieces)[(i + 1) % n] < 0.5 * SMOOTH;
+        let flat = |shape: &EdgeShape| match shape {
+            EdgeShape::Straight(..) => true,
+            EdgeShape::Arc(_, radius, _) => *radius > 1000.0,
+        };
+        if let Some((at, along)) = line(&joined)
+            && is_smooth
+            && flat(&own.shape)
+            && flat(&next.shape)
+            && keeps_to(&joined, sharpness.noise, |p| along.cross(p - at))
+        {
+            let stretch = PieceOfEdge {
+                from: own.stretch.from,
+                to: next.stretch.to + if i + 1 == n { points.len() } else { 0 },
+            };
+            pieces[i] = FittedPiece {
+                stretch,
+                shape: EdgeShape::Straight(at, along),
+                inner: joined,
+            };
+            pieces.remove((i + 1) % n);
+            i = i.saturating_sub(1);
+        } else {
+            i += 1;
+        }
+    }
+}
+
+impl FittedPiece {
+    /// It of its points (their numbers may go round), without so much (mm) at each end.
+    fn of(points: &[Point], stretch: PieceOfEdge, trimmed: [f64; 2], sharpness: Sharpness) -> Self {
+        let n = points.len();
+        let all: Vec<Point> = (stretch.from..stretch.to).map(|k| points[k % n]).collect();
+        let length: f64 = all.windows(2).map(|pair| pair[0].distance(pair[1])).sum();
+        let step = length / (all.len() as f64 - 1.0).max(1.0);
+        let [start, end] = trimmed.map(|mm| (mm.min(0.3 * length) / step.max(1e-9)) as usize);
+        let inner = all[start..(all.len() - end).max(start + 1)].to_vec();
+        let inner = if inner.len() < 3 { all } else { inner };
+        Self {
+            stretch,
+            shape: EdgeShape::of(&inner, sharpness.noise),
+            inner,
         }
     }
 
-    /// How it runs near `at`: its end if `is_end`, else its start.
-    fn way(&self, inner: &[Point], at: Point, is_end: bool) -> Option<StretchWay> {
-        let flat = Vector::new(0.0, 0.0);
-        match self {
-            Self::Straight(on, along) => {
-                let foot = *on + *along * (at - *on).dot(*along);
-                Some(StretchWay {
-                    at: foot,
-                    along: *along,
-                    bend: flat,
-                })
-            }
-            Self::Arc(centre, radius) => {
-                let out = at - *centre;
+    /// How far its ends may be off, mm.
+    fn error(&self, noise: f64) -> f64 {
+        let all = self.stretch.to - self.stretch.from;
+        self.shape.error(self.inner.len(), all, noise)
+    }
+
+    fn first(&self) -> Point {
+        self.inner[0]
+    }
+
+    fn last(&self) -> Point {
+        self.inner[self.inner.len() - 1]
+    }
+}
+
+impl EdgeShape {
+    /// What the points are: a straight edge, unless an arc is nearer by more than noise and by more than is flat.
+    fn of(points: &[Point], noise: f64) -> Self {
+        let (first, last) = (points[0], points[points.len() - 1]);
+        let length = first.distance(last);
+        let chord = (last - first) * (1.0 / length.max(1e-9));
+        let straight = line(points).unwrap_or((first, chord));
+        let Some((centre, radius)) = circle(points) else {
+            return Self::Straight(straight.0, straight.1);
+        };
+        let squares =
+            |off: &dyn Fn(Point) -> f64| points.iter().map(|&p| off(p).powi(2)).sum::<f64>();
+        let price = TOGETHER * noise * noise * libm::log(points.len() as f64);
+        let is_arc = squares(&|p| p.distance(centre) - radius) + price
+            < squares(&|p| straight.1.cross(p - straight.0));
+        let flat =
+            radius > FLAT * length && keeps_to(points, noise, |p| straight.1.cross(p - straight.0));
+        if !is_arc || flat {
+            return Self::Straight(straight.0, straight.1);
+        }
+        let middle = points[points.len() / 2];
+        Self::Arc(
+            centre,
+            radius,
+            (middle - first).cross(last - middle).signum(),
+        )
+    }
+
+    /// How far its ends may be off for the noise of its points (mm), which are `inner` of `all`: a mean, a slope and a bend are
+    /// uncertain each for itself, and the further they lead on, the more.
+    fn error(&self, inner: usize, all: usize, noise: f64) -> f64 {
+        let averaged = (inner as f64 / TOGETHER).max(1.0).sqrt();
+        let beyond = (all as f64 / inner.max(1) as f64).powi(2);
+        let slope = 1.0 + 3.0 * beyond;
+        let parts = match self {
+            Self::Straight(..) => slope,
+            Self::Arc(..) => slope + 5.0 * (1.5 * beyond - 0.5).powi(2),
+        };
+        noise * parts.sqrt() / averaged
+    }
+
+    /// How it runs near `at`.
+    fn way(&self, at: Point) -> StretchWay {
+        match *self {
+            Self::Straight(on, along) => StretchWay {
+                at: on + along * (at - on).dot(along),
+                along,
+                bend: Vector::new(0.0, 0.0),
+            },
+            Self::Arc(centre, radius, side) => {
+                let out = at - centre;
                 let out = out * (1.0 / out.length().max(1e-9));
-                let first = *inner.first()?;
-                let second = inner[inner.len() / 2];
-                let left = Vector::new(-out.y, out.x);
-                let forward = (first - *centre).cross(second - *centre) > 0.0;
-                let along = if forward { left } else { left * -1.0 };
-                Some(StretchWay {
-                    at: *centre + out * *radius,
-                    along,
+                StretchWay {
+                    at: centre + out * radius,
+                    along: Vector::new(-out.y, out.x) * side,
                     bend: out * (-0.5 / radius),
-                })
-            }
-            Self::Curve(_) => {
-                let mut near: Vec<Point> = inner.to_vec();
-                if is_end {
-                    near.reverse();
                 }
-                let mut way = near.first()?.distance(at);
-                let mut points = vec![(way, near[0])];
-                for pair in near.windows(2) {
-                    way += pair[0].distance(pair[1]);
-                    points.push((way, pair[1]));
-                    if way > points[0].0 + 1.5 * REACH {
-                        break;
-                    }
-                }
-                let found = StretchWay::through(&points, 0.0)?;
-                // Looked at backwards from its end, it runs the other way.
-                let along = if is_end {
-                    found.along * -1.0
-                } else {
-                    found.along
-                };
-                Some(StretchWay { along, ..found })
             }
+        }
+    }
+
+    /// How far `p` is to the left of it.
+    fn left(&self, p: Point) -> f64 {
+        match *self {
+            Self::Straight(on, along) => along.cross(p - on),
+            Self::Arc(centre, radius, side) => (radius - p.distance(centre)) * side,
         }
     }
 }
 
-/// How far (mm) and where a smooth curve stays furthest from the points of the edge, if noise does not explain it: it cuts
-/// off a corner that was not found.
-fn cut_off(points: &[Point], smooth: &[Point], noise: f64) -> Option<(f64, Point)> {
-    /// The middles of three points are hardly ever further off by noise.
-    const HARDLY: f64 = 2.5;
-    let off = points.windows(3).zip(smooth.iter().skip(1)).map(|(p, on)| {
-        let sum = (p[0] - *on) + (p[1] - *on) + (p[2] - *on);
-        (sum.length() / 3.0, *on)
-    });
-    off.filter(|(off, _)| *off > HARDLY * noise)
-        .max_by(|a, b| a.0.total_cmp(&b.0))
+/// Where two pieces meet near `at`.
+fn meeting(before: &EdgeShape, after: &EdgeShape, at: Point) -> Option<Point> {
+    let first = before.way(at).meets(&after.way(at))?;
+    before.way(first).meets(&after.way(first))
 }
 
-/// What the points between two corners are; `is_closed` if they are a whole line.
-fn stretch(points: &[Point], is_closed: bool, noise: f64) -> EdgeStretch {
-    if !is_closed
-        && let Some((at, along)) = line(points)
-        && keeps_to(points, noise, |p| along.cross(p - at))
-    {
-        return EdgeStretch::Straight(at, along);
+impl Sharpness {
+    /// Where two pieces meet, and whether they do so sharply.
+    fn corner(&self, points: &[Point], before: &FittedPiece, after: &FittedPiece) -> Corner {
+        let n = points.len();
+        let (a, b) = (&before.shape, &after.shape);
+        // What lies between them in the ring.
+        let gap = (after.stretch.from + n - before.stretch.to % n) % n;
+        let middle = before.stretch.to + gap / 2;
+        let at = points[middle % n];
+        let off = before.error(self.noise).max(after.error(self.noise));
+        let smooth = |error: f64| {
+            let between = a.way(at).at.towards(b.way(at).at, 0.5);
+            Corner {
+                ends: [between; 2],
+                round: None,
+                error,
+            }
+        };
+        let Some(met) = meeting(a, b, at).filter(|met| met.distance(at) < 12.0 * self.blur) else {
+            return smooth(off + 0.5 * a.way(at).at.distance(b.way(at).at));
+        };
+        let (into, out) = (a.way(met), b.way(met));
+        let turn = into.angle(&out);
+        let slope = libm::tan(0.5 * turn.abs().min(2.9));
+        // The more pointed a corner, the further it moves for what its edges are off.
+        let moved = off * libm::hypot(1.0, slope).min(5.0);
+        let sharp = |error: f64| Corner {
+            ends: [met; 2],
+            round: None,
+            error,
+        };
+        if turn.abs() < 2.0 * SMOOTH {
+            return sharp(moved);
+        }
+        // The area between the corner and what is seen of it: of a sharp one tan(turn / 2) σ², more of a round one.
+        let reach = 4.0 * self.blur;
+        let (mut missing, mut seen) = (0.0, 0.0);
+        let most = before.inner.len().min(after.inner.len()) + gap + 60;
+        for k in (middle + n - most.min(n / 2))..=(middle + n + most.min(n / 2)) {
+            let (p, next) = (points[k % n], points[(k + 1) % n]);
+            let along = [
+                (p - met).dot(into.direction()),
+                (p - met).dot(out.direction()),
+            ];
+            let near = if along[0] + along[1] < 0.0 {
+                -along[0]
+            } else {
+                along[1]
+            };
+            if p.distance(met) > 3.0 * reach || near > reach {
+                continue;
+            }
+            let lefts = [a.left(p) * turn.signum(), b.left(p) * turn.signum()];
+            let (gap, way) = if lefts[0] < lefts[1] {
+                (lefts[0], &into)
+            } else {
+                (lefts[1], &out)
+            };
+            let step = (next - p).dot(way.direction()).max(0.0);
+            missing += gap * step;
+            seen += step;
+        }
+        let doubt =
+            seen * off + self.noise * (TOGETHER * seen * 2.0 * self.blur / 3.0).max(0.0).sqrt();
+        let expected = TAKEN * slope * self.blur * self.blur;
+        let area = slope - 0.5 * turn.abs();
+        let radius_of = |missing: f64| (missing.max(0.0) / area.max(1e-6)).sqrt();
+        let depth_of = |radius: f64| radius * (libm::hypot(1.0, slope) - 1.0);
+        if missing > ROUND * expected + 2.0 * doubt {
+            let radius = radius_of(missing - expected);
+            let tangent = radius * slope;
+            let inward = Vector::new(-into.direction().y, into.direction().x) * turn.signum();
+            let ends = [
+                met - into.direction() * tangent,
+                met + out.direction() * tangent,
+            ];
+            let error = depth_of(radius) - depth_of(radius_of(missing - ROUND * expected - doubt));
+            return Corner {
+                ends,
+                round: Some(Circle {
+                    centre: ends[0] + inward * radius,
+                    radius,
+                }),
+                error: moved.max(error.max(0.0)),
+            };
+        }
+        let error = 0.5 * depth_of(radius_of(missing - expected + doubt));
+        sharp(moved.max(error))
     }
-    if let Some((centre, radius)) = circle(points)
-        && radius < LARGEST_RADIUS
-        && keeps_to(points, noise, |p| p.distance(centre) - radius)
-    {
-        return EdgeStretch::Arc(centre, radius);
-    }
-    EdgeStretch::Curve(smoothed(points, is_closed, noise))
 }
 
 /// Whether the points are off by no more than the tolerance, their noise averaged out; where there are too few
@@ -367,44 +555,6 @@ fn circle(points: &[Point]) -> Option<(Point, f64)> {
         radius += step[2];
     }
     (radius.is_finite() && radius > 0.5 && centre.is_finite()).then_some((centre, radius))
-}
-
-/// Every point on the parabola nearest to those around it: to as many as are one parabola but for their noise.
-fn smoothed(points: &[Point], is_closed: bool, noise: f64) -> Vec<Point> {
-    const HALVES: [usize; 3] = [30, 18, 9];
-    let n = points.len();
-    if n < 7 {
-        return points.to_vec();
-    }
-    let around = |k: usize, half: usize| -> Vec<(f64, Point)> {
-        let half = if is_closed {
-            half.min((n - 1) / 2)
-        } else {
-            half.min(k.min(n - 1 - k).max(3))
-        };
-        let place = |j: usize| {
-            let at = k as isize + j as isize - half as isize;
-            let at = if is_closed {
-                at.rem_euclid(n as isize)
-            } else {
-                at
-            };
-            let p = points.get(usize::try_from(at).ok()?)?;
-            Some((j as f64 - half as f64, *p))
-        };
-        (0..=2 * half).filter_map(place).collect()
-    };
-    (0..n)
-        .map(|k| {
-            let ways = HALVES.iter().filter_map(|&half| {
-                let near = around(k, half);
-                let way = StretchWay::through(&near, 0.0)?;
-                let is_one = half == HALVES[2] || way.off(&near, 0.0) < 1.1 * noise;
-                is_one.then_some(way.at)
-            });
-            ways.into_iter().next().unwrap_or(points[k])
-        })
-        .collect()
 }
 
 /// The points of an arc between its ends, or of a whole circle, so that chords leave it by little.

@@ -4,8 +4,8 @@
 //! decoded within limits (`picture`); marks are found in a small grey copy of it (`marks`) and tell roughly where the
 //! camera was, so that all dots can be found to hundredths of a pixel (`dots`). Camera, lens, how every sheet is taped
 //! and how the board waves are fitted to them in one go (`fit`, `camera`, `solve`). The template is told from the
-//! board by its colour (`light`, `template`, `regions`), and its edge is made into straight edges, arcs
-//! and curves with sharp corners (`edges`, `ring`); `pen` reads what is drawn on it.
+//! board by its colour (`light`, `template`, `regions`), and its edge is divided into straight edges and arcs
+//! with sharp corners (`divide`, `edges`, `ring`); `pen` reads what is drawn on it.
 //!
 //! Several pictures of one board are fitted together, and what one of them cuts off goes on in the next (`join`). A scanner's
 //! image needs no board, only its resolution (`scan`).
@@ -16,6 +16,7 @@
 pub mod board;
 mod camera;
 mod code;
+mod divide;
 mod dots;
 mod edges;
 mod fit;
@@ -167,9 +168,10 @@ fn read_seen(
         JoinFault::Lifted(at) => refused_at(files, at, refuse::lifted("it is seen in two places")),
     })?;
     let pixel = seeing.iter().map(|s| s.pixel).fold(0.0, f64::max);
+    let soft = seeing.iter().map(|s| s.soft).fold(0.0, f64::max);
     let mut shapes = Shapes::default();
     let templates: Vec<SeenTemplate> = (joined.templates.iter())
-        .filter_map(|template| shapes.template(template, pixel))
+        .filter_map(|template| shapes.template(template, pixel, soft))
         .collect();
     if templates.is_empty() {
         return Err(refused(files, 0, refuse::no_template()));
@@ -193,7 +195,6 @@ fn read_seen(
 struct Shapes {
     straight: usize,
     arcs: usize,
-    curves: usize,
     /// Pen marks that nobody understands.
     other: usize,
     /// How far an edge may be off by its noise and by doubtful corners, mm.
@@ -203,14 +204,13 @@ struct Shapes {
 }
 
 impl Shapes {
-    /// The edges of `whole` made of what was seen of them, in pixels of so many millimetres.
-    fn template(&mut self, whole: &WholeTemplate, pixel: f64) -> Option<SeenTemplate> {
+    /// The edges of `whole` made of what was seen of them, in pixels of so many millimetres, so soft (mm).
+    fn template(&mut self, whole: &WholeTemplate, pixel: f64, soft: f64) -> Option<SeenTemplate> {
         let mut template = SeenTemplate::default();
         let mut take = |line: &[Point]| {
-            let edge = edges::made(line, pixel)?;
+            let edge = edges::made(line, pixel, soft)?;
             self.straight += edge.straight;
             self.arcs += edge.arcs;
-            self.curves += edge.curves;
             if edge.error > self.error {
                 (self.error, self.worst) = (edge.error, edge.worst);
             }

@@ -1,12 +1,7 @@
-//! A traced edge as a closed ring: its noise, how it runs near a place, and where its corners are.
+//! A traced edge as a closed ring: its noise, and how it runs near a place.
 
 use super::solve::Normal;
-use crate::geometry::{Point, Vector};
-
-/// Length (mm) of edge that is looked at on either side of a corner, at least.
-pub(super) const REACH: f64 = 6.0;
-/// Turns of the edge above this (degrees) are corners.
-const CORNER: f64 = 16.0;
+use crate::geometry::{Point, Vector, trig};
 
 /// A way near a place: at + along · s + bend · s².
 #[derive(Clone, Copy, Debug)]
@@ -86,108 +81,6 @@ impl TracedRing {
         offs.sort_by(f64::total_cmp);
         offs.get(offs.len() / 2).copied().unwrap_or(0.0)
     }
-
-    pub(super) fn at(&self, way: f64) -> Point {
-        let near = self.along(way, way + self.length);
-        near.first().map_or(self.points[0], |&(_, p)| p)
-    }
-
-    /// The points between two corners, without those that the corners blurred.
-    pub(super) fn between(&self, from: f64, to: f64, blurred: f64) -> Vec<Point> {
-        let to = if to <= from { to + self.length } else { to };
-        let trimmed = blurred.min(0.3 * (to - from));
-        let points = self.along(from + trimmed, to - trimmed);
-        points.into_iter().map(|(_, p)| p).collect()
-    }
-
-    /// How it runs a little way off `way`, ahead (1) or behind (-1), over so long a stretch as is one parabola; and the
-    /// least turn (degrees) that is believed of so short a stretch.
-    fn way_near(
-        &self,
-        way: f64,
-        side: f64,
-        blurred: f64,
-        reach: f64,
-        limit: f64,
-    ) -> Option<(StretchWay, f64)> {
-        let parts = [(1.0, CORNER), (0.6, 1.5 * CORNER), (0.35, 2.5 * CORNER)];
-        parts.iter().find_map(|&(part, least)| {
-            let (near, far) = (way + side * blurred, way + side * (blurred + part * reach));
-            let points = self.along(near.min(far), near.max(far));
-            let found = StretchWay::through(&points, way)?;
-            (found.off(&points, way) < limit).then_some((found, least))
-        })
-    }
-
-    /// The ways where it has corners.
-    pub(super) fn corners(&self, blurred: f64, pixel: f64, noise: f64) -> Vec<f64> {
-        // The noisier the points, the more of them make a direction.
-        let reach = REACH.max(14.0 * pixel).max((100.0 * noise).min(25.0));
-        let limit = (0.3 * pixel + 0.05).max(1.5 * noise);
-        let mut turns: Vec<(f64, f64)> = Vec::new();
-        for (k, &way) in self.ways.iter().enumerate() {
-            let ahead = self.way_near(way, 1.0, blurred, reach, limit);
-            let behind = self.way_near(way, -1.0, blurred, reach, limit);
-            let (Some((ahead, a)), Some((behind, b))) = (ahead, behind) else {
-                continue;
-            };
-            let limit = libm::sin(a.max(b).to_radians());
-            let turn = behind.turn(&ahead);
-            if turn < limit {
-                continue;
-            }
-            let met = behind.meets(&ahead);
-            let gap = met.map_or(f64::INFINITY, |p| p.distance(self.points[k]));
-            if gap < rounded(pixel, turn) + 2.0 * noise {
-                turns.push((way, turn - 0.15 * gap / pixel));
-            }
-        }
-        let apart = 1.5 * blurred;
-        let is_best = |&(way, turn): &(f64, f64)| {
-            turns.iter().all(|&(other, by)| {
-                let off = (other - way).abs();
-                off.min(self.length - off) > apart || by < turn || (by == turn && other >= way)
-            })
-        };
-        turns.iter().filter(|t| is_best(t)).map(|t| t.0).collect()
-    }
-}
-
-/// How far (mm) a picture rounds a corner: by a pixel or two, the more the sharper it is. A rounded edge is further off.
-pub(super) fn rounded(pixel: f64, turn: f64) -> f64 {
-    pixel * (2.5 + 2.5 * turn)
-}
-
-impl TracedRing {
-    /// The corners, two that lie near each other made one if what runs to the first meets what leaves the second
-    /// where one corner would be.
-    pub(super) fn without_split(&self, mut corners: Vec<f64>, pixel: f64, noise: f64) -> Vec<f64> {
-        let mut i = 0;
-        while i < corners.len() && corners.len() > 3 {
-            let n = corners.len();
-            let (first, second) = (corners[i], corners[(i + 1) % n]);
-            let apart = (second - first).rem_euclid(self.length);
-            let middle = first + 0.5 * apart;
-            // What lies between them is blurred as well.
-            let blurred = 0.5 * apart + 4.0 * pixel;
-            let reach = REACH.max(14.0 * pixel).max((100.0 * noise).min(25.0));
-            let limit = (0.3 * pixel + 0.05).max(1.5 * noise);
-            let behind = self.way_near(middle, -1.0, blurred, reach, limit);
-            let ahead = self.way_near(middle, 1.0, blurred, reach, limit);
-            let gap = behind.zip(ahead).and_then(|((a, _), (b, _))| {
-                let gap = a.meets(&b)?.distance(self.at(middle));
-                Some(gap - rounded(pixel, a.turn(&b)))
-            });
-            if apart < 16.0 * pixel + 10.0 * noise && gap.is_some_and(|gap| gap < 2.0 * noise) {
-                corners[i] = middle.rem_euclid(self.length);
-                corners.remove((i + 1) % n);
-                corners.sort_by(f64::total_cmp);
-            } else {
-                i += 1;
-            }
-        }
-        corners
-    }
 }
 
 impl StretchWay {
@@ -226,11 +119,9 @@ impl StretchWay {
         self.along * (1.0 / self.along.length().max(1e-9))
     }
 
-    /// The sine of the turn from one way to another; 2 less that beyond a right angle.
-    pub(super) fn turn(&self, to: &Self) -> f64 {
-        let (a, b) = (self.direction(), to.direction());
-        let sine = a.cross(b).abs();
-        if a.dot(b) > 0.0 { sine } else { 2.0 - sine }
+    /// The turn from one way to another, radians; to the left above 0.
+    pub(super) fn angle(&self, to: &Self) -> f64 {
+        trig::atan2_radians(self.along.cross(to.along), self.along.dot(to.along))
     }
 
     /// Where two ways meet, near their origins.

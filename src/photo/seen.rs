@@ -27,6 +27,8 @@ pub(super) struct SeenPicture {
 pub(super) struct Sharpness {
     /// Millimetres to a pixel, at their edges at most.
     pub(super) pixel: f64,
+    /// How wide an edge is seen, from a quarter of the step to three quarters, mm.
+    pub(super) soft: f64,
     /// How far an edge may be off by what the dots leave and what a pixel is worth, mm.
     pub(super) error: f64,
 }
@@ -181,6 +183,7 @@ impl SeenPicture {
         let edge = pixel * (0.28 + 0.06 * soft);
         Sharpness {
             pixel,
+            soft: soft * pixel,
             error: (0.05_f64.powi(2) + (2.0 * dots).powi(2) + edge * edge).sqrt(),
         }
     }

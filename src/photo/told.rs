@@ -67,7 +67,6 @@ impl Shapes {
         let edges = [
             (self.straight, "straight edge", "straight edges"),
             (self.arcs, "arc", "arcs"),
-            (self.curves, "curve", "curves"),
         ];
         let edges = edges.iter().filter(|e| e.0 > 0);
         let edges: Vec<String> = edges.map(|e| counted(e.0, e.1, e.2)).collect();

@@ -3,6 +3,7 @@
 //! blur, noise and the halved colour of JPEG are added.
 
 use std::f64::consts::TAU;
+use std::sync::LazyLock;
 
 /// What is seen: light reflected in red, green and blue at places in mm.
 pub trait Paint: Sync {
@@ -157,11 +158,11 @@ fn sin_cos(degrees: f64) -> (f64, f64) {
 impl Shot {
     /// Height of the board at a place, mm.
     pub fn board_height(&self, x: f64, y: f64) -> f64 {
-        let wave = |length: f64, a: f64, b: f64| {
-            let (s, c) = sin_cos(a);
-            sin_cos((x * c + y * s) * 360.0 / length + b).0
+        static WAYS: LazyLock<[(f64, f64); 2]> = LazyLock::new(|| [25.0, 115.0].map(sin_cos));
+        let wave = |length: f64, (s, c): (f64, f64), b: f64| {
+            libm::sin(((x * c + y * s) * 360.0 / length + b).to_radians())
         };
-        self.waves * 0.5 * (0.6 * wave(640.0, 25.0, 40.0) + 0.4 * wave(430.0, 115.0, 200.0))
+        self.waves * 0.5 * (0.6 * wave(640.0, WAYS[0], 40.0) + 0.4 * wave(430.0, WAYS[1], 200.0))
     }
 
     /// The picture as 8-bit red, green, blue, row by row. `paint` tells what is seen.

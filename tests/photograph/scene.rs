@@ -18,7 +18,8 @@ pub struct Table {
     pub crumpled: f64,
     /// Pen lines on the template: ends and width, mm.
     pub pen: Vec<([f64; 2], [f64; 2], f64)>,
-    dots: Vec<Vector>,
+    /// Which places of the field have a dot.
+    dots: Vec<bool>,
     marks: Vec<Vec<(BoardMark, Vector)>>,
 }
 
@@ -36,7 +37,7 @@ impl Table {
             colour,
             crumpled: 0.0,
             pen: Vec::new(),
-            dots: board.dots(),
+            dots: dots(&board),
             marks: (board.tiles())
                 .map(|tile| {
                     board
@@ -169,8 +170,19 @@ impl Table {
         if i < 0.0 || j < 0.0 || i >= nx as f64 || j >= ny as f64 {
             return false;
         }
-        self.dots.iter().any(|d| (*d - at).length() < 0.1)
+        self.dots[j as usize * nx + i as usize]
     }
+}
+
+/// Which places of the field of a board have a dot, row by row.
+fn dots(board: &Board) -> Vec<bool> {
+    let ([nx, ny], grid) = (board.grid(), board.at(0.0, 0.0));
+    let mut all = vec![false; nx * ny];
+    for dot in board.dots() {
+        let place = (dot - grid) * (1.0 / 20.0);
+        all[place.y.round() as usize * nx + place.x.round() as usize] = true;
+    }
+    all
 }
 
 /// The JPEG file of a photograph.
