@@ -230,8 +230,9 @@ fn a_doubtful_unit_is_asked_about_on_a_terminal() {
     // Its copies of the other end would keep the reading from ending.
     drop(command);
     let mut ours = fs::File::from(terminal);
-    // The unit twice, then nothing to the other questions: that is, the usual.
-    ours.write_all(b"furlong\ncm\n\n\n\n\n\n\n\n").unwrap();
+    // The unit, the weave, the weight and the price twice each, as they are wrong at first; then nothing: the usual.
+    ours.write_all(b"furlong\ncm\nknit\ntwill\n200\n245 g/m2\n\n12.50\n12.50 EUR/m\n\n\n\n")
+        .unwrap();
     let (mut said, mut buffer) = (Vec::new(), [0; 4096]);
     // A terminal whose last writer has gone ends with an error.
     while let Ok(n @ 1..) = ours.read(&mut buffer) {
@@ -248,6 +249,20 @@ fn a_doubtful_unit_is_asked_about_on_a_terminal() {
     assert!(said.contains("there is no unit furlong"), "{said}");
     let job = fs::read_to_string(bench.path().join("pod.toml")).unwrap();
     assert!(job.contains("units = \"cm\""), "{job}");
+    for question in [
+        "Weave of the cloth",
+        "Its areal weight",
+        "Its price by running length",
+    ] {
+        assert_eq!(said.matches(question).count(), 2, "{question}: {said}");
+    }
+    for key in [
+        "weave = \"twill\"",
+        "areal_weight = \"245 g/m2\"",
+        "\nprice = \"12.50 EUR/m\"",
+    ] {
+        assert!(job.contains(key), "{key}: {job}");
+    }
     let checked = run(bench.path(), &["check", "pod.toml"]);
     let checked = String::from_utf8(checked.stdout).unwrap();
     assert!(checked.contains("POD: 500 mm"), "{checked}");

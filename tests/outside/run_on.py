@@ -39,7 +39,7 @@ def placings(corners, cut, warp):
     either face up: as a matrix from the drawing to the roll and what shifts it. The best has most corners in common."""
     whole = Polygon(corners).buffer(0.05)
     best = (0, None, None)
-    for turn, mirrored in itertools.product((0, 180), (1, -1)):
+    for turn, mirrored in itertools.product((0, 90, 180, 270), (1, -1)):
         a = math.radians(-(warp + turn))
         matrix = numpy.array([[math.cos(a), -math.sin(a)], [mirrored * math.sin(a), mirrored * math.cos(a)]])
         for corner, vertex in itertools.product(corners, cut):
@@ -252,6 +252,51 @@ appearance = true
             unmatched += 1
     assert unmatched > 0.8 * met / 2, unmatched
     return f"{met} joints; without the key {unmatched} of {met // 2} jobs do not meet"
+
+
+@check("lines run on from part to part on both hands of a pair", "corners of DXF and drawing; numpy")
+def hands(context):
+    met = 0
+    small = [(0.5 * x, 0.5 * y) for x, y in HOOD]
+    cowl = [(0.5 * x, 0.5 * y) for x, y in COWL]
+    drawn = [(x + 40, y + 600) for x, y in cowl]
+    for n, (lines, angle) in enumerate(itertools.product(("mirrored", "alike"), (0, 90))):
+        folder = context.work / f"hands-{n}"
+        folder.mkdir(parents=True)
+        (folder / "p.svg").write_text(svg({"hood": small, "cowl": drawn}))
+        pattern = {"line": 45, "repeat": 9.0}
+        text = cloth("twill", "", pattern)
+        for name, outline, key in (
+            ("H", "hood", ""),
+            ("K", "cowl", 'runs_on_from = "H"\nruns_on_shift = ["-40 mm", "-600 mm"]'),
+        ):
+            text += f"""
+[[part]]
+name = "{name}"
+mirror = "{name}M"
+pattern = "p.svg"
+outline = "{outline}"
+lines = "{lines}"
+{key}
+[[part.ply]]
+cloth = "c"
+angle = {angle}
+appearance = true
+"""
+        run = plan(folder, context.binary, text)
+        assert run.returncode == 0, run.stderr
+        over = lambda corners: [(x, -y) for x, y in corners]
+        found = pieces_of(folder)[1]
+        for hand, corners, shift in (
+            ("", {"H": small, "K": drawn}, (-40, -600)),
+            ("M", {"HM": over(small), "KM": over(drawn)}, (-40, 600)),
+        ):
+            own = [(piece, roll, cut) for piece, roll, cut in found if piece["part"] in corners]
+            warps = {part: -angle if hand else angle for part in corners}
+            off, joints = worst(own, corners, warps, pattern, {f"K{hand}": numpy.array(shift)})
+            assert joints == 1 and off < MEETS, f"{lines} {angle} {hand}: {off:.3f} mm"
+            met += joints
+    return f"{met} joints"
 
 
 @check("lines that cannot run on are refused, or told of by how much they do not", "corners of DXF and drawing; numpy")

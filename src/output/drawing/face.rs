@@ -89,6 +89,23 @@ pub(in crate::output) fn set_within(
     (fitted(text, height, most), height)
 }
 
+/// `text` in lines, divided after commas so that each is no wider than `most` where that can be.
+pub(in crate::output) fn divided(text: &str, height: f64, most: f64) -> Vec<String> {
+    let mut lines = vec![String::new()];
+    for words in text.split_inclusive(", ") {
+        let longer = lines
+            .last()
+            .map_or(words.to_owned(), |line| format!("{line}{words}"));
+        let fits = width(longer.trim_end(), height) <= most;
+        match lines.last_mut() {
+            Some(line) if fits || line.is_empty() => *line = longer,
+            _ => lines.push(words.to_owned()),
+        }
+    }
+    let lines = lines.into_iter();
+    lines.map(|line| line.trim_end().to_owned()).collect()
+}
+
 /// Width of `text` in capital heights, on the safe side for the usual sans-serif and plotter faces, and for our own.
 pub(in crate::output) fn usual_width(text: &str) -> f64 {
     let usual = |c: char| match c {
@@ -117,7 +134,7 @@ mod tests {
             "#12 · 45°",
             "(+45°)",
             "ÄÖÜ",
-            "QUAD-10-B#12 · #104",
+            "QUAD-10-B#12",
         ] {
             let (own, reckoned) = (width(text, 1.0), usual_width(text));
             assert!(own <= reckoned + 1e-9, "{text}: {own} > {reckoned}");
@@ -135,6 +152,12 @@ mod tests {
         let (text, height) = set_within(line, [1.4, 2.1], 1.7 * whole);
         assert_eq!(text, line);
         assert!((height - 1.7).abs() < 1e-9);
+        let lines = divided(
+            "will be seen, bias, line at 72°",
+            2.0,
+            2.0 * width("will be seen, bias,", 1.0),
+        );
+        assert_eq!(lines, ["will be seen, bias,", "line at 72°"]);
         let (text, height) = set_within(line, [1.4, 2.1], whole);
         assert!(text.ends_with('…') && height == 1.4 && width(&text, height) <= whole);
     }

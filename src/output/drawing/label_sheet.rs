@@ -31,6 +31,10 @@ const QUIET: f64 = 4.0;
 /// Least and usual heights of capitals of a fact and of the job, mm.
 const FACT: [f64; 2] = [1.35, 2.1];
 const JOB: [f64; 2] = [1.2, 1.6];
+/// A fact that is wider at this height is divided, mm.
+const DIVIDED: f64 = 1.6;
+/// Room below the last line, mm.
+const FOOT: f64 = 1.3;
 /// Room inside the edge of a label, mm.
 const INSET: f64 = 2.5;
 /// Height of a page of a paper roll, mm.
@@ -195,21 +199,25 @@ impl Label {
         draw_compass(page, &self.directions, below, COMPASS);
         let left = bounds.min.x + INSET;
         let most = right - CODE - 1.0 - left;
-        let facts = self.facts.iter().map(|fact| (fact, FACT, ink::BLACK));
-        let mut y = middle + 12.0;
         // The name is never cut short; it gets smaller instead.
-        let height = 4.0_f64.min(most / face::width(&self.name, 1.0));
-        y -= height;
-        page.words(&self.name, Point::new(left, y), height);
-        y -= 1.6;
-        for (text, heights, colour) in facts.chain([(&self.job, JOB, ink::GREY)]) {
-            if text.is_empty() {
-                continue;
-            }
-            let (text, height) = face::set_within(text, heights, most);
-            y -= height;
+        let name = 4.0_f64.min(most / face::width(&self.name, 1.0));
+        let facts = self.facts.iter();
+        let facts = facts.flat_map(|fact| face::divided(fact, DIVIDED, most));
+        let facts = facts.map(|fact| (fact, FACT, ink::BLACK));
+        let lines: Vec<_> = (facts.chain([(self.job.clone(), JOB, ink::GREY)]))
+            .filter(|(text, ..)| !text.is_empty())
+            .map(|(text, heights, colour)| (face::set_within(&text, heights, most), colour))
+            .collect();
+        let mut y = middle + 12.0;
+        // Closer together where there are many.
+        let high: f64 = name + lines.iter().map(|((_, height), _)| height).sum::<f64>();
+        let room = y - (bounds.min.y + FOOT) - high;
+        let gap = 1.6_f64.min(room / lines.len() as f64);
+        y -= name;
+        page.words(&self.name, Point::new(left, y), name);
+        for ((text, height), colour) in lines {
+            y -= gap + height;
             page.text(&text, Point::new(left, y), height, Align::Left, colour);
-            y -= 1.6;
         }
     }
 }

@@ -311,3 +311,93 @@ fn does_not_meet(cloth: &Cloth, piece: &PlacedPiece, runs_on: &RunsOn) -> Diagno
          table, or more pieces",
     )
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::geometry::Point;
+    use crate::geometry::trig::sin_cos;
+    use crate::plan::tests::plan_of;
+    use crate::plan::{PlacedPiece, Plan};
+    use crate::units::Angle;
+
+    /// A hood of 200 × 90 mm, and a cowl along its upper edge that is drawn 10 mm too far to the right and 5 mm too high.
+    const DRAWING: &str = r#"<path id="hood" d="M10 190H210L200 100H10Z"/><path id="cowl" d="M20 95H210L190 35H60Z"/>"#;
+
+    fn job(look: &str, stock: &str, shift: &str) -> String {
+        let part = |name: &str, key: &str| {
+            let outline = name.to_lowercase();
+            format!(
+                "[[part]]\nname = \"{name}\"\npattern = \"p.svg\"\noutline = \"{outline}\"\nsets = 3\n{key}\n\
+                 [[part.ply]]\ncloth = \"c\"\nangle = 20\nappearance = true\n"
+            )
+        };
+        let cowl = format!("runs_on_from = \"HOOD\"\nruns_on_shift = {shift}");
+        format!(
+            "[cutting]\ntrim = \"0 mm\"\n[cloth.c]\nweave = \"plain\"\nareal_weight = \"200 g/m2\"\nroll_width = \"500 mm\"\n\
+             {look}\n{stock}\n{}{}",
+            part("HOOD", ""),
+            part("COWL", &cowl)
+        )
+    }
+
+    fn pieces(plan: &Plan) -> Vec<&PlacedPiece> {
+        plan.layouts()
+            .iter()
+            .flat_map(|layout| layout.pieces())
+            .collect()
+    }
+
+    /// A place on the common edge lies on the roll at two places, once on either piece; from one to the other the pattern
+    /// goes through whole repeats: across lines at 63°, 7 mm apart, or along warp and weft.
+    #[test]
+    fn the_pattern_of_every_set_meets_on_the_common_edge() {
+        let (sin, cos) = sin_cos(Angle::degrees(63.0));
+        let across = move |along: f64, up: f64| [(up * cos - along * sin) / 7.0, 0.0];
+        let both = |along: f64, up: f64| [along / 11.0, up / 6.5];
+        let looks: [(&str, &dyn Fn(f64, f64) -> [f64; 2]); 2] = [
+            ("line = 63\nrepeat = \"7 mm\"", &across),
+            ("repeat = \"11 mm\"\nrepeat_weft = \"6.5 mm\"", &both),
+        ];
+        for (look, repeats) in looks {
+            let plan = plan_of(&job(look, "", "[\"-10 mm\", \"-5 mm\"]"), DRAWING);
+            let all = pieces(&plan);
+            let of = |part: &str, set: u32| {
+                let mut own = all.iter().filter(|p| p.part() == part && p.set() == set);
+                own.next().unwrap().placement()
+            };
+            for set in 1..=3 {
+                // On the drawing y counts up from the lower edge of its page, 200 mm high.
+                for (x, y) in [(10.0, 100.0), (120.0, 100.0), (200.0, 100.0)] {
+                    let on_hood = of("HOOD", set).apply(Point::new(x, y));
+                    let on_cowl = of("COWL", set).apply(Point::new(x + 10.0, y + 5.0));
+                    let d = on_cowl - on_hood;
+                    for n in repeats(d.x, d.y) {
+                        assert!((n - n.round()).abs() < 0.01, "{look}: {n} repeats");
+                    }
+                }
+            }
+            assert!(
+                all.iter()
+                    .filter_map(|p| p.runs_on())
+                    .all(super::RunsOn::meets)
+            );
+        }
+    }
+
+    /// A remnant that holds the cowls alone is left alone, and used where nothing runs on.
+    #[test]
+    fn a_remnant_that_holds_only_some_is_left_alone() {
+        let stock = "stock = [{ length = \"700 mm\", width = \"110 mm\" }]";
+        let look = "turns = \"half\"\nrepeat = \"7 mm\"";
+        let text = job(look, stock, "[\"0 mm\", \"0 mm\"]").replace("angle = 20", "angle = 0");
+        let plan = plan_of(&text, DRAWING);
+        assert!(plan.layouts().iter().all(|layout| layout.stock().is_none()));
+        let said = plan.remarks().to_string();
+        assert!(said.contains("is left alone"), "{said}");
+        let free = text
+            .replace("runs_on_from = \"HOOD\"\n", "")
+            .replace("runs_on_shift = [\"0 mm\", \"0 mm\"]", "");
+        let plan = plan_of(&free, DRAWING);
+        assert!(plan.layouts().iter().any(|layout| layout.stock().is_some()));
+    }
+}
