@@ -76,6 +76,9 @@ struct Args {
     /// Writes each layout as DIR/NAME.json, for checks by another program.
     #[arg(long, value_name = "DIR")]
     layouts: Option<PathBuf>,
+    /// All lengths of each instance times this.
+    #[arg(long, default_value_t = 1.0, value_name = "FACTOR")]
+    scale: f64,
     /// Writes length against time as DIR/NAME.csv.
     #[arg(long, value_name = "DIR")]
     trace: Option<PathBuf>,
@@ -83,7 +86,8 @@ struct Args {
     #[arg(long, value_name = "DIR")]
     instances: Option<PathBuf>,
     /// Instance files, or names of generated ones: curved:PIECES:VERTICES, mixed:PIECES,
-    /// plies:PIECES.
+    /// plies:PIECES, and with a seed bays:NX:NY:DEPTH:VERTICES:SEED,
+    /// lattice:WIDTH:HEIGHT:KINDS:NX:NY:SEED, production:PIECES:SEED.
     #[arg(value_name = "INSTANCE", required_unless_present = "table")]
     files: Vec<PathBuf>,
 }
@@ -138,7 +142,7 @@ fn run_all(args: &Args) -> Result<bool, Failure> {
     let mut records: Vec<Record> = Vec::new();
     let mut ratios: Vec<f64> = Vec::new();
     for file in &args.files {
-        let instance = Instance::load(file)?;
+        let instance = Instance::load(file)?.scaled(args.scale);
         if let Some(dir) = &args.instances {
             let text = serde_json::to_string(&instance)?;
             write(dir, &format!("{}.json", instance.name), &text)?;

@@ -4,9 +4,12 @@
 //!   of vertices on them. Few vertices cut corners: 50 of them hold some 0.3 % less area than 200.
 //! - `mixed:PIECES`: such shapes of 30 to 150 vertices.
 //! - `plies:PIECES`, `plies:PIECES:ud`: a job of plies on a balanced cloth or on a unidirectional.
+//! - `bays:NX:NY:DEPTH:VERTICES:SEED`, `lattice:WIDTH:HEIGHT:KINDS:NX:NY:SEED`,
+//!   `production:PIECES:SEED`: families with a seed (`families`).
 
 use warpwise::geometry::trig::sin_cos_radians;
 
+use super::families::{Family, bays, lattice, production};
 use super::plies::{self, Weave, plies};
 use super::{Instance, Item};
 
@@ -17,6 +20,14 @@ const STRIP_WIDTH: f64 = 1200.0;
 pub(crate) fn instance(name: &str) -> Option<Instance> {
     let mut words = name.split(':');
     let kind = words.next()?;
+    if let Some((strip_width, items)) = family(kind, &words.clone().collect::<Vec<_>>()) {
+        return Some(Instance {
+            name: name.replace(':', "-"),
+            strip_width,
+            gap: 0.0,
+            items,
+        });
+    }
     let n_pieces: usize = words.next()?.parse().ok()?;
     let mut random = Random(0x2545_f491_4f6c_dd1d ^ n_pieces as u64);
     let (mut strip_width, mut gap) = (STRIP_WIDTH, 0.0);
@@ -53,6 +64,25 @@ pub(crate) fn instance(name: &str) -> Option<Instance> {
     })
 }
 
+/// The instance of a family with a seed.
+fn family(kind: &str, words: &[&str]) -> Option<Family> {
+    let number = |k: usize| words.get(k)?.parse::<usize>().ok();
+    let random = |seed: usize| Random(0x9e37_79b9_7f4a_7c15 ^ (seed as u64 + 1) << 20);
+    match (kind, words.len()) {
+        ("bays", 5) => {
+            let depth = words[2].parse().ok()?;
+            let cells = [number(0)?, number(1)?];
+            bays(&mut random(number(4)?), cells, depth, number(3)?)
+        }
+        ("lattice", 6) => {
+            let (block, repeats) = ([number(0)?, number(1)?], [number(3)?, number(4)?]);
+            lattice(&mut random(number(5)?), block, number(2)?, repeats)
+        }
+        ("production", 2) => Some(production(&mut random(number(1)?), number(0)?)),
+        _ => None,
+    }
+}
+
 /// A small generator (xorshift), enough for test data.
 pub(crate) struct Random(u64);
 
@@ -68,7 +98,7 @@ impl Random {
         lo + (hi - lo) * (self.next() >> 11) as f64 / (1_u64 << 53) as f64
     }
 
-    fn below(&mut self, n: usize) -> usize {
+    pub(crate) fn below(&mut self, n: usize) -> usize {
         (self.next() % n as u64) as usize
     }
 }

@@ -53,6 +53,21 @@ impl Instance {
         Ok(serde_json::from_str(&text).map_err(|e| format!("{at}: {e}"))?)
     }
 
+    /// The same with all lengths times `factor`, which its name then tells.
+    pub(crate) fn scaled(mut self, factor: f64) -> Self {
+        if factor == 1.0 {
+            return self;
+        }
+        self.name = format!("{}@{factor}", self.name);
+        self.strip_width *= factor;
+        self.gap *= factor;
+        let items = self.items.iter_mut();
+        for p in items.flat_map(|i| i.outline.iter_mut().chain(i.openings.iter_mut().flatten())) {
+            *p = p.map(|c| c * factor);
+        }
+        self
+    }
+
     /// The problem it poses, every rotation with `tolerance`.
     pub(crate) fn problem(&self, gap: f64, tolerance: Angle) -> Result<Problem, Failure> {
         let shapes: Result<Vec<Shape>, Failure> = self

@@ -2,6 +2,7 @@
 
 pub(crate) mod clock;
 pub(crate) mod drawing;
+pub(crate) mod families;
 pub(crate) mod generate;
 pub(crate) mod instance;
 pub(crate) mod memory;

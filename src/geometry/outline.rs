@@ -133,8 +133,9 @@ impl Ring {
         Self::new(fewer(&self.0, tolerance)).unwrap_or_else(|_| self.clone())
     }
 
-    /// The ring with every vertex mapped by `f`; `f` must keep shapes (a turn, a mirror, a shift).
-    pub(crate) fn map_rigid(&self, f: impl Fn(Point) -> Point) -> Self {
+    /// The ring with every vertex mapped by `f`; `f` must keep shapes (a turn, a mirror, a shift, a
+    /// change of scale).
+    pub(crate) fn map_similar(&self, f: impl Fn(Point) -> Point) -> Self {
         let mut points: Vec<Point> = self.0.iter().map(|&p| f(p)).collect();
         if signed_area(&points) < 0.0 {
             points.reverse();
@@ -242,7 +243,7 @@ impl Outline {
     /// The outline moved by `by`.
     #[must_use]
     pub fn shifted(&self, by: Vector) -> Self {
-        self.map_rings(|ring| ring.map_rigid(|p| p + by))
+        self.map_rings(|ring| ring.map_similar(|p| p + by))
     }
 
     /// The outline with fewer vertices, as in [`Ring::simplified`].

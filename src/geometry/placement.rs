@@ -84,7 +84,7 @@ impl Placement {
     pub fn outline(&self, outline: &Outline) -> Outline {
         let (sin, cos) = sin_cos(self.turn.angle);
         let place = |p| rotate(p, sin, cos, self.turn.face) + self.shift;
-        outline.map_rings(|ring| ring.map_rigid(place))
+        outline.map_rings(|ring| ring.map_similar(place))
     }
 }
 

@@ -5,7 +5,7 @@
 //! strip, and the obstacles are what the box has and the remnant has not. So containment in any
 //! outline costs the search no other kind of test than the one it does best.
 
-use super::shape::{FEW_VERTICES, grown};
+use super::shape::grown;
 use super::{convex, simplify};
 use crate::geometry::{Bounds, Outline, Point};
 
@@ -144,6 +144,8 @@ impl Container {
     }
 }
 
+/// Obstacles with no more vertices than this stay as they are.
+const FEW_VERTICES: usize = 20;
 /// What an obstacle may grow by to save vertices, mm. Larger: cloth given away at curved edges;
 /// smaller: more parts to test against.
 const OBSTACLE_GIVE: simplify::Give = simplify::Give {

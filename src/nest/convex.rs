@@ -1,8 +1,9 @@
 //! A polygon with openings as a few convex parts.
 //!
 //! Triangles from ear clipping are merged across shared edges as long as the union stays convex
-//! (Hertel and Mehlhorn 1983). The number of parts depends on the order of merging, so several
-//! orders are tried and the fewest parts win: every part costs time in every collision test.
+//! (Hertel and Mehlhorn 1983). The number of parts depends on the triangles and on the order of
+//! merging, so several of both are tried and the fewest parts win: every part costs time in every
+//! collision test.
 
 use std::collections::BTreeMap;
 
@@ -13,6 +14,10 @@ use crate::geometry::{Outline, Point, Ring, signed_area};
 
 /// How many merging orders to try. More: slower start; fewer: more parts on knobbly shapes.
 const N_ORDERS: usize = 24;
+/// From how many first vertices to clip ears, which gives other triangles, and of outlines of at
+/// most how many vertices: with hundreds of them the first layout would have to wait.
+const N_FIRST_VERTICES: usize = 10;
+const MOST_VERTICES: usize = 40;
 
 /// Convex parts, each counter-clockwise, whose union is `outline`.
 ///
@@ -25,11 +30,42 @@ pub(super) fn parts(outline: &Outline) -> Vec<Vec<Point>> {
     let Some(mesh) = triangulate(outline) else {
         return vec![hull(outline.outer.points())];
     };
-    let diagonals = diagonals(&mesh);
+    let mut best = fewest_parts(&mesh);
+    for other in other_meshes(outline) {
+        let parts = fewest_parts(&other);
+        if parts.len() < best.len() {
+            best = parts;
+        }
+    }
+    best
+}
+
+/// Triangulations of `outline` that start at other vertices.
+fn other_meshes(outline: &Outline) -> impl Iterator<Item = Mesh> {
+    let points = outline.outer.points();
+    let n = points.len();
+    let n_firsts = if n <= MOST_VERTICES {
+        N_FIRST_VERTICES.min(n)
+    } else {
+        1
+    };
+    (1..n_firsts).filter_map(move |k| {
+        let first = k * n / n_firsts;
+        let outer = Ring::new([&points[first..], &points[..first]].concat()).ok()?;
+        triangulate(&Outline {
+            outer,
+            openings: outline.openings.clone(),
+        })
+    })
+}
+
+/// The triangles of `mesh` merged in the order that leaves the fewest parts.
+fn fewest_parts(mesh: &Mesh) -> Vec<Vec<Point>> {
+    let diagonals = diagonals(mesh);
     let mut random = Random::new(0x5eed, 0);
-    let mut best = merge(&mesh, &diagonals, &mut random);
+    let mut best = merge(mesh, &diagonals, &mut random);
     for _ in 1..N_ORDERS {
-        let other = merge(&mesh, &diagonals, &mut random);
+        let other = merge(mesh, &diagonals, &mut random);
         if other.len() < best.len() {
             best = other;
         }

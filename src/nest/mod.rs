@@ -97,6 +97,7 @@ mod measure;
 mod push;
 mod random;
 mod run;
+mod scale;
 mod separate;
 mod shape;
 mod simplify;

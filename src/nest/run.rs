@@ -11,6 +11,7 @@ use super::heats::Found;
 use super::herald::Herald;
 use super::measure::Depths;
 use super::random::Random;
+use super::scale::Scale;
 use super::shape::{Detail, Misfits, Movable, Scene, TurnChoice};
 use super::strip::{Pose, Poses, Strip};
 use super::tilt;
@@ -48,12 +49,22 @@ pub fn nest(
     settings: &SearchSettings,
     observe: &(dyn Fn(Progress) -> Continue + Sync),
 ) -> Result<Nesting, NestError> {
-    if !problem.container.is_endless() {
-        return super::stock::nest_fixed(problem, settings, observe);
-    }
-    let scene = Scene::new(problem, Misfits::Refuse)?;
-    let budget = Budget::new(settings.effort, scene.pieces.len());
-    Ok(search(problem, &scene, budget, settings, observe))
+    let scale = Scale::of(&problem.shapes, std::slice::from_ref(&problem.container));
+    let problem = &scale.problem(problem);
+    let told = |progress: Progress| {
+        observe(Progress {
+            length: scale.back().length(progress.length),
+            ..progress
+        })
+    };
+    let layout = if problem.container.is_endless() {
+        let scene = Scene::new(problem, Misfits::Refuse)?;
+        let budget = Budget::new(settings.effort, scene.pieces.len());
+        search(problem, &scene, budget, settings, &told)
+    } else {
+        super::stock::nest_fixed(problem, settings, &told)?
+    };
+    Ok(scale.back().layout(layout))
 }
 
 /// The same in a strip without end, for a scene and a budget that are there already.

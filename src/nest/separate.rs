@@ -27,7 +27,7 @@ pub(super) trait Tangle<L: Real> {
     /// Whether nothing overlaps and all is in the strip.
     fn is_valid(&self) -> bool;
     /// Told before each round of moves.
-    fn begin_round(&mut self) {}
+    fn begin_round(&mut self, _random: &mut Random) {}
     fn pose(&self, piece: usize) -> Pose;
     /// Copies where all pieces lie.
     fn save(&self, into: &mut Poses);
@@ -132,7 +132,7 @@ pub(super) fn move_in_rounds<L: Real, T: Tangle<L>>(
         if !go_on(tangle.work()) {
             return Separation::Interrupted;
         }
-        tangle.begin_round();
+        tangle.begin_round(random);
         tangle.conflicts().colliding(random, &mut order);
         for (n, &piece) in order.iter().enumerate() {
             if n % LONG_ROUND == LONG_ROUND - 1 && !go_on(tangle.work()) {

@@ -17,25 +17,22 @@ pub(super) enum Detail {
 
 impl Detail {
     /// What a shape of `size` (mm, its box's shorter side) may grow by. Larger: looser layouts;
-    /// smaller: slower search on curved shapes.
+    /// smaller: slower search on curved shapes. Shares of the size and nothing else: the same
+    /// shapes in metres are searched as fast as in millimetres.
     fn give(self, size: f64) -> simplify::Give {
-        match self {
-            Self::Coarse => simplify::Give {
-                bulges: (0.002 * size).min(0.5),
-                hollows: (0.015 * size).min(3.0),
-            },
-            Self::Fine => simplify::Give {
-                bulges: (0.001 * size).min(0.15),
-                hollows: (0.003 * size).min(0.6),
-            },
+        let (bulges, hollows) = match self {
+            Self::Coarse => (0.002, 0.015),
+            Self::Fine => (0.001, 0.003),
+        };
+        simplify::Give {
+            bulges: bulges * size,
+            hollows: hollows * size,
         }
     }
 }
 
 /// Added to half the gap, mm: covers the offset's rounding and what counts as contact.
 const GROW_MARGIN: f64 = 2e-5;
-/// Outlines with no more vertices than this are searched as they are.
-pub(super) const FEW_VERTICES: usize = 20;
 
 /// A shape in one of its turns, with the middle of its box at the origin. Shapes that look alike
 /// share variants.
@@ -355,13 +352,7 @@ fn for_search(outline: &Outline, gap: f64, detail: Detail) -> Outline {
         return hull_grown(outline, 0.5 * gap + GROW_MARGIN);
     }
     let grown = grown_proper(outline, 0.5 * gap);
-    let n_vertices: usize = grown.rings().map(|r| r.points().len()).sum();
-    if n_vertices <= FEW_VERTICES {
-        return grown;
-    }
-    let bounds = grown.bounds();
-    let size = bounds.short_side();
-    simplify::outward(&grown, detail.give(size))
+    simplify::outward(&grown, detail.give(grown.bounds().short_side()))
 }
 
 /// `outline` grown by at least `by`; where it crosses itself, its hull.

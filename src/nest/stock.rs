@@ -13,6 +13,7 @@ use super::herald::Herald;
 use super::measure::Depths;
 use super::random::Random;
 use super::run::{n_workers, run_all, search, shorten, to_layout, tolerance};
+use super::scale::Scale;
 use super::shape::{Detail, Misfits, Scene};
 use super::{
     Container, Continue, Counts, Effort, NestError, Nesting, Problem, Progress, SearchSettings,
@@ -186,6 +187,9 @@ pub fn nest_stock(
     {
         return Err(NestError::NoTurn { shape });
     }
+    let scale = Scale::of(&problem.shapes, &problem.containers);
+    let problem = &scale.stock_problem(problem);
+    let back = scale.back();
     let mut rest = Problem {
         shapes: problem.shapes.clone(),
         container: Container::strip(0.0),
@@ -206,8 +210,8 @@ pub fn nest_stock(
         let told = |area, length, part: f64| {
             observe(StockProgress {
                 container: index,
-                area,
-                length,
+                area: back.area(area),
+                length: back.length(length),
                 done: done + span * part,
             })
         };
@@ -219,13 +223,14 @@ pub fn nest_stock(
         }
         layouts.push(layout);
     }
-    Ok(StockNesting {
+    Ok(back.layouts(StockNesting {
         layouts,
         left: rest.shapes.iter().map(|s| s.demand).collect(),
-    })
+    }))
 }
 
-/// All shapes in the one fixed container of `problem`; see [`super::nest`].
+/// All shapes in the one fixed container of `problem`, in the unit of the search; see
+/// [`super::nest`].
 pub(super) fn nest_fixed(
     problem: &Problem,
     settings: &SearchSettings,

@@ -1,6 +1,7 @@
 //! What every layout must be, on problems chosen to hurt.
 
 mod containers;
+mod scale;
 
 use proptest::prelude::*;
 

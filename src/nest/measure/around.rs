@@ -77,8 +77,9 @@ impl Depths {
                 return true;
             }
             self.lower(q, of_q, &back, &mut depths);
+            let weight = p.weight * q.weight;
             for (sum, depth) in sums.iter_mut().zip(depths) {
-                *sum += if depth > 0.0 { depth } else { 0.0 };
+                *sum += if depth > 0.0 { weight * depth } else { 0.0 };
             }
             true
         });

@@ -27,6 +27,9 @@ pub(in super::super) struct HalfPlane {
 pub(super) struct ConvexPart {
     /// Box, rounded outward: bounds of x, −x, y and −y.
     pub reach: [f32; 4],
+    /// What a depth counts is the product of the weights of both parts: a large part has further
+    /// to go than its depth in a thin one says. 1 for a part of mean area.
+    pub weight: f32,
     /// Range of its blocks of normals.
     pub normals: (u32, u32),
     /// Range of its vertices.

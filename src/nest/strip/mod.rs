@@ -9,6 +9,7 @@
 
 mod around;
 mod boxes;
+mod holes;
 mod refine;
 
 use super::Counts;
@@ -68,6 +69,8 @@ pub(super) struct Strip<'a> {
     conflicts: Conflicts<f32>,
     /// Whose boxes meet the one at hand.
     met: Vec<usize>,
+    /// Points that nothing covered when the round began.
+    holes: Vec<Point>,
     /// The work done, in units of about a nanosecond.
     pub work: u64,
     /// Evaluations and rounds done.
@@ -118,6 +121,7 @@ impl<'a> Strip<'a> {
             focus: Focus::default(),
             conflicts: Conflicts::new(n, base),
             met: Vec::new(),
+            holes: Vec::new(),
             work: 0,
             counts: Counts::default(),
         };
@@ -363,8 +367,9 @@ impl Tangle<f32> for Strip<'_> {
         self.conflicts.is_empty()
     }
 
-    fn begin_round(&mut self) {
+    fn begin_round(&mut self, random: &mut Random) {
         self.counts.rounds += 1;
+        self.find_holes(random);
     }
 
     fn pose(&self, piece: usize) -> Pose {
@@ -416,7 +421,12 @@ impl Tangle<f32> for Strip<'_> {
 
     fn far(&self, piece: usize, random: &mut Random) -> Option<Pose> {
         let (choice, room) = self.random_turn(piece, random)?;
-        Some(Pose::straight(choice, random.within(&room)))
+        let variant = self.choice(piece, choice).variant;
+        let at = match self.place_in_hole(variant, random) {
+            Some(at) => room.nearest(at),
+            None => random.within(&room),
+        };
+        Some(Pose::straight(choice, at))
     }
 
     fn look(&mut self, piece: usize, pose: Pose, bound: f64) -> (Pose, f64) {
