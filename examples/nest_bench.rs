@@ -119,7 +119,8 @@ fn show(args: &Args) -> Result<bool, Failure> {
     };
     let lengths = table::lengths(&results.records, &published(args)?, form);
     let costs = table::costs(&results.records, form);
-    anstream::print!("{lengths}\n{costs}");
+    let families = table::families(&results.records, form);
+    anstream::print!("{lengths}\n{families}\n{costs}");
     write_plot(args, &results.records)?;
     Ok(results.records.iter().all(|r| r.valid))
 }

@@ -84,9 +84,26 @@ impl Group<'_> {
         (!values.is_empty()).then(|| values.iter().sum::<f64>() / values.len() as f64)
     }
 
+    /// Mean density and, of several runs, its standard error.
+    fn density(&self) -> String {
+        let mean = cell(self.mean(|r| r.density_percent), 2);
+        match standard_error(&self.0) {
+            Some(error) => format!("{mean} ± {error:.2}"),
+            None => mean,
+        }
+    }
+
     fn most(&self, of: impl Fn(&Record) -> Option<f64>) -> Option<f64> {
         self.0.iter().filter_map(|r| of(r)).reduce(f64::max)
     }
+}
+
+/// Standard error of the mean density, if there are several runs.
+fn standard_error(runs: &[&Record]) -> Option<f64> {
+    let n = runs.len() as f64;
+    let mean = runs.iter().map(|r| r.density_percent).sum::<f64>() / n;
+    let squares = runs.iter().map(|r| (r.density_percent - mean).powi(2));
+    (runs.len() > 1).then(|| (squares.sum::<f64>() / (n - 1.0) / n).sqrt())
 }
 
 /// Records in rows (instances) and columns (setups).
@@ -172,7 +189,7 @@ pub(crate) fn lengths(records: &[Record], published: &Published, form: Form) -> 
                 " INVALID"
             };
             row.push(cell(length, 2) + mark);
-            row.push(cell(group.mean(|r| r.density_percent), 2));
+            row.push(group.density());
             row.push(cell(over, 2));
         }
         let seeds = groups.iter().map(|g| g.0.len());
@@ -208,6 +225,46 @@ fn summary(title: &str, above: &[Vec<f64>], of: impl Fn(&Vec<f64>) -> Option<f64
     }
     row.push(String::new());
     row
+}
+
+/// Density of each family whose instances have a seed: mean with its standard error, and the worst
+/// run, over instances and seeds of the search; empty if there is none.
+pub(crate) fn families(records: &[Record], form: Form) -> String {
+    let family = |r: &Record| {
+        let (family, seed) = r.key.name.rsplit_once('-')?;
+        let is_judged = seed.parse::<u64>().ok()? >= 100;
+        let kind = family.split('-').next()?;
+        let use_ = if is_judged { "judged" } else { "tuned on" };
+        ["bays", "lattice", "production"]
+            .contains(&kind)
+            .then(|| format!("{family}, {use_}"))
+    };
+    let mut names: Vec<String> = records.iter().filter_map(family).collect();
+    names.sort();
+    names.dedup();
+    if names.is_empty() {
+        return String::new();
+    }
+    let setups = Grid::new(records).setups;
+    let mut head = vec!["family".to_owned()];
+    for setup in &setups {
+        head.push(format!("density %, {}", setup.title(&setups)));
+        head.extend(["worst", "runs"].map(str::to_owned));
+    }
+    let rows: Vec<Vec<String>> = (names.into_iter())
+        .map(|name| {
+            let mut row = vec![name.clone()];
+            for setup in &setups {
+                let is_here =
+                    |r: &&Record| family(r).as_ref() == Some(&name) && Setup::of(&r.key) == *setup;
+                let group = Group(records.iter().filter(is_here).collect());
+                let worst = group.0.iter().map(|r| r.density_percent).reduce(f64::min);
+                row.extend([group.density(), cell(worst, 2), group.0.len().to_string()]);
+            }
+            row
+        })
+        .collect();
+    written(&head, &rows, form)
 }
 
 /// Pieces, time to the first layout and peak memory, the worst over the seeds, for each instance

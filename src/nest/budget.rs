@@ -105,11 +105,11 @@ impl Budget {
         }
     }
 
-    /// Whether there is time for tables in fine detail.
+    /// Whether there is time for tables in fine detail, which no budget of work counts.
     pub(super) fn is_ample(&self) -> bool {
         match *self {
-            Self::Work(total) => total as f64 > 4.0 * QUICK_15_PIECES,
-            Self::Time(span) => span.length.as_secs_f64() > 2.0,
+            Self::Work(_) => true,
+            Self::Time(span) => span.length.as_secs_f64() > 0.3,
         }
     }
 
