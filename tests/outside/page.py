@@ -256,6 +256,18 @@ def stroke(browser, figure, start, end):
     mouse("mouseReleased", end, button="left", clickCount=1)
 
 
+def drawn_on(browser, figure, places):
+    """Presses the mouse at the first of these places of a drawing, in its millimetres, and lets go at the last."""
+    at = browser.value(f"(() => {{ const svg = document.querySelectorAll('.drawing svg')[{figure}]; svg.scrollIntoView({{block: 'center'}});"
+                       f" return {json.dumps(places)}.map(([x, y]) => {{ const p = new DOMPoint(x, -y).matrixTransform(svg.getScreenCTM()); return [p.x, p.y]; }}); }})()")
+    mouse = lambda kind, place, **more: browser.tell("Input.dispatchMouseEvent", type=kind, x=place[0], y=place[1], **more)
+    mouse("mouseMoved", at[0])
+    mouse("mousePressed", at[0], button="left", buttons=1, clickCount=1)
+    if len(at) > 1:
+        mouse("mouseMoved", at[-1], button="left", buttons=1)
+    mouse("mouseReleased", at[-1], button="left", clickCount=1)
+
+
 @check("a job is made on the page from dropped drawings, without a word typed", "Chromium; tomllib; own contract")
 def from_nothing(context):
     folder = context.work / "page-fresh"
@@ -303,8 +315,24 @@ def from_nothing(context):
         middle = (area["x"] + area["width"] / 2, area["y"] + area["height"] / 2)
         assert abs(middle[0] - 200) < 3 and abs(middle[1] - 150) < 3, area
 
-        # What is drawn through an outline says which it is; the papers are there to look at.
+        # An edge of the first drawing gets an overlap, a notch and a dart by the pointer, and the part its other hand.
         browser.wait(DONE, "the plan with the box")
+        for kind, places in (("overlap", [(200, 290)]), ("notch", [(390, 150)]), ("dart", [(120, 10), (120, 60)])):
+            n = len(job()["part"][0].get("mark", []))
+            browser.value(f"document.querySelectorAll('[data-draw={kind}]')[0].click()")
+            drawn_on(browser, 0, places)
+            until(lambda: len(job()["part"][0].get("mark", [])) == n + 1, lambda: f"no {kind}: {browser.value(told)} {job()['part'][0]}")
+            browser.wait(f"{DONE} && !document.querySelector('#head .problem')", f"the plan with the {kind}")
+        overlap, notch, dart = ([[float(v.split()[0]) for v in point] for point in mark["points"]] for mark in job()["part"][0]["mark"])
+        assert sorted(overlap) == [[10, 290], [390, 290]] and job()["part"][0]["overlap"] == "25 mm", job()["part"][0]
+        assert abs(notch[0][0] - 390) < 0.01 and abs(notch[0][1] - 150) < 2, notch
+        assert [point[1] for point in dart][::2] == [10, 10] and abs(dart[1][1] - 60) < 2, dart
+        name = job()["part"][0]["name"]
+        browser.value("[...document.querySelectorAll('.drawing button')].find((one) => one.innerText.startsWith('Make the other hand')).click()")
+        until(lambda: job()["part"][0].get("mirror") == f"{name}-MIRRORED", lambda: f"no other hand: {browser.value(told)}")
+
+        # What is drawn through an outline says which it is; the papers are there to look at.
+        browser.wait(DONE, "the plan with the pair")
         browser.tell("Page.navigate", url=f"http://{program.parts.netloc}/-/prints")
         browser.wait("document.querySelectorAll('.pages img').length >= 3", "pictures of the papers")
         browser.value("document.querySelectorAll('.pages img').forEach((img) => { img.loading = 'eager'; })")
@@ -321,7 +349,7 @@ def from_nothing(context):
 
 def box_of(browser, piece):
     """Where a piece is drawn, in pixels: its box."""
-    return browser.value(f"(() => {{ const piece = document.querySelector('g.piece[data-piece={piece}] path'); piece.scrollIntoView({{block: 'center', inline: 'nearest'}});"
+    return browser.value(f"(() => {{ const piece = document.querySelector('g.piece[data-piece={piece}] path'); piece.ownerSVGElement.scrollIntoView({{block: 'center'}});"
                          " const b = piece.getBoundingClientRect(); return [b.left, b.top, b.right, b.bottom]; })()")
 
 
@@ -332,7 +360,7 @@ def pulled(browser, piece, by, release=True):
     mouse = lambda kind, at, **more: browser.tell("Input.dispatchMouseEvent", type=kind, x=at[0], y=at[1], **more)
     mouse("mouseMoved", start)
     mouse("mousePressed", start, button="left", buttons=1, clickCount=1)
-    browser.wait("document.querySelector('.chosen:not([hidden])')", "the piece in hand")
+    browser.wait("!!document.querySelector('.chosen:not([hidden])')", "the piece in hand")
     at = start
     for step in range(1, 11):
         at = (start[0] + by[0] * step / 10, start[1] + by[1] * step / 10)
@@ -378,9 +406,9 @@ def by_hand(context):
         # Far to the right, where nothing lies.
         right = browser.value("Math.max(...[...document.querySelectorAll('g.piece path')].map((p) => p.getBoundingClientRect().right))")
         first = box_of(browser, "LID-1")
-        pulled(browser, "LID-1", (right - first[0] + 30, 0))
+        pulled(browser, "LID-1", (right - first[0] + 110, 0))
         until(lambda: "LID-1" in pins(), lambda: "not pinned: " + browser.value(told))
-        browser.wait(f"{DONE} && document.querySelector('g.piece.pinned[data-piece=LID-1]')", "the pinned piece")
+        browser.wait(f"{DONE} && !!document.querySelector('g.piece.pinned[data-piece=LID-1]')", "the pinned piece")
         at = planned()
         assert all(abs(a - b) < 0.006 for a, b in zip(low(at["LID-1"]), mm(pins()["LID-1"]))), (low(at["LID-1"]), pins())
 
@@ -406,10 +434,10 @@ def by_hand(context):
 
         # By keyboard alone: a half turn, ten millimetres back, pinned.
         browser.value("document.querySelector('g.piece[data-piece=LID-3]').focus()")
-        browser.wait("document.querySelector('.chosen:not([hidden])')", "what can be done with it")
+        browser.wait("!!document.querySelector('.chosen:not([hidden])')", "what can be done with it")
         along, turn = mm(pins()["LID-3"])[0], pins()["LID-3"]["turn"]
         pressed_key(browser, "ArrowLeft", modifiers=8)
-        browser.wait("document.querySelector('g.piece.held')", "the piece in hand")
+        browser.wait("!!document.querySelector('g.piece.held')", "the piece in hand")
         pressed_key(browser, "r", text="r")
         pressed_key(browser, "r", text="r")
         pressed_key(browser, "Enter")
@@ -422,7 +450,7 @@ def by_hand(context):
 
         # A flaw by its numbers, at the beginning of the roll: nothing lies on it any more.
         browser.value("(() => { const form = document.querySelector('form[data-flaw]'); const set = {from: 0, length: 120, across: 0, width: 1000};"
-                      " for (const [key, value] of Object.entries(set)) { form.elements[key].value = value; } form.requestSubmit(); })()")
+                      " for (const [key, value] of Object.entries(set)) { form.elements.namedItem(key).value = value; } form.requestSubmit(); })()")
         until(lambda: "[[cloth.glass.flaw]]" in text(), lambda: "no flaw: " + browser.value(told))
         browser.wait(DONE, "the plan around the flaw")
         at = planned()

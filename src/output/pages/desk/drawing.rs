@@ -122,6 +122,10 @@ impl DeskDrawing {
                     span .about { (self.file_of(table)) }
                     button type="button" aria-pressed="false" data-draw="zero" { "Draw 0°" }
                     button type="button" aria-pressed="false" data-draw="box" { "Draw a box without joints" }
+                    button type="button" aria-pressed="false" data-draw="overlap" title="Click an edge: it gets the overlap of the part" { "Overlap along an edge" }
+                    button type="button" aria-pressed="false" data-draw="notch" title="Click a place on the edge" { "Set a notch" }
+                    button type="button" aria-pressed="false" data-draw="dart" title="Draw from the edge to the point of the dart" { "Draw a dart" }
+                    (other_hand(table))
                 }
                 @if self.is_unit_assumed { (self.units(table)) }
                 ul .outlines { @for outline in &self.outlines { (self.choice(outline, job, table)) } }
@@ -141,9 +145,12 @@ impl DeskDrawing {
             .iter()
             .filter(|key| table.value(key).is_some());
         let others: Vec<Vec<PlaceStep>> = others.map(|key| table.place_of(key)).collect();
+        let mut marks = table.place_of("mark");
+        marks.push(PlaceStep::Index(table.inner("mark").count()));
         html! {
             svg viewBox=(view) role="group" aria-label={ "Drawing of " (self.part) }
-                data-zero=(json(&table.place_of("zero_direction"))) data-in-place-of=(json(&others)) data-boxes=(json(&boxes)) {
+                data-zero=(json(&table.place_of("zero_direction"))) data-in-place-of=(json(&others)) data-boxes=(json(&boxes))
+                data-marks=(json(&marks)) data-overlap=[table.value("overlap").is_none().then(|| json(&table.place_of("overlap")))] {
                 @for outline in &self.outlines {
                     path .taken[outline.is_taken] d=(outline.path) data-outline=(outline.id) {
                         title { (outline.name) }
@@ -246,6 +253,36 @@ impl DeskDrawing {
     pub(super) fn part(&self) -> &str {
         &self.part
     }
+}
+
+/// One click makes the part as a pair, or leaves the pair out.
+fn other_hand(table: &TableFields) -> Markup {
+    let at = table.place_of("mirror");
+    let name = table.value("name").unwrap_or("PART");
+    match table.value("mirror") {
+        Some(_) => button("Leave the other hand out", &Edit::Remove { at }),
+        None => {
+            let to = other_name(name);
+            button(
+                &format!("Make the other hand too, {to}"),
+                &Edit::Set { at, to },
+            )
+        }
+    }
+}
+
+/// What the other hand of `name` is called.
+fn other_name(name: &str) -> String {
+    const PAIRS: [[&str; 2]; 4] = [
+        ["PORT", "STBD"],
+        ["LEFT", "RIGHT"],
+        ["left", "right"],
+        ["_L", "_R"],
+    ];
+    let pairs = PAIRS.into_iter().flat_map(|[a, b]| [[a, b], [b, a]]);
+    let mut others =
+        pairs.filter_map(|[own, other]| Some(format!("{}{other}", name.strip_suffix(own)?)));
+    others.next().unwrap_or_else(|| format!("{name}-MIRRORED"))
 }
 
 impl DrawnOutline {
