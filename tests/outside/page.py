@@ -322,7 +322,7 @@ def from_nothing(context):
             browser.value(f"document.querySelectorAll('[data-draw={kind}]')[0].click()")
             drawn_on(browser, 0, places)
             until(lambda: len(job()["part"][0].get("mark", [])) == n + 1, lambda: f"no {kind}: {browser.value(told)} {job()['part'][0]}")
-            browser.wait(f"{DONE} && !document.querySelector('#head .problem')", f"the plan with the {kind}")
+            browser.wait(f"document.querySelector('.drawing svg').dataset.marks.endsWith(',{n + 1}]')", f"the drawing with the {kind}")
         overlap, notch, dart = ([[float(v.split()[0]) for v in point] for point in mark["points"]] for mark in job()["part"][0]["mark"])
         assert sorted(overlap) == [[10, 290], [390, 290]] and job()["part"][0]["overlap"] == "25 mm", job()["part"][0]
         assert abs(notch[0][0] - 390) < 0.01 and abs(notch[0][1] - 150) < 2, notch
@@ -332,7 +332,7 @@ def from_nothing(context):
         until(lambda: job()["part"][0].get("mirror") == f"{name}-MIRRORED", lambda: f"no other hand: {browser.value(told)}")
 
         # What is drawn through an outline says which it is; the papers are there to look at.
-        browser.wait(DONE, "the plan with the pair")
+        browser.wait(f"{DONE} && !document.querySelector('#head .problem')", "the plan with the pair")
         browser.tell("Page.navigate", url=f"http://{program.parts.netloc}/-/prints")
         browser.wait("document.querySelectorAll('.pages img').length >= 3", "pictures of the papers")
         browser.value("document.querySelectorAll('.pages img').forEach((img) => { img.loading = 'eager'; })")

@@ -15,6 +15,10 @@
       shape.classList.remove("shown");
     }
     stroke = null;
+    if (document.body.dataset.held === "job") {
+      delete document.body.dataset.held;
+      document.dispatchEvent(new CustomEvent("job-let-go"));
+    }
   };
 
   /** Where the pointer is, in the drawing's millimetres, y down. */
@@ -159,6 +163,10 @@
       const isOn = button.getAttribute("aria-pressed") === "true";
       release();
       button.setAttribute("aria-pressed", `${!isOn}`);
+      if (!isOn) {
+        // The drawing stays as it is until the stroke is made.
+        document.body.dataset.held = "job";
+      }
       return;
     }
     const outline = target?.closest(".drawing path[data-outline]");
@@ -193,10 +201,10 @@
     }
     const { svg, kind, from } = stroke;
     const edits = changes(svg, kind, from, at(svg, event));
-    release();
     if (edits.length > 0) {
       document.dispatchEvent(new CustomEvent("job-change", { detail: edits }));
     }
+    release();
   });
   document.addEventListener("pointercancel", release);
   document.addEventListener("keydown", (event) => {

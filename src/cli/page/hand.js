@@ -449,7 +449,11 @@ document.addEventListener("click", async (event) => {
       send({ "pin-all": { roll: figure.dataset.roll } });
       break;
     case "flaw":
+      giveBack();
       button.setAttribute("aria-pressed", `${button.getAttribute("aria-pressed") !== "true"}`);
+      if (button.getAttribute("aria-pressed") === "true") {
+        document.body.dataset.held = "rolls";
+      }
       break;
     case "let-go":
       send({ "let-go": { piece } });
@@ -485,6 +489,7 @@ const endStroke = (/** @type {SVGSVGElement} */ svg, /** @type {DOMPoint} */ fro
   if (x1 > x0 && y1 > y0) {
     send({ flaw: { roll: figure.dataset.roll, from: x0, length: x1 - x0, across: y0, width: y1 - y0 } });
   }
+  giveBack();
 };
 document.addEventListener("submit", (event) => {
   const form = /** @type {HTMLFormElement} */ (event.target);
@@ -497,6 +502,7 @@ document.addEventListener("submit", (event) => {
 document.addEventListener("keydown", (event) => {
   if (event.key === "Escape") {
     stroke = null;
+    giveBack();
     document.querySelector("figure.roll .drawn.shown")?.classList.remove("shown");
     document.querySelector("figure.roll [aria-pressed=true]")?.setAttribute("aria-pressed", "false");
   }
