@@ -45,6 +45,10 @@ pub(crate) struct Record {
     pub evaluations_per_second: Option<f64>,
     #[serde(default)]
     pub rounds_per_second: Option<f64>,
+    /// Percent of the pieces' area that the coarse view and the fine view add, and the convex parts
+    /// of a piece in them.
+    #[serde(default)]
+    pub views: Option<[(f64, f64); 2]>,
     /// Seconds and length of the best layout over time.
     pub trace: Vec<(f64, f64)>,
 }

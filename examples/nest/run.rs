@@ -4,7 +4,7 @@ use std::sync::{Mutex, OnceLock};
 use std::time::Instant;
 
 use warpwise::nest::{
-    Clock, Continue, Counts, Effort, Nesting, Problem, SearchSettings, check, nest,
+    Clock, Continue, Counts, Effort, Nesting, Problem, SearchSettings, check, nest, views,
 };
 use warpwise::units::Angle;
 
@@ -76,6 +76,9 @@ pub(crate) fn run(instance: &Instance, key: &Key) -> Result<Outcome, Failure> {
         peak_mib,
         evaluations_per_second: Some(counts.evaluations as f64 / seconds),
         rounds_per_second: Some(counts.rounds as f64 / seconds),
+        views: views(&problem)
+            .ok()
+            .map(|views| views.map(|view| (100.0 * view.added_area, view.parts))),
         trace: thinned(&trace),
     };
     Ok(Outcome {

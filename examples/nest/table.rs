@@ -267,8 +267,8 @@ pub(crate) fn families(records: &[Record], form: Form) -> String {
     written(&head, &rows, form)
 }
 
-/// Pieces, time to the first layout and peak memory, the worst over the seeds, for each instance
-/// and effort.
+/// Pieces, time to the first layout and peak memory, the worst over the seeds, how fast the search
+/// was and how it saw the shapes, for each instance and effort.
 pub(crate) fn costs(records: &[Record], form: Form) -> String {
     let grid = Grid::new(records);
     let mut head = vec!["instance".to_owned(), "pieces".to_owned()];
@@ -277,6 +277,8 @@ pub(crate) fn costs(records: &[Record], form: Form) -> String {
         head.push("peak MiB".to_owned());
         head.push("M evaluations/s".to_owned());
         head.push("rounds/s".to_owned());
+        let views = ["coarse view +%", "its parts", "fine view +%", "its parts"];
+        head.extend(views.map(str::to_owned));
     }
     let rows: Vec<Vec<String>> = grid
         .rows
@@ -293,6 +295,11 @@ pub(crate) fn costs(records: &[Record], form: Form) -> String {
                 let millions = |r: &Record| r.evaluations_per_second.map(|e| e / 1e6);
                 row.push(cell(group.mean_of_some(millions), 2));
                 row.push(cell(group.mean_of_some(|r| r.rounds_per_second), 0));
+                let views = group.0.iter().find_map(|r| r.views);
+                for view in 0..2 {
+                    row.push(cell(views.map(|v| v[view].0), 2));
+                    row.push(cell(views.map(|v| v[view].1), 1));
+                }
             }
             row
         })

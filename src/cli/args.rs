@@ -370,7 +370,7 @@ pub(super) struct PlanOptions {
     /// Folder for the results [default: NAME-plan in the current folder]
     #[arg(long, value_name = "DIR")]
     pub out: Option<PathBuf>,
-    /// How long to look for a tighter layout: quick, normal, thorough, or a time such as 60s (which may find another plan each time) [default: normal; with --watch quick]
+    /// How long to look for a tighter layout: quick, normal, thorough, until-stuck (until twice the work makes a layout less than 0.1 % shorter), or a time such as 60s (which may find another plan each time) [default: normal; with --watch quick]
     #[arg(long, value_name = "EFFORT")]
     pub effort: Option<NamedEffort>,
     /// Plan again whenever you save the job or a drawing, and show the report in the browser, where it
@@ -443,7 +443,7 @@ pub(super) struct CompareOptions {
     /// Try everything, also where widths, times or a tolerance are given
     #[arg(long)]
     pub all: bool,
-    /// How hard to search for each: quick, normal, thorough, or seconds such as 60s
+    /// How hard to search for each: quick, normal, thorough, until-stuck, or seconds such as 60s
     #[arg(long, value_name = "EFFORT", default_value = "quick")]
     pub effort: NamedEffort,
     /// Where the search begins: another number may find another plan
@@ -563,6 +563,7 @@ impl FromStr for NamedEffort {
             "quick" => Effort::Quick,
             "normal" => Effort::Normal,
             "thorough" => Effort::Thorough,
+            "until-stuck" => Effort::UntilStuck,
             _ => {
                 let seconds: Option<f64> =
                     text.strip_suffix('s').and_then(|s| s.trim().parse().ok());
@@ -570,7 +571,7 @@ impl FromStr for NamedEffort {
                     Some(s) if s > 0.0 && s <= LONGEST_S => Effort::Seconds(s),
                     _ => {
                         return Err(
-                            "write quick, normal, thorough, or seconds up to a day such as 60s"
+                            "write quick, normal, thorough, until-stuck, or seconds up to a day such as 60s"
                                 .to_owned(),
                         );
                     }
@@ -613,6 +614,7 @@ mod tests {
     fn efforts_are_names_or_seconds() {
         let read = |text: &str| text.parse::<NamedEffort>().map(|e| e.effort);
         assert_eq!(read("quick"), Ok(Effort::Quick));
+        assert_eq!(read("until-stuck"), Ok(Effort::UntilStuck));
         assert_eq!(read("2.5s"), Ok(Effort::Seconds(2.5)));
         for wrong in ["", "s", "-1s", "0s", "nans", "infs", "1e9s", "60", "Quick"] {
             assert!(read(wrong).is_err(), "{wrong}");

@@ -37,18 +37,22 @@ pub(super) const N_WORKERS: usize = 2;
 const QUICK_15_PIECES: f64 = 0.15e9;
 
 impl Budget {
-    /// The budget of `effort` for `n_pieces`.
+    /// The budget of one search of `effort` for `n_pieces`.
     pub(super) fn new(effort: Effort, n_pieces: usize) -> Self {
-        let times = match effort {
-            Effort::Quick => 1.0,
-            Effort::Normal => 10.0,
-            Effort::Thorough => 60.0,
-            Effort::Seconds(seconds) => return Self::time(seconds, Clock::WALL),
-            Effort::Clocked(seconds, clock) => return Self::time(seconds, clock),
-        };
+        match effort {
+            Effort::Quick => Self::normal(0.1, n_pieces),
+            Effort::Normal | Effort::UntilStuck => Self::normal(1.0, n_pieces),
+            Effort::Thorough => Self::normal(6.0, n_pieces),
+            Effort::Seconds(seconds) => Self::time(seconds, Clock::WALL),
+            Effort::Clocked(seconds, clock) => Self::time(seconds, clock),
+        }
+    }
+
+    /// So many times what a normal effort gives for `n_pieces`.
+    pub(super) fn normal(times: f64, n_pieces: usize) -> Self {
         // Four times the pieces get twice the work: a user of a quick effort wants it quick.
         let scale = (n_pieces as f64 / 15.0).sqrt();
-        Self::Work((times * scale * QUICK_15_PIECES) as u64)
+        Self::Work((10.0 * times * scale * QUICK_15_PIECES) as u64)
     }
 
     fn time(seconds: f64, clock: Clock) -> Self {

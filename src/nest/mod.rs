@@ -13,15 +13,18 @@
 //!    outward (`simplify`), turned into each of its turns, and cut into convex parts (`convex`).
 //!    Shapes that look alike share their data. Exploring uses a coarse view with few convex parts,
 //!    squeezing a fine one; both contain the true shape, so what is valid for them is valid.
+//!    Before that, all lengths are brought to one size by a power of two (`scale`), so that the
+//!    search is the same in whatever unit a problem is posed.
 //! 2. `measure`: how badly two pieces collide is the sum of the depths of penetration of their
-//!    convex parts: a few multiplications for each half-plane of the no-fit polygon of two convex
+//!    convex parts, those of large ones counting more: a few multiplications for each half-plane of the no-fit polygon of two convex
 //!    parts, given up as soon as the sum passes what the caller can use. It is zero exactly when
 //!    they do not overlap. `strip` holds the pieces in the strip and their boxes,
 //!    `conflicts` their losses and weights.
 //! 3. `construct`: a first valid layout within milliseconds: largest first, each piece as far left
 //!    as exact scan lines find it, also inside openings and between pieces.
 //! 4. `separate`: at a fixed length, pieces in conflict move to the best of some random positions,
-//!    far and near, refined by small steps. Pairs that stay in conflict gain weight, so a piece
+//!    far and near, refined by small steps; some of the far ones lie in holes, which points tell
+//!    that nothing covers. Pairs that stay in conflict gain weight, so a piece
 //!    that fits nowhere in its corner in the end jumps elsewhere (guided local search). One that
 //!    finds no better place may take another's, which looks for a new one (`exchange`). Whenever
 //!    the overlap has clearly fallen, `push` moves all pieces apart at once, which finishes most
@@ -35,7 +38,8 @@
 //! 6. `run`: some independent workers search with their own random numbers and meet at fixed shares
 //!    of the budget; who has one line left and has fallen behind takes over the leader's. Budgets
 //!    (`budget`) count work, not time, unless seconds are asked for, so the same seed gives the
-//!    same layout on any number of threads.
+//!    same layout on any number of threads. [`Effort::UntilStuck`] searches anew, for twice the
+//!    work in all, until that gains next to nothing (`stuck`).
 //! 7. `container`: what a remnant lacks of its box, and every forbidden area, becomes a set of
 //!    convex obstacles. They are measured like pieces but never move. A piece keeps off obstacles
 //!    as it is and off other pieces grown by half the gap, so edges can be touched whatever the
@@ -103,7 +107,9 @@ mod shape;
 mod simplify;
 mod stock;
 mod strip;
+mod stuck;
 mod tilt;
+mod views;
 
 #[cfg(test)]
 mod tests;
@@ -112,6 +118,7 @@ pub use check::{LayoutFault, OVERLAP_SHARE, RELATIVE_SLACK, check, check_placed}
 pub use container::{Container, Extent, Forbidden};
 pub use run::nest;
 pub use stock::{StockFault, StockNesting, StockProblem, StockProgress, check_stock, nest_stock};
+pub use views::{View, views};
 
 use std::sync::LazyLock;
 use std::time::{Duration, Instant};
@@ -180,6 +187,9 @@ pub enum Effort {
     Normal,
     /// About a minute or two.
     Thorough,
+    /// Until twice the work makes the layout less than 0.1 % shorter; at most some five times
+    /// [`Effort::Thorough`].
+    UntilStuck,
     /// Wall-clock seconds; not repeatable.
     Seconds(f64),
     /// Seconds by a clock of the caller's; as repeatable as that clock.
@@ -210,7 +220,7 @@ impl Effort {
         match self {
             Self::Seconds(seconds) => Some((seconds, Clock::WALL)),
             Self::Clocked(seconds, clock) => Some((seconds, clock)),
-            Self::Quick | Self::Normal | Self::Thorough => None,
+            Self::Quick | Self::Normal | Self::Thorough | Self::UntilStuck => None,
         }
     }
 }

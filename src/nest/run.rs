@@ -14,8 +14,11 @@ use super::random::Random;
 use super::scale::Scale;
 use super::shape::{Detail, Misfits, Movable, Scene, TurnChoice};
 use super::strip::{Pose, Poses, Strip};
+use super::stuck::until_stuck;
 use super::tilt;
-use super::{Continue, Counts, NestError, Nesting, Placed, Problem, Progress, SearchSettings};
+use super::{
+    Continue, Counts, Effort, NestError, Nesting, Placed, Problem, Progress, SearchSettings,
+};
 use crate::geometry::{Face, Placement, Turn, Vector, trig};
 use crate::units::Angle;
 
@@ -57,14 +60,39 @@ pub fn nest(
             ..progress
         })
     };
-    let layout = if problem.container.is_endless() {
-        let scene = Scene::new(problem, Misfits::Refuse)?;
-        let budget = Budget::new(settings.effort, scene.pieces.len());
-        search(problem, &scene, budget, settings, &told)
+    let n_pieces = problem.shapes.iter().map(|s| s.demand).sum();
+    let layout = if settings.effort == Effort::UntilStuck {
+        until_stuck(Nesting::length, |stage| {
+            let (budget, settings) = (stage.budget(n_pieces), stage.settings(settings));
+            once(problem, budget, &settings, &|progress| {
+                stage.tell(progress.length, progress.done, |length, done| {
+                    told(Progress {
+                        length,
+                        done,
+                        ..progress
+                    })
+                })
+            })
+        })?
     } else {
-        super::stock::nest_fixed(problem, settings, &told)?
+        let budget = Budget::new(settings.effort, n_pieces);
+        once(problem, budget, settings, &told)?
     };
     Ok(scale.back().layout(layout))
+}
+
+/// One search.
+fn once(
+    problem: &Problem,
+    budget: Budget,
+    settings: &SearchSettings,
+    observe: &(dyn Fn(Progress) -> Continue + Sync),
+) -> Result<Nesting, NestError> {
+    if !problem.container.is_endless() {
+        return super::stock::nest_fixed(problem, budget, settings, observe);
+    }
+    let scene = Scene::new(problem, Misfits::Refuse)?;
+    Ok(search(problem, &scene, budget, settings, observe))
 }
 
 /// The same in a strip without end, for a scene and a budget that are there already.

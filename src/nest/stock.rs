@@ -15,10 +15,12 @@ use super::random::Random;
 use super::run::{n_workers, run_all, search, shorten, to_layout, tolerance};
 use super::scale::Scale;
 use super::shape::{Detail, Misfits, Scene};
+use super::stuck::until_stuck;
 use super::{
     Container, Continue, Counts, Effort, NestError, Nesting, Problem, Progress, SearchSettings,
     Shape, construct,
 };
+use crate::geometry::Ring;
 
 /// Shapes, and the containers to place them in.
 #[derive(Clone, Debug)]
@@ -190,12 +192,52 @@ pub fn nest_stock(
     let scale = Scale::of(&problem.shapes, &problem.containers);
     let problem = &scale.stock_problem(problem);
     let back = scale.back();
+    let told = |progress: StockProgress| {
+        observe(StockProgress {
+            area: back.area(progress.area),
+            length: back.length(progress.length),
+            ..progress
+        })
+    };
+    let n_pieces = problem.shapes.iter().map(|s| s.demand).sum();
+    let found = if settings.effort == Effort::UntilStuck {
+        until_stuck(cost, |stage| {
+            let (budget, settings) = (stage.budget(n_pieces), stage.settings(settings));
+            fill_all(problem, budget, &settings, &|progress| {
+                stage.tell(f64::INFINITY, progress.done, |_, done| {
+                    told(StockProgress { done, ..progress })
+                })
+            })
+        })?
+    } else {
+        let budget = Budget::new(settings.effort, n_pieces);
+        fill_all(problem, budget, settings, &told)?
+    };
+    Ok(back.layouts(found))
+}
+
+/// How good layouts are, less being better: what is left counts most, then the length of the last
+/// container, which is the cloth to buy.
+fn cost(found: &StockNesting) -> f64 {
+    /// Longer than any container.
+    const LEFT: f64 = Ring::FARTHEST_MM;
+    let n_left: usize = found.left.iter().sum();
+    let last = found.layouts.last().map_or(0.0, Nesting::length);
+    LEFT * n_left as f64 + last
+}
+
+/// Fills the containers, once.
+fn fill_all(
+    problem: &StockProblem,
+    mut budget: Budget,
+    settings: &SearchSettings,
+    observe: &(dyn Fn(StockProgress) -> Continue + Sync),
+) -> Result<StockNesting, NestError> {
     let mut rest = Problem {
         shapes: problem.shapes.clone(),
         container: Container::strip(0.0),
         gap: problem.gap,
     };
-    let mut budget = whole_budget(&problem.shapes, settings.effort);
     let mut layouts = Vec::with_capacity(problem.containers.len());
     let mut done = 0.0;
     for (index, container) in problem.containers.iter().enumerate() {
@@ -210,8 +252,8 @@ pub fn nest_stock(
         let told = |area, length, part: f64| {
             observe(StockProgress {
                 container: index,
-                area: back.area(area),
-                length: back.length(length),
+                area,
+                length,
                 done: done + span * part,
             })
         };
@@ -223,16 +265,17 @@ pub fn nest_stock(
         }
         layouts.push(layout);
     }
-    Ok(back.layouts(StockNesting {
+    Ok(StockNesting {
         layouts,
         left: rest.shapes.iter().map(|s| s.demand).collect(),
-    }))
+    })
 }
 
 /// All shapes in the one fixed container of `problem`, in the unit of the search; see
 /// [`super::nest`].
 pub(super) fn nest_fixed(
     problem: &Problem,
+    budget: Budget,
     settings: &SearchSettings,
     observe: &(dyn Fn(Progress) -> Continue + Sync),
 ) -> Result<Nesting, NestError> {
@@ -245,7 +288,6 @@ pub(super) fn nest_fixed(
             counts: Counts::default(),
         })
     };
-    let budget = whole_budget(&problem.shapes, settings.effort);
     let (layout, _) = place(problem, budget, settings, &told)?;
     let lacks = |shape: usize| {
         let placed = layout.placed.iter().filter(|p| p.shape == shape).count();
@@ -255,10 +297,6 @@ pub(super) fn nest_fixed(
         Some(shape) => Err(NestError::DoesNotFit { shape }),
         None => Ok(layout),
     }
-}
-
-fn whole_budget(shapes: &[Shape], effort: Effort) -> Budget {
-    Budget::new(effort, shapes.iter().map(|s| s.demand).sum())
 }
 
 /// Share of the work for `container` if other containers come after it: that of the area it may

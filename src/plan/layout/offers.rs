@@ -215,7 +215,10 @@ impl<'a> OfferSearch<'a> {
         let (Some(cloth), Ok(found)) = (bought(pieces, idx), &best.cloths[position]) else {
             return false;
         };
-        let is_long = matches!(self.settings.effort, Effort::Normal | Effort::Thorough);
+        let is_long = matches!(
+            self.settings.effort,
+            Effort::Normal | Effort::Thorough | Effort::UntilStuck
+        );
         let cut: f64 = (of_cloth(pieces, idx).iter())
             .map(|piece| piece.cut().area() * f64::from(piece.sets()))
             .sum();
