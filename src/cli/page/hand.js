@@ -90,16 +90,21 @@ const draw = () => {
     return;
   }
   const { group, svg, moved, at, isFree } = held;
+  // Above the others; moved itself it would lose the focus.
+  while (group.nextElementSibling?.matches("g.piece")) {
+    group.before(group.nextElementSibling);
+  }
   group.setAttribute("transform", `translate(${at.x} ${-at.y})`);
   group.classList.add("held");
   group.classList.toggle("over", !isFree);
-  const hits = isFree ? new Set() : moved.hits(at);
-  const all = svg.querySelectorAll("g.piece, path.flaw");
+  for (const hit of svg.querySelectorAll(".hit")) {
+    hit.classList.remove("hit");
+  }
   const { pieces } = held.roll;
-  all.forEach((one) => {
-    const which = one instanceof SVGGElement && one.dataset.piece ? pieces.findIndex((piece) => piece.id === one.dataset.piece) : -1;
-    one.classList.toggle("hit", which >= 0 && hits.has(which));
-  });
+  const hits = isFree ? [] : [...moved.hits(at)];
+  for (const { id } of hits.filter((which) => which < pieces.length).map((which) => pieces[which])) {
+    svg.querySelector(`g.piece[data-piece="${CSS.escape(id)}"]`)?.classList.add("hit");
+  }
 };
 
 /** Moves the piece in hand as near to a place as it may lie. @param {At} to @param {boolean} isDragged */
