@@ -14,6 +14,8 @@ import { Moved, Still, turned } from "./contact.js";
 const SNAP = 7;
 /** It is shown over its neighbours once the pointer is this far ahead of it, in pixels. */
 const AHEAD = 60;
+/** So many frames are remembered. */
+const MOST_FRAMES = 1000;
 /** Side of a field of the grid of what lies still, mm. */
 const CELL = 60;
 
@@ -21,7 +23,7 @@ const CELL = 60;
 let held = null;
 /** A flaw that is being drawn. @type {{ svg: SVGSVGElement, from: DOMPoint } | null} */
 let stroke = null;
-/** Frames that were drawn while a piece was moved, and how long each took, ms. @type {number[]} */
+/** Frames that were drawn while a piece was moved, and how long each took, ms: what is measured from outside. @type {number[]} */
 const frames = [];
 Object.assign(window, { handFrames: frames });
 
@@ -75,6 +77,7 @@ const take = async (group) => {
   const roll = rolls.find((one) => one.roll === figureOf(group).dataset.roll);
   const piece = roll?.pieces.find((one) => one.id === group.dataset.piece);
   if (!roll || !piece || !group.isConnected) {
+    delete document.body.dataset.held;
     return null;
   }
   const still = stillOn(roll);
@@ -342,6 +345,9 @@ const follow = () => {
   const place = placeOf(held.svg, event);
   moveTo({ x: held.start.x + place.x - held.from.x, y: held.start.y - (place.y - held.from.y) }, true);
   frames.push(performance.now() - began);
+  if (frames.length > MOST_FRAMES) {
+    frames.shift();
+  }
 };
 
 document.addEventListener("pointerup", (event) => {

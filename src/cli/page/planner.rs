@@ -11,7 +11,7 @@ use crate::cli::input::{self, Prepared};
 use crate::cli::plan::{all_threads, contained};
 use crate::cli::progress;
 use crate::cli::sources::Sources;
-use crate::diag::{Diagnostics, TextColour};
+use crate::diag::{Diagnostics, Severity, TextColour};
 use crate::job::edit::TableFields;
 use crate::nest::{Continue, Effort};
 use crate::output::{DeskDrawing, ProvenPlan};
@@ -148,7 +148,8 @@ fn show(shared: &Shared, state: u64, found: Planned, standing: &str) {
 }
 
 fn tell(shared: &Shared, state: u64, problems: &Diagnostics, drawings: Option<Vec<DeskDrawing>>) {
-    let all: Vec<String> = (problems.iter())
+    // What is to be mended comes first; remarks would bury it.
+    let all: Vec<String> = (problems.at_least(Severity::Error).iter())
         .map(|problem| problem.render(TextColour::Plain))
         .collect();
     shared.show(state, "waiting for a change", |view| {
