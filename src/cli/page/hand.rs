@@ -149,8 +149,8 @@ fn flaw(
     layout: &LayoutRecord,
     keys: Vec<(String, String)>,
 ) -> Result<Edit, String> {
-    let cloth = job.inner("cloth");
-    let cloth = cloth.into_iter().find(
+    let mut cloths = job.inner("cloth");
+    let cloth = cloths.find(
         |table| matches!(table.at.last(), Some(PlaceStep::Key(name)) if *name == layout.cloth),
     );
     let (mut at, n) = match (&layout.stock, cloth) {

@@ -12,6 +12,7 @@ use crate::output::formats::svg::elements::Scale;
 use crate::output::pages::html::prose;
 use crate::output::pages::words::{percent, running};
 use crate::plan::{Layout, PlacedPiece, Plan};
+use crate::ply::Piece;
 
 /// Height of a roll on the page, pixels.
 const HEIGHT: f64 = 300.0;
@@ -74,7 +75,7 @@ fn roll(layout: &Layout) -> Markup {
     );
     let used = number(layout.used_length().to_mm(), 2);
     let line = |x: &str| format!("M{x} 0V{}", number(-width, 2));
-    let area = |outline: &Outline| outline.rings().map(|ring| drawn(ring)).collect::<String>();
+    let area = |outline: &Outline| outline.rings().map(drawn).collect::<String>();
     let name = layout.roll();
     html! {
         figure .roll data-roll=(name) {
@@ -194,7 +195,7 @@ fn told(layout: &Layout) -> Value {
 }
 
 fn piece(piece: &PlacedPiece) -> Value {
-    let turns = piece.piece().map_or(&[][..], |piece| piece.turns());
+    let turns = piece.piece().map_or(&[][..], Piece::turns);
     let turn = |angle: f64, face: Face| json!([rounded(angle, COORDINATE), face == Face::Down]);
     let own = piece.placement().turn;
     json!({
