@@ -1,9 +1,9 @@
 //! Coded marks in a picture: dark regions with four straight sides whose squares say something sensible.
 
 use super::code::{CELLS, MarkCode};
-use super::edges::line;
 use super::picture::Grey;
 use super::regions::PixelMask;
+use super::shape::line;
 use super::solve::{homography, mapped};
 use crate::geometry::{Point, Vector};
 

@@ -5,7 +5,7 @@
 //! camera was, so that all dots can be found to hundredths of a pixel (`dots`). Camera, lens, how every sheet is taped
 //! and how the board waves are fitted to them in one go (`fit`, `camera`, `solve`). The template is told from the
 //! board by its colour (`light`, `template`, `regions`), and its edge is divided into straight edges and arcs
-//! with sharp corners (`divide`, `edges`, `ring`); `pen` reads what is drawn on it.
+//! with sharp corners (`edges`, `divide`, `pieces`, `shape`, `corner`, `ring`); `pen` reads what is drawn on it.
 //!
 //! Several pictures of one board are fitted together, and what one of them cuts off goes on in the next (`join`). A scanner's
 //! image needs no board, only its resolution (`scan`).
@@ -16,6 +16,7 @@
 pub mod board;
 mod camera;
 mod code;
+mod corner;
 mod divide;
 mod dots;
 mod edges;
@@ -26,20 +27,22 @@ mod locate;
 mod marks;
 mod pen;
 mod picture;
+mod pieces;
 mod rectify;
 mod refuse;
 mod regions;
 mod ring;
 mod scan;
 mod seen;
+mod shape;
 mod solve;
 mod template;
 mod told;
 
 pub use code::{CELLS, MarkCode};
-pub use edges::TOLERANCE;
 pub(crate) use picture::is_picture;
 pub use rectify::{Rectified, rectified};
+pub use shape::TOLERANCE;
 
 use crate::diag::{Diagnostic, Diagnostics, Place};
 use crate::geometry::{Circle, Point};
@@ -169,7 +172,10 @@ fn read_seen(
     })?;
     let pixel = seeing.iter().map(|s| s.pixel).fold(0.0, f64::max);
     let soft = seeing.iter().map(|s| s.soft).fold(0.0, f64::max);
-    let mut shapes = Shapes::default();
+    let mut shapes = Shapes {
+        by_height: seeing.iter().map(|s| s.by_height).fold(0.0, f64::max),
+        ..Shapes::default()
+    };
     let templates: Vec<SeenTemplate> = (joined.templates.iter())
         .filter_map(|template| shapes.template(template, pixel, soft))
         .collect();
@@ -195,6 +201,8 @@ fn read_seen(
 struct Shapes {
     straight: usize,
     arcs: usize,
+    /// How far off an edge is seen that is a millimetre up, mm.
+    by_height: f64,
     /// Pen marks that nobody understands.
     other: usize,
     /// How far an edge may be off by its noise and by doubtful corners, mm.

@@ -1,6 +1,6 @@
 //! Pen marks on a template: a line is the part's 0°, a cross a place to start or to locate by.
 
-use super::edges::line;
+use super::shape::line;
 use crate::geometry::{Point, Vector, trig};
 
 /// A pen mark.

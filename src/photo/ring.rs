@@ -11,15 +11,13 @@ pub(super) struct StretchWay {
     pub(super) bend: Vector,
 }
 
-/// A closed line with the way along it.
+/// A closed line.
 pub(super) struct TracedRing {
     pub(super) points: Vec<Point>,
-    /// Way from the first point to each.
-    ways: Vec<f64>,
-    pub(super) length: f64,
 }
 
 impl TracedRing {
+    /// It of points without those that lie on each other.
     pub(super) fn new(points: &[Point]) -> Option<Self> {
         let mut kept: Vec<Point> = Vec::with_capacity(points.len());
         for &p in points {
@@ -27,39 +25,7 @@ impl TracedRing {
                 kept.push(p);
             }
         }
-        let (first, last) = (*kept.first()?, *kept.last()?);
-        if kept.len() < 12 {
-            return None;
-        }
-        let mut ways = Vec::with_capacity(kept.len());
-        let mut way = 0.0;
-        for (i, p) in kept.iter().enumerate() {
-            if i > 0 {
-                way += p.distance(kept[i - 1]);
-            }
-            ways.push(way);
-        }
-        Some(Self {
-            length: way + last.distance(first),
-            points: kept,
-            ways,
-        })
-    }
-
-    /// The points between two ways along it (the second may be more than once round), each with its way.
-    fn along(&self, from: f64, to: f64) -> Vec<(f64, Point)> {
-        let n = self.points.len();
-        let base = (from / self.length).floor() * self.length;
-        let start = self.ways.partition_point(|&w| w + base < from);
-        (start..start + n)
-            .map(|k| {
-                (
-                    self.ways[k % n] + base + self.length * (k / n) as f64,
-                    self.points[k % n],
-                )
-            })
-            .take_while(|&(way, _)| way <= to)
-            .collect()
+        (kept.len() >= 12).then_some(Self { points: kept })
     }
 
     /// How far single points are off what runs through their neighbours (root mean square, mm): the median over the
@@ -71,11 +37,15 @@ impl TracedRing {
         let mut offs: Vec<f64> = (0..n)
             .step_by((width / 4).max(1))
             .filter_map(|k| {
-                let from = self.ways[k];
-                let mut points = self.along(from, from + self.length);
-                points.truncate(width);
-                let middle = points.get(width / 2)?.0;
-                Some(StretchWay::through(&points, middle)?.off(&points, middle))
+                let mut way = 0.0;
+                let near = (k..k + width).map(|k| {
+                    let p = self.points[k % n];
+                    way += p.distance(self.points[(k + n - 1) % n]);
+                    (way, p)
+                });
+                let near: Vec<(f64, Point)> = near.collect();
+                let middle = near[width / 2].0;
+                Some(StretchWay::through(&near, middle)?.off(&near, middle))
             })
             .collect();
         offs.sort_by(f64::total_cmp);

@@ -29,6 +29,8 @@ pub(super) struct Sharpness {
     pub(super) pixel: f64,
     /// How wide an edge is seen, from a quarter of the step to three quarters, mm.
     pub(super) soft: f64,
+    /// How far off an edge is seen that is a millimetre up, mm.
+    pub(super) by_height: f64,
     /// How far an edge may be off by what the dots leave and what a pixel is worth, mm.
     pub(super) error: f64,
 }
@@ -172,6 +174,16 @@ impl SeenPicture {
             .fold(0.0, f64::max)
     }
 
+    /// How far off (mm) it shows an edge that is a millimetre up, at most.
+    pub(super) fn off_by_height(&self, found: &[FoundTemplate]) -> f64 {
+        let off = |&p: &Point| {
+            let [flat, up] = [0.0, 1.0].map(|height| self.located.scene.place(p, height));
+            flat.zip(up).map_or(0.0, |(flat, up)| flat.distance(up))
+        };
+        let edges = found.iter().flat_map(|template| &template.edge.points);
+        edges.map(off).fold(0.0, f64::max)
+    }
+
     /// How sharply it shows `found`.
     pub(super) fn sharpness(&self, found: &[FoundTemplate]) -> Sharpness {
         let pixel = found
@@ -184,6 +196,7 @@ impl SeenPicture {
         Sharpness {
             pixel,
             soft: soft * pixel,
+            by_height: self.off_by_height(found),
             error: (0.05_f64.powi(2) + (2.0 * dots).powi(2) + edge * edge).sqrt(),
         }
     }

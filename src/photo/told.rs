@@ -1,7 +1,7 @@
 //! What is to be known of an outline that was read of pictures.
 
-use super::edges::TOLERANCE;
 use super::seen::SeenPicture;
+use super::shape::TOLERANCE;
 use super::{PhotoSettings, Shapes};
 use crate::diag::{Diagnostic, counted};
 use crate::units::Length;
@@ -29,6 +29,12 @@ pub(super) fn notes(
         ),
         None => "; the template is taken to be thin and to lie flat".to_owned(),
     });
+    if scan.is_none() {
+        message.push_str(&format!(
+            " (where an edge is up it is seen off by up to {:.1} of its height, which one picture in soft light does not show)",
+            shapes.by_height
+        ));
+    }
     let mut all = vec![Diagnostic::note(message), Diagnostic::note(shapes.told())];
     if settings.measured == [None, None] && scan.is_none() {
         let message =

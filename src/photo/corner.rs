@@ -1,0 +1,133 @@
+//! Where two pieces of a traced edge meet: in a sharp corner, in a round one, or smoothly.
+
+use super::pieces::{FittedPiece, SMOOTH, Sharpness};
+use super::ring::StretchWay;
+use super::shape::{TOGETHER, meeting};
+use crate::geometry::{Circle, Point, Vector};
+
+/// The area that a picture takes of a sharp corner, as a part of what its blur takes of a small turn, by trials on rendered pictures.
+const TAKEN: f64 = 0.5;
+/// A corner of which so many times that is missing was cut round.
+const ROUND: f64 = 6.0;
+
+/// Where two pieces meet.
+pub(super) struct Corner {
+    /// Where the first ends and the second begins, and what lies between them if it is cut round.
+    pub(super) ends: [Point; 2],
+    pub(super) round: Option<Circle>,
+    /// How far it may be off, mm.
+    pub(super) error: f64,
+}
+
+/// What a picture lacks of a corner (mm²), and the length of edge that tells (mm).
+#[derive(Default)]
+struct MissingArea {
+    area: f64,
+    seen: f64,
+}
+
+impl Sharpness {
+    /// Where two pieces meet, and whether they do so sharply.
+    pub(super) fn corner(
+        &self,
+        points: &[Point],
+        before: &FittedPiece,
+        after: &FittedPiece,
+    ) -> Corner {
+        let n = points.len();
+        let (a, b) = (&before.shape, &after.shape);
+        // What lies between them in the ring.
+        let gap = (after.stretch.from + n - before.stretch.to % n) % n;
+        let middle = before.stretch.to + gap / 2;
+        let at = points[middle % n];
+        let off = before.error(self.noise).max(after.error(self.noise));
+        let smooth = |error: f64| {
+            let between = a.way(at).at.towards(b.way(at).at, 0.5);
+            Corner {
+                ends: [between; 2],
+                round: None,
+                error,
+            }
+        };
+        let Some(met) = meeting(a, b, at).filter(|met| met.distance(at) < 12.0 * self.blur) else {
+            return smooth(off + 0.5 * a.way(at).at.distance(b.way(at).at));
+        };
+        let (into, out) = (a.way(met), b.way(met));
+        let turn = into.angle(&out);
+        let slope = libm::tan(0.5 * turn.abs().min(2.9));
+        // The more pointed a corner, the further it moves for what its edges are off.
+        let moved = off * libm::hypot(1.0, slope).min(5.0);
+        let sharp = |error: f64| Corner {
+            ends: [met; 2],
+            round: None,
+            error,
+        };
+        if turn.abs() < 2.0 * SMOOTH {
+            return sharp(moved);
+        }
+        let missing = self.missing(points, [before, after], met, middle);
+        let doubt = missing.seen * off
+            + self.noise
+                * (TOGETHER * missing.seen * 2.0 * self.blur / 3.0)
+                    .max(0.0)
+                    .sqrt();
+        let expected = TAKEN * slope * self.blur * self.blur;
+        // Of an arc of radius r between two lines that turn by θ, r² (tan(θ / 2) - θ / 2) is missing.
+        let area = slope - 0.5 * turn.abs();
+        let radius_of = |missing: f64| (missing.max(0.0) / area.max(1e-6)).sqrt();
+        let depth_of = |radius: f64| radius * (libm::hypot(1.0, slope) - 1.0);
+        let least = missing.area - ROUND * expected;
+        let radius = radius_of(missing.area - expected);
+        let shorter = before.length().min(after.length());
+        if least < 2.0 * doubt || radius * slope > 0.4 * shorter {
+            let error = 0.5 * depth_of(radius_of(missing.area - expected + doubt));
+            return sharp(moved.max(error));
+        }
+        let inward = Vector::new(-into.direction().y, into.direction().x) * turn.signum();
+        let tangents = [
+            into.direction() * (-radius * slope),
+            out.direction() * (radius * slope),
+        ];
+        let ends = tangents.map(|tangent| met + tangent);
+        let error = depth_of(radius) - depth_of(radius_of(least - doubt));
+        Corner {
+            ends,
+            round: Some(Circle {
+                centre: ends[0] + inward * radius,
+                radius,
+            }),
+            error: moved.max(error),
+        }
+    }
+
+    /// The area between two pieces that meet and what is seen of their corner: of a sharp one tan(turn / 2) σ², of a round one more.
+    fn missing(
+        &self,
+        points: &[Point],
+        pieces: [&FittedPiece; 2],
+        met: Point,
+        middle: usize,
+    ) -> MissingArea {
+        let n = points.len();
+        let reach = 4.0 * self.blur;
+        let ways: [StretchWay; 2] = pieces.map(|piece| piece.shape.way(met));
+        let side = ways[0].angle(&ways[1]).signum();
+        let mut missing = MissingArea::default();
+        for k in middle + n - n / 2..middle + n + n / 2 {
+            let (p, next) = (points[k % n], points[(k + 1) % n]);
+            if p.distance(met) > 3.0 * reach {
+                continue;
+            }
+            let [into, out] = [0, 1].map(|i| (p - met).dot(ways[i].direction()));
+            if (if into + out < 0.0 { -into } else { out }) > reach {
+                continue;
+            }
+            let [before, after] = pieces.map(|piece| piece.shape.left(p) * side);
+            let way = ways[usize::from(after <= before)];
+            let step = (next - p).dot(way.direction()).max(0.0);
+            missing.area += before.min(after) * step;
+            missing.seen += step;
+        }
+        missing
+    }
+}
