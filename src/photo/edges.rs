@@ -47,22 +47,19 @@ pub(super) fn made(points: &[Point], pixel: f64, soft: f64) -> Option<TracedEdge
         error: 0.0,
         worst: ring.points[0],
     };
-    let points = &ring.points;
-    if let Some((centre, radius)) = circle(points)
-        && keeps_to(points, sharpness.noise, |p| p.distance(centre) - radius)
+    let (points, pieces) = pieces(&ring.points, sharpness);
+    let n = pieces.len();
+    // What is one arc for the division is round too, however noisy.
+    if let Some((centre, radius)) = circle(&points)
+        && (n < 2 || keeps_to(&points, sharpness.noise, |p| p.distance(centre) - radius))
     {
         let round = EdgeShape::Arc(centre, radius, 1.0);
-        edge.add(&round, points, None);
+        edge.add(&round, &points, None);
         edge.doubt(
             round.error(points.len(), points.len(), sharpness.noise),
             points[0],
         );
         return Some(edge);
-    }
-    let (points, pieces) = pieces(points, sharpness);
-    let n = pieces.len();
-    if n < 2 {
-        return None;
     }
     let corners: Vec<Corner> = (0..n)
         .map(|i| sharpness.corner(&points, &pieces[(i + n - 1) % n], &pieces[i]))
