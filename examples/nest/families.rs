@@ -70,27 +70,28 @@ fn jigsaw(
     let along: Vec<Vec<_>> = (0..=nx)
         .map(|i| (0..ny).map(|_| cut(i > 0 && i < nx)).collect())
         .collect();
-    let mut cells = Vec::new();
-    for i in 0..nx {
-        for j in 0..ny {
-            let (x, y) = (i as f64 * w, j as f64 * h);
-            let flat = |j: usize, y: f64| -> Vec<[f64; 2]> {
-                let cut: &Vec<[f64; 2]> = &across[i][j];
-                cut.iter().map(|&[t, d]| [x + t * w, y + d * h]).collect()
-            };
-            let upright = |i: usize, x: f64| -> Vec<[f64; 2]> {
-                let cut: &Vec<[f64; 2]> = &along[i][j];
-                cut.iter().map(|&[t, d]| [x - d * w, y + t * h]).collect()
-            };
-            let (mut top, mut left) = (flat(j + 1, y + h), upright(i, x));
-            top.reverse();
-            left.reverse();
-            let sides = [flat(j, y), upright(i + 1, x + w), top, left];
-            let ring = sides.iter().flat_map(|side| &side[..side.len() - 1]);
-            cells.push(without_straight(ring.copied().collect()));
-        }
-    }
-    cells
+    let flat = |cut: &[[f64; 2]], x: f64, y: f64| -> Vec<[f64; 2]> {
+        cut.iter().map(|&[t, d]| [x + t * w, y + d * h]).collect()
+    };
+    let upright = |cut: &[[f64; 2]], x: f64, y: f64| -> Vec<[f64; 2]> {
+        cut.iter().map(|&[t, d]| [x - d * w, y + t * h]).collect()
+    };
+    let cell = |k: usize| {
+        let (i, j) = (k / ny, k % ny);
+        let (x, y) = (i as f64 * w, j as f64 * h);
+        let mut top = flat(&across[i][j + 1], x, y + h);
+        let mut left = upright(&along[i][j], x, y);
+        top.reverse();
+        left.reverse();
+        let (bottom, right) = (
+            flat(&across[i][j], x, y),
+            upright(&along[i + 1][j], x + w, y),
+        );
+        let sides = [bottom, right, top, left];
+        let ring = sides.iter().flat_map(|side| &side[..side.len() - 1]);
+        without_straight(ring.copied().collect())
+    };
+    (0..nx * ny).map(cell).collect()
 }
 
 fn cross(o: [f64; 2], a: [f64; 2], b: [f64; 2]) -> f64 {
