@@ -31,8 +31,6 @@ const QUIET: f64 = 4.0;
 /// Least and usual heights of capitals of a fact and of the job, mm.
 const FACT: [f64; 2] = [1.35, 2.1];
 const JOB: [f64; 2] = [1.2, 1.6];
-/// A fact that is wider at this height is divided, mm.
-const DIVIDED: f64 = 1.6;
 /// Room below the last line, mm.
 const FOOT: f64 = 1.3;
 /// Room inside the edge of a label, mm.
@@ -202,7 +200,7 @@ impl Label {
         // The name is never cut short; it gets smaller instead.
         let name = 4.0_f64.min(most / face::width(&self.name, 1.0));
         let facts = self.facts.iter();
-        let facts = facts.flat_map(|fact| face::divided(fact, DIVIDED, most));
+        let facts = facts.flat_map(|fact| face::divided(fact, FACT[0], most));
         let facts = facts.map(|fact| (fact, FACT, ink::BLACK));
         let lines: Vec<_> = (facts.chain([(self.job.clone(), JOB, ink::GREY)]))
             .filter(|(text, ..)| !text.is_empty())
