@@ -85,8 +85,12 @@ pub(in crate::output) fn set_within(
     [least, height]: [f64; 2],
     most: f64,
 ) -> (String, f64) {
-    let height = height.min(most / width(text, 1.0)).max(least);
-    (fitted(text, height, most), height)
+    let fitting = most / width(text, 1.0);
+    if fitting >= least {
+        // Measured again, a sum of widths may be a hair too wide.
+        return (text.to_owned(), height.min(fitting));
+    }
+    (fitted(text, least, most), least)
 }
 
 /// `text` in lines, divided after commas so that each is no wider than `most` where that can be.
