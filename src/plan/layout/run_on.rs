@@ -22,6 +22,9 @@ use crate::units::{Area, Length};
 /// yarns; smaller: cut files are written no finer than a hundredth of this.
 const MEETS_MM: f64 = 0.1;
 
+/// Pieces among which lines run on: the ply from which they do, and the set.
+type Group = ((usize, usize), u32);
+
 /// How the pattern of a piece lies to that of the first piece beside it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct RunsOn {
@@ -89,7 +92,7 @@ pub(super) fn lay_out(
 
 /// The stock that holds some of the pieces among which lines run on, the others being on another roll.
 fn holding_some(kinds: &[Kind<'_>], rolls: &[Roll]) -> Vec<usize> {
-    let mut on: BTreeMap<((usize, usize), u32), Vec<Option<usize>>> = BTreeMap::new();
+    let mut on: BTreeMap<Group, Vec<Option<usize>>> = BTreeMap::new();
     let mut next = vec![0; kinds.len()];
     for roll in rolls {
         for (shape, _) in &roll.placed {
@@ -208,7 +211,7 @@ fn shorten(roll: &mut Roll, cloth: &Cloth, own: &[Shape], room: &[[f64; 2]]) {
 /// Tells the pieces of a cloth whose lines run on how their patterns lie to each other.
 pub(in crate::plan) fn tell(layouts: &mut [Layout]) {
     struct First {
-        group: ((usize, usize), u32),
+        group: Group,
         id: String,
         roll: usize,
         shift: Vector,
@@ -354,7 +357,8 @@ mod tests {
         let (sin, cos) = sin_cos(Angle::degrees(63.0));
         let across = move |along: f64, up: f64| [(up * cos - along * sin) / 7.0, 0.0];
         let both = |along: f64, up: f64| [along / 11.0, up / 6.5];
-        let looks: [(&str, &dyn Fn(f64, f64) -> [f64; 2]); 2] = [
+        type Repeats<'a> = &'a dyn Fn(f64, f64) -> [f64; 2];
+        let looks: [(&str, Repeats<'_>); 2] = [
             ("line = 63\nrepeat = \"7 mm\"", &across),
             ("repeat = \"11 mm\"\nrepeat_weft = \"6.5 mm\"", &both),
         ];
