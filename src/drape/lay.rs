@@ -6,8 +6,10 @@ use super::dart::{Locks, lips, part_at_tips};
 use super::flat::Flattening;
 use super::net::{FirstYarns, Ground, Net, NetStart, Rules, YarnTurns};
 use super::outline::{self, EdgePlace, NoOutline};
-use super::{BEYOND, Fibres, LIMIT_DEG, LayChoice, Shear, Smoothing, even, loose, parallels};
-use crate::geometry::trig;
+use super::{
+    BEYOND, Fibres, LIMIT_DEG, LayChoice, Shear, Smoothing, TrimChoice, even, loose, parallels,
+};
+use crate::geometry::{Outline, Point, Ring, trig};
 use crate::mould::area::Area;
 use crate::mould::surface::Spot;
 
@@ -23,6 +25,8 @@ pub(super) struct Task<'a> {
     /// As of [`Rules`].
     pub(super) over_bends: bool,
     pub(super) fibres: Fibres,
+    /// How far it is to reach beyond the part.
+    pub(super) trims: &'a [TrimChoice],
 }
 
 /// A cloth on a part with its edges on the flat cloth.
@@ -40,7 +44,13 @@ impl Task<'_> {
 
     /// How far beyond the part the mould matters, mm.
     pub(super) fn beyond(&self) -> f64 {
-        (BEYOND + 2.0) * self.spacing
+        self.on_beyond() + 2.0 * self.spacing
+    }
+
+    /// How far the net goes on there, mm.
+    fn on_beyond(&self) -> f64 {
+        let trim = self.trims.iter().map(|trim| trim.by).fold(0.0, f64::max);
+        BEYOND * self.spacing + trim
     }
 
     /// Lays it in one way; `None` where there is no start.
@@ -71,7 +81,7 @@ impl Task<'_> {
         let ground = Ground {
             surface: &area.surface,
             inside: &area.inside,
-            laid: &area.grown(BEYOND * self.spacing),
+            laid: &area.grown(self.on_beyond()),
             by_slits: &area.by_slits(2.0 * self.spacing),
             slits: &area.slit_lines(),
         };
@@ -144,6 +154,18 @@ impl LaidCloth {
         // Openings run the other way round.
         let edges = self.edges.as_ref().ok()?;
         Some(edges.iter().map(twice).sum::<f64>() / 2.0)
+    }
+
+    /// Its flat outline, the warp along x; `None` where it does not get to the edge or lies over itself.
+    pub(super) fn outline(&self) -> Option<Outline> {
+        let flat = |place: &EdgePlace| Point::new(place.flat.at.x, place.flat.at.y);
+        let ring = |edge: &Vec<EdgePlace>| Ring::new(edge.iter().map(flat)).ok();
+        let mut rings = self.edges.as_ref().ok()?.iter().map(ring);
+        let outline = Outline {
+            outer: rings.next()??,
+            openings: rings.collect::<Option<_>>()?,
+        };
+        outline.crossing().is_none().then_some(outline)
     }
 
     /// By how much (degrees) it shears beyond what it bears; negative where it does not.

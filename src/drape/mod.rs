@@ -14,10 +14,11 @@ mod quick;
 #[cfg(test)]
 mod tests;
 mod trial;
+mod trim;
 
 use std::sync::Arc;
 
-use glam::{DQuat, DVec3};
+use glam::{DQuat, DVec2, DVec3};
 
 use crate::geometry::{Outline, Point, Ring, Vector, trig};
 use crate::mould::area::Area;
@@ -32,6 +33,8 @@ pub use proof::Denied;
 use proof::DrapeProof;
 pub use trial::Trial;
 pub(crate) use trial::trials;
+use trim::trimmed;
+pub(crate) use trim::{TrimChoice, Trimmed};
 
 words! {
     /// How the first yarns of a cloth lie.
@@ -113,6 +116,8 @@ pub struct Drape {
     saddled: bool,
     /// The outline with the mouths of its darts bridged.
     uncut: Outline,
+    /// The same with each of its trims.
+    trimmed: Vec<Trimmed>,
     /// On the flat cloth, x along the part's 0° at the start, as seen from the bag side, mm from the start.
     outline: Outline,
 }
@@ -202,7 +207,8 @@ pub(crate) struct PlyLies {
     pub(crate) under: f64,
 }
 
-/// Lays a cloth on `area`, which is that of the plies beneath it. `name` is what it is called.
+/// Lays a cloth on `area`, which is that of the plies beneath it, and on as far as its `trims` reach. `name` is what it is
+/// called.
 ///
 /// # Errors
 /// When it cannot lie there.
@@ -211,6 +217,7 @@ pub(crate) fn drape(
     lay: &LayChoice,
     lies: PlyLies,
     name: String,
+    trims: &[TrimChoice],
 ) -> Result<Drape, DrapeError> {
     let PlyLies {
         angle_deg, give, ..
@@ -232,6 +239,11 @@ pub(crate) fn drape(
         lines,
         over_bends: lines == FirstYarns::Unfolded,
         fibres: give.fibres,
+        trims: match give.fibres {
+            Fibres::Crossed | Fibres::Parallel => trims,
+            // What lies beyond would draw at the part.
+            Fibres::Loose => &[],
+        },
     };
     let told: Vec<Vec<DVec3>> = (lay.dart_lines.iter())
         .map(|line| line.iter().copied().map(DVec3::from_array).collect())
@@ -295,10 +307,8 @@ fn flattened(
         .as_ref()
         .map_err(|&why| DrapeError::from(why))?;
     let (sin, cos) = trig::sin_cos_radians(angle_deg.to_radians());
-    let turned = |place: &EdgePlace| {
-        let p = place.flat.at;
-        Point::new(p.x * cos - p.y * sin, p.x * sin + p.y * cos)
-    };
+    let turn = |p: DVec2| Point::new(p.x * cos - p.y * sin, p.x * sin + p.y * cos);
+    let turned = |place: &EdgePlace| turn(place.flat.at);
     let ring = |edge: &Vec<EdgePlace>| Ring::new(edge.iter().map(turned)).ok();
     let mut rings = edges.iter().map(ring);
     let outer = rings.next().flatten().ok_or(DrapeError::Overlaps)?;
@@ -328,6 +338,9 @@ fn flattened(
         }
         .simplified(SIMPLIFY_MM),
     };
+    let mut whole = edges.clone();
+    whole[0] = mouths;
+    let trimmed = trimmed(task.trims, area, &whole, &as_laid.net, turn);
     Ok(Drape {
         name: name.to_owned(),
         lies,
@@ -344,6 +357,7 @@ fn flattened(
         },
         outline,
         uncut,
+        trimmed,
         darts,
         proof,
         saddled,
@@ -586,6 +600,11 @@ impl Drape {
     /// [`Self::outline`] with the mouths of its darts bridged straight.
     pub(crate) const fn uncut(&self) -> &Outline {
         &self.uncut
+    }
+
+    /// As it is cut with a trim; `None` unless it was laid for that.
+    pub(crate) fn trimmed(&self, choice: TrimChoice) -> Option<&Trimmed> {
+        self.trimmed.iter().find(|trimmed| trimmed.choice == choice)
     }
 
     /// Where the first warp and weft yarns leave the flat outline: along +warp, −warp, +weft, −weft.

@@ -2,14 +2,15 @@
 
 use glam::DVec3;
 
-use super::lay::Task;
+use super::lay::{LaidCloth, Task};
 use super::net::FirstYarns;
 use super::{ClothGive, Darts, DrapeError, Fibres, LayChoice, lines, spacing, start, zero};
+use crate::geometry::Outline;
 use crate::mould::area::Area;
 use crate::mould::surface::{Spot, Stretch};
 
 /// A direction and a start, and how the cloth would lie.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct Trial {
     /// Where it is put down first, mm.
@@ -20,6 +21,15 @@ pub struct Trial {
     pub shear_deg: Option<f64>,
     /// The area of its flat outline, mm².
     pub flat_area: f64,
+    outline: Option<Outline>,
+}
+
+impl Trial {
+    /// Its flat outline, the warp along x; `None` where it does not get to the edge or lies over itself.
+    #[must_use]
+    pub const fn outline(&self) -> Option<&Outline> {
+        self.outline.as_ref()
+    }
 }
 
 /// Between directions, degrees.
@@ -65,6 +75,7 @@ pub(crate) fn trials(
                 lines,
                 over_bends: lines == FirstYarns::Unfolded,
                 fibres: give.fibres,
+                trims: &[],
             };
             let laid = task.lay(area, lay.smoothing);
             let flat = laid.as_ref().and_then(|laid| laid.flat_area());
@@ -73,6 +84,7 @@ pub(crate) fn trials(
                 angle_deg,
                 shear_deg: flat.and(laid.as_ref()).map(|laid| laid.most().degrees),
                 flat_area: flat.unwrap_or_default(),
+                outline: laid.as_ref().and_then(LaidCloth::outline),
             });
         }
     }

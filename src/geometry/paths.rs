@@ -45,6 +45,11 @@ impl Paths {
         Self(rings.into_iter().map(path).collect())
     }
 
+    /// All of them as they are.
+    pub(super) fn together(all: impl Iterator<Item = Self>) -> Self {
+        Self(all.flat_map(|paths| paths.0).collect())
+    }
+
     /// What lies in these or in `others`.
     pub(super) fn union(&self, others: &Self, grid: i32) -> Self {
         let all: PathsD = self.0.iter().chain(&others.0).cloned().collect();

@@ -17,6 +17,13 @@ impl Region {
         Self(Paths::of(outline))
     }
 
+    /// What lies in any of `outlines`.
+    #[must_use]
+    pub fn of_all<'a>(outlines: impl IntoIterator<Item = &'a Outline>) -> Self {
+        let all = outlines.into_iter().map(Paths::of);
+        Self(Paths::together(all).union(&Paths::default(), COARSE))
+    }
+
     /// What lies in this or in `other`.
     #[must_use]
     pub fn union(&self, other: &Self) -> Self {

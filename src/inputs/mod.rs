@@ -46,6 +46,7 @@ use crate::mould::Mould;
 use crate::pattern::{self, Pattern};
 use crate::photo::PhotoFile;
 use on_mould::LaidOnMould;
+pub(crate) use on_mould::trim_on_mould;
 
 /// A file that a job names.
 #[derive(Clone, Debug)]

@@ -6,7 +6,8 @@ use std::sync::Arc;
 use crate::cloth::{Cloth, Weave};
 use crate::diag::{Diagnostic, Diagnostics, counted, nearest};
 use crate::drape::{
-    ClothGive, Dart, Darts, Drape, DrapeError, Fibres, LayChoice, PlyLies, Trial, drape, trials,
+    ClothGive, Dart, Darts, Drape, DrapeError, Fibres, LayChoice, PlyLies, Trial, TrimChoice,
+    drape, trials,
 };
 use crate::geometry::Point;
 use crate::job::{Job, OnMould, Part, Ply};
@@ -28,6 +29,8 @@ pub(super) struct LaidOnMould {
     /// Each of them as it would lie on the mould itself.
     on_mould: Vec<Arc<Drape>>,
     pattern: Pattern,
+    /// How far plies are to reach beyond the part.
+    trims: Vec<TrimChoice>,
 }
 
 /// What parts have in common that share their flat outlines.
@@ -89,8 +92,18 @@ impl LaidOnMould {
             pattern: Pattern::flat(&file, std::iter::empty()),
             drapes: Vec::new(),
             on_mould: Vec::new(),
+            trims: Vec::new(),
             file,
         })
+    }
+
+    /// Notes how far the plies of `part` reach beyond it.
+    fn note_trims(&mut self, part: &Part) {
+        for choice in part.plies.iter().filter_map(trim_on_mould) {
+            if !self.trims.contains(&choice) {
+                self.trims.push(choice);
+            }
+        }
     }
 
     /// Lays what the plies of `part` need that is not laid yet; complaints go to `said`.
@@ -120,7 +133,7 @@ impl LaidOnMould {
                         start: Some(on_mould.start()),
                         ..self.lay.clone()
                     };
-                    drape(area, &lay, lies, on_mould.name().to_owned()).map(Arc::new)
+                    drape(area, &lay, lies, on_mould.name().to_owned(), &self.trims).map(Arc::new)
                 });
             match made {
                 Ok(laid) => self.drapes.push(laid),
@@ -145,7 +158,7 @@ impl LaidOnMould {
             true => format!("{degrees}°"),
             false => format!("{degrees}° {}", cloth.name),
         };
-        let laid = Arc::new(drape(&self.area, &self.lay, lies, name)?);
+        let laid = Arc::new(drape(&self.area, &self.lay, lies, name, &self.trims)?);
         self.on_mould.push(Arc::clone(&laid));
         Ok(laid)
     }
@@ -194,6 +207,13 @@ impl LaidOnMould {
 
 /// Lays what `job` needs that is not laid yet.
 pub(super) fn lay_all(laid: &mut BTreeMap<String, LaidOnMould>, job: &Job, said: &mut Diagnostics) {
+    // Parts on one area share what is laid there.
+    for part in job.parts() {
+        let on = part.on_mould.as_ref();
+        if let Some(laid) = on.and_then(|on| laid.get_mut(&key(part, on))) {
+            laid.note_trims(part);
+        }
+    }
     for part in job.parts() {
         let on = part.on_mould.as_ref();
         if let Some(laid) = on.and_then(|on| laid.get_mut(&key(part, on))) {
@@ -225,6 +245,13 @@ fn own(cloth: &Cloth) -> ClothGive {
         locks: cloth.locks(),
         ..ClothGive::endless(fibres(cloth))
     }
+}
+
+/// The trim of a ply that is added on the mould: one that ends where the part does.
+pub(crate) fn trim_on_mould(ply: &Ply) -> Option<TrimChoice> {
+    let by = ply.cutting.trim.to_mm();
+    let join = ply.cutting.join;
+    (by > 0.0 && ply.step == Length::ZERO).then_some(TrimChoice { by, join })
 }
 
 fn laid_so(drapes: &[Arc<Drape>], lies: PlyLies) -> Option<&Arc<Drape>> {

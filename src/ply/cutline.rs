@@ -1,7 +1,7 @@
 //! Net line and cut line of a ply: step, openings, trim allowance.
 
 use super::edges::{self, Edges};
-use super::{PlyIn, both, name, tell};
+use super::{PlyIn, both, mould, name, tell};
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::{Join, OffsetError, Outline, Ring, Turn, offset};
 use crate::job::{OpeningRule, Part, Ply};
@@ -104,7 +104,7 @@ fn plain_lines(
             false => problem.help("it is cut as a notch: draw it so, or take a smaller step"),
         });
     }
-    let cut = trimmed(within, outline, &net, problems)?;
+    let cut = trimmed(within, outline, &net, turn, problems)?;
     Ok(Edges { net, cut })
 }
 
@@ -113,6 +113,7 @@ fn trimmed(
     within: &PlyIn<'_>,
     outline: &PatternOutline,
     net: &Outline,
+    turn: Turn,
     problems: &mut Diagnostics,
 ) -> Result<Outline, Diagnostic> {
     let &PlyIn { part, ply, .. } = within;
@@ -120,8 +121,11 @@ fn trimmed(
     let mut to_cut = net.clone();
     // The trim makes no opening larger.
     to_cut.openings.retain(|opening| is_cut(opening, rule));
-    let mut cut = offset(&to_cut, trim, ply.cutting.join)
-        .map_err(|e| offset_failed(part, ply, "trim allowance", trim, e))?;
+    let mut cut = match mould::trimmed(within) {
+        Some(on_mould) => mould::with_openings_of(turn.outline(&on_mould.outline), &to_cut),
+        None => offset(&to_cut, trim, ply.cutting.join)
+            .map_err(|e| offset_failed(part, ply, "trim allowance", trim, e))?,
+    };
     if trim <= 0.0 {
         return Ok(cut);
     }

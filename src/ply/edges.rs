@@ -1,6 +1,6 @@
 //! What edges carry beyond the trim allowance: overlap along marked edges, darts cut into them.
 
-use super::{PlyIn, both, list_of, name, tell};
+use super::{PlyIn, both, list_of, mould, name, tell};
 use crate::diag::{Diagnostic, Diagnostics, nearest};
 use crate::geometry::distance::point_to_segment;
 use crate::geometry::{Outline, Point, Ring, Turn, Vector, clip, trig};
@@ -140,7 +140,11 @@ pub(super) fn cut_darts(
     problems: &mut Diagnostics,
 ) -> Result<Edges, Diagnostic> {
     let &PlyIn { part, ply, .. } = within;
-    let allowance = ply.cutting.trim.to_mm() + ply.cutting.overlap.to_mm() + ply.step.to_mm().abs();
+    let mut allowance =
+        ply.cutting.trim.to_mm() + ply.cutting.overlap.to_mm() + ply.step.to_mm().abs();
+    if within.drapes.is_some() {
+        allowance *= mould::MOST_TRIM;
+    }
     let mut wedges = Vec::new();
     let marks = within.pattern.marks_of(drawn);
     for mark in marks.filter(|mark| mark.role == Role::Dart) {

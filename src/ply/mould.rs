@@ -2,8 +2,9 @@
 
 use super::{PlyIn, both, tell as tell_once};
 use crate::diag::{Diagnostic, Diagnostics, counted};
-use crate::drape::{Darts, Drape, Fibres};
-use crate::geometry::trig;
+use crate::drape::{Darts, Drape, Fibres, Trimmed};
+use crate::geometry::{Outline, Ring, trig};
+use crate::inputs::trim_on_mould;
 use crate::mould::place_in_words;
 
 /// More shear than this (degrees) changes a trim that is added on the flat cloth enough to tell.
@@ -14,7 +15,7 @@ pub(super) fn tell(within: &PlyIn<'_>, drape: &Drape, problems: &mut Diagnostics
     let told = [
         locked(within, drape),
         fibres_that_slip(within, drape),
-        trim_on_mould(within, drape),
+        trim_in_the_flat(within, drape),
     ];
     for problem in told.into_iter().flatten() {
         tell_once(problem.at(within.part.pattern.place.clone()), problems);
@@ -86,7 +87,27 @@ fn fibres_that_slip(within: &PlyIn<'_>, drape: &Drape) -> Option<Diagnostic> {
     slips.then(|| Diagnostic::note(message).help(help))
 }
 
-fn trim_on_mould(within: &PlyIn<'_>, drape: &Drape) -> Option<Diagnostic> {
+/// Cloth that is pushed far out of square takes so many times the flat trim for one on the mould.
+pub(super) const MOST_TRIM: f64 = 3.0;
+
+/// The ply as it is cut with a trim that is added on the mould.
+pub(super) fn trimmed<'a>(within: &PlyIn<'a>) -> Option<&'a Trimmed> {
+    let [drape, ..] = within.drapes?;
+    drape.trimmed(trim_on_mould(within.ply)?)
+}
+
+/// `cut` with those of its openings only that lie in one of `net`.
+pub(super) fn with_openings_of(mut cut: Outline, net: &Outline) -> Outline {
+    let is_of_net = |opening: &Ring| {
+        let inner = opening.points()[0];
+        net.openings.iter().any(|of_net| of_net.contains(inner))
+    };
+    cut.openings.retain(is_of_net);
+    cut
+}
+
+/// What becomes of a trim where it is added on the flat cloth.
+fn trim_in_the_flat(within: &PlyIn<'_>, drape: &Drape) -> Option<Diagnostic> {
     let trim = within.ply.cutting.trim.to_mm();
     let degrees = drape.shear().degrees;
     if trim <= 0.0 || degrees <= MUCH_DEG || drape.fibres() != Fibres::Crossed {
@@ -94,11 +115,22 @@ fn trim_on_mould(within: &PlyIn<'_>, drape: &Drape) -> Option<Diagnostic> {
     }
     let (sin, _) = trig::sin_cos_radians(degrees.to_radians());
     let [least, most] = [1.0 - sin, 1.0 + sin].map(|square| both(trim * square.sqrt()));
+    let where_to = match trimmed(within) {
+        None => String::new(),
+        Some(trimmed) if trimmed.off_mould < NEXT_TO_NONE => return None,
+        Some(trimmed) => format!(
+            " along {:.0} % of its edge, where the mould ends sooner",
+            (100.0 * trimmed.off_mould).max(1.0)
+        ),
+    };
     let message = format!(
-        "the trim of {} round part `{}` is added on the flat cloth; where that shears by {degrees:.0}° it becomes \
-         {least} to {most} on the mould",
+        "the trim of {} round part `{}` is added on the flat cloth{where_to}; where that shears by {degrees:.0}° it \
+         becomes {least} to {most} on the mould",
         both(trim),
         within.part.name,
     );
     Some(Diagnostic::note(message))
 }
+
+/// Less than this share of an edge is not told of.
+const NEXT_TO_NONE: f64 = 0.005;

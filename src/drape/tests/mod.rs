@@ -5,6 +5,7 @@ mod darts;
 mod extent;
 mod kinds;
 mod proof;
+mod trim;
 
 use glam::{DVec3, dvec3};
 
@@ -90,7 +91,7 @@ fn drape(
         give,
         under: 0.0,
     };
-    super::drape(area, lay, lies, name)
+    super::drape(area, lay, lies, name, &[])
 }
 
 fn bears(lock: f64) -> ClothGive {
