@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::args::CheckOptions;
 use super::{Failure, input, messages};
-use crate::cloth::Cloth;
+use crate::cloth::{Cloth, Purchase};
 use crate::diag::counted;
 use crate::drape::{Drape, Trial};
 use crate::inputs::Inputs;
@@ -94,49 +94,91 @@ pub(super) fn run(options: &CheckOptions) -> Result<(), Failure> {
 /// How each cloth would lie on the mould of each part, by direction and start.
 fn on_moulds(inputs: &Inputs) -> String {
     let mut text = String::new();
-    for (part, cloth, trials) in each_trial(inputs) {
+    for (part, cloth, tried) in each_trial(inputs) {
         _ = writeln!(
             text,
             "  {} of {} on its mould, largest shear or slip by direction of the warp (coarse, without darts):",
             part.name, cloth.name
         );
-        for of_start in trials.chunk_by(|a, b| a.start == b.start) {
+        for of_start in tried.chunk_by(|a, b| a.trial.start == b.trial.start) {
             text.push_str(&of_one_start(of_start));
         }
+        text.push_str(&cloth_by_direction(cloth, &tried));
     }
     text
 }
 
+/// A direction and a start with what the cloth would cost that lies so.
+struct Tried {
+    trial: Trial,
+    /// Of those from the start that the job tells.
+    purchase: Option<Purchase>,
+}
+
+/// What all plies of a cloth would take if they lay by each direction.
+fn cloth_by_direction(cloth: &Cloth, tried: &[Tried]) -> String {
+    let currency = cloth
+        .price
+        .as_ref()
+        .map_or("", |price| price.currency.as_str());
+    let each = tried.iter().filter_map(|tried| {
+        let purchase = tried.purchase.as_ref()?;
+        let cost = purchase
+            .cost
+            .map_or_else(String::new, |cost| format!(" ({cost} {currency})"));
+        let length = purchase.used.in_metres_and_yards();
+        Some(format!("{}° {length}{cost}", tried.trial.angle_deg))
+    });
+    let each: Vec<String> = each.collect();
+    match each.is_empty() {
+        true => String::new(),
+        false => format!(
+            "    off the roll if all its plies lay so: {}\n",
+            each.join(", ")
+        ),
+    }
+}
+
 /// Each cloth of each part on a mould, tried.
-fn each_trial(inputs: &Inputs) -> Vec<(&Part, &Cloth, Vec<Trial>)> {
+fn each_trial(inputs: &Inputs) -> Vec<(&Part, &Cloth, Vec<Tried>)> {
     let job = inputs.job();
     let mut all = Vec::new();
     for part in job.parts() {
         let mut cloths: Vec<usize> = part.plies.iter().map(|ply| ply.cloth).collect();
         cloths.sort_unstable();
         cloths.dedup();
-        for cloth in cloths.into_iter().map(|idx| &job.cloths()[idx]) {
+        for idx in cloths {
+            let cloth = &job.cloths()[idx];
             let trials = inputs.trials(part, cloth);
-            if trials.len() > 1 {
-                all.push((part, cloth, trials));
+            let Some(told) = trials.first().map(|trial| trial.start) else {
+                continue;
+            };
+            let tried = trials.into_iter().map(|trial| Tried {
+                purchase: (trial.start == told)
+                    .then(|| plan::cloth_of_trial(part, cloth, idx, &trial))
+                    .flatten(),
+                trial,
+            });
+            let tried: Vec<Tried> = tried.collect();
+            if tried.len() > 1 {
+                all.push((part, cloth, tried));
             }
         }
     }
     all
 }
 
-fn of_one_start(trials: &[Trial]) -> String {
-    let start = place_in_words(trials[0].start, 0);
-    let shears = trials.iter().map(|trial| {
+fn of_one_start(tried: &[Tried]) -> String {
+    let trials = || tried.iter().map(|tried| &tried.trial);
+    let start = place_in_words(tried[0].trial.start, 0);
+    let shears = trials().map(|trial| {
         let shear = trial
             .shear_deg
             .map_or("-".to_owned(), |shear| format!("{shear:.0}°"));
         format!("{}° {shear}", trial.angle_deg)
     });
     let shears: Vec<String> = shears.collect();
-    let laid = trials
-        .iter()
-        .filter_map(|trial| Some((trial.shear_deg?, trial)));
+    let laid = trials().filter_map(|trial| Some((trial.shear_deg?, trial)));
     let best = laid.min_by(|(a, _), (b, _)| a.total_cmp(b));
     let best = best.map_or_else(String::new, |(_, best)| {
         let area = Area::mm2(best.flat_area).in_m2_and_yd2();
@@ -219,22 +261,26 @@ record! {
         /// How cloths would lie by other directions and from other starts, each by a coarse net and without darts.
         #[serde(default, skip_serializing_if = "Vec::is_empty")]
         trials: Vec<TrialRecord> = (each_trial(inputs).iter())
-            .flat_map(|(part, cloth, trials)| {
-                trials.iter().map(|trial| TrialRecord::of(&part.name, &cloth.name, trial))
+            .flat_map(|(part, cloth, tried)| {
+                tried.iter().map(|tried| TrialRecord::of(&part.name, &cloth.name, tried))
             })
             .collect(),
     }
 
     /// How a cloth would lie on the mould of a part.
-    struct TrialRecord of (part: &str, cloth: &str, trial: &Trial) {
+    struct TrialRecord of (part: &str, cloth: &str, tried: &Tried) {
         part: String = part.to_owned(),
         cloth: String = cloth.to_owned(),
-        start_mm: [f64; 3] = trial.start,
+        start_mm: [f64; 3] = tried.trial.start,
         /// The direction of its warp.
-        angle_deg: f64 = trial.angle_deg,
+        angle_deg: f64 = tried.trial.angle_deg,
         /// Largest shear or slip; null where it would not get to the edge.
-        max_shear_deg: Option<f64> = trial.shear_deg,
-        flat_area_mm2: f64 = trial.flat_area,
+        max_shear_deg: Option<f64> = tried.trial.shear_deg,
+        flat_area_mm2: f64 = tried.trial.flat_area,
+        /// Length off the roll if all plies of the cloth lay so, by a quick layout; from the first start only.
+        length_mm: Option<f64> = tried.purchase.as_ref().map(|of| of.used.to_mm()),
+        /// What that costs, where the cloth has a price.
+        cost: Option<f64> = tried.purchase.as_ref().and_then(|of| Some(of.cost?.to_decimal())),
     }
 
     /// How plies in one direction lie on the mould.

@@ -45,6 +45,7 @@ pub use cutting::{Cut, CutFrame, CutOrder, Travel, Visit, ordered, tour, way_len
 pub use foreseen::{Foreseen, ForeseenCloth};
 pub use layout::{
     ForPattern, Label, Layout, PlacedJoint, PlacedPiece, PlacedSplice, RunsOn, check_pins,
+    cloth_of_trial,
 };
 pub use money::{
     Amount, CostBreakdown, Costs, ItemKind, PartPrice, ShoppingItem, WorkStep, cost_per_set,

@@ -8,10 +8,12 @@ pub(super) mod piece;
 pub(super) mod pins;
 pub(super) mod rolls;
 pub(super) mod run_on;
+mod tried;
 
 pub use piece::{Label, PlacedJoint, PlacedPiece, PlacedSplice};
 pub use pins::check_pins;
 pub use run_on::{ForPattern, RunsOn};
+pub use tried::cloth_of_trial;
 
 use std::sync::Arc;
 
