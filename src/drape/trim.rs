@@ -1,7 +1,7 @@
 //! Trim that is added on the mould: what a cloth needs flat so as to reach so far beyond the part there.
 //!
 //! From every place of the edge a line runs straight over the triangles, square to the edge, as far as the trim reaches; its
-//! end comes on the flat cloth as the net goes on there. Where the mould ends sooner, the rest is added on the flat cloth.
+//! end comes on the flat cloth as the net goes on there. Where the mould ends sooner, the trim is added on the flat cloth.
 
 use glam::{DVec2, DVec3};
 
@@ -40,6 +40,9 @@ const FAN: f64 = 0.1;
 
 /// How far inward (as a share of the way to the middle of its triangle) a line begins.
 const INWARD: f64 = 1e-6;
+
+/// Where the mould ends sooner along more than this share of the edge, all of the trim is added flat.
+const MOSTLY: f64 = 0.5;
 
 /// Half the width of the widest cleft that is closed, mm; corners stay.
 const CLEFT_MM: f64 = 0.01;
@@ -102,6 +105,10 @@ impl Trimmed {
                 parts.extend(triangles.map(Outline::solid));
             }
         }
+        let off_mould = off / whole;
+        if off_mould > MOSTLY {
+            return None;
+        }
         let outline = Region::of_all(&parts).outlines().into_iter().next()?;
         // Rounding may have left clefts between triangles.
         let closed =
@@ -109,7 +116,7 @@ impl Trimmed {
         Some(Self {
             choice,
             outline: closed.ok()?.simplified(SIMPLIFY_MM),
-            off_mould: off / whole,
+            off_mould,
         })
     }
 }
@@ -227,10 +234,11 @@ impl Band<'_> {
             .place(last)
             .filter(|place| place.beyond <= 1.0);
         match on_mould {
-            Some(place) if left < by => Outward {
-                end: place.at + flat * left,
-                is_on_mould: left < NO_REST,
+            Some(place) if left < NO_REST_MM => Outward {
+                end: place.at,
+                is_on_mould: true,
             },
+            // All of it: the jagged border of a mould would show in the cut line.
             _ => Outward {
                 end: from.flat.at + flat * by,
                 is_on_mould: false,
@@ -239,5 +247,5 @@ impl Band<'_> {
     }
 }
 
-/// What is left of a trim that the mould bears, mm.
-const NO_REST: f64 = 0.1;
+/// What may be left of a trim that lies on the mould, mm.
+const NO_REST_MM: f64 = 0.1;
