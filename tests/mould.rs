@@ -221,7 +221,7 @@ fn a_bag_comes_into_the_hollow_of_its_mould() {
     let near = |found: f64, exact: f64, by: f64| {
         assert!((found - exact).abs() < by, "{found}, not {exact}")
     };
-    let (rim, way) = (240.0, 300.0 * 0.6_f64.acos());
+    let (rim, way) = (240.0, 300.0 * warpwise::geometry::trig::acos_radians(0.6));
     let line = rim + 2.0 * (76.2 + 25.0);
     for k in 0..2 {
         // As much beyond as the shears may be off.
