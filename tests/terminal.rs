@@ -327,6 +327,9 @@ fn no_command_passes_on_what_acts_on_a_terminal() {
         vec!["made", bad_job],
         vec!["made", "kept.toml", "--out", bad_drawing],
         vec!["shelf", "shelf", "--journal"],
+        vec!["again", "kept.toml", EVIL, "--out", bad_out],
+        vec!["again", "kept.toml", "P-1", "--out", bad_out],
+        vec!["again", bad_job, "P-1"],
     ]);
     for to in [To::Pipe, To::Terminal] {
         for arguments in &commands {
