@@ -496,7 +496,13 @@ def taken_over(context):
         # All others leave a job that plans.
         for way in ways:
             browser.wait(DONE, "the plan")
-            browser.tell("Page.navigate", url=f"http://{program.parts.netloc}/-/ways")
+            # The page may still show the plan of the way before: then there are no ways yet, and a person looks again.
+            for _ in range(20):
+                browser.tell("Page.navigate", url=f"http://{program.parts.netloc}/-/ways")
+                browser.wait(f"{READY} && location.pathname === '/-/ways'", "the ways")
+                if "There is no plan" not in browser.value("document.body.innerText"):
+                    break
+                time.sleep(0.5)
             name = json.dumps(way)
             browser.wait(f"{READY} && [...document.querySelectorAll('.take button')].some((button) => button.innerText === {name})", way)
             browser.value(f"[...document.querySelectorAll('.take button')].find((button) => button.innerText === {name}).click()")
