@@ -137,7 +137,7 @@ def run_some(context, chosen, name, at_once, times):
 
 
 # Files whose checks take longest: begun last, they would keep everybody waiting.
-LONG = ["nesting", "machines", "axe", "cad", "paper", "browser", "anytime", "corpus", "stock", "faults", "determinism", "watch", "rounds"]
+LONG = ["page", "nesting", "machines", "anytime", "axe", "cad", "paper", "browser", "edits", "photographs", "corpus", "stock", "faults", "determinism", "watch", "rounds"]
 
 
 def longest_first(names):
