@@ -90,7 +90,7 @@ impl Trimmed {
         let mut parts = vec![net];
         let (mut off, mut whole) = (0.0, 0.0);
         for edge in edges {
-            let band = Band {
+            let band = TrimBand {
                 choice,
                 area,
                 edge,
@@ -122,14 +122,14 @@ impl Trimmed {
 }
 
 /// The trim along an edge.
-struct Band<'a> {
+struct TrimBand<'a> {
     choice: TrimChoice,
     area: &'a Area,
     edge: &'a [EdgePlace],
     flattening: &'a Flattening<'a>,
 }
 
-impl Band<'_> {
+impl TrimBand<'_> {
     fn side(&self, k: usize) -> [&EdgePlace; 2] {
         let n = self.edge.len();
         [&self.edge[k % n], &self.edge[(k + 1) % n]]

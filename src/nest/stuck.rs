@@ -14,7 +14,7 @@ const GAIN: f64 = 0.001;
 const MOST: f64 = 32.0;
 
 /// What one of the searches needs to know of the whole.
-pub(super) struct Stage<'a> {
+pub(super) struct SearchStage<'a> {
     number: u64,
     /// Normal searches that it is worth, and that were done before it.
     times: f64,
@@ -23,7 +23,7 @@ pub(super) struct Stage<'a> {
     told: &'a Mutex<(f64, bool)>,
 }
 
-impl Stage<'_> {
+impl SearchStage<'_> {
     pub(super) fn budget(&self, n_pieces: usize) -> Budget {
         Budget::normal(self.times, n_pieces)
     }
@@ -58,10 +58,10 @@ impl Stage<'_> {
 /// The best of the layouts that `search` finds until it is stuck; `cost` says how good one is.
 pub(super) fn until_stuck<L>(
     cost: impl Fn(&L) -> f64,
-    search: impl Fn(&Stage<'_>) -> Result<L, NestError>,
+    search: impl Fn(&SearchStage<'_>) -> Result<L, NestError>,
 ) -> Result<L, NestError> {
     let told = Mutex::new((f64::INFINITY, false));
-    let mut stage = Stage {
+    let mut stage = SearchStage {
         number: 0,
         times: 1.0,
         done: 0.0,

@@ -23,7 +23,7 @@ use crate::units::{Area, Length};
 const MEETS_MM: f64 = 0.1;
 
 /// Pieces among which lines run on: the ply from which they do, and the set.
-type Group = ((usize, usize), u32);
+type JoinGroup = ((usize, usize), u32);
 
 /// How the pattern of a piece lies to that of the first piece beside it.
 #[derive(Clone, Debug, PartialEq)]
@@ -92,7 +92,7 @@ pub(super) fn lay_out(
 
 /// The stock that holds some of the pieces among which lines run on, the others being on another roll.
 fn holding_some(kinds: &[Kind<'_>], rolls: &[Roll]) -> Vec<usize> {
-    let mut on: BTreeMap<Group, Vec<Option<usize>>> = BTreeMap::new();
+    let mut on: BTreeMap<JoinGroup, Vec<Option<usize>>> = BTreeMap::new();
     let mut next = vec![0; kinds.len()];
     for roll in rolls {
         for (shape, _) in &roll.placed {
@@ -211,7 +211,7 @@ fn shorten(roll: &mut Roll, cloth: &Cloth, own: &[Shape], room: &[[f64; 2]]) {
 /// Tells the pieces of a cloth whose lines run on how their patterns lie to each other.
 pub(in crate::plan) fn tell(layouts: &mut [Layout]) {
     struct First {
-        group: Group,
+        group: JoinGroup,
         id: String,
         roll: usize,
         shift: Vector,
