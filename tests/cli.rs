@@ -92,3 +92,47 @@ fn schema_and_completions_are_printed() {
         assert!(code == 0 && script.contains("cost-per-set"), "{shell}");
     }
 }
+
+/// A drawing in inches is told in inches, a width that will not do names its piece, a roll of tape its usual length.
+#[test]
+fn inches_widths_and_rolls_of_tape_are_told_as_they_are() {
+    let temp = tempfile::tempdir().unwrap();
+    let here = temp.path();
+    let drawing = "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"10in\" height=\"8in\" viewBox=\"0 0 10 8\">\
+                   <path d=\"M1 1H9V7H1Z\"/></svg>";
+    fs::write(here.join("lid.svg"), drawing).unwrap();
+    let (_, said, _) = warpwise(here, &["inspect", "lid.svg"]);
+    assert!(
+        said.contains("unit in,") && said.contains("203.2 × 152.4"),
+        "{said}"
+    );
+
+    let job = "[cutting]\ntrim = \"10 mm\"\n[cloth.glass]\nweave = \"plain\"\nareal_weight = \"200 g/m2\"\n\
+               roll_width = \"50 in\"\nprice = \"10 EUR/m\"\n[[cloth.glass.offer]]\nroll_width = \"5 in\"\n\
+               price = \"1 EUR/m\"\n[[part]]\nname = \"LID\"\npattern = \"lid.svg\"\ncloth = \"glass\"\nlayup = \"[0]\"\n";
+    fs::write(here.join("lid.toml"), job).unwrap();
+    let plan = [
+        "plan", "lid.toml", "--effort", "quick", "--out", "out", "--quiet",
+    ];
+    assert_eq!(warpwise(here, &plan).0, 0);
+    let plan: serde_json::Value =
+        serde_json::from_slice(&fs::read(here.join("out/plan.json")).unwrap()).unwrap();
+    // 152.4 and two trims of 10 mm.
+    let why = plan["purchase"][0]["alternatives"][1]["misfit"]
+        .as_str()
+        .unwrap();
+    assert!(
+        why.starts_with("ply 1 of part `LID` is") && why.contains("the piece is 172.4 mm"),
+        "{why}"
+    );
+
+    fs::write(
+        here.join("lid.toml"),
+        format!("{job}[bag]\ntape_roll = \"0 ft\"\n"),
+    )
+    .unwrap();
+    let (code, _, complained) = warpwise(here, &["check", "lid.toml"]);
+    let is_told = complained.contains("`tape_roll` is not above zero")
+        && complained.contains("`tape_roll = \"25 ft\"`");
+    assert!(code == 1 && is_told, "{complained}");
+}
