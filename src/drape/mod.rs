@@ -22,7 +22,7 @@ use glam::{DQuat, DVec2, DVec3};
 
 use crate::geometry::{Outline, Point, Ring, Vector, trig};
 use crate::mould::area::Area;
-use crate::mould::extent::Extent;
+use crate::mould::extent::FilmExtent;
 use crate::mould::surface::{NONE, Spot};
 use crate::words::words;
 pub(crate) use laid::LaidNet;
@@ -568,8 +568,8 @@ impl Drape {
     }
 
     /// How a film lies over the part; `None` where the part faces no way.
-    pub(crate) fn extent(&self) -> Option<Extent> {
-        Extent::of(&self.on.area, self.on.zero)
+    pub(crate) fn extent(&self) -> Option<FilmExtent> {
+        FilmExtent::of(&self.on.area, self.on.zero)
     }
 
     /// Its flat outline: x along the part's 0° at the start, which lies at the origin; as seen from the bag

@@ -15,7 +15,7 @@ use crate::units::Angle;
 
 /// A part as a film has to follow it.
 #[derive(Clone, Debug)]
-pub(crate) struct Extent {
+pub(crate) struct FilmExtent {
     /// The part as it is seen from the way it faces in the mean: from the bag side, x along its 0°, mm.
     pub(crate) seen: Outline,
     /// Along the longer side of the rectangle round what is seen, and along the other.
@@ -49,9 +49,9 @@ const FLAT: f64 = 1e-6;
 
 /// Right, up and out of the picture of a part.
 #[derive(Clone, Copy)]
-struct View([DVec3; 3]);
+struct SideView([DVec3; 3]);
 
-impl View {
+impl SideView {
     fn point(&self, p: DVec3) -> Point {
         Point::new(p.dot(self.0[0]), p.dot(self.0[1]))
     }
@@ -65,7 +65,7 @@ impl View {
     }
 }
 
-impl Extent {
+impl FilmExtent {
     /// Of `area`, whose 0° runs along `zero`; `None` where it faces no way, as a sleeve.
     pub(crate) fn of(area: &Area, zero: DVec3) -> Option<Self> {
         let inside = || (0..area.surface.n_faces()).filter(|&face| area.inside[face as usize]);
@@ -78,7 +78,7 @@ impl Extent {
             .filter(|_| facing.length() >= FACES * whole)?;
         let across = |along: DVec3| (along - out * out.dot(along)).try_normalize();
         let right = across(zero).or_else(|| across(out.any_orthonormal_vector()))?;
-        let view = View([right, out.cross(right), out]);
+        let view = SideView([right, out.cross(right), out]);
         let edge = area.edges[0].iter().map(|side| view.point(side.from));
         let corners = || inside().flat_map(|face| area.surface.corners(face));
         let seen = Ring::new(edge)
@@ -99,7 +99,7 @@ impl Extent {
 
 impl SideExtent {
     /// Along the right of `view`.
-    fn of(area: &Area, view: View) -> Self {
+    fn of(area: &Area, view: SideView) -> Self {
         let edge_more = area.edges[0]
             .iter()
             .map(|side| more_on_edge(side, view))
@@ -124,7 +124,7 @@ impl SideExtent {
 }
 
 /// By how much a side of the edge that runs along the right of `view` is longer than it is seen.
-fn more_on_edge(side: &EdgeSide, view: View) -> f64 {
+fn more_on_edge(side: &EdgeSide, view: SideView) -> f64 {
     let along = side.to - side.from;
     let [right, up] = [view.0[0], view.0[1]].map(|axis| along.dot(axis));
     match right.abs() > up.abs() {
@@ -134,7 +134,7 @@ fn more_on_edge(side: &EdgeSide, view: View) -> f64 {
 }
 
 /// Lines over the part along the right of `view`, evenly apart, each in its pieces in order.
-fn lines_over(area: &Area, view: View) -> Vec<Vec<Vec<Stretch>>> {
+fn lines_over(area: &Area, view: SideView) -> Vec<Vec<Vec<Stretch>>> {
     let across = view.0[1];
     let inside: Vec<u32> = (0..area.surface.n_faces())
         .filter(|&face| area.inside[face as usize])
@@ -193,7 +193,12 @@ fn on_plane(area: &Area, face: u32, across: DVec3, at: f64) -> Option<Spot> {
 }
 
 /// The line through `spot` as far as it runs on the part; its triangles are noted in `seen`.
-fn walked(area: &Area, spot: Spot, view: View, (seen, k): (&mut [usize], usize)) -> Vec<Stretch> {
+fn walked(
+    area: &Area,
+    spot: Spot,
+    view: SideView,
+    (seen, k): (&mut [usize], usize),
+) -> Vec<Stretch> {
     seen[spot.face as usize] = k;
     let [right, across, _] = view.0;
     let mut way = |toward: DVec3| {

@@ -1,6 +1,6 @@
 //! Where two pieces of a traced edge meet: in a sharp corner, in a round one, or smoothly.
 
-use super::pieces::{FittedPiece, SMOOTH, Sharpness};
+use super::pieces::{EdgeSharpness, FittedPiece, SMOOTH};
 use super::ring::StretchWay;
 use super::shape::{TOGETHER, meeting};
 use crate::geometry::{Circle, Point, Vector};
@@ -26,7 +26,7 @@ struct MissingArea {
     seen: f64,
 }
 
-impl Sharpness {
+impl EdgeSharpness {
     /// Where two pieces meet, and whether they do so sharply.
     pub(super) fn corner(
         &self,

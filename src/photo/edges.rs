@@ -5,7 +5,7 @@
 //! the picture tells a sharp corner from one that was cut round.
 
 use super::corner::Corner;
-use super::pieces::{Sharpness, pieces};
+use super::pieces::{EdgeSharpness, pieces};
 use super::ring::TracedRing;
 use super::shape::{EdgeShape, circle, keeps_to};
 use crate::geometry::{Circle, Point, Vector, trig};
@@ -34,7 +34,7 @@ pub(super) struct TracedEdge {
 /// step to three quarters.
 pub(super) fn made(points: &[Point], pixel: f64, soft: f64) -> Option<TracedEdge> {
     let ring = TracedRing::new(points)?;
-    let sharpness = Sharpness {
+    let sharpness = EdgeSharpness {
         // A sharp scan is still one of pixels.
         blur: (soft / QUARTERS).max(pixel),
         noise: ring.noise().max(LEAST_NOISE * pixel),

@@ -20,13 +20,13 @@ pub(super) struct FittedPiece {
 
 /// What is known of the picture: standard deviations of its blur and of the noise of a point, mm.
 #[derive(Clone, Copy)]
-pub(super) struct Sharpness {
+pub(super) struct EdgeSharpness {
     pub(super) blur: f64,
     pub(super) noise: f64,
 }
 
 /// The points from where a piece begins, and the pieces that they are divided into.
-pub(super) fn pieces(points: &[Point], sharpness: Sharpness) -> (Vec<Point>, Vec<FittedPiece>) {
+pub(super) fn pieces(points: &[Point], sharpness: EdgeSharpness) -> (Vec<Point>, Vec<FittedPiece>) {
     let unit = TOGETHER * sharpness.noise.powi(2) * libm::log(points.len() as f64);
     let prices = [3.0 * unit, 4.0 * unit];
     // A longer line is the edge of no template, and comparing all divisions would take too long.
@@ -77,7 +77,7 @@ fn turns(pieces: &[FittedPiece]) -> Vec<f64> {
 
 /// Leaves out the pieces that are nothing but a blurred corner: short, and as near to their neighbours as a blur makes a sharp
 /// corner of them.
-fn leave_blurred(points: &[Point], pieces: &mut Vec<FittedPiece>, sharpness: Sharpness) {
+fn leave_blurred(points: &[Point], pieces: &mut Vec<FittedPiece>, sharpness: EdgeSharpness) {
     let mut i = 0;
     while i < pieces.len() && pieces.len() > 3 {
         let n = pieces.len();
@@ -114,7 +114,7 @@ fn leave_blurred(points: &[Point], pieces: &mut Vec<FittedPiece>, sharpness: Sha
 }
 
 /// Makes neighbours one where one straight edge keeps to both.
-fn join_straight(points: &[Point], pieces: &mut Vec<FittedPiece>, sharpness: Sharpness) {
+fn join_straight(points: &[Point], pieces: &mut Vec<FittedPiece>, sharpness: EdgeSharpness) {
     let mut i = 0;
     while i < pieces.len() && pieces.len() > 2 {
         let n = pieces.len();
@@ -154,7 +154,7 @@ impl FittedPiece {
         points: &[Point],
         stretch: PieceOfEdge,
         trimmed: [f64; 2],
-        sharpness: Sharpness,
+        sharpness: EdgeSharpness,
     ) -> Self {
         let n = points.len();
         let all: Vec<Point> = (stretch.from..stretch.to).map(|k| points[k % n]).collect();

@@ -1,10 +1,10 @@
 //! How far a film has to reach over a part, by what surfaces of revolution and folds measure.
 
 use super::*;
-use crate::mould::extent::Extent;
+use crate::mould::extent::FilmExtent;
 
-fn extent(surface: &Surface, choice: &AreaChoice) -> Extent {
-    Extent::of(&part(surface, choice), DVec3::X).unwrap()
+fn extent(surface: &Surface, choice: &AreaChoice) -> FilmExtent {
+    FilmExtent::of(&part(surface, choice), DVec3::X).unwrap()
 }
 
 /// Over a cap of polar angle φ a great circle is 2·R·φ long, its rim seen from above 2·R·sin φ across; the rim is a

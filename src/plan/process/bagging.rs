@@ -14,7 +14,7 @@ use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::surrounding;
 use crate::geometry::{Bounds, Outline, Point, Turn, distance};
 use crate::job::{BagLayer, Bagging, LayerKind, Part, parts_by_bag};
-use crate::mould::extent::Extent;
+use crate::mould::extent::FilmExtent;
 use crate::nest::Effort;
 use crate::plan::{Layout, PartUse};
 use crate::units::{Angle, Area, Force, Length};
@@ -122,7 +122,7 @@ pub(in crate::plan) fn bags(
         .map(|l| Outline::solid(l.footprint.boundary.outer.simplified(SHEARS_MM)))
         .collect();
     // As the tape goes round them: on a mould not as flat as their cloth.
-    let extents: Vec<Option<Extent>> = (laid.iter())
+    let extents: Vec<Option<FilmExtent>> = (laid.iter())
         .map(|l| l.part.drapes().first()?.extent())
         .collect();
     let seen: Vec<&Outline> = (extents.iter().zip(&footprints))

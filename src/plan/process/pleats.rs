@@ -6,7 +6,7 @@
 //! that line has hollows. The rule is our own, of that a pleat adds twice its height: common practice, no source.
 
 use crate::job::{Bagging, MAX_PLEATS};
-use crate::mould::extent::Extent;
+use crate::mould::extent::FilmExtent;
 use crate::units::Length;
 
 /// The pleats of one bag.
@@ -41,7 +41,7 @@ pub(super) struct Reach {
 
 impl Reach {
     /// Of a part with a bag of its own.
-    pub(super) fn of(extent: &Extent) -> Self {
+    pub(super) fn of(extent: &FilmExtent) -> Self {
         let [long, short] = &extent.sides;
         Self {
             edge: [long.edge_more, short.edge_more],
@@ -56,7 +56,7 @@ impl Reach {
     }
 
     /// Of parts side by side, however they are turned: no less than all of them want.
-    pub(super) fn of_all<'a>(extents: impl Iterator<Item = &'a Extent>) -> Self {
+    pub(super) fn of_all<'a>(extents: impl Iterator<Item = &'a FilmExtent>) -> Self {
         extents
             .map(Self::of)
             .fold(Self::default(), |all, own| Self {
@@ -99,7 +99,7 @@ impl Pleats {
     }
 
     /// Those of a bag over a part of this extent, told in its axes.
-    pub(super) fn over(self, extent: Option<&Extent>) -> Self {
+    pub(super) fn over(self, extent: Option<&FilmExtent>) -> Self {
         let sides = extent.map(|extent| &extent.sides);
         Self {
             hollows: sides.map_or_else(Default::default, |sides| {
