@@ -3,6 +3,8 @@
 //! Every sheet is made once and written twice: as one self-contained HTML file, and on pages of one
 //! PDF for all of them.
 
+mod bag;
+mod finish;
 mod flat;
 mod joints;
 mod kit;

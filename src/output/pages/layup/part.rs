@@ -1,24 +1,21 @@
 //! The sheet of one part: from the bare mould to the finished part, in the order of the work.
 
+use super::bag::bag;
+use super::finish::finish;
 use super::{Sheets, flat, joints, mould, stack, timeline};
-use crate::job::{LayerKind, ResinSystem};
 use crate::output::drawing::label::SEPARATOR;
 use crate::output::notes::{Note, head};
 use crate::output::pages::model::{Handout, Passage};
-use crate::output::pages::pleats;
 use crate::output::pages::prose::{Prose, prose};
 use crate::output::pages::report::resin::{pieces_of_batch, ratio};
-use crate::output::pages::report::thickness;
-use crate::output::pages::shared_bag;
 use crate::output::pages::table::TableOf;
 use crate::output::pages::words::{
     against_mould, angle, angle_and_warp, counted, drawn_angle, list, mass, minutes, piece_area,
-    quantity, running, sets, sides, step_in_words, thickness as thick, vacuum, weighed, weighed_by,
+    quantity, running, sets, sides, step_in_words, thickness as thick, weighed, weighed_by,
     what_is_drawn, width,
 };
 use crate::plan::{
-    BagUse, CoatUse, CoreUse, MouldUse, PartBag, PartCoat, PartUse, PlacedPiece, Plan, PlyUse,
-    ResinUse, RollUse, RunsOn, Stage,
+    CoatUse, CoreUse, MouldUse, PartCoat, PartUse, PlacedPiece, PlyUse, ResinUse, RunsOn, Stage,
 };
 use crate::units::{Area, Length, Mass};
 
@@ -524,201 +521,11 @@ fn batches(
     ]);
 }
 
-fn bag(plan: &Plan, bags: &BagUse, part: &PartUse, bag: &PartBag, passages: &mut Vec<Passage>) {
-    let shared = bag.shared.map(|idx| &bags.shared[idx]);
-    let layers = bags.rolls.iter();
-    let layers = layers.map(|roll| layer(bags, roll, part, bag));
-    let mut steps: Vec<Prose> = layers.collect();
-    if let Some(shared) = shared {
-        let what = prose! {
-            Tick("") "One bag for " Strong { (shared_bag::names(plan, shared)) } ": lay them all, each with its own layers, "
-            "before a sheet that covers them goes on."
-        };
-        steps.insert(0, what);
-    }
-    steps.push(prose! {
-        Tick("") "Connector on a pad of breather beside the part, not on it. Hose and gauge on. Close the bag."
-    });
-    steps.push(prose! {
-        Tick("") "Pull a little vacuum, press the film into corners, then full vacuum: "
-        Strong { (vacuum(bags.setup.vacuum)) } ". Inside the tape it presses on the mould with "
-        (Prose::quantity(bag.mould_force.in_kilonewtons_and_pounds())) ": make sure that the mould can take it."
-    });
-    steps.push(prose! {
-        Tick("") "Leak check, pump off: it may lose 1 inHg (34 mbar) in a minute at most, unless the data sheets "
-        "ask for less (US Army TM 1-1500-204-23-11, p. 184)."
-        Blank("Start") Blank("after 1 min") Blank("after 5 min") Blank("lost")
-    });
-    steps.push(prose! { Tick("") "Pump on again, and leave it on until the part has cured." });
-    passages.push(Passage::heading("Bag it, from the part outwards"));
-    passages.push(Passage::Steps(steps));
-    if shared.is_some() {
-        passages.extend(shared_bag::section(plan, Some(part.index())));
-    }
-    if part.part().stages().len() > 1 {
-        passages.push(Passage::plain(
-            "Each stage has a bag of its own, cut for the whole part.",
-        ));
-    }
-    if part.sets > 1 {
-        let words = format!("One bag for each of the {} sets.", part.sets);
-        passages.push(Passage::plain(words));
-    }
-}
-
-/// A layer of the bag and how it goes on.
-fn layer(bags: &BagUse, roll: &RollUse, part: &PartUse, bag: &PartBag) -> Prose {
-    let setup = &bags.setup;
-    let name = &roll.layer.roll.name;
-    let breathes = bags.rolls.iter().any(|r| r.layer.roll.name == "breather");
-    let shared = bag.shared.filter(|_| roll.layer.covers_bag());
-    let lead = shared.map_or(part.index(), |idx| bags.shared[idx].parts[0]);
-    let joined = roll.joined.iter().find(|joined| joined.part == lead);
-    let over_all = shared.map_or_else(
-        Prose::default,
-        |_| prose! { " over all parts of bag " (part.bag_name()) },
-    );
-    let joined = joined.map_or_else(Prose::default, |joined| {
-        prose! {
-            " Joined from " (joined.pieces.len()) " widths, each over the one before it by "
-            (width(roll.layer.lap))
-            if (roll.layer.kind == LayerKind::Bag) {
-                ", with " (running(joined.seam)) " of sealant tape in the laps"
-            }
-            "."
-        }
-    });
-    if roll.layer.kind == LayerKind::Bag {
-        prose! {
-            Tick("") Strong { (name) } " " (sides(bag.film)) (over_all)
-            ": peel the backing paper off the tape bit by bit and press the film down, "
-            (pleats::how_many(&bag.pleats, setup)) " where the film must follow a corner or a hollow."
-            (pleats::where_they_go(&bag.pleats)) (joined)
-        }
-    } else {
-        prose! {
-            Tick("") Strong { (name) } ", "
-            if (shared.is_some()) { "one sheet" (over_all) ", " }
-            (width(roll.layer.margin)) " beyond " if (shared.is_some()) { "them" } else { "the part" } " all round."
-            if (name == "release-film" && breathes) {
-                " Perforated: resin passes through it into the breather."
-            }
-            if (name == "release-film" || name == "breather") { (pleats::in_the_hollows(&bag.pleats)) }
-            (joined)
-        }
-    }
-}
-
 /// What is said of carbon, and what where nobody says whether there is some.
-fn if_carbon(part: &PartUse, [is, may_be]: [&'static str; 2]) -> Option<&'static str> {
+pub(super) fn if_carbon(part: &PartUse, [is, may_be]: [&'static str; 2]) -> Option<&'static str> {
     match part.is_carbon() {
         Some(true) => Some(is),
         Some(false) => None,
         None => Some(may_be),
-    }
-}
-
-/// When and how the part leaves its mould.
-fn demould(system: Option<&ResinSystem>, has_film: bool) -> Prose {
-    let after = system.and_then(|system| system.demould_after);
-    let hardness = system.and_then(|system| system.hardness.as_ref());
-    prose! {
-        Tick("") "Demould after "
-        if let (Some(after) = after) { Strong { (minutes(after)) } " at least" }
-        else { "the time in the data sheet" }
-        if let (Some(hardness) = hardness) { " and from a hardness of " Strong { (hardness) } " on" }
-        else { " and when a fingernail leaves no mark" }
-        ": plastic wedges, slowly, from an edge"
-        if (has_film) { "; wash the PVA off with water" } "."
-        if (hardness.is_some()) { Blank("Hardness") }
-    }
-}
-
-/// How the part is cured hot.
-fn post_cure(system: Option<&ResinSystem>) -> Prose {
-    let Some((system, cure)) = system.and_then(|s| Some((s, s.post_cure?))) else {
-        return prose! {
-            Tick("") "Hot post-cure only as the data sheet says, slowly, the part held in shape: the mould is hot after it."
-            Blank("°C per h") Blank("hold at") Blank("for")
-        };
-    };
-    prose! {
-        Tick("") "Post-cure, the part held in shape: warm it "
-        if let (Some(ramp) = cure.ramp) {
-            "by no more than " Strong { (ramp.to_string()) } " to " Strong { (cure.at.to_string()) } ", in about "
-            (minutes(ramp.time_for(system.room, cure.at)))
-        } else { "slowly to " Strong { (cure.at.to_string()) } }
-        "; hold it there "
-        if let (Some(soak) = cure.soak) { Strong { (minutes(soak)) } } else { "as long as the data sheet says" }
-        "; let it cool as slowly. The mould is hot after it."
-        Blank("Warm from") Blank("held from") Blank("to")
-    }
-}
-
-fn finish(sheets: &Sheets<'_>, part: &PartUse, passages: &mut Vec<Passage>) {
-    let work = &sheets.plan.work();
-    let system = work.resin.as_ref().map(|resin| &resin.system);
-    let cure = system.and_then(|system| system.hardener.cure.as_ref());
-    let has_bag = work.bagging.is_some();
-    let has_film = work.mould.as_ref().is_some_and(|mould| mould.pva.is_some());
-    let weight = part.mass();
-    let map = part.thickness.as_ref();
-    // What is drawn apart may lie anywhere.
-    let regions = map.filter(|map| map.apart.is_empty());
-    let (thickest, where_thick) = match regions {
-        Some(map) if map.regions.len() > 1 => {
-            let thickest = map.regions.iter().filter_map(|region| region.thickness);
-            let thickest = thickest.reduce(|a, b| if b > a { b } else { a });
-            (thickest, " where it is thickest")
-        }
-        Some(_) => (part.stack.laminate.thickness, ""),
-        None => (
-            part.stack.laminate.thickness,
-            " where all plies lie one on another",
-        ),
-    };
-    passages.push(Passage::heading("Cure and demould"));
-    passages.push(Passage::Steps(vec![
-        prose! {
-            Tick("") "Cure: "
-            if let (Some(cure) = cure) { (cure) } else { "as the resin's data sheet says" }
-            "." if (has_bag) { Blank("Vacuum off") } Blank("Warm from") Blank("to")
-        },
-        demould(system, has_film),
-        post_cure(system),
-        prose! {
-            Tick("") "Trim to the finished edge, wet or with extraction."
-            if let (Some(said) = if_carbon(part, [
-                " Metal that touches carbon corrodes: put a ply of glass between.",
-                " If the cloth is carbon, metal that touches it corrodes: put a ply of glass between.",
-            ])) { (said) }
-        },
-        prose! {
-            Tick("") "Weigh and measure. Expected for one set: "
-            if let (Some(weight) = weight) { (mass(weight)) } else { "weight not known" }
-            if let (Some(t) = thickest) { ", " (thick(t)) (where_thick) }
-            if let (Some(coat) = &work.coat) { ", the " (&coat.setup.name) " in the weight and not in the thickness" }
-            "." Blank("Weight") Blank("Thickness")
-        },
-    ]));
-    passages.push(Passage::heading("Record"));
-    passages.push(Passage::plain(prose! {
-        Blank("First mix") Blank("Last ply") if (has_bag) { Blank("Full vacuum") Blank("Gauge") }
-    }));
-    passages.push(Passage::plain(prose! {
-        Blank("Cloth lots") Blank("Resin lot") Blank("Hardener lot") Blank("Checked by") Blank("Hours of work")
-    }));
-    let Some(map) = map.filter(|map| map.regions.len() > 1) else {
-        return;
-    };
-    passages.push(Passage::heading("Thickness by region"));
-    passages.push(Passage::plain("0° to the right, seen from the bag side."));
-    passages.extend(thickness::drawing(part, map).map(Passage::Figure));
-    passages.push(thickness::regions(part, map).done());
-    if !map.apart.is_empty() {
-        passages.push(Passage::plain(format!(
-            "Not on the map, as the job does not say where they lie: plies {}.",
-            list(&map.apart)
-        )));
     }
 }
