@@ -1,5 +1,6 @@
 //! Cloth on a mould: how it shears there, and its flat outline.
 
+mod begin;
 mod dart;
 mod even;
 mod flat;
@@ -23,8 +24,9 @@ use glam::{DQuat, DVec2, DVec3};
 use crate::geometry::{Outline, Point, Ring, Vector, trig};
 use crate::mould::area::Area;
 use crate::mould::extent::FilmExtent;
-use crate::mould::surface::{NONE, Spot};
+use crate::mould::surface::Spot;
 use crate::words::words;
+use begin::{lines, spacing, start, zero};
 pub(crate) use laid::LaidNet;
 use lay::Task;
 use net::FirstYarns;
@@ -142,14 +144,8 @@ pub struct Shear {
     pub at: [f64; 3],
 }
 
-/// A start further than this (mm) from the part is a slip.
-const FAR_START_MM: f64 = 20.0;
-
 /// More shear (degrees) than any cloth bears.
 const LIMIT_DEG: f64 = 80.0;
-
-/// A mould whose edges bend more than this (degrees) has folds.
-const FOLD_DEG: f64 = 6.0;
 
 /// How far beyond the part a net goes on where the mould does, in its spacing.
 const BEYOND: f64 = 2.5;
@@ -157,15 +153,8 @@ const BEYOND: f64 = 2.5;
 /// Points of a flat edge this near (mm) to the line between others are left out.
 const SIMPLIFY_MM: f64 = 0.01;
 
-/// Crossings of a net if its spacing is not stated, about; and the bounds of that spacing, mm.
-const USUAL_CROSSINGS: f64 = 20_000.0;
-const USUAL_SPACING_MM: [f64; 2] = [0.5, 5.0];
-
 /// Crossings of a net that is let go, about.
 const LOOSE_CROSSINGS: f64 = 3_000.0;
-
-/// Most crossings that are asked for.
-const MOST_CROSSINGS: f64 = 2_000_000.0;
 
 words! {
     /// How the fibres of a cloth give on a mould.
@@ -636,68 +625,5 @@ impl From<NoOutline> for DrapeError {
             NoOutline::NotCovered(at) => Self::NotCovered(at),
             NoOutline::Closes(at) => Self::Closes(at),
         }
-    }
-}
-
-fn spacing(lay: &LayChoice, area: f64) -> Result<f64, DrapeError> {
-    let [least, most] = USUAL_SPACING_MM;
-    let usual = (area / USUAL_CROSSINGS).sqrt().clamp(least, most);
-    let spacing = lay.spacing.unwrap_or(usual);
-    let n = area / (spacing * spacing);
-    match n > MOST_CROSSINGS {
-        true => Err(DrapeError::TooFine(n as u64)),
-        false => Ok(spacing),
-    }
-}
-
-fn start(area: &Area, lay: &LayChoice) -> Result<Spot, DrapeError> {
-    let is_inside = |face: u32| area.inside[face as usize];
-    let Some(start) = lay.start else {
-        return area.middle().ok_or(DrapeError::FarStart(f64::INFINITY));
-    };
-    let start = DVec3::from_array(start);
-    let spot = area.surface.nearest(start, is_inside);
-    let off = |spot: &Spot| spot.at.distance(start);
-    let far = spot.as_ref().map_or(f64::INFINITY, off);
-    spot.filter(|_| far <= FAR_START_MM)
-        .ok_or(DrapeError::FarStart(far))
-}
-
-/// The part's 0° in the plane of the mould at the start.
-fn zero(area: &Area, lay: &LayChoice, start: Spot) -> Option<DVec3> {
-    /// The cosine of the steepest 0°.
-    const UPRIGHT: f64 = 0.1;
-    let laid = |zero: DVec3| {
-        let laid = area.surface.in_plane(start.face, zero)?;
-        (laid.dot(zero.normalize_or_zero()) > UPRIGHT).then_some(laid)
-    };
-    match lay.zero {
-        Some(zero) => laid(DVec3::from_array(zero)),
-        None => laid(DVec3::X).or_else(|| laid(DVec3::Y)),
-    }
-}
-
-/// On folds the first yarns run straight over the triangles, elsewhere and on scans in sections.
-fn lines(area: &Area) -> FirstYarns {
-    // What is left of the noise of a scan would lead them astray.
-    if area.smoothed.is_some() {
-        return FirstYarns::Sections;
-    }
-    let surface = &area.surface;
-    let least = trig::sin_cos_radians(FOLD_DEG.to_radians()).1;
-    let is_folded = |face: u32| {
-        let across = surface
-            .across(face)
-            .into_iter()
-            .filter(|&next| next != NONE && area.inside[next as usize]);
-        across
-            .into_iter()
-            .any(|next| surface.normal(face).dot(surface.normal(next)) < least)
-    };
-    let mut inside = (0..surface.n_faces()).filter(|&face| area.inside[face as usize]);
-    if inside.any(is_folded) {
-        FirstYarns::Unfolded
-    } else {
-        FirstYarns::Sections
     }
 }

@@ -2,9 +2,10 @@
 
 use glam::DVec3;
 
+use super::begin::{lines, spacing, start, zero};
 use super::lay::{LaidCloth, Task};
 use super::net::FirstYarns;
-use super::{ClothGive, Darts, DrapeError, Fibres, LayChoice, lines, spacing, start, zero};
+use super::{ClothGive, Darts, DrapeError, Fibres, LayChoice};
 use crate::geometry::Outline;
 use crate::mould::area::Area;
 use crate::mould::surface::{Spot, Stretch};

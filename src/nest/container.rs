@@ -146,7 +146,7 @@ impl Container {
 
 /// Obstacles with no more vertices than this stay as they are.
 const FEW_VERTICES: usize = 20;
-/// What an obstacle may grow by to save vertices, mm. Larger: cloth given away at curved edges;
+/// What an obstacle may grow by to save vertices, in the unit of the search. Larger: cloth given away at curved edges;
 /// smaller: more parts to test against.
 const OBSTACLE_GIVE: simplify::Give = simplify::Give {
     bulges: 0.1,
