@@ -61,8 +61,8 @@ impl ByHand {
                 };
                 Ok(pins.put(piece, &place))
             }
-            Self::LetGo { piece } => match pins.at(piece) {
-                Some(at) => Ok(vec![Edit::Remove { at }]),
+            Self::LetGo { piece } => match pins.of_piece(piece) {
+                Some(pin) => Ok(vec![Edit::Remove { at: pin.at.clone() }]),
                 None => Err(format!("piece {piece} is not pinned")),
             },
             Self::PinAll { roll } => {
@@ -116,20 +116,13 @@ fn again(
         .iter()
         .filter(|layout| cloths.contains(&layout.cloth));
     edits.extend(same_cloth.flat_map(|layout| pins.put_all(layout, lost)));
-    let mut gone: Vec<_> = lost.iter().filter_map(|id| pins.of_piece(id)).collect();
     // From the last, so that places in the list stay true.
-    gone.sort_by_key(|pin| {
-        std::cmp::Reverse(
-            pin.at
-                .last()
-                .map(PlaceStep::to_string)
-                .and_then(|n| n.parse::<usize>().ok()),
-        )
-    });
-    edits.extend(
-        gone.into_iter()
-            .map(|pin| Edit::Remove { at: pin.at.clone() }),
-    );
+    let is_lost = |pin: &TableFields| {
+        let piece = pin.value("piece");
+        lost.iter().any(|id| piece == Some(&id[..]))
+    };
+    let gone = pins.all.iter().rev().filter(|pin| is_lost(pin));
+    edits.extend(gone.map(|pin| Edit::Remove { at: pin.at.clone() }));
     Ok(edits)
 }
 
@@ -206,10 +199,6 @@ impl<'a> Pins<'a> {
     fn of_piece(&self, piece: &str) -> Option<&'a TableFields> {
         let mut all = self.all.iter();
         all.find(|pin| pin.value("piece") == Some(piece)).copied()
-    }
-
-    fn at(&self, piece: &str) -> Option<Vec<PlaceStep>> {
-        Some(self.of_piece(piece)?.at.clone())
     }
 
     /// Pins all pieces of a roll as they lie, but some.
