@@ -27,7 +27,7 @@ pub(super) struct Filling {
 }
 
 impl Filling {
-    fn add(&mut self, scene: &Scene, piece: usize, pose: Pose) {
+    pub(super) fn add(&mut self, scene: &Scene, piece: usize, pose: Pose) {
         self.members.push(piece);
         self.poses.push(pose);
         self.area += scene.pieces[piece].area;
@@ -37,6 +37,23 @@ impl Filling {
     pub(super) fn remove(&mut self, scene: &Scene, m: usize) {
         self.area -= scene.pieces[self.members.remove(m)].area;
         self.poses.remove(m);
+    }
+
+    /// One piece of each shape that is not all in.
+    pub(super) fn left_out(&self, scene: &Scene) -> Vec<usize> {
+        let mut is_in = vec![false; scene.pieces.len()];
+        for &piece in &self.members {
+            is_in[piece] = true;
+        }
+        let mut first: Vec<usize> = Vec::new();
+        for piece in (0..is_in.len()).filter(|&k| !is_in[k]) {
+            let shape = scene.pieces[piece].shape;
+            // Pieces of one shape stand together.
+            if first.last().is_none_or(|&k| scene.pieces[k].shape != shape) {
+                first.push(piece);
+            }
+        }
+        first
     }
 
     /// Whether every piece of `scene` is in.
@@ -213,26 +230,6 @@ impl<'a> Filler<'a> {
         greedy(self.scene, self.measure, &order, &mut self.work)
     }
 
-    /// One piece of each shape that is not all in.
-    fn left_out(&self) -> Vec<usize> {
-        let mut is_in = vec![false; self.scene.pieces.len()];
-        for &piece in &self.now.members {
-            is_in[piece] = true;
-        }
-        let mut first: Vec<usize> = Vec::new();
-        for piece in (0..is_in.len()).filter(|&k| !is_in[k]) {
-            let shape = self.scene.pieces[piece].shape;
-            // Pieces of one shape stand together.
-            if first
-                .last()
-                .is_none_or(|&k| self.scene.pieces[k].shape != shape)
-            {
-                first.push(piece);
-            }
-        }
-        first
-    }
-
     /// The largest piece that might go in as well and was not refused.
     fn next_insertion(&self) -> Option<usize> {
         let pieces = &self.scene.pieces;
@@ -241,7 +238,7 @@ impl<'a> Filler<'a> {
             pieces[k].area <= room * (1.0 + 1e-9) && !self.refused.contains(&pieces[k].shape)
         };
         // The first among equals: `max_by` would take the last.
-        let candidates = self.left_out().into_iter().filter(fits);
+        let candidates = self.now.left_out(self.scene).into_iter().filter(fits);
         candidates.reduce(|a, b| {
             if pieces[b].area > pieces[a].area {
                 b
@@ -253,7 +250,7 @@ impl<'a> Filler<'a> {
 
     /// A piece to put in and the places in `now.members` of those that make room for it.
     fn pick_exchange(&mut self) -> Option<(Vec<usize>, usize)> {
-        let left = self.left_out();
+        let left = self.now.left_out(self.scene);
         if left.is_empty() || self.now.members.is_empty() {
             return None;
         }

@@ -34,7 +34,7 @@ const N_MEETINGS: usize = 20;
 const FALLEN_BACK: f64 = 0.002;
 
 /// Share of the budget at which turning within the angle tolerance starts, if there is any.
-const TILT_AT: f64 = 0.8;
+pub(super) const TILT_AT: f64 = 0.8;
 
 /// Places all shapes of `problem` in a short strip, or in a fixed container at as short a length
 /// as possible.
@@ -131,8 +131,7 @@ pub(super) fn shorten(
     settings: &SearchSettings,
     observe: &(dyn Fn(Progress) -> Continue + Sync),
 ) -> Nesting {
-    let tilts =
-        problem.container.is_endless() && scene.obstacles.is_empty() && tilt::is_wanted(problem);
+    let tilts = tilt::is_wanted(problem);
     let search_share = if tilts { TILT_AT } else { 1.0 };
     let (budget, rest) = whole.stages(search_share);
     let first = Strip::new(scene, measure, scene.length, &start);

@@ -12,10 +12,11 @@ use super::fill::{Filler, Filling, greedy};
 use super::herald::Herald;
 use super::measure::Depths;
 use super::random::Random;
-use super::run::{n_workers, run_all, search, shorten, to_layout, tolerance};
+use super::run::{TILT_AT, n_workers, run_all, search, shorten, to_layout, tolerance};
 use super::scale::Scale;
 use super::shape::{Detail, Misfits, Scene};
 use super::stuck::until_stuck;
+use super::tilt;
 use super::{
     Container, Continue, Counts, Effort, NestError, Nesting, Problem, Progress, SearchSettings,
     Shape, construct,
@@ -345,20 +346,34 @@ fn place(
         return Ok((layout, 0));
     }
     let measure = Depths::new(&scene.variants, Detail::Coarse, tolerance(&scene));
+    let tilts = tilt::is_wanted(problem);
+    let search_share = if tilts { TILT_AT } else { 1.0 };
+    let (straight, tilted) = budget.stages(search_share);
     let (mut filling, work) = fill(
         (&scene, &measure),
         problem.container.area(),
-        budget,
+        straight,
         settings,
-        observe,
+        &|area, length, done| observe(area, length, done * search_share),
     );
+    let mut has_tilted = false;
+    if tilts && !filling.is_complete(&scene) {
+        let area = filling.area;
+        let tell = |_: Option<f64>, done: f64| {
+            let done = search_share + done * (1.0 - search_share);
+            observe(area, f64::INFINITY, done) == Continue::Yes
+        };
+        let within = (&scene, tolerance(&scene));
+        has_tilted = tilt::put_in_more(problem, within, &mut filling, settings.seed, tilted, &tell);
+    }
     let (members, layout) = checked(problem, &scene, &mut filling);
     if filling.members.is_empty() {
         return Ok((Nesting::EMPTY, work));
     }
     let filled = budget.spent(work);
     let is_over = || observe(filling.area, layout.length, filled) == Continue::Stop;
-    if !filling.is_complete(&scene) || is_over() {
+    // The search for a short layout begins with straight pieces.
+    if has_tilted || !filling.is_complete(&scene) || is_over() {
         return Ok((layout, work));
     }
     demand_only(&mut within.shapes, members.pieces.iter().map(|p| p.shape));

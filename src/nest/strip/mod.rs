@@ -78,7 +78,7 @@ pub(super) struct Strip<'a> {
 }
 
 /// Base weight of an obstacle; a piece of mean size has 1.
-const OBSTACLE_WEIGHT: f32 = 1.0;
+pub(super) const OBSTACLE_WEIGHT: f32 = 1.0;
 
 /// Where the middle of `variant` may be for it to lie in a strip, or `None` if it has no room.
 pub(super) fn room(variant: &ShapeVariant, length: f64, width: f64) -> Option<Bounds> {

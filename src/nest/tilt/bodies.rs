@@ -1,7 +1,9 @@
 //! Pieces that may be turned a little: their convex parts as they lie, and where those overlap.
 //!
 //! Angles are free here, so there are no tables: two convex parts are told apart by a separating
-//! axis, found from their turned corners.
+//! axis, found from their turned corners. Obstacles are bodies too, after the pieces, and never move.
+
+use std::ops::Range;
 
 use crate::geometry::{Bounds, Point, Vector, fit_tolerance, trig};
 use crate::nest::convex;
@@ -25,8 +27,11 @@ mod cost {
 /// A variant, not turned.
 #[derive(Clone, Debug)]
 struct Solid {
-    /// Ranges of the corners of its convex parts.
+    /// Ranges of the corners of its convex parts; first those that meet other pieces.
     parts: Vec<(usize, usize)>,
+    /// Which parts meet other pieces, and which meet obstacles: the same, or those of the shape not grown.
+    meet_pieces: Range<usize>,
+    meet_obstacles: Range<usize>,
     /// Corners of all parts, about the origin, and the outward normals of the edges that start
     /// there.
     corners: Vec<Point>,
@@ -71,7 +76,7 @@ pub(super) struct Contact {
     pub centre: Vector,
 }
 
-/// All pieces in a strip.
+/// All pieces in a strip, and the obstacles in it.
 #[derive(Clone, Debug)]
 pub(super) struct Bodies<'a> {
     pub scene: &'a Scene,
@@ -80,7 +85,9 @@ pub(super) struct Bodies<'a> {
     /// Depths up to this (mm) are contact.
     contact: f64,
     solids: Vec<Solid>,
+    /// Those of the pieces first, those of the obstacles after them.
     bodies: Vec<Body>,
+    n_pieces: usize,
     /// The work done, as budgets count it.
     pub work: u64,
 }
@@ -89,25 +96,15 @@ impl<'a> Bodies<'a> {
     /// The pieces of `scene` as `poses` says; `limits` in degrees.
     pub(super) fn new(scene: &'a Scene, contact: f64, poses: &[Pose], limits: &[f64]) -> Self {
         let solids: Vec<Solid> = scene.variants.iter().map(Solid::of).collect();
-        let bodies = (poses.iter().zip(limits).enumerate())
-            .map(|(k, (&pose, &limit))| {
-                let solid = scene.pieces[k].choices[pose.choice].variant;
-                let mut body = Body {
-                    pose,
-                    solid,
-                    limit,
-                    corners: Vec::new(),
-                    normals: Vec::new(),
-                    rim: Vec::new(),
-                    parts: Vec::new(),
-                    net: EMPTY,
-                    grown: EMPTY,
-                };
-                body.turn(&solids[solid]);
-                body
-            })
-            .collect();
+        let pieces = (poses.iter().zip(limits).enumerate()).map(|(k, (&pose, &limit))| {
+            let solid = scene.pieces[k].choices[pose.choice].variant;
+            Body::new(pose, solid, limit, &solids)
+        });
+        let obstacles = (scene.obstacles.iter())
+            .map(|o| Body::new(Pose::straight(0, o.at), o.variant, 0.0, &solids));
+        let bodies: Vec<Body> = pieces.chain(obstacles).collect();
         Self {
+            n_pieces: poses.len(),
             scene,
             length: f64::INFINITY,
             contact,
@@ -117,7 +114,12 @@ impl<'a> Bodies<'a> {
         }
     }
 
-    pub(super) fn len(&self) -> usize {
+    pub(super) fn n_pieces(&self) -> usize {
+        self.n_pieces
+    }
+
+    /// Number of pieces and obstacles.
+    pub(super) fn n_all(&self) -> usize {
         self.bodies.len()
     }
 
@@ -126,7 +128,11 @@ impl<'a> Bodies<'a> {
     }
 
     pub(super) fn poses(&self) -> Poses {
-        self.bodies.iter().map(|b| b.pose).collect()
+        self.pieces().iter().map(|b| b.pose).collect()
+    }
+
+    fn pieces(&self) -> &[Body] {
+        &self.bodies[..self.n_pieces]
     }
 
     /// Most degrees that `piece` may be off its turn, to either side.
@@ -162,32 +168,42 @@ impl<'a> Bodies<'a> {
         self.work += cost::TURNED * (8 + solid.corners.len() + solid.rim.len()) as u64;
     }
 
-    /// Box of `piece` on the strip, grown by half the gap.
-    pub(super) fn bounds(&self, piece: usize) -> Bounds {
-        let body = &self.bodies[piece];
+    /// Box on the strip of a piece, grown by half the gap, or of an obstacle.
+    pub(super) fn bounds(&self, k: usize) -> Bounds {
+        let body = &self.bodies[k];
         body.grown.shifted(body.pose.shift())
     }
 
     /// Largest x of any piece.
     pub(super) fn used_length(&self) -> f64 {
         let end = |b: &Body| b.pose.at.x + b.net.max.x;
-        self.bodies.iter().map(end).fold(0.0, f64::max)
+        self.pieces().iter().map(end).fold(0.0, f64::max)
     }
 
-    /// Number of pairs of convex parts of two pieces.
+    /// The parts of `k` that count where it meets `other`.
+    fn parts_against(&self, k: usize, other: usize) -> Range<usize> {
+        let solid = &self.solids[self.bodies[k].solid];
+        if other < self.n_pieces {
+            solid.meet_pieces.clone()
+        } else {
+            solid.meet_obstacles.clone()
+        }
+    }
+
+    /// Number of pairs of convex parts of a piece and another or an obstacle.
     pub(super) fn n_part_pairs(&self, i: usize, j: usize) -> usize {
-        self.bodies[i].parts.len() * self.bodies[j].parts.len()
+        self.parts_against(i, j).len() * self.parts_against(j, i).len()
     }
 
-    /// Sum of the depths (mm) of all parts of two pieces; some value above `bound` once the sum has
-    /// passed it.
+    /// Sum of the depths (mm) of all parts of a piece and another or an obstacle; some value above
+    /// `bound` once the sum has passed it.
     pub(super) fn loss(&mut self, i: usize, j: usize, bound: f64) -> f64 {
-        let (n, m) = (self.bodies[i].parts.len(), self.bodies[j].parts.len());
-        let mut work = cost::PAIR + cost::BOX * (n * m) as u64;
+        let (own, others) = (self.parts_against(i, j), self.parts_against(j, i));
+        let mut work = cost::PAIR + cost::BOX * (own.len() * others.len()) as u64;
         let by = self.bodies[j].pose.at - self.bodies[i].pose.at;
         let mut sum = 0.0;
-        'all: for p in 0..n {
-            for q in 0..m {
+        'all: for p in own {
+            for q in others.clone() {
                 let pair = self.pair((i, p), (j, q));
                 if let Some((depth, _)) = pair.depth(by, self.contact, &mut 0, &mut work) {
                     sum += depth;
@@ -201,8 +217,8 @@ impl<'a> Bodies<'a> {
         sum
     }
 
-    /// Calls `act` with every contact of pieces `i` and `j`, one pair of parts after another; it
-    /// may move the pieces. `axes` remembers, for each pair of parts, what told them apart.
+    /// Calls `act` with every contact of piece `i` and `j`, another or an obstacle, one pair of parts
+    /// after another; it may move the pieces. `axes` remembers, for each pair of parts, what told them apart.
     pub(super) fn contacts(
         &mut self,
         (i, j): (usize, usize),
@@ -210,11 +226,11 @@ impl<'a> Bodies<'a> {
         act: &mut dyn FnMut(&mut Self, Contact),
     ) {
         self.work += cost::PAIR;
-        let (n, m) = (self.bodies[i].parts.len(), self.bodies[j].parts.len());
+        let (own, others) = (self.parts_against(i, j), self.parts_against(j, i));
         let mut slot = 0;
-        for p in 0..n {
-            self.work += cost::BOX * m as u64;
-            for q in 0..m {
+        for p in own {
+            self.work += cost::BOX * others.len() as u64;
+            for q in others.clone() {
                 let by = self.bodies[j].pose.at - self.bodies[i].pose.at;
                 let mut work = 0;
                 let pair = self.pair((i, p), (j, q));
@@ -351,6 +367,8 @@ impl Solid {
         let (w, h) = (variant.net.width(), variant.net.height());
         let mut solid = Self {
             parts: Vec::new(),
+            meet_pieces: 0..0,
+            meet_obstacles: 0..0,
             corners: Vec::new(),
             normals: Vec::new(),
             offsets: Vec::new(),
@@ -358,28 +376,54 @@ impl Solid {
             inertia: (w * w + h * h) / 12.0,
             radius: 0.0,
         };
-        for part in variant.parts_in(Detail::Fine) {
-            let first = solid.corners.len();
-            solid.corners.extend(part);
-            for edge in edges(part) {
-                // An edge without length never separates anything.
-                let is_edge = edge.normal != Vector::default();
-                solid
-                    .offsets
-                    .push(if is_edge { edge.offset } else { f64::INFINITY });
-                solid.normals.push(edge.normal);
-            }
-            solid.parts.push((first, solid.corners.len()));
-        }
+        solid.meet_pieces = solid.add_all(variant.parts_in(Detail::Fine));
+        solid.meet_obstacles = match variant.bare_in(Detail::Fine) {
+            Some(bare) => solid.add_all(bare),
+            None => solid.meet_pieces.clone(),
+        };
         let far = solid.corners.iter().chain(&solid.rim);
         solid.radius = far
             .map(|&p| p.distance(Point::default()))
             .fold(0.0, f64::max);
         solid
     }
+
+    /// Adds convex parts; their numbers.
+    fn add_all(&mut self, parts: &[Vec<Point>]) -> Range<usize> {
+        let before = self.parts.len();
+        for part in parts {
+            let first = self.corners.len();
+            self.corners.extend(part);
+            for edge in edges(part) {
+                // An edge without length never separates anything.
+                let is_edge = edge.normal != Vector::default();
+                self.offsets
+                    .push(if is_edge { edge.offset } else { f64::INFINITY });
+                self.normals.push(edge.normal);
+            }
+            self.parts.push((first, self.corners.len()));
+        }
+        before..self.parts.len()
+    }
 }
 
 impl Body {
+    fn new(pose: Pose, solid: usize, limit: f64, solids: &[Solid]) -> Self {
+        let mut body = Self {
+            pose,
+            solid,
+            limit,
+            corners: Vec::new(),
+            normals: Vec::new(),
+            rim: Vec::new(),
+            parts: Vec::new(),
+            net: EMPTY,
+            grown: EMPTY,
+        };
+        body.turn(&solids[solid]);
+        body
+    }
+
     /// Turns the corners of `solid` by the tilt.
     fn turn(&mut self, solid: &Solid) {
         let (sin, cos) = trig::sin_cos(Angle::degrees(self.pose.tilt));

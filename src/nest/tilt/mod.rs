@@ -8,11 +8,14 @@
 //! put straight again: fibres are turned only where that saves cloth. `bodies` holds the pieces as
 //! they lie.
 //!
+//! A container of fixed size that is full takes what `more` finds room for in the same way.
+//!
 //! Where joint pushes are at their end, `untangle` moves single pieces, with small turns among the
 //! moves, as `separate` does without. Left out after measurement: to search on from the tilted
 //! shapes with tables and push near-misses apart with tilts; hardly any came apart.
 
 mod bodies;
+mod more;
 mod push;
 mod untangle;
 
@@ -26,6 +29,7 @@ use super::strip::Pose;
 use super::{Nesting, Problem, SearchSettings};
 use crate::geometry::Vector;
 use bodies::Bodies;
+pub(super) use more::put_in_more;
 use untangle::untangle;
 
 /// First, largest and least shortening step, as a share of the length. At the least step, pieces
@@ -79,21 +83,14 @@ pub(super) fn shorten(
     budget: Budget,
     tell: &Tell,
 ) -> Option<Nesting> {
-    let limits: Vec<f64> = (scene.pieces.iter())
-        .map(|piece| problem.shapes[piece.shape].tolerance.to_degrees().max(0.0))
-        .collect();
+    let limits = limits_of(problem, scene);
     let before = found.iter().map(|f| f.length).fold(f64::INFINITY, f64::min);
     let mut tilters: Vec<Tilter> = (STREAM..)
         .zip(found)
-        .map(|(stream, found)| Tilter {
-            bodies: Bodies::new(scene, contact, &found.poses, &limits),
-            random: Random::new(settings.seed, stream),
-            budget,
-            limits: limits.clone(),
-            best: (*found).clone(),
-            step: STEP_FIRST,
-            stride: STRIDE_FIRST,
-            work_untangling: 0,
+        .map(|(stream, found)| {
+            let bodies = Bodies::new(scene, contact, &found.poses, &limits);
+            let random = Random::new(settings.seed, stream);
+            Tilter::new(bodies, limits.clone(), random, budget, (*found).clone())
         })
         .collect();
     run_all(&mut tilters, settings.threads, &|tilter| {
@@ -117,6 +114,12 @@ pub(super) fn shorten(
     }))
 }
 
+/// Tolerance of each piece of `scene`, degrees.
+fn limits_of(problem: &Problem, scene: &Scene) -> Vec<f64> {
+    let of = |shape: usize| problem.shapes[shape].tolerance.to_degrees().max(0.0);
+    scene.pieces.iter().map(|piece| of(piece.shape)).collect()
+}
+
 /// One logical worker: squeezes a layout with its own stream of random choices.
 struct Tilter<'a> {
     bodies: Bodies<'a>,
@@ -133,7 +136,27 @@ struct Tilter<'a> {
     work_untangling: u64,
 }
 
-impl Tilter<'_> {
+impl<'a> Tilter<'a> {
+    /// Begins with `best`, which lies as `bodies` does.
+    fn new(
+        bodies: Bodies<'a>,
+        limits: Vec<f64>,
+        random: Random,
+        budget: Budget,
+        best: Found,
+    ) -> Self {
+        Self {
+            bodies,
+            limits,
+            random,
+            budget,
+            best,
+            step: STEP_FIRST,
+            stride: STRIDE_FIRST,
+            work_untangling: 0,
+        }
+    }
+
     fn spent(&self) -> f64 {
         self.budget.spent(self.bodies.work)
     }
@@ -163,7 +186,7 @@ impl Tilter<'_> {
         // The square makes gentle shakes more likely.
         let u = self.random.unit();
         let strength = if is_shaken { u * u } else { 0.0 };
-        for k in 0..self.bodies.len() {
+        for k in 0..self.bodies.n_pieces() {
             let mut pose = self.best.poses[k];
             pose.at.x *= ratio;
             self.bodies.put(k, pose);

@@ -18,11 +18,11 @@ impl Pushed<Vec<u32>> for Bodies<'_> {
     }
 
     fn boxes(&self) -> Vec<Bounds> {
-        (0..self.len()).map(|k| self.bounds(k)).collect()
+        (0..self.n_all()).map(|k| self.bounds(k)).collect()
     }
 
     fn meet(&self, (i, j): (usize, usize)) -> Option<Vec<u32>> {
-        Some(vec![0; self.n_part_pairs(i, j)])
+        (i.min(j) < self.n_pieces()).then(|| vec![0; self.n_part_pairs(i, j)])
     }
 
     fn push(&mut self, pair: (usize, usize), axes: &mut Vec<u32>, _sweep: usize) -> f64 {
@@ -36,7 +36,7 @@ impl Pushed<Vec<u32>> for Bodies<'_> {
 
     fn confine_all(&mut self) -> f64 {
         let mut out = 0.0;
-        for piece in 0..self.len() {
+        for piece in 0..self.n_pieces() {
             if !self.is_inside(piece) {
                 out += self.overhang(piece);
                 self.confine(piece);
@@ -56,16 +56,22 @@ impl Pushed<Vec<u32>> for Bodies<'_> {
     }
 }
 
-/// Pushes both pieces of a contact apart.
+/// Pushes both pieces of a contact apart, or the one that meets an obstacle off it.
 fn push_contact(bodies: &mut Bodies, (i, j): (usize, usize), contact: &Contact) {
-    let way = contact.way;
     let lever_i = contact.centre;
     let lever_j = contact.centre - (bodies.pose(j).at - bodies.pose(i).at);
-    let turn_i = bodies.turn_for_push(i, lever_i, -way);
-    let turn_j = bodies.turn_for_push(j, lever_j, way);
-    // How far the contact opens for each mm that both middles are pushed.
-    let opens = 2.0 + turn_i * lever_i.cross(-way) + turn_j * lever_j.cross(way);
+    let sides = [(i, lever_i, -contact.way), (j, lever_j, contact.way)];
+    let pushed = sides.map(|(k, lever, way)| {
+        let turn = bodies.turn_for_push(k, lever, way);
+        (k, way, turn, 1.0 + turn * lever.cross(way))
+    });
+    let movable = pushed.iter().filter(|(k, ..)| *k < bodies.n_pieces());
+    // How far the contact opens for each mm that the middles are pushed.
+    let opens: f64 = movable.map(|(.., opens)| opens).sum();
     let push = push_length(contact.depth, bodies.scene.unit) / opens;
-    bodies.shove(i, way * -push, (turn_i * push).to_degrees());
-    bodies.shove(j, way * push, (turn_j * push).to_degrees());
+    for (k, way, turn, _) in pushed {
+        if k < bodies.n_pieces() {
+            bodies.shove(k, way * push, (turn * push).to_degrees());
+        }
+    }
 }

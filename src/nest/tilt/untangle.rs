@@ -7,7 +7,7 @@ use crate::nest::push::push_apart;
 use crate::nest::random::Random;
 use crate::nest::separate::{Patience, Separation, Tangle, move_in_rounds};
 use crate::nest::shape::Scene;
-use crate::nest::strip::{Pose, Poses};
+use crate::nest::strip::{OBSTACLE_WEIGHT, Pose, Poses};
 
 /// More rounds: longer in vain; fewer: gives up too early.
 const PATIENCE: Patience = Patience {
@@ -36,23 +36,24 @@ pub(super) fn untangle(
     random: &mut Random,
     go_on: &mut dyn FnMut(u64) -> bool,
 ) -> bool {
-    let base = (bodies.scene.pieces.iter()).map(|p| (p.size / bodies.scene.unit).sqrt());
+    let pieces = (bodies.scene.pieces.iter()).map(|p| (p.size / bodies.scene.unit).sqrt());
+    let obstacles = (bodies.scene.obstacles.iter()).map(|_| f64::from(OBSTACLE_WEIGHT));
     let mut tilted = Tilted {
-        conflicts: Conflicts::new(bodies.len(), base.collect()),
+        conflicts: Conflicts::new(bodies.n_pieces(), pieces.chain(obstacles).collect()),
         bodies,
     };
-    for piece in 0..tilted.bodies.len() {
+    for piece in 0..tilted.bodies.n_pieces() {
         tilted.measure(piece);
     }
     move_in_rounds(&mut tilted, random, PATIENCE, go_on) == Separation::Valid
 }
 
 impl Tilted<'_, '_> {
-    /// Measures `piece` against all others.
+    /// Measures `piece` against all others and the obstacles.
     fn measure(&mut self, piece: usize) {
         self.conflicts.forget(piece);
         let frame = self.bodies.bounds(piece);
-        for j in (0..self.bodies.len()).filter(|&j| j != piece) {
+        for j in (0..self.bodies.n_all()).filter(|&j| j != piece) {
             if frame.overlaps(&self.bodies.bounds(j)) {
                 let loss = self.bodies.loss(piece, j, f64::INFINITY);
                 if loss > 0.0 {
@@ -85,7 +86,7 @@ impl Tangle<f64> for Tilted<'_, '_> {
     }
 
     fn is_valid(&self) -> bool {
-        self.conflicts.is_empty() && (0..self.bodies.len()).all(|k| self.bodies.is_inside(k))
+        self.conflicts.is_empty() && (0..self.bodies.n_pieces()).all(|k| self.bodies.is_inside(k))
     }
 
     fn pose(&self, piece: usize) -> Pose {
@@ -142,7 +143,7 @@ impl Tangle<f64> for Tilted<'_, '_> {
         let frame = self.bodies.bounds(piece);
         let weights = self.conflicts.weights_of(piece);
         let mut sum = 0.0;
-        self.bodies.work += self.bodies.len() as u64 / 4;
+        self.bodies.work += self.bodies.n_all() as u64 / 4;
         for (j, &weight) in weights.iter().enumerate() {
             if j == piece || !frame.overlaps(&self.bodies.bounds(j)) {
                 continue;
