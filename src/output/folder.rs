@@ -1,5 +1,7 @@
 //! Everything that a plan becomes: the files of the out directory.
 
+use std::thread;
+
 use super::drawing::page::Page;
 use super::drawing::templates::Purpose;
 use super::drawing::{label_sheet, templates};
@@ -37,10 +39,45 @@ pub fn all_with_remarks(proven: &ProvenPlan) -> (Vec<OutputFile>, Diagnostics) {
 
 /// The files of `plan`, which `plan_json` tells.
 pub(super) fn all_of(plan: &Plan, plan_json: &str, remarks: &mut Diagnostics) -> Vec<OutputFile> {
-    let file = |path: &str, bytes: Vec<u8>| OutputFile {
+    let printed = || {
+        let mut remarks = Diagnostics::new();
+        let papers = papers(plan, &mut remarks);
+        let files: Vec<OutputFile> = papers.iter().map(PrintedPages::file).collect();
+        (files, remarks)
+    };
+    // Papers take as long as all the rest.
+    let ((papers, of_papers), mut files) = at_once(printed, || unprinted(plan, plan_json));
+    files.extend(papers);
+    remarks.append(of_papers);
+    // Last, since it tells what is to be said of the others.
+    let report = report_html(plan, remarks).into_bytes();
+    files.insert(1, file("report.html", report));
+    files
+}
+
+/// Both at the same time; one after the other if the system has no more threads.
+fn at_once<A: Send, B>(first: impl Fn() -> A + Sync, second: impl FnOnce() -> B) -> (A, B) {
+    thread::scope(|scope| {
+        let beside = thread::Builder::new().spawn_scoped(scope, &first);
+        let second = second();
+        let first = match beside.map(thread::ScopedJoinHandle::join) {
+            Ok(Ok(done)) => done,
+            Ok(Err(panic)) => std::panic::resume_unwind(panic),
+            Err(_) => first(),
+        };
+        (first, second)
+    })
+}
+
+fn file(path: &str, bytes: Vec<u8>) -> OutputFile {
+    OutputFile {
         path: path.to_owned(),
         bytes,
-    };
+    }
+}
+
+/// All but the papers and the report of the whole.
+fn unprinted(plan: &Plan, plan_json: &str) -> Vec<OutputFile> {
     let mut files = vec![
         file("plan.json", plan_json.as_bytes().to_vec()),
         file("pieces.csv", pieces_csv(plan).into_bytes()),
@@ -55,23 +92,14 @@ pub(super) fn all_of(plan: &Plan, plan_json: &str, remarks: &mut Diagnostics) ->
     files.extend(work_files(plan));
     for job in plan.jobs() {
         let own = job.plan();
-        let report = file(
-            "report.html",
-            report_html(own, &Diagnostics::new()).into_bytes(),
-        );
-        let inside = [report].into_iter().chain(work_files(own));
+        let report = report_html(own, &Diagnostics::new()).into_bytes();
+        let inside = std::iter::once(file("report.html", report)).chain(work_files(own));
         let folder = job_folder(job.name());
         files.extend(inside.map(|file| OutputFile {
             path: format!("{folder}/{}", file.path),
             ..file
         }));
     }
-    files.extend(papers(plan, remarks).iter().map(PrintedPages::file));
-    // Last, since it tells what is to be said of the others.
-    files.insert(
-        1,
-        file("report.html", report_html(plan, remarks).into_bytes()),
-    );
     files
 }
 
