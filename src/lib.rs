@@ -68,6 +68,7 @@ pub mod inputs;
 pub mod job;
 mod json;
 pub mod laminate;
+mod memo;
 pub mod mould;
 pub mod nest;
 mod number;

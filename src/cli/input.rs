@@ -200,8 +200,18 @@ pub(super) fn read_job(
         );
     }
     let text = read_text(path, "job file")?;
+    job_of_text(path, &text, sources)
+}
+
+/// The job that the file at `path` is with this `text`, with the shop file that it names.
+pub(super) fn job_of_text(
+    path: &Path,
+    text: &str,
+    sources: &mut Sources,
+) -> Result<(Job, Diagnostics), Diagnostics> {
+    let name = path.display().to_string();
     let folder = path.parent().unwrap_or(Path::new(""));
-    Job::read_with_shop(&name, &text, &mut |written| {
+    Job::read_with_shop(&name, text, &mut |written| {
         let shop = folder.join(written);
         sources.note(&shop);
         let name = shop.display().to_string();

@@ -64,6 +64,19 @@ pub enum Place {
     },
 }
 
+/// What may be written into the job to mend a problem, where that is the person's to permit.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Remedy {
+    /// What it permits, as a button says it.
+    pub label: String,
+    /// What comes of it.
+    pub about: String,
+    /// The part whose table takes the keys.
+    pub part: String,
+    /// Keys and their values.
+    pub keys: Vec<(&'static str, &'static str)>,
+}
+
 /// One problem.
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
@@ -76,6 +89,8 @@ pub struct Diagnostic {
     pub place: Option<Place>,
     /// The next step for the user.
     pub help: Option<String>,
+    /// What may be permitted to mend it.
+    pub remedy: Option<Remedy>,
 }
 
 impl Diagnostic {
@@ -103,6 +118,7 @@ impl Diagnostic {
             message: message.into(),
             place: None,
             help: None,
+            remedy: None,
         }
     }
 
@@ -117,6 +133,13 @@ impl Diagnostic {
     #[must_use]
     pub fn help(mut self, help: impl Into<String>) -> Self {
         self.help = Some(help.into());
+        self
+    }
+
+    /// The same problem with what may be permitted to mend it.
+    #[must_use]
+    pub fn remedy(mut self, remedy: Remedy) -> Self {
+        self.remedy = Some(remedy);
         self
     }
 }

@@ -10,6 +10,7 @@ use super::distance::point_to_segment;
 use super::outline::fewer;
 use super::paths::{Paths, Sorted};
 use super::{Bounds, BoxTree, Outline, Point, Ring};
+use crate::memo::{self, Memo};
 
 /// How an offset turns an outer corner.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -71,9 +72,24 @@ const CHECK_MM: f64 = ARC_MM + STRAIGHT_MM + 0.002;
 /// # Errors
 /// [`OffsetError`] when the result is not exactly one outline.
 pub fn offset(outline: &Outline, by: f64, join: Join) -> Result<Outline, OffsetError> {
+    static KNOWN: Memo<Result<Outline, OffsetError>> = Memo::new(MOST_ASKED);
     if by == 0.0 {
         return Ok(outline.clone());
     }
+    let how = match join {
+        Join::Round => [0, 0],
+        Join::Mitre { limit } => [1, limit.to_bits()],
+        Join::Bevel => [2, 0],
+    };
+    let mut asked = vec![by.to_bits(), how[0], how[1]];
+    memo::ask_outline(&mut asked, outline);
+    KNOWN.get(asked, || offset_anew(outline, by, join))
+}
+
+/// Offsets are remembered until so many numbers were asked for; a vertex has two.
+const MOST_ASKED: usize = 200_000;
+
+fn offset_anew(outline: &Outline, by: f64, join: Join) -> Result<Outline, OffsetError> {
     let n_vertices: usize = outline.rings().map(|ring| ring.points().len()).sum();
     if join == Join::Round && n_vertices > MANY_VERTICES {
         let in_steps = offset_in_steps(outline, by);

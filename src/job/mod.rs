@@ -255,6 +255,12 @@ impl Job {
         self.pins.clear();
     }
 
+    /// The same job with these pins.
+    pub(crate) fn with_pins(mut self, pins: Vec<Pin>) -> Self {
+        self.pins = pins;
+        self
+    }
+
     /// The cloths, for those who try the job in another way.
     pub(crate) fn cloths_mut(&mut self) -> &mut [Cloth] {
         &mut self.cloths

@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use super::{NestError, Problem, Shape, convex, simplify};
 use crate::geometry::{Bounds, Outline, Point, Ring, Turn, Vector, grown_at_least, signed_area};
+use crate::memo::{self, Memo};
 
 /// How closely the search sees the shapes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -229,10 +230,7 @@ impl Builder {
                 .position(|v| same(&v.outline, &outline));
             let variant = known.unwrap_or_else(|| {
                 let parts = parts_as_given.get_or_insert_with(|| {
-                    let parts = |gap| {
-                        [Detail::Coarse, Detail::Fine]
-                            .map(|detail| convex::parts(&for_search(&shape.outline, gap, detail)))
-                    };
+                    let parts = |gap| parts_known(&shape.outline, gap);
                     PartLists {
                         grown: parts(self.gap),
                         bare: (self.has_obstacles && self.gap > 0.0).then(|| parts(0.0)),
@@ -343,6 +341,19 @@ struct PartLists {
     /// Of the shape not grown, which is what must keep off obstacles; `None` if that is the same or
     /// there are none.
     bare: Option<[Vec<Vec<Point>>; 2]>,
+}
+
+/// Convex parts of `outline`, grown by half of `gap`, in each detail.
+fn parts_known(outline: &Outline, gap: f64) -> [Vec<Vec<Point>>; 2] {
+    /// Parts are remembered until so many numbers were asked for; a vertex has two.
+    const MOST_ASKED: usize = 200_000;
+    static KNOWN: Memo<[Vec<Vec<Point>>; 2]> = Memo::new(MOST_ASKED);
+    let mut asked = vec![gap.to_bits()];
+    memo::ask_outline(&mut asked, outline);
+    KNOWN.get(asked, || {
+        [Detail::Coarse, Detail::Fine]
+            .map(|detail| convex::parts(&for_search(outline, gap, detail)))
+    })
 }
 
 /// What the search puts in place of `outline`: grown by half the gap, then simplified outward.

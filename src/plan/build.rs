@@ -77,9 +77,29 @@ pub fn build(
     settings: &Settings,
     observe: &Observer<'_>,
 ) -> Result<Plan, Diagnostics> {
-    let mut plan = cut(offers::choose(pieces, settings, observe)?, settings)?;
+    build_while(pieces, settings, observe, &|| true).map(|plan| plan.expect("it is always wanted"))
+}
+
+/// The same, given up with `None` once the plan is wanted no longer.
+///
+/// # Errors
+/// As [`build()`].
+pub(crate) fn build_while(
+    pieces: &Pieces,
+    settings: &Settings,
+    observe: &Observer<'_>,
+    is_wanted: &dyn Fn() -> bool,
+) -> Result<Option<Plan>, Diagnostics> {
+    let chosen = offers::choose(pieces, settings, observe)?;
+    if !is_wanted() {
+        return Ok(None);
+    }
+    let mut plan = cut(chosen, settings)?;
+    if !is_wanted() {
+        return Ok(None);
+    }
     plan.work_out(settings.effort)?;
-    Ok(plan)
+    Ok(is_wanted().then_some(plan))
 }
 
 /// The cloths as they were chosen, cut: the plan without what follows from its layouts.

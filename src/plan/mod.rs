@@ -39,6 +39,7 @@ mod process;
 pub(crate) mod tests;
 mod together;
 
+pub(crate) use build::build_while;
 pub use build::{Observer, Settings, Step, build};
 pub use cloths::{Alternative, ClothUse, SetCost, StockLeft, Waste};
 pub use cutting::{Cut, CutFrame, CutOrder, Travel, Visit, ordered, tour, way_length};

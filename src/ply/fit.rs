@@ -2,7 +2,7 @@
 
 use super::{Bias, Piece, both, name};
 use crate::cloth::{Cloth, Rotation, WeaveTurns};
-use crate::diag::Diagnostic;
+use crate::diag::{Diagnostic, Remedy};
 use crate::geometry::{Bounds, Outline, Turn, fit_tolerance};
 use crate::job::Ply;
 use crate::units::Length;
@@ -57,7 +57,24 @@ pub(super) fn check(cloth: &Cloth, piece: &Piece) -> Result<(), Diagnostic> {
         by_width(&widths),
     ))
     .at(ply.place.clone())
-    .help(help(ply, cloth, piece, narrowest)))
+    .help(help(ply, cloth, piece, narrowest))
+    .remedy(lap(piece, "wider than the roll", &[])))
+}
+
+/// Permits lap joints in the part of `piece`.
+fn lap(piece: &Piece, what: &str, more: &[(&'static str, &'static str)]) -> Remedy {
+    let part = piece.part().name.clone();
+    let (cloth, lap) = (piece.cloth(), piece.ply().cutting.splice.lap);
+    Remedy {
+        label: format!("Permit lap joints in {part}"),
+        about: format!(
+            "{part} is {what} of {}: it can be cut in pieces that lie {} over each other",
+            cloth.name,
+            lap.in_mm_and_inches()
+        ),
+        part,
+        keys: [("splice", "lap")].iter().chain(more).copied().collect(),
+    }
 }
 
 /// Refuses a piece that is both wider than the roll and longer than the table at every permitted turn: no splice
@@ -97,6 +114,10 @@ fn too_long(cloth: &Cloth, piece: &Piece, table: Length, lengths: &[(Turn, f64)]
     if 2.0 * ply.cutting.trim.to_mm() > shortest - table {
         ways.push("or a smaller `trim`, which counts on both sides".to_owned());
     }
+    let across: &[_] = match cloth.weave.runs_one_way() {
+        true => &[("splice_lines", "across")],
+        false => &[],
+    };
     ways.push(match cloth.weave.runs_one_way() {
         true => "or permit a splice across the fibres: `splice = \"lap\"` with `splice_lines = \"across\"`",
         false => "or permit a splice: `splice = \"lap\"`",
@@ -112,6 +133,7 @@ fn too_long(cloth: &Cloth, piece: &Piece, table: Length, lengths: &[(Turn, f64)]
     ))
     .at(ply.place.clone())
     .help(ways.join("; "))
+    .remedy(lap(piece, "longer than the cutting table", across))
 }
 
 /// What would help a piece that is longer than the cutting table.

@@ -67,7 +67,7 @@ use crate::diag::{Diagnostic, Diagnostics};
 use crate::drape::Drape;
 use crate::geometry::{Bounds, Circle, Join, Outline, Point, Ring, Turn, offset};
 use crate::inputs::Inputs;
-use crate::job::{Job, Part, Ply};
+use crate::job::{Job, Part, Pin, Ply};
 use crate::pattern::{Pattern, PatternOutline, Role};
 use crate::units::{Angle, Length};
 use division::{Divided, Wholes};
@@ -406,6 +406,12 @@ impl Pieces {
             Arc::make_mut(&mut job).unpin();
         }
         self.varied(job, sets)
+    }
+
+    /// The same pieces where the job has these pins.
+    pub(crate) fn with_pins(&self, pins: Vec<Pin>) -> Self {
+        let job = Job::clone(&self.job).with_pins(pins);
+        self.varied(Arc::new(job), |sets| sets)
     }
 
     /// The same pieces with nothing of their cloths on hand.

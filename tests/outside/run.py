@@ -38,6 +38,8 @@ import browser  # noqa: F401
 import axe  # noqa: F401
 import watch  # noqa: F401
 import page  # noqa: F401
+import page_hand  # noqa: F401
+import page_time  # noqa: F401
 import edits  # noqa: F401
 import script  # noqa: F401
 import machines  # noqa: F401

@@ -19,12 +19,14 @@
     told.classList.toggle("problem", isProblem);
   };
 
-  /** Sends a change; the page shows it when the job has it. */
+  /** Sends a change; the page shows it when the job has it. Answers whether it was taken. */
   const post = async (/** @type {string} */ to, /** @type {unknown} */ body) => {
+    let isTaken = false;
     try {
       const sent = body instanceof Blob ? body : body === undefined ? "" : JSON.stringify(body);
       const answer = await fetch(to, { method: "POST", body: sent });
       const text = await answer.text();
+      isTaken = answer.ok;
       if (answer.ok && text.startsWith("{")) {
         // The next change may come before the page shows this one.
         seen = Math.max(seen, JSON.parse(text).state);
@@ -36,6 +38,7 @@
       tell("The program has ended; start it again to go on.", true);
     }
     await refresh();
+    return isTaken;
   };
   const change = (/** @type {unknown[]} */ edits) => post("/-/edit", { seen, edits });
 
@@ -179,11 +182,13 @@
     const { to, body, told: doing } = /** @type {CustomEvent<{ to: string, body: Blob, told: string }>} */ (event).detail;
     sending = sending.then(() => {
       tell(doing);
-      return post(to, body);
+      return post(to, body).then(() => {});
     });
   });
-  document.addEventListener("job-hand", (event) => {
-    post("/-/hand", { seen, do: /** @type {CustomEvent<unknown>} */ (event).detail });
+  document.addEventListener("job-hand", async (event) => {
+    if (!(await post("/-/hand", { seen, do: /** @type {CustomEvent<unknown>} */ (event).detail }))) {
+      document.dispatchEvent(new CustomEvent("job-refused"));
+    }
   });
   document.addEventListener("job-let-go", () => {
     const before = place();

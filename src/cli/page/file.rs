@@ -106,6 +106,11 @@ impl JobFile {
         is_new
     }
 
+    /// What the file would say after `edits`.
+    pub(super) fn after(&self, edits: &[Edit]) -> Result<String, NotChanged> {
+        edit::edited(self.text(), edits).map_err(NotChanged::Impossible)
+    }
+
     /// Makes `edits`, which somebody asked for who has seen the state `seen`.
     pub(super) fn change(&mut self, seen: u64, edits: &[Edit]) -> Result<(), NotChanged> {
         self.take_in();
@@ -120,7 +125,7 @@ impl JobFile {
                 )));
             }
         }
-        let text = edit::edited(self.text(), edits).map_err(NotChanged::Impossible)?;
+        let text = self.after(edits)?;
         self.replace(text)
     }
 

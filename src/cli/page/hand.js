@@ -128,16 +128,32 @@ const moveTo = (to, isDragged) => {
   draw();
 };
 
+/** Draws a piece where it lay. @param {SVGGElement} group */
+const putBack = (group) => {
+  group.removeAttribute("transform");
+  group.classList.remove("held", "over", "put");
+  const { before } = group.dataset;
+  if (before) {
+    drawAll(group, before);
+  }
+};
+/** What shows the outline of a piece shows this. @param {SVGGElement} group @param {string} d */
+const drawAll = (group, d) => {
+  for (const outline of group.querySelectorAll("path")) {
+    outline.setAttribute("d", d);
+  }
+};
+// The job did not take it.
+document.addEventListener("job-refused", () => {
+  for (const group of /** @type {NodeListOf<SVGGElement>} */ (document.querySelectorAll("#rolls g.piece.put"))) {
+    putBack(group);
+  }
+});
+
 /** Puts the piece in hand back where it lay. */
 const giveBack = () => {
   if (held) {
-    held.group.removeAttribute("transform");
-    held.group.classList.remove("held", "over");
-    const outline = held.group.querySelector("path");
-    const before = held.group.dataset.before;
-    if (before && outline) {
-      outline.setAttribute("d", before);
-    }
+    putBack(held.group);
     for (const hit of held.svg.querySelectorAll(".hit")) {
       hit.classList.remove("hit");
     }
@@ -190,7 +206,7 @@ const turnTo = (to) => {
   const outline = /** @type {SVGPathElement} */ (group.querySelector("path"));
   group.dataset.before ??= outline.getAttribute("d") ?? "";
   const line = (/** @type {Float64Array} */ ring) => `M${Array.from(ring, (v, i) => (i % 2 ? -v : v)).join(" ")}Z`;
-  outline.setAttribute("d", rings.map(line).join(""));
+  drawAll(group, rings.map(line).join(""));
   held.at = at;
   held.isFree = held.moved.isFree(at);
   held.free = at;

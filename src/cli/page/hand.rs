@@ -37,6 +37,14 @@ pub(in crate::cli) enum ByHand {
 }
 
 impl ByHand {
+    /// The piece that it puts somewhere.
+    pub(super) fn puts(&self) -> Option<&str> {
+        match self {
+            Self::Put { piece, .. } => Some(piece),
+            _ => None,
+        }
+    }
+
     /// The changes of the job file that it stands for, where `plan` is the plan that the person sees.
     pub(in crate::cli) fn edits(
         &self,

@@ -11,7 +11,7 @@ use crate::cli::input::{self, Prepared};
 use crate::cli::plan::{all_threads, contained};
 use crate::cli::progress;
 use crate::cli::sources::Sources;
-use crate::diag::{Diagnostics, Severity, TextColour};
+use crate::diag::{Diagnostics, Remedy, Severity, TextColour};
 use crate::job::edit::TableFields;
 use crate::nest::{Continue, Effort};
 use crate::output::{DeskDrawing, ProvenPlan};
@@ -79,14 +79,18 @@ fn first_layout(shared: &Shared, state: u64, sources: &mut Sources) -> Option<Ar
         let prepared = Arc::new(prepared);
         foresee(shared, state, &prepared, foreseen);
         let first = |_: Step<'_>| Continue::Stop;
-        let found = contained(AGAIN, || planned(&prepared, Effort::Seconds(0.0), &first))?;
+        let is_wanted = || shared.file().number() == state;
+        let found = contained(AGAIN, || {
+            planned(&prepared, Effort::Seconds(0.0), &first, &is_wanted)
+        })?;
         Ok((prepared, found))
     });
     match found {
-        Ok((prepared, found)) => {
+        Ok((prepared, Some(found))) => {
             show(shared, state, found, "searching for a shorter layout");
             Some(prepared)
         }
+        Ok((_, None)) => None,
         Err(problems) => {
             let drawings = read_drawings(&path, shared.view().job.as_ref());
             tell(shared, state, &problems, Some(drawings));
@@ -106,21 +110,25 @@ fn read_drawings(path: &Path, job: Option<&TableFields>) -> Vec<DeskDrawing> {
     drawn.collect()
 }
 
-/// The proved plan of a job.
+/// The proved plan of a job; `None` as soon as it is wanted no longer.
 fn planned(
     prepared: &Prepared,
     effort: Effort,
     observe: &Observer<'_>,
-) -> Result<Planned, Diagnostics> {
+    is_wanted: &dyn Fn() -> bool,
+) -> Result<Option<Planned>, Diagnostics> {
     let settings = Settings {
         effort,
         threads: all_threads(),
         ..Settings::default()
     };
-    let mut plan = plan::build(&prepared.pieces, &settings, observe)?;
+    let found = plan::build_while(&prepared.pieces, &settings, observe, is_wanted)?;
+    let Some(mut plan) = found else {
+        return Ok(None);
+    };
     plan.put_remarks_first(prepared.remarks.clone());
     let proven = ProvenPlan::prove(plan)?;
-    Ok(Planned::new(proven, prepared.shelf.clone()))
+    Ok(Some(Planned::new(proven, prepared.shelf.clone())))
 }
 
 /// Shows the figures that no layout is needed for.
@@ -152,8 +160,19 @@ fn tell(shared: &Shared, state: u64, problems: &Diagnostics, drawings: Option<Ve
     let all: Vec<String> = (problems.at_least(Severity::Error).iter())
         .map(|problem| problem.render(TextColour::Plain))
         .collect();
+    let mut remedies: Vec<Remedy> = Vec::new();
+    for remedy in problems
+        .iter()
+        .filter_map(|problem| problem.remedy.as_ref())
+    {
+        // Plies of one part are mended together.
+        if !remedies.iter().any(|known| known.label == remedy.label) {
+            remedies.push(remedy.clone());
+        }
+    }
     shared.show(state, "waiting for a change", |view| {
         view.problem = Some(all.join("\n"));
+        view.remedies = remedies;
         if let Some(drawings) = drawings {
             view.drawings = drawings.into();
         }
@@ -193,13 +212,20 @@ impl LongSearch {
 
     fn run(&self, prepared: &Prepared) {
         let found = contained(AGAIN, || {
-            planned(prepared, Effort::Normal, &|step| self.see(&step))
+            let is_wanted = || self.is_wanted();
+            planned(
+                prepared,
+                Effort::Normal,
+                &|step| self.see(&step),
+                &is_wanted,
+            )
         });
         if !self.is_wanted() {
             return;
         }
         match found {
-            Ok(found) => show(
+            Ok(None) => {}
+            Ok(Some(found)) => show(
                 &self.shared,
                 self.state,
                 found,

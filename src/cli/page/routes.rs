@@ -167,8 +167,19 @@ async fn by_hand(State(shared): Known, body: Bytes) -> Response {
         }
         _ => Err(NO_PLAN.to_owned()),
     };
-    let changed = edits.map_err(NotChanged::Impossible);
-    let changed = changed.and_then(|edits| shared.file().change(handwork.seen, &edits));
+    let edits = match edits {
+        Ok(edits) => edits,
+        Err(why) => return answer(&shared, Err(NotChanged::Impossible(why))),
+    };
+    let held = match handwork.what.puts() {
+        Some(piece) => {
+            let (shared, piece, edits) = (Arc::clone(&shared), piece.to_owned(), edits.clone());
+            beside(move || shared.would_hold(&piece, &edits)).await
+        }
+        None => Some(Ok(())),
+    };
+    let changed = held.unwrap_or(Ok(()));
+    let changed = changed.and_then(|()| shared.file().change(handwork.seen, &edits));
     answer(&shared, changed)
 }
 

@@ -8,13 +8,14 @@ use std::time::Duration;
 use axum::body::Bytes;
 use tokio::sync::watch;
 
-use super::file::JobFile;
+use super::file::{JobFile, NotChanged};
 use super::record::LayupRecord;
-use crate::cli::input::Prepared;
-use crate::diag::Diagnostics;
-use crate::job::edit::TableFields;
+use crate::cli::input::{self, Prepared};
+use crate::cli::sources::Sources;
+use crate::diag::{Diagnostic, Diagnostics, Remedy};
+use crate::job::edit::{Edit, TableFields};
 use crate::output::{self, Desk, DeskDrawing, ProvenPlan};
-use crate::plan::Foreseen;
+use crate::plan::{Foreseen, check_pins};
 
 const READING: &str = "reading the job";
 
@@ -66,6 +67,8 @@ pub(super) struct PageView {
     /// What is known of the job before its plan is made.
     pub(super) foreseen: Option<Arc<Foreseen>>,
     pub(super) problem: Option<String>,
+    /// What may be permitted to mend it.
+    pub(super) remedies: Vec<Remedy>,
     pub(super) steps: [bool; 2],
 }
 
@@ -154,6 +157,7 @@ impl PageShown {
             foreseen: view.foreseen.as_deref(),
             rolls: view.planned.as_ref().map_or("", |planned| planned.rolls()),
             problem: view.problem.as_deref(),
+            remedies: &view.remedies,
             standing,
             steps: view.steps,
         })
@@ -255,6 +259,31 @@ impl Shared {
             self.show_file();
         }
         self.changed.notify_all();
+    }
+
+    /// Whether `piece`, put where `edits` pin it, may lie there: what is refused is not written into the job.
+    pub(super) fn would_hold(&self, piece: &str, edits: &[Edit]) -> Result<(), NotChanged> {
+        let view = self.view();
+        let (path, text) = {
+            let file = self.file();
+            (file.path().to_owned(), file.after(edits)?)
+        };
+        let job = input::job_of_text(&path, &text, &mut Sources::default());
+        // What is wrong elsewhere, or not planned yet, is told by the next plan.
+        let (Some(prepared), Ok((job, _)), false) = (&view.prepared, job, view.is_earlier) else {
+            return Ok(());
+        };
+        let Err(problems) = check_pins(&prepared.pieces.with_pins(job.pins().to_vec())) else {
+            return Ok(());
+        };
+        let is_its = |problem: &&Diagnostic| problem.message.split(' ').any(|word| word == piece);
+        match problems.iter().find(is_its) {
+            Some(problem) => {
+                let why = &problem.message;
+                Err(NotChanged::Impossible(format!("It goes back: {why}.")))
+            }
+            None => Ok(()),
+        }
     }
 
     /// Shows a changed view, unless a newer state of the job is shown already.

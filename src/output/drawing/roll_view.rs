@@ -67,6 +67,12 @@ impl Breakable {
     }
 }
 
+/// The fill of a part, the same on all drawings of a plan.
+pub(in crate::output) fn tint(plan: &Plan, part: &str) -> usize {
+    let position = plan.parts().iter().position(|p| p.name() == part);
+    position.unwrap_or(0) % N_TINTS
+}
+
 impl<'a> RollView<'a> {
     pub(in crate::output) fn new(plan: &'a Plan, layout: &'a Layout, room: Room) -> Self {
         let (length, width) = (layout.drawn_length().to_mm(), layout.roll_width().to_mm());
@@ -165,8 +171,7 @@ impl<'a> RollView<'a> {
 
     /// The fill of a part.
     pub(in crate::output) fn tint(&self, part: &str) -> usize {
-        let position = self.plan.parts().iter().position(|p| p.name() == part);
-        position.unwrap_or(0) % N_TINTS
+        tint(self.plan, part)
     }
 
     /// The parts that lie on the roll, as they come.

@@ -1,6 +1,7 @@
 //! Pieces and layouts made by hand, for the tests of what is done with them.
 
 pub(crate) mod sample;
+mod warm;
 
 use std::sync::Arc;
 

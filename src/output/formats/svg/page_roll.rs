@@ -92,23 +92,7 @@ impl<'a> PageRoll<'a> {
 
     /// The hatches of the pieces.
     fn hatches(&self) -> Markup {
-        let directions = self.view.hatch();
-        let cell = hatch::spacing(directions.len()) * self.view.px;
-        // Long, so that a line has few joints.
-        let long = 40.0 * cell;
-        let line = [0.0, long].map(|x| Point::new(x, cell / 2.0));
-        let mut drawing = Drawing::default();
-        drawing.line("hatch".into(), &line);
-        let of = |direction: Angle| {
-            let turn = number(-direction.to_degrees(), 2);
-            pattern(
-                &self.hatch_id(direction),
-                (long, cell),
-                Some(turn),
-                &drawing,
-            )
-        };
-        html! { @for direction in directions { (of(direction)) } }
+        hatches(self.layout_idx, &self.view.hatch(), self.view.px)
     }
 
     /// The crosses of flaws.
@@ -122,11 +106,6 @@ impl<'a> PageRoll<'a> {
         let cross = [[at(0.0, 0.0), at(1.0, 1.0)], [at(0.0, 1.0), at(1.0, 0.0)]];
         drawing.lines("flaw-cross".into(), cross.map(Vec::from).to_vec());
         pattern(&self.flaw_id(), (side, side), None, &drawing)
-    }
-
-    fn hatch_id(&self, direction: Angle) -> String {
-        let degrees = number(direction.to_degrees(), 2);
-        format!("hatch-{}-{degrees}", self.layout_idx)
     }
 
     fn flaw_id(&self) -> String {
@@ -220,7 +199,7 @@ impl<'a> PageRoll<'a> {
                         cut @ Shape::Area { .. } if item.layer == Layer::Cut => {
                             (self.drawn(format!("cut tint-{tint}"), cut))
                             @for direction in self.view.hatch() {
-                                (self.drawn(ClassLook::from("").filled(&self.hatch_id(direction)), cut))
+                                (self.drawn(ClassLook::from("").filled(&hatch_id(self.layout_idx, direction)), cut))
                             }
                         }
                         Shape::Pointer(Pointer { head: Some(head), shaft }) => {
@@ -318,6 +297,28 @@ impl<'a> PageRoll<'a> {
         let beside = (x + length + 6.0 * px, y + 7.0 * px);
         drawing.words("", beside, 11.0 * px, name);
     }
+}
+
+/// The hatch of a roll in each of `directions`, where a pixel shows `px` mm.
+pub(in crate::output) fn hatches(layout_idx: usize, directions: &[Angle], px: f64) -> Markup {
+    let cell = hatch::spacing(directions.len()) * px;
+    // Long, so that a line has few joints.
+    let long = 40.0 * cell;
+    let line = [0.0, long].map(|x| Point::new(x, cell / 2.0));
+    let mut drawing = Drawing::default();
+    drawing.line("hatch".into(), &line);
+    let of = |direction: Angle| {
+        let turn = number(-direction.to_degrees(), 2);
+        let id = hatch_id(layout_idx, direction);
+        pattern(&id, (long, cell), Some(turn), &drawing)
+    };
+    html! { @for direction in directions { (of(*direction)) } }
+}
+
+/// What the hatch of a roll in one direction is called.
+pub(in crate::output) fn hatch_id(layout_idx: usize, direction: Angle) -> String {
+    let degrees = number(direction.to_degrees(), 2);
+    format!("hatch-{layout_idx}-{degrees}")
 }
 
 /// A coordinate of the drawing.

@@ -8,9 +8,12 @@ use super::json as written;
 use crate::geometry::{Face, Outline, Ring, line_simplified};
 use crate::job::edit::{Edit, TableFields};
 use crate::number::{COORDINATE, number, rounded};
+use crate::output::drawing::roll_view::tint;
 use crate::output::formats::svg::elements::Scale;
+use crate::output::formats::svg::page_roll::{hatch_id, hatches};
 use crate::output::pages::html::prose;
 use crate::output::pages::words::{percent, running};
+use crate::output::style::hatch;
 use crate::plan::{Layout, PlacedPiece, Plan};
 use crate::ply::Piece;
 
@@ -43,7 +46,7 @@ pub(crate) fn rolls(plan: &Plan) -> String {
             "With the keyboard: " kbd { "Tab" } " to a piece, arrow keys move it (" kbd { "Shift" } ": 10 mm), " kbd { "R" } " turns it as its cloth \
              permits, " kbd { "Enter" } " pins it there, " kbd { "Escape" } " takes it back. The warp runs to the right."
         }
-        @for layout in plan.layouts() { (roll(layout)) }
+        @for (i, layout) in plan.layouts().iter().enumerate() { (roll(plan, layout, i)) }
     };
     page.into_string()
 }
@@ -64,7 +67,7 @@ fn reach(layout: &Layout) -> f64 {
     }
 }
 
-fn roll(layout: &Layout) -> Markup {
+fn roll(plan: &Plan, layout: &Layout, layout_idx: usize) -> Markup {
     let (length, width) = (reach(layout), layout.roll_width().to_mm());
     let (low, high) = layout.usable_y();
     let view = format!(
@@ -77,6 +80,11 @@ fn roll(layout: &Layout) -> Markup {
     let line = |x: &str| format!("M{x} 0V{}", number(-width, 2));
     let area = |outline: &Outline| outline.rings().map(drawn).collect::<String>();
     let name = layout.roll();
+    let directions = hatch::on_roll(layout.cloth().weave);
+    let px = width / HEIGHT;
+    let hatched: Vec<String> = (directions.iter())
+        .map(|direction| format!("fill:url(#{})", hatch_id(layout_idx, *direction)))
+        .collect();
     html! {
         figure .roll data-roll=(name) {
             figcaption {
@@ -86,13 +94,15 @@ fn roll(layout: &Layout) -> Markup {
                 button type="button" data-hand="flaw" aria-pressed="false" id={ "mark-" (name) } { "Mark a flaw" }
             }
             div .lengthwise {
-                svg viewBox=(view) height=(HEIGHT) width=(number(HEIGHT * length / width, 0)) role="group" aria-label={ "Roll " (name) } {
+                svg viewBox=(view) height=(HEIGHT) width=(number(HEIGHT * length / width, 0)) style=(format!("--px:{}", number(px, 2)))
+                    role="group" aria-label={ "Roll " (name) } {
+                    defs { (hatches(layout_idx, &directions, px)) }
                     @if layout.stock().is_some() { path .cloth d=(area(layout.whole())) {} }
                     @else { rect .cloth x="0" y=(number(-width, 2)) width=(number(length, 2)) height=(number(width, 2)) {} }
                     path .edge d=(format!("M0 {0}H{length}M0 {1}H{length}", number(-low, 2), number(-high, 2))) {}
                     @if layout.stock().is_none() { path .end d=(line(&used)) { title { "so far the cloth is used" } } }
                     @for flaw in layout.flaws() { path .flaw d=(area(&flaw.area)) { title { "a flaw" } } }
-                    @for piece in layout.pieces() { (shown(layout, piece)) }
+                    @for piece in layout.pieces() { (shown(layout, piece, tint(plan, piece.part()), &hatched)) }
                     rect .drawn x="0" y="0" width="0" height="0" {}
                 }
             }
@@ -106,7 +116,8 @@ fn drawn(ring: &Ring) -> String {
     SCALE.line(&line_simplified(ring.points(), SEEN_MM), true)
 }
 
-fn shown(layout: &Layout, piece: &PlacedPiece) -> Markup {
+/// A piece of a part with this tint, with the hatches of its roll.
+fn shown(layout: &Layout, piece: &PlacedPiece, tint: usize, hatched: &[String]) -> Markup {
     let label = piece.label();
     let letters = piece.id().chars().count().max(1) as f64;
     let size = (0.45 * label.height).min(label.width / (LETTER * letters));
@@ -118,8 +129,9 @@ fn shown(layout: &Layout, piece: &PlacedPiece) -> Markup {
     );
     let outline: String = piece.cut().rings().map(drawn).collect();
     html! {
-        g .piece tabindex="0" role="button" id={ "piece-" (layout.roll()) "-" (piece.id()) } data-piece=(piece.id()) aria-label={ "Piece " (piece.id()) } {
-            path d=(outline) {}
+        g class={ "piece on-" (tint) } tabindex="0" role="button" id={ "piece-" (layout.roll()) "-" (piece.id()) } data-piece=(piece.id()) aria-label={ "Piece " (piece.id()) } {
+            path class={ "tint-" (tint) } d=(outline) {}
+            @for fill in hatched { path .hatched d=(outline) style=(fill) {} }
             text transform=(place) font-size=(number(size, 2)) { (piece.id()) }
         }
     }

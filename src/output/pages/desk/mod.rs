@@ -13,7 +13,8 @@ mod stack;
 use maud::{Markup, PreEscaped, html};
 
 use crate::cloth::Cloth;
-use crate::job::edit::TableFields;
+use crate::diag::Remedy;
+use crate::job::edit::{Edit, TableFields};
 use crate::output::pages::html::document;
 use crate::output::style::{GENERATOR, screen_css};
 use crate::plan::{Foreseen, PartUse, Plan};
@@ -42,6 +43,8 @@ pub(crate) struct Desk<'a> {
     pub(crate) rolls: &'a str,
     /// What is wrong with the job.
     pub(crate) problem: Option<&'a str>,
+    /// What may be permitted to mend it.
+    pub(crate) remedies: &'a [Remedy],
     /// How the search stands, in words.
     pub(crate) standing: &'a str,
     /// Whether there are changes to undo, and undone ones to redo.
@@ -118,8 +121,24 @@ impl Desk<'_> {
             @if let Some(problem) = self.problem.filter(|_| !self.is_empty()) {
                 div .problem role="alert" {
                     strong { "The job cannot be planned as it is" }
+                    @for remedy in self.remedies { (self.remedy(remedy)) }
                     pre { (problem) }
                 }
+            }
+        }
+    }
+
+    /// The button that permits what mends the job.
+    fn remedy(&self, remedy: &Remedy) -> Markup {
+        let mut parts = self.job.into_iter().flat_map(|job| job.inner("part"));
+        let is_its = |part: &&TableFields| {
+            let names = ["name", "mirror"].map(|key| part.value(key));
+            names.contains(&Some(&remedy.part[..]))
+        };
+        let edits = parts.find(is_its).map(|part| permitted(part, remedy));
+        html! {
+            @if let Some(edits) = edits {
+                p .remedy { (remedy.about) ". " button type="button" data-edit=(json(&edits)) { (remedy.label) } }
             }
         }
     }
@@ -138,6 +157,19 @@ impl Desk<'_> {
             }
         }
     }
+}
+
+/// The changes that write `remedy` into the table of its part, and into plies that say otherwise.
+fn permitted(part: &TableFields, remedy: &Remedy) -> Vec<Edit> {
+    let keys = remedy.keys.iter();
+    let of_key = keys.flat_map(|(key, to)| {
+        let plies = part.inner("ply").filter(|ply| ply.value(key).is_some());
+        std::iter::once(part).chain(plies).map(|table| Edit::Set {
+            at: table.place_of(key),
+            to: (*to).to_owned(),
+        })
+    });
+    of_key.collect()
 }
 
 /// A page called `title`, in the style of all pages to work on.
