@@ -6,10 +6,47 @@
 use std::collections::BTreeMap;
 use std::sync::{Mutex, PoisonError};
 
-use crate::geometry::Outline;
+use crate::geometry::{Outline, Point};
 
 /// The value of a question: every number of it, bit by bit.
-pub(crate) type Asked = Vec<u64>;
+#[derive(Clone, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct Asked(Vec<u64>);
+
+impl Asked {
+    /// With a number.
+    pub(crate) fn number(mut self, number: f64) -> Self {
+        self.0.push(number.to_bits());
+        self
+    }
+
+    /// With a number of things.
+    pub(crate) fn count(mut self, count: usize) -> Self {
+        self.0.push(count as u64);
+        self
+    }
+
+    /// With points.
+    pub(crate) fn points(self, points: &[Point]) -> Self {
+        let mut asked = self.count(points.len());
+        let numbers = points.iter().flat_map(|p| [p.x.to_bits(), p.y.to_bits()]);
+        asked.0.extend(numbers);
+        asked
+    }
+
+    /// With an outline.
+    pub(crate) fn outline(self, outline: &Outline) -> Self {
+        let asked = self.count(outline.openings.len());
+        outline
+            .rings()
+            .fold(asked, |asked, ring| asked.points(ring.points()))
+    }
+
+    /// With outlines.
+    pub(crate) fn outlines<'a>(self, outlines: impl ExactSizeIterator<Item = &'a Outline>) -> Self {
+        let asked = self.count(outlines.len());
+        outlines.fold(asked, Self::outline)
+    }
+}
 
 /// What was asked lately, with the answers.
 ///
@@ -71,23 +108,16 @@ impl<V: Clone> Halves<V> {
 
     fn keep(&mut self, asked: Asked, answer: V, most: usize) {
         // One question alone that is too large is not kept.
-        if asked.len() > most {
+        let n = asked.0.len();
+        if n > most {
             return;
         }
-        if self.n + asked.len() > most {
+        if self.n + n > most {
             self.old = std::mem::take(&mut self.young);
             self.n = 0;
         }
-        self.n += asked.len();
+        self.n += n;
         self.young.insert(asked, answer);
-    }
-}
-
-/// Adds `outline` to what is asked.
-pub(crate) fn ask_outline(asked: &mut Asked, outline: &Outline) {
-    for ring in outline.rings() {
-        asked.push(ring.points().len() as u64);
-        asked.extend((ring.points().iter()).flat_map(|p| [p.x.to_bits(), p.y.to_bits()]));
     }
 }
 
@@ -124,7 +154,7 @@ mod tests {
         let memo = Memo::new(10);
         let n_worked = std::cell::Cell::new(0);
         let ask = |which: u64| {
-            memo.get(vec![which, 0], || {
+            memo.get(Asked(vec![which, 0]), || {
                 n_worked.set(n_worked.get() + 1);
                 which * which
             })

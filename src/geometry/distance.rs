@@ -1,6 +1,7 @@
 //! Distances between points, segments and outlines.
 
 use super::{Outline, Point, Ring};
+use crate::memo::{Asked, Memo};
 
 /// Distance in mm from `p` to the segment `a`–`b`.
 #[must_use]
@@ -23,7 +24,12 @@ pub fn point_to_segment(p: Point, a: Point, b: Point) -> f64 {
 #[must_use]
 pub fn between(a: &Outline, b: &Outline) -> f64 {
     use geo::{Distance, Euclidean};
-    Euclidean.distance(&to_geo(a), &to_geo(b))
+    /// Distances are remembered until so many numbers were asked for; a vertex has two.
+    const MOST_ASKED: usize = 500_000;
+    static KNOWN: Memo<f64> = Memo::new(MOST_ASKED);
+    KNOWN.get(Asked::default().outline(a).outline(b), || {
+        Euclidean.distance(&to_geo(a), &to_geo(b))
+    })
 }
 
 /// Area in mm² that two outlines share.

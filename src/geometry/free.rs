@@ -6,6 +6,7 @@
 //! taken cell, so it is truly free; it may be short of the true largest by a cell at each side.
 
 use super::{Bounds, Outline, Point, Ring};
+use crate::memo::{Asked, Memo};
 
 /// Cells along one side at most. More: slow; fewer: rectangles given away at the edges.
 const MOST_CELLS: f64 = 1200.0;
@@ -29,6 +30,16 @@ pub fn largest_rectangles(
     least: f64,
     most: usize,
 ) -> Vec<Bounds> {
+    /// Rectangles are remembered until so many numbers were asked for; a vertex has two.
+    const MOST_ASKED: usize = 300_000;
+    static KNOWN: Memo<Vec<Bounds>> = Memo::new(MOST_ASKED);
+    let asked = Asked::default().number(least).count(most).outline(region);
+    KNOWN.get(asked.outlines(obstacles.iter()), || {
+        largest_anew(region, obstacles, least, most)
+    })
+}
+
+fn largest_anew(region: &Outline, obstacles: &[Outline], least: f64, most: usize) -> Vec<Bounds> {
     let mut grid = CellGrid::over(region.bounds());
     grid.take(region, TakenSide::Outside);
     for obstacle in obstacles {

@@ -10,6 +10,7 @@ use std::collections::BinaryHeap;
 
 use super::outline::is_inside;
 use super::{Bounds, Outline, Point, Ring};
+use crate::memo::{Asked, Memo};
 
 /// A box inside an outline.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -35,6 +36,15 @@ const MOST_SQUARES: usize = 4000;
 /// to within 2 %.
 #[must_use]
 pub fn largest_box(outline: &Outline, aspect: f64) -> InscribedBox {
+    /// Boxes are remembered until so many numbers were asked for; a vertex has two.
+    const MOST_ASKED: usize = 300_000;
+    static KNOWN: Memo<InscribedBox> = Memo::new(MOST_ASKED);
+    KNOWN.get(Asked::default().number(aspect).outline(outline), || {
+        largest_box_anew(outline, aspect)
+    })
+}
+
+fn largest_box_anew(outline: &Outline, aspect: f64) -> InscribedBox {
     let coarse = outline.simplified(COARSE_MM);
     let n_vertices = |o: &Outline| o.rings().map(|ring| ring.points().len()).sum::<usize>();
     if 2 * n_vertices(&coarse) > n_vertices(outline) {

@@ -10,7 +10,7 @@ use super::distance::point_to_segment;
 use super::outline::fewer;
 use super::paths::{Paths, Sorted};
 use super::{Bounds, BoxTree, Outline, Point, Ring};
-use crate::memo::{self, Memo};
+use crate::memo::{Asked, Memo};
 
 /// How an offset turns an outer corner.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -77,13 +77,14 @@ pub fn offset(outline: &Outline, by: f64, join: Join) -> Result<Outline, OffsetE
         return Ok(outline.clone());
     }
     let how = match join {
-        Join::Round => [0, 0],
-        Join::Mitre { limit } => [1, limit.to_bits()],
-        Join::Bevel => [2, 0],
+        Join::Round => [0.0, 0.0],
+        Join::Mitre { limit } => [1.0, limit],
+        Join::Bevel => [2.0, 0.0],
     };
-    let mut asked = vec![by.to_bits(), how[0], how[1]];
-    memo::ask_outline(&mut asked, outline);
-    KNOWN.get(asked, || offset_anew(outline, by, join))
+    let asked = how
+        .into_iter()
+        .fold(Asked::default().number(by), Asked::number);
+    KNOWN.get(asked.outline(outline), || offset_anew(outline, by, join))
 }
 
 /// Offsets are remembered until so many numbers were asked for; a vertex has two.

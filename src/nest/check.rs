@@ -310,6 +310,15 @@ impl Cover {
     }
 }
 
+impl Cover {
+    /// The triangles near `other`, each with its box.
+    fn near(&self, other: &Bounds) -> impl Iterator<Item = (&[Point; 3], Bounds)> {
+        let boxed =
+            (self.triangles.iter()).filter_map(|t| Some((t, Bounds::of(t.iter().copied())?)));
+        boxed.filter(|(_, own)| own.overlaps(other))
+    }
+}
+
 fn pairs(pieces: &[Cover], gap: f64) -> Vec<LayoutFault> {
     let boxes: Vec<Bounds> = pieces.iter().map(|piece| piece.bounds).collect();
     let pairs = near_pairs(&boxes, gap).into_iter();
@@ -339,15 +348,11 @@ fn pair_fault(a: &Cover, b: &Cover, gap: f64, pair: (usize, usize)) -> Option<La
 /// Area common to two pieces, triangle by triangle.
 fn common_area(a: &Cover, b: &Cover) -> f64 {
     let mut sum = 0.0;
-    for t in a.triangles.iter() {
-        let Some(box_t) = Bounds::of(t.iter().copied()) else {
-            continue;
-        };
-        if !box_t.overlaps(&b.bounds) {
-            continue;
-        }
-        for u in &b.triangles {
-            if Bounds::of(u.iter().copied()).is_some_and(|box_u| box_t.overlaps(&box_u)) {
+    // Most triangles lie far from where the two are near.
+    let beside: Vec<(&[Point; 3], Bounds)> = b.near(&a.bounds).collect();
+    for (t, box_t) in a.near(&b.bounds) {
+        for (u, box_u) in &beside {
+            if box_t.overlaps(box_u) {
                 sum += clipped_area(t, u);
             }
         }
@@ -372,8 +377,21 @@ fn clipped_area(t: &[Point; 3], u: &[Point; 3]) -> f64 {
 /// Least distance of the boundaries, as far as it is below `gap`.
 fn boundary_distance(a: &Outline, b: &Outline, gap: f64) -> f64 {
     let mut least = gap;
-    for (p, q) in a.rings().flat_map(Ring::edges) {
-        for (r, s) in b.rings().flat_map(Ring::edges) {
+    // What is a gap away from the other's box is so from the other.
+    let beside = |outline: &Outline, other: &Bounds| -> Vec<(Point, Point)> {
+        let edges = outline.rings().flat_map(Ring::edges);
+        let is_near = |(p, q): &(Point, Point)| {
+            let apart = (p.x.min(q.x) - other.max.x)
+                .max(other.min.x - p.x.max(q.x))
+                .max(p.y.min(q.y) - other.max.y)
+                .max(other.min.y - p.y.max(q.y));
+            apart < gap
+        };
+        edges.filter(is_near).collect()
+    };
+    let of_b = beside(b, &a.bounds());
+    for (p, q) in beside(a, &b.bounds()) {
+        for &(r, s) in &of_b {
             let apart = (p.x.min(q.x) - r.x.max(s.x))
                 .max(r.x.min(s.x) - p.x.max(q.x))
                 .max(p.y.min(q.y) - r.y.max(s.y))

@@ -17,9 +17,10 @@ use super::strip::{Pose, Poses, Strip};
 use super::stuck::until_stuck;
 use super::tilt;
 use super::{
-    Continue, Counts, Effort, NestError, Nesting, Placed, Problem, Progress, SearchSettings,
+    Continue, Counts, Effort, Extent, NestError, Nesting, Placed, Problem, Progress, SearchSettings,
 };
 use crate::geometry::{Face, Placement, Turn, Vector, trig};
+use crate::memo::{Asked, Memo};
 use crate::units::Angle;
 
 /// Depths up to this share of the mean piece's size count as contact, and up to this share of the
@@ -107,15 +108,55 @@ pub(super) fn search(
         return Nesting::EMPTY;
     }
     let measure = Depths::new(&scene.variants, Detail::Coarse, tolerance(scene));
-    let order = construct::by_size(scene);
-    let mut start = construct::bottom_left(scene, &measure, &order);
-    if !check(problem, &to_layout(scene, &start)).is_empty() {
-        start = construct::one_after_another(scene, &order);
-    }
+    let start = first_layout(problem, scene, &measure);
     shorten(problem, scene, &measure, start, budget, settings, observe)
 }
 
 /// Depth up to which pieces are in contact, mm.
+/// A valid layout of all pieces of `problem`, whose `scene` it is.
+fn first_layout(problem: &Problem, scene: &Scene, measure: &Depths) -> Poses {
+    /// First layouts are remembered until so many numbers were asked for; a vertex has two.
+    const MOST_ASKED: usize = 200_000;
+    static KNOWN: Memo<Poses> = Memo::new(MOST_ASKED);
+    KNOWN.get(asked(problem), || {
+        let order = construct::by_size(scene);
+        let start = construct::bottom_left(scene, measure, &order);
+        match check(problem, &to_layout(scene, &start)).is_empty() {
+            true => start,
+            false => construct::one_after_another(scene, &order),
+        }
+    })
+}
+
+/// All that a first layout follows from.
+fn asked(problem: &Problem) -> Asked {
+    let Problem {
+        shapes,
+        container,
+        gap,
+    } = problem;
+    let bounds = container.bounds();
+    let corners = [bounds.min, bounds.max];
+    let asked = Asked::default().number(*gap).points(&corners);
+    let asked = match &container.extent {
+        Extent::Remnant(outline) => asked.count(1).outline(outline),
+        Extent::Strip { .. } | Extent::Sheet { .. } => asked.count(0),
+    };
+    let asked = asked.count(container.forbidden.len());
+    let asked = (container.forbidden.iter())
+        .fold(asked, |asked, f| asked.number(f.margin).outline(&f.area));
+    shapes.iter().fold(asked, |asked, shape| {
+        let asked = asked.outline(&shape.outline).count(shape.demand);
+        let asked = asked
+            .number(shape.tolerance.to_degrees())
+            .count(shape.turns.len());
+        (shape.turns.iter()).fold(asked, |asked, turn| {
+            let asked = asked.number(turn.angle.to_degrees());
+            asked.count(usize::from(turn.face == Face::Down))
+        })
+    })
+}
+
 pub(super) fn tolerance(scene: &Scene) -> f64 {
     let thinnest = (scene.pieces.iter()).fold(f64::INFINITY, |t, piece| t.min(piece.thickness));
     (CONTACT * scene.unit).min(CONTACT_OF_THIN * thinnest)

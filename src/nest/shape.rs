@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::{NestError, Problem, Shape, convex, simplify};
 use crate::geometry::{Bounds, Outline, Point, Ring, Turn, Vector, grown_at_least, signed_area};
-use crate::memo::{self, Memo};
+use crate::memo::{Asked, Memo};
 
 /// How closely the search sees the shapes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -348,9 +348,7 @@ fn parts_known(outline: &Outline, gap: f64) -> [Vec<Vec<Point>>; 2] {
     /// Parts are remembered until so many numbers were asked for; a vertex has two.
     const MOST_ASKED: usize = 200_000;
     static KNOWN: Memo<[Vec<Vec<Point>>; 2]> = Memo::new(MOST_ASKED);
-    let mut asked = vec![gap.to_bits()];
-    memo::ask_outline(&mut asked, outline);
-    KNOWN.get(asked, || {
+    KNOWN.get(Asked::default().number(gap).outline(outline), || {
         [Detail::Coarse, Detail::Fine]
             .map(|detail| convex::parts(&for_search(outline, gap, detail)))
     })

@@ -108,7 +108,7 @@ pub(crate) struct PrintedPages {
     /// Its file in the out directory.
     pub(crate) path: String,
     /// Its title.
-    title: String,
+    pub(crate) title: String,
     pages: Vec<Page>,
 }
 

@@ -11,7 +11,7 @@ from watch import Browser
 
 def box_of(browser, piece):
     """Where a piece is drawn, in pixels: its box."""
-    return browser.value(f"(() => {{ const piece = document.querySelector('g.piece[data-piece=\"{piece}\"] path'); piece.scrollIntoView({{block: 'center', inline: 'center'}});"
+    return browser.value(f"(() => {{ const piece = document.querySelector('g.piece[data-piece=\"{piece}\"] path'); piece.ownerSVGElement.scrollIntoView({{block: 'center'}});"
                          " const b = piece.getBoundingClientRect(); return [b.left, b.top, b.right, b.bottom]; })()")
 
 

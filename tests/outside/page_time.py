@@ -149,6 +149,7 @@ def smooth(context):
         # In the middle of the roll, among the others.
         middle = browser.value("(() => { const all = [...document.querySelectorAll('g.piece path:first-of-type')].map((p) => [p.getBoundingClientRect().x, p.parentNode.dataset.piece]);"
                                " all.sort((a, b) => a[0] - b[0]); return all[250][1]; })()")
+        browser.value(f"document.querySelector('g.piece[data-piece=\"{middle}\"]').scrollIntoView({{inline: 'center'}})")
         browser.value("handFrames.length = 0; window.drawnAt = []; (function tick(now) { drawnAt.push(now); requestAnimationFrame(tick); })(0)")
         mouse = None
         for by in ((90, 0), (-70, 60), (40, -90), (-120, 30), (60, 80)):

@@ -325,6 +325,7 @@ async fn prints(State(shared): Known) -> Response {
         let mut prints: Vec<Print> = papers
             .map(|(i, paper)| Print {
                 path: paper.path.clone(),
+                title: paper.title.clone(),
                 pictures: (0..paper.pictures.len())
                     .map(|page| format!("/-/prints/{i}/{page}"))
                     .collect(),
@@ -337,6 +338,7 @@ async fn prints(State(shared): Known) -> Response {
         let others: Vec<String> = others.into_iter().cloned().collect();
         prints.extend(drawn.into_iter().map(|path| Print {
             path: path.clone(),
+            title: format!("Drawing {path}"),
             pictures: vec![format!("/{path}")],
             n_pages: 1,
         }));

@@ -86,6 +86,7 @@ pub(super) struct Planned {
 /// Templates or labels as pictures.
 pub(super) struct ShownPaper {
     pub(super) path: String,
+    pub(super) title: String,
     pub(super) pictures: Vec<Bytes>,
     pub(super) n_pages: usize,
 }
@@ -113,6 +114,7 @@ impl Planned {
                 let (pictures, n_pages) = paper.pictures(MOST_PICTURES);
                 ShownPaper {
                     path: paper.path,
+                    title: paper.title,
                     pictures: pictures.into_iter().map(Bytes::from).collect(),
                     n_pages,
                 }

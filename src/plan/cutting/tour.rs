@@ -16,6 +16,7 @@ use rand_pcg::Pcg32;
 use rand_pcg::rand_core::Rng as _;
 
 use crate::geometry::{Bounds, BoxTree, Point};
+use crate::memo::{Asked, Memo};
 
 /// Near stops that are tried as neighbours of each. Larger: slower; smaller: longer ways.
 const N_NEAR: usize = 10;
@@ -59,6 +60,18 @@ pub struct Visit {
 /// ```
 #[must_use]
 pub fn tour(start: Point, stops: &[Vec<Point>], before: &[(usize, usize)]) -> Vec<Visit> {
+    /// Tours are remembered until so many numbers were asked for; a point has two.
+    const MOST_ASKED: usize = 200_000;
+    static KNOWN: Memo<Vec<Visit>> = Memo::new(MOST_ASKED);
+    let asked = Asked::default().points(&[start]).count(stops.len());
+    let asked = stops
+        .iter()
+        .fold(asked, |asked, points| asked.points(points));
+    let asked = (before.iter()).fold(asked, |asked, (a, b)| asked.count(*a).count(*b));
+    KNOWN.get(asked, || tour_anew(start, stops, before))
+}
+
+fn tour_anew(start: Point, stops: &[Vec<Point>], before: &[(usize, usize)]) -> Vec<Visit> {
     let visited: Vec<usize> = (0..stops.len()).filter(|&s| !stops[s].is_empty()).collect();
     let index_of = |stop: usize| visited.binary_search(&stop).ok();
     let before: Vec<(usize, usize)> = before

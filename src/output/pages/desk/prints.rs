@@ -9,6 +9,8 @@ use crate::output::style::GENERATOR;
 pub(crate) struct Print {
     /// Its file.
     pub(crate) path: String,
+    /// What it is.
+    pub(crate) title: String,
     /// Pictures of its first pages, each an address.
     pub(crate) pictures: Vec<String>,
     pub(crate) n_pages: usize,
@@ -40,7 +42,8 @@ fn shown(print: &Print) -> Markup {
     let left = print.n_pages - print.pictures.len();
     html! {
         section {
-            h2 { (link(&print.path)) }
+            h2 { (print.title) }
+            p { a href={ "/" (print.path) } { "Open " (print.path) } @if print.path.ends_with(".pdf") { " to print it" } }
             div .pages {
                 @for (i, picture) in print.pictures.iter().enumerate() {
                     img src=(picture) loading="lazy" alt={ "Page " (i + 1) " of " (print.path) };

@@ -57,12 +57,17 @@ fn foreseen_cloth(cloth: &ForeseenCloth, before: Option<&Plan>) -> Markup {
 /// What the plan is made for.
 fn papers(plan: &Plan) -> Markup {
     html! {
-        p { "At the mould: "
-            @for (part, path) in plan.parts().iter().zip(part_sheet_paths(plan.parts())) { a href={ "/" (path) } { (part.name()) } " " }
+        ul .papers {
+            li { a href="/-/prints" { "Templates, labels and cut files" } " to print and send" }
+            li { a href="/report.html#shopping" { "Shopping list" } }
+            li { a href={ "/" (KIT) } { "Cutting and kit lists" } }
+            li { "Sheet at the mould: "
+                @for (part, path) in plan.parts().iter().zip(part_sheet_paths(plan.parts())) { a href={ "/" (path) } { (part.name()) } " " }
+            }
+            li { a href="/report.html" { "Whole report" } }
+            li { a href="/-/ways" { "Other ways to do the job" } " (planned first: that takes a while)" }
         }
-        p { "Whole: " a href="/report.html" { "report" } ", " a href={ "/" (KIT) } { "cutting and kit lists" } ", " a href="/-/prints" { "templates, labels and cut files, with pictures" } ", "
-            a href="/-/ways" { "other ways to do the job" } " (planned first: that takes a while). "
-            button type="button" data-post="/-/write" { "Write all files of the plan" } }
+        p { button type="button" data-post="/-/write" { "Write all files of the plan" } " into a folder beside the job" }
     }
 }
 
