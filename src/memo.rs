@@ -6,8 +6,6 @@
 use std::collections::BTreeMap;
 use std::sync::{Mutex, PoisonError};
 
-use crate::geometry::{Outline, Point};
-
 /// The value of a question: every number of it, bit by bit.
 #[derive(Clone, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) struct Asked(Vec<u64>);
@@ -23,28 +21,6 @@ impl Asked {
     pub(crate) fn count(mut self, count: usize) -> Self {
         self.0.push(count as u64);
         self
-    }
-
-    /// With points.
-    pub(crate) fn points(self, points: &[Point]) -> Self {
-        let mut asked = self.count(points.len());
-        let numbers = points.iter().flat_map(|p| [p.x.to_bits(), p.y.to_bits()]);
-        asked.0.extend(numbers);
-        asked
-    }
-
-    /// With an outline.
-    pub(crate) fn outline(self, outline: &Outline) -> Self {
-        let asked = self.count(outline.openings.len());
-        outline
-            .rings()
-            .fold(asked, |asked, ring| asked.points(ring.points()))
-    }
-
-    /// With outlines.
-    pub(crate) fn outlines<'a>(self, outlines: impl ExactSizeIterator<Item = &'a Outline>) -> Self {
-        let asked = self.count(outlines.len());
-        outlines.fold(asked, Self::outline)
     }
 }
 

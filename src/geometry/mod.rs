@@ -3,6 +3,7 @@
 //! This module has never heard of cloth, fibre or file formats. x runs right, y up, angles are
 //! counter-clockwise.
 
+mod asked;
 mod bounds;
 mod box_tree;
 mod buckets;

@@ -244,6 +244,7 @@
   });
 
   const patience = 3000;
+  const lost = "The program does not answer: it has ended, or the connection is lost. Started again, it prints a new address.";
   const listen = () => {
     const events = new EventSource("/-/events");
     /** @type {number | undefined} */
@@ -251,6 +252,9 @@
     events.onmessage = (event) => {
       clearTimeout(alone);
       alone = undefined;
+      if (told.textContent === lost) {
+        tell("");
+      }
       const now = JSON.parse(event.data);
       const standing = document.querySelector(".standing");
       if (now.turn !== turn) {
@@ -260,7 +264,7 @@
       }
     };
     events.onerror = () => {
-      alone ??= setTimeout(() => tell("The program has ended; started again, it prints a new address.", true), patience);
+      alone ??= setTimeout(() => tell(lost, true), patience);
       if (events.readyState === EventSource.CLOSED) {
         setTimeout(listen, patience);
       }

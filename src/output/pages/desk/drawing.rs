@@ -125,7 +125,7 @@ impl DeskDrawing {
                     button type="button" aria-pressed="false" data-draw="overlap" title="Click an edge: it gets the overlap of the part" { "Overlap along an edge" }
                     button type="button" aria-pressed="false" data-draw="notch" title="Click a place on the edge" { "Set a notch" }
                     button type="button" aria-pressed="false" data-draw="dart" title="Draw from the edge to the point of the dart" { "Draw a dart" }
-                    (other_hand(table))
+                    (other_hand(job, table))
                 }
                 @if self.is_unit_assumed { (self.units(table)) }
                 ul .outlines { @for outline in &self.outlines { (self.choice(outline, job, table)) } }
@@ -256,13 +256,20 @@ impl DeskDrawing {
 }
 
 /// One click makes the part as a pair, or leaves the pair out.
-fn other_hand(table: &TableFields) -> Markup {
+fn other_hand(job: &TableFields, table: &TableFields) -> Markup {
     let at = table.place_of("mirror");
     let name = table.value("name").unwrap_or("PART");
     match table.value("mirror") {
         Some(_) => button("Leave the other hand out", &Edit::Remove { at }),
         None => {
             let to = other_name(name);
+            if job
+                .inner("part")
+                .any(|part| part.value("name") == Some(&to[..]))
+            {
+                // It is there already, with a table of its own.
+                return html! {};
+            }
             button(
                 &format!("Make the other hand too, {to}"),
                 &Edit::Set { at, to },

@@ -1,0 +1,24 @@
+//! Shapes as the value of a question.
+
+use super::{Outline, Point};
+use crate::memo::Asked;
+
+impl Asked {
+    /// With points.
+    pub(crate) fn points(self, points: &[Point]) -> Self {
+        let asked = self.count(points.len());
+        (points.iter()).fold(asked, |asked, p| asked.number(p.x).number(p.y))
+    }
+
+    /// With an outline.
+    pub(crate) fn outline(self, outline: &Outline) -> Self {
+        let asked = self.count(outline.openings.len());
+        (outline.rings()).fold(asked, |asked, ring| asked.points(ring.points()))
+    }
+
+    /// With outlines.
+    pub(crate) fn outlines<'a>(self, outlines: impl ExactSizeIterator<Item = &'a Outline>) -> Self {
+        let asked = self.count(outlines.len());
+        outlines.fold(asked, Self::outline)
+    }
+}
