@@ -112,7 +112,6 @@ pub(super) fn search(
     shorten(problem, scene, &measure, start, budget, settings, observe)
 }
 
-/// Depth up to which pieces are in contact, mm.
 /// A valid layout of all pieces of `problem`, whose `scene` it is.
 fn first_layout(problem: &Problem, scene: &Scene, measure: &Depths) -> Poses {
     /// First layouts are remembered until so many numbers were asked for; a vertex has two.
@@ -157,6 +156,7 @@ fn asked(problem: &Problem) -> Asked {
     })
 }
 
+/// Depth up to which pieces are in contact, mm.
 pub(super) fn tolerance(scene: &Scene) -> f64 {
     let thinnest = (scene.pieces.iter()).fold(f64::INFINITY, |t, piece| t.min(piece.thickness));
     (CONTACT * scene.unit).min(CONTACT_OF_THIN * thinnest)
