@@ -51,15 +51,15 @@ struct DartPlan {
 }
 
 /// The part cut where darts keep the cloth from shearing beyond `locks`: they are added and deepened until nothing
-/// does, or nothing gets better. `told` are the lines along which `base` is cut already, `area` is not cut. `None`
+/// does, or nothing gets better. `whole` is the cloth on `base`, `told` are the lines along which `base` is cut already, `area` is not cut. `None`
 /// where no cut helps.
 pub(super) fn where_needed(
     task: &Task<'_>,
     [area, base]: [&Area; 2],
+    whole: &LaidCloth,
     told: &[Vec<DVec3>],
     locks: Locks,
 ) -> Option<Darted> {
-    let whole = task.lay(base, task.smoothing())?;
     let mut plans: Vec<DartPlan> = Vec::new();
     let mut saddled = false;
     let mut least = whole.over(locks);
@@ -71,7 +71,7 @@ pub(super) fn where_needed(
     for _ in 0..ROUNDS {
         let (laid, on) = now
             .as_ref()
-            .map_or((&whole, base), |(area, laid)| (laid, area));
+            .map_or((whole, base), |(area, laid)| (laid, area));
         if !amended(
             &mut plans,
             &too_sheared(&laid.net, &on.inside, locks),

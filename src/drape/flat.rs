@@ -2,8 +2,8 @@
 
 use glam::{DVec2, DVec3, dvec2};
 
-use super::net::{Net, NetCell, NetNode, ShearedCell};
-use super::quick::QuickMap;
+use super::net::{Net, NetCell, NetNode};
+use super::quick::{QuickMap, QuickSet};
 use crate::geometry::trig;
 use crate::mould::area::Area;
 use crate::mould::surface::{Spot, Surface};
@@ -16,8 +16,6 @@ pub(super) struct Flattening<'n> {
     by_slits: Vec<bool>,
     /// By place, the numbers of the cells there.
     buckets: QuickMap<[i32; 3], Vec<u32>>,
-    /// The numbers of the cells.
-    numbers: QuickMap<NetNode, u32>,
 }
 
 /// A place on the flat cloth.
@@ -42,20 +40,23 @@ const STEPS: usize = 8;
 const REACH: f64 = 3.0;
 
 impl<'n> Flattening<'n> {
+    /// For places by the edges of the part and beyond it: what lies further in is never looked for.
     pub(super) fn new(net: &'n Net, area: &'n Area) -> Self {
         let mut buckets: QuickMap<[i32; 3], Vec<u32>> = QuickMap::default();
-        let mut numbers: QuickMap<NetNode, u32> = QuickMap::default();
-        for ((ShearedCell { at, .. }, corners), k) in net.cells().zip(0..) {
-            let bucket = bucket(middle(corners), net.spacing);
-            buckets.entry(bucket).or_default().push(k);
-            numbers.insert(at, k);
+        let by_edges = near_edges(area, (REACH + 3.0) * net.spacing);
+        for ((_, corners), k) in net.cells().zip(0..) {
+            let middle = middle(corners);
+            let is_inside = |spot: &Spot| area.inside[spot.face as usize];
+            if !corners.iter().all(is_inside) || by_edges(middle) {
+                let bucket = bucket(middle, net.spacing);
+                buckets.entry(bucket).or_default().push(k);
+            }
         }
         Self {
             net,
             surface: &area.surface,
             by_slits: area.by_slits((REACH + 1.0) * net.spacing),
             buckets,
-            numbers,
         }
     }
 
@@ -72,7 +73,7 @@ impl<'n> Flattening<'n> {
         let at = middle.lerp(self.surface.middle(face), OFF_CUT);
         let place = self.place(Spot { face, at })?;
         let shear = self.shear(&place).to_radians();
-        let corners = self.net.corners_at(*self.numbers.get(&place.cell)?);
+        let corners = self.net.corners_at(self.net.cell_number(place.cell)?);
         Some(unsheared(corners, shear, to - from))
     }
 
@@ -164,8 +165,8 @@ impl<'n> Flattening<'n> {
     pub(super) fn shear(&self, place: &FlatPlace) -> f64 {
         let (i, j) = place.cell;
         let of = |di: i32, dj: i32| {
-            let k = self.numbers.get(&(i + di, j + dj))?;
-            Some(self.net.cell(*k).sheared.shear)
+            let k = self.net.cell_number((i + di, j + dj))?;
+            Some(self.net.cell(k).sheared.shear)
         };
         let own = of(0, 0).unwrap_or(0.0);
         let slope = |before, after| slope(own, before, after);
@@ -191,6 +192,25 @@ pub(super) fn unsheared([a, b, c, d]: [DVec3; 4], shear: f64, along: DVec3) -> D
     let wide = along.dot((warp - weft).normalize_or_zero());
     let (sin, cos) = trig::sin_cos_radians((std::f64::consts::FRAC_PI_2 - shear) / 2.0);
     dvec2(long / cos + wide / sin, long / cos - wide / sin) / 2.0
+}
+
+/// Whether a place may lie within `by` mm of the edges of the part.
+fn near_edges(area: &Area, by: f64) -> impl Fn(DVec3) -> bool {
+    let mut blocks: QuickSet<[i32; 3]> = QuickSet::default();
+    for side in area.edges.iter().flatten() {
+        let n = (3.0 * side.from.distance(side.to) / by).ceil().max(1.0) as u32;
+        for k in 0..=n {
+            let at = side.from.lerp(side.to, f64::from(k) / f64::from(n));
+            blocks.insert(bucket(at, by));
+        }
+    }
+    let own: Vec<[i32; 3]> = blocks.iter().copied().collect();
+    for [x, y, z] in own {
+        for k in 0..27 {
+            blocks.insert([x + k % 3 - 1, y + k / 3 % 3 - 1, z + k / 9 - 1]);
+        }
+    }
+    move |at| blocks.contains(&bucket(at, by))
 }
 
 fn middle(corners: [Spot; 4]) -> DVec3 {

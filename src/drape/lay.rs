@@ -29,7 +29,11 @@ pub(super) struct Task<'a> {
     pub(super) trims: &'a [TrimChoice],
 }
 
+/// Crossings of a net on which the turns of the first yarns are found well enough to begin with.
+const COARSE_CROSSINGS: f64 = 10_000.0;
+
 /// A cloth on a part with its edges on the flat cloth.
+#[derive(Clone)]
 pub(super) struct LaidCloth {
     pub(super) net: Net,
     pub(super) edges: Result<Vec<Vec<EdgePlace>>, NoOutline>,
@@ -91,16 +95,36 @@ impl Task<'_> {
             }
             Fibres::Parallel => parallels::laid(&ground, start, &rules),
         };
-        let evened = || even::evened(&ground, &straight, start, &rules);
-        let way = |way: &Smoothing| {
-            let net = match (self.fibres, way) {
-                (Fibres::Loose, _) => loose::relaxed(&evened()),
-                (Fibres::Crossed, Smoothing::Evenly) => evened(),
-                (Fibres::Crossed, Smoothing::Straight) | (Fibres::Parallel, _) => straight.clone(),
-            };
-            LaidCloth::new(net, area)
+        let times = (straight.spots.len() as f64 / COARSE_CROSSINGS)
+            .sqrt()
+            .floor();
+        let coarse = Rules {
+            spacing: times * self.spacing,
+            ..rules
         };
-        Some(ways.iter().map(way).collect())
+        let by_slits = area.by_slits(2.0 * coarse.spacing);
+        let coarse_ground = Ground {
+            by_slits: &by_slits,
+            ..ground
+        };
+        let evened = || {
+            let coarse = (times > 1.0).then_some((coarse_ground, coarse));
+            even::evened(&ground, &straight, start, &rules, coarse)
+        };
+        if self.fibres == Fibres::Loose {
+            let net = loose::relaxed(&evened().unwrap_or(straight));
+            return Some(vec![LaidCloth::new(net, area); ways.len()]);
+        }
+        let is_evened = self.fibres == Fibres::Crossed && ways.contains(&Smoothing::Evenly);
+        let evened = is_evened.then(evened).flatten();
+        let is_straight = ways.contains(&Smoothing::Straight) || evened.is_none();
+        let straight = is_straight.then(|| LaidCloth::new(straight, area));
+        let evened = evened.map(|net| LaidCloth::new(net, area));
+        let way = |way: &Smoothing| match way {
+            Smoothing::Straight => straight.clone(),
+            Smoothing::Evenly => evened.as_ref().or(straight.as_ref()).cloned(),
+        };
+        ways.iter().map(way).collect()
     }
 }
 

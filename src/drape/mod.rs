@@ -28,7 +28,7 @@ use crate::mould::surface::Spot;
 use crate::words::words;
 use begin::{lines, spacing, start, zero};
 pub(crate) use laid::LaidNet;
-use lay::Task;
+use lay::{LaidCloth, Task};
 use net::FirstYarns;
 use outline::{EdgePlace, NoOutline};
 pub use proof::Denied;
@@ -242,12 +242,20 @@ pub(crate) fn drape(
         false => Some(area.slit(&told, task.beyond()).ok_or(DrapeError::NoDart)?),
     };
     let base = cut.as_ref().unwrap_or(area);
-    let darted = match (lay.darts, give.fibres) {
-        (Darts::No, _) | (_, Fibres::Parallel | Fibres::Loose) => None,
-        (Darts::WhereNeeded, Fibres::Crossed) => {
-            dart::where_needed(&task, [area, base], &told, give.locks)
+    let mut laid = Some(
+        task.lay_both(base)
+            .ok_or(DrapeError::FarStart(f64::INFINITY))?,
+    );
+    let darted = match (lay.darts, give.fibres, &laid) {
+        (Darts::WhereNeeded, Fibres::Crossed, Some(whole)) => {
+            let whole = as_laid(whole, lay.smoothing);
+            dart::where_needed(&task, [area, base], whole, &told, give.locks)
         }
+        _ => None,
     };
+    if darted.is_some() {
+        laid = None;
+    }
     let saddled = darted.as_ref().is_some_and(|darted| darted.saddled);
     let area = match (darted, cut) {
         (Some(darted), _) => Arc::new(darted.area),
@@ -255,7 +263,11 @@ pub(crate) fn drape(
         (None, None) => Arc::clone(area),
     };
     for _ in 0..MOST_ANEW {
-        let laid = flattened(&task, &area, spot, saddled, lies, &name);
+        let both = match laid.take() {
+            Some(both) => both,
+            None => (task.lay_both(&area)).ok_or(DrapeError::FarStart(f64::INFINITY))?,
+        };
+        let laid = flattened(&task, &area, &both, spot, saddled, lies, &name);
         let is_finest = mould_area > MOST_IF_FINER * (FINER * task.spacing).powi(2);
         if is_finest || !matches!(laid, Err(DrapeError::NotBorneOut(..))) {
             return laid;
@@ -266,7 +278,15 @@ pub(crate) fn drape(
             false => task.spacing *= FINER,
         }
     }
-    flattened(&task, &area, spot, saddled, lies, &name)
+    let both = (task.lay_both(&area)).ok_or(DrapeError::FarStart(f64::INFINITY))?;
+    flattened(&task, &area, &both, spot, saddled, lies, &name)
+}
+
+const fn as_laid([straight, evened]: &[LaidCloth; 2], smoothing: Smoothing) -> &LaidCloth {
+    match smoothing {
+        Smoothing::Straight => straight,
+        Smoothing::Evenly => evened,
+    }
 }
 
 /// Times that a net is laid anew that is too coarse for its mould: measured over its bends, then finer by this factor; and
@@ -279,6 +299,7 @@ const MOST_IF_FINER: f64 = 300_000.0;
 fn flattened(
     task: &Task<'_>,
     area: &Arc<Area>,
+    both: &[LaidCloth; 2],
     spot: Spot,
     saddled: bool,
     lies: PlyLies,
@@ -286,11 +307,8 @@ fn flattened(
 ) -> Result<Drape, DrapeError> {
     let Task { lay, angle_deg, .. } = *task;
     let PlyLies { give, .. } = lies;
-    let [straight, evened] = (task.lay_both(area)).ok_or(DrapeError::FarStart(f64::INFINITY))?;
-    let as_laid = match lay.smoothing {
-        Smoothing::Straight => &straight,
-        Smoothing::Evenly => &evened,
-    };
+    let [straight, evened] = both;
+    let as_laid = as_laid(both, lay.smoothing);
     let edges = as_laid
         .edges
         .as_ref()

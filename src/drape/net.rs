@@ -8,7 +8,7 @@ use std::collections::{BinaryHeap, VecDeque};
 
 use glam::{DVec2, DVec3, dvec2};
 
-use super::quick::{QuickMap, QuickSet};
+use super::quick::{QuickSet, Tiles};
 use crate::geometry::trig;
 use crate::mould::surface::{Spot, Stop, Stretch, Surface, leaves};
 
@@ -171,9 +171,14 @@ pub(super) struct Net {
     pub(super) crossings: Vec<NetNode>,
     /// Where the crossings lie on the flat cloth: along and across its warp, from the start, mm.
     pub(super) flat: Vec<DVec2>,
-    index: QuickMap<NetNode, u32>,
+    index: Tiles,
     cells: Vec<NetCell>,
+    /// Of each crossing the number of the cell that it is the first of, or [`NO_CELL`].
+    cell_of: Vec<u32>,
 }
+
+/// A crossing is the first of no cell.
+const NO_CELL: u32 = u32::MAX;
 
 /// A cell with its corners by their places in the lists of a net, in turn from the one nearest to −warp and −weft.
 #[derive(Clone, Copy, Debug)]
@@ -209,8 +214,9 @@ impl Net {
             spots: Vec::new(),
             crossings: Vec::new(),
             flat: Vec::new(),
-            index: QuickMap::default(),
+            index: Tiles::default(),
             cells: Vec::new(),
+            cell_of: Vec::new(),
         };
         let laid = (0..ground.surface.n_faces()).filter(|&face| ground.laid[face as usize]);
         let area: f64 = laid.map(|face| ground.surface.area(face)).sum();
@@ -230,7 +236,7 @@ impl Net {
         while laying.go_on() {
             laying.fill();
         }
-        net.cells = net.pinned_cells(ground, rules);
+        net.set_cells(net.pinned_cells(ground, rules));
         net
     }
 
@@ -240,15 +246,18 @@ impl Net {
         crossings: Vec<(NetNode, Spot, DVec2)>,
         shear: impl Fn(&Self, [u32; 4]) -> f64,
     ) -> Self {
+        let mut index = Tiles::default();
+        for ((at, ..), k) in crossings.iter().zip(0..) {
+            index.insert(*at, k);
+        }
         let mut net = Self {
             spacing,
-            index: (crossings.iter().zip(0..))
-                .map(|((at, ..), k)| (*at, k))
-                .collect(),
+            index,
             spots: crossings.iter().map(|&(_, spot, _)| spot).collect(),
             flat: crossings.iter().map(|&(.., flat)| flat).collect(),
             crossings: crossings.iter().map(|&(at, ..)| at).collect(),
             cells: Vec::new(),
+            cell_of: Vec::new(),
         };
         let cell = |&at: &NetNode| {
             let corners = net.corners(at)?;
@@ -256,12 +265,21 @@ impl Net {
             let sheared = ShearedCell { at, shear };
             Some(NetCell { sheared, corners })
         };
-        net.cells = net.crossings.iter().filter_map(cell).collect();
+        let cells = net.crossings.iter().filter_map(cell).collect();
+        net.set_cells(cells);
         net
     }
 
+    fn set_cells(&mut self, cells: Vec<NetCell>) {
+        self.cell_of = vec![NO_CELL; self.spots.len()];
+        for (cell, k) in cells.iter().zip(0..) {
+            self.cell_of[cell.corners[0] as usize] = k;
+        }
+        self.cells = cells;
+    }
+
     pub(super) fn spot(&self, at: NetNode) -> Option<Spot> {
-        Some(self.spots[*self.index.get(&at)? as usize])
+        Some(self.spots[self.index.get(at)? as usize])
     }
 
     fn add(&mut self, at: NetNode, spot: Spot) {
@@ -274,7 +292,7 @@ impl Net {
 
     /// The corners of a cell in turn, if all are there.
     fn corners(&self, (i, j): NetNode) -> Option<[u32; 4]> {
-        let of = |at: NetNode| self.index.get(&at).copied();
+        let of = |at: NetNode| self.index.get(at);
         Some([
             of((i, j))?,
             of((i + 1, j))?,
@@ -329,7 +347,13 @@ impl Net {
 
     /// The place of a crossing in the lists.
     pub(super) fn number(&self, at: NetNode) -> Option<u32> {
-        self.index.get(&at).copied()
+        self.index.get(at)
+    }
+
+    /// The number of the cell whose first crossing this is, if it has its yarns' length.
+    pub(super) fn cell_number(&self, at: NetNode) -> Option<u32> {
+        let cell = self.cell_of[self.index.get(at)? as usize];
+        (cell != NO_CELL).then_some(cell)
     }
 
     /// The corners of the cell of number `k`.
@@ -433,16 +457,19 @@ impl Laying<'_> {
 
     fn fill_cell(&mut self, (i, j): NetNode) {
         let ring = [(i, j), (i + 1, j), (i + 1, j + 1), (i, j + 1)];
-        let known = ring.map(|at| self.net.spot(at));
+        let known = ring.map(|at| self.net.number(at));
         let mut missing = (0..4).filter(|&k| known[k].is_none());
         let (Some(k), None) = (missing.next(), missing.next()) else {
             return;
         };
-        let is_laid = |spot: &Spot| self.ground.laid[spot.face as usize];
-        if !known.iter().flatten().any(is_laid) {
+        let corner = |k: usize| {
+            let number = known[k % 4].expect("only one is missing");
+            self.net.spots[number as usize]
+        };
+        let is_laid = |k: usize| self.ground.laid[corner(k).face as usize];
+        if !(k + 1..k + 4).any(is_laid) {
             return;
         }
-        let corner = |k: usize| known[k % 4].expect("only one is missing");
         let (beside, opposite, other) = (corner(k + 1), corner(k + 2), corner(k + 3));
         let fourth = self.fourth(beside, opposite, other);
         match fourth.filter(|spot| self.is_whole(beside, other) && self.is_off_cuts(*spot)) {

@@ -4,11 +4,13 @@
 //! the triangles goes to the cell next to it and is divided by the cosine of its shear; yarns are walked along over the
 //! triangles; a lip is added up from how each bit of its line lies to the yarns beside it.
 
+use std::cell::OnceCell;
+
 use glam::{DVec2, DVec3};
 
 use super::Fibres;
 use super::flat::{slope, unsheared};
-use super::net::{Net, NetCell, NetNode};
+use super::net::{Net, NetCell, NetNode, ShearedCell};
 use super::outline::EdgePlace;
 use super::quick::QuickMap;
 use crate::geometry::trig;
@@ -94,38 +96,76 @@ struct Cells<'n> {
     net: &'n Net,
     surface: &'n Surface,
     by_slits: Vec<bool>,
-    buckets: QuickMap<[i32; 3], Vec<u32>>,
-    by_node: QuickMap<NetNode, u32>,
+    /// Made when the first place is looked for there.
+    buckets: OnceCell<QuickMap<[i32; 3], Vec<u32>>>,
     /// Of each its middle, and across it to its side of the mould.
     middles: Vec<[DVec3; 2]>,
 }
 
 impl<'n> Cells<'n> {
     fn new(net: &'n Net, area: &'n Area) -> Self {
-        let mut buckets: QuickMap<[i32; 3], Vec<u32>> = QuickMap::default();
-        let mut by_node = QuickMap::default();
-        let mut middles = Vec::new();
-        for ((cell, corners), k) in net.cells().zip(0..) {
+        let middle = |(_, corners): (ShearedCell, [Spot; 4])| {
             let [a, b, c, d] = corners.map(|spot| spot.at);
-            let middle = (a + b + c + d) / 4.0;
-            let bucket = bucket(middle, net.spacing);
-            buckets.entry(bucket).or_default().push(k);
-            by_node.insert(cell.at, k);
-            middles.push([middle, (c - a).cross(d - b)]);
-        }
+            [(a + b + c + d) / 4.0, (c - a).cross(d - b)]
+        };
         Self {
             net,
             surface: &area.surface,
             by_slits: area.by_slits(4.0 * net.spacing),
-            buckets,
-            by_node,
-            middles,
+            buckets: OnceCell::new(),
+            middles: net.cells().map(middle).collect(),
         }
+    }
+
+    /// As [`Self::next_to`], from a cell near by over its neighbours as long as they are nearer.
+    fn next_from(&self, first: u32, spot: Spot) -> Option<u32> {
+        let off = |k: u32| self.middles[k as usize][0].distance_squared(spot.at);
+        let (mut here, mut least) = (first, off(first));
+        for _ in 0..MOST_STEPS {
+            let (i, j) = self.net.cell(here).sheared.at;
+            let before = here;
+            for k in (0..9).filter(|&k| k != 4) {
+                let next = self.net.cell_number((i + k / 3 - 1, j + k % 3 - 1));
+                if let Some((own, next)) = next.map(|next| (off(next), next))
+                    && own < least
+                {
+                    (here, least) = (next, own);
+                }
+            }
+            if here == before {
+                let is_on_side =
+                    self.middles[here as usize][1].dot(self.surface.normal(spot.face)) > 0.0;
+                let is_near = least <= (NEAR * self.net.spacing).powi(2);
+                return (is_on_side && is_near).then_some(here);
+            }
+        }
+        None
+    }
+
+    /// The cell whose middle is nearest to a place.
+    fn nearest(&self, at: DVec3) -> Option<u32> {
+        let off = |k: &u32| self.middles[*k as usize][0].distance_squared(at);
+        (0..self.middles.len() as u32).min_by(|a, b| off(a).total_cmp(&off(b)))
+    }
+
+    fn is_by_slit(&self, face: u32) -> bool {
+        self.by_slits.get(face as usize) == Some(&true)
+    }
+
+    fn buckets(&self) -> &QuickMap<[i32; 3], Vec<u32>> {
+        self.buckets.get_or_init(|| {
+            let mut buckets: QuickMap<[i32; 3], Vec<u32>> = QuickMap::default();
+            for ([middle, _], k) in self.middles.iter().zip(0..) {
+                let bucket = bucket(*middle, self.net.spacing);
+                buckets.entry(bucket).or_default().push(k);
+            }
+            buckets
+        })
     }
 
     /// The cell next to a place, on its side of the mould and of all cuts.
     fn next_to(&self, spot: Spot) -> Option<u32> {
-        let by_slit = self.by_slits.get(spot.face as usize) == Some(&true);
+        let by_slit = self.is_by_slit(spot.face);
         [1, 2, 4].into_iter().find_map(|reach| {
             let off = |k: &u32| self.middles[*k as usize][0].distance_squared(spot.at);
             let near = self.near(spot, reach);
@@ -151,9 +191,8 @@ impl<'n> Cells<'n> {
                 .flat_map(move |dy| around.clone().map(move |dz| (dy, dz)));
             column.map(move |(dy, dz)| [x + dx, y + dy, z + dz])
         });
-        let cells = places
-            .filter_map(|place| self.buckets.get(&place))
-            .flatten();
+        let buckets = self.buckets();
+        let cells = places.filter_map(|place| buckets.get(&place)).flatten();
         let is_on_side = move |k: &u32| self.middles[*k as usize][1].dot(normal) > 0.0;
         cells.copied().filter(is_on_side)
     }
@@ -164,9 +203,9 @@ impl<'n> Cells<'n> {
         let [a, b, c, d] = self.net.corners_at(k);
         let (i, j) = sheared.at;
         let of = |at: NetNode| {
-            self.by_node
-                .get(&at)
-                .map(|&k| self.net.cell(k).sheared.shear)
+            self.net
+                .cell_number(at)
+                .map(|k| self.net.cell(k).sheared.shear)
         };
         let own = sheared.shear;
         let slope = |before, after| slope(own, before, after);
@@ -215,6 +254,10 @@ impl DrapeProof {
     }
 }
 
+/// Steps from a cell to the one next to a place, at most; and how far (in cells) that may be.
+const MOST_STEPS: u32 = 64;
+const NEAR: f64 = 2.5;
+
 /// Larger bits of the area (in sides of a cell) are divided before they go to a cell.
 const LARGEST_BIT: f64 = 3.0;
 
@@ -226,7 +269,15 @@ fn sheared_area(cells: &Cells<'_>, area: &Area) -> f64 {
     let open = area.over_openings();
     let is_laid =
         |face: &u32| area.inside[*face as usize] && open.get(*face as usize) != Some(&true);
+    // Of each triangle a cell near it: where its neighbours begin.
+    let mut near: Vec<Option<u32>> = vec![None; area.inside.len()];
+    let mut last = (0..area.surface.n_faces())
+        .find(is_laid)
+        .and_then(|face| cells.nearest(area.surface.middle(face)));
     for face in (0..area.surface.n_faces()).filter(is_laid) {
+        let beside = area.surface.across(face).into_iter();
+        let beside = beside.filter_map(|next| *near.get(next as usize)?);
+        let mut first = beside.last().or(last);
         let mut bits = vec![area.surface.corners(face)];
         while let Some([a, b, c]) = bits.pop() {
             let longest = a.distance(b).max(b.distance(c)).max(c.distance(a));
@@ -237,12 +288,19 @@ fn sheared_area(cells: &Cells<'_>, area: &Area) -> f64 {
             }
             let own = (b - a).cross(c - a).length() / 2.0;
             let at = (a + b + c) / 3.0;
-            if let Some(k) = cells.next_to(Spot { face, at }) {
+            let spot = Spot { face, at };
+            let walked = first
+                .filter(|_| !cells.is_by_slit(face))
+                .and_then(|first| cells.next_from(first, spot));
+            if let Some(k) = walked.or_else(|| cells.next_to(spot)) {
+                first = Some(k);
                 let (sum, placed) = &mut shares[k as usize];
                 *sum += own;
                 *placed += at * own;
             }
         }
+        near[face as usize] = first;
+        last = first;
     }
     let shares = shares
         .into_iter()
@@ -264,19 +322,15 @@ fn yarns_off(net: &Net, area: &Area, kinds: &[u8]) -> f64 {
                 (at.0, at.1)
             }
         };
-        let mut all: Vec<((i32, i32), u32)> = net
-            .crossings
-            .iter()
-            .zip(0..)
-            .map(|(at, k)| (of(at), k))
-            .collect();
+        let chosen = chosen_yarns(net.crossings.iter().map(|at| of(at).0));
+        let all = net.crossings.iter().zip(0..).map(|(at, k)| (of(at), k));
+        let is_chosen = |((yarn, _), _): &((i32, i32), u32)| chosen.binary_search(yarn).is_ok();
+        let mut all: Vec<((i32, i32), u32)> = all.filter(is_chosen).collect();
         all.sort_unstable();
-        let whole = |run: &[((i32, i32), u32)]| run.len() > SHORT;
-        let runs: Vec<_> = all
+        let runs = all
             .chunk_by(|((yarn, k), _), ((next, l), _)| yarn == next && k + 1 == *l)
-            .filter(|run| whole(run))
-            .collect();
-        for run in runs.iter().step_by(runs.len() / YARNS + 1) {
+            .filter(|run| run.len() > SHORT);
+        for run in runs {
             let (mut flat, mut walked) = (0.0, 0.0);
             for pair in run.windows(2) {
                 let [a, b] = [pair[0].1, pair[1].1].map(|k| k as usize);
@@ -296,6 +350,20 @@ fn yarns_off(net: &Net, area: &Area, kinds: &[u8]) -> f64 {
         }
     }
     most
+}
+
+/// The numbers of about [`YARNS`] yarns in rising order, of those that are not short, from those of all crossings.
+fn chosen_yarns(of_crossings: impl Iterator<Item = i32> + Clone) -> Vec<i32> {
+    let first = of_crossings.clone().min().unwrap_or(0);
+    let last = of_crossings.clone().max().unwrap_or(first);
+    let mut lengths = vec![0; (last - first) as usize + 1];
+    of_crossings.for_each(|yarn| lengths[(yarn - first) as usize] += 1);
+    let long = (first..).zip(lengths).filter(|(_, n)| *n > SHORT);
+    let long: Vec<i32> = long.map(|(yarn, _)| yarn).collect();
+    long.iter()
+        .copied()
+        .step_by(long.len() / YARNS + 1)
+        .collect()
 }
 
 /// The length of a lip on the flat cloth, mm.

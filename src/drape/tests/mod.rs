@@ -187,6 +187,40 @@ fn a_cylinder_unrolls() {
     }
 }
 
+/// A cone beside its apex unrolls to a sector: its polar angle is that round the axis times the sine of the half angle.
+#[test]
+fn a_cone_unrolls() {
+    let (half, near, far, round) = (35.0_f64, 90.0, 300.0, 2.4);
+    let (sin, cos) = trig::sin_cos_radians(half.to_radians());
+    let on = |along: f64, angle: f64| {
+        let (y, x) = trig::sin_cos_radians(angle);
+        along * dvec3(sin * x, sin * y, -cos)
+    };
+    let surface = grid((100, 160), crossed, |u, v| {
+        on(near + (far - near) * u, round * (v - 0.5))
+    });
+    let area = part(&surface, &AreaChoice::default());
+    let at = 200.0;
+    let start = LayChoice {
+        zero: Some(on(1.0, 0.0).to_array()),
+        ..lay(on(at, 0.0).to_array(), 5.0)
+    };
+    let arc = |along: f64, ways: f64| {
+        (-100..=100).map(move |k| {
+            let (y, x) = trig::sin_cos_radians(ways * round / 2.0 * sin * f64::from(k) / 100.0);
+            Point::new(along * x - at, along * y)
+        })
+    };
+    let sector = Ring::new(arc(far, 1.0).chain(arc(near, -1.0))).unwrap();
+    for angle in [0.0, 30.0, 45.0] {
+        let laid = flat(&area, &start, angle).unwrap();
+        let shear = laid.straight().degrees;
+        assert!(shear < 0.1, "{angle}°: {shear}");
+        let off = apart(laid.outline(), &Outline::solid(sector.clone()));
+        assert!(off < 0.05, "{angle}°: {off}");
+    }
+}
+
 /// All the curvature of a cone lies in its apex: 360° (1 − sin of the half angle). Beyond it, between the yarns
 /// through it, cloth shears by just that.
 #[test]
@@ -254,7 +288,7 @@ fn a_hemisphere_shears_as_the_equation_of_its_net_says() {
     let on_bias = 0.980_507 * radius * std::f64::consts::SQRT_2;
     let on_yarn = radius * std::f64::consts::FRAC_PI_2;
     for angle in [0.0, 20.0, 45.0] {
-        let laid = flat(&area, &lay([0.0, 0.0, radius], 2.5), angle).unwrap();
+        let laid = flat(&area, &lay([0.0, 0.0, radius], 5.0), angle).unwrap();
         let off = (laid.straight().degrees - 52.425).abs();
         assert!(off < 0.15, "{angle}°: {}", laid.straight().degrees);
         let edge = &laid.outline().outer;
@@ -324,6 +358,12 @@ fn the_outline_on_a_translation_surface_is_that_of_its_profiles() {
         "{}",
         off(&middle, (0.0, 0.0))
     );
+    let evenly = LayChoice {
+        smoothing: Smoothing::Evenly,
+        ..lay([0.0; 3], 5.0)
+    };
+    let evened = off(&flat(&area, &evenly, 0.0).unwrap(), (0.0, 0.0));
+    assert!(evened < 0.08, "{evened}");
     // sin(shear) = sin(slope of f) sin(slope of g), largest where x = y = 84.85 mm: 14.0°.
     assert!(
         (middle.straight().degrees - 14.0).abs() < 0.25,
