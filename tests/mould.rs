@@ -316,6 +316,71 @@ fn a_biaxial_locks_by_the_way_it_is_pulled() {
     }
 }
 
+/// The part is what a drawing shows over the mould: of a circle of 60 mm over the middle of the ball its cap, of one of
+/// 10 mm in it an opening; placed by the drawing's lower left corner.
+#[test]
+fn a_part_ends_along_a_drawn_line() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("dish.obj"), dish()).unwrap();
+    let svg = |path: &str| {
+        let svg = format!(
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"200mm\" height=\"160mm\" viewBox=\"0 0 200 160\">{path}</svg>"
+        );
+        fs::write(folder.path().join("trim.svg"), svg).unwrap();
+    };
+    let mould = |more: &str| {
+        format!(
+            "mould = \"dish.obj\"\nunits = \"mm\"\n[part.area]\nline = \"trim.svg\"\n{more}[part.lay]\nnet = \"3 mm\"\n"
+        )
+    };
+    let placed = mould("line_at = [\"-100 mm\", \"-60 mm\", \"0 mm\"]\n");
+    svg("<circle cx=\"100\" cy=\"100\" r=\"60\"/><circle cx=\"100\" cy=\"100\" r=\"10\"/>");
+    let plan = |part: &str| plan(folder.path(), &job(part, "[0]"));
+    let drape = plan(&placed).unwrap()["parts"][0]["drapes"][0].clone();
+    let cap = |r: f64| std::f64::consts::TAU * 150.0 * (150.0 - (150.0 * 150.0 - r * r).sqrt());
+    let (area, exact) = (
+        drape["mould_area_mm2"].as_f64().unwrap(),
+        cap(60.0) - cap(10.0),
+    );
+    assert!((area / exact - 1.0).abs() < 2e-3, "{area} for {exact}");
+    for (path, part, words) in [
+        (
+            "<circle cx=\"190\" cy=\"100\" r=\"60\"/>",
+            &placed,
+            "leaves the mould at",
+        ),
+        (
+            "<path d=\"M60 60L140 140V60L60 140Z\"/>",
+            &placed,
+            "crosses itself",
+        ),
+        (
+            "<path d=\"M60 60L140 140V60\" fill=\"none\"/>",
+            &placed,
+            "no closed outline",
+        ),
+        (
+            "<circle cx=\"80\" cy=\"100\" r=\"9\"/><circle cx=\"120\" cy=\"100\" r=\"9\"/>",
+            &placed,
+            "is drawn as 2 closed lines",
+        ),
+        (
+            "",
+            &mould("").replace("trim.svg", "none.svg"),
+            "the line around part `COVER` cannot be read",
+        ),
+        (
+            "",
+            &placed.replace("line = \"trim.svg\"\n", ""),
+            "names no `line`",
+        ),
+    ] {
+        svg(path);
+        let told = plan(part).unwrap_err();
+        assert!(told.contains(words), "{words}: {told}");
+    }
+}
+
 /// A scan is smoothed where the job says that it is one, and by how much is told.
 #[test]
 fn a_scan_is_smoothed() {

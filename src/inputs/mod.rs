@@ -39,10 +39,10 @@ use std::collections::btree_map::Entry;
 use std::sync::Arc;
 
 use crate::cloth::Cloth;
-use crate::diag::{Diagnostic, Diagnostics, Severity};
+use crate::diag::{Diagnostic, Diagnostics, Place, Severity, counted};
 use crate::drape::{Drape, Trial};
-use crate::job::{DrawnMark, Job, Located, OnMould, Part, Ply};
-use crate::mould::Mould;
+use crate::job::{DrawnMark, Job, LineDrawing, Located, OnMould, Part, Ply};
+use crate::mould::{LineSeen, Mould};
 use crate::pattern::{self, Pattern};
 use crate::photo::PhotoFile;
 use on_mould::LaidOnMould;
@@ -300,16 +300,62 @@ fn read_moulds(
             }
         };
         for (part, on) in of_it {
-            if let Entry::Vacant(place) = all.entry(on_mould::key(part, on)) {
-                match LaidOnMould::on(&mould, part, on, said) {
-                    Some(laid) => _ = place.insert(laid),
-                    None => failed = true,
+            let Entry::Vacant(place) = all.entry(on_mould::key(part, on)) else {
+                continue;
+            };
+            let line = (on.line.as_ref())
+                .map(|line| read_line(open, part, line, said))
+                .transpose();
+            let laid = match line {
+                Ok(line) => LaidOnMould::on(&mould, part, (on, line), said),
+                Err(problems) => {
+                    said.append(problems);
+                    None
                 }
+            };
+            match laid {
+                Some(laid) => _ = place.insert(laid),
+                None => failed = true,
             }
         }
     }
     on_mould::lay_all(&mut all, job, said);
     (!failed && !said.has_errors()).then_some(all)
+}
+
+/// The closed line around a part on a mould, as it is drawn; warnings go to `said`.
+fn read_line(
+    open: &mut Open<'_>,
+    part: &Part,
+    line: &LineDrawing,
+    said: &mut Diagnostics,
+) -> Result<LineSeen, Diagnostics> {
+    let what = format!("the line around part `{}`", part.name);
+    let path = Located {
+        value: line.file.clone(),
+        place: part.pattern.place.clone(),
+    };
+    let file = one_file(open, &path, &what)?;
+    let settings = pattern::Settings {
+        unit: line.unit,
+        ..pattern::Settings::default()
+    };
+    let drawing = pattern::read(&file.name, &file.bytes, &settings)?;
+    said.append(drawing.problems().at_least(Severity::Warning));
+    match drawing.outlines() {
+        [only] => Ok(LineSeen {
+            along: line.along,
+            at: line.at,
+            outline: only.outline.clone(),
+        }),
+        all => {
+            let n = counted(all.len(), "closed line", "closed lines");
+            let message = format!("{what} is drawn as {n} side by side");
+            let help = "keep one in the drawing; only openings may lie within it";
+            let problem = Diagnostic::error(message).at(Place::File(file.name));
+            Err(problem.help(help).into())
+        }
+    }
 }
 
 /// The drawing of a part, or the photographs that show it together.

@@ -12,7 +12,7 @@ use crate::drape::{
 use crate::geometry::Point;
 use crate::job::{Job, OnMould, Part, Ply};
 use crate::mould::area::Area;
-use crate::mould::{AreaError, Mould, place_in_words};
+use crate::mould::{AreaChoice, AreaError, LineSeen, Mould, place_in_words};
 use crate::pattern::{FlatOutline, Pattern};
 use crate::units::{Area as MouldArea, Length};
 
@@ -39,15 +39,19 @@ pub(super) fn key(part: &Part, on: &OnMould) -> String {
 }
 
 impl LaidOnMould {
-    /// The area of `part` on `mould`, with nothing laid on it yet; what is to be known of it goes to `said`.
+    /// The area of `part` on `mould`, within the `line` if it has one, with nothing laid on it yet; what is to be known of it goes to `said`.
     pub(super) fn on(
         mould: &Mould,
         part: &Part,
-        on: &OnMould,
+        (on, line): (&OnMould, Option<LineSeen>),
         said: &mut Diagnostics,
     ) -> Option<Self> {
         let place = part.pattern.place.clone();
-        let area = match mould.part(&on.area) {
+        let choice = AreaChoice {
+            line,
+            ..on.area.clone()
+        };
+        let area = match mould.part(&choice) {
             Ok(area) => area,
             Err(error) => {
                 said.push(not_there(&error, mould, part).at(place));
@@ -321,6 +325,15 @@ fn not_there(error: &AreaError, mould: &Mould, part: &Part) -> Diagnostic {
         ))
         .help(format!(
             "the mould reaches from {} to {}",
+            at(low),
+            at(high)
+        )),
+        AreaError::LineLeaves(place) => Diagnostic::error(format!(
+            "the line around part `{name}` leaves the mould at {}",
+            at(*place)
+        ))
+        .help(format!(
+            "the mould reaches from {} to {}; move the line with `line_at`, or draw it smaller",
             at(low),
             at(high)
         )),

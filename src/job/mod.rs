@@ -83,7 +83,7 @@ pub(crate) use keys::{Absent, Holds, Key};
 pub use keys::{reference, schema, shop_schema};
 pub use labour::Labour;
 pub use marks::JobMarks;
-pub use mould::OnMould;
+pub use mould::{LineDrawing, OnMould};
 pub use outputs::{
     Arcs, DxfVersion, FileKind, Gcode, HpglNumbers, Knife, Layer, LayerSetting, Outputs, Paper,
     PieceForm, TextForm,

@@ -1,24 +1,45 @@
 //! A part on a mould: what of the mould it is, and how it is laid there.
 
-use super::keys::{Direction, Flag, Lengths, Lines, NameList, OneOf, Places, Section, keys};
-use super::part::PartKeys;
+use super::keys::{
+    Direction, Flag, Lengths, Lines, NameList, OneOf, Places, Section, SomeText, keys,
+};
+use super::part::{PartKeys, UNITS};
 use super::reader::JobReader;
 use super::rules::{AngleRule, LengthRule};
 use super::table::JobTable;
 use crate::drape::{Darts, LayChoice, Smoothing};
 use crate::mould::{AreaChoice, ClosedLine};
-use crate::units::{Angle, Length};
+use crate::units::{Angle, Length, LengthUnit};
 use crate::words::words;
 
 /// What the job says of a part whose mould is a file of triangles.
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub struct OnMould {
-    /// What of the mould is the part.
+    /// What of the mould is the part, without what the drawing of its line says.
     pub area: AreaChoice,
+    /// The drawing of a closed line around it.
+    pub line: Option<LineDrawing>,
     /// How its plies are laid.
     pub lay: LayChoice,
 }
+
+/// The drawing of a closed line around a part on a mould.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct LineDrawing {
+    /// Its file, as written.
+    pub file: String,
+    /// Its unit where the file does not say.
+    pub unit: Option<LengthUnit>,
+    /// The way from the drawing to the mould.
+    pub along: [f64; 3],
+    /// Where its origin lies, mm.
+    pub at: [f64; 3],
+}
+
+/// A drawing lies over its mould if nothing else is said.
+const FROM_ABOVE: [f64; 3] = [0.0, 0.0, -1.0];
 
 words! {
     /// What becomes of holes in a part.
@@ -78,6 +99,10 @@ keys! {
     group: Vec<String> = NameList, Means("all"), "\"skin\"", "groups, materials or colours (`#rrggbb`) of the file, one or a list";
     inside: Vec<[Length; 2]> = Places, Means("no limit"), "[[\"0 mm\", \"0 mm\"], [\"200 mm\", \"0 mm\"], [\"0 mm\", \"90 mm\"]]", "corners of a closed line around it, seen along `along`";
     along: Axis = OneOf, Is("z"), "x", "the axis along which `inside` is seen; its corners are by the two other axes: x y, y z or z x";
+    line: String = SomeText, Means("no limit"), "trim.svg", "a drawing of one closed line around it (SVG or DXF, relative to the job file), seen along `line_along`; all of it lies on the mould, and closed lines within it are openings";
+    line_along: [f64; 3] = Direction, Means("[0, 0, -1], from above"), "[0, 1, 0]", "the way from the drawing to the mould, as a direction in space; up on the drawing is z, or y where the way is along z";
+    line_at: [Length; 3] = POINT, Means("the mould's origin"), "[\"20 mm\", \"0 mm\", \"0 mm\"]", "where the drawing's origin lies: of an SVG the lower left corner of its page";
+    line_units: LengthUnit = UNITS, Means("as in the file"), "in", "unit of a `line` whose drawing does not state one";
     holes: Holes = OneOf, Is("covered"), "cut", "whether the cloth covers holes of the mould, or they are openings of the part";
     side: TriangleSide = OneOf, Is("front"), "back", "on which side of the triangles the cloth lies; `front` is where the file's corners run counter-clockwise";
     scan: bool = Flag, Is("false"), "true", "the mould was scanned: its noise is smoothed, and the first yarns run steadily over what is left of it; folds are rounded with it";
@@ -165,6 +190,19 @@ fn read_mould(
         axis: along,
         points: points.into_iter().map(|p| p.map(Length::to_mm)).collect(),
     };
+    let of_line = [&area.line_along.at, &area.line_at.at, &area.line_units.at];
+    if !area.line.is_there() {
+        for at in of_line.into_iter().flatten() {
+            let help = "it says how the drawing of `line` lies: name that too";
+            reader.error(&at.key, "`[part.area]` names no `line`".to_owned(), help);
+        }
+    }
+    let drawing = area.line.value.map(|file| LineDrawing {
+        file,
+        unit: area.line_units.value,
+        along: area.line_along.value.unwrap_or(FROM_ABOVE),
+        at: area.line_at.value.map_or([0.0; 3], mm),
+    });
     OnMould {
         area: AreaChoice {
             seed: area.seed.value.map(mm),
@@ -176,7 +214,9 @@ fn read_mould(
             keep_openings: area.holes.value == Holes::Cut,
             on_back: area.side.value == TriangleSide::Back,
             is_scan: area.scan.value,
+            line: None,
         },
+        line: drawing,
         lay: LayChoice {
             start: lay.start.value.map(mm),
             zero: lay.zero.value,

@@ -2,9 +2,10 @@
 
 use std::collections::{BTreeSet, VecDeque};
 
-use glam::{DVec2, DVec3};
+use glam::DVec3;
 
 use super::cut::Triangles;
+use super::line::{LineSeen, SeenRings};
 use super::smooth::smoothed;
 use super::surface::{NONE, Spot, Surface};
 use crate::geometry::trig;
@@ -24,6 +25,8 @@ pub struct AreaChoice {
     pub groups: Vec<String>,
     /// What lies inside this closed line, seen along an axis, mm.
     pub inside: Option<ClosedLine>,
+    /// What lies inside this drawing, all of whose outer line lies on the mould.
+    pub line: Option<LineSeen>,
     /// Whether holes of the mould are openings of the part; otherwise the cloth covers them.
     pub keep_openings: bool,
     /// Whether the cloth lies on the back of the triangles.
@@ -41,25 +44,6 @@ pub struct ClosedLine {
     pub points: Vec<[f64; 2]>,
 }
 
-impl ClosedLine {
-    fn project(&self, p: DVec3) -> DVec2 {
-        let p = p.to_array();
-        DVec2::new(p[(self.axis + 1) % 3], p[(self.axis + 2) % 3])
-    }
-
-    fn edges(&self) -> impl Iterator<Item = [DVec2; 2]> + '_ {
-        let n = self.points.len();
-        (0..n).map(move |k| [self.points[k], self.points[(k + 1) % n]].map(DVec2::from_array))
-    }
-
-    fn contains(&self, p: DVec2) -> bool {
-        let crosses = |[a, b]: &[DVec2; 2]| {
-            (a.y > p.y) != (b.y > p.y) && p.x < a.x + (b.x - a.x) * (p.y - a.y) / (b.y - a.y)
-        };
-        self.edges().filter(crosses).count() % 2 == 1
-    }
-}
-
 /// Why there is no part where it was looked for.
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
@@ -72,6 +56,8 @@ pub enum AreaError {
     FarSeed(f64),
     /// The part has no edge: it goes all round the mould.
     NoEdge,
+    /// The line around it leaves the mould at this place (mm).
+    LineLeaves([f64; 3]),
 }
 
 /// The part of a mould that is laid.
@@ -137,9 +123,12 @@ impl Area {
         for &(axis, at, _) in &bounds {
             triangles.cut(|p| p.to_array()[axis] - at);
         }
-        if let Some(line) = &choice.inside {
-            cut_along(&mut triangles, line);
-        }
+        let drawn = choice.line.as_ref().map(SeenRings::of_drawing);
+        let lines: Vec<SeenRings> = (choice.inside.iter())
+            .map(SeenRings::of_line)
+            .chain(drawn.clone())
+            .collect();
+        lines.iter().for_each(|line| line.cut(&mut triangles));
         let Triangles {
             points,
             faces,
@@ -152,18 +141,31 @@ impl Area {
                 let by_bound = |&(axis, at, above): &(usize, f64, bool)| {
                     (middle.to_array()[axis] > at) == above
                 };
-                let by_line = |line: &ClosedLine| line.contains(line.project(middle));
+                let by_line = |line: &SeenRings| line.contains(middle);
                 let by_group = |of: &u32| chosen.get(*of as usize) != Some(&false);
                 bounds.iter().all(by_bound)
-                    && choice.inside.as_ref().is_none_or(by_line)
+                    && lines.iter().all(by_line)
                     && groups.get(face as usize).is_none_or(by_group)
             })
             .collect();
         let (inside, left_out) = Self::piece(&surface, &wanted, choice)?;
-        Ok(Self {
+        let area = Self {
             smoothed: smooth.map(|(_, most)| most),
             ..Self::with_edges(surface, inside, left_out, choice.keep_openings)?
-        })
+        };
+        match drawn.and_then(|line| area.leaves(&line)) {
+            Some(place) => Err(AreaError::LineLeaves(place.to_array())),
+            None => Ok(area),
+        }
+    }
+
+    /// Where the part ends with the mould, and not with the line around it.
+    fn leaves(&self, line: &SeenRings) -> Option<DVec3> {
+        let ends = |side: &&EdgeSide| self.surface.across(side.face)[side.k] == NONE;
+        let middles = self.edges[0].iter().filter(ends);
+        let middles = middles.map(|side| side.from.lerp(side.to, 0.5));
+        let mut off = middles.filter(|at| line.distance(*at) > OFF_LINE_MM);
+        off.next()
     }
 
     /// The piece of what is wanted that the seed lies on, or the largest; and the area of the others.
@@ -177,6 +179,12 @@ impl Area {
             .map(|degrees| trig::sin_cos_radians(degrees.to_radians()).1);
         let goes_on = |a: u32, b: u32| {
             least.is_none_or(|least| surface.normal(a).dot(surface.normal(b)) >= least)
+        };
+        // Of two that a drawing covers, the one that is seen from there.
+        let facing = |piece: &[u32]| -> f64 {
+            let from = choice.line.as_ref().map_or(DVec3::ZERO, LineSeen::from);
+            let of = |&face: &u32| surface.normal(face).dot(from) * surface.area(face);
+            piece.iter().map(of).sum::<f64>().max(0.0)
         };
         let spread = |first: u32, seen: &mut Vec<bool>| -> (Vec<u32>, f64) {
             let mut piece = vec![first];
@@ -216,11 +224,13 @@ impl Area {
             }
             None => {
                 let mut best = (Vec::new(), 0.0);
+                let mut most = (0.0, 0.0);
                 for face in 0..surface.n_faces() {
                     if wanted[face as usize] && !seen[face as usize] {
                         let found = spread(face, &mut seen);
-                        if found.1 > best.1 {
-                            best = found;
+                        let own = (facing(&found.0), found.1);
+                        if own > most {
+                            (best, most) = (found, own);
                         }
                     }
                 }
@@ -363,6 +373,9 @@ const LARGEST_HOLE: f64 = 0.25;
 /// A seed further than this (mm) from the part is a slip.
 const FAR_SEED_MM: f64 = 20.0;
 
+/// What is nearer (mm) to a line lies on it.
+const OFF_LINE_MM: f64 = 0.05;
+
 fn bounds(choice: &AreaChoice) -> Vec<(usize, f64, bool)> {
     let of = |values: &[Option<f64>; 3], above: bool| {
         let stated = values.iter().enumerate();
@@ -370,59 +383,6 @@ fn bounds(choice: &AreaChoice) -> Vec<(usize, f64, bool)> {
         stated.collect::<Vec<_>>()
     };
     [of(&choice.above, true), of(&choice.below, false)].concat()
-}
-
-/// Cuts the triangles that a side of the line passes, seen along its axis.
-fn cut_along(triangles: &mut Triangles, line: &ClosedLine) {
-    let box_of = |triangles: &Triangles, face: u32| {
-        let corners = triangles.faces[face as usize];
-        let [a, b, c] = corners.map(|c| line.project(triangles.points[c as usize]));
-        [a.min(b).min(c), a.max(b).max(c)]
-    };
-    let mut boxes: Vec<[DVec2; 2]> = (0..triangles.faces.len() as u32)
-        .map(|face| box_of(triangles, face))
-        .collect();
-    let meeting = |boxes: &[[DVec2; 2]], [low, high]: [DVec2; 2]| -> Vec<u32> {
-        let meets = |b: &[DVec2; 2]| b[0].cmple(high).all() && b[1].cmpge(low).all();
-        let all = boxes.iter().zip(0..);
-        all.filter(|(b, _)| meets(b))
-            .map(|(_, face)| face)
-            .collect()
-    };
-    for [a, b] in line.edges() {
-        let along = b - a;
-        let length = along.length();
-        if length == 0.0 {
-            continue;
-        }
-        let unit = along / length;
-        let height = |p: DVec3| unit.perp_dot(line.project(p) - a);
-        let passes = |corners: [DVec3; 3]| {
-            let along = corners.map(|p| unit.dot(line.project(p) - a));
-            let before = along.iter().all(|&t| t < 0.0);
-            let after = along.iter().all(|&t| t > length);
-            !before && !after
-        };
-        let near = meeting(&boxes, [a.min(b), a.max(b)]);
-        let around = near.iter().map(|&face| boxes[face as usize]);
-        let Some(around) = around.reduce(|[p, q], [low, high]| [p.min(low), q.max(high)]) else {
-            continue;
-        };
-        // Neighbours share an edge with what is cut.
-        let among = meeting(&boxes, around);
-        triangles.cut_some([&near, &among], height, passes);
-        let changed = among
-            .iter()
-            .copied()
-            .chain(boxes.len() as u32..triangles.faces.len() as u32);
-        for face in changed {
-            let own = box_of(triangles, face);
-            match boxes.get_mut(face as usize) {
-                Some(known) => *known = own,
-                None => boxes.push(own),
-            }
-        }
-    }
 }
 
 /// The closed lines between what is inside and what is not, the inside to their left.

@@ -7,6 +7,7 @@ pub(crate) mod area;
 pub(crate) mod cut;
 pub(crate) mod extent;
 pub(crate) mod inspect;
+mod line;
 mod mend;
 mod raise;
 mod read;
@@ -18,6 +19,7 @@ mod tests;
 
 pub use area::{AreaChoice, AreaError, ClosedLine};
 pub use inspect::{CandidateInspection, GroupInspection, MouldInspection};
+pub use line::LineSeen;
 pub use mend::Mended;
 pub use read::MouldFormat;
 

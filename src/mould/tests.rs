@@ -1,7 +1,7 @@
 use std::fmt::Write as _;
 
 use super::*;
-use crate::geometry::trig;
+use crate::geometry::{Outline, Point, Ring, trig};
 
 /// A box without its top: 12 × 8 × 5, by its triangles' corners, all seen from inside.
 fn open_box() -> Vec<[[f32; 3]; 3]> {
@@ -271,6 +271,110 @@ fn what_of_it_is_the_part() {
         ..all()
     };
     assert_eq!(area(unknown), Err(AreaError::NoGroup("wals".into())));
+}
+
+/// Seen from above a plane that slopes by 45° takes √2 times the area of a line around it, and so seen along x; of a slab the
+/// side that is seen is the part; an opening is none of it; and all of the line lies on the mould.
+#[test]
+fn a_line_is_seen_on_the_mould() {
+    let slab: Vec<[[f32; 3]; 3]> = {
+        let at = |x: f32, y: f32, low: f32| [x, y, x - low];
+        let quads = [
+            [
+                at(0., 0., 0.),
+                at(10., 0., 0.),
+                at(10., 10., 0.),
+                at(0., 10., 0.),
+            ],
+            [
+                at(0., 0., 1.),
+                at(0., 10., 1.),
+                at(10., 10., 1.),
+                at(10., 0., 1.),
+            ],
+            [
+                at(0., 0., 1.),
+                at(10., 0., 1.),
+                at(10., 0., 0.),
+                at(0., 0., 0.),
+            ],
+            [
+                at(10., 0., 1.),
+                at(10., 10., 1.),
+                at(10., 10., 0.),
+                at(10., 0., 0.),
+            ],
+            [
+                at(10., 10., 1.),
+                at(0., 10., 1.),
+                at(0., 10., 0.),
+                at(10., 10., 0.),
+            ],
+            [
+                at(0., 10., 1.),
+                at(0., 0., 1.),
+                at(0., 0., 0.),
+                at(0., 10., 0.),
+            ],
+        ];
+        let halves = |[a, b, c, d]: [[f32; 3]; 4]| [[a, b, c], [a, c, d]];
+        quads.into_iter().flat_map(halves).collect()
+    };
+    let mould = read("slab.stl", binary_stl("", &slab)).unwrap();
+    let ring = |radius: f64, n: u32| {
+        let corner = |k: u32| {
+            let angle = std::f64::consts::TAU * f64::from(k) / f64::from(n);
+            let (sin, cos) = trig::sin_cos_radians(angle);
+            Point::new(radius * cos, radius * sin)
+        };
+        Ring::new((0..n).map(corner)).unwrap()
+    };
+    let flat = |radius: f64, n: u32| {
+        let angle = std::f64::consts::TAU / f64::from(n);
+        0.5 * f64::from(n) * radius * radius * trig::sin_cos_radians(angle).0
+    };
+    let part = |along: [f64; 3], at: [f64; 3], openings: Vec<Ring>| {
+        let outline = Outline {
+            outer: ring(30.0, 40),
+            openings,
+        };
+        let line = Some(LineSeen { along, at, outline });
+        let choice = AreaChoice {
+            line,
+            ..AreaChoice::default()
+        };
+        mould.part(&choice)
+    };
+    let exact = std::f64::consts::SQRT_2 * flat(30.0, 40);
+    let middle = [50.0, 50.0, 50.0];
+    for (along, side) in [
+        ([0.0, 0.0, -1.0], 1.0),
+        ([0.0, 0.0, 2.0], -1.0),
+        ([-1.0, 0.0, 0.0], -1.0),
+        ([1.0, 0.0, 0.0], 1.0),
+    ] {
+        let area = part(along, middle, Vec::new()).unwrap();
+        let off = area.on_mould() - exact;
+        assert!(off.abs() < 1e-6, "{along:?}: {off}");
+        // The upper side faces up and to −x.
+        let first = area.inside.iter().position(|&inside| inside).unwrap();
+        let normal = area.surface.normal(first as u32);
+        assert!(normal.z * side > 0.7, "{along:?}: {normal}");
+        // Its edge is the line, corner by corner.
+        for side in &area.edges[0] {
+            let off = side.from - DVec3::from_array(middle);
+            let radius = (off - off.project_onto(DVec3::from_array(along))).length();
+            assert!((29.9..30.0 + 1e-6).contains(&radius), "{radius}");
+        }
+    }
+    let opening = part([0.0, 0.0, -1.0], middle, vec![ring(10.0, 12)]).unwrap();
+    let off = opening.on_mould() - exact + std::f64::consts::SQRT_2 * flat(10.0, 12);
+    assert!(off.abs() < 1e-6 && opening.edges.len() == 2, "{off}");
+    let off = part([0.0, 0.0, -1.0], [75.0, 50.0, 0.0], Vec::new()).unwrap_err();
+    let AreaError::LineLeaves([x, ..]) = off else {
+        panic!("{off:?}")
+    };
+    assert!((x - 100.0).abs() < 1e-6, "{x}");
 }
 
 #[test]
