@@ -235,11 +235,49 @@ fn a_bag_comes_into_the_hollow_of_its_mould() {
     let run =
         2.0 * (number(&bag["tape_line_mm"][0]) + number(&bag["tape_line_mm"][1])) + 8.0 * 30.0;
     near(number(&bag["tape_mm"]), run, 1e-2);
+    // Peel ply, release film and breather reach as far over the bowl, and their margins beyond: none of them shears.
+    let layers = plan["bagging"]["layers"].as_array().unwrap();
+    for (layer, margin) in layers.iter().zip([25.4, 50.8, 76.2]) {
+        let ring = layer["layout"]["pieces"][0]["cut"]["outer"]
+            .as_array()
+            .unwrap();
+        let xs = ring.iter().map(|p| number(&p[0]));
+        let [low, high] = [
+            xs.clone().fold(f64::MAX, f64::min),
+            xs.fold(f64::MIN, f64::max),
+        ];
+        near(
+            high - low,
+            rim + 1.05 * (way - rim) + 2.0 * margin + 2.0,
+            2.5,
+        );
+    }
     let sheet = fs::read_to_string(folder.path().join("job-plan/layup/COVER.html")).unwrap();
     assert!(
         sheet.contains("8 pleats") && sheet.contains("2 on each long side"),
         "{sheet}"
     );
+}
+
+/// Two such bowls in one bag lie side by side: over both along the bag, over one across it.
+#[test]
+fn a_shared_bag_comes_into_the_hollows_on_each_line() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("dish.obj"), dish()).unwrap();
+    let mould = "bag = \"pair\"\nmould = \"dish.obj\"\nunits = \"mm\"\n[part.area]\nabove = { z = \"90 mm\" }\n[part.lay]\nnet = \"4 mm\"\n";
+    let one = job(mould, "[0]");
+    let part = one.find("[[part]]").unwrap();
+    let other = one[part..].replace("COVER", "OTHER");
+    let text = format!("{one}{other}[bag]\npleat_height = \"15 mm\"\n");
+    let plan = plan(folder.path(), &text).unwrap();
+    let bag = &plan["bagging"]["parts"][0];
+    let number = |value: &Value| value.as_f64().unwrap();
+    let one_bowl = 300.0 * warpwise::geometry::trig::acos_radians(0.6) - 240.0;
+    for (k, bowls) in [(0, 2.0), (1, 1.0)] {
+        let over = number(&bag["over_mould_mm"][k]);
+        assert!((over - bowls * one_bowl).abs() < 0.6, "{bag}");
+    }
+    assert_eq!(bag["pleats_on_sides"], serde_json::json!([3, 2]));
 }
 
 /// Where the cloth would lock it is cut: the piece on the roll has the V in it, and the trim does not fill it.
@@ -379,6 +417,29 @@ fn a_part_ends_along_a_drawn_line() {
         let told = plan(part).unwrap_err();
         assert!(told.contains(words), "{words}: {told}");
     }
+}
+
+/// A ply over a core of 10 mm lies on a ball that is so much larger: of 160 mm in place of 150 mm.
+#[test]
+fn a_ply_over_a_core_is_larger() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("dish.obj"), dish()).unwrap();
+    let mould = "mould = \"dish.obj\"\nunits = \"mm\"\n[part.area]\nabove = { z = \"90 mm\" }\n[part.lay]\nnet = \"4 mm\"\n\
+                 [[part.core]]\non_ply = 1\nthickness = \"10 mm\"\ndensity = \"100 kg/m3\"\n";
+    let plan = plan(folder.path(), &job(mould, "[0/0]")).unwrap();
+    let layouts = plan["layouts"].as_array().unwrap().iter();
+    let pieces: Vec<&Value> = layouts
+        .flat_map(|layout| layout["pieces"].as_array().unwrap())
+        .collect();
+    let area = |n: u32| {
+        let id = format!("COVER-{n}");
+        let piece = pieces.iter().find(|piece| piece["id"] == id.as_str());
+        moments(piece.unwrap())[0]
+    };
+    let ratio = area(2) / area(1);
+    // What differs by less than 0.2 mm at the edge is laid alike.
+    let exact = (160.0_f64 / 150.0).powi(2);
+    assert!((ratio - exact).abs() < 4e-3, "{ratio} for {exact}");
 }
 
 /// A scan is smoothed where the job says that it is one, and by how much is told.

@@ -204,6 +204,7 @@ fn beside(header: &str, key: &str) -> &'static str {
         ("[[part.core]]", "shear_modulus") => "\nmodulus = \"75 MPa\"",
         ("[[part]]", "stages") => "\nlayup = \"[0/90]s\"",
         ("[[part]]", "runs_on_from") => "\nply = [{ angle = 0, appearance = true }]",
+        ("[part.area]", "line_along" | "line_at" | "line_units") => "\nline = \"trim.svg\"",
         ("[output.knife]", "kind") => "\noffset = \"0.5 mm\"",
         _ => "",
     }

@@ -3,6 +3,7 @@
 //! All are made of one model ([`model`]); [`html`] and [`pdf`] write it. Quantities are put into words
 //! in [`words`] alone.
 
+mod by_place;
 mod charts;
 mod compare;
 mod desk;

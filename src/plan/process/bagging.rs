@@ -12,7 +12,7 @@ use super::widths::Width;
 use crate::cloth::Purchase;
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::surrounding;
-use crate::geometry::{Bounds, Outline, Point, Turn, distance};
+use crate::geometry::{Bounds, Outline, Point, Ring, Turn, Vector, distance};
 use crate::job::{BagLayer, Bagging, LayerKind, Part, parts_by_bag};
 use crate::mould::extent::FilmExtent;
 use crate::nest::Effort;
@@ -128,6 +128,12 @@ pub(in crate::plan) fn bags(
     let seen: Vec<&Outline> = (extents.iter().zip(&footprints))
         .map(|(extent, flat)| extent.as_ref().map_or(flat, |extent| &extent.seen))
         .collect();
+    let sheets: Vec<Outline> = (extents.iter().zip(&footprints))
+        .map(|(extent, flat)| {
+            let over = extent.as_ref().and_then(over_mould);
+            over.unwrap_or_else(|| flat.clone())
+        })
+        .collect();
     let groups = SharedBagGroup::all(laid);
     let widest = setup.layers.iter().map(|layer| layer.margin.to_mm());
     let widest = widest.fold(0.0, f64::max);
@@ -159,8 +165,11 @@ pub(in crate::plan) fn bags(
             );
         };
         let around = common_sheet(arranged.around, Length::mm(widest), own);
-        let own_extents = group.parts.iter().filter_map(|idx| extents[*idx].as_ref());
-        let reach = Reach::of_all(own_extents);
+        let lying = (group.parts.iter().zip(&outlines)).zip(&arranged.placements);
+        let lying = lying.filter_map(|((idx, outline), placement)| {
+            Some((extents[*idx].as_ref()?, placement.outline(outline).bounds()))
+        });
+        let reach = Reach::of_all(&lying.collect::<Vec<_>>());
         let bag = part_bag(setup, lead, &name, (around, reach), &mut remarks);
         for idx in &group.parts {
             let area = laid[*idx].footprint.area;
@@ -205,7 +214,7 @@ pub(in crate::plan) fn bags(
                         rectangle(film.0.to_mm(), film.1.to_mm())
                     }
                     LayerKind::Outline if name.is_none() => {
-                        grown(&footprints[*part], layer.margin.to_mm())
+                        grown(&sheets[*part], layer.margin.to_mm())
                     }
                     LayerKind::Outline => {
                         let (length, width) =
@@ -217,10 +226,8 @@ pub(in crate::plan) fn bags(
             };
             let cuts: Vec<BagCut> = match layer.covers_bag() {
                 true => common.iter().map(sheet).collect(),
-                false => (footprints.iter().enumerate())
-                    .map(|(part, footprint)| {
-                        bag_cut(part, None, grown(footprint, layer.margin.to_mm()))
-                    })
+                false => (sheets.iter().enumerate())
+                    .map(|(part, sheet)| bag_cut(part, None, grown(sheet, layer.margin.to_mm())))
                     .collect(),
             };
             roll(layer, laid, cuts, (reach, effort), &mut remarks)
@@ -285,6 +292,25 @@ fn bag_cut(part: usize, shared: Option<String>, shape: Outline) -> BagCut {
 fn grown(outline: &Outline, margin: f64) -> Outline {
     let grown = surrounding(outline, margin + SHEARS_MM);
     Outline::solid(grown.outer.simplified(SHEARS_MM))
+}
+
+/// A sheet that does not shear, as far as the edges of a part on a mould: what is seen of the part, made as much longer
+/// either way as the lines over it are. `None` for a part that is as it is seen.
+fn over_mould(extent: &FilmExtent) -> Option<Outline> {
+    let more = Reach::of(extent).over();
+    let long = distance::long_direction(&extent.seen.outer)?;
+    if more.iter().all(|more| *more <= SHEARS_MM) {
+        return None;
+    }
+    let along = Turn::rotation(long.direction).apply(Point::new(1.0, 0.0)) - Point::default();
+    let [x, y] = [more[0] / long.length, more[1] / long.width];
+    let stretched = |p: &Point| {
+        let from = *p - Point::default();
+        let across = Vector::new(-along.y, along.x);
+        *p + along * (x * along.dot(from)) + across * (y * across.dot(from))
+    };
+    let ring = Ring::new(extent.seen.outer.points().iter().map(stretched)).ok()?;
+    Some(Outline::solid(ring.simplified(SHEARS_MM)))
 }
 
 fn rectangle(length: f64, width: f64) -> Outline {

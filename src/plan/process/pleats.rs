@@ -5,6 +5,7 @@
 //! mould wants on each side as many as the longest line over it is longer than the edge beside it, and no fewer than
 //! that line has hollows. The rule is our own, of that a pleat adds twice its height: common practice, no source.
 
+use crate::geometry::Bounds;
 use crate::job::{Bagging, MAX_PLEATS};
 use crate::mould::extent::FilmExtent;
 use crate::units::Length;
@@ -55,15 +56,35 @@ impl Reach {
         [0, 1].map(|k| self.edge[k] + EASE * self.over[k])
     }
 
-    /// Of parts side by side, however they are turned: no less than all of them want.
-    pub(super) fn of_all<'a>(extents: impl Iterator<Item = &'a FilmExtent>) -> Self {
-        extents
-            .map(Self::of)
-            .fold(Self::default(), |all, own| Self {
-                edge: all.edge.map(|edge| edge + own.edge[0].max(own.edge[1])),
-                over: all.over.map(|over| over + own.over[0].max(own.over[1])),
-                hollows: all.hollows.map(|n| n + own.hollows[0].max(own.hollows[1])),
-            })
+    /// Of parts as they lie in one bag, each in the box around it: on every line across the bag what is on that line.
+    pub(super) fn of_all(parts: &[(&FilmExtent, Bounds)]) -> Self {
+        // Of each part what it wants along x and along y, and where it lies across that.
+        let along = |k: usize| {
+            let of = move |(extent, lies): &(&FilmExtent, Bounds)| {
+                let is_long = (lies.width() >= lies.height()) == (k == 0);
+                let across = match k {
+                    0 => [lies.min.y, lies.max.y],
+                    _ => [lies.min.x, lies.max.x],
+                };
+                (Self::of(extent), usize::from(!is_long), across)
+            };
+            parts.iter().map(of).collect::<Vec<_>>()
+        };
+        let all = [along(0), along(1)];
+        let most = |k: usize, of: &dyn Fn(&Self, usize) -> f64| {
+            let on_line = |at: f64| -> f64 {
+                let there = all[k].iter().filter(|(.., [a, b])| *a <= at && at < *b);
+                there.map(|(reach, side, _)| of(reach, *side)).sum()
+            };
+            // The most lie on a line where one of them begins.
+            let lines = all[k].iter().map(|(.., [from, _])| on_line(*from));
+            lines.fold(0.0, f64::max)
+        };
+        Self {
+            edge: [0, 1].map(|k| most(k, &|reach, side| reach.edge[side])),
+            over: [0, 1].map(|k| most(k, &|reach, side| reach.over[side])),
+            hollows: [0, 1].map(|k| most(k, &|reach, side| reach.hollows[side] as f64) as usize),
+        }
     }
 }
 

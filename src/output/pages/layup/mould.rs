@@ -4,6 +4,7 @@ use crate::diag::counted;
 use crate::drape::{Drape, Fibres, Smoothing};
 use crate::mould::place_in_words;
 use crate::output::drawing::mould;
+use crate::output::pages::by_place::by_place;
 use crate::output::pages::model::{Group, Passage};
 use crate::output::pages::prose::{Prose, prose};
 use crate::plan::PartUse;
@@ -85,6 +86,7 @@ pub(super) fn section(part: &PartUse, passages: &mut Vec<Passage>) {
     }
     said.push("Real cloth slips and resists: try the first ply with a cheap one.");
     passages.push(Passage::plain(said.join(" ")));
+    passages.push(by_place(part));
 }
 
 const fn kind_of_cloth(fibres: Fibres) -> &'static str {
