@@ -194,10 +194,17 @@ pub(super) fn unsheared([a, b, c, d]: [DVec3; 4], shear: f64, along: DVec3) -> D
     dvec2(long / cos + wide / sin, long / cos - wide / sin) / 2.0
 }
 
+/// Blocks along the edges of a part that are noted, about.
+const MOST_BLOCKS: f64 = 1e6;
+
 /// Whether a place may lie within `by` mm of the edges of the part.
 fn near_edges(area: &Area, by: f64) -> impl Fn(DVec3) -> bool {
     let mut blocks: QuickSet<[i32; 3]> = QuickSet::default();
-    for side in area.edges.iter().flatten() {
+    let sides = || area.edges.iter().flatten();
+    let length: f64 = sides().map(|side| side.from.distance(side.to)).sum();
+    // Slivers have more edge than can be followed: then every place counts.
+    let is_endless = length > MOST_BLOCKS * by;
+    for side in sides().filter(|_| !is_endless) {
         let n = (3.0 * side.from.distance(side.to) / by).ceil().max(1.0) as u32;
         for k in 0..=n {
             let at = side.from.lerp(side.to, f64::from(k) / f64::from(n));
@@ -210,7 +217,7 @@ fn near_edges(area: &Area, by: f64) -> impl Fn(DVec3) -> bool {
             blocks.insert([x + k % 3 - 1, y + k / 3 % 3 - 1, z + k / 9 - 1]);
         }
     }
-    move |at| blocks.contains(&bucket(at, by))
+    move |at| is_endless || blocks.contains(&bucket(at, by))
 }
 
 fn middle(corners: [Spot; 4]) -> DVec3 {
