@@ -7,7 +7,7 @@ const ROUNDS: usize = 8;
 /// A round that leaves more than this of the mean square was not worth it.
 const WORTH: f64 = 0.998;
 /// The same of a fine net that began as a coarse one ended.
-const WORTH_AFTER_COARSE: f64 = 0.97;
+const WORTH_AFTER_COARSE: f64 = 0.99;
 /// Rounds of means by row and column.
 const SWEEPS: usize = 60;
 /// Means that change less than this (radians) stay.

@@ -126,7 +126,7 @@ impl Area {
         let drawn = choice.line.as_ref().map(SeenRings::of_drawing);
         let lines: Vec<SeenRings> = (choice.inside.iter())
             .map(SeenRings::of_line)
-            .chain(drawn.clone())
+            .chain(drawn)
             .collect();
         lines.iter().for_each(|line| line.cut(&mut triangles));
         let Triangles {
@@ -153,19 +153,41 @@ impl Area {
             smoothed: smooth.map(|(_, most)| most),
             ..Self::with_edges(surface, inside, left_out, choice.keep_openings)?
         };
-        match drawn.and_then(|line| area.leaves(&line)) {
+        match (choice.line.as_ref()).and_then(|line| area.leaves(line, choice)) {
             Some(place) => Err(AreaError::LineLeaves(place.to_array())),
             None => Ok(area),
         }
     }
 
-    /// Where the part ends with the mould, and not with the line around it.
-    fn leaves(&self, line: &SeenRings) -> Option<DVec3> {
+    /// Where the part ends with the mould, and not with the line around it, or goes round the edge of the mould.
+    fn leaves(&self, line: &LineSeen, choice: &AreaChoice) -> Option<DVec3> {
+        let rings = SeenRings::of_drawing(line);
         let ends = |side: &&EdgeSide| self.surface.across(side.face)[side.k] == NONE;
         let middles = self.edges[0].iter().filter(ends);
         let middles = middles.map(|side| side.from.lerp(side.to, 0.5));
-        let mut off = middles.filter(|at| line.distance(*at) > OFF_LINE_MM);
-        off.next()
+        let mut off = middles.filter(|at| rings.distance(*at) > OFF_LINE_MM);
+        if let Some(at) = off.next() {
+            return Some(at);
+        }
+        let is_only_limit = *choice
+            == AreaChoice {
+                line: choice.line.clone(),
+                keep_openings: choice.keep_openings,
+                on_back: choice.on_back,
+                is_scan: choice.is_scan,
+                ..AreaChoice::default()
+            };
+        // Whatever is bounded by a line is seen as large as that: what turns its back takes off.
+        let inside = || (0..self.surface.n_faces()).filter(|&face| self.inside[face as usize]);
+        let seen = |face: u32| self.surface.normal(face).dot(line.from());
+        let whole: f64 = inside()
+            .map(|face| seen(face) * self.surface.area(face))
+            .sum();
+        let is_less = whole.abs() < LEAST_SEEN * line.outline.outer.area().abs();
+        let turned_away = inside().min_by(|&a, &b| seen(a).total_cmp(&seen(b)));
+        turned_away
+            .filter(|_| is_only_limit && is_less)
+            .map(|face| self.surface.middle(face))
     }
 
     /// The piece of what is wanted that the seed lies on, or the largest; and the area of the others.
@@ -375,6 +397,9 @@ const FAR_SEED_MM: f64 = 20.0;
 
 /// What is nearer (mm) to a line lies on it.
 const OFF_LINE_MM: f64 = 0.05;
+
+/// A part that is seen smaller than by this share of what its line encloses is not bounded by it.
+const LEAST_SEEN: f64 = 0.999;
 
 fn bounds(choice: &AreaChoice) -> Vec<(usize, f64, bool)> {
     let of = |values: &[Option<f64>; 3], above: bool| {

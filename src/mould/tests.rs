@@ -370,11 +370,23 @@ fn a_line_is_seen_on_the_mould() {
     let opening = part([0.0, 0.0, -1.0], middle, vec![ring(10.0, 12)]).unwrap();
     let off = opening.on_mould() - exact + std::f64::consts::SQRT_2 * flat(10.0, 12);
     assert!(off.abs() < 1e-6 && opening.edges.len() == 2, "{off}");
-    let off = part([0.0, 0.0, -1.0], [75.0, 50.0, 0.0], Vec::new()).unwrap_err();
-    let AreaError::LineLeaves([x, ..]) = off else {
-        panic!("{off:?}")
+    // Over the edge of the slab, and of its upper side alone.
+    let off = part([0.0, 0.0, -1.0], [75.0, 50.0, 0.0], Vec::new()).err();
+    assert!(matches!(off, Some(AreaError::LineLeaves(_))), "{off:?}");
+    let mould = read("slab.stl", binary_stl("", &slab[..2])).unwrap();
+    let line = Some(LineSeen {
+        along: [0.0, 0.0, -1.0],
+        at: [75.0, 50.0, 0.0],
+        outline: Outline::solid(ring(30.0, 40)),
+    });
+    let choice = AreaChoice {
+        line,
+        ..AreaChoice::default()
     };
-    assert!((x - 100.0).abs() < 1e-6, "{x}");
+    match mould.part(&choice).err() {
+        Some(AreaError::LineLeaves([x, ..])) => assert!((x - 100.0).abs() < 1e-6, "{x}"),
+        other => panic!("{other:?}"),
+    }
 }
 
 #[test]
