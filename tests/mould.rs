@@ -419,29 +419,6 @@ fn a_part_ends_along_a_drawn_line() {
     }
 }
 
-/// A ply over a core of 10 mm lies on a ball that is so much larger: of 160 mm in place of 150 mm.
-#[test]
-fn a_ply_over_a_core_is_larger() {
-    let folder = tempfile::tempdir().unwrap();
-    fs::write(folder.path().join("dish.obj"), dish()).unwrap();
-    let mould = "mould = \"dish.obj\"\nunits = \"mm\"\n[part.area]\nabove = { z = \"90 mm\" }\n[part.lay]\nnet = \"4 mm\"\n\
-                 [[part.core]]\non_ply = 1\nthickness = \"10 mm\"\ndensity = \"100 kg/m3\"\n";
-    let plan = plan(folder.path(), &job(mould, "[0/0]")).unwrap();
-    let layouts = plan["layouts"].as_array().unwrap().iter();
-    let pieces: Vec<&Value> = layouts
-        .flat_map(|layout| layout["pieces"].as_array().unwrap())
-        .collect();
-    let area = |n: u32| {
-        let id = format!("COVER-{n}");
-        let piece = pieces.iter().find(|piece| piece["id"] == id.as_str());
-        moments(piece.unwrap())[0]
-    };
-    let ratio = area(2) / area(1);
-    // What differs by less than 0.2 mm at the edge is laid alike.
-    let exact = (160.0_f64 / 150.0).powi(2);
-    assert!((ratio - exact).abs() < 4e-3, "{ratio} for {exact}");
-}
-
 /// A scan is smoothed where the job says that it is one, and by how much is told.
 #[test]
 fn a_scan_is_smoothed() {

@@ -10,7 +10,7 @@ use crate::drape::{
     drape, trials,
 };
 use crate::geometry::Point;
-use crate::job::{Core, Job, OnMould, Part, Ply};
+use crate::job::{Job, OnMould, Part, Ply};
 use crate::mould::area::Area;
 use crate::mould::{AreaChoice, AreaError, LineSeen, Mould, place_in_words};
 use crate::pattern::{FlatOutline, Pattern};
@@ -167,16 +167,11 @@ impl LaidOnMould {
         Ok(laid)
     }
 
-    /// How `ply` of `part` lies: by its angle, its cloth and the plies and cores beneath it.
+    /// How `ply` of `part` lies: by its angle, its cloth and what is beneath it.
     fn lies(&self, job: &Job, part: &Part, ply: &Ply) -> PlyLies {
         let beneath = part.plies.iter().take_while(|below| below.n != ply.n);
         let thickness = beneath.filter_map(|below| job.laminae()[below.cloth].as_ref());
-        // A core that is smaller than the part does not carry the cloth all over.
-        let carries = |core: &&Core| core.on_ply < ply.n && core.step >= Length::ZERO;
-        let cores = part.cores.iter().filter(carries);
-        let under: f64 = (thickness.map(|lamina| lamina.thickness.to_mm()))
-            .chain(cores.map(|core| core.thickness.to_mm()))
-            .sum();
+        let under: f64 = thickness.map(|lamina| lamina.thickness.to_mm()).sum();
         PlyLies {
             angle_deg: degrees(ply),
             give: self.give(&job.cloths()[ply.cloth]),
