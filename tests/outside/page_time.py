@@ -17,8 +17,8 @@ from watch import Browser
 
 # What was asked for, ms.
 PAGE_READY, FIGURES, LAYOUT, FRAME = 300, 100, 500, 16
-# How much more fails.
-SEVERAL = 6
+# How much more fails: a machine that does much else at once takes many times as long.
+SEVERAL = 25
 
 # Changes of a ply of the demo's stack: its place, and what is typed one after the other.
 EDITS = [

@@ -19,6 +19,8 @@
     told.classList.toggle("problem", isProblem);
   };
 
+  const lost = "The program does not answer: it has ended, or the connection is lost. Started again, it prints a new address.";
+
   /** Sends a change; the page shows it when the job has it. Answers whether it was taken. */
   const post = async (/** @type {string} */ to, /** @type {unknown} */ body) => {
     let isTaken = false;
@@ -35,7 +37,7 @@
         tell(text, !answer.ok);
       }
     } catch {
-      tell("The program has ended; start it again to go on.", true);
+      tell(lost, true);
     }
     await refresh();
     return isTaken;
@@ -83,6 +85,9 @@
           break;
         }
         const now = await answer.json();
+        if (told.textContent === lost) {
+          tell("");
+        }
         seen = Math.max(seen, now.state);
         turn = now.turn;
         const before = place();
@@ -109,7 +114,7 @@
         }
       } while (isOld);
     } catch {
-      tell("The program has ended; start it again to go on.", true);
+      tell(lost, true);
     } finally {
       isAsking = false;
     }
@@ -244,7 +249,6 @@
   });
 
   const patience = 3000;
-  const lost = "The program does not answer: it has ended, or the connection is lost. Started again, it prints a new address.";
   const listen = () => {
     const events = new EventSource("/-/events");
     /** @type {number | undefined} */
@@ -252,12 +256,9 @@
     events.onmessage = (event) => {
       clearTimeout(alone);
       alone = undefined;
-      if (told.textContent === lost) {
-        tell("");
-      }
       const now = JSON.parse(event.data);
       const standing = document.querySelector(".standing");
-      if (now.turn !== turn) {
+      if (now.turn !== turn || told.textContent === lost) {
         refresh();
       } else if (standing) {
         standing.textContent = now.standing;
