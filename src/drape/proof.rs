@@ -276,8 +276,8 @@ fn sheared_area(cells: &Cells<'_>, area: &Area) -> f64 {
         .and_then(|face| cells.nearest(area.surface.middle(face)));
     for face in (0..area.surface.n_faces()).filter(is_laid) {
         let beside = area.surface.across(face).into_iter();
-        let beside = beside.filter_map(|next| *near.get(next as usize)?);
-        let mut first = beside.last().or(last);
+        let mut beside = beside.filter_map(|next| *near.get(next as usize)?);
+        let mut first = beside.next_back().or(last);
         let mut bits = vec![area.surface.corners(face)];
         while let Some([a, b, c]) = bits.pop() {
             let longest = a.distance(b).max(b.distance(c)).max(c.distance(a));
