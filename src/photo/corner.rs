@@ -27,19 +27,24 @@ struct MissingArea {
 }
 
 impl EdgeSharpness {
-    /// Where two pieces meet, and whether they do so sharply.
+    /// Where two pieces of `points` meet, and whether they do so sharply; `whole` are those and further ones that are less sure, which
+    /// are seen as `weak` says.
     pub(super) fn corner(
         &self,
         points: &[Point],
-        before: &FittedPiece,
-        after: &FittedPiece,
+        whole: &[(Point, bool)],
+        weak: Self,
+        [before, after]: [&FittedPiece; 2],
     ) -> Corner {
         let n = points.len();
         let (a, b) = (&before.shape, &after.shape);
         // What lies between them in the ring.
         let gap = (after.stretch.from + n - before.stretch.to % n) % n;
         let middle = before.stretch.to + gap / 2;
-        let at = points[middle % n];
+        // Near ink points may be missing there.
+        let ends = [points[(middle + n - 1) % n], points[middle % n]];
+        let at = ends[0].towards(ends[1], 0.5);
+        let far = 12.0 * self.blur + ends[0].distance(ends[1]);
         let off = before.error(self.noise).max(after.error(self.noise));
         let smooth = |error: f64| {
             let between = a.way(at).at.towards(b.way(at).at, 0.5);
@@ -49,7 +54,7 @@ impl EdgeSharpness {
                 error,
             }
         };
-        let Some(met) = meeting(a, b, at).filter(|met| met.distance(at) < 12.0 * self.blur) else {
+        let Some(met) = meeting(a, b, at).filter(|met| met.distance(at) < far) else {
             return smooth(off + 0.5 * a.way(at).at.distance(b.way(at).at));
         };
         let (into, out) = (a.way(met), b.way(met));
@@ -65,13 +70,15 @@ impl EdgeSharpness {
         if turn.abs() < 2.0 * SMOOTH {
             return sharp(moved);
         }
-        let missing = self.missing(points, [before, after], met, middle);
+        let is_weak = { whole.iter() }.any(|(p, weak)| *weak && p.distance(met) < 4.0 * self.blur);
+        let seen = if is_weak { weak } else { *self };
+        let missing = seen.missing(whole, [before, after], met);
         let doubt = missing.seen * off
             + self.noise
-                * (TOGETHER * missing.seen * 2.0 * self.blur / 3.0)
+                * (TOGETHER * missing.seen * 2.0 * seen.blur / 3.0)
                     .max(0.0)
                     .sqrt();
-        let expected = TAKEN * slope * self.blur * self.blur;
+        let expected = TAKEN * slope * seen.blur * seen.blur;
         // Of an arc of radius r between two lines that turn by θ, r² (tan(θ / 2) - θ / 2) is missing.
         let area = slope - 0.5 * turn.abs();
         let radius_of = |missing: f64| (missing.max(0.0) / area.max(1e-6)).sqrt();
@@ -103,18 +110,17 @@ impl EdgeSharpness {
     /// The area between two pieces that meet and what is seen of their corner: of a sharp one tan(turn / 2) σ², of a round one more.
     fn missing(
         &self,
-        points: &[Point],
+        whole: &[(Point, bool)],
         pieces: [&FittedPiece; 2],
         met: Point,
-        middle: usize,
     ) -> MissingArea {
-        let n = points.len();
+        let n = whole.len();
         let reach = 4.0 * self.blur;
         let ways: [StretchWay; 2] = pieces.map(|piece| piece.shape.way(met));
         let side = ways[0].angle(&ways[1]).signum();
         let mut missing = MissingArea::default();
-        for k in middle + n - n / 2..middle + n + n / 2 {
-            let (p, next) = (points[k % n], points[(k + 1) % n]);
+        for k in 0..n {
+            let (p, next) = (whole[k].0, whole[(k + 1) % n].0);
             if p.distance(met) > 3.0 * reach {
                 continue;
             }

@@ -6,7 +6,7 @@
 
 use super::corner::Corner;
 use super::pieces::{EdgeSharpness, pieces};
-use super::ring::TracedRing;
+use super::ring::{self, TracedRing};
 use super::shape::{EdgeShape, circle, keeps_to};
 use crate::geometry::{Circle, Point, Vector, trig};
 
@@ -15,7 +15,9 @@ const CHORD: f64 = 0.005;
 /// From a quarter to three quarters of a step that is blurred by a normal distribution are so many standard deviations.
 const QUARTERS: f64 = 1.349;
 /// Edges that slant across the pixels are off by such a part of one, whatever the noise.
-const LEAST_NOISE: f64 = 0.1;
+const LEAST_NOISE: f64 = 0.07;
+/// Least blur, pixels.
+const LEAST_BLUR: f64 = 0.7;
 
 /// An edge that was made of points.
 pub(super) struct TracedEdge {
@@ -30,13 +32,25 @@ pub(super) struct TracedEdge {
     pub(super) worst: Point,
 }
 
-/// Makes an edge of `points`, which are closed; pixels are `pixel` mm, and an edge is seen `soft` mm wide from a quarter of the
-/// step to three quarters.
-pub(super) fn made(points: &[Point], pixel: f64, soft: f64) -> Option<TracedEdge> {
+/// How edges were traced.
+pub(super) struct Tracing<'t> {
+    /// Pixels, mm.
+    pub(super) pixel: f64,
+    /// How wide an edge is seen, from a quarter of the step to three quarters, mm.
+    pub(super) soft: f64,
+    /// Further places of edges, which are less sure, and how wide edges are seen there.
+    pub(super) weak: &'t [Point],
+    pub(super) soft_weak: f64,
+}
+
+/// Makes an edge of `points`, which are closed.
+pub(super) fn made(points: &[Point], tracing: &Tracing<'_>) -> Option<TracedEdge> {
     let ring = TracedRing::new(points)?;
+    let pixel = tracing.pixel;
+    // A sharp scan is still one of pixels.
+    let blur_of = |soft: f64| (soft / QUARTERS).max(LEAST_BLUR * pixel);
     let sharpness = EdgeSharpness {
-        // A sharp scan is still one of pixels.
-        blur: (soft / QUARTERS).max(pixel),
+        blur: blur_of(tracing.soft),
         noise: ring.noise().max(LEAST_NOISE * pixel),
     };
     let mut edge = TracedEdge {
@@ -61,8 +75,20 @@ pub(super) fn made(points: &[Point], pixel: f64, soft: f64) -> Option<TracedEdge
         );
         return Some(edge);
     }
+    let whole = ring::with_weak(&points, tracing.weak, 4.0 * pixel);
     let corners: Vec<Corner> = (0..n)
-        .map(|i| sharpness.corner(&points, &pieces[(i + n - 1) % n], &pieces[i]))
+        .map(|i| {
+            let weak = EdgeSharpness {
+                blur: blur_of(tracing.soft_weak),
+                ..sharpness
+            };
+            sharpness.corner(
+                &points,
+                &whole,
+                weak,
+                [&pieces[(i + n - 1) % n], &pieces[i]],
+            )
+        })
         .collect();
     for (i, piece) in pieces.iter().enumerate() {
         let (start, end) = (&corners[i], &corners[(i + 1) % n]);

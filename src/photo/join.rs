@@ -19,6 +19,8 @@ pub(super) struct LaidTemplate {
 pub(super) struct LaidLine {
     pub(super) points: Vec<Point>,
     pub(super) at_border: Vec<bool>,
+    /// Further places of the edge, which are less sure.
+    pub(super) weak: Vec<Point>,
 }
 
 /// A template whose lines are whole.
@@ -41,6 +43,8 @@ pub(super) struct JoinedPictures {
     pub(super) templates: Vec<WholeTemplate>,
     /// How far lines of two pictures are off each other where one goes on in the other, mm.
     pub(super) seam: f64,
+    /// Further places of edges, which are less sure.
+    pub(super) weak: Vec<Point>,
 }
 
 /// How far (mm) lines of two pictures may be off each other.
@@ -107,7 +111,16 @@ pub(super) fn joined(pictures: &[Vec<LaidTemplate>]) -> Result<JoinedPictures, J
             own.pen.push(mark.clone());
         }
     }
-    Ok(JoinedPictures { templates, seam })
+    let lines = pictures
+        .iter()
+        .flatten()
+        .flat_map(|template| &template.lines);
+    let weak = lines.flat_map(|line| line.weak.iter().copied()).collect();
+    Ok(JoinedPictures {
+        templates,
+        seam,
+        weak,
+    })
 }
 
 impl LaidLine {

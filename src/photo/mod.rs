@@ -4,7 +4,8 @@
 //! decoded within limits (`picture`); marks are found in a small grey copy of it (`marks`) and tell roughly where the
 //! camera was, so that all dots can be found to hundredths of a pixel (`dots`). Camera, lens, how every sheet is taped
 //! and how the board waves are fitted to them in one go (`fit`, `camera`, `solve`). The template is told from the
-//! board by its colour (`light`, `template`, `regions`), and its edge is divided into straight edges and arcs
+//! board by its colour (`light`, `template`, `regions`), its edge is placed by its brightness wherever nothing is printed beside it
+//! (`trace`, `brightness`, `printed`), and divided into straight edges and arcs
 //! with sharp corners (`edges`, `divide`, `pieces`, `shape`, `corner`, `ring`); `pen` reads what is drawn on it.
 //!
 //! Several pictures of one board are fitted together, and what one of them cuts off goes on in the next (`join`). A scanner's
@@ -14,6 +15,7 @@
 //! The figures are from rendered pictures, not from cameras.
 
 pub mod board;
+mod brightness;
 mod camera;
 mod code;
 mod corner;
@@ -28,6 +30,7 @@ mod marks;
 mod pen;
 mod picture;
 mod pieces;
+mod printed;
 mod rectify;
 mod refuse;
 mod regions;
@@ -38,6 +41,7 @@ mod shape;
 mod solve;
 mod template;
 mod told;
+mod trace;
 
 pub use code::{CELLS, MarkCode};
 pub(crate) use picture::is_picture;
@@ -47,6 +51,7 @@ pub use shape::TOLERANCE;
 use crate::diag::{Diagnostic, Diagnostics, Place};
 use crate::geometry::{Circle, Point};
 use crate::units::Length;
+use edges::Tracing;
 use join::{JoinFault, WholeTemplate};
 use pen::PenMark;
 use seen::SeenPicture;
@@ -172,12 +177,19 @@ fn read_seen(
     })?;
     let pixel = seeing.iter().map(|s| s.pixel).fold(0.0, f64::max);
     let soft = seeing.iter().map(|s| s.soft).fold(0.0, f64::max);
+    let soft_weak = seeing.iter().map(|s| s.soft_weak).fold(0.0, f64::max);
+    let tracing = Tracing {
+        pixel,
+        soft,
+        weak: &joined.weak,
+        soft_weak,
+    };
     let mut shapes = Shapes {
         by_height: seeing.iter().map(|s| s.by_height).fold(0.0, f64::max),
         ..Shapes::default()
     };
     let templates: Vec<SeenTemplate> = (joined.templates.iter())
-        .filter_map(|template| shapes.template(template, pixel, soft))
+        .filter_map(|template| shapes.template(template, &tracing))
         .collect();
     if templates.is_empty() {
         return Err(refused(files, 0, refuse::no_template()));
@@ -212,11 +224,11 @@ struct Shapes {
 }
 
 impl Shapes {
-    /// The edges of `whole` made of what was seen of them, in pixels of so many millimetres, so soft (mm).
-    fn template(&mut self, whole: &WholeTemplate, pixel: f64, soft: f64) -> Option<SeenTemplate> {
+    /// The edges of `whole` made of what was seen of them.
+    fn template(&mut self, whole: &WholeTemplate, tracing: &Tracing<'_>) -> Option<SeenTemplate> {
         let mut template = SeenTemplate::default();
         let mut take = |line: &[Point]| {
-            let edge = edges::made(line, pixel, soft)?;
+            let edge = edges::made(line, tracing)?;
             self.straight += edge.straight;
             self.arcs += edge.arcs;
             if edge.error > self.error {

@@ -38,6 +38,8 @@ pub(super) struct DecodedPicture {
     bytes: Vec<u8>,
     light: [f32; 256],
     mixed: [f32; 256],
+    /// Pixels along the side of a block for which the file keeps one colour; most cameras write 2.
+    pub(super) colour_block: usize,
 }
 
 /// A small picture in shades of grey.
@@ -104,11 +106,15 @@ impl DecodedPicture {
         let mut image = DynamicImage::from_decoder(decoder).map_err(broken)?;
         image.apply_orientation(orientation);
         let image = image.into_rgb8();
-        Ok(Self::of_pixels(
+        let pixels = Self::of_pixels(
             image.width() as usize,
             image.height() as usize,
             image.into_raw(),
-        ))
+        );
+        Ok(Self {
+            colour_block: colour_block(file),
+            ..pixels
+        })
     }
 
     fn of_pixels(width: usize, height: usize, bytes: Vec<u8>) -> Self {
@@ -118,6 +124,7 @@ impl DecodedPicture {
             bytes,
             light: std::array::from_fn(|i| light(i as f64 / 255.0) as f32),
             mixed: std::array::from_fn(|i| libm::pow(light(i as f64 / 255.0), MIXED) as f32),
+            colour_block: 1,
         }
     }
 
@@ -168,6 +175,14 @@ impl DecodedPicture {
             + t * ((1.0 - s) * at(0, 1) + s * at(1, 1))
     }
 
+    /// How bright a file has it at a place in pixels, from 0 to 1 (JFIF 1.02): what is kept for every pixel.
+    pub(super) fn coded_brightness(&self, p: Point) -> f64 {
+        between([self.width, self.height], p, |i| {
+            let [r, g, b] = [0, 1, 2].map(|k| f64::from(self.bytes[3 * i + k]));
+            (0.299 * r + 0.587 * g + 0.114 * b) / 255.0
+        })
+    }
+
     /// It in grey, so small that marks are found quickly.
     pub(super) fn small(&self) -> Grey {
         let scale = self.scale();
@@ -212,12 +227,46 @@ fn is_whole_jpeg(file: &[u8]) -> bool {
     false
 }
 
+/// Pixels along the side of a block with one colour in a JPEG file, by its frame header (ISO/IEC 10918-1, B.2.2: how often each
+/// component is sampled); 1 in any other file.
+fn colour_block(file: &[u8]) -> usize {
+    let mut at = 2;
+    while let Some(&[0xff, marker, high, low]) = file.get(at..at + 4) {
+        match marker {
+            0xff => {
+                at += 1;
+                continue;
+            }
+            // Start of frame, not a table that has a number among them.
+            0xc0..=0xcf if !matches!(marker, 0xc4 | 0xc8 | 0xcc) => {
+                let Some(&[3, _, brightness, _, _, colour]) = file.get(at + 9..at + 15) else {
+                    return 1;
+                };
+                let block = |part: fn(u8) -> u8| part(brightness) / part(colour).max(1);
+                return block(|v| v >> 4).max(block(|v| v & 15)).clamp(1, 4).into();
+            }
+            0xda => return 1,
+            _ => at += 2 + usize::from(u16::from_be_bytes([high, low])),
+        }
+    }
+    1
+}
+
 /// Light of a value of a picture, both from 0 to 1 (IEC 61966-2-1, sRGB).
 fn light(value: f64) -> f64 {
     if value <= 0.040_45 {
         value / 12.92
     } else {
         libm::pow((value + 0.055) / 1.055, 2.4)
+    }
+}
+
+/// The value that a picture has for light, both from 0 to 1 (IEC 61966-2-1, sRGB).
+pub(super) fn coded(light: f64) -> f64 {
+    if light <= 0.003_130_8 {
+        12.92 * light
+    } else {
+        1.055 * libm::pow(light, 1.0 / 2.4) - 0.055
     }
 }
 
@@ -237,4 +286,30 @@ pub(super) fn between([width, height]: [usize; 2], p: Point, value: impl Fn(usiz
     let (s, t) = (x - x.floor(), y - y.floor());
     let at = |a, b| value((j + b) * width + i + a);
     (1.0 - t) * ((1.0 - s) * at(0, 0) + s * at(1, 0)) + t * ((1.0 - s) * at(0, 1) + s * at(1, 1))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::colour_block;
+
+    /// A frame header with these samples of brightness, behind a comment.
+    fn header(marker: u8, brightness: u8) -> Vec<u8> {
+        let mut file = b"\xff\xd8\xff\xfe\x00\x05abc\xff".to_vec();
+        file.extend([
+            marker, 0, 17, 8, 0, 100, 0, 100, 3, 1, brightness, 0, 2, 0x11, 1, 3, 0x11, 1,
+        ]);
+        file
+    }
+
+    #[test]
+    fn the_frame_header_of_a_jpeg_says_how_colour_is_kept() {
+        assert_eq!(colour_block(&header(0xc0, 0x11)), 1);
+        assert_eq!(colour_block(&header(0xc2, 0x22)), 2);
+        assert_eq!(colour_block(&header(0xc0, 0x21)), 2);
+        // A table of codes is no frame, and what is cut short says nothing.
+        assert_eq!(colour_block(&header(0xc4, 0x22)), 1);
+        let whole = header(0xc0, 0x22);
+        assert!((0..whole.len()).all(|n| colour_block(&whole[..n]) <= 2));
+        assert_eq!(colour_block(b"\x89PNG\r\n\x1a\n"), 1);
+    }
 }

@@ -186,7 +186,8 @@ pub(super) fn templates(found: &[FoundTemplate], located: &LocatedMarks) -> Resu
         return Err(no_template());
     };
     let pixel = located.pixel;
-    let soft = first.softness;
+    // Colour shows it further than brightness is looked at.
+    let soft = first.softness.max(first.edge.weak_softness);
     if soft > SOFTEST_PIXELS || soft * pixel > SOFTEST {
         let message = format!(
             "the picture is blurred: an edge is seen over {} pixels, {}",

@@ -53,6 +53,26 @@ impl TracedRing {
     }
 }
 
+/// A closed line with those of `weak` that lie in its gaps, which are longer than `step`; whether each point is one of them.
+pub(super) fn with_weak(points: &[Point], weak: &[Point], step: f64) -> Vec<(Point, bool)> {
+    let mut all = Vec::with_capacity(points.len() + weak.len());
+    for (i, &p) in points.iter().enumerate() {
+        all.push((p, false));
+        let next = points[(i + 1) % points.len()];
+        if p.distance(next) < step {
+            continue;
+        }
+        // They are in the order of the line.
+        let near = |q: Point| weak.iter().position(|w| w.distance(q) < step);
+        if let (Some(from), Some(to)) = (near(p), near(next))
+            && from <= to
+        {
+            all.extend(weak[from..=to].iter().map(|&w| (w, true)));
+        }
+    }
+    all
+}
+
 impl StretchWay {
     /// The parabola nearest to points by their ways, counted from `origin`.
     pub(super) fn through(points: &[(f64, Point)], origin: f64) -> Option<Self> {

@@ -29,6 +29,8 @@ pub(super) struct Sharpness {
     pub(super) pixel: f64,
     /// How wide an edge is seen, from a quarter of the step to three quarters, mm.
     pub(super) soft: f64,
+    /// The same near ink, where only colour tells.
+    pub(super) soft_weak: f64,
     /// How far off an edge is seen that is a millimetre up, mm.
     pub(super) by_height: f64,
     /// How far an edge may be off by what the dots leave and what a pixel is worth, mm.
@@ -191,11 +193,23 @@ impl SeenPicture {
             .map(|t| self.pixel_along(&t.edge.points))
             .fold(0.0, f64::max);
         let soft = found.iter().map(|t| t.softness).fold(0.0, f64::max);
+        let weak = found
+            .iter()
+            .map(|t| t.edge.weak_softness)
+            .fold(soft, f64::max);
         let dots = self.located.left_pixels * pixel;
-        let edge = pixel * (0.28 + 0.06 * soft);
+        let is_bright = found.iter().all(|t| t.edge.is_bright);
+        // By colour alone an edge is off by a part of the blocks that colour is kept for.
+        let block = if is_bright {
+            1
+        } else {
+            self.picture.colour_block
+        };
+        let edge = pixel * (0.28 + 0.06 * soft) * (block as f64).sqrt();
         Sharpness {
             pixel,
             soft: soft * pixel,
+            soft_weak: weak * pixel,
             by_height: self.off_by_height(found),
             error: (0.05_f64.powi(2) + (2.0 * dots).powi(2) + edge * edge).sqrt(),
         }
@@ -231,6 +245,8 @@ impl SeenPicture {
     fn laid_line(&self, line: &FoundLine, thickness: f64) -> LaidLine {
         let scene = &self.located.scene;
         let pairs = line.points.iter().zip(&line.at_border);
+        let weak = line.weak.iter().filter_map(|&p| scene.place(p, thickness));
+        let weak = weak.collect();
         let (points, at_border): (Vec<[Point; 2]>, Vec<bool>) = pairs
             .filter_map(|(&p, &border)| {
                 Some(([scene.place(p, thickness)?, scene.place(p, 0.0)?], border))
@@ -248,6 +264,7 @@ impl SeenPicture {
         LaidLine {
             points: (0..n).map(seen).collect(),
             at_border,
+            weak,
         }
     }
 }

@@ -1,4 +1,4 @@
-//! The template told from the board by its colour, and its edges to a fraction of a pixel.
+//! The template told from the board by its colour; its edges are traced by `trace`.
 //!
 //! Black ink, shadow and white paper have no colour of their own, so colour alone counts: how far a pixel's light
 //! is from grey, in the direction of the template's colour, with the colour of the light taken out. A pixel that
@@ -12,11 +12,13 @@ use super::fit::BoardPose;
 use super::light::Light;
 use super::locate::LocatedMarks;
 use super::picture::{DecodedPicture, between};
+use super::printed::Printed;
 use super::regions::{PixelMask, Regions};
-use crate::geometry::{Point, Vector};
+use super::trace::{EdgeTracer, median};
+use crate::geometry::Point;
 
 /// Colour weaker than this part of the paper's light is none.
-const LEAST_COLOUR: f64 = 0.07;
+pub(super) const LEAST_COLOUR: f64 = 0.07;
 /// Regions of colour smaller than this (mm²) are no template, and smaller than this part of the largest.
 const LEAST_AREA: f64 = 400.0;
 const LEAST_PART: f64 = 0.02;
@@ -26,7 +28,7 @@ const BLOCK: usize = 16;
 pub(super) const BORDER: f64 = 3.0;
 
 /// Colour over a picture: how much of the template's each pixel has.
-struct TemplateColour {
+pub(super) struct TemplateColour {
     width: usize,
     height: usize,
     values: Vec<f32>,
@@ -37,6 +39,13 @@ pub(super) struct FoundLine {
     pub(super) points: Vec<Point>,
     /// Which of them are at the border of the board or the picture, or so near it that the true edge is not seen.
     pub(super) at_border: Vec<bool>,
+    /// How wide its edge is seen, from a quarter of the step to three quarters, in pixels, here and there.
+    pub(super) softness: Vec<f64>,
+    /// Further places of it, near ink, which are less sure; and how wide it is seen there.
+    pub(super) weak: Vec<Point>,
+    pub(super) weak_softness: f64,
+    /// Whether brightness placed it, and not colour alone.
+    pub(super) is_bright: bool,
 }
 
 /// A template in a picture.
@@ -91,7 +100,11 @@ pub(super) fn find(
     let finder = Finder {
         picture,
         scene,
-        colour,
+        tracer: EdgeTracer {
+            picture,
+            colour,
+            printed: board.map(|board| Printed::of(board, scene, picture)),
+        },
         scale,
         on_board,
         light,
@@ -102,7 +115,7 @@ pub(super) fn find(
 struct Finder<'p> {
     picture: &'p DecodedPicture,
     scene: &'p BoardPose,
-    colour: TemplateColour,
+    tracer: EdgeTracer<'p>,
     scale: usize,
     on_board: Vec<bool>,
     light: Light,
@@ -263,7 +276,7 @@ impl TemplateColour {
         }
     }
 
-    fn at(&self, p: Point) -> f64 {
+    pub(super) fn at(&self, p: Point) -> f64 {
         between([self.width, self.height], p, |i| f64::from(self.values[i]))
     }
 }
@@ -312,9 +325,8 @@ impl Finder<'_> {
     }
 
     fn template(&self, regions: &Regions, i: usize, gaps: &Regions) -> FoundTemplate {
-        let mut softness = Vec::new();
         let line = regions.around(i);
-        let edge = self.refined(&line, &mut softness);
+        let edge = self.traced(&line);
         let (mut holes, mut inked) = (Vec::new(), Vec::new());
         for (g, gap) in gaps.all.iter().enumerate() {
             // What lies within it begins to the right of one of its pixels.
@@ -331,19 +343,42 @@ impl Finder<'_> {
                 // So that the template is to the right of the way here too.
                 let mut around = gaps.around(g);
                 around.reverse();
-                holes.push(self.refined(&around, &mut softness));
+                holes.push(self.traced(&around));
             } else {
                 inked.push(self.pixels(gaps, g));
             }
         }
-        softness.sort_by(f64::total_cmp);
-        let softness = softness.get(softness.len() / 2).copied().unwrap_or(0.0);
+        let lines = || std::iter::once(&edge).chain(&holes);
+        let softness = median(lines().flat_map(|line| line.softness.iter().copied()));
         FoundTemplate {
+            softness,
             edge,
             holes,
             inked,
-            softness,
         }
+    }
+
+    /// The edge near a line of corners of the small picture.
+    fn traced(&self, line: &[Point]) -> FoundLine {
+        let scale = self.scale as f64;
+        let coarse: Vec<Point> = (line.iter())
+            .map(|p| Point::new(p.x * scale, p.y * scale))
+            .collect();
+        (self.tracer).traced(&coarse, self.near_border(line), 3.0 + 2.0 * scale)
+    }
+
+    /// Which points of a line of corners of the small picture are at a border, or within the reach of what smooths them.
+    fn near_border(&self, line: &[Point]) -> Vec<bool> {
+        const NEAR: usize = 10;
+        let n = line.len();
+        let mut near = vec![false; n];
+        for (k, p) in line.iter().enumerate() {
+            if self.is_border(*p) {
+                (0..=2 * NEAR.min(n / 2))
+                    .for_each(|j| near[(k + n + j - NEAR.min(n / 2)) % n] = true);
+            }
+        }
+        near
     }
 
     /// Whether a corner of pixels of the small picture is at the border of the board or the picture.
@@ -384,121 +419,4 @@ impl Finder<'_> {
             .map(|(x, y)| Point::new(middle(x), middle(y)))
             .collect()
     }
-
-    /// The line where the colour is half of the template's, near a line of corners of the small picture; how
-    /// soft the edge is goes to `softness`.
-    fn refined(&self, line: &[Point], softness: &mut Vec<f64>) -> FoundLine {
-        /// Points on each side that are averaged before directions are taken.
-        const SMOOTHED: usize = 4;
-        let scale = self.scale as f64;
-        let coarse: Vec<Point> = line
-            .iter()
-            .map(|p| Point::new(p.x * scale, p.y * scale))
-            .collect();
-        let mut at_border = self.near_border(line);
-        let reach = 3.0 + 2.0 * scale;
-        let mut points = smoothed(&coarse, SMOOTHED);
-        for round in 0..2 {
-            let n = points.len();
-            if n < 8 {
-                break;
-            }
-            let directions = smoothed(&points, 2);
-            let next: Vec<(Point, f64, bool)> = (0..n)
-                .filter_map(|k| {
-                    let along = directions[(k + 3) % n] - directions[(k + n - 3) % n];
-                    let length = along.length();
-                    if length < 1e-6 {
-                        return None;
-                    }
-                    // The template is to the right of the way (y down), so this leads out of it.
-                    let out = Vector::new(along.y, -along.x) * (1.0 / length);
-                    match self.edge(points[k], out, reach) {
-                        Some((p, soft)) => Some((p, soft, at_border[k])),
-                        // That there is a border must not be lost.
-                        None => at_border[k].then_some((points[k], 0.0, true)),
-                    }
-                })
-                .collect();
-            if round == 1 {
-                softness.extend(next.iter().filter(|n| !n.2).map(|n| n.1));
-            }
-            (points, at_border) = next.into_iter().map(|(p, _, border)| (p, border)).unzip();
-        }
-        FoundLine { points, at_border }
-    }
-
-    /// Which points of a line of corners of the small picture are at a border, or within the reach of what smooths them.
-    fn near_border(&self, line: &[Point]) -> Vec<bool> {
-        const NEAR: usize = 10;
-        let n = line.len();
-        let mut near = vec![false; n];
-        for (k, p) in line.iter().enumerate() {
-            if self.is_border(*p) {
-                (0..=2 * NEAR.min(n / 2))
-                    .for_each(|j| near[(k + n + j - NEAR.min(n / 2)) % n] = true);
-            }
-        }
-        near
-    }
-
-    /// Where the colour falls to half along `out`, and how soft that is.
-    fn edge(&self, at: Point, out: Vector, reach: f64) -> Option<(Point, f64)> {
-        const STEP: f64 = 0.5;
-        const MOST: usize = 64;
-        /// How far on both sides the step is added up, pixels.
-        const WINDOW: f64 = 4.0;
-        let n = ((2.0 * reach / STEP) as usize).min(MOST - 1);
-        let mut values = [0.0; MOST];
-        for (k, value) in values.iter_mut().enumerate().take(n + 1) {
-            *value = self.colour.at(at + out * (k as f64 * STEP - reach));
-        }
-        let mean =
-            |from: usize, to: usize| values[from..to].iter().sum::<f64>() / (to - from) as f64;
-        let ends = 4;
-        let (inside, outside) = (mean(0, ends), mean(n + 1 - ends, n + 1));
-        if inside - outside < 0.4 * LEAST_COLOUR {
-            return None;
-        }
-        let crossing = |part: f64| {
-            let level = outside + part * (inside - outside);
-            let middle = n / 2;
-            let falls = (1..=n).filter(|&k| values[k - 1] >= level && values[k] < level);
-            let k = falls.min_by_key(|&k| k.abs_diff(middle))?;
-            let t = (values[k - 1] - level) / (values[k - 1] - values[k]);
-            Some((k as f64 - 1.0 + t) * STEP - reach)
-        };
-        let half = crossing(0.5)?;
-        let soft = crossing(0.25)? - crossing(0.75)?;
-        // The area under the step is true whatever pixels and their halved colour made of the step itself.
-        let about = ((half + reach) / STEP).round() as usize;
-        let window = (WINDOW / STEP) as usize;
-        let (from, to) = (about.saturating_sub(window), (about + window).min(n));
-        let part = |k: usize| (values[k] - outside) / (inside - outside);
-        let area = (from..to)
-            .map(|k| 0.5 * (part(k) + part(k + 1)))
-            .sum::<f64>()
-            * STEP;
-        Some((at + out * (from as f64 * STEP - reach + area), soft.abs()))
-    }
-}
-
-/// A closed line with every point the mean of those around it.
-fn smoothed(line: &[Point], reach: usize) -> Vec<Point> {
-    let n = line.len();
-    if n <= 2 * reach + 1 {
-        return line.to_vec();
-    }
-    (0..n)
-        .map(|k| {
-            let (mut x, mut y) = (0.0, 0.0);
-            for j in 0..=2 * reach {
-                let p = line[(k + n + j - reach) % n];
-                x += p.x;
-                y += p.y;
-            }
-            let m = (2 * reach + 1) as f64;
-            Point::new(x / m, y / m)
-        })
-        .collect()
 }

@@ -6,6 +6,9 @@ use super::{PhotoSettings, Shapes};
 use crate::diag::{Diagnostic, counted};
 use crate::units::Length;
 
+/// An edge that may be off by more (mm) is told of by its place.
+const DOUBTFUL: f64 = 0.4;
+
 pub(super) fn notes(
     pictures: &[SeenPicture],
     error: f64,
@@ -36,6 +39,18 @@ pub(super) fn notes(
         ));
     }
     let mut all = vec![Diagnostic::note(message), Diagnostic::note(shapes.told())];
+    if error > DOUBTFUL && shapes.error > 0.7 * error {
+        let message = format!(
+            "the edge is least sure at {:.0}, {:.0} mm, where it may be off by {}: what is seen there is short, noisy, or a corner that may be \
+             sharp or round",
+            shapes.worst.x,
+            shapes.worst.y,
+            Length::mm(error).in_mm_and_inches()
+        );
+        let help = "hold a rule against it there; a nearer or larger picture, or the template shifted on the board so that no mark is \
+                    beside that place, shows it better";
+        all.push(Diagnostic::warning(message).help(help));
+    }
     if settings.measured == [None, None] && scan.is_none() {
         let message =
             "the board is taken to be printed true; printers are off by up to 5 mm in a metre";

@@ -1,4 +1,4 @@
-//! Random templates by random cameras, each by its number.
+//! Random templates by random cameras, each by its number, and the rows of what is asked of them.
 
 use super::render::{Polygon, Random, Shot};
 use super::scene::Table;
@@ -16,13 +16,25 @@ const COLOURS: [[f64; 3]; 6] = [
 
 /// Table, camera and quality of the JPEG of case `seed`.
 pub fn case(seed: u64) -> (Table, Shot, u8) {
+    on_paper(seed, None)
+}
+
+/// Case `seed` as one of a row.
+pub fn of_row(seed: u64, row: &Row) -> (Table, Shot, u8) {
+    let (mut table, mut shot, quality) = on_paper(seed, row.paper);
+    (row.change)(&mut table, &mut shot);
+    (table, shot, quality)
+}
+
+fn on_paper(seed: u64, wished: Option<BoardPaper>) -> (Table, Shot, u8) {
     let random = &mut Random::new(seed);
-    let paper = [
+    let drawn = [
         BoardPaper::A4,
         BoardPaper::A3,
         BoardPaper::Letter,
         BoardPaper::One,
     ][(random.unit() * 4.0) as usize];
+    let paper = wished.unwrap_or(drawn);
     let width = [1600, 2400, 3200, 4000][(random.unit() * 4.0) as usize];
     let board = Board::of_size(paper, 1180.0, 880.0).unwrap();
     let [w, h] = board.size();
@@ -67,7 +79,96 @@ pub fn case(seed: u64) -> (Table, Shot, u8) {
         slope: random.between(0.0, 0.5),
         shadow: random.between(0.0, 0.5),
         light: [1.0, random.between(0.9, 1.0), random.between(0.75, 1.0)],
+        halved: true,
         seed,
     };
     (table, shot, 70 + (random.unit() * 25.0) as u8)
+}
+
+/// Pictures of which something is asked.
+pub struct Row {
+    pub name: &'static str,
+    /// What they are. All but the coarse ones have 12 megapixels.
+    pub what: &'static str,
+    paper: Option<BoardPaper>,
+    change: fn(&mut Table, &mut Shot),
+}
+
+const fn row(name: &'static str, what: &'static str, change: fn(&mut Table, &mut Shot)) -> Row {
+    Row {
+        name,
+        what,
+        paper: None,
+        change,
+    }
+}
+
+pub const ROWS: [Row; 8] = [
+    row("usual", "tilt to 15°, usual lens", |_, shot| usual(shot)),
+    row(
+        "full",
+        "tilt to 15°, usual lens, colour in full",
+        |_, shot| {
+            usual(shot);
+            shot.halved = false;
+        },
+    ),
+    row("tilted", "tilt 25°, usual lens", |_, shot| {
+        usual(shot);
+        shot.tilt_deg = 25.0;
+    }),
+    row("wide", "tilt to 15°, lens of 78°", |_, shot| {
+        usual(shot);
+        seen_by(shot, 78.0);
+    }),
+    row(
+        "wavy",
+        "tilt to 15°, board with waves of 3 mm",
+        |_, shot| {
+            usual(shot);
+            shot.waves = 3.0;
+        },
+    ),
+    Row {
+        paper: Some(BoardPaper::A4),
+        ..row(
+            "askew",
+            "tilt to 15°, A4 sheets askew by 1 mm and 0.3°",
+            |table, shot| {
+                usual(shot);
+                table.tape(1.0, 0.3, shot.seed);
+            },
+        )
+    },
+    Row {
+        paper: Some(BoardPaper::A4),
+        ..row(
+            "hard",
+            "all of that: tilt 25°, lens of 78°, waves, sheets askew",
+            |table, shot| {
+                usual(shot);
+                shot.tilt_deg = 25.0;
+                seen_by(shot, 78.0);
+                shot.waves = 3.0;
+                table.tape(1.0, 0.3, shot.seed);
+            },
+        )
+    },
+    row("coarse", "1600 × 1200", |_, shot| {
+        (shot.width, shot.height) = (1600, 1200);
+    }),
+];
+
+fn usual(shot: &mut Shot) {
+    (shot.width, shot.height) = (4000, 3000);
+    shot.tilt_deg *= 15.0 / 26.0;
+    shot.waves = 0.0;
+    seen_by(shot, 60.0 + 0.6 * (shot.view_deg - 58.0));
+}
+
+/// As much of the board by another lens.
+fn seen_by(shot: &mut Shot, view_deg: f64) {
+    let half = |degrees: f64| libm::tan(0.5 * degrees.to_radians());
+    shot.distance *= half(shot.view_deg) / half(view_deg);
+    shot.view_deg = view_deg;
 }

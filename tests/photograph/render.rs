@@ -1,6 +1,6 @@
 //! A renderer of photographs of a template on its board, for tests: its lens works in the opposite direction
-//! of the one that is fitted (from the pixel to the ray), every pixel is the mean of several rays, and light, shadow,
-//! blur, noise and the halved colour of JPEG are added.
+//! of the one that is fitted (from the pixel to the ray), every pixel at an edge is the mean of several rays, and light,
+//! shadow, blur and noise are added.
 
 use std::f64::consts::TAU;
 use std::sync::LazyLock;
@@ -83,7 +83,7 @@ pub struct Shot {
     pub thickness: f64,
     /// How far the template is up at its right end, mm: it begins to lift at this x, and is so high 100 mm further.
     pub lift: Option<(f64, f64)>,
-    /// Rays along each side of a pixel.
+    /// One ray for each pixel, or twice so many along each side of one at an edge.
     pub rays: usize,
     /// Blur, standard deviation in pixels.
     pub blur: f64,
@@ -95,6 +95,8 @@ pub struct Shot {
     pub shadow: f64,
     /// Colour of the light.
     pub light: [f64; 3],
+    /// Whether the file keeps colour in half as many pixels each way, as most cameras do.
+    pub halved: bool,
     pub seed: u64,
 }
 
@@ -120,6 +122,7 @@ impl Default for Shot {
             slope: 0.3,
             shadow: 0.35,
             light: [1.0, 0.96, 0.88],
+            halved: true,
             seed: 1,
         }
     }
@@ -145,8 +148,12 @@ impl Random {
         low + (high - low) * self.unit()
     }
 
+    /// Nearly normal: four parts of a number of 64 bits, each even, in sum.
     pub fn normal(&mut self) -> f64 {
-        (0..12).map(|_| self.unit()).sum::<f64>() - 6.0
+        self.unit();
+        let bits = self.0.wrapping_mul(0x2545_F491_4F6C_DD1D);
+        let sum: u64 = (0..4).map(|k| (bits >> (16 * k)) & 0xFFFF).sum();
+        (sum as f64 / 65536.0 - 2.0) * libm::sqrt(3.0)
     }
 }
 
@@ -172,10 +179,41 @@ impl Shot {
         self.values(&light)
     }
 
+    /// The light of every pixel: one ray through its middle, and where neighbours differ the mean of several.
     fn rays_of(&self, paint: &dyn Paint) -> Vec<[f32; 3]> {
+        let eye = self.eye();
+        let once = by_rows(self.width, self.height, |x, y| {
+            self.seen_at(&eye, x as f64 + 0.5, y as f64 + 0.5, paint)
+        });
+        let differs = |x: usize, y: usize| {
+            let own = once[y * self.width + x];
+            let rows = y.saturating_sub(1)..(y + 2).min(self.height);
+            let near = rows.flat_map(|y| {
+                once[y * self.width..][x.saturating_sub(1)..(x + 2).min(self.width)].iter()
+            });
+            { near }.any(|other| (0..3).any(|i| (other[i] - own[i]).abs() > 0.02))
+        };
+        let n = self.rays.max(2) * 2;
+        by_rows(self.width, self.height, |x, y| {
+            if self.rays < 2 || !differs(x, y) {
+                return once[y * self.width + x];
+            }
+            let mut sum = [0.0; 3];
+            for k in 0..n * n {
+                let px = x as f64 + ((k % n) as f64 + 0.5) / n as f64;
+                let py = y as f64 + ((k / n) as f64 + 0.5) / n as f64;
+                let seen = self.seen_at(&eye, px, py, paint);
+                for i in 0..3 {
+                    sum[i] += seen[i];
+                }
+            }
+            sum.map(|v| v / (n * n) as f32)
+        })
+    }
+
+    /// Where the camera is and how it is turned.
+    fn eye(&self) -> Eye {
         let (w, h) = (self.width as f64, self.height as f64);
-        let focal = 0.5 * w / libm::tan(0.5 * self.view_deg.to_radians());
-        let half = 0.5 * (w * w + h * h).sqrt();
         let (st, ct) = sin_cos(self.tilt_deg);
         let (sa, ca) = sin_cos(self.tilt_to_deg);
         let (sr, cr) = sin_cos(self.turn_deg);
@@ -188,49 +226,30 @@ impl Shot {
             ahead[0] * right0[1] - ahead[1] * right0[0],
         ];
         // With no turn the picture's x runs along the board's.
-        let (sb, cb) = (sa * cr - ca * sr, sa * sr + ca * cr);
-        let (sb, cb) = (cb, sb);
+        let (cb, sb) = (sa * cr - ca * sr, sa * sr + ca * cr);
         let mix = |a: f64, b: f64| [0, 1, 2].map(|i| right0[i] * a + down0[i] * b);
-        let (right, down) = (mix(cb, -sb), mix(sb, cb));
-        let eye = [
-            self.aim[0] - ahead[0] * self.distance,
-            self.aim[1] - ahead[1] * self.distance,
-            -ahead[2] * self.distance,
-        ];
-        let n = self.rays;
-        let mut all = vec![[0.0_f32; 3]; self.width * self.height];
-        let rows: Vec<(usize, &mut [[f32; 3]])> = all.chunks_mut(self.width).enumerate().collect();
-        let rows = std::sync::Mutex::new(rows);
-        let work = || {
-            loop {
-                let Some((y, row)) = rows.lock().ok().and_then(|mut rows| rows.pop()) else {
-                    return;
-                };
-                for (x, pixel) in row.iter_mut().enumerate() {
-                    let mut sum = [0.0; 3];
-                    for k in 0..n * n {
-                        let px = x as f64 + ((k % n) as f64 + 0.5) / n as f64;
-                        let py = y as f64 + ((k / n) as f64 + 0.5) / n as f64;
-                        let u = px - 0.5 * w - self.off_axis[0];
-                        let v = py - 0.5 * h - self.off_axis[1];
-                        let rr = (u * u + v * v) / (half * half);
-                        let stretch = (1.0 + rr * (self.lens[0] + rr * self.lens[1])) / focal;
-                        let (u, v) = (u * stretch, v * stretch);
-                        let ray = [0, 1, 2].map(|i| ahead[i] + u * right[i] + v * down[i]);
-                        let seen = self.meets(eye, ray, paint);
-                        for i in 0..3 {
-                            sum[i] += seen[i];
-                        }
-                    }
-                    *pixel = sum.map(|v| (v / (n * n) as f64) as f32);
-                }
-            }
-        };
-        std::thread::scope(|scope| {
-            scope.spawn(work);
-            work();
-        });
-        all
+        Eye {
+            at: [
+                self.aim[0] - ahead[0] * self.distance,
+                self.aim[1] - ahead[1] * self.distance,
+                -ahead[2] * self.distance,
+            ],
+            axes: [mix(cb, -sb), mix(sb, cb), ahead],
+            focal: 0.5 * w / libm::tan(0.5 * self.view_deg.to_radians()),
+            half: 0.5 * (w * w + h * h).sqrt(),
+        }
+    }
+
+    /// What is seen at a place in pixels.
+    fn seen_at(&self, eye: &Eye, px: f64, py: f64, paint: &dyn Paint) -> [f32; 3] {
+        let u = px - 0.5 * self.width as f64 - self.off_axis[0];
+        let v = py - 0.5 * self.height as f64 - self.off_axis[1];
+        let rr = (u * u + v * v) / (eye.half * eye.half);
+        let stretch = (1.0 + rr * (self.lens[0] + rr * self.lens[1])) / eye.focal;
+        let (u, v) = (u * stretch, v * stretch);
+        let [right, down, ahead] = eye.axes;
+        let ray = [0, 1, 2].map(|i| ahead[i] + u * right[i] + v * down[i]);
+        self.meets(eye.at, ray, paint).map(|v| v as f32)
     }
 
     /// Height of the template's face over the board, mm.
@@ -292,7 +311,7 @@ impl Shot {
         [0, 1, 2].map(|i| painted[i] * slope * shade * self.light[i])
     }
 
-    fn blur(&self, light: &mut [[f32; 3]]) {
+    fn blur(&self, light: &mut Vec<[f32; 3]>) {
         if self.blur <= 0.0 {
             return;
         }
@@ -302,29 +321,39 @@ impl Shot {
             .collect();
         let sum: f32 = taps.iter().sum();
         taps.iter_mut().for_each(|t| *t /= sum);
-        let (w, h) = (self.width as isize, self.height as isize);
-        for (dx, dy) in [(1, 0), (0, 1)] {
-            let from = light.to_vec();
-            for y in 0..h {
-                for x in 0..w {
-                    let mut sum = [0.0; 3];
-                    for (k, tap) in taps.iter().enumerate() {
-                        let k = k as isize - reach;
-                        let (a, b) = ((x + k * dx).clamp(0, w - 1), (y + k * dy).clamp(0, h - 1));
-                        let v = from[(b * w + a) as usize];
-                        for i in 0..3 {
-                            sum[i] += tap * v[i];
+        let (w, h) = (self.width, self.height);
+        let reach = reach as usize;
+        for down in [false, true] {
+            let from = std::mem::take(light);
+            let lines = by_lines(h, |y| {
+                let mut row = vec![[0.0_f32; 3]; w];
+                let mut padded = Vec::new();
+                for (k, tap) in taps.iter().enumerate() {
+                    let taken = if down {
+                        let y = (y + k).saturating_sub(reach).min(h - 1);
+                        &from[y * w..][..w]
+                    } else {
+                        if k == 0 {
+                            let own = &from[y * w..][..w];
+                            padded.extend((0..reach).map(|_| own[0]));
+                            padded.extend_from_slice(own);
+                            padded.extend((0..reach).map(|_| own[w - 1]));
                         }
+                        &padded[k..][..w]
+                    };
+                    let sums = row.as_flattened_mut().iter_mut();
+                    for (sum, value) in sums.zip(taken.as_flattened()) {
+                        *sum += tap * value;
                     }
-                    light[(y * w + x) as usize] = sum;
                 }
-            }
+                row
+            });
+            *light = lines.concat();
         }
     }
 
-    /// With noise, as values of a picture whose colour is known for every second pixel only.
+    /// With noise, as values of a picture.
     fn values(&self, light: &[[f32; 3]]) -> Vec<u8> {
-        let mut random = Random::new(self.seed ^ 0xACE1);
         let code = |v: f64| {
             if v <= 0.003_130_8 {
                 12.92 * v
@@ -338,62 +367,44 @@ impl Shot {
             let i = (x as usize).min(4095);
             table[i] + (table[i + 1] - table[i]) * (x - i as f64)
         };
-        let (w, h) = (self.width, self.height);
-        let mut coded: Vec<[f32; 3]> = light
-            .iter()
-            .map(|p| {
-                let mut noisy = |i: usize| {
-                    (fast(f64::from(p[i])) + self.noise * random.normal()).clamp(0.0, 1.0) as f32
-                };
-                let [r, g, b] = [noisy(0), noisy(1), noisy(2)];
-                let luma = 0.299 * r + 0.587 * g + 0.114 * b;
-                [luma, b - luma, r - luma]
+        let coded = by_rows(self.width, self.height, |x, y| {
+            let place = (y * self.width + x) as u64;
+            let mut random = Random::new(self.seed ^ 0xACE1 ^ (place << 20));
+            light[y * self.width + x].map(|v| {
+                let noisy = fast(f64::from(v)) + self.noise * random.normal();
+                (noisy * 255.0).round().clamp(0.0, 255.0) as u8
             })
-            .collect();
-        // Colour is kept for blocks of 2 × 2 pixels, and decoded by straight lines between their middles.
-        let (bw, bh) = (w / 2, h / 2);
-        let mut blocks = vec![[0.0_f32; 2]; bw * bh];
-        for (k, block) in blocks.iter_mut().enumerate() {
-            let at = 2 * (k / bw) * w + 2 * (k % bw);
-            for i in 0..2 {
-                let sum: f32 = [at, at + 1, at + w, at + w + 1]
-                    .iter()
-                    .map(|&k| coded[k][i + 1])
-                    .sum();
-                block[i] = sum / 4.0;
-            }
-        }
-        let near = |n: usize, most: usize| {
-            let at = (n as f32 - 0.5) / 2.0;
-            let low = at.floor().clamp(0.0, most as f32 - 1.0) as usize;
-            (
-                low,
-                (low + 1).min(most - 1),
-                (at - low as f32).clamp(0.0, 1.0),
-            )
-        };
-        for y in 0..h {
-            let (top, bottom, t) = near(y, bh);
-            for x in 0..w {
-                let (left, right, s) = near(x, bw);
-                let at = |a: usize, b: usize, i: usize| blocks[b * bw + a][i];
-                for i in 0..2 {
-                    let above = at(left, top, i) * (1.0 - s) + at(right, top, i) * s;
-                    let below = at(left, bottom, i) * (1.0 - s) + at(right, bottom, i) * s;
-                    coded[y * w + x][i + 1] = above * (1.0 - t) + below * t;
-                }
-            }
-        }
-        let byte = |v: f32| (v * 255.0).round().clamp(0.0, 255.0) as u8;
-        coded
-            .iter()
-            .flat_map(|&[luma, b, r]| {
-                let (r, b) = (r + luma, b + luma);
-                let g = (luma - 0.299 * r - 0.114 * b) / 0.587;
-                [byte(r), byte(g), byte(b)]
-            })
-            .collect()
+        });
+        coded.into_flattened()
     }
+}
+
+/// A camera in its place.
+struct Eye {
+    at: [f64; 3],
+    /// To the right, down and ahead.
+    axes: [[f64; 3]; 3],
+    focal: f64,
+    /// Half the diagonal, pixels.
+    half: f64,
+}
+
+/// Something for every pixel.
+fn by_rows<T: Send>(width: usize, height: usize, of: impl Fn(usize, usize) -> T + Sync) -> Vec<T> {
+    let rows = by_lines(height, |y| (0..width).map(|x| of(x, y)).collect::<Vec<T>>());
+    rows.into_iter().flatten().collect()
+}
+
+/// Something for every row of pixels, by two workers.
+fn by_lines<T: Send>(height: usize, of: impl Fn(usize) -> T + Sync) -> Vec<T> {
+    let upper = height / 2;
+    std::thread::scope(|scope| {
+        let first = scope.spawn(|| (0..upper).map(&of).collect::<Vec<T>>());
+        let second: Vec<T> = (upper..height).map(&of).collect();
+        let mut all = first.join().unwrap();
+        all.extend(second);
+        all
+    })
 }
 
 /// A circle of points.

@@ -185,14 +185,44 @@ fn dots(board: &Board) -> Vec<bool> {
     all
 }
 
-/// The JPEG file of a photograph.
+/// The JPEG file of a photograph (JFIF 1.02: luminance and two differences of colour).
 pub fn jpeg(shot: &Shot, table: &Table, quality: u8) -> Vec<u8> {
-    let pixels = shot.take(table);
+    use jpeg_encoder::{ColorType, Encoder, SamplingFactor};
+    let (width, height) = (shot.width, shot.height);
+    let mut coded: Vec<[f32; 3]> = (shot.take(table).chunks_exact(3))
+        .map(|pixel| {
+            let [r, g, b] = [0, 1, 2].map(|i| f32::from(pixel[i]));
+            [
+                0.299 * r + 0.587 * g + 0.114 * b,
+                128.0 - 0.168_736 * r - 0.331_264 * g + 0.5 * b,
+                128.0 + 0.5 * r - 0.418_688 * g - 0.081_312 * b,
+            ]
+        })
+        .collect();
     let mut file = Vec::new();
-    let encoder = image::codecs::jpeg::JpegEncoder::new_with_quality(&mut file, quality);
-    let (width, height) = (shot.width as u32, shot.height as u32);
-    let colour = image::ExtendedColorType::Rgb8;
-    image::ImageEncoder::write_image(encoder, &pixels, width, height, colour).unwrap();
+    let mut encoder = Encoder::new(&mut file, quality);
+    if shot.halved {
+        // The encoder takes one pixel of four.
+        for y in (0..height - 1).step_by(2) {
+            for x in (0..width - 1).step_by(2) {
+                let at = y * width + x;
+                let four = [at, at + 1, at + width, at + width + 1];
+                for i in 1..3 {
+                    let mean = four.iter().map(|&k| coded[k][i]).sum::<f32>() / 4.0;
+                    four.iter().for_each(|&k| coded[k][i] = mean);
+                }
+            }
+        }
+        encoder.set_sampling_factor(SamplingFactor::R_4_2_0);
+    } else {
+        encoder.set_sampling_factor(SamplingFactor::R_4_4_4);
+    }
+    let bytes: Vec<u8> = (coded.iter().flatten())
+        .map(|v| v.round().clamp(0.0, 255.0) as u8)
+        .collect();
+    encoder
+        .encode(&bytes, width as u16, height as u16, ColorType::Ycbcr)
+        .unwrap();
     file
 }
 
@@ -212,6 +242,24 @@ pub fn deviation(line: &[Point], truth: &[Vec<[f64; 2]>]) -> [f64; 2] {
     };
     let (there, back) = (far(&probes, own), far(&along(own), line));
     [there.0.max(back.0), there.1.max(back.1)]
+}
+
+/// The place where a line and the nearest of the true ones are farthest from each other.
+pub fn farthest(line: &[Point], truth: &[Vec<[f64; 2]>]) -> Point {
+    let truth: Vec<Vec<Point>> = (truth.iter())
+        .map(|ring| ring.iter().map(|p| Point::new(p[0], p[1])).collect())
+        .collect();
+    let probes = along(line);
+    let own = truth
+        .iter()
+        .min_by(|a, b| far(&probes, a).1.total_cmp(&far(&probes, b).1));
+    let own = own.map_or(line, |own| own);
+    let there = probes.into_iter().map(|p| (p.distance(foot(p, own)), p));
+    let back = along(own)
+        .into_iter()
+        .map(|p| (p.distance(foot(p, line)), p));
+    let most = there.chain(back).max_by(|a, b| a.0.total_cmp(&b.0));
+    most.map_or(Point::default(), |most| most.1)
 }
 
 /// The lines of a template, the edge first, turned and shifted all alike so that the edge lies on its true ring as well as it can:
