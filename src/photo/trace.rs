@@ -10,7 +10,7 @@ use super::printed::Printed;
 use super::ring::StretchWay;
 use super::template::{FoundLine, LEAST_COLOUR, TemplateColour};
 use crate::geometry::distance::point_to_segment;
-use crate::geometry::{Point, Vector, trig};
+use crate::geometry::{Point, Vector};
 
 /// Finds edges in a picture.
 pub(super) struct EdgeTracer<'p> {
