@@ -259,6 +259,8 @@ impl Between<'_> {
         const CORNER: f64 = 0.3;
         /// How far (pixels) points that are less sure may be off.
         const OFF: f64 = 1.8;
+        /// How far those of a sharp corner are off the lines that meet in it.
+        const BLUNT: f64 = 3.5;
         let Some([into, out]) = self.ways() else {
             return Judged::Kept;
         };
@@ -289,15 +291,9 @@ impl Between<'_> {
         if is_round && chord < LONGEST[0] && round < OFF {
             return Judged::Round(curve);
         }
-        let limit = OFF
-            + if turn.abs() < STRAIGHT {
-                0.0
-            } else {
-                0.12 * chord
-            };
-        // One line that runs into a round is no corner.
-        let is_smooth = met > OFF && round < 0.5 * met;
-        if chord < LONGEST[usize::from(turn.abs() > CORNER)] && met < limit && !is_smooth {
+        // A sharp corner is as blunt as blur of colour makes it; one that is blunter may be round, and its points are needed.
+        let limit = if turn.abs() < STRAIGHT { OFF } else { BLUNT };
+        if chord < LONGEST[usize::from(turn.abs() > CORNER)] && met < limit {
             Judged::Met
         } else {
             Judged::Kept

@@ -45,5 +45,5 @@ fn a_rounded_corner_gets_no_point() {
 #[test]
 fn a_round_opening_is_not_lost() {
     let [most, said] = off(10_108);
-    assert!(most < 0.4 && most < 3.0 * said, "{most} {said}");
+    assert!(most < 0.7 && most < 3.0 * said, "{most} {said}");
 }
