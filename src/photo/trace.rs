@@ -169,6 +169,10 @@ impl EdgeTracer<'_> {
                     .filter(|_| own.is_template(&sides))
             })
             .collect();
+        // What is placed now by the one and now by the other looks like an edge of many parts.
+        if found.iter().flatten().count() * 5 < n * 3 {
+            return;
+        }
         let mut placed = vec![Placed::ByColour; n];
         for k in 0..n {
             let near = (0..=2 * COMPARED).filter_map(|j| found[(k + n + j - COMPARED) % n]);
