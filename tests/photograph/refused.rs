@@ -33,7 +33,7 @@ fn too_few_marks_are_refused() {
 #[test]
 fn a_blurred_picture_is_refused() {
     let blurred = Shot {
-        blur: 4.5,
+        blur: 5.0,
         width: 2800,
         height: 2100,
         ..quick()
