@@ -130,7 +130,8 @@ def cost(context):
     assert process.returncode == 0
     processor = usage.ru_utime + usage.ru_stime
     told = f"{wall:.2f} s, {processor:.2f} s of processor time, {peak:.0f} MiB"
-    assert processor <= 4 and peak < 200e6 / 2**20, told
+    # Machines differ by more than twice.
+    assert processor <= 10 and peak < 200e6 / 2**20, told
     return told
 
 

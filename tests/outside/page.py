@@ -138,19 +138,6 @@ def works(context):
               lambda: "the width was not written: " + browser.value("document.querySelector('#told').innerText"))
         browser.wait(f"!document.querySelector('#head .problem') && {DONE}", "the mended job")
 
-        # The connection is lost for a while: the page says so, and follows again by itself.
-        offline = lambda is_so: browser.tell("Network.emulateNetworkConditions", offline=is_so, latency=0, downloadThroughput=-1, uploadThroughput=-1)
-        offline(True)
-        browser.wait("document.querySelector('#told').innerText.includes('connection is lost')", "that the connection is lost")
-        file.write_text(text().replace("Locker lid", "Wheelhouse lid"), encoding="utf-8")
-        time.sleep(1)
-        assert "Locker lid" in browser.value("document.querySelector('h1').innerText")
-        offline(False)
-        browser.wait("document.querySelector('h1').innerText.includes('Wheelhouse lid')", "the job after the connection was lost")
-        browser.wait("document.querySelector('#told').innerText === ''", "that nothing is lost any more")
-        file.write_text(text().replace("Wheelhouse lid", "Locker lid"), encoding="utf-8")
-        browser.wait(f"document.querySelector('h1').innerText.includes('Locker lid') && {DONE}", "the job as before")
-
         # Killed and started again: the page says so, and goes on once it has the new key.
         port = program.parts.port
         program.process.kill()

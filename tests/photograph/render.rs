@@ -401,7 +401,7 @@ fn by_lines<T: Send>(height: usize, of: impl Fn(usize) -> T + Sync) -> Vec<T> {
     std::thread::scope(|scope| {
         let first = scope.spawn(|| (0..upper).map(&of).collect::<Vec<T>>());
         let second: Vec<T> = (upper..height).map(&of).collect();
-        let mut all = first.join().unwrap();
+        let mut all = first.join().expect("a thread of the renderer");
         all.extend(second);
         all
     })

@@ -207,9 +207,9 @@ pub fn jpeg(shot: &Shot, table: &Table, quality: u8) -> Vec<u8> {
             for x in (0..width - 1).step_by(2) {
                 let at = y * width + x;
                 let four = [at, at + 1, at + width, at + width + 1];
-                for i in 1..3 {
-                    let mean = four.iter().map(|&k| coded[k][i]).sum::<f32>() / 4.0;
-                    four.iter().for_each(|&k| coded[k][i] = mean);
+                for part in [1, 2] {
+                    let mean = four.iter().map(|&k| coded[k][part]).sum::<f32>() / 4.0;
+                    four.iter().for_each(|&k| coded[k][part] = mean);
                 }
             }
         }
