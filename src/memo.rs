@@ -3,11 +3,12 @@
 //! While a job is worked on, it is planned again after every change, and most of it is as before. A question is
 //! known again by its value alone, so that an answer from here is the one that would be worked out.
 
-use std::collections::BTreeMap;
+use std::collections::HashMap;
+use std::hash::{BuildHasherDefault, DefaultHasher};
 use std::sync::{Mutex, PoisonError};
 
 /// The value of a question: every number of it, bit by bit.
-#[derive(Clone, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Hash)]
 pub(crate) struct Asked(Vec<u64>);
 
 impl Asked {
@@ -34,9 +35,12 @@ pub(crate) struct Memo<V> {
     halves: Mutex<Halves<V>>,
 }
 
+/// Questions are long and begin alike: told apart by their hash, not in order.
+type Answers<V> = HashMap<Asked, V, BuildHasherDefault<DefaultHasher>>;
+
 struct Halves<V> {
-    young: BTreeMap<Asked, V>,
-    old: BTreeMap<Asked, V>,
+    young: Answers<V>,
+    old: Answers<V>,
     /// How many numbers the questions of the young half have.
     n: usize,
 }
@@ -46,8 +50,8 @@ impl<V: Clone> Memo<V> {
         Self {
             most,
             halves: Mutex::new(Halves {
-                young: BTreeMap::new(),
-                old: BTreeMap::new(),
+                young: HashMap::with_hasher(BuildHasherDefault::new()),
+                old: HashMap::with_hasher(BuildHasherDefault::new()),
                 n: 0,
             }),
         }

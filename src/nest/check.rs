@@ -308,9 +308,7 @@ impl Cover {
             triangles,
         }
     }
-}
 
-impl Cover {
     /// The triangles near `other`, each with its box.
     fn near(&self, other: &Bounds) -> impl Iterator<Item = (&[Point; 3], Bounds)> {
         let boxed =

@@ -18,16 +18,10 @@ pub(super) fn find(picture: &DecodedPicture, board: &Board, scene: &BoardPose) -
     let mut seen = Vec::new();
     for tile in board.tiles() {
         for &at in &dots {
-            let place = |by: Vector| scene.pixel(tile, at + by);
-            let radius = DOT / 2.0;
-            let (Some(pixel), Some(right), Some(up)) = (
-                place(Vector::new(0.0, 0.0)),
-                place(Vector::new(radius, 0.0)),
-                place(Vector::new(0.0, radius)),
-            ) else {
+            let Some((pixel, right, up)) = scene.disc(tile, at, DOT / 2.0) else {
                 continue;
             };
-            if let Some(pixel) = middle(picture, pixel, right - pixel, up - pixel) {
+            if let Some(pixel) = middle(picture, pixel, right, up) {
                 seen.push(SeenPoint {
                     tile,
                     at,

@@ -257,6 +257,20 @@ impl BoardPose {
         place
     }
 
+    /// Where a disc of `radius` mm about `at` on a sheet is seen: its middle, and the ways from there to its right and its upper end.
+    pub(super) fn disc(
+        &self,
+        tile: BoardSheet,
+        at: Vector,
+        radius: f64,
+    ) -> Option<(Point, Vector, Vector)> {
+        let place = |by: Vector| self.pixel(tile, at + by);
+        let middle = place(Vector::default())?;
+        let right = place(Vector::new(radius, 0.0))?;
+        let up = place(Vector::new(0.0, radius))?;
+        Some((middle, right - middle, up - middle))
+    }
+
     /// Where a place of the board is seen.
     pub(super) fn pixel_of(&self, place: Point) -> Option<Point> {
         self.camera().pixel(self.in_space(place))

@@ -42,18 +42,9 @@ impl Printed {
                 })
             });
             for (at, radius) in discs.chain(parts) {
-                let place = |by: Vector| scene.pixel(tile, at + by);
-                let (Some(middle), Some(right), Some(up)) = (
-                    place(Vector::new(0.0, 0.0)),
-                    place(Vector::new(radius, 0.0)),
-                    place(Vector::new(0.0, radius)),
-                ) else {
-                    continue;
-                };
-                printed.add(
-                    middle,
-                    (right - middle).length().max((up - middle).length()),
-                );
+                if let Some((middle, right, up)) = scene.disc(tile, at, radius) {
+                    printed.add(middle, right.length().max(up.length()));
+                }
             }
         }
         printed

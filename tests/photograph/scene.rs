@@ -229,33 +229,26 @@ pub fn jpeg(shot: &Shot, table: &Table, quality: u8) -> Vec<u8> {
 /// How far a closed line and true ones are from each other: root mean square and most, mm, both ways (from `line` to
 /// the nearest of `truth`, and from that ring of `truth` which is nearest to `line`).
 pub fn deviation(line: &[Point], truth: &[Vec<[f64; 2]>]) -> [f64; 2] {
-    let truth: Vec<Vec<Point>> = truth
-        .iter()
-        .map(|ring| ring.iter().map(|p| Point::new(p[0], p[1])).collect())
-        .collect();
     let probes = along(line);
-    let own = truth
-        .iter()
-        .min_by(|a, b| far(&probes, a).1.total_cmp(&far(&probes, b).1));
-    let Some(own) = own else {
+    let Some(own) = nearest_ring(&probes, truth) else {
         return [f64::INFINITY; 2];
     };
-    let (there, back) = (far(&probes, own), far(&along(own), line));
+    let (there, back) = (far(&probes, &own), far(&along(&own), line));
     [there.0.max(back.0), there.1.max(back.1)]
+}
+
+/// The true ring that is nearest to points along a line.
+fn nearest_ring(probes: &[Point], truth: &[Vec<[f64; 2]>]) -> Option<Vec<Point>> {
+    let rings = (truth.iter()).map(|ring| ring.iter().map(|p| Point::new(p[0], p[1])).collect());
+    rings.min_by(|a: &Vec<Point>, b| far(probes, a).1.total_cmp(&far(probes, b).1))
 }
 
 /// The place where a line and the nearest of the true ones are farthest from each other.
 pub fn farthest(line: &[Point], truth: &[Vec<[f64; 2]>]) -> Point {
-    let truth: Vec<Vec<Point>> = (truth.iter())
-        .map(|ring| ring.iter().map(|p| Point::new(p[0], p[1])).collect())
-        .collect();
     let probes = along(line);
-    let own = truth
-        .iter()
-        .min_by(|a, b| far(&probes, a).1.total_cmp(&far(&probes, b).1));
-    let own = own.map_or(line, |own| own);
-    let there = probes.into_iter().map(|p| (p.distance(foot(p, own)), p));
-    let back = along(own)
+    let own = nearest_ring(&probes, truth).unwrap_or_else(|| line.to_vec());
+    let there = probes.into_iter().map(|p| (p.distance(foot(p, &own)), p));
+    let back = along(&own)
         .into_iter()
         .map(|p| (p.distance(foot(p, line)), p));
     let most = there.chain(back).max_by(|a, b| a.0.total_cmp(&b.0));
