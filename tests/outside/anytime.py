@@ -127,7 +127,7 @@ def progress(context):
     process = start(context, context.work / "piped", "1s", stderr=subprocess.PIPE)
     _, said = process.communicate(timeout=60)
     assert process.returncode == 0 and "s left" not in said and "\r" not in said, said
-    assert all(line.startswith(("warning:", "  ")) for line in said.splitlines() if line), said
+    assert all(line.startswith(("warning:", "note:", "  ")) for line in said.splitlines() if line), said
     if not hasattr(os, "openpty"):
         raise Skip("no terminals here")
     master, slave = os.openpty()
