@@ -389,6 +389,50 @@ fn the_outline_on_a_translation_surface_is_that_of_its_profiles() {
     );
 }
 
+/// A start on a corner of the triangles, on a side of theirs, where two diagonals would cross, and inside one: on the same
+/// ball with the same edge the flat outline is the same.
+#[test]
+fn the_triangle_of_the_start_makes_no_difference() {
+    const R: f64 = 120.0;
+    let corners = [
+        (-50.0, -40.0),
+        (45.0, -55.0),
+        (55.0, 20.0),
+        (10.0, 30.0),
+        (-5.0, 55.0),
+        (-55.0, 35.0),
+    ];
+    let choice = AreaChoice {
+        inside: Some(ClosedLine {
+            axis: 2,
+            points: corners.map(|(x, y)| [x, y]).to_vec(),
+        }),
+        ..AreaChoice::default()
+    };
+    // Corners lie at even numbers of mm, moved by so much.
+    let outline = |dx: f64, dy: f64, side: fn(usize, usize) -> bool| {
+        let at = |u: f64, v: f64| {
+            let (x, y) = (140.0 * u - 70.0 + dx, 140.0 * v - 70.0 + dy);
+            dvec3(x, y, (R * R - x * x - y * y).sqrt())
+        };
+        let area = part(&grid((70, 70), side, at), &choice);
+        let laid = flat(&area, &lay([0.0, 0.0, R], 3.0), 30.0).unwrap();
+        laid.outline().clone()
+    };
+    let on_corner = outline(0.0, 0.0, crossed);
+    for (where_to, other) in [
+        ("on a side", outline(1.0, 0.0, crossed)),
+        ("on a diagonal", outline(1.0, 1.0, |_, _| true)),
+        ("on the other diagonal", outline(1.0, 1.0, |_, _| false)),
+        ("inside", outline(0.7, 0.4, crossed)),
+        ("beside a corner", outline(1e-9, -1e-9, crossed)),
+        ("on a corner of others", outline(0.0, 0.0, |_, _| true)),
+    ] {
+        let off = apart(&on_corner, &other);
+        assert!(off < 0.1, "{where_to}: {off} mm");
+    }
+}
+
 /// The noise of a scanner (by so much in the mean square, along z) on triangles of 2 mm hardly moves the outline, once it
 /// is smoothed; the outline is that of the profiles of the mould without it.
 #[test]
