@@ -168,7 +168,7 @@ fn tick(foot: Point, net: &Ring, cut: &Ring, is_drawn: bool) -> Option<Mark> {
 }
 
 /// Where a ray from `from` along the unit vector `out` first meets `ring`.
-fn first_crossing(from: Point, out: Vector, ring: &Ring) -> Option<Point> {
+pub(super) fn first_crossing(from: Point, out: Vector, ring: &Ring) -> Option<Point> {
     let reach = |(a, b): (Point, Point)| {
         let (start, end) = (out.cross(a - from), out.cross(b - from));
         if (start > 0.0) == (end > 0.0) {

@@ -1,11 +1,57 @@
 //! What is to be known of a ply that lies on a mould.
 
-use super::{PlyIn, both, tell as tell_once};
+use super::marks::first_crossing;
+use super::{Piece, PlyIn, both, tell as tell_once};
 use crate::diag::{Diagnostic, Diagnostics, counted};
 use crate::drape::{Darts, Drape, Fibres, Trimmed};
-use crate::geometry::{Outline, Ring, trig};
+use crate::geometry::{Outline, Placement, Point, Ring, Vector, trig};
 use crate::inputs::trim_on_mould;
 use crate::mould::place_in_words;
+
+/// Where a piece is put down first on its mould, and how its first yarns leave it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct StartLines {
+    /// The start, in the frame of the piece's lines, mm.
+    pub start: Point,
+    /// Where its finished edge is met from there: along +warp, −warp, +weft, −weft of the cloth's net.
+    pub ends: [Option<Point>; 4],
+}
+
+impl StartLines {
+    /// The lines where `placement` puts them.
+    #[must_use]
+    pub fn placed(&self, placement: &Placement) -> Self {
+        Self {
+            start: placement.apply(self.start),
+            ends: self.ends.map(|end| end.map(|end| placement.apply(end))),
+        }
+    }
+
+    /// From edge to edge along warp and weft, as far as they go.
+    pub fn lines(&self) -> impl Iterator<Item = [Point; 2]> + '_ {
+        let pairs = self.ends.chunks(2);
+        pairs
+            .map(|ends| [ends[1], ends[0]].map(|end| end.unwrap_or(self.start)))
+            .filter(|[from, to]| from != to)
+    }
+}
+
+impl Piece {
+    /// Its start on the mould and the lines from there; `None` for a ply that is drawn flat, and for a piece of a divided ply
+    /// that does not have the start.
+    #[must_use]
+    pub fn start_lines(&self) -> Option<StartLines> {
+        let drape = self.drape()?;
+        let start = Point::default();
+        let (sin, cos) = trig::sin_cos_radians(drape.angle().to_radians());
+        let (warp, weft) = (Vector::new(cos, sin), Vector::new(-sin, cos));
+        let end = |along| first_crossing(start, along, &self.net().outer);
+        (self.net().outer.contains(start)).then(|| StartLines {
+            start,
+            ends: [warp, -warp, weft, -weft].map(end),
+        })
+    }
+}
 
 /// More shear than this (degrees) changes a trim that is added on the flat cloth enough to tell.
 const MUCH_DEG: f64 = 10.0;

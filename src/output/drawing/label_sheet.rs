@@ -2,7 +2,7 @@
 //!
 //! Each label has the piece's id large, what it is in words, job and id once more as a QR code
 //! (ISO/IEC 18004), so that a phone or a scanner can tick it off, and its warp and fibres as a picture
-//! in which the part's 0° points right. What is left of the cloth and kept gets a label too.
+//! in which the part's 0° points right; of a ply on a mould a picture of the piece with its start. What is left of the cloth and kept gets a label too.
 
 use qrcodegen::{QrCode, QrCodeEcc};
 
@@ -12,6 +12,7 @@ use super::face;
 use super::label::SEPARATOR;
 use super::page::Page;
 use super::shape::{Align, Shape};
+use super::start::StartPicture;
 use crate::cloth::Weave;
 use crate::geometry::{Bounds, Point, Vector};
 use crate::number::number;
@@ -86,6 +87,7 @@ struct Label {
     /// What its code holds.
     code: String,
     directions: Directions,
+    start: Option<StartPicture>,
 }
 
 impl Label {
@@ -127,7 +129,12 @@ impl Label {
             heed.join(", "),
             batch,
         ];
+        let start = piece.piece().and_then(|piece| {
+            let lines = piece.start_lines()?;
+            Some(StartPicture::new(piece.cut(), &lines, piece.zero()))
+        });
         Self {
+            start,
             directions: Directions {
                 weave: cloth.weave,
                 angle: piece.angle_design(),
@@ -184,6 +191,7 @@ impl Label {
                 angle: PlyAngle::default(),
                 zero: Angle::ZERO,
             },
+            start: None,
         }
     }
 
@@ -194,7 +202,17 @@ impl Label {
         let top = middle + CODE / 2.0 + COMPASS;
         draw_code(page, &self.code, Point::new(right - CODE, top - CODE));
         let below = Point::new(right - CODE / 2.0, top - CODE - COMPASS);
-        draw_compass(page, &self.directions, below, COMPASS);
+        match &self.start {
+            None => draw_compass(page, &self.directions, below, COMPASS),
+            Some(start) => {
+                let half = Vector::new(CODE / 2.0, COMPASS);
+                let room = Bounds {
+                    min: below + -half,
+                    max: below + half,
+                };
+                start.draw(page, &self.directions, &room);
+            }
+        }
         let left = bounds.min.x + INSET;
         let most = right - CODE - 1.0 - left;
         // The name is never cut short; it gets smaller instead.

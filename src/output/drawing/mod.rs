@@ -16,6 +16,7 @@ mod piece;
 pub(super) mod roll;
 pub(super) mod roll_view;
 pub(super) mod shape;
+mod start;
 pub(super) mod strokes;
 mod tag;
 pub(super) mod templates;

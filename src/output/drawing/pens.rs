@@ -11,6 +11,7 @@ pub(in crate::output::drawing) const MARK: Pen = Pen::solid(ink::MARK, 0.3);
 pub(in crate::output::drawing) const SPLICE: Pen = Pen::solid(ink::SPLICE, 0.3);
 pub(in crate::output::drawing) const WARP: Pen = Pen::solid(ink::FIBRE, 0.3);
 pub(in crate::output::drawing) const ZERO: Pen = Pen::dashed(ink::BLACK, 0.3, &[1.0, 1.0], 0.8);
+pub(in crate::output::drawing) const START: Pen = Pen::solid(ink::FIBRE, stroke::HAIR);
 pub(in crate::output::drawing) const SEAM: Pen = Pen::dashed(ink::GREY, 0.2, &[1.0, 1.0], 1.5);
 
 /// An arrow with a head of this length.

@@ -9,7 +9,7 @@ use crate::geometry::{Bounds, Point, Vector, largest_box};
 use crate::output::drawing::compass::draw_compass;
 use crate::output::drawing::face;
 use crate::output::drawing::page::Page;
-use crate::output::drawing::pens::{CUT, MARK, NET, SEAM, SPLICE, WARP, ZERO, arrow};
+use crate::output::drawing::pens::{CUT, MARK, NET, SEAM, SPLICE, START, WARP, ZERO, arrow};
 use crate::output::drawing::shape::{Align, Shape};
 use crate::output::style::{Pen, ink};
 use crate::plan::Plan;
@@ -174,6 +174,9 @@ fn legend(page: &mut Page, at: Point, templates: &[Template]) {
     column.sample(&warp, "warp, along the roll");
     column.line(ZERO, "0° of the part");
     column.line(MARK, "notch or drill mark");
+    if templates.iter().any(|t| t.start.is_some()) {
+        column.line(START, "from the start on the mould");
+    }
     if is_spliced {
         column.line(SPLICE, "edge of the piece beside it");
     }

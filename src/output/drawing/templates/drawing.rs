@@ -12,6 +12,7 @@ use crate::output::drawing::label::SEPARATOR;
 use crate::output::drawing::page::Page;
 use crate::output::drawing::pens::{CUT, SEAM, pen};
 use crate::output::drawing::shape::{Align, Shape};
+use crate::output::drawing::start::{draw_start_lines, write_start};
 use crate::output::style::{Layer, Pen, ink, stroke};
 use crate::units::Angle;
 
@@ -125,6 +126,8 @@ fn draw_tile(
             let arrows = placed.arrows.iter();
             arrows.for_each(|line| line.shifted(to_page).draw(page));
         }
+        let starts = on_page.iter().filter_map(|template| template.start);
+        starts.for_each(|start| draw_start_lines(page, &start));
         seams(page, tiling, cell, &frame);
         let clear = frame.grown(-off_seam(tiling));
         let mut tags = Tags::new(&on_page, clear);
@@ -191,6 +194,9 @@ fn draw_single(
     for (i, (template, placed)) in on_page.iter().zip(placed).enumerate() {
         let arrows = placed.arrows_on(to_page);
         arrows.iter().for_each(|line| line.draw(page));
+        if let Some(start) = &template.start {
+            draw_start_lines(page, start);
+        }
         let label = tiling.cells.first();
         let label = label.and_then(|&cell| placed.label_on(cell, to_page));
         let taken = tags.name(page, i, label);
@@ -216,9 +222,12 @@ fn foot_words(templates: &[&Template]) -> (String, String) {
     }
 }
 
-/// Cut line, net line, marks and joints of a template, as far as `frame` shows them; the net line
+/// Cut line, net line, marks, joints and the word at the start of a template, as far as `frame` shows them; the net line
 /// lies lowest.
 fn draw_lines(page: &mut Page, template: &Template, frame: &Bounds) {
+    if let Some(start) = &template.start {
+        write_start(page, start);
+    }
     let lines = template.lines();
     let is_net = |layer: Layer| layer == Layer::Net;
     let (net, others): (Vec<_>, Vec<_>) = lines.outlines().partition(|(layer, _)| is_net(*layer));

@@ -10,6 +10,7 @@ use crate::output::drawing::label::TextSize;
 use crate::output::drawing::page::Page;
 use crate::output::drawing::pens::ZERO;
 use crate::output::drawing::shape::{Align, Shape};
+use crate::output::drawing::start::WORD_REACH;
 use crate::output::style::ink;
 
 use crate::plan::PlacedJoint;
@@ -265,8 +266,11 @@ pub(super) fn room(
         sides.push(Box::new(move |p| joint.inward.dot(p - joint.line[0]) - off));
     }
     // What stands on a mark would hide it.
-    let around_marks = template.marks.iter().filter_map(|mark| {
-        let around = Bounds::of(mark.points.iter().copied())?.grown(OFF_MARK_MM);
+    let marks = (template.marks.iter())
+        .filter_map(|mark| Some(Bounds::of(mark.points.iter().copied())?.grown(OFF_MARK_MM)));
+    let start = template.start.iter();
+    let start = start.filter_map(|at| Some(Bounds::of([at.start])?.grown(WORD_REACH)));
+    let around_marks = marks.chain(start).filter_map(|around| {
         let is_inside = around
             .corners()
             .iter()

@@ -12,7 +12,7 @@ use crate::output::drawing::label::SEPARATOR;
 use crate::output::drawing::piece::PieceLines;
 use crate::output::notes::Note;
 use crate::plan::{Layout, PartUse, PlacedJoint, Plan};
-use crate::ply::{Mark, Piece};
+use crate::ply::{Mark, Piece, StartLines};
 use crate::units::{Angle, PlyAngle};
 
 /// Two outlines are one shape if no vertex is further off than this, mm.
@@ -59,6 +59,8 @@ pub(super) struct Template {
     pub(super) marks: Vec<Mark>,
     /// Where it meets the other pieces of its ply; mates without set numbers.
     pub(super) joints: Vec<PlacedJoint>,
+    /// Where it is put down first on its mould.
+    pub(super) start: Option<StartLines>,
     /// The part's 0° direction.
     pub(super) zero: Angle,
 }
@@ -233,6 +235,7 @@ impl Template {
             net: placement.outline(&self.net),
             marks: self.marks.iter().map(|m| m.placed(placement)).collect(),
             joints: joints.collect(),
+            start: self.start.map(|start| start.placed(placement)),
             lays: self.lays.clone(),
             zero: self.zero,
             number: self.number,
@@ -333,6 +336,7 @@ pub(super) fn trim_templates(plan: &Plan) -> Vec<Template> {
             net: finished.outline.clone(),
             marks: finished.holes.clone(),
             joints: Vec::new(),
+            start: None,
             zero: finished.zero,
         };
         Some(template.placed(&to_corner))
@@ -373,6 +377,7 @@ fn template(piece: &Piece, face_down: Vec<String>) -> Template {
         net: piece.net().clone(),
         marks: piece.marks().to_vec(),
         joints: joints.collect(),
+        start: piece.start_lines(),
         zero: piece.zero(),
     }
     .placed(&to_corner)
@@ -400,6 +405,19 @@ fn is_same(a: &Template, b: &Template) -> bool {
         && same_outline(&a.net, &b.net)
         && a.joints.len() == b.joints.len()
         && a.joints.iter().zip(&b.joints).all(same_joint)
+        && same_start(a.start, b.start)
+}
+
+/// Whether both are put down at one place, along the same lines.
+fn same_start(a: Option<StartLines>, b: Option<StartLines>) -> bool {
+    let (Some(a), Some(b)) = (a, b) else {
+        return a == b;
+    };
+    let ends = |of: StartLines| of.ends.into_iter().chain([Some(of.start)]);
+    ends(a).zip(ends(b)).all(|pair| match pair {
+        (Some(p), Some(q)) => p.distance(q) < SAME_MM,
+        (p, q) => p == q,
+    })
 }
 
 /// Whether two joints are cut and laid alike, whoever the mates are.

@@ -312,6 +312,7 @@ pub(super) mod tests {
             net: Outline::solid(ring),
             marks: Vec::new(),
             joints: Vec::new(),
+            start: None,
             zero: Angle::ZERO,
         }
     }
