@@ -419,6 +419,51 @@ fn a_part_ends_along_a_drawn_line() {
     }
 }
 
+/// A ply over a core of 10 mm lies on a ball that is so much larger: of 160 mm in place of 150 mm. The core is as large as the
+/// ball there, 2 π R h, and adds its thickness to every place; a smaller one raises nothing, which is told.
+#[test]
+fn a_ply_over_a_core_is_larger() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("dish.obj"), dish()).unwrap();
+    let mould = "mould = \"dish.obj\"\nunits = \"mm\"\n[part.area]\nabove = { z = \"90 mm\" }\n[part.lay]\nnet = \"4 mm\"\n\
+                 [[part.core]]\non_ply = 1\nthickness = \"10 mm\"\ndensity = \"100 kg/m3\"\n";
+    let job = |mould: &str| {
+        let known = "areal_weight = \"200 g/m2\"\nfibre = \"carbon\"";
+        job(mould, "[0/45]").replace("areal_weight = \"200 g/m2\"", known)
+    };
+    let whole = plan(folder.path(), &job(mould)).unwrap();
+    let area = |plan: &Value, n: u32| {
+        let id = format!("COVER-{n}");
+        let layouts = plan["layouts"].as_array().unwrap().iter();
+        let mut pieces = layouts.flat_map(|layout| layout["pieces"].as_array().unwrap());
+        moments(pieces.find(|piece| piece["id"] == id.as_str()).unwrap())[0]
+    };
+    // A quarter of a turn and an eighth are two directions on one ball: each is held against itself without the core.
+    let bare = plan(folder.path(), &job(&mould[..mould.find("[[").unwrap()])).unwrap();
+    let ratio = area(&whole, 2) / area(&bare, 2);
+    // What differs by less than 0.2 mm at the edge is laid alike.
+    let exact = (160.0_f64 / 150.0).powi(2);
+    assert!((ratio - exact).abs() < 4e-3, "{ratio} for {exact}");
+    assert!((area(&whole, 1) / area(&bare, 1) - 1.0).abs() < 1e-9);
+    let core = &whole["parts"][0]["cores"][0];
+    let (own, exact) = (
+        core["area_mm2"].as_f64().unwrap(),
+        std::f64::consts::TAU * 150.0 * 60.0,
+    );
+    assert!((own / exact - 1.0).abs() < 2e-3, "{own} for {exact}");
+    let thickness = |plan: &Value| {
+        let places = plan["parts"][0]["places"].as_array().unwrap();
+        (places.iter())
+            .map(|place| place["thickness_mm"].as_f64().unwrap())
+            .fold(f64::INFINITY, f64::min)
+    };
+    let more = thickness(&whole) - thickness(&bare);
+    assert!((more - 10.0).abs() < 0.01, "{more}");
+    let smaller = mould.replace("thickness", "step = \"-20 mm\"\nthickness");
+    let smaller = plan(folder.path(), &job(&smaller)).unwrap();
+    assert!((area(&smaller, 2) / area(&bare, 2) - 1.0).abs() < 1e-9);
+}
+
 /// A scan is smoothed where the job says that it is one, and by how much is told.
 #[test]
 fn a_scan_is_smoothed() {

@@ -513,6 +513,23 @@ impl Drape {
         self.mould_area
     }
 
+    /// How many times its flat area the part has on the mould.
+    pub(crate) fn share_on_mould(&self) -> f64 {
+        self.mould_area / self.outline.area()
+    }
+
+    /// How far (mm) a place of the part lies from its nearest edge.
+    pub(crate) fn off_edge(&self, at: [f64; 3]) -> f64 {
+        let at = DVec3::from_array(at);
+        let sides = self.on.area.edges.iter().flatten();
+        let off = sides.map(|side| {
+            let along = side.to - side.from;
+            let share = (at - side.from).dot(along) / along.length_squared();
+            at.distance(side.from + along * share.clamp(0.0, 1.0))
+        });
+        off.fold(f64::INFINITY, f64::min)
+    }
+
     /// The four fields between its first yarns, as seen along its warp from the start, and the largest shear (degrees) in
     /// each that the part has.
     pub(crate) fn fields(&self) -> Vec<(&'static str, f64)> {

@@ -10,7 +10,7 @@ use crate::drape::{
     drape, trials,
 };
 use crate::geometry::Point;
-use crate::job::{Job, OnMould, Part, Ply};
+use crate::job::{Core, Job, OnMould, Part, Ply};
 use crate::mould::area::Area;
 use crate::mould::{AreaChoice, AreaError, LineSeen, Mould, place_in_words};
 use crate::pattern::{FlatOutline, Pattern};
@@ -112,6 +112,8 @@ impl LaidOnMould {
 
     /// Lays what the plies of `part` need that is not laid yet; complaints go to `said`.
     pub(super) fn lay(&mut self, job: &Job, part: &Part, said: &mut Diagnostics) {
+        let smaller = part.cores.iter().filter(|core| !carries_all_over(core));
+        smaller.for_each(|core| said.push(smaller_core(part, core)));
         let mut raised: Option<(f64, Arc<Area>)> = None;
         for ply in &part.plies {
             let lies = self.lies(job, part, ply);
@@ -167,11 +169,15 @@ impl LaidOnMould {
         Ok(laid)
     }
 
-    /// How `ply` of `part` lies: by its angle, its cloth and what is beneath it.
+    /// How `ply` of `part` lies: by its angle, its cloth and the plies and cores beneath it.
     fn lies(&self, job: &Job, part: &Part, ply: &Ply) -> PlyLies {
         let beneath = part.plies.iter().take_while(|below| below.n != ply.n);
         let thickness = beneath.filter_map(|below| job.laminae()[below.cloth].as_ref());
-        let under: f64 = thickness.map(|lamina| lamina.thickness.to_mm()).sum();
+        let cores = part.cores.iter().filter(|core| core.on_ply < ply.n);
+        let carrying = cores.filter(|core| carries_all_over(core));
+        let under: f64 = (thickness.map(|lamina| lamina.thickness.to_mm()))
+            .chain(carrying.map(|core| core.thickness.to_mm()))
+            .sum();
         PlyLies {
             angle_deg: degrees(ply),
             give: self.give(&job.cloths()[ply.cloth]),
@@ -258,6 +264,25 @@ pub(crate) fn trim_on_mould(ply: &Ply) -> Option<TrimChoice> {
     (by > 0.0 && ply.step == Length::ZERO).then_some(TrimChoice { by, join })
 }
 
+/// Whether a core raises the plies over it as far as the part goes.
+fn carries_all_over(core: &Core) -> bool {
+    core.step >= Length::ZERO
+}
+
+/// The plies over a smaller core go down over its edge, by a way that only who chamfers it knows.
+fn smaller_core(part: &Part, core: &Core) -> Diagnostic {
+    let most = Length::mm(2.0 * core.thickness.to_mm()).in_mm_and_inches();
+    let message = format!(
+        "core `{}` of part `{}` is smaller than the part: the plies over it are laid as if it were not there",
+        core.name, part.name
+    );
+    let help = format!(
+        "over its edges a ply is longer by up to {most} than without it, less where they are chamfered: give its \
+         plies a larger `trim`"
+    );
+    Diagnostic::note(message).at(core.place.clone()).help(help)
+}
+
 fn laid_so(drapes: &[Arc<Drape>], lies: PlyLies) -> Option<&Arc<Drape>> {
     drapes.iter().find(|drape| drape.lies() == lies)
 }
@@ -275,7 +300,7 @@ fn tell_once(problem: Diagnostic, said: &mut Diagnostics) {
 fn no_room(part: &Part, n: u32, under: f64) -> Diagnostic {
     let under = Length::mm(under).in_mm_and_inches();
     let message = format!(
-        "part `{}`: a hollow of its mould is too narrow for the {under} of plies beneath ply {n}",
+        "part `{}`: a hollow of its mould is too narrow for the {under} of plies and cores beneath ply {n}",
         part.name
     );
     let help = "it is laid as if they were not there: it will span the hollow. Round the mould out, or fill the hollow \

@@ -429,11 +429,14 @@ pub(in crate::plan) fn parts(pieces: &Pieces, as_cut: &AnglesAsCut<'_>) -> Vec<P
         let shapes: Vec<&CoreShape> = shapes.collect();
         let full = laminate::full_layers(&of_part, &shapes);
         let (stack, other_stacks) = as_cut.stacks(part, sets, &full);
+        let first = of_part.iter().find_map(|piece| piece.drape());
+        // What covers a part on a mould is as large as that is there.
+        let on_mould = first.map_or(1.0, Drape::share_on_mould);
         let cores = shapes.iter().map(|shape| CoreUse {
             job: Arc::clone(job),
             part: part_idx,
             core: shape.core_idx(),
-            area: Area::mm2(shape.outline().area()),
+            area: Area::mm2(shape.outline().area() * on_mould),
             outline: shape.outline().clone(),
         });
         PartUse {

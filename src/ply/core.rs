@@ -3,7 +3,7 @@
 use super::select::{self, WantedOutlines};
 use crate::diag::Diagnostic;
 use crate::geometry::{Join, Outline, offset};
-use crate::job::{Core, Part};
+use crate::job::{Core, OutlineChoice, Part};
 use crate::pattern::Pattern;
 
 /// A core of a part with its outline.
@@ -34,23 +34,30 @@ impl CoreShape {
     }
 }
 
-/// The edge of `core`, which is drawn in `pattern`.
+/// The edge of `core`, which is drawn in `pattern`; on a mould that of its part, `edge`, unless it names another.
 ///
 /// # Errors
 /// An outline that is not there, or that vanishes under its step.
-pub(super) fn outline(part: &Part, core: &Core, pattern: &Pattern) -> Result<Outline, Diagnostic> {
+pub(super) fn outline(
+    part: &Part,
+    core: &Core,
+    pattern: &Pattern,
+    edge: Option<&Outline>,
+) -> Result<Outline, Diagnostic> {
     let name = format!("core `{}` of part `{}`", core.name, part.name);
-    let drawn = select::outline(
-        part,
-        &WantedOutlines {
-            choice: &core.outline,
-            ply: None,
-            name: &name,
-            place: &core.place,
-        },
-        pattern,
-    )?;
-    let drawn = part.view.turn().outline(&drawn.outline);
+    let drawn = match (&core.outline, edge) {
+        (OutlineChoice::Only, Some(edge)) => edge,
+        _ => {
+            let wanted = WantedOutlines {
+                choice: &core.outline,
+                ply: None,
+                name: &name,
+                place: &core.place,
+            };
+            &select::outline(part, &wanted, pattern)?.outline
+        }
+    };
+    let drawn = part.view.turn().outline(drawn);
     let stepped = offset(&drawn, core.step.to_mm(), Join::Round);
     stepped.map_err(|error| {
         Diagnostic::error(format!("nothing is left of {name} under its step: {error}"))

@@ -57,6 +57,7 @@ pub use bias::{Bias, longest_strip};
 pub use circles::ON_ARC_MM;
 pub use core::CoreShape;
 pub use marks::{Mark, MarkKind};
+pub use mould::StartLines;
 pub use ravel::EdgeTape;
 pub use run_on::RunOn;
 pub use splice::{Joint, Lies, Splice};
@@ -507,8 +508,10 @@ pub fn pieces(inputs: &Inputs) -> Result<(Pieces, Diagnostics), Diagnostics> {
             .collect();
         let sets = quantity::sets(part, &drawn, &mut problems);
         quantity::check_plies(part, pattern, &drawn, &mut problems);
+        let first = part.plies.first().and_then(|ply| inputs.drapes(part, ply));
+        let edge = first.map(|[.., first]| first.uncut());
         for (core, of) in part.cores.iter().enumerate() {
-            match core::outline(part, of, pattern) {
+            match core::outline(part, of, pattern, edge) {
                 Ok(outline) => cores.push(CoreShape {
                     part: part_idx,
                     core,

@@ -199,7 +199,12 @@ pub(in crate::plan) fn full_layers(
 ) -> BTreeSet<StackLayer> {
     let mut areas: BTreeMap<StackLayer, f64> = BTreeMap::new();
     for piece in pieces {
-        *areas.entry(StackLayer::Ply(piece.ply_idx())).or_default() += piece.net().outer.area();
+        let area = areas.entry(StackLayer::Ply(piece.ply_idx())).or_default();
+        match piece.drape() {
+            // Flat, it is larger by what lies beneath and by how it is pushed out of square.
+            Some(_) => *area = piece.on_part().outer.area(),
+            None => *area += piece.net().outer.area(),
+        }
     }
     let largest = areas.values().copied().fold(0.0, f64::max);
     let cores = cores.iter().map(|core| {

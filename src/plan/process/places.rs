@@ -5,8 +5,9 @@
 
 use crate::drape::{Drape, Fibres};
 use crate::geometry::trig;
+use crate::job::Core;
 use crate::laminate::{InPlane, Layer, Plate};
-use crate::plan::{PartUse, PlyUse};
+use crate::plan::{CoreUse, PartUse, PlyUse};
 use crate::units::{Angle, ArealWeight, Length};
 
 /// A place on the mould of a part.
@@ -17,7 +18,7 @@ pub struct PlaceOnMould {
     pub at: [f64; 3],
     /// The plies there, first against the mould.
     pub plies: Vec<PlyAtPlace>,
-    /// Cured thickness of them all; `None` unless it is known of each.
+    /// Cured thickness of them all, with the cores between them; `None` unless it is known of each.
     pub thickness: Option<Length>,
     /// Dry cloth of them all.
     pub areal_weight: ArealWeight,
@@ -64,19 +65,24 @@ impl PartUse {
         let here: Vec<Option<PlyAtPlace>> = (self.plies.iter())
             .map(|ply| ply_at(ply, ply.drape()?, at))
             .collect();
+        let cores = self.cores_at(at);
         let layers = self.plies.iter().zip(&here).map(|(ply, here)| {
             let here = here.as_ref()?;
             let of_warp = ply.cloth().warp_share;
-            ply.lamina()?.layers_as_laid(
+            let mut layers = ply.lamina()?.layers_as_laid(
                 ply.weave().construction(),
                 here.directions,
                 [of_warp, 1.0 - of_warp],
                 here.heavier,
-            )
+            )?;
+            let on_it = cores.iter().filter(|core| core.on_ply == ply.n());
+            layers.extend(on_it.map(|core| core.layer()));
+            Some(layers)
         });
         let layers: Option<Vec<Vec<Layer>>> = layers.collect();
         let plies: Vec<PlyAtPlace> = here.into_iter().flatten().collect();
         let each = plies.iter().map(|ply| ply.thickness);
+        let each = each.chain(cores.iter().map(|core| Some(core.thickness)));
         let weight = plies.iter().map(|ply| ply.areal_weight.to_g_per_m2()).sum();
         PlaceOnMould {
             at,
@@ -85,6 +91,18 @@ impl PartUse {
             in_plane: layers.and_then(|layers| Plate::of(&layers.concat())?.in_plane()),
             plies,
         }
+    }
+
+    /// The cores at a place of the mould.
+    fn cores_at(&self, at: [f64; 3]) -> Vec<&Core> {
+        let Some(first) = self.plies.iter().find_map(PlyUse::drape) else {
+            return Vec::new();
+        };
+        let off_edge = first.off_edge(at);
+        let cores = self.cores.iter().map(CoreUse::core);
+        cores
+            .filter(|core| off_edge >= -core.step.to_mm())
+            .collect()
     }
 }
 

@@ -163,7 +163,7 @@ impl Footprint {
     /// Of a part whose first ply lies on its mould as `first`: what is laid, pressed or wetted is the mould's area, not that
     /// of the flat cloth, which is larger where it is pushed out of square.
     pub(super) fn on_mould(&mut self, first: &Drape) {
-        self.share_on_mould = first.mould_area() / first.outline().area();
+        self.share_on_mould = first.share_on_mould();
         self.area = Area::mm2(self.area.to_mm2() * self.share_on_mould);
     }
 }
