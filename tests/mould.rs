@@ -554,6 +554,12 @@ fn what_is_wrong_with_a_mould_is_told() {
             "both `pattern` and `mould`",
         ),
         (
+            format!(
+                "{mould}units = \"mm\"\n[part.area]\nabove = {{ z = \"90 mm\" }}\nlap = {{ x = \"9 mm\" }}\n"
+            ),
+            "`lap` names x, and the area has no limit there",
+        ),
+        (
             format!("{mould}units = \"mm\"\nseen_from = \"tool\"\n"),
             "has a mould, not a drawing",
         ),

@@ -131,6 +131,9 @@ seed = ["0 mm", "0 mm", "0 mm"]
 [part.area.above]
 z = "1 mm"
 # [part.area.above]
+[part.area.lap]
+z = "20 mm"
+# [part.area.lap]
 [part.lay]
 net = "2 mm"
 # [part.lay]
@@ -205,6 +208,8 @@ fn beside(header: &str, key: &str) -> &'static str {
         ("[[part]]", "stages") => "\nlayup = \"[0/90]s\"",
         ("[[part]]", "runs_on_from") => "\nply = [{ angle = 0, appearance = true }]",
         ("[part.area]", "line_along" | "line_at" | "line_units") => "\nline = \"trim.svg\"",
+        ("[part.area.lap]", "x") => "\n[part.area.below]\nx = \"9 m\"",
+        ("[part.area.lap]", "y") => "\n[part.area.below]\ny = \"9 m\"",
         ("[output.knife]", "kind") => "\noffset = \"0.5 mm\"",
         _ => "",
     }

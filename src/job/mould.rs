@@ -82,6 +82,10 @@ const POINT: Lengths = Lengths {
 const HEIGHT: LengthRule = LengthRule::any("place of the plane")
     .likely(-FARTHEST..=FARTHEST)
     .most(FARTHEST);
+const LAP: LengthRule = LengthRule::positive("lap")
+    .help("it is measured on the mould, from the limit on")
+    .likely(1.0..=200.0)
+    .most(2000.0);
 const NET: LengthRule = LengthRule::positive("width of the net")
     .help(
         "it is the distance of the yarns that are computed, a third of the smallest radius or less",
@@ -96,6 +100,7 @@ keys! {
     crease: Angle = AngleRule::Corner, Means("no limit"), "30 deg", "edges of the mould that bend more than this end it";
     above: JobTable<'t> = Section(PlaneKeys::keys), Means("no limit"), "{ z = \"12 mm\" }", "what lies above these values of x, y, z";
     below: JobTable<'t> = Section(PlaneKeys::keys), Means("no limit"), "{ z = \"80 mm\" }", "what lies below these values";
+    lap: JobTable<'t> = Section(LapKeys::keys), Means("ends at its limits"), "{ x = \"20 mm\" }", "how far it goes on beyond its limits along these axes, measured on the mould: half the lap, where the part beside it does the same";
     group: Vec<String> = NameList, Means("all"), "\"skin\"", "groups, materials or colours (`#rrggbb`) of the file, one or a list";
     inside: Vec<[Length; 2]> = Places, Means("no limit"), "[[\"0 mm\", \"0 mm\"], [\"200 mm\", \"0 mm\"], [\"0 mm\", \"90 mm\"]]", "corners of a closed line around it, seen along `along`";
     along: Axis = OneOf, Is("z"), "x", "the axis along which `inside` is seen; its corners are by the two other axes: x y, y z or z x";
@@ -114,6 +119,14 @@ keys! {
     x: Length = HEIGHT, Means("no limit"), "10 mm", "along x";
     y: Length = HEIGHT, Means("no limit"), "10 mm", "along y";
     z: Length = HEIGHT, Means("no limit"), "10 mm", "along z";
+}
+
+keys! {
+    /// What `lap` says.
+    LapKeys: "a lap", "[part.area.lap]", "How far a part goes on beyond its limits.";
+    x: Length = LAP, Means("ends at its limits"), "20 mm", "beyond those along x";
+    y: Length = LAP, Means("ends at its limits"), "20 mm", "beyond those along y";
+    z: Length = LAP, Means("ends at its limits"), "20 mm", "beyond those along z";
 }
 
 keys! {
@@ -197,6 +210,9 @@ fn read_mould(
             reader.error(&at.key, "`[part.area]` names no `line`".to_owned(), help);
         }
     }
+    let above = limits(reader, area.above.value.as_ref());
+    let below = limits(reader, area.below.value.as_ref());
+    let laps = laps(reader, area.lap.value.as_ref(), [above, below]);
     let drawing = area.line.value.map(|file| LineDrawing {
         file,
         unit: area.line_units.value,
@@ -207,8 +223,9 @@ fn read_mould(
         area: AreaChoice {
             seed: area.seed.value.map(mm),
             crease_deg: area.crease.value.map(Angle::to_degrees),
-            above: limits(reader, area.above.value.as_ref()),
-            below: limits(reader, area.below.value.as_ref()),
+            above,
+            below,
+            laps,
             groups: area.group.value.unwrap_or_default(),
             inside: area.inside.value.map(line),
             keep_openings: area.holes.value == Holes::Cut,
@@ -236,4 +253,29 @@ fn limits(reader: &mut JobReader, table: Option<&JobTable<'_>>) -> [Option<f64>;
     };
     let keys = PlaneKeys::read(reader, Some(table));
     [keys.x.value, keys.y.value, keys.z.value].map(|at| at.map(Length::to_mm))
+}
+
+/// The laps along the axes; complains of one where the area has no limit.
+fn laps(
+    reader: &mut JobReader,
+    table: Option<&JobTable<'_>>,
+    limits: [[Option<f64>; 3]; 2],
+) -> [Option<f64>; 3] {
+    let Some(table) = table else {
+        return [None; 3];
+    };
+    let keys = LapKeys::read(reader, Some(table));
+    let laps = [keys.x, keys.y, keys.z];
+    for (axis, lap) in laps.iter().enumerate() {
+        if let Some(at) = &lap.at
+            && limits.iter().all(|limits| limits[axis].is_none())
+        {
+            let name = ["x", "y", "z"][axis];
+            let message = format!("`lap` names {name}, and the area has no limit there");
+            let help =
+                format!("say with `above` or `below` at which {name} it ends but for its lap");
+            reader.error(&at.key, message, &help);
+        }
+    }
+    laps.map(|lap| lap.value.map(Length::to_mm))
 }

@@ -5,6 +5,7 @@ use std::collections::{BTreeSet, VecDeque};
 use glam::DVec3;
 
 use super::cut::Triangles;
+use super::lap;
 use super::line::{LineSeen, SeenRings};
 use super::smooth::smoothed;
 use super::surface::{NONE, Spot, Surface};
@@ -21,6 +22,8 @@ pub struct AreaChoice {
     pub above: [Option<f64>; 3],
     /// What lies below them, mm.
     pub below: [Option<f64>; 3],
+    /// How far (mm) it goes on beyond its limits along x, y, z, measured on the mould: its lap onto the part beside it.
+    pub laps: [Option<f64>; 3],
     /// Groups, materials or colours of the file that it is made of; all if empty.
     pub groups: Vec<String>,
     /// What lies inside this closed line, seen along an axis, mm.
@@ -33,6 +36,14 @@ pub struct AreaChoice {
     pub on_back: bool,
     /// Whether the mould was scanned, so that its noise is smoothed first.
     pub is_scan: bool,
+}
+
+impl AreaChoice {
+    /// How alike (by their product) the normals on both sides of an edge are at least that does not end it.
+    fn least_bend(&self) -> Option<f64> {
+        let degrees = self.crease_deg?;
+        Some(trig::sin_cos_radians(degrees.to_radians()).1)
+    }
 }
 
 /// A closed line seen along an axis: from the other side of the plane of the two axes after it.
@@ -135,20 +146,37 @@ impl Area {
             groups,
         } = triangles;
         let surface = Surface::new(points, faces);
-        let wanted: Vec<bool> = (0..surface.n_faces())
-            .map(|face| {
-                let middle = surface.middle(face);
-                let by_bound = |&(axis, at, above): &(usize, f64, bool)| {
-                    (middle.to_array()[axis] > at) == above
-                };
-                let by_line = |line: &SeenRings| line.contains(middle);
-                let by_group = |of: &u32| chosen.get(*of as usize) != Some(&false);
-                bounds.iter().all(by_bound)
-                    && lines.iter().all(by_line)
-                    && groups.get(face as usize).is_none_or(by_group)
-            })
-            .collect();
+        let is_laps = |axis: usize| choice.laps[axis].is_some();
+        let is_as_asked = |face: u32, with_laps: bool| {
+            let middle = surface.middle(face);
+            let by_bound = |&(axis, at, above): &(usize, f64, bool)| {
+                with_laps && is_laps(axis) || (middle.to_array()[axis] > at) == above
+            };
+            let by_line = |line: &SeenRings| line.contains(middle);
+            let by_group = |of: &u32| chosen.get(*of as usize) != Some(&false);
+            bounds.iter().all(by_bound)
+                && lines.iter().all(by_line)
+                && groups.get(face as usize).is_none_or(by_group)
+        };
+        let faces = 0..surface.n_faces();
+        let wanted: Vec<bool> = faces.map(|face| is_as_asked(face, false)).collect();
         let (inside, left_out) = Self::piece(&surface, &wanted, choice)?;
+        let (surface, inside) = match choice.laps {
+            [None, None, None] => (surface, inside),
+            laps => {
+                let of = |(face, &inside): (u32, &bool)| {
+                    let may_be = if is_as_asked(face, true) {
+                        lap::ALLOWED
+                    } else {
+                        0
+                    };
+                    may_be | if inside { lap::INSIDE } else { 0 }
+                };
+                let kinds: Vec<u32> = (0..).zip(&inside).map(of).collect();
+                let triangles = Triangles::of(&surface, &kinds);
+                lapped(triangles, &bounds, laps, choice.least_bend())
+            }
+        };
         let area = Self {
             smoothed: smooth.map(|(_, most)| most),
             ..Self::with_edges(surface, inside, left_out, choice.keep_openings)?
@@ -196,9 +224,7 @@ impl Area {
         wanted: &[bool],
         choice: &AreaChoice,
     ) -> Result<(Vec<bool>, f64), AreaError> {
-        let least = choice
-            .crease_deg
-            .map(|degrees| trig::sin_cos_radians(degrees.to_radians()).1);
+        let least = choice.least_bend();
         let goes_on = |a: u32, b: u32| {
             least.is_none_or(|least| surface.normal(a).dot(surface.normal(b)) >= least)
         };
@@ -408,6 +434,31 @@ fn bounds(choice: &AreaChoice) -> Vec<(usize, f64, bool)> {
         stated.collect::<Vec<_>>()
     };
     [of(&choice.above, true), of(&choice.below, false)].concat()
+}
+
+/// A part that goes on by its `laps` beyond its limits, as of [`lap::Lap`], over no edge of which the normals are less alike than `least`.
+fn lapped(
+    mut triangles: Triangles,
+    bounds: &[(usize, f64, bool)],
+    laps: [Option<f64>; 3],
+    least: Option<f64>,
+) -> (Surface, Vec<bool>) {
+    for (axis, lap) in laps.into_iter().enumerate() {
+        let limits = bounds.iter().filter(|(of, ..)| *of == axis);
+        let limits: Vec<f64> = limits.map(|&(_, at, _)| at).collect();
+        if let Some(by) = lap {
+            let lap = lap::Lap {
+                axis,
+                limits,
+                by,
+                least,
+            };
+            lap.add_to(&mut triangles);
+        }
+    }
+    let is_inside = |of: &u32| of & lap::INSIDE != 0;
+    let inside = triangles.groups.iter().map(is_inside).collect();
+    (Surface::new(triangles.points, triangles.faces), inside)
 }
 
 /// The closed lines between what is inside and what is not, the inside to their left.

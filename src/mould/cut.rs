@@ -53,8 +53,18 @@ impl Triangles {
         height: impl Fn(DVec3) -> f64,
         wanted: impl Fn([DVec3; 3]) -> bool,
     ) {
-        let height = |p: DVec3| {
-            Some(height(p))
+        self.cut_corners([those, around], |_, p| height(p), wanted);
+    }
+
+    /// The same where the height is that of a corner, by its number and place.
+    pub(super) fn cut_corners(
+        &mut self,
+        [those, around]: [&[u32]; 2],
+        height: impl Fn(u32, DVec3) -> f64,
+        wanted: impl Fn([DVec3; 3]) -> bool,
+    ) {
+        let height = |corner: u32, p: DVec3| {
+            Some(height(corner, p))
                 .filter(|h| h.abs() > ON_LINE_MM)
                 .unwrap_or(0.0)
         };
@@ -62,7 +72,7 @@ impl Triangles {
         for &k in those {
             let face = self.faces[k as usize];
             let corners = face.map(|c| self.points[c as usize]);
-            let heights = corners.map(height);
+            let heights = [0, 1, 2].map(|k| height(face[k], corners[k]));
             let is_cut = |k: &usize| heights[*k] * heights[(k + 1) % 3] < 0.0;
             if !(0..3).any(|k| is_cut(&k)) || !wanted(corners) {
                 continue;
@@ -72,13 +82,38 @@ impl Triangles {
                 new.entry((a, b)).or_insert_with(|| {
                     // From the lower number, so that both triangles would find the same point.
                     let [p, q] = [a, b].map(|c| self.points[c as usize]);
-                    let (ha, hb) = (height(p), height(q));
+                    let (ha, hb) = (height(a, p), height(b, q));
                     self.points.push(p + (q - p) * (ha / (ha - hb)));
                     self.points.len() as u32 - 1
                 });
             }
         }
-        for &k in around.iter().filter(|_| !new.is_empty()) {
+        self.divide(around, &new);
+    }
+
+    /// Halves those sides of some triangles that are longer than `most` mm; whether there are any.
+    pub(super) fn halve(&mut self, those: &[u32], most: f64) -> bool {
+        let mut new: HashMap<(u32, u32), u32> = HashMap::new();
+        for &face in those {
+            let corners = self.faces[face as usize];
+            for (a, b) in [0, 1, 2].map(|k| edge(&corners, k)) {
+                let [p, q] = [a, b].map(|c| self.points[c as usize]);
+                if p.distance(q) > most {
+                    new.entry((a, b)).or_insert_with(|| {
+                        self.points.push(p.midpoint(q));
+                        self.points.len() as u32 - 1
+                    });
+                }
+            }
+        }
+        let all: Vec<u32> = (0..self.faces.len() as u32).collect();
+        self.divide(&all, &new);
+        !new.is_empty()
+    }
+
+    /// Divides those triangles that have `new` corners on their edges.
+    fn divide(&mut self, those: &[u32], new: &HashMap<(u32, u32), u32>) {
+        for &k in those.iter().filter(|_| !new.is_empty()) {
             let k = k as usize;
             let face = self.faces[k];
             let cuts = [0, 1, 2].map(|side| new.get(&edge(&face, side)).copied());

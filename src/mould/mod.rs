@@ -7,6 +7,7 @@ pub(crate) mod area;
 pub(crate) mod cut;
 pub(crate) mod extent;
 pub(crate) mod inspect;
+mod lap;
 mod line;
 mod mend;
 mod raise;

@@ -100,16 +100,16 @@ fn locked(within: &PlyIn<'_>, drape: &Drape) -> Option<Diagnostic> {
             drape.fibres().word()
         )
     } else if drape.is_saddled() {
-        "the mould is saddled there: a cut would open on it. Divide the part by `[part.area]`, or cut the cloth there by \
-         hand and let a piece in"
+        "the mould is saddled there: a cut would open on it. Divide the part by `[part.area]`, whose `lap` lets its pieces \
+         lie on one another, or cut the cloth there by hand and let a piece in"
             .to_owned()
     } else if has_darts {
-        "darts do not suffice: divide the part into several by `[part.area]`, start elsewhere (`start` in `[part.lay]`), \
+        "darts do not suffice: divide the part into several by `[part.area]` (with `lap`), start elsewhere (`start` in `[part.lay]`), \
          or take another direction or a looser cloth"
             .to_owned()
     } else {
-        "start elsewhere (`start` in `[part.lay]`), take another direction or a looser cloth, or let darts be cut \
-         (`darts = \"where needed\"` in `[part.lay]`)"
+        "start elsewhere (`start` in `[part.lay]`), take another direction or a looser cloth, let darts be cut (`darts = \
+         \"where needed\"` in `[part.lay]`), or divide the part into several by `[part.area]` (with `lap`)"
             .to_owned()
     };
     Some(Diagnostic::warning(message).help(help))

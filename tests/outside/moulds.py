@@ -7,6 +7,7 @@ where cloth shears, the same mould seen in a mirror, turned in space or cut into
 Nothing here takes an angle, a turn or a flat outline from the program but the points of pieces and marks.
 """
 
+import json
 import re
 import struct
 
@@ -235,3 +236,104 @@ def ball_in_all_ways(context):
     wrong = laid_on(own[1], others["mirror"][1] * (1, -1))[0]
     assert wrong > 1, "the piece is its own mirror image: it tells nothing"
     return "furthest off, mm: " + ", ".join(told)
+
+
+def net_on_ball(pitch, polar):
+    """Crossings (i, j) of a net of equal cells on the ball, from the pole on, a quarter of it, as far as `polar` and further.
+
+    Two sides of a cell from one crossing are as long as the two to the opposite one, so that is its mirror image in the plane
+    through the middle of the ball and the other two.
+    """
+    n = int(RADIUS * polar / pitch) + 12
+    turn = 2 * np.arcsin(pitch / 2 / RADIUS)
+    net = np.full((n, n, 3), np.nan)
+    steps = turn * np.arange(n)
+    net[:, 0] = RADIUS * np.stack((np.sin(steps), 0 * steps, np.cos(steps)), axis=-1)
+    net[0, :] = RADIUS * np.stack((0 * steps, np.sin(steps), np.cos(steps)), axis=-1)
+    for i in range(n - 1):
+        for j in range(n - 1):
+            mirror = np.cross(net[i + 1, j], net[i, j + 1])
+            mirror /= np.linalg.norm(mirror)
+            net[i + 1, j + 1] = net[i, j] - 2 * (net[i, j] @ mirror) * mirror
+    return net
+
+
+def flat_circle(net, pitch, polar):
+    """The circle of latitude on the flat cloth: how far out in each direction, between the crossings."""
+    height = np.arccos(np.clip(net[..., 2] / RADIUS, -1, 1))
+
+    def at(x, y):
+        i, j = min(int(x), len(net) - 2), min(int(y), len(net) - 2)
+        s, t = x - i, y - j
+        low = height[i, j] * (1 - s) + height[i + 1, j] * s
+        return low * (1 - t) + (height[i, j + 1] * (1 - s) + height[i + 1, j + 1] * s) * t
+
+    quarter = []
+    for direction in np.radians(np.arange(0, 90, 0.5)):
+        c, s = np.cos(direction), np.sin(direction)
+        low, high = 0.0, (len(net) - 2) / max(c, s)
+        # A net that has come round the ball comes back: the first crossing is meant.
+        while at(high * c / 2, high * s / 2) > polar:
+            high /= 2
+        for _ in range(40):
+            middle = (low + high) / 2
+            low, high = (middle, high) if at(middle * c, middle * s) < polar else (low, middle)
+        quarter.append((low * c * pitch, low * s * pitch))
+    return np.concatenate([turned(quarter, degrees) for degrees in (0, 90, 180, 270)])
+
+
+@check("trim and lap on a ball, and how cloth shears there, by a net of mirror images", "geometry")
+def net_of_mirror_images(context):
+    limit, wide = 105.0, 15.0
+    corners = np.array(
+        [
+            [(x, y, np.sqrt(RADIUS**2 - x * x - y * y)) for x, y in t]
+            for t in grid(110, 110, (-126, -126, 126, 126), False)
+            if max(np.hypot(*p) for p in t) < 126
+        ]
+    )
+    write_stl(context.work / "ball.stl", corners)
+    start, zero = (0.0, 0.0, RADIUS), (1.0, 0.0, 0.0)
+    pitch, polar = 1.0, np.arccos(limit / RADIUS)
+    net = net_on_ball(pitch, polar + wide / RADIUS)
+    rings = {"part": flat_circle(net, pitch, polar), "beyond": flat_circle(net, pitch, polar + wide / RADIUS)}
+    area = f'[part.area]\nabove = {{ z = "{limit} mm" }}\n'
+    told = []
+
+    def off(found, ring):
+        ring = ring - np.array(Polygon(ring).centroid.coords[0])
+        found = found - np.array(Polygon(found).centroid.coords[0])
+        return Polygon(found).exterior.hausdorff_distance(Polygon(ring).exterior)
+
+    def planned(name, area, trim):
+        path = context.work / f"{name}.toml"
+        job(path, "ball.stl", start, zero, "[0]", area)
+        path.write_text(path.read_text(encoding="utf-8").replace('"0 mm"', f'"{trim} mm"', 1), encoding="utf-8")
+        plan = context.plan(path, context.work / name)
+        (found,) = [p for layout in plan["layouts"] for p in layout["pieces"]]
+        return plan, np.array(found["net"]["outer"]), np.array(found["cut"]["outer"])
+
+    _, own, cut = planned("trim", area, wide)
+    laps = area + f'lap = {{ z = "{wide} mm" }}\n'
+    plan, lapped, _ = planned("lap", laps, 0)
+    for name, found, ring in (("edge", own, "part"), ("trim", cut, "beyond"), ("lap", lapped, "beyond")):
+        told.append(f"{name} {off(found, rings[ring]):.3f}")
+        assert off(found, rings[ring]) < 0.2, f"{name}: {off(found, rings[ring]):.3f} mm"
+    # Trim that were added flat is not this.
+    flat = np.array(Polygon(own).buffer(wide, quad_segs=64).exterior.coords)
+    assert off(flat, rings["beyond"]) > 1, "the ball hardly shears the cloth: trim on it tells nothing"
+    on_mould = plan["parts"][0]["drapes"][0]["mould_area_mm2"]
+    exact = 2 * np.pi * RADIUS**2 * (1 - np.cos(polar + wide / RADIUS))
+    assert abs(on_mould / exact - 1) < 1e-3, f"{on_mould} mm² with its lap, {exact:.0f} on the ball"
+    trials = json.loads(context.run("check", context.work / "trim.toml", "--json").stdout)["trials"]
+    inside = np.arccos(np.clip(net[..., 2] / RADIUS, -1, 1)) <= polar
+    first, second = net[1:, :-1] - net[:-1, :-1], net[:-1, 1:] - net[:-1, :-1]
+    between = np.arccos(np.sum(first * second, axis=-1) / np.linalg.norm(first, axis=-1) / np.linalg.norm(second, axis=-1))
+    most = np.degrees(np.max(np.abs(np.pi / 2 - between)[inside[:-1, :-1]]))
+    from_pole = [t for t in trials if np.linalg.norm(np.array(t["start_mm"]) - start) < 1]
+    assert len(from_pole) >= 6, f"{len(from_pole)} directions from the start"
+    worst = max(abs(t["max_shear_deg"] - most) for t in from_pole)
+    assert worst < 0.7, f"trials are off {most:.2f} deg by {worst:.2f}"
+    elsewhere = [t["max_shear_deg"] for t in trials if t not in from_pole]
+    assert min(elsewhere) > most, "a start off the pole shears less"
+    return "furthest off, mm: " + ", ".join(told) + f"; trials within {worst:.2f} deg of {most:.2f}"
