@@ -1,7 +1,7 @@
 //! Where two pieces of a traced edge meet: in a sharp corner, in a round one, or smoothly.
 
 use super::pieces::{EdgeSharpness, FittedPiece, SMOOTH};
-use super::ring::StretchWay;
+use super::ring::{EdgePoint, StretchWay};
 use super::shape::{TOGETHER, meeting};
 use crate::geometry::{Circle, Point, Vector};
 
@@ -27,12 +27,10 @@ struct MissingArea {
 }
 
 impl EdgeSharpness {
-    /// Where two pieces of `points` meet, and whether they do so sharply; `whole` are those and further ones that are less sure, which
-    /// are seen as `weak` says.
+    /// Where two pieces of `points` meet, and whether they do so sharply; places that are less sure are seen as `weak` says.
     pub(super) fn corner(
         &self,
-        points: &[Point],
-        whole: &[(Point, bool)],
+        points: &[EdgePoint],
         weak: Self,
         [before, after]: [&FittedPiece; 2],
     ) -> Corner {
@@ -41,11 +39,13 @@ impl EdgeSharpness {
         // What lies between them in the ring.
         let gap = (after.stretch.from + n - before.stretch.to % n) % n;
         let middle = before.stretch.to + gap / 2;
-        // Near ink points may be missing there.
-        let ends = [points[(middle + n - 1) % n], points[middle % n]];
+        let ends = [(middle + n - 1) % n, middle % n].map(|k| points[k].at);
         let at = ends[0].towards(ends[1], 0.5);
         let far = 12.0 * self.blur + ends[0].distance(ends[1]);
-        let off = before.error(self.noise).max(after.error(self.noise));
+        let off_at = |at: Point| {
+            let [before, after] = [before, after].map(|piece| piece.error(at, self.noise));
+            before.max(after)
+        };
         let smooth = |error: f64| {
             let between = a.way(at).at.towards(b.way(at).at, 0.5);
             Corner {
@@ -55,8 +55,9 @@ impl EdgeSharpness {
             }
         };
         let Some(met) = meeting(a, b, at).filter(|met| met.distance(at) < far) else {
-            return smooth(off + 0.5 * a.way(at).at.distance(b.way(at).at));
+            return smooth(off_at(at) + 0.5 * a.way(at).at.distance(b.way(at).at));
         };
+        let off = off_at(met);
         let (into, out) = (a.way(met), b.way(met));
         let turn = into.angle(&out);
         let slope = libm::tan(0.5 * turn.abs().min(2.9));
@@ -70,11 +71,12 @@ impl EdgeSharpness {
         if turn.abs() < 2.0 * SMOOTH {
             return sharp(moved);
         }
-        let is_weak = { whole.iter() }.any(|(p, weak)| *weak && p.distance(met) < 4.0 * self.blur);
+        let is_weak =
+            { points.iter() }.any(|p| p.is_weak() && p.at.distance(met) < 4.0 * self.blur);
         let seen = if is_weak { weak } else { *self };
-        let missing = seen.missing(whole, [before, after], met);
+        let missing = seen.missing(points, [before, after], met);
         let doubt = missing.seen * off
-            + self.noise
+            + seen.noise
                 * (TOGETHER * missing.seen * 2.0 * seen.blur / 3.0)
                     .max(0.0)
                     .sqrt();
@@ -108,19 +110,14 @@ impl EdgeSharpness {
     }
 
     /// The area between two pieces that meet and what is seen of their corner: of a sharp one tan(turn / 2) σ², of a round one more.
-    fn missing(
-        &self,
-        whole: &[(Point, bool)],
-        pieces: [&FittedPiece; 2],
-        met: Point,
-    ) -> MissingArea {
-        let n = whole.len();
+    fn missing(&self, points: &[EdgePoint], pieces: [&FittedPiece; 2], met: Point) -> MissingArea {
+        let n = points.len();
         let reach = 4.0 * self.blur;
         let ways: [StretchWay; 2] = pieces.map(|piece| piece.shape.way(met));
         let side = ways[0].angle(&ways[1]).signum();
         let mut missing = MissingArea::default();
         for k in 0..n {
-            let (p, next) = (whole[k].0, whole[(k + 1) % n].0);
+            let (p, next) = (points[k].at, points[(k + 1) % n].at);
             if p.distance(met) > 3.0 * reach {
                 continue;
             }

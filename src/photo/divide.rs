@@ -4,6 +4,7 @@
 //! compared from the first point on, and beginnings that can no longer be best are dropped (Killick, Fearnhead and Eckley 2012). The
 //! price is that of the Bayesian criterion (Schwarz 1978) for points of which neighbours share their noise.
 
+use super::ring::EdgePoint;
 use crate::geometry::Point;
 
 /// A stretch of the points: the first of them, and the one behind the last.
@@ -14,13 +15,13 @@ pub(super) struct PieceOfEdge {
 }
 
 /// Divides an open line of points; a line and an arc cost so much (mm²).
-pub(super) fn divided(points: &[Point], [line, arc]: [f64; 2]) -> Vec<PieceOfEdge> {
+pub(super) fn divided(points: &[EdgePoint], [line, arc]: [f64; 2]) -> Vec<PieceOfEdge> {
     let n = points.len();
     let mut least = vec![0.0; n + 1];
     let mut before = vec![0; n + 1];
     let mut begun: Vec<(usize, Moments)> = Vec::new();
     for end in 1..=n {
-        begun.push((end - 1, Moments::about(points[end - 1])));
+        begun.push((end - 1, Moments::about(points[end - 1].at)));
         least[end] = f64::INFINITY;
         let mut left = Vec::with_capacity(begun.len());
         for (start, moments) in &mut begun {
@@ -49,6 +50,8 @@ pub(super) fn divided(points: &[Point], [line, arc]: [f64; 2]) -> Vec<PieceOfEdg
 /// Sums over points, about one of them.
 struct Moments {
     about: Point,
+    /// How many points, and their weights in sum.
+    count: usize,
     n: f64,
     /// Of x, y, x², xy, y², w = x² + y², xw, yw, w².
     sums: [f64; 9],
@@ -58,19 +61,21 @@ impl Moments {
     const fn about(about: Point) -> Self {
         Self {
             about,
+            count: 0,
             n: 0.0,
             sums: [0.0; 9],
         }
     }
 
-    fn add(&mut self, p: Point) {
-        let v = p - self.about;
+    fn add(&mut self, p: EdgePoint) {
+        let v = p.at - self.about;
         let (x, y) = (v.x, v.y);
         let w = x * x + y * y;
         let row = [x, y, x * x, x * y, y * y, w, x * w, y * w, w * w];
-        self.n += 1.0;
+        self.count += 1;
+        self.n += p.weight;
         for (sum, value) in self.sums.iter_mut().zip(row) {
-            *sum += value;
+            *sum += p.weight * value;
         }
     }
 
@@ -81,11 +86,8 @@ impl Moments {
         let (mxx, mxy, myy) = (xx - x * x, xy - x * y, yy - y * y);
         let mz = mxx + myy;
         let straight = 0.5 * (mz - libm::hypot(mxx - myy, 2.0 * mxy)).max(0.0);
-        if self.n < 4.0 {
-            return [
-                straight * self.n,
-                if self.n < 3.5 { 0.0 } else { straight * self.n },
-            ];
+        if self.count < 4 {
+            return [straight * self.n, 0.0];
         }
         // z is w about the middle.
         let (cxw, cyw, vw) = (xw - x * w, yw - y * w, ww - w * w);

@@ -4,6 +4,7 @@
 //! What is whole in one picture is taken from it. What a picture cuts off goes on in another, which shows the last
 //! of it too.
 
+use super::edges::WeakPlaces;
 use super::pen::PenMark;
 use crate::geometry::distance::point_to_segment;
 use crate::geometry::{Point, Ring, Vector, signed_area};
@@ -19,7 +20,7 @@ pub(super) struct LaidTemplate {
 pub(super) struct LaidLine {
     pub(super) points: Vec<Point>,
     pub(super) at_border: Vec<bool>,
-    /// Further places of the edge, which are less sure.
+    /// Those of its points that are less sure.
     pub(super) weak: Vec<Point>,
 }
 
@@ -43,8 +44,8 @@ pub(super) struct JoinedPictures {
     pub(super) templates: Vec<WholeTemplate>,
     /// How far lines of two pictures are off each other where one goes on in the other, mm.
     pub(super) seam: f64,
-    /// Further places of edges, which are less sure.
-    pub(super) weak: Vec<Point>,
+    /// Which of their points are less sure.
+    pub(super) weak: WeakPlaces,
 }
 
 /// How far (mm) lines of two pictures may be off each other.

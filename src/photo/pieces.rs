@@ -1,7 +1,8 @@
 //! The pieces of a traced edge: how it is divided, without what is only a blurred corner, each fitted to its points.
 
 use super::divide::{self, PieceOfEdge};
-use super::shape::{EdgeShape, TOGETHER, keeps_to, line, meeting};
+use super::ring::EdgePoint;
+use super::shape::{EdgeShape, TOGETHER, keeps_to, line_through, meeting};
 use crate::geometry::Point;
 
 /// Most points of an edge that are compared.
@@ -15,7 +16,7 @@ pub(super) const SMOOTH: f64 = 0.06;
 pub(super) struct FittedPiece {
     pub(super) stretch: PieceOfEdge,
     pub(super) shape: EdgeShape,
-    pub(super) inner: Vec<Point>,
+    pub(super) inner: Vec<EdgePoint>,
 }
 
 /// What is known of the picture: standard deviations of its blur and of the noise of a point, mm.
@@ -26,11 +27,14 @@ pub(super) struct EdgeSharpness {
 }
 
 /// The points from where a piece begins, and the pieces that they are divided into.
-pub(super) fn pieces(points: &[Point], sharpness: EdgeSharpness) -> (Vec<Point>, Vec<FittedPiece>) {
+pub(super) fn pieces(
+    points: &[EdgePoint],
+    sharpness: EdgeSharpness,
+) -> (Vec<EdgePoint>, Vec<FittedPiece>) {
     let unit = TOGETHER * sharpness.noise.powi(2) * libm::log(points.len() as f64);
     let prices = [3.0 * unit, 4.0 * unit];
     // A longer line is the edge of no template, and comparing all divisions would take too long.
-    let mut points: Vec<Point> = (points.iter().copied())
+    let mut points: Vec<EdgePoint> = (points.iter().copied())
         .step_by(points.len().div_ceil(MOST_POINTS))
         .collect();
     // Where the line begins by chance is no end of a piece: the one nearest to its middle is.
@@ -77,7 +81,7 @@ fn turns(pieces: &[FittedPiece]) -> Vec<f64> {
 
 /// Leaves out the pieces that are nothing but a blurred corner: short, and as near to their neighbours as a blur makes a sharp
 /// corner of them.
-fn leave_blurred(points: &[Point], pieces: &mut Vec<FittedPiece>, sharpness: EdgeSharpness) {
+fn leave_blurred(points: &[EdgePoint], pieces: &mut Vec<FittedPiece>, sharpness: EdgeSharpness) {
     let mut i = 0;
     while i < pieces.len() && pieces.len() > 3 {
         let n = pieces.len();
@@ -88,21 +92,20 @@ fn leave_blurred(points: &[Point], pieces: &mut Vec<FittedPiece>, sharpness: Edg
         let [a, b] = [before, after]
             .map(|piece| FittedPiece::of(points, piece.stretch, trimmed, sharpness).shape);
         let is_blurred = || {
-            let met = meeting(&a, &b, own.inner[own.inner.len() / 2])?;
+            let met = meeting(&a, &b, own.inner[own.inner.len() / 2].at)?;
             let turn = a.way(met).angle(&b.way(met));
             let taken = 1.5 * libm::tan(0.5 * turn.abs().min(2.9)) * sharpness.blur;
-            let hardly = 3.5 * sharpness.noise;
-            let offs = own
-                .inner
-                .iter()
-                .map(|&p| (a.left(p) * turn.signum()).min(b.left(p) * turn.signum()));
+            let hardly = |p: &EdgePoint| 3.5 * sharpness.noise / p.weight.sqrt();
             let near = own
                 .inner
                 .iter()
-                .all(|p| p.distance(met) < 12.0 * sharpness.blur);
-            (near && turn.abs() > SMOOTH && { offs }
-                .all(|off| off > -hardly - sharpness.blur && off < taken + hardly))
-            .then_some(())
+                .all(|p| p.at.distance(met) < 12.0 * sharpness.blur);
+            let is_off = |p: &EdgePoint| {
+                let off = [&a, &b].map(|shape| shape.left(p.at) * turn.signum());
+                let off = off[0].min(off[1]);
+                off < -hardly(p) - sharpness.blur || off > taken + hardly(p)
+            };
+            (near && turn.abs() > SMOOTH && !own.inner.iter().any(is_off)).then_some(())
         };
         if short && longer && is_blurred().is_some() {
             pieces.remove(i);
@@ -114,18 +117,18 @@ fn leave_blurred(points: &[Point], pieces: &mut Vec<FittedPiece>, sharpness: Edg
 }
 
 /// Makes neighbours one where one straight edge keeps to both.
-fn join_straight(points: &[Point], pieces: &mut Vec<FittedPiece>, sharpness: EdgeSharpness) {
+fn join_straight(points: &[EdgePoint], pieces: &mut Vec<FittedPiece>, sharpness: EdgeSharpness) {
     let mut i = 0;
     while i < pieces.len() && pieces.len() > 2 {
         let n = pieces.len();
         let (own, next) = (&pieces[i], &pieces[(i + 1) % n]);
-        let joined: Vec<Point> = own.inner.iter().chain(&next.inner).copied().collect();
+        let joined: Vec<EdgePoint> = own.inner.iter().chain(&next.inner).copied().collect();
         let is_smooth = turns(pieces)[(i + 1) % n] < 0.5 * SMOOTH;
         let flat = |shape: &EdgeShape| match shape {
             EdgeShape::Straight(..) => true,
             EdgeShape::Arc(_, radius, _) => *radius > 1000.0,
         };
-        if let Some((at, along)) = line(&joined)
+        if let Some((at, along)) = line_through(&joined)
             && is_smooth
             && flat(&own.shape)
             && flat(&next.shape)
@@ -151,14 +154,17 @@ fn join_straight(points: &[Point], pieces: &mut Vec<FittedPiece>, sharpness: Edg
 impl FittedPiece {
     /// It of its points (their numbers may go round), without so much (mm) at each end.
     pub(super) fn of(
-        points: &[Point],
+        points: &[EdgePoint],
         stretch: PieceOfEdge,
         trimmed: [f64; 2],
         sharpness: EdgeSharpness,
     ) -> Self {
         let n = points.len();
-        let all: Vec<Point> = (stretch.from..stretch.to).map(|k| points[k % n]).collect();
-        let length: f64 = all.windows(2).map(|pair| pair[0].distance(pair[1])).sum();
+        let all: Vec<EdgePoint> = (stretch.from..stretch.to).map(|k| points[k % n]).collect();
+        let length: f64 = all
+            .windows(2)
+            .map(|pair| pair[0].at.distance(pair[1].at))
+            .sum();
         let step = length / (all.len() as f64 - 1.0).max(1.0);
         let [start, end] = trimmed.map(|mm| (mm.min(0.3 * length) / step.max(1e-9)) as usize);
         let inner = all[start..(all.len() - end).max(start + 1)].to_vec();
@@ -170,10 +176,9 @@ impl FittedPiece {
         }
     }
 
-    /// How far its ends may be off, mm.
-    pub(super) fn error(&self, noise: f64) -> f64 {
-        let all = self.stretch.to - self.stretch.from;
-        self.shape.error(self.inner.len(), all, noise)
+    /// How far it may be off at a place, mm.
+    pub(super) fn error(&self, place: Point, noise: f64) -> f64 {
+        self.shape.error(&self.inner, place, noise)
     }
 
     /// From its first point to its last, mm.
@@ -182,10 +187,10 @@ impl FittedPiece {
     }
 
     pub(super) fn first(&self) -> Point {
-        self.inner[0]
+        self.inner[0].at
     }
 
     pub(super) fn last(&self) -> Point {
-        self.inner[self.inner.len() - 1]
+        self.inner[self.inner.len() - 1].at
     }
 }

@@ -11,6 +11,19 @@ pub(super) struct StretchWay {
     pub(super) bend: Vector,
 }
 
+/// A place where an edge is seen, and how much that counts: 1 beside plain paper, less where ink is near.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct EdgePoint {
+    pub(super) at: Point,
+    pub(super) weight: f64,
+}
+
+impl EdgePoint {
+    pub(super) const fn is_weak(&self) -> bool {
+        self.weight < 1.0
+    }
+}
+
 /// A closed line.
 pub(super) struct TracedRing {
     pub(super) points: Vec<Point>,
@@ -51,26 +64,6 @@ impl TracedRing {
         offs.sort_by(f64::total_cmp);
         offs.get(offs.len() / 2).copied().unwrap_or(0.0)
     }
-}
-
-/// A closed line with those of `weak` that lie in its gaps, which are longer than `step`; whether each point is one of them.
-pub(super) fn with_weak(points: &[Point], weak: &[Point], step: f64) -> Vec<(Point, bool)> {
-    let mut all = Vec::with_capacity(points.len() + weak.len());
-    for (i, &p) in points.iter().enumerate() {
-        all.push((p, false));
-        let next = points[(i + 1) % points.len()];
-        if p.distance(next) < step {
-            continue;
-        }
-        // They are in the order of the line.
-        let near = |q: Point| weak.iter().position(|w| w.distance(q) < step);
-        if let (Some(from), Some(to)) = (near(p), near(next))
-            && from <= to
-        {
-            all.extend(weak[from..=to].iter().map(|&w| (w, true)));
-        }
-    }
-    all
 }
 
 impl StretchWay {

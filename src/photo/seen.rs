@@ -245,13 +245,14 @@ impl SeenPicture {
     fn laid_line(&self, line: &FoundLine, thickness: f64) -> LaidLine {
         let scene = &self.located.scene;
         let pairs = line.points.iter().zip(&line.at_border);
-        let weak = line.weak.iter().filter_map(|&p| scene.place(p, thickness));
-        let weak = weak.collect();
-        let (points, at_border): (Vec<[Point; 2]>, Vec<bool>) = pairs
-            .filter_map(|(&p, &border)| {
-                Some(([scene.place(p, thickness)?, scene.place(p, 0.0)?], border))
-            })
-            .unzip();
+        let placed = pairs
+            .zip(&line.is_weak)
+            .filter_map(|((&p, &border), &weak)| {
+                let both = [scene.place(p, thickness)?, scene.place(p, 0.0)?];
+                Some((both, (border, weak)))
+            });
+        let (points, kinds): (Vec<[Point; 2]>, Vec<(bool, bool)>) = placed.unzip();
+        let (at_border, is_weak): (Vec<bool>, Vec<bool>) = kinds.into_iter().unzip();
         let n = points.len();
         let eye = scene.eye();
         let seen = |k: usize| {
@@ -261,10 +262,12 @@ impl SeenPicture {
             let faces = along.cross(eye - upper) > 0.0;
             if faces { lower } else { upper }
         };
+        let points: Vec<Point> = (0..n).map(seen).collect();
+        let weak = points.iter().zip(is_weak).filter(|(_, weak)| *weak);
         LaidLine {
-            points: (0..n).map(seen).collect(),
+            weak: weak.map(|(p, _)| *p).collect(),
+            points,
             at_border,
-            weak,
         }
     }
 }

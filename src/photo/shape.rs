@@ -1,6 +1,6 @@
 //! What a stretch of a traced edge is: a straight line or an arc, whichever its points are.
 
-use super::ring::StretchWay;
+use super::ring::{EdgePoint, StretchWay};
 use super::solve::Normal;
 use crate::geometry::{Point, Vector, trig};
 
@@ -22,16 +22,20 @@ pub(super) enum EdgeShape {
 
 impl EdgeShape {
     /// What the points are: a straight edge, unless an arc is nearer by more than noise and by more than is flat.
-    pub(super) fn of(points: &[Point], noise: f64) -> Self {
-        let (first, last) = (points[0], points[points.len() - 1]);
+    pub(super) fn of(points: &[EdgePoint], noise: f64) -> Self {
+        let (first, last) = (points[0].at, points[points.len() - 1].at);
         let length = first.distance(last);
         let chord = (last - first) * (1.0 / length.max(1e-9));
-        let straight = line(points).unwrap_or((first, chord));
+        let straight = line_through(points).unwrap_or((first, chord));
         let Some((centre, radius)) = circle(points) else {
             return Self::Straight(straight.0, straight.1);
         };
-        let squares =
-            |off: &dyn Fn(Point) -> f64| points.iter().map(|&p| off(p).powi(2)).sum::<f64>();
+        let squares = |off: &dyn Fn(Point) -> f64| {
+            points
+                .iter()
+                .map(|p| p.weight * off(p.at).powi(2))
+                .sum::<f64>()
+        };
         let price = TOGETHER * noise * noise * libm::log(points.len() as f64);
         let is_arc = squares(&|p| p.distance(centre) - radius) + price
             < squares(&|p| straight.1.cross(p - straight.0));
@@ -40,7 +44,7 @@ impl EdgeShape {
         if !is_arc || flat {
             return Self::Straight(straight.0, straight.1);
         }
-        let middle = points[points.len() / 2];
+        let middle = points[points.len() / 2].at;
         Self::Arc(
             centre,
             radius,
@@ -48,17 +52,27 @@ impl EdgeShape {
         )
     }
 
-    /// How far its ends may be off for the noise of its points (mm), which are `inner` of `all`: a mean, a slope and a bend are
-    /// uncertain each for itself, and the further they lead on, the more.
-    pub(super) fn error(&self, inner: usize, all: usize, noise: f64) -> f64 {
-        let averaged = (inner as f64 / TOGETHER).max(1.0).sqrt();
-        let beyond = (all as f64 / inner.max(1) as f64).powi(2);
-        let slope = 1.0 + 3.0 * beyond;
-        let parts = match self {
-            Self::Straight(..) => slope,
-            Self::Arc(..) => slope + 5.0 * (1.5 * beyond - 0.5).powi(2),
+    /// How far it may be off at `place` for the noise of `points`, which it was fitted to, mm: a mean, a slope and a bend are
+    /// uncertain, and the further they lead on, the more.
+    pub(super) fn error(&self, points: &[EdgePoint], place: Point, noise: f64) -> f64 {
+        let middle = points[points.len() / 2].at;
+        let along = self.way(middle).direction();
+        // A line may be shifted and turned; a circle shifted both ways, and larger.
+        let (unknowns, centre, radius) = match *self {
+            Self::Straight(on, _) => (2, on, middle.distance(points[0].at).max(1e-6)),
+            Self::Arc(centre, radius, _) => (3, centre, radius),
         };
-        noise * parts.sqrt() / averaged
+        let across = (middle - centre) * (1.0 / radius);
+        let terms = |p: Point| {
+            let from = (p - centre) * (1.0 / radius);
+            [(0, 1.0), (1, from.dot(along)), (2, 1.0 - from.dot(across))]
+        };
+        let mut normal = Normal::new(unknowns);
+        for p in points {
+            normal.add(&terms(p.at)[..unknowns], 0.0, p.weight);
+        }
+        let variance = normal.variance(&terms(place)[..unknowns]);
+        noise * (TOGETHER * variance.unwrap_or(f64::INFINITY)).sqrt()
     }
 
     /// How it runs near `at`.
@@ -98,34 +112,47 @@ pub(super) fn meeting(before: &EdgeShape, after: &EdgeShape, at: Point) -> Optio
 
 /// Whether the points are off by no more than the tolerance, their noise averaged out; where there are too few
 /// points for that, by no more than the noise that is left.
-pub(super) fn keeps_to(points: &[Point], noise: f64, off: impl Fn(Point) -> f64) -> bool {
+pub(super) fn keeps_to(points: &[EdgePoint], noise: f64, off: impl Fn(Point) -> f64) -> bool {
     const AVERAGED: f64 = 9.0;
     const MOST: f64 = 60.0;
     /// So many times the root mean square is hardly ever exceeded along one edge.
     const HARDLY: f64 = 3.2;
-    let offs: Vec<f64> = points.iter().map(|&p| off(p)).collect();
+    let offs: Vec<[f64; 2]> = { points.iter() }
+        .map(|p| [p.weight * off(p.at), p.weight])
+        .collect();
     let wished = TOGETHER * (HARDLY * noise / TOLERANCE).powi(2);
     let window = wished.clamp(AVERAGED, MOST) as usize;
     let window = window
         .min((offs.len() / 4).max(AVERAGED as usize))
         .min(offs.len())
         .max(1);
-    let left = HARDLY * noise * (TOGETHER / window as f64).min(1.0).sqrt();
-    offs.windows(window)
-        .all(|w| (w.iter().sum::<f64>() / window as f64).abs() <= left.max(TOLERANCE))
+    offs.windows(window).all(|w| {
+        let [off, weight] = [0, 1].map(|i| w.iter().map(|v| v[i]).sum::<f64>());
+        let left = HARDLY * noise * (TOGETHER / weight).min(window as f64 / weight).sqrt();
+        (off / weight).abs() <= left.max(TOLERANCE)
+    })
 }
 
 /// A point and the direction of the straight line nearest to `points`, from first to last.
 pub(super) fn line(points: &[Point]) -> Option<(Point, Vector)> {
+    let points: Vec<EdgePoint> = { points.iter() }
+        .map(|&at| EdgePoint { at, weight: 1.0 })
+        .collect();
+    line_through(&points)
+}
+
+/// The same of points each of which counts by its weight.
+pub(super) fn line_through(points: &[EdgePoint]) -> Option<(Point, Vector)> {
     if points.len() < 3 {
         return None;
     }
-    let n = points.len() as f64;
-    let middle = Point::new(
-        points.iter().map(|p| p.x).sum::<f64>() / n,
-        points.iter().map(|p| p.y).sum::<f64>() / n,
-    );
-    let sum = |f: &dyn Fn(Vector) -> f64| points.iter().map(|&p| f(p - middle)).sum::<f64>();
+    let n = points.iter().map(|p| p.weight).sum::<f64>();
+    let mean = |of: fn(Point) -> f64| points.iter().map(|p| p.weight * of(p.at)).sum::<f64>() / n;
+    let middle = Point::new(mean(|p| p.x), mean(|p| p.y));
+    let sum = |f: &dyn Fn(Vector) -> f64| {
+        let parts = points.iter().map(|p| p.weight * f(p.at - middle));
+        parts.sum::<f64>()
+    };
     let (xx, xy, yy) = (
         sum(&|v| v.x * v.x),
         sum(&|v| v.x * v.y),
@@ -134,21 +161,21 @@ pub(super) fn line(points: &[Point]) -> Option<(Point, Vector)> {
     let angle = 0.5 * trig::atan2_radians(2.0 * xy, xx - yy);
     let (sin, cos) = trig::sin_cos_radians(angle);
     let along = Vector::new(cos, sin);
-    let forward = (points[points.len() - 1] - points[0]).dot(along) >= 0.0;
+    let forward = (points[points.len() - 1].at - points[0].at).dot(along) >= 0.0;
     (xx + yy > 1e-9).then(|| (middle, if forward { along } else { along * -1.0 }))
 }
 
 /// Centre and radius of the circle nearest to `points`: algebraic (Kåsa 1976), then Gauss-Newton steps on
 /// the distances.
-pub(super) fn circle(points: &[Point]) -> Option<(Point, f64)> {
-    let (from, n) = (*points.first()?, points.len());
+pub(super) fn circle(points: &[EdgePoint]) -> Option<(Point, f64)> {
+    let (from, n) = (points.first()?.at, points.len());
     if n < 8 {
         return None;
     }
     let mut normal = Normal::new(3);
     for p in points {
-        let v = *p - from;
-        normal.add(&[(0, v.x), (1, v.y), (2, 1.0)], v.dot(v), 1.0);
+        let v = p.at - from;
+        normal.add(&[(0, v.x), (1, v.y), (2, 1.0)], v.dot(v), p.weight);
     }
     let x = normal.solved(0.0)?;
     let mut centre = from + Vector::new(x[0] / 2.0, x[1] / 2.0);
@@ -156,12 +183,12 @@ pub(super) fn circle(points: &[Point]) -> Option<(Point, f64)> {
     for _ in 0..8 {
         let mut normal = Normal::new(3);
         for p in points {
-            let v = *p - centre;
+            let v = p.at - centre;
             let far = v.length().max(1e-9);
             normal.add(
                 &[(0, -v.x / far), (1, -v.y / far), (2, -1.0)],
                 radius - far,
-                1.0,
+                p.weight,
             );
         }
         let step = normal.solved(0.0)?;

@@ -31,6 +31,19 @@ impl Normal {
         }
     }
 
+    /// The variance of Σ value · unknown where equations of weight 1 have one of 1; `None` if it is not determined.
+    pub(super) fn variance(&self, row: &[(usize, f64)]) -> Option<f64> {
+        let mut right = vec![0.0; self.n];
+        row.iter().for_each(|&(i, value)| right[i] = value);
+        let asked = Self {
+            n: self.n,
+            matrix: self.matrix.clone(),
+            right,
+        };
+        let x = asked.solved(0.0)?;
+        Some(row.iter().map(|&(i, value)| value * x[i]).sum())
+    }
+
     /// The unknowns, with the diagonal raised by the factor 1 + `damping`; `None` if they are not determined.
     pub(super) fn solved(&self, damping: f64) -> Option<Vec<f64>> {
         let n = self.n;

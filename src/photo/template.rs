@@ -41,8 +41,8 @@ pub(super) struct FoundLine {
     pub(super) at_border: Vec<bool>,
     /// How wide its edge is seen, from a quarter of the step to three quarters, in pixels, here and there.
     pub(super) softness: Vec<f64>,
-    /// Further places of it, near ink, which are less sure; and how wide it is seen there.
-    pub(super) weak: Vec<Point>,
+    /// Which of them are less sure, since ink is near; and how wide it is seen there.
+    pub(super) is_weak: Vec<bool>,
     pub(super) weak_softness: f64,
     /// Whether brightness placed it, and not colour alone.
     pub(super) is_bright: bool,

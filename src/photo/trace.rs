@@ -2,14 +2,13 @@
 //!
 //! Files keep brightness for every pixel, and colour mostly for blocks of four. So an edge is found by its colour, which ink and
 //! shadows have none of, and then, beside plain paper, placed by its brightness (`brightness`). Where both do not agree about the
-//! place of an edge, there is a shadow, and colour counts.
+//! place of an edge, there is a shadow, and colour counts. Points that only colour places, and those near ink, are weak: whoever makes an edge
+//! of them weighs them by how badly they are seen.
 
 use super::brightness::{EdgeSides, share_line};
 use super::picture::DecodedPicture;
 use super::printed::Printed;
-use super::ring::StretchWay;
 use super::template::{FoundLine, LEAST_COLOUR, TemplateColour};
-use crate::geometry::distance::point_to_segment;
 use crate::geometry::{Point, Vector};
 
 /// Finds edges in a picture.
@@ -69,7 +68,7 @@ impl EdgeTracer<'_> {
             at_border,
             weak_softness: median(softness.iter().copied()),
             softness,
-            weak: Vec::new(),
+            is_weak: Vec::new(),
             is_bright: false,
         };
         self.place_by_brightness(&edges, reach, &mut line);
@@ -144,17 +143,22 @@ impl EdgeTracer<'_> {
         const ALIKE: usize = 12;
         /// Points on each side of which the means by colour and by brightness are compared.
         const COMPARED: usize = 60;
+        /// Least part of an edge that is placed surely: less tells nothing of the rest.
+        const LEAST: usize = 4;
         /// Means that differ by more pixels are of two edges: of a template and its shadow.
         const SHADOW: f64 = 0.5;
         let n = edges.len();
-        if n < 2 * COMPARED {
+        let compared = COMPARED.min(n / 2);
+        let is_printed =
+            |edge: &ColourEdge| (self.printed.as_ref()).is_some_and(|p| p.is_near(edge.place()));
+        let printed: Vec<bool> = edges.iter().map(is_printed).collect();
+        line.is_weak.clone_from(&printed);
+        if n < 2 * ALIKE {
             return;
         }
-        let sides: Vec<Option<EdgeSides>> = edges
-            .iter()
-            .map(|edge| {
+        let sides: Vec<Option<EdgeSides>> = (edges.iter().zip(&printed))
+            .map(|(edge, printed)| {
                 let place = edge.place();
-                let printed = self.printed.as_ref().is_some_and(|p| p.is_near(place));
                 let is_plain = edge.found.is_some() && !edge.at_border && !printed;
                 is_plain.then(|| EdgeSides::seen(self.picture, place, edge.out, reach))?
             })
@@ -169,16 +173,15 @@ impl EdgeTracer<'_> {
                     .filter(|_| own.is_template(&sides))
             })
             .collect();
-        // What is placed now by the one and now by the other looks like an edge of many parts.
-        if found.iter().flatten().count() * 5 < n * 3 {
+        if found.iter().flatten().count() * LEAST < n {
             return;
         }
-        let mut placed = vec![Placed::ByColour; n];
         for k in 0..n {
-            let near = (0..=2 * COMPARED).filter_map(|j| found[(k + n + j - COMPARED) % n]);
+            let near = (0..=2 * compared).filter_map(|j| found[(k + n + j - compared) % n]);
             let offs: Vec<f64> = near.map(|found| found.0).collect();
+            line.is_weak[k] = true;
             // Too few tell nothing of the rest.
-            if offs.len() < COMPARED / 3 || edges[k].at_border || edges[k].found.is_none() {
+            if offs.len() < compared / 3 || edges[k].at_border || edges[k].found.is_none() {
                 continue;
             }
             let off = median(offs.into_iter());
@@ -187,193 +190,15 @@ impl EdgeTracer<'_> {
             }
             let by = found[k].map_or(off, |found| found.0);
             line.points[k] = line.points[k] + edges[k].out * by;
-            placed[k] = match found[k] {
-                Some((_, soft)) => Placed::Surely(soft),
-                None => Placed::Between,
-            };
+            line.is_weak[k] = found[k].is_none();
         }
-        let softness = placed.iter().filter_map(|placed| match placed {
-            Placed::Surely(soft) => Some(*soft),
-            _ => None,
-        });
-        let softness: Vec<f64> = softness.collect();
-        if softness.len() * 3 > n {
+        let sure = found.iter().zip(&line.is_weak).filter(|(_, weak)| !**weak);
+        let softness: Vec<f64> = sure.filter_map(|(found, _)| Some((*found)?.1)).collect();
+        if softness.len() * LEAST > n {
             line.softness = softness;
             line.is_bright = true;
         }
-        place_between(line, &placed);
     }
-}
-
-/// By what a point was placed.
-#[derive(Clone, Copy, PartialEq)]
-enum Placed {
-    ByColour,
-    /// Near ink, as far from where colour has it as its neighbours are.
-    Between,
-    /// By brightness, with how wide it is.
-    Surely(f64),
-}
-
-/// A stretch of points near ink between two that are sure.
-struct Between<'l> {
-    points: &'l [Point],
-    /// The last sure point before it, and the first after it; the latter may be counted past the end.
-    ends: [usize; 2],
-}
-
-impl Between<'_> {
-    fn at(&self, k: usize) -> Point {
-        self.points[k % self.points.len()]
-    }
-
-    fn inner(&self) -> std::ops::Range<usize> {
-        self.ends[0] + 1..self.ends[1]
-    }
-
-    fn chord(&self) -> f64 {
-        self.at(self.ends[0]).distance(self.at(self.ends[1]))
-    }
-
-    /// How the edge runs into it and out of it, by the points on both sides.
-    fn ways(&self) -> Option<[StretchWay; 2]> {
-        /// Points on each side that tell.
-        const NEAR: usize = 24;
-        let n = self.points.len();
-        let [from, to] = self.ends;
-        let way = |first: usize, origin: usize| {
-            let mut way = 0.0;
-            let near: Vec<(f64, Point)> = (first..first + NEAR)
-                .map(|k| {
-                    way += self.at(k).distance(self.at(k + n - 1));
-                    (way, self.at(k))
-                })
-                .collect();
-            StretchWay::through(&near, near[origin - first].0)
-        };
-        Some([way(from + n + 1 - NEAR, from + n)?, way(to, to)?])
-    }
-
-    /// What is to be made of it.
-    fn judged(&self) -> Judged {
-        /// Longest without a corner and with one, pixels.
-        const LONGEST: [f64; 2] = [200.0, 120.0];
-        /// An edge that turns by less (radians) is taken for straight; by more it has a corner.
-        const STRAIGHT: f64 = 0.06;
-        const CORNER: f64 = 0.3;
-        /// How far (pixels) points that are less sure may be off.
-        const OFF: f64 = 1.8;
-        /// How far those of a sharp corner are off the lines that meet in it.
-        const BLUNT: f64 = 3.5;
-        let Some([into, out]) = self.ways() else {
-            return Judged::Kept;
-        };
-        let chord = self.chord();
-        let turn = into.angle(&out);
-        // How far it would turn if it went on as it is bent on both sides.
-        let bent = |way: &StretchWay| 2.0 * way.along.cross(way.bend) / way.along.length().powi(3);
-        let expected = 0.5 * chord * (bent(&into) + bent(&out));
-        let is_round =
-            turn.abs() > STRAIGHT && (turn - expected).abs() < STRAIGHT + 0.2 * turn.abs();
-        let lines = [into.direction(), out.direction()];
-        let curve = self.curve(lines);
-        let off_curve = |p: Point| {
-            let pairs = curve.windows(2);
-            let off = pairs.map(|pair| point_to_segment(p, pair[0], pair[1]));
-            off.fold(f64::INFINITY, f64::min)
-        };
-        let [start, end] = self.ends.map(|k| self.at(k));
-        let off_lines = |p: Point| {
-            let off = lines[0].cross(p - start).abs();
-            off.min(lines[1].cross(p - end).abs())
-        };
-        let most = |off: &dyn Fn(Point) -> f64| {
-            let inner = self.inner().skip(1).take(curve.len().saturating_sub(2));
-            inner.map(|k| off(self.at(k))).fold(0.0, f64::max)
-        };
-        let (round, met) = (most(&off_curve), most(&off_lines));
-        if is_round && chord < LONGEST[0] && round < OFF {
-            return Judged::Round(curve);
-        }
-        // A sharp corner is as blunt as blur of colour makes it; one that is blunter may be round, and its points are needed.
-        let limit = if turn.abs() < STRAIGHT { OFF } else { BLUNT };
-        if chord < LONGEST[usize::from(turn.abs() > CORNER)] && met < limit {
-            Judged::Met
-        } else {
-            Judged::Kept
-        }
-    }
-
-    /// A curve that runs on between both ends in these directions (Hermite's cubic), a place for each point.
-    fn curve(&self, [into, out]: [Vector; 2]) -> Vec<Point> {
-        let chord = self.chord();
-        let [start, end] = self.ends.map(|k| self.at(k));
-        let n = (self.ends[1] - self.ends[0]) as f64;
-        let place = |k: usize| {
-            let t = (k - self.ends[0]) as f64 / n;
-            let u = 1.0 - t;
-            start.towards(end, t * t * (3.0 - 2.0 * t))
-                + into * (chord * t * u * u)
-                + out * (-chord * t * t * u)
-        };
-        self.inner().map(place).collect()
-    }
-}
-
-/// What is made of a stretch near ink.
-enum Judged {
-    /// It is bent as the edge on both sides of it is, and runs on there.
-    Round(Vec<Point>),
-    /// The lines on both sides meet in it, or are one.
-    Met,
-    /// Something else: it stays as it was seen.
-    Kept,
-}
-
-/// Places the points near ink where the edge between those that are sure runs on; those of a corner are left out and only tell
-/// whether it is round.
-fn place_between(line: &mut FoundLine, placed: &[Placed]) {
-    let n = placed.len();
-    let is_sure = |k: usize| matches!(placed[k % n], Placed::Surely(_));
-    let Some(first) = (0..n).find(|&k| is_sure(k)) else {
-        return;
-    };
-    let mut kept = vec![true; n];
-    let mut moved = line.points.clone();
-    let mut from = first;
-    for k in first + 1..=first + n {
-        if !is_sure(k) {
-            continue;
-        }
-        let between = Between {
-            points: &line.points,
-            ends: [from, k],
-        };
-        if { between.inner() }.all(|k| placed[k % n] == Placed::Between) {
-            match between.judged() {
-                Judged::Round(places) => {
-                    for (k, place) in between.inner().zip(places) {
-                        moved[k % n] = place;
-                    }
-                }
-                Judged::Met => between.inner().for_each(|k| kept[k % n] = false),
-                Judged::Kept => {}
-            }
-        }
-        from = k;
-    }
-    line.weak = (0..n)
-        .filter(|&k| !kept[k])
-        .map(|k| line.points[k])
-        .collect();
-    let kept = || kept.iter();
-    let points = moved.into_iter().zip(kept());
-    line.points = points.filter(|(_, kept)| **kept).map(|(p, _)| p).collect();
-    let borders = line.at_border.iter().zip(kept());
-    line.at_border = borders
-        .filter(|(_, kept)| **kept)
-        .map(|(b, _)| *b)
-        .collect();
 }
 
 /// The middle one of values; 0 if there are none.
