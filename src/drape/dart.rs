@@ -12,8 +12,62 @@ use super::flat::Flattening;
 use super::lay::{LaidCloth, Task};
 use super::net::{Net, NetNode, ShearedCell};
 use super::outline::EdgePlace;
+use crate::geometry::{Outline, Point};
 use crate::mould::area::Area;
 use crate::mould::surface::Spot;
+
+/// A dart: a V that is cut out of the flat cloth, whose lips meet on the mould.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct Dart {
+    /// Its inner end on the mould, mm.
+    pub tip: [f64; 3],
+    /// Where it leaves the part there, mm.
+    pub mouth: [f64; 3],
+    /// The length of its line there, mm.
+    pub length: f64,
+    /// Each lip on the flat cloth, in the frame of [`super::Drape::outline`]: from the mouth to the tip, mm.
+    pub lips: [Vec<Point>; 2],
+    /// Their lengths on the flat cloth, mm.
+    pub lip_lengths: [f64; 2],
+}
+
+impl Dart {
+    /// By how much (mm) the first lip is longer flat than the second: the cloth beside it is pushed out of square
+    /// otherwise than beside the other. On the mould both lie on one line.
+    #[must_use]
+    pub fn eased(&self) -> f64 {
+        self.lip_lengths[0] - self.lip_lengths[1]
+    }
+
+    pub(super) fn of(
+        lips: &[Vec<EdgePlace>; 2],
+        turned: impl Fn(&EdgePlace) -> Point,
+        outline: &Outline,
+    ) -> Option<Self> {
+        let [inward, outward] = lips;
+        let (mouth, tip) = (inward.first()?, inward.last()?);
+        let on_mould = inward.windows(2).map(|p| p[0].at.distance(p[1].at));
+        let flat = |lip: &Vec<EdgePlace>| lip.iter().map(&turned).collect::<Vec<Point>>();
+        let length = |lip: &Vec<Point>| lip.windows(2).map(|p| p[0].distance(p[1])).sum();
+        let lips = [inward, outward].map(flat);
+        let kept = |lip: &Vec<Point>| {
+            let n = lip.len();
+            let is_kept = |&(k, p): &(usize, &Point)| {
+                k == 0 || k + 1 == n || outline.outer.points().contains(p)
+            };
+            let kept = lip.iter().enumerate().filter(is_kept);
+            kept.map(|(_, p)| *p).collect()
+        };
+        Some(Self {
+            tip: tip.at.to_array(),
+            mouth: mouth.at.to_array(),
+            length: on_mould.sum(),
+            lip_lengths: [length(&lips[0]), length(&lips[1])],
+            lips: [kept(&lips[0]), kept(&lips[1])],
+        })
+    }
+}
 
 /// A dart goes in to where the shear is this share of what the cloth bears.
 const TIP_SHARE: f64 = 0.6;

@@ -1,6 +1,7 @@
 //! Cloth on a mould: how it shears there, and its flat outline.
 
 mod begin;
+mod choice;
 mod dart;
 mod even;
 mod flat;
@@ -25,79 +26,20 @@ use crate::geometry::{Outline, Point, Ring, Vector, trig};
 use crate::mould::area::Area;
 use crate::mould::extent::FilmExtent;
 use crate::mould::surface::Spot;
-use crate::words::words;
 use begin::{lines, spacing, start, zero};
+pub(crate) use choice::{ClothGive, PlyLies};
+pub use choice::{Darts, DrapeError, Fibres, LayChoice, Smoothing};
+pub use dart::Dart;
 pub(crate) use laid::LaidNet;
 use lay::{LaidCloth, Task};
 use net::FirstYarns;
-use outline::{EdgePlace, NoOutline};
+use outline::EdgePlace;
 pub use proof::Denied;
 use proof::DrapeProof;
 pub use trial::Trial;
 pub(crate) use trial::trials;
 use trim::trimmed;
 pub(crate) use trim::{TrimChoice, Trimmed};
-
-words! {
-    /// How the first yarns of a cloth lie.
-    pub enum Smoothing {
-        /// Straight from the start.
-        Straight = "straight",
-        /// Bent so that the shear is spread evenly, as a patient person smooths the cloth out.
-        Evenly = "evenly",
-    }
-}
-
-words! {
-    /// Whether a cloth gets darts.
-    pub enum Darts {
-        /// None.
-        No = "no",
-        /// Where it would shear more than it bears.
-        WhereNeeded = "where needed",
-    }
-}
-
-/// How a part is laid.
-#[derive(Clone, Debug, PartialEq)]
-pub struct LayChoice {
-    /// Where the cloth is put down first, mm; the middle of the part if left out.
-    pub start: Option<[f64; 3]>,
-    /// The part's 0° there, as a direction in space; if left out x, or y where x stands upright.
-    pub zero: Option<[f64; 3]>,
-    /// How it is smoothed out.
-    pub smoothing: Smoothing,
-    /// Whether it is cut where it would shear more than it bears.
-    pub darts: Darts,
-    /// Lines of points on the mould along which it is cut in any case, each from the tip of a dart to the edge or
-    /// towards it, mm.
-    pub dart_lines: Vec<Vec<[f64; 3]>>,
-    /// Between crossings of the net that is computed, mm; by the size of the part if left out.
-    pub spacing: Option<f64>,
-}
-
-/// Why a cloth cannot be laid.
-#[derive(Clone, Copy, Debug, PartialEq)]
-#[non_exhaustive]
-pub enum DrapeError {
-    /// The start lies this far (mm) from the part.
-    FarStart(f64),
-    /// The part's 0° stands upright on the mould at the start.
-    UprightZero,
-    /// The cloth does not get to this place (mm) of the edge: it would shear beyond what any cloth can.
-    NotCovered([f64; 3]),
-    /// The part closes upon itself at this place (mm) of its edge.
-    Closes([f64; 3]),
-    /// The cloth lies over itself when it is flat.
-    Overlaps,
-    /// A line along which it is to be cut does not come to the edge.
-    NoDart,
-    /// The net of so many crossings is finer than can be computed.
-    TooFine(u64),
-    /// By another way than the one that gave its flat outline the cloth comes out otherwise, with a net of this spacing
-    /// (mm) still.
-    NotBorneOut(Denied, f64),
-}
 
 /// A cloth laid on a part of a mould.
 #[derive(Clone, Debug)]
@@ -155,46 +97,6 @@ const SIMPLIFY_MM: f64 = 0.01;
 
 /// Crossings of a net that is let go, about.
 const LOOSE_CROSSINGS: f64 = 3_000.0;
-
-words! {
-    /// How the fibres of a cloth give on a mould.
-    pub enum Fibres {
-        /// They keep their length and turn where they cross: woven or stitched.
-        Crossed = "shears",
-        /// They keep their length and distance, and slip along each other: all one way.
-        Parallel = "slips",
-        /// They give every way: mat, fleece.
-        Loose = "stretches",
-    }
-}
-
-/// How a cloth gives on a mould.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct ClothGive {
-    pub(crate) fibres: Fibres,
-    /// The largest shear (degrees) that it bears where the angle from +warp to +weft closes, and where it opens.
-    pub(crate) locks: [f64; 2],
-}
-
-impl ClothGive {
-    /// Of a cloth of which nothing is known.
-    pub(crate) const fn endless(fibres: Fibres) -> Self {
-        Self {
-            fibres,
-            locks: [f64::INFINITY; 2],
-        }
-    }
-}
-
-/// What is laid on what: as much as makes the flat cloth another.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct PlyLies {
-    /// The direction of its warp, degrees counter-clockwise from the part's 0° as seen from the bag side.
-    pub(crate) angle_deg: f64,
-    pub(crate) give: ClothGive,
-    /// How thick (mm) the plies are that lie on the mould already.
-    pub(crate) under: f64,
-}
 
 /// Lays a cloth on `area`, which is that of the plies beneath it, and on as far as its `trims` reach. `name` is what it is
 /// called.
@@ -370,59 +272,6 @@ fn flattened(
         saddled,
         spacing: task.spacing,
     })
-}
-
-/// A dart: a V that is cut out of the flat cloth, whose lips meet on the mould.
-#[derive(Clone, Debug, PartialEq)]
-#[non_exhaustive]
-pub struct Dart {
-    /// Its inner end on the mould, mm.
-    pub tip: [f64; 3],
-    /// Where it leaves the part there, mm.
-    pub mouth: [f64; 3],
-    /// The length of its line there, mm.
-    pub length: f64,
-    /// Each lip on the flat cloth, in the frame of [`Drape::outline`]: from the mouth to the tip, mm.
-    pub lips: [Vec<Point>; 2],
-    /// Their lengths on the flat cloth, mm.
-    pub lip_lengths: [f64; 2],
-}
-
-impl Dart {
-    /// By how much (mm) the first lip is longer flat than the second: the cloth beside it is pushed out of square
-    /// otherwise than beside the other. On the mould both lie on one line.
-    #[must_use]
-    pub fn eased(&self) -> f64 {
-        self.lip_lengths[0] - self.lip_lengths[1]
-    }
-
-    fn of(
-        lips: &[Vec<EdgePlace>; 2],
-        turned: impl Fn(&EdgePlace) -> Point,
-        outline: &Outline,
-    ) -> Option<Self> {
-        let [inward, outward] = lips;
-        let (mouth, tip) = (inward.first()?, inward.last()?);
-        let on_mould = inward.windows(2).map(|p| p[0].at.distance(p[1].at));
-        let flat = |lip: &Vec<EdgePlace>| lip.iter().map(&turned).collect::<Vec<Point>>();
-        let length = |lip: &Vec<Point>| lip.windows(2).map(|p| p[0].distance(p[1])).sum();
-        let lips = [inward, outward].map(flat);
-        let kept = |lip: &Vec<Point>| {
-            let n = lip.len();
-            let is_kept = |&(k, p): &(usize, &Point)| {
-                k == 0 || k + 1 == n || outline.outer.points().contains(p)
-            };
-            let kept = lip.iter().enumerate().filter(is_kept);
-            kept.map(|(_, p)| *p).collect()
-        };
-        Some(Self {
-            tip: tip.at.to_array(),
-            mouth: mouth.at.to_array(),
-            length: on_mould.sum(),
-            lip_lengths: [length(&lips[0]), length(&lips[1])],
-            lips: [kept(&lips[0]), kept(&lips[1])],
-        })
-    }
 }
 
 impl Drape {
@@ -651,14 +500,5 @@ impl Drape {
             let nearest = self.outline.outer.edges().filter_map(leaves);
             nearest.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, at)| at)
         })
-    }
-}
-
-impl From<NoOutline> for DrapeError {
-    fn from(why: NoOutline) -> Self {
-        match why {
-            NoOutline::NotCovered(at) => Self::NotCovered(at),
-            NoOutline::Closes(at) => Self::Closes(at),
-        }
     }
 }
