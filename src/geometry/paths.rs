@@ -10,6 +10,7 @@ use clipper2_rust::{
 
 use super::outline::signed_area;
 use super::{Join, Outline, Point, Ring, Vector, trig};
+use crate::memo::Asked;
 use crate::units::Angle;
 
 /// Decimals of a millimetre that the grid keeps where outlines are cut or grown.
@@ -48,6 +49,15 @@ impl Paths {
     /// All of them as they are.
     pub(super) fn together(all: impl Iterator<Item = Self>) -> Self {
         Self(all.flat_map(|paths| paths.0).collect())
+    }
+
+    /// The question `asked`, with these.
+    pub(super) fn asked(&self, asked: Asked) -> Asked {
+        let asked = asked.count(self.0.len());
+        self.0.iter().fold(asked, |asked, path| {
+            let asked = asked.count(path.len());
+            (path.iter()).fold(asked, |asked, p| asked.number(p.x).number(p.y))
+        })
     }
 
     /// What lies in these or in `others`.

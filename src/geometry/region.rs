@@ -2,9 +2,13 @@
 
 use super::Outline;
 use super::paths::{COARSE, Paths};
+use crate::memo::{Asked, Memo};
 
 /// What is smaller than this (mm²) is rounding dust along an edge that two regions share.
 const DUST_MM2: f64 = 0.5;
+
+/// What regions have in common is remembered until so many numbers were asked for; a vertex has two.
+const MOST_ASKED: usize = 200_000;
 
 /// A part of the plane: any number of outlines that do not overlap.
 #[derive(Clone, Debug, Default)]
@@ -30,13 +34,17 @@ impl Region {
         if self.0.is_empty() {
             return other.clone();
         }
-        Self(self.0.union(&other.0, COARSE))
+        static KNOWN: Memo<Region> = Memo::new(MOST_ASKED);
+        KNOWN.get(self.with(other), || Self(self.0.union(&other.0, COARSE)))
     }
 
     /// What lies in this and in `other`.
     #[must_use]
     pub fn intersection(&self, other: &Self) -> Self {
-        Self(self.0.intersection(&other.0, COARSE))
+        static KNOWN: Memo<Region> = Memo::new(MOST_ASKED);
+        KNOWN.get(self.with(other), || {
+            Self(self.0.intersection(&other.0, COARSE))
+        })
     }
 
     /// What lies in this and not in `other`.
@@ -45,7 +53,15 @@ impl Region {
         if other.0.is_empty() {
             return self.clone();
         }
-        Self(self.0.difference(&other.0, COARSE))
+        static KNOWN: Memo<Region> = Memo::new(MOST_ASKED);
+        KNOWN.get(self.with(other), || {
+            Self(self.0.difference(&other.0, COARSE))
+        })
+    }
+
+    /// What is asked of both.
+    fn with(&self, other: &Self) -> Asked {
+        other.0.asked(self.0.asked(Asked::default()))
     }
 
     /// Area in mm².

@@ -9,14 +9,16 @@ import shutil
 import statistics
 import time
 from http.client import HTTPConnection
+from pathlib import Path
 
-from harness import REPO, check
+from edits import Visitor
+from harness import REPO, Skip, check
 from page import DONE, Opened
 from page_hand import pulled
 from watch import Browser
 
 # What was asked for, ms.
-PAGE_READY, FIGURES, LAYOUT, FRAME = 300, 100, 500, 16
+PAGE_READY, FIGURES, LAYOUT, FRAME, ENDED = 300, 100, 500, 16, 50
 # How much more fails: a machine that does much else at once takes many times as long.
 SEVERAL = 25
 
@@ -105,6 +107,50 @@ def felt(context):
     told = [f"{statistics.median(values):.0f} (worst {max(values):.0f}, asked {asked}) ms" for values, asked in
             ((ready, PAGE_READY), (figures, FIGURES), (layouts, LAYOUT))]
     return f"page after {told[0]}, figures {told[1]}, layout {told[2]}"
+
+
+def searching(pid):
+    """The threads of a program that search."""
+    found = set()
+    for thread in Path(f"/proc/{pid}/task").iterdir():
+        try:
+            if (thread / "comm").read_text().strip() == "search":
+                found.add(thread.name)
+        except OSError:
+            pass  # It ended meanwhile.
+    return found
+
+
+@check("an edit ends the search that is under way", "the threads of the program in /proc; own contract", alone=True)
+def ended(context):
+    if not Path("/proc/self/task").is_dir():
+        raise Skip("no /proc here")
+    file = demo(context, "page-ended")
+    program = Opened(context.binary, file)
+    took = []
+    try:
+        visitor = Visitor(program)
+        for n in range(8):
+            at, to = EDITS[n % len(EDITS)]
+            until = time.monotonic() + 60
+            while not (running := searching(program.process.pid)):
+                assert time.monotonic() < until, "no search began"
+                time.sleep(0.01)
+            # Early and late in the search.
+            time.sleep(0.2 * n)
+            seen = json.loads(visitor.post("/-/edit", '{"seen": 0, "edits": []}')[1])["state"]
+            began = time.monotonic()
+            status, told = visitor.post("/-/edit", json.dumps({"seen": seen, "edits": [{"set": {"at": at, "to": to[n // 5 % 2]}}]}))
+            assert status == 200, told
+            while running & searching(program.process.pid):
+                assert time.monotonic() < began + 60, "the search goes on"
+                time.sleep(0.001)
+            took.append(1000 * (time.monotonic() - began))
+    finally:
+        program.process.kill()
+        program.process.communicate()
+    assert statistics.median(took) < SEVERAL * ENDED, took
+    return f"{len(took)} searches, ended after {statistics.median(took):.0f} (worst {max(took):.0f}, asked {ENDED}) ms"
 
 
 # Wavy outlines of many corners, so that neighbours are hooked into each other.

@@ -27,12 +27,16 @@ const LOOK_EVERY: Duration = Duration::from_millis(200);
 /// Goes on until the program is ended.
 pub(super) fn run(shared: &Arc<Shared>) {
     let mut sources = Sources::default();
-    let mut search = None;
+    let (mut search, mut before) = (None, None);
     while !progress::was_stopped() {
         // A search that is under way is wanted no longer.
         let round = shared.begin_round();
         let state = shared.file().number();
-        shared.show_file();
+        if before.replace(state) == Some(state) {
+            shared.show_reading(state);
+        } else {
+            shared.show_file();
+        }
         if let Some(prepared) = first_layout(shared, state, &mut sources) {
             // It ends soon; until then the first layout of the new one is on the page already.
             search.map(JoinHandle::join);
@@ -236,7 +240,9 @@ impl LongSearch {
     }
 
     fn is_wanted(&self) -> bool {
-        self.shared.is_round(self.round) && !progress::was_stopped()
+        // The file may be changed before the next round begins.
+        let is_newest = || self.shared.file().number() == self.state;
+        self.shared.is_round(self.round) && !progress::was_stopped() && is_newest()
     }
 
     fn see(&self, step: &Step<'_>) -> Continue {

@@ -241,13 +241,14 @@ impl Shared {
         drop(self.changed.wait_timeout_while(file, most, is_old));
     }
 
-    /// Shows the job file as it is now; what comes of it is of an earlier state from then on.
+    /// Shows the job file as it is now, unless that is shown already; what comes of it is of an earlier state from then on.
     pub(super) fn show_file(&self) {
         let (state, job, steps) = {
             let file = self.file();
             (file.number(), TableFields::of(file.text()), file.steps())
         };
-        self.show(state, READING, |view| {
+        let is_due = |shown: &PageShown| shown.state < state;
+        self.show_if(is_due, state, READING, |view| {
             view.job = job;
             view.steps = steps;
             view.is_earlier = view.planned.is_some();
@@ -255,12 +256,18 @@ impl Shared {
         });
     }
 
-    /// The page has changed the file: it shows so at once, and whoever waits for that goes on.
+    /// A drawing has changed, and not the job: what comes of it is of an earlier state.
+    pub(super) fn show_reading(&self, state: u64) {
+        self.show(state, READING, |view| {
+            view.is_earlier = view.planned.is_some();
+            view.foreseen = None;
+        });
+    }
+
+    /// The page has changed the file: whoever waits for that goes on, while the page is written that shows the file.
     pub(super) fn tell_changed(&self) {
-        if self.shown.borrow().state != self.file().number() {
-            self.show_file();
-        }
         self.changed.notify_all();
+        self.show_file();
     }
 
     /// Whether `piece`, put where `edits` pin it, may lie there: what is refused is not written into the job.
@@ -290,10 +297,20 @@ impl Shared {
 
     /// Shows a changed view, unless a newer state of the job is shown already.
     pub(super) fn show(&self, state: u64, standing: &str, change: impl FnOnce(&mut PageView)) {
+        self.show_if(|shown| shown.state <= state, state, standing, change);
+    }
+
+    fn show_if(
+        &self,
+        is_due: impl FnOnce(&PageShown) -> bool,
+        state: u64,
+        standing: &str,
+        change: impl FnOnce(&mut PageView),
+    ) {
         // Written beside the page that is shown, which can be asked for meanwhile; two never do so at once.
         let _turn = self.showing.lock().unwrap_or_else(PoisonError::into_inner);
         let mut shown = self.shown.borrow().clone();
-        if shown.state > state {
+        if !is_due(&shown) {
             return;
         }
         shown.turn += 1;
