@@ -52,6 +52,8 @@ pub(super) struct JoinedPictures {
 const SEAM: f64 = 1.0;
 /// Where an edge is seen in two places so far apart (mm), its template does not lie flat.
 const LIFTED: f64 = 0.6;
+/// How far (mm) beside where it should go on an edge is looked for whose template was moved between two pictures.
+const MOVED: f64 = 30.0;
 /// Edges shorter than this (mm) between two borders are none.
 const LEAST: f64 = 4.0;
 /// A line that a picture cuts off is seen as an edge that comes back so near (mm).
@@ -67,8 +69,10 @@ struct PictureChain {
 pub(super) enum JoinFault {
     /// No picture shows the edge there.
     NotShown(Point),
-    /// Two pictures show it in two places: it is up from the board.
+    /// Two pictures show it in two places: it is up from the board, or was moved a little.
     Lifted(Point),
+    /// It lies elsewhere in one picture than in another.
+    Moved(Point),
 }
 
 /// What the `pictures` show, made whole.
@@ -95,12 +99,26 @@ pub(super) fn joined(pictures: &[Vec<LaidTemplate>]) -> Result<JoinedPictures, J
     }
     leave_known(&mut chains, &rings, &mut seam)?;
     while let Some(start) = longest(&chains) {
-        let (ring, off) = ring_from(start, &chains).map_err(JoinFault::NotShown)?;
+        let (ring, off) = ring_from(start, &chains).map_err(|end| {
+            let is_beside = { rings.iter() }.any(|ring| runs_beside(ring, end.at, end.along)) || {
+                chains.iter()
+            }
+            .filter(|chain| chain.view != end.view)
+            .any(|chain| runs_beside(&chain.points, end.at, end.along));
+            if is_beside {
+                JoinFault::Moved(end.at)
+            } else {
+                JoinFault::NotShown(end.at)
+            }
+        })?;
         seam = off.max(seam);
         leave_known(&mut chains, std::slice::from_ref(&ring), &mut seam)?;
         rings.push(ring);
     }
     let mut templates = nested(rings);
+    if let Some(at) = overlap(&templates) {
+        return Err(JoinFault::Moved(at));
+    }
     for mark in pictures.iter().flatten().flat_map(|template| &template.pen) {
         let at = mark.place();
         // Templates lie beside each other; the smallest that is around a mark carries it.
@@ -212,23 +230,28 @@ fn off_rings(rings: &[Vec<Point>], points: &[Point]) -> Result<Option<f64>, Join
 
 /// The closed line that begins with chain `start` and goes on in other pictures where one ends; and how far chains are
 /// off each other there.
-fn ring_from(start: usize, chains: &[PictureChain]) -> Result<(Vec<Point>, f64), Point> {
+fn ring_from(start: usize, chains: &[PictureChain]) -> Result<(Vec<Point>, f64), ChainEnd> {
     let mut ways: Vec<(usize, Vec<Point>)> = vec![(start, chains[start].points.clone())];
     let mut seam = 0.0_f64;
     loop {
         let (own, points) = &ways[ways.len() - 1];
         let (end, along) = end_of(points);
+        let goes_on_nowhere = || ChainEnd {
+            view: chains[*own].view,
+            at: end,
+            along,
+        };
         let nexts = chains.iter().enumerate().filter_map(|(k, chain)| {
             let is_other = chain.view != chains[*own].view || k == *own;
-            let (from, gap) = is_other.then(|| chain.goes_on(end, along))??;
+            let (from, gap) = is_other.then(|| goes_on(&chain.points, end, along, SEAM))??;
             Some((length(&chain.points[from..]), k, from, gap))
         });
         let Some((left, k, from, gap)) = nexts.max_by(|a, b| a.0.total_cmp(&b.0)) else {
-            return Err(end);
+            return Err(goes_on_nowhere());
         };
         // What comes back to its own end leads nowhere.
         if left < LEAST / 2.0 || ways.len() > chains.len() {
-            return Err(end);
+            return Err(goes_on_nowhere());
         }
         seam = seam.max(gap);
         let rest = chains[k].points[from..].to_vec();
@@ -247,19 +270,53 @@ fn end_of(points: &[Point]) -> (Point, Vector) {
     (points[n - 1], points[n - 1] - points[n.saturating_sub(8)])
 }
 
-impl PictureChain {
-    /// The first point of it beyond `at`, where it runs along there as `along` does, and how far off it is.
-    fn goes_on(&self, at: Point, along: Vector) -> Option<(usize, f64)> {
-        let pairs = self.points.windows(2).enumerate();
-        let gaps = pairs.filter_map(|(i, pair)| {
-            let gap = point_to_segment(at, pair[0], pair[1]);
-            let near =
-                self.points[(i + 4).min(self.points.len() - 1)] - self.points[i.saturating_sub(4)];
-            (gap < SEAM && near.dot(along) > 0.0).then_some((i, gap))
-        });
-        let (i, gap) = gaps.min_by(|a, b| a.1.total_cmp(&b.1))?;
-        Some((i + 1, gap))
-    }
+/// Where a chain ends that goes on in no picture.
+struct ChainEnd {
+    view: usize,
+    at: Point,
+    along: Vector,
+}
+
+/// The first of `points` beyond `at`, where they run along there as `along` does and are less than `within` (mm) off, and how far
+/// off they are.
+fn goes_on(points: &[Point], at: Point, along: Vector, within: f64) -> Option<(usize, f64)> {
+    let pairs = points.windows(2).enumerate();
+    let gaps = pairs.filter_map(|(i, pair)| {
+        let gap = point_to_segment(at, pair[0], pair[1]);
+        let near = points[(i + 4).min(points.len() - 1)] - points[i.saturating_sub(4)];
+        (gap < within && near.dot(along) > 0.0).then_some((i, gap))
+    });
+    let (i, gap) = gaps.min_by(|a, b| a.1.total_cmp(&b.1))?;
+    Some((i + 1, gap))
+}
+
+/// Whether `points` pass beside `at`, and do not only begin or end near it.
+fn runs_beside(points: &[Point], at: Point, along: Vector) -> bool {
+    goes_on(points, at, along, MOVED).is_some_and(|(i, _)| i > 1 && i + 1 < points.len())
+}
+
+/// A place where two templates lie on each other, which those of one board cannot.
+fn overlap(templates: &[WholeTemplate]) -> Option<Point> {
+    let is_on = |template: &WholeTemplate, p: Point| {
+        let edges = template
+            .edge
+            .iter()
+            .zip(template.edge.iter().cycle().skip(1));
+        let mut gaps = edges.map(|(&a, &b)| point_to_segment(p, a, b));
+        let is_open = |ring: &Vec<Point>| {
+            Ring::new(ring.iter().copied()).is_ok_and(|opening| opening.contains(p))
+        };
+        template.contains(p) && gaps.all(|gap| gap > SEAM) && !template.openings.iter().any(is_open)
+    };
+    templates.iter().enumerate().find_map(|(i, smaller)| {
+        templates[..i].iter().find_map(|larger| {
+            let step = smaller.edge.len().div_ceil(100).max(1);
+            let probes = smaller.edge.iter().step_by(step);
+            let on: Vec<Point> = probes.copied().filter(|&p| is_on(larger, p)).collect();
+            // A quarter of an edge is no noise where two templates touch.
+            (on.len() * step * 4 > smaller.edge.len()).then(|| on[0])
+        })
+    })
 }
 
 /// Templates with the openings in them, the largest first.

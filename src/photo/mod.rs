@@ -174,6 +174,7 @@ fn read_seen(
     let joined = join::joined(&laid).map_err(|fault| match fault {
         JoinFault::NotShown(at) => refused_at(files, at, refuse::over_border(files.len())),
         JoinFault::Lifted(at) => refused_at(files, at, refuse::lifted("it is seen in two places")),
+        JoinFault::Moved(at) => refused_at(files, at, refuse::template_moved()),
     })?;
     let pixel = seeing.iter().map(|s| s.pixel).fold(0.0, f64::max);
     let soft = seeing.iter().map(|s| s.soft).fold(0.0, f64::max);

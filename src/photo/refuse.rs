@@ -149,7 +149,8 @@ pub(super) fn over_border(n_pictures: usize) -> Diagnostic {
 
 pub(super) fn lifted(why: &str) -> Diagnostic {
     Diagnostic::error(format!("the template does not lie flat: {why}")).help(
-        "weigh it down or tape it to the board, so that no edge is up, and take the picture again",
+        "weigh it down or tape it to the board, so that no edge is up, and take the picture again; where pictures are joined, leave the \
+         template as it lies between them",
     )
 }
 
@@ -178,6 +179,13 @@ pub(super) fn moved() -> Diagnostic {
         "this picture does not fit those before it: the board was moved, or its sheets were",
     )
     .help("tape the board down, leave it and the template as they lie, and take all pictures again")
+}
+
+pub(super) fn template_moved() -> Diagnostic {
+    Diagnostic::error(
+        "the template lies elsewhere in one picture than in another: it was moved between them",
+    )
+    .help("tape the template and the board down, and take all pictures again without touching them")
 }
 
 /// Refuses pictures too soft for an edge.

@@ -9,6 +9,11 @@ use warpwise::photo::{self, PhotoFile, Sight};
 /// Four A4 sheets, taped askew and printed not quite true, with a template that no picture shows whole: a V notch, an opening in
 /// both pictures, one in the first alone, a 0° line and a cross.
 fn table() -> Table {
+    table_with_template_slid([0.0; 2])
+}
+
+/// The same, its template slid by so much.
+fn table_with_template_slid(by: [f64; 2]) -> Table {
     let board = Board::of_size(BoardPaper::A4, 420.0, 594.0).unwrap();
     let edge = vec![
         [85.0, 70.0],
@@ -25,7 +30,9 @@ fn table() -> Table {
         circle(210.0, 297.0, 40.0, 720),
         circle(150.0, 140.0, 25.0, 720),
     ];
-    let mut table = Table::new(board, Polygon::new(rings), ORANGE);
+    let slid = |p: &[f64; 2]| [p[0] + by[0], p[1] + by[1]];
+    let rings = rings.iter().map(|ring| ring.iter().map(slid).collect());
+    let mut table = Table::new(board, Polygon::new(rings.collect()), ORANGE);
     table.print = [0.997, 1.002];
     table.tape(0.8, 0.25, 11);
     table.pen = vec![
@@ -108,4 +115,18 @@ fn pictures_that_do_not_show_one_board_are_refused_by_name() {
     let other = Table::new(other, Polygon::new(table.template.rings().to_vec()), ORANGE);
     let said = read(&table, &[lower, jpeg(&shot(390.0), &other, 90)]).unwrap_err();
     assert!(said.contains("another board"), "{said}");
+}
+
+#[test]
+fn a_template_that_was_moved_between_the_pictures_is_refused() {
+    let lower = jpeg(&shot(200.0), &table(), 90);
+    // Seen in two places, or going on nowhere.
+    for (by, why) in [
+        ([0.8, -0.3], "seen in two places"),
+        ([2.5, 1.5], "lies elsewhere"),
+    ] {
+        let slid = table_with_template_slid(by);
+        let said = read(&table(), &[lower.clone(), jpeg(&shot(390.0), &slid, 90)]).unwrap_err();
+        assert!(said.contains(why), "{by:?} {said}");
+    }
 }
