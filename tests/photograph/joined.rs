@@ -25,7 +25,7 @@ fn table_with_template_slid(by: [f64; 2]) -> Table {
         [270.0, 530.0],
         [90.0, 520.0],
     ];
-    let rings = vec![
+    let rings = [
         edge,
         circle(210.0, 297.0, 40.0, 720),
         circle(150.0, 140.0, 25.0, 720),
