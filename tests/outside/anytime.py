@@ -8,7 +8,7 @@ import signal
 import subprocess
 import time
 
-from harness import Skip, check
+from harness import REPO, Skip, check
 from shapely.geometry import Polygon
 from shapely.strtree import STRtree
 
@@ -110,7 +110,7 @@ def colours(context):
 def bars(context):
     if not hasattr(os, "openpty"):
         raise Skip("no terminals here")
-    code, seen = on_terminal(context, "compare", context.demo_job_file, "--quiet", NO_COLOR="1")
+    code, seen = on_terminal(context, "compare", REPO / "examples" / "first-job.toml", "--quiet", NO_COLOR="1")
     assert code == 0 and "s left" not in seen, "quiet means quiet"
     for arguments in (
         ("compare", context.demo_job_file),

@@ -43,28 +43,25 @@ def at_clock(when):
 # What surrounds a run and must not matter: variables (None takes one away), what is done before it begins, how its
 # command is changed, options.
 SURROUNDINGS = {
-    "LC_ALL=C": {"env": {"LC_ALL": "C", "LANG": "C"}},
     # A decimal comma; a dotless i; a locale that there is not.
-    "LC_ALL=de_DE.UTF-8": {"env": {"LC_ALL": "de_DE.UTF-8", "LANG": "de_DE.UTF-8"}},
-    "LC_ALL=tr_TR.UTF-8": {"env": {"LC_ALL": "tr_TR.UTF-8", "LANG": "tr_TR.UTF-8"}},
-    "LC_ALL=nonsense": {"env": {"LC_ALL": "xx_YY.nonsense@nowhere", "LANG": "\udcff"}},
-    "TZ=Pacific/Kiritimati": {"env": {"TZ": "Pacific/Kiritimati"}},
-    "TZ=nonsense": {"env": {"TZ": ":/dev/null"}},
-    "no HOME": {"env": {"HOME": None}},
-    "a HOME nobody writes": {"env": {"HOME": "/proc", "XDG_CONFIG_HOME": "/proc", "XDG_CACHE_HOME": "/proc", "TMPDIR": "/proc"}},
+    "German, on the date line, a HOME nobody writes": {"env": {
+        "LC_ALL": "de_DE.UTF-8", "LANG": "de_DE.UTF-8", "TZ": "Pacific/Kiritimati",
+        "HOME": "/proc", "XDG_CONFIG_HOME": "/proc", "XDG_CACHE_HOME": "/proc", "TMPDIR": "/proc",
+    }},
+    "Turkish, no time zone, no HOME": {"env": {"LC_ALL": "tr_TR.UTF-8", "LANG": "tr_TR.UTF-8", "TZ": ":/dev/null", "HOME": None}},
+    "a locale of nonsense": {"env": {"LC_ALL": "xx_YY.nonsense@nowhere", "LANG": "\udcff"}},
     "no variables at all": {"env": dict.fromkeys(os.environ)},
-    "1971": {"command": at_clock("@1971-02-03 04:05:06")},
-    "2099": {"command": at_clock("@2099-12-31 23:59:59")},
+    "1971, umask 000": {"command": at_clock("@1971-02-03 04:05:06"), "before": lambda: os.umask(0)},
+    "2099, umask 077": {"command": at_clock("@2099-12-31 23:59:59"), "before": lambda: os.umask(0o077)},
     "a clock 100 times as fast": {"command": at_clock("+0 x100")},
     "512 MB of memory": {"before": limited(resource.RLIMIT_AS, 512 << 20)},
-    "a stack of 1 MB": {"before": limited(resource.RLIMIT_STACK, 1 << 20)},
-    "umask 000": {"before": lambda: os.umask(0)},
-    "umask 077": {"before": lambda: os.umask(0o077)},
-    "nobody at the keyboard, low priority": {"before": lambda: os.nice(10), "stdin": subprocess.DEVNULL},
-    "one thread": {"options": ["--threads", "1"]},
-    "seven threads": {"options": ["--threads", "7"]},
-    "as many threads as there are": {"options": []},
-    "another folder": {"folder": "with spaces, Ünïcode and % in its näme/" + "deep/" * 20},
+    "a stack of 1 MB, one thread": {"before": limited(resource.RLIMIT_STACK, 1 << 20), "options": ["--threads", "1"]},
+    "nobody at the keyboard, low priority, seven threads": {
+        "before": lambda: os.nice(10), "stdin": subprocess.DEVNULL, "options": ["--threads", "7"],
+    },
+    "another folder, as many threads as there are": {
+        "folder": "with spaces, Ünïcode and % in its näme/" + "deep/" * 20, "options": [],
+    },
 }
 
 
