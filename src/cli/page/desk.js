@@ -21,8 +21,8 @@
 
   const lost = "The program does not answer: it has ended, or the connection is lost. Started again, it prints a new address.";
 
-  /** Sends a change; the page shows it when the job has it. Answers whether it was taken. */
-  const post = async (/** @type {string} */ to, /** @type {unknown} */ body) => {
+  /** Sends a change; the page shows it when the job has it, at once unless it `isTyped` there already. Answers whether it was taken. */
+  const post = async (/** @type {string} */ to, /** @type {unknown} */ body, isTyped = false) => {
     let isTaken = false;
     try {
       const sent = body instanceof Blob ? body : body === undefined ? "" : JSON.stringify(body);
@@ -39,10 +39,12 @@
     } catch {
       tell(lost, true);
     }
-    await refresh();
+    if (!(isTaken && isTyped)) {
+      await refresh();
+    }
     return isTaken;
   };
-  const change = (/** @type {unknown[]} */ edits) => post("/-/edit", { seen, edits });
+  const change = (/** @type {unknown[]} */ edits, isTyped = false) => post("/-/edit", { seen, edits }, isTyped);
 
   /** What a field or button is known by, whatever part of the page it is written in again. */
   const keyOf = (/** @type {HTMLElement} */ one) => one.dataset.at ?? one.dataset.edit ?? one.dataset.post ?? one.id;
@@ -130,7 +132,7 @@
     if (field.dataset.at) {
       const at = steps(field.dataset.at);
       const to = field.value.trim();
-      change([to === "" ? { remove: { at } } : { set: { at, to } }]);
+      change([to === "" ? { remove: { at } } : { set: { at, to } }], true);
     } else if (field instanceof HTMLSelectElement && field.name === "key") {
       const chosen = field.selectedOptions[0];
       const form = /** @type {HTMLFormElement} */ (field.form);
@@ -249,17 +251,22 @@
   });
 
   const patience = 3000;
+  // While the job is read, its new figures are about to come: the page is drawn once for both.
+  const aboutToCome = 80;
   const listen = () => {
     const events = new EventSource("/-/events");
     /** @type {number | undefined} */
     let alone;
+    /** @type {number | undefined} */
+    let due;
     events.onmessage = (event) => {
       clearTimeout(alone);
+      clearTimeout(due);
       alone = undefined;
       const now = JSON.parse(event.data);
       const standing = document.querySelector(".standing");
       if (now.turn !== turn || told.textContent === lost) {
-        refresh();
+        due = setTimeout(refresh, now.isReading ? aboutToCome : 0);
       } else if (standing) {
         standing.textContent = now.standing;
       }

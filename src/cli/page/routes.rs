@@ -14,7 +14,7 @@ use serde_json::json;
 
 use super::file::{JobFile, NotChanged};
 use super::hand::ByHand;
-use super::shown::{PageShown, Shared, ShownPart};
+use super::shown::{PageShown, READING, Shared, ShownPart};
 use crate::cli::server::events::{self, Deadline};
 use crate::cli::server::files;
 use crate::cli::shelf;
@@ -88,11 +88,10 @@ async fn tell_of_changes(
     State(shared): Known,
     Extension(deadline): Extension<Deadline>,
 ) -> impl IntoResponse {
-    events::tell(
-        shared.shown.subscribe(),
-        &deadline,
-        |shown| json!({ "turn": shown.turn, "standing": shown.standing }),
-    )
+    events::tell(shared.shown.subscribe(), &deadline, |shown| {
+        let is_reading = shown.standing == READING;
+        json!({ "turn": shown.turn, "standing": shown.standing, "isReading": is_reading })
+    })
 }
 
 /// Every part of the page as it is now.

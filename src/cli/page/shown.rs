@@ -17,7 +17,8 @@ use crate::job::edit::{Edit, TableFields};
 use crate::output::{self, Desk, DeskDrawing, ProvenPlan};
 use crate::plan::{Foreseen, check_pins};
 
-const READING: &str = "reading the job";
+/// How it stands while nothing is known yet of a new state of the job.
+pub(super) const READING: &str = "reading the job";
 
 /// What threads share.
 pub(super) struct Shared {
