@@ -11,6 +11,7 @@ strace for faults.py, faketime for determinism.py.
 
 import argparse
 import os
+import signal
 import sys
 
 import harness
@@ -68,6 +69,8 @@ def main():
     parser.add_argument("--times", action="store_true", help="tell the processor seconds of each check")
     parser.add_argument("--full", action="store_true", help="faults at every call, 500 rounds of runs at once, 100 kills at a shelf: some minutes more")
     arguments = parser.parse_args()
+    # A shell lets what it starts in the background ignore Ctrl-C, and so would every program that is checked.
+    signal.signal(signal.SIGINT, signal.default_int_handler)
     context = harness.Context(arguments.binary, arguments.instances, arguments.full)
     try:
         return harness.run_all(context, arguments.only, max(arguments.at_once, 1), arguments.times)
