@@ -71,6 +71,26 @@
     }
   };
 
+  /** Puts `fresh` in the place of `old`; what they have alike stays, since drawing all of a large job anew takes a while. */
+  const renew = (/** @type {ChildNode} */ old, /** @type {ChildNode} */ fresh) => {
+    if (old.isEqualNode(fresh)) {
+      return;
+    }
+    if (old instanceof Element && fresh instanceof Element && old.cloneNode().isEqualNode(fresh.cloneNode())) {
+      renewAll(old, fresh);
+    } else {
+      old.replaceWith(fresh);
+    }
+  };
+  const renewAll = (/** @type {ParentNode & Node} */ old, /** @type {ParentNode & Node} */ fresh) => {
+    const [before, now] = [[...old.childNodes], [...fresh.childNodes]];
+    if (before.length === now.length) {
+      before.forEach((one, n) => renew(one, now[n]));
+    } else {
+      old.replaceChildren(...now);
+    }
+  };
+
   let isAsking = false;
   let isOld = false;
   const refresh = async () => {
@@ -101,7 +121,9 @@
             waiting[name] = part;
           } else if (shown[name] !== part) {
             shown[name] = part;
-            byId(name).innerHTML = part;
+            const fresh = document.createElement("template");
+            fresh.innerHTML = part;
+            renewAll(byId(name), fresh.content);
             isNew = true;
           }
         }

@@ -286,7 +286,7 @@ const markPinned = () => {
 };
 markPinned();
 for (const id of ["rolls", "pins"]) {
-  new MutationObserver(markPinned).observe(/** @type {HTMLElement} */ (document.getElementById(id)), { childList: true });
+  new MutationObserver(markPinned).observe(/** @type {HTMLElement} */ (document.getElementById(id)), { childList: true, subtree: true });
 }
 
 const pieceAt = (/** @type {EventTarget | null} */ target) =>
