@@ -14,7 +14,7 @@ use super::net::{Net, NetNode, ShearedCell};
 use super::outline::EdgePlace;
 use crate::geometry::{Outline, Point};
 use crate::mould::area::Area;
-use crate::mould::surface::Spot;
+use crate::mould::surface::{Spot, nearest_on};
 
 /// A dart: a V that is cut out of the flat cloth, whose lips meet on the mould.
 #[derive(Clone, Debug, PartialEq)]
@@ -264,9 +264,8 @@ fn amend(plans: &mut Vec<DartPlan>, before: &[DartPlan], place: &TooSheared, who
         let [tip, mouth] = [plan.tip, plan.worst].map(|at| point(whole, at));
         let (tip, mouth) = (tip?, mouth?);
         let start = whole.spot((0, 0))?.at;
-        let along = mouth - tip;
-        let t = ((place.at - tip).dot(along) / along.length_squared()).clamp(0.0, 1.0);
-        Some((tip + along * t).distance(place.at) / mouth.distance(start))
+        let near = nearest_on([tip, mouth], place.at);
+        Some(near.distance(place.at) / mouth.distance(start))
     };
     let near = plans
         .iter()

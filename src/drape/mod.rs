@@ -25,7 +25,7 @@ use glam::{DQuat, DVec2, DVec3};
 use crate::geometry::{Outline, Point, Ring, Vector, trig};
 use crate::mould::area::Area;
 use crate::mould::extent::FilmExtent;
-use crate::mould::surface::Spot;
+use crate::mould::surface::{Spot, nearest_on};
 use begin::{lines, spacing, start, zero};
 pub(crate) use choice::{ClothGive, PlyLies};
 pub use choice::{Darts, DrapeError, Fibres, LayChoice, Smoothing};
@@ -371,11 +371,7 @@ impl Drape {
     pub(crate) fn off_edge(&self, at: [f64; 3]) -> f64 {
         let at = DVec3::from_array(at);
         let sides = self.on.area.edges.iter().flatten();
-        let off = sides.map(|side| {
-            let along = side.to - side.from;
-            let share = (at - side.from).dot(along) / along.length_squared();
-            at.distance(side.from + along * share.clamp(0.0, 1.0))
-        });
+        let off = sides.map(|side| at.distance(nearest_on([side.from, side.to], at)));
         off.fold(f64::INFINITY, f64::min)
     }
 

@@ -10,7 +10,7 @@ use glam::{DVec2, DVec3, dvec2};
 
 use super::quick::{QuickSet, Tiles};
 use crate::geometry::trig;
-use crate::mould::surface::{Spot, Stop, Stretch, Surface, leaves};
+use crate::mould::surface::{Spot, Stop, Stretch, Surface, leaves, nearest_on};
 
 /// What a net is laid on.
 #[derive(Clone, Copy, Debug)]
@@ -490,11 +490,7 @@ impl Laying<'_> {
     fn is_off_cuts(&self, spot: Spot) -> bool {
         let near = self.ground.by_slits.get(spot.face as usize);
         let least = OFF_CUTS * self.rules.spacing;
-        let is_off = |[from, to]: &[DVec3; 2]| {
-            let along = *to - *from;
-            let t = (spot.at - *from).dot(along) / along.length_squared();
-            (*from + along * t.clamp(0.0, 1.0)).distance(spot.at) > least
-        };
+        let is_off = |cut: &[DVec3; 2]| nearest_on(*cut, spot.at).distance(spot.at) > least;
         near != Some(&true) || self.ground.slits.iter().all(is_off)
     }
 
@@ -576,7 +572,5 @@ impl Laying<'_> {
 }
 
 fn nearest_distance(stretch: &Stretch, p: DVec3) -> f64 {
-    let along = stretch.to - stretch.from;
-    let t = (p - stretch.from).dot(along) / along.length_squared().max(f64::MIN_POSITIVE);
-    (stretch.from + along * t.clamp(0.0, 1.0) - p).length()
+    nearest_on([stretch.from, stretch.to], p).distance(p)
 }

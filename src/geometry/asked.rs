@@ -6,8 +6,13 @@ use crate::memo::Asked;
 impl Asked {
     /// With points.
     pub(crate) fn points(self, points: &[Point]) -> Self {
-        let asked = self.count(points.len());
-        (points.iter()).fold(asked, |asked, p| asked.number(p.x).number(p.y))
+        self.places(points.iter().map(|p| [p.x, p.y]))
+    }
+
+    /// With points in whatever form.
+    pub(super) fn places(self, places: impl ExactSizeIterator<Item = [f64; 2]>) -> Self {
+        let asked = self.count(places.len());
+        places.fold(asked, |asked, [x, y]| asked.number(x).number(y))
     }
 
     /// With an outline.

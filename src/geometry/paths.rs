@@ -54,9 +54,9 @@ impl Paths {
     /// The question `asked`, with these.
     pub(super) fn asked(&self, asked: Asked) -> Asked {
         let asked = asked.count(self.0.len());
-        self.0.iter().fold(asked, |asked, path| {
-            let asked = asked.count(path.len());
-            (path.iter()).fold(asked, |asked, p| asked.number(p.x).number(p.y))
+        let paths = self.0.iter();
+        paths.fold(asked, |asked, path| {
+            asked.places(path.iter().map(|p| [p.x, p.y]))
         })
     }
 

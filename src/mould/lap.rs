@@ -7,7 +7,7 @@ use std::collections::{BTreeSet, HashMap, VecDeque};
 use glam::{DVec2, DVec3};
 
 use super::cut::Triangles;
-use super::surface::{NONE, Surface};
+use super::surface::{NONE, Surface, nearest_on};
 
 /// Of a triangle: the part is there; it may be.
 pub(super) const INSIDE: u32 = 1;
@@ -179,11 +179,7 @@ fn unfolded(triangles: &Triangles, side: [u32; 2], [p, q]: [DVec2; 2], third: u3
 
 /// How near a triangle comes to a line, by its corners and the ends of the line, mm.
 fn off_line(corners: [DVec3; 3], line: [DVec3; 2]) -> f64 {
-    let off = |p: DVec3, [a, b]: [DVec3; 2]| {
-        let along = b - a;
-        let share = (p - a).dot(along) / along.length_squared();
-        p.distance(a + along * share.clamp(0.0, 1.0))
-    };
+    let off = |p: DVec3, side: [DVec3; 2]| p.distance(nearest_on(side, p));
     let sides = [0, 1, 2].map(|k| [corners[k], corners[(k + 1) % 3]]);
     let of_corners = corners.into_iter().map(|p| off(p, line));
     let of_ends = sides

@@ -344,6 +344,13 @@ impl Surface {
     }
 }
 
+/// The point between two ends nearest to `p`.
+pub(crate) fn nearest_on([from, to]: [DVec3; 2], p: DVec3) -> DVec3 {
+    let along = to - from;
+    let t = (p - from).dot(along) / along.length_squared().max(f64::MIN_POSITIVE);
+    from + along * t.clamp(0.0, 1.0)
+}
+
 /// The point of a triangle nearest to `p`: by which of its corners, edges or inner side `p` lies before.
 fn nearest_in([a, b, c]: [DVec3; 3], p: DVec3) -> DVec3 {
     let (ab, ac, ap) = (b - a, c - a, p - a);
@@ -354,12 +361,7 @@ fn nearest_in([a, b, c]: [DVec3; 3], p: DVec3) -> DVec3 {
     if v >= 0.0 && w >= 0.0 && v + w <= 1.0 {
         return a + ab * v + ac * w;
     }
-    let on = |from: DVec3, to: DVec3| {
-        let along = to - from;
-        let t = (p - from).dot(along) / along.length_squared().max(f64::MIN_POSITIVE);
-        from + along * t.clamp(0.0, 1.0)
-    };
-    let feet = [on(a, b), on(b, c), on(c, a)];
+    let feet = [[a, b], [b, c], [c, a]].map(|side| nearest_on(side, p));
     let nearer = |q: DVec3, r: DVec3| {
         if r.distance_squared(p) < q.distance_squared(p) {
             r

@@ -91,6 +91,13 @@
     }
   };
 
+  const draw = (/** @type {string} */ name, /** @type {string} */ part) => {
+    shown[name] = part;
+    const fresh = document.createElement("template");
+    fresh.innerHTML = part;
+    renewAll(byId(name), fresh.content);
+  };
+
   let isAsking = false;
   let isOld = false;
   const refresh = async () => {
@@ -120,10 +127,7 @@
             // A piece is in somebody's hand.
             waiting[name] = part;
           } else if (shown[name] !== part) {
-            shown[name] = part;
-            const fresh = document.createElement("template");
-            fresh.innerHTML = part;
-            renewAll(byId(name), fresh.content);
+            draw(name, part);
             isNew = true;
           }
         }
@@ -222,8 +226,7 @@
   document.addEventListener("job-let-go", () => {
     const before = place();
     for (const [name, part] of Object.entries(waiting)) {
-      shown[name] = part;
-      byId(name).innerHTML = part;
+      draw(name, part);
       delete waiting[name];
     }
     goBack(before);

@@ -146,6 +146,14 @@ impl Planned {
     }
 }
 
+impl PageView {
+    /// What comes of the job is of an earlier state from now on.
+    fn become_earlier(&mut self) {
+        self.is_earlier = self.planned.is_some();
+        self.foreseen = None;
+    }
+}
+
 impl PageShown {
     /// Lends what is shown to the writer of the page.
     pub(super) fn desk<T>(&self, act: impl FnOnce(&Desk<'_>) -> T) -> T {
@@ -252,17 +260,13 @@ impl Shared {
         self.show_if(is_due, state, READING, |view| {
             view.job = job;
             view.steps = steps;
-            view.is_earlier = view.planned.is_some();
-            view.foreseen = None;
+            view.become_earlier();
         });
     }
 
     /// A drawing has changed, and not the job: what comes of it is of an earlier state.
     pub(super) fn show_reading(&self, state: u64) {
-        self.show(state, READING, |view| {
-            view.is_earlier = view.planned.is_some();
-            view.foreseen = None;
-        });
+        self.show(state, READING, PageView::become_earlier);
     }
 
     /// The page has changed the file: whoever waits for that goes on, while the page is written that shows the file.
