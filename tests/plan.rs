@@ -1434,41 +1434,39 @@ fn bonnet(own: (u32, u32), offers: &[(u32, u32)]) -> String {
 fn an_offer_never_makes_a_job_dearer() {
     let bench = Bench::new(JOB);
     let rolls = [(1000, 20), (1270, 26), (1524, 33)];
-    let mut cost_of = BTreeMap::new();
-    for (case, &(length, width)) in [(1300, 1100), (1900, 930)].iter().enumerate() {
-        let drawing = format!(
-            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"3000mm\" height=\"2000mm\" viewBox=\"0 0 3000 2000\">\
-             <path id=\"bonnet\" d=\"M0 0H{length}L{} {width}H60Z\"/><path id=\"strut\" d=\"M0 1500H{}V1590H0Z\"/></svg>",
-            length - 120,
-            length / 2
+    let (length, width) = (1900, 930);
+    let drawing = format!(
+        "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"3000mm\" height=\"2000mm\" viewBox=\"0 0 3000 2000\">\
+         <path id=\"bonnet\" d=\"M0 0H{length}L{} {width}H60Z\"/><path id=\"strut\" d=\"M0 1500H{}V1590H0Z\"/></svg>",
+        length - 120,
+        length / 2
+    );
+    fs::write(bench.path("bonnet.svg"), drawing).unwrap();
+    let cost = |job: &str| -> f64 {
+        fs::write(bench.path("job.toml"), job).unwrap();
+        let plan = planned(&bench, "job.toml", &[]);
+        let bought = &plan["purchase"][0];
+        let chosen = bought["alternatives"].as_array().into_iter().flatten();
+        for chosen in chosen.filter(|offer| offer["chosen"] == true) {
+            assert_eq!(chosen["roll_width_mm"], bought["roll_width_mm"]);
+            assert_eq!(chosen["cost"], bought["cost"]);
+        }
+        bought["cost"].as_f64().unwrap()
+    };
+    let alone = rolls.map(|roll| cost(&bonnet(roll, &[])));
+    let [first, own, last] = rolls;
+    for (offers, alone) in [
+        (&[first][..], alone[0].min(alone[1])),
+        (
+            &[first, last],
+            alone.into_iter().fold(f64::INFINITY, f64::min),
+        ),
+    ] {
+        let together = cost(&bonnet(own, offers));
+        assert!(
+            together <= alone + 1e-9,
+            "{own:?} and {offers:?}: {together}, alone {alone}"
         );
-        fs::write(bench.path("bonnet.svg"), drawing).unwrap();
-        let cost = |job: &str| -> f64 {
-            fs::write(bench.path("job.toml"), job).unwrap();
-            let plan = planned(&bench, "job.toml", &[]);
-            let bought = &plan["purchase"][0];
-            let chosen = bought["alternatives"].as_array().into_iter().flatten();
-            for chosen in chosen.filter(|offer| offer["chosen"] == true) {
-                assert_eq!(chosen["roll_width_mm"], bought["roll_width_mm"]);
-                assert_eq!(chosen["cost"], bought["cost"]);
-            }
-            bought["cost"].as_f64().unwrap()
-        };
-        for roll in rolls {
-            cost_of.insert((case, roll), cost(&bonnet(roll, &[])));
-        }
-        let own = rolls[2 - case];
-        let offers: Vec<(u32, u32)> = rolls.into_iter().filter(|&roll| roll != own).collect();
-        for n_offers in 1..=offers.len() {
-            let offers = &offers[..n_offers];
-            let alone = offers.iter().map(|&roll| cost_of[&(case, roll)]);
-            let least = alone.fold(cost_of[&(case, own)], f64::min);
-            let together = cost(&bonnet(own, offers));
-            assert!(
-                together <= least + 1e-9,
-                "case {case}, {own:?} and {offers:?}: {together}, alone {least}"
-            );
-        }
     }
 }
 

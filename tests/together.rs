@@ -391,17 +391,17 @@ fn generated(folder: &Path, n: u64) -> (String, String) {
 }
 
 #[test]
-fn ten_generated_jobs_never_take_more_together_than_one_by_one() {
+fn generated_jobs_never_take_more_together_than_one_by_one() {
     let folder = tempfile::tempdir().unwrap();
     let folder = folder.path();
     let mut jobs = Vec::new();
-    for n in 0..10 {
+    for n in 0..4 {
         let (file, title) = generated(folder, n);
         let (alone, _) = plan(folder, &[&file], &format!("alone-{n}"));
         jobs.push((file, title, alone));
     }
-    for n in [3, 10] {
-        for some in jobs.chunks(n).filter(|some| some.len() > 1) {
+    for n in [2, 4] {
+        for some in jobs.chunks(n) {
             let files: Vec<&str> = some.iter().map(|(file, ..)| &file[..]).collect();
             let (together, _) = plan(folder, &files, "together");
             // Parts that several jobs have are named by their job.

@@ -102,7 +102,7 @@ pub(in crate::output::pages) fn ways(ways: &[Way<'_>], most: Area) -> Svg {
         label: Some("Area of cloth for each way; the figures are in the table".to_owned()),
     };
     Svg(html! {
-        div .scroll tabindex="0" role="region" aria-label="Where the cloth goes" { (view.svg(&drawing)) }
+        div .scroll tabindex="0" role="region" aria-label="Cloth of each way" { (view.svg(&drawing)) }
     })
 }
 
