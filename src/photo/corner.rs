@@ -2,7 +2,7 @@
 
 use super::pieces::{EdgeSharpness, FittedPiece, SMOOTH};
 use super::ring::{EdgePoint, StretchWay};
-use super::shape::{TOGETHER, meeting};
+use super::shape::{TOGETHER, meeting, nearest};
 use crate::geometry::{Circle, Point, Vector};
 
 /// The area that a picture takes of a sharp corner, as a part of what its blur takes of a small turn, by trials on rendered pictures.
@@ -46,16 +46,8 @@ impl EdgeSharpness {
             let [before, after] = [before, after].map(|piece| piece.error(at, self.noise));
             before.max(after)
         };
-        let smooth = |error: f64| {
-            let between = a.way(at).at.towards(b.way(at).at, 0.5);
-            Corner {
-                ends: [between; 2],
-                round: None,
-                error,
-            }
-        };
         let Some(met) = meeting(a, b, at).filter(|met| met.distance(at) < far) else {
-            return smooth(off_at(at) + 0.5 * a.way(at).at.distance(b.way(at).at));
+            return self.smooth([before, after], at);
         };
         let off = off_at(met);
         let (into, out) = (a.way(met), b.way(met));
@@ -106,6 +98,24 @@ impl EdgeSharpness {
                 radius,
             }),
             error: moved.max(error),
+        }
+    }
+
+    /// Where two pieces that hardly turn into each other go on near `at`: where they are nearest to each other, and there each gives
+    /// way by how unsure it is. A long edge stays where it is seen when a short arc beside it is seen badly.
+    fn smooth(&self, pieces: [&FittedPiece; 2], at: Point) -> Corner {
+        let [a, b] = pieces.map(|piece| piece.shape);
+        let reach = 0.5 * pieces[0].length().min(pieces[1].length());
+        let near = nearest(&a, &b, at).filter(|near| near.distance(at) < reach);
+        let at = near.unwrap_or(at);
+        let [first, second] = pieces.map(|piece| piece.error(at, self.noise));
+        let ways = [a, b].map(|shape| shape.way(at).at);
+        let part = first.powi(2) / (first.powi(2) + second.powi(2));
+        let part = if part.is_finite() { part } else { 0.5 };
+        Corner {
+            ends: [ways[0].towards(ways[1], part); 2],
+            round: None,
+            error: first.max(second) + 0.5 * ways[0].distance(ways[1]),
         }
     }
 

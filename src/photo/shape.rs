@@ -110,6 +110,23 @@ pub(super) fn meeting(before: &EdgeShape, after: &EdgeShape, at: Point) -> Optio
     before.way(first).meets(&after.way(first))
 }
 
+/// Where two pieces that go the same way near `at` neither come nearer to each other nor part: where they would touch.
+pub(super) fn nearest(before: &EdgeShape, after: &EdgeShape, at: Point) -> Option<Point> {
+    let mut near = at;
+    for _ in 0..8 {
+        let (a, b) = (before.way(near), after.way(near));
+        let along = a.direction();
+        // By how much more the one is to the left of the other, a little further on.
+        let [slope, bend] = [b.along - a.along, b.bend - a.bend].map(|by| along.cross(by));
+        let by = -slope / (2.0 * bend);
+        near = near + along * by;
+        if !near.is_finite() {
+            return None;
+        }
+    }
+    Some(near)
+}
+
 /// Whether the points are off by no more than the tolerance, their noise averaged out; where there are too few
 /// points for that, by no more than the noise that is left.
 pub(super) fn keeps_to(points: &[EdgePoint], noise: f64, off: impl Fn(Point) -> f64) -> bool {

@@ -34,12 +34,12 @@ fn a_thick_template_under_a_slanting_camera_is_as_true_as_is_said() {
     assert!(most < 0.4 && most < 3.0 * said, "{most} {said}");
 }
 
-/// A rounded corner that was given a point, which stood out by 1.1 mm while 0.3 mm was said. In halved colour, beside ink, it is still
-/// off by half a millimetre, which is within what is said.
+/// A rounded corner that was given a point, which stood out by 1.1 mm while 0.3 mm was said. Beside ink it pulled the long edge before it
+/// half a millimetre off its own points.
 #[test]
 fn a_rounded_corner_gets_no_point() {
     let [most, said] = off(7102);
-    assert!(most < 0.6 && most < 3.0 * said, "{most} {said}");
+    assert!(most < 0.4 && most < 3.0 * said, "{most} {said}");
 }
 
 /// A round opening that was lost without a word.
