@@ -130,3 +130,48 @@ fn a_template_that_was_moved_between_the_pictures_is_refused() {
         assert!(said.contains(why), "{by:?} {said}");
     }
 }
+
+/// Both pictures show all of the template: what the second shows is held against the first, and made no second template.
+#[test]
+fn a_whole_template_that_is_seen_twice_is_one_unless_it_was_moved() {
+    let whole = |tilt_to_deg: f64, table: &Table| {
+        let shot = Shot {
+            turn_deg: 90.0,
+            aim: [210.0, 297.0],
+            distance: 500.0,
+            rays: 1,
+            width: 1100,
+            height: 825,
+            tilt_to_deg,
+            ..shot(tilt_to_deg)
+        };
+        jpeg(&shot, table, 90)
+    };
+    let table = table();
+    let first = whole(60.0, &table);
+    let sight = read(&table, &[first.clone(), whole(240.0, &table)]).unwrap();
+    let [template] = &sight.templates[..] else {
+        panic!("{} templates", sight.templates.len());
+    };
+    let marks = [&template.lines.len(), &template.crosses.len()];
+    assert_eq!((template.openings.len(), marks), (2, [&1, &1]));
+    for line in laid_on(template, table.template.rings()) {
+        let [_, most] = deviation(&line, table.template.rings());
+        assert!(
+            most < 0.4 && most < 3.0 * sight.error,
+            "{most} {}",
+            sight.error
+        );
+    }
+    // By little, and so far that nothing of one edge lies on the other.
+    for (by, why) in [
+        ([0.8, -0.3], "seen in two places"),
+        ([5.0, 4.0], "lies elsewhere"),
+    ] {
+        let slid = whole(240.0, &table_with_template_slid(by));
+        let said = read(&table, &[first.clone(), slid])
+            .map(|_| ())
+            .unwrap_err();
+        assert!(said.contains(why), "{by:?} {said}");
+    }
+}
