@@ -24,14 +24,16 @@ pub(super) struct Corner {
 struct MissingArea {
     area: f64,
     seen: f64,
+    /// Of that length each part as many times as the noise of its points is, squared, mm³.
+    noise: f64,
 }
 
 impl EdgeSharpness {
-    /// Where two pieces of `points` meet, and whether they do so sharply; places that are less sure are seen as `weak` says.
+    /// Where two pieces of `points` meet, and whether they do so sharply; less sure places are seen with `weak_blur`.
     pub(super) fn corner(
         &self,
         points: &[EdgePoint],
-        weak: Self,
+        weak_blur: f64,
         [before, after]: [&FittedPiece; 2],
     ) -> Corner {
         let n = points.len();
@@ -65,14 +67,11 @@ impl EdgeSharpness {
         }
         let is_weak =
             { points.iter() }.any(|p| p.is_weak() && p.at.distance(met) < 4.0 * self.blur);
-        let seen = if is_weak { weak } else { *self };
-        let missing = seen.missing(points, [before, after], met);
-        let doubt = missing.seen * off
-            + seen.noise
-                * (TOGETHER * missing.seen * 2.0 * seen.blur / 3.0)
-                    .max(0.0)
-                    .sqrt();
-        let expected = TAKEN * slope * seen.blur * seen.blur;
+        let blur = if is_weak { weak_blur } else { self.blur };
+        let missing = self.missing(points, blur, [before, after], met);
+        let noise = TOGETHER * missing.noise * 2.0 * blur / 3.0;
+        let doubt = missing.seen * off + noise.sqrt();
+        let expected = TAKEN * slope * blur * blur;
         // Of an arc of radius r between two lines that turn by θ, r² (tan(θ / 2) - θ / 2) is missing.
         let area = slope - 0.5 * turn.abs();
         let radius_of = |missing: f64| (missing.max(0.0) / area.max(1e-6)).sqrt();
@@ -120,9 +119,15 @@ impl EdgeSharpness {
     }
 
     /// The area between two pieces that meet and what is seen of their corner: of a sharp one tan(turn / 2) σ², of a round one more.
-    fn missing(&self, points: &[EdgePoint], pieces: [&FittedPiece; 2], met: Point) -> MissingArea {
+    fn missing(
+        &self,
+        points: &[EdgePoint],
+        blur: f64,
+        pieces: [&FittedPiece; 2],
+        met: Point,
+    ) -> MissingArea {
         let n = points.len();
-        let reach = 4.0 * self.blur;
+        let reach = 4.0 * blur;
         let ways: [StretchWay; 2] = pieces.map(|piece| piece.shape.way(met));
         let side = ways[0].angle(&ways[1]).signum();
         let mut missing = MissingArea::default();
@@ -140,6 +145,7 @@ impl EdgeSharpness {
             let step = (next - p).dot(way.direction()).max(0.0);
             missing.area += before.min(after) * step;
             missing.seen += step;
+            missing.noise += step * self.noise * self.noise / points[k].weight;
         }
         missing
     }

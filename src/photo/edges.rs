@@ -114,7 +114,7 @@ pub(super) fn made(points: &[Point], tracing: &Tracing<'_>) -> Option<TracedEdge
     let corners: Vec<Corner> = (0..n)
         .map(|i| {
             let meeting = [&pieces[(i + n - 1) % n], &pieces[i]];
-            sharpness.corner(&points, weak, meeting)
+            sharpness.corner(&points, weak.blur, meeting)
         })
         .collect();
     for (i, piece) in pieces.iter().enumerate() {
