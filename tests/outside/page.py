@@ -132,11 +132,11 @@ def works(context):
 
         # An editor saves: the page follows, and says what is wrong in it.
         file.write_text(text().replace('"1 m"', "1"), encoding="utf-8")
-        browser.wait("(document.querySelector('.problem pre')?.innerText ?? '').includes('roll_width')", "the problem")
+        browser.wait("(document.querySelector('#problem .problem')?.innerText ?? '').includes('roll_width')", "the problem")
         browser.value(typed("[data-at='[\"cloth\",\"glass\",\"roll_width\"]']", "0.9 m"))
         until(lambda: 'roll_width = "0.9 m"' in text(),
               lambda: "the width was not written: " + browser.value("document.querySelector('#told').innerText"))
-        browser.wait(f"!document.querySelector('#head .problem') && {DONE}", "the mended job")
+        browser.wait(f"!document.querySelector('#problem .problem') && {DONE}", "the mended job")
 
         # Killed and started again: the page says so, and goes on once it has the new key.
         port = program.parts.port
@@ -332,7 +332,7 @@ def from_nothing(context):
         until(lambda: job()["part"][0].get("mirror") == f"{name}-MIRRORED", lambda: f"no other hand: {browser.value(told)}")
 
         # What is drawn through an outline says which it is; the papers are there to look at.
-        browser.wait(f"{DONE} && !document.querySelector('#head .problem')", "the plan with the pair")
+        browser.wait(f"{DONE} && !document.querySelector('#problem .problem')", "the plan with the pair")
         browser.tell("Page.navigate", url=f"http://{program.parts.netloc}/-/prints")
         browser.wait("document.querySelectorAll('.pages img').length >= 3", "pictures of the papers")
         browser.value("document.querySelectorAll('.pages img').forEach((img) => { img.loading = 'eager'; })")
@@ -345,6 +345,59 @@ def from_nothing(context):
     plan = subprocess.run([context.binary, "plan", file, "--quiet", "--out", folder / "out"], capture_output=True, text=True)
     assert plan.returncode == 0, plan.stderr
     return f"{len(job()['part'])} parts in {time.monotonic() - began:.0f} s"
+
+
+@check("cloth, resin and bag are told by fields that are there already", "Chromium; tomllib; own contract")
+def by_fields(context):
+    file = opened_job(context, "page-fields")
+    job = lambda: tomllib.loads(file.read_text(encoding="utf-8"))
+    browser = Browser(context, "page-fields-profile")
+    program = Opened(context.binary, file)
+    field = lambda place: f"#f-{place}"
+    shows = lambda place, value: browser.wait(f"document.querySelector({json.dumps(field(place))})?.value === {json.dumps(value)}", f"{value} in {place}")
+    try:
+        browser.tell("Emulation.setDeviceMetricsOverride", width=1280, height=800, deviceScaleFactor=1, mobile=False)
+        browser.tell("Page.navigate", url=program.address)
+        browser.wait(DONE, "the plan")
+        # A name as a person says it; then what a cloth needs, while the page says in sight what is still to be told.
+        browser.value("""(() => { const form = [...document.querySelectorAll("form[data-named]")].find((one) => one.innerText.includes("cloth"));
+            form.elements.namedItem("name").value = "carbon twill"; form.requestSubmit(); })()""")
+        until(lambda: "carbon-twill" in job()["cloth"], lambda: f"no cloth: {job()['cloth']}")
+        browser.wait("document.querySelector('#f-cloth-carbon-twill-areal_weight') !== null", "its fields")
+        browser.wait("document.querySelector('#problem').innerText.includes('roll_width')", "what it needs")
+        seen = browser.value("""(() => { const field = document.querySelector("#f-cloth-carbon-twill-price"); field.scrollIntoView({block: "center"});
+            const box = document.querySelector("#problem").getBoundingClientRect(); return box.height > 20 && box.top >= 0 && box.bottom <= innerHeight; })()""")
+        assert seen, "the problem is out of sight"
+        for key, value in (("areal_weight", "245 g/m2"), ("roll_width", "1 m"), ("price", "48 EUR/m"), ("weave", "twill"), ("fibre", "carbon")):
+            browser.value(typed(field(f"cloth-carbon-twill-{key}"), value))
+            until(lambda: job()["cloth"]["carbon-twill"].get(key) == value, lambda: f"no {key}: {job()['cloth']}")
+            shows(f"cloth-carbon-twill-{key}", value)
+        browser.wait(f"{DONE} && document.querySelector('#problem').innerText === ''", "the plan with the cloth")
+        # The list that was left shows the choice still when all is drawn anew.
+        shows("cloth-carbon-twill-fibre", "carbon")
+        browser.value(typed("ol.stack select", "carbon-twill"))
+        until(lambda: job()["part"][0]["ply"][0]["cloth"] == "carbon-twill", lambda: f"no ply of it: {job()['part']}")
+        browser.wait("document.querySelector('#name-cloth-carbon-twill') !== null", "the name's field")
+        browser.value(typed("#name-cloth-carbon-twill", "carbon 2x2"))
+        until(lambda: job()["part"][0]["ply"][0]["cloth"] == "carbon-2x2" and "carbon-twill" not in job()["cloth"], lambda: f"not renamed: {job()}")
+        for key, value in (("ratio", "100:30"), ("pot_life", "25 min")):
+            browser.wait(f"document.querySelector('#f-resin-{key}') !== null", key)
+            browser.value(typed(f"#f-resin-{key}", value))
+            until(lambda: job().get("resin", {}).get(key) == value, lambda: f"no {key}")
+        browser.value("[...document.querySelectorAll('#job button')].find((one) => one.innerText === 'Add the usual bag').click()")
+        until(lambda: "peel-ply" in job().get("bag", {}).get("stack", []), "no bag")
+        browser.wait(f"{DONE} && document.querySelector('#problem').innerText === ''", "the plan with resin and bag")
+        browser.tell("Page.navigate", url=f"http://{program.parts.netloc}/report.html")
+        browser.wait("document.querySelector('#shopping, [id^=shopping]') !== null", "the shopping list")
+        listed = browser.value("document.body.innerText")
+        for what in ("carbon-2x2", "peel ply", "sealant tape", "hardener"):
+            assert what in listed, f"{what} is not in the shopping list"
+        assert browser.of("Runtime.exceptionThrown") == [], browser.of("Runtime.exceptionThrown")
+    finally:
+        program.process.kill()
+        program.process.communicate()
+        browser.close()
+    return "a cloth by name, its fields, a ply of it, another name; resin; bag"
 
 
 @check("another way is compared on the page and taken over", "Chromium; tomllib; own contract")

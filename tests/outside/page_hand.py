@@ -52,7 +52,7 @@ def by_hand(context):
     text = lambda: file.read_text(encoding="utf-8")
     pins = lambda: {pin["piece"]: pin for pin in tomllib.loads(text()).get("pin", [])}
     mm = lambda pin: [float(pin[key].split()[0]) for key in ("along", "across")]
-    told = "document.querySelector('#told').innerText + (document.querySelector('.problem pre')?.innerText ?? '')"
+    told = "document.querySelector('#told').innerText + (document.querySelector('#problem .problem')?.innerText ?? '')"
 
     def planned(*more):
         out = file.parent / "job-plan"
@@ -146,7 +146,7 @@ def by_hand(context):
 def flawed(context):
     file = opened_job(context, "page-flaw")
     job = lambda: tomllib.loads(file.read_text(encoding="utf-8"))
-    told = "document.querySelector('#told').innerText + (document.querySelector('.problem pre')?.innerText ?? '')"
+    told = "document.querySelector('#told').innerText + (document.querySelector('#problem .problem')?.innerText ?? '')"
     browser = Browser(context, "page-flaw-profile")
     program = Opened(context.binary, file)
     try:
@@ -223,7 +223,7 @@ def refused(context):
         about = browser.value("document.querySelector('#head .remedy').innerText")
         browser.value("document.querySelector('#head .remedy button').click()")
         until(lambda: tomllib.loads(text())["part"][0].get("splice") == "lap", "nothing was permitted")
-        browser.wait(f"{DONE} && document.querySelectorAll('g.piece').length >= 5 && !document.querySelector('#head .problem')", "the pieces with joints")
+        browser.wait(f"{DONE} && document.querySelectorAll('g.piece').length >= 5 && !document.querySelector('#problem .problem')", "the pieces with joints")
         assert browser.of("Runtime.exceptionThrown") == [], browser.of("Runtime.exceptionThrown")
     finally:
         program.process.kill()

@@ -47,7 +47,7 @@
   const change = (/** @type {unknown[]} */ edits, isTyped = false) => post("/-/edit", { seen, edits }, isTyped);
 
   /** What a field or button is known by, whatever part of the page it is written in again. */
-  const keyOf = (/** @type {HTMLElement} */ one) => one.dataset.at ?? one.dataset.edit ?? one.dataset.post ?? one.id;
+  const keyOf = (/** @type {HTMLElement} */ one) => one.dataset.at ?? one.dataset.name ?? one.dataset.edit ?? one.dataset.post ?? one.id;
 
   /** Where the reader is, so that a part that is replaced does not throw him out. */
   const place = () => {
@@ -60,7 +60,7 @@
     if (!key) {
       return;
     }
-    const all = /** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll("[data-at], [data-edit], [data-post], [id]"));
+    const all = /** @type {NodeListOf<HTMLElement>} */ (document.querySelectorAll("[data-at], [data-name], [data-edit], [data-post], [id]"));
     const again = [...all].find((one) => keyOf(one) === key);
     again?.focus({ preventScroll: true });
     if (again instanceof HTMLInputElement && again.type === "text") {
@@ -71,13 +71,39 @@
     }
   };
 
+  /** Shows beside a list of keys what the chosen one takes and means. */
+  const explain = (/** @type {HTMLSelectElement} */ keys) => {
+    const value = keys.form?.elements.namedItem("value");
+    const chosen = keys.selectedOptions[0];
+    if (keys.name !== "key" || !(value instanceof HTMLInputElement) || !chosen) {
+      return;
+    }
+    value.placeholder = chosen.dataset.example ?? "";
+    const words = document.createElement("datalist");
+    words.id = `${keys.id}-words`;
+    words.append(...(chosen.dataset.words ?? "").split(" ").map((word) => new Option(word)));
+    document.getElementById(words.id)?.remove();
+    value.after(words);
+    value.setAttribute("list", words.id);
+    const meaning = keys.form?.querySelector(".meaning");
+    if (meaning) {
+      meaning.textContent = chosen.title;
+    }
+  };
+
   /** Puts `fresh` in the place of `old`; what they have alike stays, since drawing all of a large job anew takes a while. */
   const renew = (/** @type {ChildNode} */ old, /** @type {ChildNode} */ fresh) => {
     if (old.isEqualNode(fresh)) {
       return;
     }
     if (old instanceof Element && fresh instanceof Element && old.cloneNode().isEqualNode(fresh.cloneNode())) {
+      // Options that leave their list one by one are chosen there in turn.
+      const chosen = fresh instanceof HTMLSelectElement ? fresh.value : undefined;
       renewAll(old, fresh);
+      if (old instanceof HTMLSelectElement && chosen !== undefined) {
+        old.value = chosen;
+        explain(old);
+      }
     } else {
       old.replaceWith(fresh);
     }
@@ -150,6 +176,9 @@
 
   const steps = (/** @type {string | undefined} */ written) => /** @type {(string | number)[]} */ (JSON.parse(written ?? "[]"));
 
+  /** A name as it may stand on labels and in names of files. */
+  const asName = (/** @type {string} */ typed) => typed.trim().replaceAll(/[^A-Za-z0-9_.-]+/g, "-");
+
   document.addEventListener("change", (event) => {
     const field = event.target;
     if (!(field instanceof HTMLInputElement || field instanceof HTMLSelectElement)) {
@@ -159,15 +188,10 @@
       const at = steps(field.dataset.at);
       const to = field.value.trim();
       change([to === "" ? { remove: { at } } : { set: { at, to } }], true);
-    } else if (field instanceof HTMLSelectElement && field.name === "key") {
-      const chosen = field.selectedOptions[0];
-      const form = /** @type {HTMLFormElement} */ (field.form);
-      const value = /** @type {HTMLInputElement} */ (form.elements.namedItem("value"));
-      value.placeholder = chosen.dataset.example ?? "";
-      const meaning = form.querySelector(".meaning");
-      if (meaning) {
-        meaning.textContent = chosen.title;
-      }
+    } else if (field.dataset.name && field.value.trim() !== "") {
+      change([{ rename: { at: steps(field.dataset.name), to: asName(field.value) } }]);
+    } else if (field instanceof HTMLSelectElement) {
+      explain(field);
     }
   });
 
@@ -193,7 +217,7 @@
       change([{ set: { at: [...steps(form.dataset.inside), value("key").replaceAll(" ", "_")], to: value("value") } }]);
     } else if (form.dataset.named && value("name")) {
       // What a cloth cannot be without; the rest is told by the page.
-      change([{ set: { at: [...steps(form.dataset.named), value("name"), "weave"], to: "plain" } }]);
+      change([{ set: { at: [...steps(form.dataset.named), asName(value("name")), "weave"], to: "plain" } }]);
     }
   });
 

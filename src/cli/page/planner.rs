@@ -11,7 +11,7 @@ use crate::cli::input::{self, Prepared};
 use crate::cli::plan::{all_threads, contained};
 use crate::cli::progress;
 use crate::cli::sources::Sources;
-use crate::diag::{Diagnostics, Remedy, Severity, TextColour};
+use crate::diag::{Diagnostics, Remedy, Severity};
 use crate::job::edit::TableFields;
 use crate::nest::{Continue, Effort};
 use crate::output::{DeskDrawing, ProvenPlan};
@@ -109,7 +109,7 @@ fn read_drawings(path: &Path, job: Option<&TableFields>) -> Vec<DeskDrawing> {
     let drawn = parts.filter_map(|part| {
         let file = path.with_file_name(part.value("pattern")?);
         let pattern = input::read_pattern_file(&file, &pattern::Settings::default()).ok()?;
-        DeskDrawing::of_pattern(part.value("name")?, &pattern)
+        DeskDrawing::of_pattern(part.value("name")?, part.value("outline"), &pattern)
     });
     drawn.collect()
 }
@@ -146,7 +146,7 @@ fn foresee(
         view.prepared = Some(Arc::clone(prepared));
         view.drawings = drawings.into();
         view.foreseen = Some(Arc::new(foreseen));
-        view.problem = None;
+        view.problems.clear();
     });
 }
 
@@ -155,15 +155,13 @@ fn show(shared: &Shared, state: u64, found: Planned, standing: &str) {
         view.planned = Some(Arc::new(found));
         view.is_earlier = false;
         view.foreseen = None;
-        view.problem = None;
+        view.problems.clear();
     });
 }
 
 fn tell(shared: &Shared, state: u64, problems: &Diagnostics, drawings: Option<Vec<DeskDrawing>>) {
-    // What is to be mended comes first; remarks would bury it.
-    let all: Vec<String> = (problems.at_least(Severity::Error).iter())
-        .map(|problem| problem.render(TextColour::Plain))
-        .collect();
+    // Remarks would bury what is to be mended.
+    let errors = problems.at_least(Severity::Error);
     let mut remedies: Vec<Remedy> = Vec::new();
     for remedy in problems
         .iter()
@@ -175,7 +173,7 @@ fn tell(shared: &Shared, state: u64, problems: &Diagnostics, drawings: Option<Ve
         }
     }
     shared.show(state, "waiting for a change", |view| {
-        view.problem = Some(all.join("\n"));
+        view.problems = errors.iter().cloned().collect();
         view.remedies = remedies;
         if let Some(drawings) = drawings {
             view.drawings = drawings.into();
@@ -233,7 +231,7 @@ impl LongSearch {
                 &self.shared,
                 self.state,
                 found,
-                "this is the layout that `plan` makes",
+                "this is the layout that will be cut",
             ),
             Err(problems) => tell(&self.shared, self.state, &problems, None),
         }

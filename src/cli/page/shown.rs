@@ -67,7 +67,7 @@ pub(super) struct PageView {
     pub(super) is_earlier: bool,
     /// What is known of the job before its plan is made.
     pub(super) foreseen: Option<Arc<Foreseen>>,
-    pub(super) problem: Option<String>,
+    pub(super) problems: Vec<Diagnostic>,
     /// What may be permitted to mend it.
     pub(super) remedies: Vec<Remedy>,
     pub(super) steps: [bool; 2],
@@ -167,7 +167,7 @@ impl PageShown {
             is_earlier: view.is_earlier,
             foreseen: view.foreseen.as_deref(),
             rolls: view.planned.as_ref().map_or("", |planned| planned.rolls()),
-            problem: view.problem.as_deref(),
+            problems: &view.problems,
             remedies: &view.remedies,
             standing,
             steps: view.steps,

@@ -1,6 +1,6 @@
 //! A job file as fields to fill in: what is written, what could be, each with what it says.
 
-use toml_edit::{DocumentMut, Item, TableLike, Value};
+use toml_edit::{DocumentMut, Item, Table, TableLike, Value};
 
 use super::written::in_a_field;
 use super::{Edit, PlaceStep, place};
@@ -148,6 +148,15 @@ impl TableFields {
                 }
             }
         }
+    }
+
+    /// The table that this one could have under `key`, with nothing in it yet.
+    pub(crate) fn absent(&self, key: &'static Key) -> Option<Self> {
+        Some(Self::read(
+            self.place_of(key.name),
+            key.inner()?,
+            &Table::new(),
+        ))
     }
 
     /// What it says under `name`.

@@ -15,6 +15,7 @@
 
 mod fields;
 mod layout;
+mod rename;
 mod written;
 
 use std::fmt;
@@ -60,6 +61,13 @@ pub enum Edit {
         /// Its place afterwards, from 0.
         to: usize,
     },
+    /// Gives a table with a name, such as a cloth, another one; what names it follows.
+    Rename {
+        /// Which.
+        at: Vec<PlaceStep>,
+        /// Its name afterwards.
+        to: String,
+    },
 }
 
 /// A step from a table to what is in it.
@@ -81,7 +89,8 @@ impl Edit {
             | Self::Remove { at }
             | Self::Add { at, .. }
             | Self::Repeat { at }
-            | Self::Move { at, .. } => at,
+            | Self::Move { at, .. }
+            | Self::Rename { at, .. } => at,
         }
     }
 }
@@ -164,6 +173,7 @@ fn one(text: &str, edit: &Edit) -> Result<String, String> {
             }
             layout::moved(list, index, *to);
         }
+        Edit::Rename { at, to } => rename::rename(&mut file, at, to)?,
     }
     Ok(file.to_string())
 }

@@ -360,3 +360,48 @@ fn apply(values: &mut toml::Table, edit: &Edit) {
     };
     *values = back;
 }
+
+#[test]
+fn a_cloth_takes_another_name_and_plies_follow() {
+    let job = "\
+[cloth.thin]       # on the shelf
+weave = \"plain\"
+
+[cloth.thin.stiffness]
+e1 = \"20 GPa\"
+
+[[part]]
+cloth = \"thin\"     # all of it
+ply = [{ cloth = \"thin\", angle = 0 }, { cloth = \"other\", angle = 45 }]
+
+[cloth.other]
+weave = \"twill\"
+";
+    let rename = |from: &str, to: &str| {
+        let at = place(&format!("cloth.{from}"));
+        edited(
+            job,
+            &[Edit::Rename {
+                at,
+                to: to.to_owned(),
+            }],
+        )
+    };
+    let same_but_the_name = job.replace("thin", "light");
+    assert_eq!(rename("thin", "light").unwrap(), same_but_the_name);
+    let taken = rename("thin", "other").unwrap_err();
+    assert!(taken.contains("already"), "{taken}");
+    assert!(rename("thick", "light").is_err());
+}
+
+#[test]
+fn a_laminate_code_may_be_typed_without_its_brackets() {
+    let typed =
+        |to: &str| edited("[[part]]\nname = \"LID\"\n", &[set("part.0.layup", to)]).unwrap();
+    assert!(
+        typed("0/45/0").ends_with("layup = \"[0/45/0]\"\n"),
+        "{}",
+        typed("0/45/0")
+    );
+    assert!(typed("[0/45]s").ends_with("layup = \"[0/45]s\"\n"));
+}

@@ -24,6 +24,11 @@ pub(super) fn value(at: &[PlaceStep], typed: &str) -> Value {
         Some(_) => as_toml().is_err(),
         None => !matches!(as_toml(), Ok(value) if !value.is_str()),
     };
+    // A stack is as clear without its brackets.
+    let is_layup = matches!(at.last(), Some(PlaceStep::Key(key)) if key == "layup");
+    if is_layup && !typed.contains('[') {
+        return Value::from(format!("[{typed}]"));
+    }
     match (is_text, as_toml()) {
         (false, Ok(value)) => value,
         _ => Value::from(typed),

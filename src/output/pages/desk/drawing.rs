@@ -58,7 +58,7 @@ impl DeskDrawing {
     }
 
     fn of_part(part: &Part, pattern: &Pattern, pieces: &Pieces) -> Option<Self> {
-        let mut drawing = Self::of_pattern(&part.name, pattern)?;
+        let mut drawing = Self::of_pattern(&part.name, None, pattern)?;
         let chosen = part.plies.iter();
         let taken: Vec<&str> = chosen
             .filter_map(|ply| Some(&chosen_outline(part, ply, pattern)?.id[..]))
@@ -74,8 +74,8 @@ impl DeskDrawing {
         Some(drawing)
     }
 
-    /// The drawing of a part that cannot be planned as it is; `None` of one without outlines.
-    pub(crate) fn of_pattern(part: &str, pattern: &Pattern) -> Option<Self> {
+    /// The drawing of a part that cannot be planned as it is, of which it says its `outline`; `None` of one without outlines.
+    pub(crate) fn of_pattern(part: &str, outline: Option<&str>, pattern: &Pattern) -> Option<Self> {
         let all = pattern.outlines();
         if all.is_empty() {
             return None;
@@ -99,6 +99,10 @@ impl DeskDrawing {
         drawing.outlines = (all.iter().take(MOST_OUTLINES))
             .map(|outline| DrawnOutline::of(outline, is_only, finest))
             .collect();
+        for drawn in &mut drawing.outlines {
+            drawn.is_taken =
+                is_only || outline.is_some_and(|id| id == drawn.id || id == drawn.name);
+        }
         for mark in pattern.marks() {
             let to = match mark.role {
                 Role::KeepOut => &mut drawing.keep_out,

@@ -2,8 +2,8 @@
 
 use maud::{Markup, html};
 
-use super::json;
-use crate::cloth::Cloth;
+use super::{json, said};
+use crate::cloth::{Cloth, Weave};
 use crate::diag::counted;
 use crate::job::edit::{Edit, Field, Many, PlaceStep, TableFields};
 use crate::job::{Absent, Holds, Key};
@@ -25,6 +25,7 @@ pub(super) fn cloths(job: &TableFields, known: &[Cloth]) -> Markup {
                     article .block {
                         h3 { (name_of(cloth)) }
                         @if let Some(known) = known { (pictured(known)) }
+                        (named(cloth))
                         (table(cloth))
                     }
                 }
@@ -40,6 +41,17 @@ pub(super) fn cloths(job: &TableFields, known: &[Cloth]) -> Markup {
     }
 }
 
+/// The name of a table that has one, to be changed.
+fn named(table: &TableFields) -> Markup {
+    let id = format!("name-{}", anchor(&table.at));
+    html! {
+        div .field {
+            label for=(id) { "name" }
+            input id=(id) type="text" value=(name_of(table)) data-name=(json(&table.at)) autocomplete="off" spellcheck="false";
+        }
+    }
+}
+
 /// What a person knows a cloth by: its weave with the warp to the right, weight, width, price, what is on hand.
 fn pictured(cloth: &Cloth) -> Markup {
     let area: f64 = cloth
@@ -48,10 +60,9 @@ fn pictured(cloth: &Cloth) -> Markup {
         .iter()
         .map(|stock| stock.outline.area())
         .sum();
-    let Svg(weave) = swatch(cloth.weave, PlyAngle::degrees(0.0));
     html! {
         p .known {
-            (weave)
+            (weave(cloth.weave))
             span {
                 (cloth.weave.word()) ", " (prose(&quantity(cloth.areal_weight))) ", " (prose(&width(cloth.roll_width))) " wide"
                 @if let Some(price) = &cloth.price { ", " (price) }
@@ -64,23 +75,113 @@ fn pictured(cloth: &Cloth) -> Markup {
     }
 }
 
-/// All tables but parts and cloths.
-pub(super) fn rest(job: &TableFields) -> Markup {
-    let is_shown = |table: &&TableFields| !matches!(first(table), "part" | "cloth" | "pin");
+/// Yarns of a woven cloth that are drawn along each side.
+const YARNS: u32 = 8;
+
+/// Which yarn lies on top at each crossing, the warp to the right; of other cloths how their fibres run.
+fn weave(weave: Weave) -> Markup {
+    /// The side of a crossing in the picture, and how far yarns lie apart there.
+    const SIDE: f64 = 4.0;
+    const APART: f64 = 0.6;
+    let is_warp_up = |i: u32, j: u32| match weave {
+        Weave::Plain => (i + j).is_multiple_of(2),
+        Weave::Basket => (i / 2 + j / 2).is_multiple_of(2),
+        Weave::Twill => (i + j) % 4 < 2,
+        Weave::Satin => (i + 3 * j) % YARNS != 0,
+        Weave::Unidirectional | Weave::Biaxial | Weave::NonDirectional => false,
+    };
+    if matches!(
+        weave,
+        Weave::Unidirectional | Weave::Biaxial | Weave::NonDirectional
+    ) {
+        let Svg(fibres) = swatch(weave, PlyAngle::degrees(0.0));
+        return fibres;
+    }
+    let crossings = (0..YARNS).flat_map(|j| (0..YARNS).map(move |i| (i, j)));
     html! {
-        section aria-labelledby="rest-title" {
-            h2 id="rest-title" { "The job" }
-            article .block { (table_without(job, &[])) }
-            @for inner in job.tables.iter().filter(is_shown) { (folded(inner)) }
-            (others(job, &["part", "cloth", "pin"]))
+        svg .weave viewBox="0 0 32 32" aria-hidden="true" {
+            @for (i, j) in crossings {
+                @let [x, y] = [i, j].map(|n| SIDE * f64::from(n));
+                @if is_warp_up(i, j) {
+                    rect .warp x=(x) y=(y + APART) width=(SIDE) height=(SIDE - 2.0 * APART) {}
+                } @else {
+                    rect .weft x=(x + APART) y=(y) width=(SIDE - 2.0 * APART) height=(SIDE) {}
+                }
+            }
         }
     }
 }
 
-/// The text of a declaration, in which keys and values stand in back quotes.
-fn said(about: &str) -> Markup {
-    let runs = about.split('`').enumerate();
-    html! { @for (i, run) in runs { @if i % 2 == 1 { code { (run) } } @else { (run) } } }
+/// Keys that most people fill in, by the table: each has its field, whether the file says it or not.
+const USUAL: [(&str, &[&str]); 5] = [
+    ("the job file", &["title"]),
+    (
+        "[cloth.NAME]",
+        &[
+            "weave",
+            "areal_weight",
+            "roll_width",
+            "price",
+            "sold_by",
+            "fibre",
+        ],
+    ),
+    ("[[part]]", &["name", "sets"]),
+    ("[cutting]", &["trim", "gap", "splice"]),
+    ("[resin]", &["name", "ratio", "pot_life", "pack", "price"]),
+];
+
+fn usual(table: &TableFields) -> &'static [&'static str] {
+    let of = USUAL.iter().find(|(header, _)| *header == table.header);
+    of.map_or(&[], |(_, names)| names)
+}
+
+/// All tables but parts and cloths; those that every job wants lie open.
+pub(super) fn rest(job: &TableFields) -> Markup {
+    let open = ["cutting", "resin"];
+    let elsewhere = ["part", "cloth", "pin", "cutting", "resin"];
+    let elsewhere_too = ["part", "cloth", "pin", "cutting", "resin", "bag"];
+    html! {
+        section aria-labelledby="rest-title" {
+            h2 id="rest-title" { "The job" }
+            article .block { (table_without(job, &[])) }
+            @for table in open.into_iter().filter_map(|name| there_or_not(job, name)) {
+                article .block {
+                    h3 { (name_of(&table)) }
+                    (self::table(&table))
+                }
+            }
+            @if job.inner("bag").next().is_none() { (usual_bag(job)) }
+            @for inner in job.tables.iter().filter(|table| !elsewhere.contains(&first(table))) { (folded(inner)) }
+            (others(job, &elsewhere_too))
+        }
+    }
+}
+
+/// The layers over a part that most people lay, as `[bag]` lists them.
+const USUAL_BAG: &str = r#"["peel-ply", "release-film", "breather", "bag-film"]"#;
+
+fn usual_bag(job: &TableFields) -> Markup {
+    let mut at = job.place_of("bag");
+    at.push(PlaceStep::Key("stack".to_owned()));
+    let edit = Edit::Set {
+        at,
+        to: USUAL_BAG.to_owned(),
+    };
+    html! {
+        article .block {
+            h3 { "bag" }
+            p { "Peel ply, release film, breather and bag film over each part, cut and bought with the cloth. "
+                (button("Add the usual bag", &edit)) }
+        }
+    }
+}
+
+/// The single table `name` of `job`, empty where the file does not have it.
+fn there_or_not(job: &TableFields, name: &str) -> Option<TableFields> {
+    let there = job.inner(name).next().cloned();
+    let mut could_be = job.other_tables.iter();
+    there.or_else(|| job.absent(could_be.find(|(key, _)| key.name == name)?.0))
 }
 
 /// The name of the outermost table that `table` is in.
@@ -127,23 +228,43 @@ pub(super) fn anchor(at: &[PlaceStep]) -> String {
 }
 
 fn table(table: &TableFields) -> Markup {
+    let is_written = !table.fields.is_empty() || !table.tables.is_empty();
     html! {
         (table_without(table, &[]))
         @for inner in &table.tables { (folded(inner)) }
         (others(table, &[]))
-        @if !table.at.is_empty() { (remove(table, "Take it out of the job")) }
+        @if is_written && !table.at.is_empty() { (remove(table, "Take it out of the job")) }
     }
 }
 
-/// The keys of a table but `left_out`, each a field, and those that it could have.
+/// The keys of a table but `left_out`: the usual ones and what else it says, each a field, and those that it could have.
 pub(super) fn table_without(table: &TableFields, left_out: &[&str]) -> Markup {
-    let is_shown = |name: &str| !left_out.contains(&name);
+    let usual = usual(table);
+    let usual = usual.iter().filter(|name| !left_out.contains(name));
+    let first: Vec<Field> = usual.filter_map(|name| told_or_not(table, name)).collect();
+    let is_other =
+        |name: &str| !left_out.contains(&name) && first.iter().all(|field| field.name != name);
     html! {
         div .fields {
-            @for field in table.fields.iter().filter(|field| is_shown(&field.name)) { (self::field(table, field)) }
+            @for field in &first { (self::field(table, field)) }
+            @for field in table.fields.iter().filter(|field| is_other(&field.name)) { (self::field(table, field)) }
         }
-        (more(table, left_out))
+        (more(table, is_other))
     }
+}
+
+/// The key `name` of `table`, empty where the file does not say it.
+fn told_or_not(table: &TableFields, name: &str) -> Option<Field> {
+    let told = table.fields.iter().find(|field| field.name == name);
+    let not = || {
+        let key = table.others.iter().find(|key| key.name == name)?;
+        Some(Field {
+            name: name.to_owned(),
+            key: Some(key),
+            value: String::new(),
+        })
+    };
+    told.cloned().or_else(not)
 }
 
 /// One key: its name, a field, what it means.
@@ -153,7 +274,10 @@ pub(super) fn field(table: &TableFields, field: &Field) -> Markup {
     let about = field.key.map(|key| key.about);
     html! {
         div .field {
-            label for=(id) { (field.name.replace('_', " ")) }
+            label for=(id) {
+                (field.name.replace('_', " "))
+                @if field.value.is_empty() && is_required(field) { " " span .needed { "needed" } }
+            }
             (input(&id, &at, field))
             @if let Some(about) = about { small id={ (id) "-about" } { (said(about)) } }
         }
@@ -164,44 +288,67 @@ pub(super) fn field(table: &TableFields, field: &Field) -> Markup {
 pub(super) fn input(id: &str, at: &[PlaceStep], field: &Field) -> Markup {
     let at = json(&at);
     let described = field.key.map(|_| format!("{id}-about"));
-    let choices = match field.key.map(|key| &key.holds) {
-        Some(Holds::Choice(words)) => words.clone(),
-        Some(Holds::Flag) => vec!["true", "false"],
-        _ => Vec::new(),
-    };
-    let example = field.key.map(|key| key.example);
+    let choices = field.key.and_then(choices).unwrap_or_default();
+    let absent = field.key.map(|key| match key.absent {
+        Absent::Is(value) => format!("{value} unless told"),
+        Absent::Required | Absent::Means(_) => format!("such as {}", key.example),
+    });
     html! {
         @if choices.is_empty() {
-            input id=(id) type="text" value=(field.value) data-at=(at) placeholder=[example]
+            input id=(id) type="text" value=(field.value) data-at=(at) placeholder=[absent]
                 aria-describedby=[described] autocomplete="off" spellcheck="false";
         } @else {
             select id=(id) data-at=(at) aria-describedby=[described] {
-                @if !choices.contains(&&field.value[..]) { option selected value=(field.value) { (field.value) } }
+                @if field.value.is_empty() { option selected value="" { "(not told)" } }
+                @else if !choices.contains(&&field.value[..]) { option selected value=(field.value) { (field.value) } }
                 @for word in &choices { option value=(word) selected[*word == field.value] { (word) } }
-                @if !matches!(field.key, Some(Key { absent: Absent::Required, .. })) { option value="" { "(leave out)" } }
+                @if !field.value.is_empty() && !is_required(field) { option value="" { "(leave out)" } }
             }
         }
     }
 }
 
-/// Keys that the table could have, to be added.
-fn more(table: &TableFields, left_out: &[&str]) -> Markup {
-    let others = table
-        .others
-        .iter()
-        .filter(|key| !left_out.contains(&key.name));
-    let others: Vec<&&Key> = others.collect();
+/// The words that a key may have, where these are all.
+fn choices(key: &Key) -> Option<Vec<&'static str>> {
+    match &key.holds {
+        Holds::Choice(words) => Some(words.clone()),
+        Holds::Flag => Some(vec!["true", "false"]),
+        _ => None,
+    }
+}
+
+fn words(key: &Key) -> Option<String> {
+    Some(choices(key)?.join(" "))
+}
+
+fn is_required(field: &Field) -> bool {
+    matches!(
+        field.key,
+        Some(Key {
+            absent: Absent::Required,
+            ..
+        })
+    )
+}
+
+/// Keys that the table could have and that are `wanted` here, to be added.
+fn more(table: &TableFields, wanted: impl Fn(&str) -> bool) -> Markup {
+    let others: Vec<&&Key> = (table.others.iter())
+        .filter(|key| wanted(key.name))
+        .collect();
     let id = format!("more-{}", anchor(&table.at));
     html! {
-        @if !others.is_empty() {
+        @if let [first, ..] = others[..] {
             form .more data-inside=(json(&table.at)) {
-                label for=(id) { "Add" }
+                label for=(id) { "Also" }
                 select id=(id) name="key" {
-                    @for key in others { option value=(key.name) title=(key.about) data-example=(key.example) { (key.name.replace('_', " ")) } }
+                    @for key in others {
+                        option value=(key.name) title=(key.about) data-example=(key.example) data-words=[words(key)] { (key.name.replace('_', " ")) }
+                    }
                 }
-                input type="text" name="value" aria-label="Its value" placeholder=(table.others[0].example) autocomplete="off";
+                input type="text" name="value" aria-label="Its value" placeholder=(first.example) autocomplete="off";
                 button type="submit" { "Add" }
-                small .meaning aria-live="polite" {}
+                small .meaning aria-live="polite" { (first.about) }
             }
         }
     }
@@ -211,28 +358,14 @@ fn more(table: &TableFields, left_out: &[&str]) -> Markup {
 fn others(table: &TableFields, left_out: &[&str]) -> Markup {
     let others = table.other_tables.iter();
     let others = others.filter(|(key, _)| !left_out.contains(&key.name));
+    let label = |key: &Key| format!("Another {}", key.name.replace('_', " "));
     html! {
-        div .others {
-            @for (key, many) in others {
-                @match many {
-                    Many::One => { (first_key(table, key)) },
-                    Many::Named => { (fresh(table, key.name, &format!("Another {}", key.name))) },
-                    Many::Listed => { (listed(table, key.name, &format!("Another {}", key.name))) },
-                }
+        @for (key, many) in others {
+            @match many {
+                Many::One => { @if let Some(absent) = table.absent(key) { (folded(&absent)) } },
+                Many::Named => { (fresh(table, key.name, &label(key))) },
+                Many::Listed => { (listed(table, key.name, &label(key))) },
             }
-        }
-    }
-}
-
-/// A single table is there as soon as one of its keys is.
-fn first_key(table: &TableFields, key: &Key) -> Markup {
-    let at = table.place_of(key.name);
-    html! {
-        form .more data-inside=(json(&at)) title=(key.about) {
-            span { (key.name.replace('_', " ")) ": " (said(key.about)) }
-            input type="text" name="key" aria-label="Key" placeholder="key" autocomplete="off";
-            input type="text" name="value" aria-label="Its value" autocomplete="off";
-            button type="submit" { "Add" }
         }
     }
 }

@@ -13,7 +13,7 @@ mod stack;
 use maud::{Markup, PreEscaped, html};
 
 use crate::cloth::Cloth;
-use crate::diag::Remedy;
+use crate::diag::{Diagnostic, Place, Remedy, visible};
 use crate::job::edit::{Edit, TableFields};
 use crate::output::pages::html::document;
 use crate::output::style::{GENERATOR, screen_css};
@@ -42,7 +42,7 @@ pub(crate) struct Desk<'a> {
     /// The rolls of the plan, as [`rolls`] writes them.
     pub(crate) rolls: &'a str,
     /// What is wrong with the job.
-    pub(crate) problem: Option<&'a str>,
+    pub(crate) problems: &'a [Diagnostic],
     /// What may be permitted to mend it.
     pub(crate) remedies: &'a [Remedy],
     /// How the search stands, in words.
@@ -52,15 +52,17 @@ pub(crate) struct Desk<'a> {
 }
 
 /// The names of the parts of the page, in their order.
-const PARTS: [&str; 5] = ["head", "figures", "job", "rolls", "pins"];
+const PARTS: [&str; 6] = ["head", "problem", "figures", "job", "rolls", "pins"];
 
 impl Desk<'_> {
     /// The whole page with its `scripts`.
     pub(crate) fn page(&self, scripts: &[&str]) -> String {
-        let [head, figures, job, rolls, pins] = self.parts().map(|(_, part)| PreEscaped(part));
+        let [head, problem, figures, job, rolls, pins] =
+            self.parts().map(|(_, part)| PreEscaped(part));
         let body = html! {
             body .desk {
                 header id="head" { (head) }
+                div id="problem" role="alert" { (problem) }
                 p id="told" role="status" aria-live="polite" {}
                 main {
                     section id="figures" aria-label="What comes of it" { (figures) }
@@ -82,10 +84,11 @@ impl Desk<'_> {
     }
 
     /// Every part of the page with its name.
-    pub(crate) fn parts(&self) -> [(&'static str, String); 5] {
-        let [head, figures, job, rolls, pins] = PARTS;
+    pub(crate) fn parts(&self) -> [(&'static str, String); 6] {
+        let [head, problem, figures, job, rolls, pins] = PARTS;
         [
             (head, self.head().into_string()),
+            (problem, self.problem().into_string()),
             (figures, results::figures(self).into_string()),
             (job, self.job().into_string()),
             (rolls, self.rolls.to_owned()),
@@ -118,11 +121,17 @@ impl Desk<'_> {
                 button type="button" data-post="/-/redo" disabled[!redo] { "Redo" }
                 span .standing { (self.standing) }
             }
-            @if let Some(problem) = self.problem.filter(|_| !self.is_empty()) {
-                div .problem role="alert" {
+        }
+    }
+
+    /// What is wrong, where it is seen from wherever one is on the page.
+    fn problem(&self) -> Markup {
+        html! {
+            @if !self.problems.is_empty() && !self.is_empty() {
+                div .problem {
                     strong { "The job cannot be planned as it is" }
                     @for remedy in self.remedies { (self.remedy(remedy)) }
-                    pre { (problem) }
+                    ul { @for problem in self.problems { (told(problem)) } }
                 }
             }
         }
@@ -155,6 +164,37 @@ impl Desk<'_> {
             None => {
                 html! { p .note { "The job file is not TOML at the moment: mend it in the editor; the page follows." } }
             }
+        }
+    }
+}
+
+/// A problem, the next step, and where it is.
+fn told(problem: &Diagnostic) -> Markup {
+    html! {
+        li {
+            (said(&visible(&problem.message)))
+            @if let Some(help) = &problem.help { ". " em { (said(&visible(help))) } }
+            @if let Some(place) = &problem.place { " " span .about { (where_it_is(place)) } }
+        }
+    }
+}
+
+fn where_it_is(place: &Place) -> String {
+    let name = |file: &str| visible(file.rsplit('/').next().unwrap_or(file)).into_owned();
+    match place {
+        Place::File(file) => name(file),
+        Place::Line { file, line } => format!("{}, line {line}", name(file)),
+        Place::Entity { file, entity, .. } => format!("{}, {}", name(file), visible(entity)),
+        Place::Text { source, span } => {
+            let before = source.text.get(..span.start).unwrap_or(&source.text);
+            let n = before.matches('\n').count();
+            let line = source.text.lines().nth(n).unwrap_or("");
+            format!(
+                "{}, line {}: {}",
+                name(&source.name),
+                n + 1,
+                visible(line.trim())
+            )
         }
     }
 }
@@ -195,6 +235,12 @@ fn bring(is_first: bool) -> Markup {
             @if is_first { p .about { "Each closed outline becomes a part. The file is kept beside the job file." } }
         }
     }
+}
+
+/// The text of a declaration or of a problem, in which keys and values stand in back quotes.
+fn said(about: &str) -> Markup {
+    let runs = about.split('`').enumerate();
+    html! { @for (i, run) in runs { @if i % 2 == 1 { code { (run) } } @else { (run) } } }
 }
 
 /// The places of a job file as the script sends them.

@@ -17,6 +17,7 @@ pub(super) fn figures(desk: &Desk<'_>) -> Markup {
             (Some(_), _) => p .note { "Lengths and costs are estimates until the layout is there." },
             _ => {}
         }
+        @if let Some(plan) = desk.plan { (papers(plan)) }
         div .strip {
             @match desk.foreseen {
                 Some(foreseen) => @for cloth in foreseen.cloths() { (foreseen_cloth(cloth, desk.plan)) },
@@ -24,7 +25,6 @@ pub(super) fn figures(desk: &Desk<'_>) -> Markup {
             }
             @for part in desk.part_uses() { (part_figures(part)) }
         }
-        @if let Some(plan) = desk.plan { (papers(plan)) }
     }
 }
 
@@ -58,16 +58,16 @@ fn foreseen_cloth(cloth: &ForeseenCloth, before: Option<&Plan>) -> Markup {
 fn papers(plan: &Plan) -> Markup {
     html! {
         ul .papers {
-            li { a href="/-/prints" { "Templates, labels and cut files" } " to print and send" }
+            li { a href="/-/prints" { "Templates, labels, cut files" } }
             li { a href="/report.html#shopping" { "Shopping list" } }
             li { a href={ "/" (KIT) } { "Cutting and kit lists" } }
-            li { "Sheet at the mould: "
+            li { "Sheets at the mould: "
                 @for (part, path) in plan.parts().iter().zip(part_sheet_paths(plan.parts())) { a href={ "/" (path) } { (part.name()) } " " }
             }
             li { a href="/report.html" { "Whole report" } }
-            li { a href="/-/ways" { "Other ways to do the job" } " (planned first: that takes a while)" }
+            li { a href="/-/ways" { "Other ways to do the job" } }
+            li { button type="button" data-post="/-/write" title="into a folder beside the job" { "Write all files" } }
         }
-        p { button type="button" data-post="/-/write" { "Write all files of the plan" } " into a folder beside the job" }
     }
 }
 

@@ -33,7 +33,7 @@ pub(super) fn parts(
                         (drawing.shown(job, part))
                     }
                     (plies(part, planned, &cloths))
-                    (table_without(part, &[]))
+                    (table_without(part, if has_cards(part) { &[] } else { &CODE }))
                     @for inner in part.tables.iter().filter(|inner| !is_ply(part, inner)) { (folded(inner)) }
                     (remove(part, "Take this part out of the job"))
                 }
@@ -52,6 +52,13 @@ fn is_ply(part: &TableFields, inner: &TableFields) -> bool {
     matches!(inner.at.get(part.at.len()), Some(PlaceStep::Key(key)) if key == "ply")
 }
 
+/// What makes all plies of a part that has no table for each.
+const CODE: [&str; 2] = ["cloth", "layup"];
+
+fn has_cards(part: &TableFields) -> bool {
+    part.inner("ply").next().is_some()
+}
+
 /// The plies: cards that can be changed where each has a table, else as the laminate code makes them.
 fn plies(part: &TableFields, planned: Option<&PartUse>, cloths: &[String]) -> Markup {
     let own: Vec<&TableFields> = part.inner("ply").collect();
@@ -64,13 +71,35 @@ fn plies(part: &TableFields, planned: Option<&PartUse>, cloths: &[String]) -> Ma
                 @for (i, ply) in own.iter().enumerate() { (card(part, ply, (i, n), cloths)) }
             }
             (listed(part, "ply", "Another ply"))
-        } @else if let Some(planned) = planned {
-            ol .stack .coded { @for ply in &planned.plies { (coded(ply)) } }
-            @if part.value("layup").is_some() {
-                p .about { "These plies come of the laminate code in " em { "layup" } " below." }
-                (as_cards(part, planned))
-            }
-        } @else { (listed(part, "ply", "First ply")) }
+        } @else {
+            (code(part, cloths))
+            @if let Some(planned) = planned {
+                ol .stack .coded { @for ply in &planned.plies { (coded(ply)) } }
+                @if part.value("layup").is_some() { (as_cards(part, planned)) }
+            } @else { (listed(part, "ply", "First ply")) }
+        }
+    }
+}
+
+/// All plies in one line: their cloth and the laminate code.
+fn code(part: &TableFields, cloths: &[String]) -> Markup {
+    let at = part.place_of("layup");
+    let layup = part.value("layup").unwrap_or("");
+    html! {
+        p .code {
+            label { "all plies of " (cloth_choice(part, part.value("cloth").unwrap_or(""), cloths)) }
+            label { "from the mould up " input type="text" value=(layup) data-at=(json(&at)) placeholder="such as [0/45/-45/90]s"
+                autocomplete="off" spellcheck="false"; }
+        }
+    }
+}
+
+fn cloth_choice(table: &TableFields, cloth: &str, cloths: &[String]) -> Markup {
+    html! {
+        select data-at=(json(&table.place_of("cloth"))) {
+            @if !cloths.iter().any(|known| known == cloth) { option selected value=(cloth) { (cloth) } }
+            @for known in cloths { option value=(known) selected[known == cloth] { (known) } }
+        }
     }
 }
 
@@ -92,10 +121,7 @@ fn card(
         li id=(id) data-index=(i) {
             span .handle aria-hidden="true" draggable="true" title="Drag" { "⠿" }
             span .n { (i + 1) }
-            label { "cloth " select data-at=(json(&ply.place_of("cloth"))) {
-                @if !cloths.iter().any(|known| known == cloth) { option selected value=(cloth) { (cloth) } }
-                @for known in cloths { option value=(known) selected[known == cloth] { (known) } }
-            } }
+            label { "cloth " (cloth_choice(ply, cloth, cloths)) }
             @for name in ["angle", "outline"] {
                 label { (name) " " (short_input(ply, name, field(name))) }
             }
