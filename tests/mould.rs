@@ -320,6 +320,81 @@ fn darts_are_cut_into_the_piece() {
     assert_eq!(sharp, 4);
 }
 
+/// Where the mould is saddled the cloth is cut to the tip, and a gusset is cut, labelled, laid and counted as a lap.
+#[test]
+fn a_gusset_is_let_in_where_a_cut_opens() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |p: f64, q: f64| {
+        let (x, y) = (p - 125.0, q - 125.0);
+        [x, y, (x * x - y * y) / 160.0]
+    };
+    fs::write(
+        folder.path().join("saddle.obj"),
+        obj([50, 50], at, |_, _| true),
+    )
+    .unwrap();
+    let corner = |k: u32| {
+        let (x, y) = [
+            (100, 40),
+            (40, 100),
+            (-40, 100),
+            (-100, 40),
+            (-100, -40),
+            (-40, -100),
+            (40, -100),
+            (100, -40),
+        ][k as usize];
+        format!("[\"{x} mm\", \"{y} mm\"]")
+    };
+    let line: Vec<String> = (0..8).map(corner).collect();
+    let mould = format!(
+        "mould = \"saddle.obj\"\nunits = \"mm\"\n[part.area]\ninside = [{}]\n[part.lay]\nsmooth = \"straight\"\n\
+         start = [\"0 mm\", \"0 mm\", \"0 mm\"]\nnet = \"3 mm\"\ndarts = \"where needed\"\ngusset_lap = \"15 mm\"\n",
+        line.join(", ")
+    );
+    let text = job(&mould, "[0]")
+        .replace("40 deg", "18 deg")
+        .replace("trim = \"0 mm\"", "trim = \"10 mm\"");
+    let plan = plan(folder.path(), &text).unwrap();
+    let drape = &plan["parts"][0]["drapes"][0];
+    assert!(drape["max_shear_deg"].as_f64().unwrap() < 18.0, "{drape}");
+    assert!(drape["darts"].as_array().unwrap().is_empty(), "{drape}");
+    let reliefs = drape["reliefs"].as_array().unwrap();
+    assert_eq!(reliefs.len(), 4, "{drape}");
+    let pieces = plan["layouts"][0]["pieces"].as_array().unwrap();
+    let piece = |id: &str| pieces.iter().find(|piece| piece["id"] == id).unwrap();
+    let mut net = moments(piece("COVER-1"))[0];
+    let flat = drape["flat_area_mm2"].as_f64().unwrap();
+    assert!((net / flat - 1.0).abs() < 1e-3, "{net} for {flat}");
+    let (mut bare, mut laps) = (0.0, 0.0);
+    for relief in reliefs {
+        let id = format!("COVER-1-{}", relief["letter"].as_str().unwrap());
+        let own = moments(piece(&id))[0];
+        let covers = relief["flat_area_mm2"].as_f64().unwrap();
+        assert!(
+            own > 15.0 * relief["cut"]["length_mm"].as_f64().unwrap(),
+            "{relief}"
+        );
+        (net, bare, laps) = (net + own, bare + covers, laps + own - covers);
+        for file in ["job-plan/layup/COVER.html", "job-plan/report.html"] {
+            let text = fs::read_to_string(folder.path().join(file)).unwrap();
+            assert!(text.contains(&id), "no {id} in {file}");
+        }
+    }
+    let ply = &plan["parts"][0]["plies"][0];
+    let own = ply["net_area_mm2"].as_f64().unwrap();
+    assert!(
+        (own / (flat + bare) - 1.0).abs() < 1e-3,
+        "{own} for {flat} and {bare}: {ply}"
+    );
+    assert!((net - own - laps).abs() < 1.0, "{net}, {own}, {laps}");
+    let cut_files = fs::read_dir(folder.path().join("job-plan"))
+        .unwrap()
+        .filter_map(Result::ok);
+    let mut texts = cut_files.filter_map(|file| fs::read_to_string(file.path()).ok());
+    assert!(texts.any(|text| text.contains("<svg") && text.contains("COVER-1-J")));
+}
+
 /// A stitched biaxial bears one shear where it is pulled along its roll and another where it is pulled across: on a ball it
 /// closes across the roll on the two sides that lie that way, along it on the two others, and has its darts there alone.
 #[test]

@@ -38,6 +38,8 @@ pub struct LayChoice {
     /// Lines of points on the mould along which it is cut in any case, each from the tip of a dart to the edge or
     /// towards it, mm.
     pub dart_lines: Vec<Vec<[f64; 3]>>,
+    /// How far a gusset goes on under or over the cloth beside it, and past the tip of its cut, measured on the mould, mm.
+    pub gusset_lap: f64,
     /// Between crossings of the net that is computed, mm; by the size of the part if left out.
     pub spacing: Option<f64>,
 }

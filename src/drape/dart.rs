@@ -8,10 +8,12 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use glam::{DVec2, DVec3, dvec2};
 
+use super::cuts::{CutCloth, Cuts, NotCut, Reliefs};
 use super::flat::Flattening;
 use super::lay::{LaidCloth, Task};
 use super::net::{Net, NetNode, ShearedCell};
 use super::outline::EdgePlace;
+use super::relief::{FlatCut, is_saddled_at, straighten};
 use crate::geometry::{Outline, Point};
 use crate::mould::area::Area;
 use crate::mould::surface::{Spot, nearest_on};
@@ -82,10 +84,13 @@ const ROUNDS: usize = 24;
 /// A place is helped by making a dart longer if it lies within this share of the way from the start to its mouth.
 const HELPED: f64 = 0.4;
 
-/// A part cut for darts, and the cloth laid on it.
+/// A part cut for darts and reliefs, and the cloth laid on it.
 pub(super) struct Darted {
     pub(super) area: Area,
-    /// Where a cut would have to be let in, not out: the mould is saddled there.
+    pub(super) reliefs: Reliefs,
+    /// The lines along which its darts are cut.
+    pub(super) darts: Vec<Vec<DVec3>>,
+    /// Where a cut would open on the mould, but cannot be made.
     pub(super) saddled: bool,
 }
 
@@ -100,71 +105,102 @@ struct DartPlan {
     tip: DVec2,
     inward: DVec2,
     n_deeper: u32,
-    /// Flat, its lips lie over one another: the mould is saddled there, and a cut would have to be let in.
-    is_let_in: bool,
+    kind: PlanKind,
 }
 
-/// The part cut where darts keep the cloth from shearing beyond `locks`: they are added and deepened until nothing
-/// does, or nothing gets better. `whole` is the cloth on `base`, `told` are the lines along which `base` is cut already, `area` is not cut. `None`
-/// where no cut helps.
+/// What becomes of a cut.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum PlanKind {
+    /// A V is cut out.
+    Dart,
+    /// It opens on the mould.
+    Relief,
+    /// Neither can be made there.
+    LeftOut,
+}
+
+/// The part cut where darts and reliefs keep the cloth from shearing beyond `locks`: they are added and deepened until
+/// nothing does, or nothing gets better. `whole` is the cloth on `base`, which is `area` with the cuts that are `told`.
+/// `None` where no cut helps; and whether one would open on the mould that cannot be made.
 pub(super) fn where_needed(
     task: &Task<'_>,
     [area, base]: [&Area; 2],
     whole: &LaidCloth,
-    told: &[Vec<DVec3>],
+    told: &Cuts,
     locks: Locks,
-) -> Option<Darted> {
+) -> (Option<Darted>, bool) {
     let mut plans: Vec<DartPlan> = Vec::new();
     let mut saddled = false;
     let mut least = whole.over(locks);
     if least <= 0.0 {
-        return None;
+        return (None, false);
     }
-    let mut best: Option<Area> = None;
+    let mut best: Option<Darted> = None;
     let mut now: Option<(Area, LaidCloth)> = None;
     for _ in 0..ROUNDS {
         let (laid, on) = now
             .as_ref()
             .map_or((whole, base), |(area, laid)| (laid, area));
-        if !amended(
-            &mut plans,
-            &too_sheared(&laid.net, &on.inside, locks),
-            &whole.net,
-        ) {
+        let places = too_sheared(&laid.net, &whole.net, &on.inside, locks);
+        if !amended(&mut plans, &places, &whole.net) {
             break;
         }
-        let own = plans.iter_mut().filter(|plan| !plan.is_let_in);
-        let (mut cut, lines): (Vec<&mut DartPlan>, Vec<_>) = own
-            .filter_map(|plan| plan.line(&whole.net).map(|line| (plan, line)))
-            .unzip();
-        let lines = [told, &lines].concat();
-        let next = area.slit(&lines, task.beyond());
-        let next = next.and_then(|area| Some((task.lay(&area, task.smoothing())?, area)));
-        let Some((laid, area)) = next else { break };
-        let laps = laid.laps();
-        if !laps.is_empty() {
-            saddled = true;
-            for (plan, k) in cut.iter_mut().zip(told.len()..) {
-                plan.is_let_in = laps.contains(&k);
+        let mut cuts = told.clone();
+        let (mut of_darts, mut of_reliefs) = (Vec::new(), Vec::new());
+        for (k, plan) in plans.iter().enumerate() {
+            match plan.kind {
+                PlanKind::Dart => {
+                    if let Some(line) = plan.line(&whole.net) {
+                        cuts.darts.push(line);
+                        of_darts.push(k);
+                    }
+                }
+                PlanKind::Relief => {
+                    if let Some(cut) = plan.relief(task.spacing) {
+                        cuts.reliefs.push(cut);
+                        of_reliefs.push(k);
+                    }
+                }
+                PlanKind::LeftOut => {}
             }
+        }
+        let CutCloth { area, laid, gaps } = match cuts.made(task, area) {
+            Ok(cut) => cut,
+            Err(NotCut::Closed(k)) if k >= told.reliefs.len() => {
+                saddled = true;
+                plans[of_reliefs[k - told.reliefs.len()]].kind = PlanKind::LeftOut;
+                continue;
+            }
+            Err(_) => {
+                saddled |= !of_reliefs.is_empty();
+                break;
+            }
+        };
+        let laps = laid.laps();
+        let lapping = laps.iter().filter_map(|k| k.checked_sub(told.darts.len()));
+        for k in lapping {
+            plans[of_darts[k]].opens();
         }
         let over = laid.over(locks);
         if over < least && laps.is_empty() {
             least = over;
-            best = Some(area.clone());
+            let reliefs = Reliefs {
+                cuts: cuts.reliefs,
+                gaps,
+            };
+            best = Some(Darted {
+                area: area.clone(),
+                reliefs,
+                darts: cuts.darts,
+                saddled: false,
+            });
         }
         if over <= 0.0 && laps.is_empty() {
             break;
         }
         now = Some((area, laid));
     }
-    match best {
-        None if saddled => Some(Darted {
-            area: base.clone(),
-            saddled,
-        }),
-        best => best.map(|area| Darted { area, saddled }),
-    }
+    (best.map(|best| Darted { saddled, ..best }), saddled)
 }
 
 /// Adds and deepens darts for `places`; whether one was.
@@ -185,12 +221,14 @@ struct TooSheared {
     /// The middle of its ridge at the cell that shears most.
     worst: DVec2,
     at: DVec3,
-    /// Along the longer diagonal there, in cells, toward the start.
+    /// Along the diagonal there that a cut is to follow, in cells, toward the start.
     inward: DVec2,
+    /// The mould between it and the start is saddled.
+    is_saddled: bool,
 }
 
 /// Places where cells hang together that shear beyond `locks`.
-fn too_sheared(net: &Net, inside: &[bool], locks: Locks) -> Vec<TooSheared> {
+fn too_sheared(net: &Net, whole: &Net, inside: &[bool], locks: Locks) -> Vec<TooSheared> {
     let cells = net.cells().filter(|(_, corners)| {
         let is_inside = |spot: &Spot| inside[spot.face as usize];
         corners.iter().all(is_inside)
@@ -219,12 +257,12 @@ fn too_sheared(net: &Net, inside: &[bool], locks: Locks) -> Vec<TooSheared> {
             let around = (-1..=1).flat_map(|di| (-1..=1).map(move |dj| (i + di, j + dj)));
             piece.extend(around.filter(|next| left.remove(next)));
         }
-        places.push(ridge(&piece, &over));
+        places.push(ridge(&piece, &over, whole));
     }
     places
 }
 
-fn ridge(piece: &[NetNode], over: &BTreeMap<NetNode, (f64, DVec3)>) -> TooSheared {
+fn ridge(piece: &[NetNode], over: &BTreeMap<NetNode, (f64, DVec3)>, whole: &Net) -> TooSheared {
     let middle = |at: NetNode| dvec2(f64::from(at.0) + 0.5, f64::from(at.1) + 0.5);
     let size = |at: &NetNode| over[at].0.abs();
     let worst = piece
@@ -233,7 +271,13 @@ fn ridge(piece: &[NetNode], over: &BTreeMap<NetNode, (f64, DVec3)>) -> TooSheare
         .reduce(|a, b| if size(&b) > size(&a) { b } else { a });
     let worst = worst.unwrap_or_default();
     let (shear, at) = over[&worst];
-    let diagonal = dvec2(1.0, shear.signum());
+    let is_saddled = is_saddled_at(whole, worst);
+    let diagonal = match is_saddled {
+        // Where there is too little cloth round the start, the cut runs out from there.
+        true => outward(middle(worst)),
+        // Where there is too much, along the longer diagonal of the cells.
+        false => dvec2(1.0, shear.signum()),
+    };
     let inward = if diagonal.dot(middle(worst)) > 0.0 {
         -diagonal
     } else {
@@ -253,7 +297,13 @@ fn ridge(piece: &[NetNode], over: &BTreeMap<NetNode, (f64, DVec3)>) -> TooSheare
         worst: middle(worst) + across * ((sum / weight - own) / 2.0),
         at,
         inward,
+        is_saddled,
     }
+}
+
+/// Along the diagonal of the field of a place, away from the start, in cells.
+fn outward(at: DVec2) -> DVec2 {
+    dvec2(at.x.signum(), at.y.signum())
 }
 
 /// Deepens the dart that `place` lies by, or adds one; whether there is such a thing.
@@ -271,14 +321,20 @@ fn amend(plans: &mut Vec<DartPlan>, before: &[DartPlan], place: &TooSheared, who
         .iter()
         .enumerate()
         .filter_map(|(k, plan)| Some((reach(plan)?, k)));
+    // A relief helps all of its field: what lies beside it shears less the further in it begins.
+    let helps = |k: usize| {
+        let plan = &plans[k];
+        let is_relief = plan.kind == PlanKind::Relief && place.is_saddled;
+        is_relief && outward(plan.worst) == outward(place.worst)
+    };
     let near = near
         .min_by(|a, b| a.0.total_cmp(&b.0))
-        .filter(|(off, _)| *off < HELPED);
+        .filter(|&(off, k)| off < HELPED || helps(k));
     if let Some((_, k)) = near
         && plans[k].n_deeper < MOST_DEEPER
     {
         let plan = &mut plans[k];
-        if plan.is_let_in {
+        if plan.kind == PlanKind::LeftOut {
             return false;
         }
         if before
@@ -327,8 +383,21 @@ impl DartPlan {
             tip,
             inward: place.inward,
             n_deeper: 0,
-            is_let_in: false,
+            kind: match place.is_saddled {
+                true => PlanKind::Relief,
+                false => PlanKind::Dart,
+            },
         })
+    }
+
+    /// Flat, its lips lie over one another: on the mould it opens.
+    fn opens(&mut self) {
+        self.kind = PlanKind::Relief;
+        self.inward = -outward(self.worst);
+    }
+
+    fn relief(&self, spacing: f64) -> Option<FlatCut> {
+        FlatCut::out(self.tip * spacing, -self.inward, spacing)
     }
 
     fn line(&self, whole: &Net) -> Option<Vec<DVec3>> {
@@ -349,14 +418,16 @@ fn point(net: &Net, at: DVec2) -> Option<DVec3> {
 
 /// The two lips of each dart among the places round the edge of a part, each from the mouth to the tip; by number of
 /// their cut.
-pub(super) fn lips(edge: &[EdgePlace]) -> Vec<(u32, [Vec<EdgePlace>; 2])> {
+///
+/// `tips` are those of cuts whose lips lie apart.
+pub(super) fn lips(edge: &[EdgePlace], tips: &[(u32, DVec3)]) -> Vec<(u32, [Vec<EdgePlace>; 2])> {
     let places = |lip: Vec<usize>| lip.into_iter().map(|k| edge[k]).collect();
-    let all = runs(edge).into_iter();
+    let all = runs(edge, tips).into_iter();
     all.map(|(slit, lips)| (slit, lips.map(places))).collect()
 }
 
 /// The lips as [`lips`], by the numbers of their places.
-fn runs(edge: &[EdgePlace]) -> Vec<(u32, [Vec<usize>; 2])> {
+fn runs(edge: &[EdgePlace], tips: &[(u32, DVec3)]) -> Vec<(u32, [Vec<usize>; 2])> {
     let n = edge.len();
     // From a place that is no lip.
     let Some(first) = edge.iter().position(|place| place.slit.is_none()) else {
@@ -374,8 +445,16 @@ fn runs(edge: &[EdgePlace]) -> Vec<(u32, [Vec<usize>; 2])> {
         while k < n && edge[at(k)].slit == Some(slit) {
             k += 1;
         }
-        // Both run over the same places; the last of them is the first of what follows.
-        let tip = from + (k - from) / 2;
+        let tip = match tips.iter().find(|(cut, _)| *cut == slit) {
+            Some((_, tip)) => (from..=k)
+                .min_by(|&a, &b| {
+                    let off = |k: usize| edge[at(k)].at.distance_squared(*tip);
+                    off(a).total_cmp(&off(b))
+                })
+                .unwrap_or(from),
+            // Both run over the same places; the last of them is the first of what follows.
+            None => from + (k - from) / 2,
+        };
         let inward = (from..=tip).map(at).collect();
         let outward = (tip..=k).rev().map(at).collect();
         all.push((slit, [inward, outward]));
@@ -388,9 +467,21 @@ const TOGETHER_MM: f64 = 0.02;
 
 /// Draws the lips of darts from their tips outward, bit by bit as each lies to the yarns beside it: sought in cells that
 /// end before the cut, a lip would be as rough as what is guessed beyond them. Ends darts where nothing is to be cut out
-/// further in.
-pub(super) fn part_at_tips(edge: &mut Vec<EdgePlace>, flattening: &Flattening<'_>, spacing: f64) {
-    for (_, lips) in runs(edge) {
+/// further in. Cuts with `tips` of their own open on the mould: flat their lips are those of `cuts`.
+pub(super) fn part_at_tips(
+    edge: &mut Vec<EdgePlace>,
+    flattening: &Flattening<'_>,
+    spacing: f64,
+    (tips, cuts): (&[(u32, DVec3)], &[FlatCut]),
+) {
+    let opens = |slit: u32| tips.iter().position(|(cut, _)| *cut == slit);
+    for (slit, lips) in runs(edge, tips) {
+        if let Some(k) = opens(slit) {
+            if let Some(cut) = cuts.get(k) {
+                straighten(edge, &lips, cut);
+            }
+            continue;
+        }
         for (side, lip) in lips.iter().enumerate() {
             if let Some(drawn) = drawn(edge, lip, side, flattening) {
                 let before = edge[lip[0]].flat.at;
@@ -402,7 +493,10 @@ pub(super) fn part_at_tips(edge: &mut Vec<EdgePlace>, flattening: &Flattening<'_
         }
     }
     let mut stays = vec![true; edge.len()];
-    for (_, [inward, outward]) in runs(edge) {
+    for (slit, [inward, outward]) in runs(edge, tips) {
+        if opens(slit).is_some() {
+            continue;
+        }
         let n = inward.len();
         let flat = |k: usize| edge[k].flat.at;
         let out = flat(inward[0]) + flat(outward[0]) - 2.0 * flat(inward[n - 1]);

@@ -6,6 +6,7 @@ use super::dart::{Locks, lips, part_at_tips};
 use super::flat::Flattening;
 use super::net::{FirstYarns, Ground, Net, NetStart, Rules, YarnTurns};
 use super::outline::{self, EdgePlace, NoOutline};
+use super::relief::FlatCut;
 use super::{
     BEYOND, Fibres, LIMIT_DEG, LayChoice, Shear, Smoothing, TrimChoice, even, loose, parallels,
 };
@@ -14,6 +15,7 @@ use crate::mould::area::Area;
 use crate::mould::surface::Spot;
 
 /// What is laid and how, on the part however it is cut.
+#[derive(Clone, Copy)]
 pub(super) struct Task<'a> {
     pub(super) lay: &'a LayChoice,
     pub(super) start: DVec3,
@@ -27,6 +29,8 @@ pub(super) struct Task<'a> {
     pub(super) fibres: Fibres,
     /// How far it is to reach beyond the part.
     pub(super) trims: &'a [TrimChoice],
+    /// Where the flat cloth is cut so that it opens on the mould.
+    pub(super) cuts: &'a [FlatCut],
 }
 
 /// Crossings of a net on which the turns of the first yarns are found well enough to begin with.
@@ -39,6 +43,8 @@ pub(super) struct LaidCloth {
     pub(super) edges: Result<Vec<Vec<EdgePlace>>, NoOutline>,
     /// The largest shear by its sense, as of [`Locks`].
     pub(super) shear: [Shear; 2],
+    /// As of its area.
+    pub(super) tips: Vec<(u32, DVec3)>,
 }
 
 impl Task<'_> {
@@ -88,6 +94,7 @@ impl Task<'_> {
             laid: &area.grown(self.on_beyond()),
             by_slits: &area.by_slits(2.0 * self.spacing),
             slits: &area.slit_lines(),
+            cuts: self.cuts,
         };
         let straight = match self.fibres {
             Fibres::Crossed | Fibres::Loose => {
@@ -113,13 +120,13 @@ impl Task<'_> {
         };
         if self.fibres == Fibres::Loose {
             let net = loose::relaxed(&evened().unwrap_or(straight));
-            return Some(vec![LaidCloth::new(net, area); ways.len()]);
+            return Some(vec![LaidCloth::new(net, area, self.cuts); ways.len()]);
         }
         let is_evened = self.fibres == Fibres::Crossed && ways.contains(&Smoothing::Evenly);
         let evened = is_evened.then(evened).flatten();
         let is_straight = ways.contains(&Smoothing::Straight) || evened.is_none();
-        let straight = is_straight.then(|| LaidCloth::new(straight, area));
-        let evened = evened.map(|net| LaidCloth::new(net, area));
+        let straight = is_straight.then(|| LaidCloth::new(straight, area, self.cuts));
+        let evened = evened.map(|net| LaidCloth::new(net, area, self.cuts));
         let way = |way: &Smoothing| match way {
             Smoothing::Straight => straight.clone(),
             Smoothing::Evenly => evened.as_ref().or(straight.as_ref()).cloned(),
@@ -129,12 +136,12 @@ impl Task<'_> {
 }
 
 impl LaidCloth {
-    fn new(net: Net, area: &Area) -> Self {
+    fn new(net: Net, area: &Area, cuts: &[FlatCut]) -> Self {
         let flattening = Flattening::new(&net, area);
         let of = |edge: &Vec<_>| outline::flat_edge(area, edge, &flattening, net.spacing);
         let mut edges: Result<Vec<Vec<EdgePlace>>, _> = area.edges.iter().map(of).collect();
         for edge in edges.iter_mut().flatten() {
-            part_at_tips(edge, &flattening, net.spacing);
+            part_at_tips(edge, &flattening, net.spacing, (&area.tips, cuts));
         }
         let along = edges.iter().flatten().flatten();
         let along = along.map(|place: &EdgePlace| (flattening.shear(&place.flat), place.at));
@@ -153,7 +160,12 @@ impl LaidCloth {
                 };
             }
         }
-        Self { net, edges, shear }
+        Self {
+            net,
+            edges,
+            shear,
+            tips: area.tips.clone(),
+        }
     }
 
     /// The largest shear of either sense.
@@ -200,12 +212,16 @@ impl LaidCloth {
 
     /// The darts whose lips lie over one another on the flat cloth.
     pub(super) fn laps(&self) -> Vec<usize> {
+        let tips = &self.tips;
         let edges = self.edges.iter().flatten();
         let laps = |(slit, [inward, outward]): (u32, [Vec<EdgePlace>; 2])| {
             let [tip, a] = [inward.last()?, inward.first()?].map(|place| place.flat.at);
             let b = outward.first()?.flat.at;
             ((tip - a).perp_dot(b - tip) > 0.0).then_some(slit as usize)
         };
-        edges.flat_map(|edge| lips(edge)).filter_map(laps).collect()
+        edges
+            .flat_map(|edge| lips(edge, tips))
+            .filter_map(laps)
+            .collect()
     }
 }

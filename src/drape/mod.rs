@@ -2,9 +2,11 @@
 
 mod begin;
 mod choice;
+mod cuts;
 mod dart;
 mod even;
 mod flat;
+mod gusset;
 mod laid;
 mod lay;
 mod loose;
@@ -13,6 +15,7 @@ mod outline;
 mod parallels;
 mod proof;
 mod quick;
+mod relief;
 #[cfg(test)]
 mod tests;
 mod trial;
@@ -25,11 +28,16 @@ use glam::{DQuat, DVec2, DVec3};
 use crate::geometry::{Outline, Point, Ring, Vector, trig};
 use crate::mould::area::Area;
 use crate::mould::extent::FilmExtent;
+use crate::mould::slit::GapArea;
 use crate::mould::surface::{Spot, nearest_on};
 use begin::{lines, spacing, start, zero};
 pub(crate) use choice::{ClothGive, PlyLies};
 pub use choice::{Darts, DrapeError, Fibres, LayChoice, Smoothing};
+use cuts::{Cuts, Reliefs, ToldCuts, told_cuts};
 pub use dart::Dart;
+use dart::Darted;
+pub use gusset::Gusset;
+use gusset::ReliefLips;
 pub(crate) use laid::LaidNet;
 use lay::{LaidCloth, Task};
 use net::FirstYarns;
@@ -55,6 +63,7 @@ pub struct Drape {
     /// As it is laid, where the angle from +warp to +weft closes and where it opens.
     by_sense: [Shear; 2],
     darts: Vec<Dart>,
+    reliefs: Vec<Relief>,
     proof: DrapeProof,
     spacing: f64,
     saddled: bool,
@@ -71,6 +80,8 @@ pub struct Drape {
 pub(crate) struct OnArea {
     /// The part of the mould.
     pub(crate) area: Arc<Area>,
+    /// The whole part, with what gussets cover.
+    pub(crate) whole: Arc<Area>,
     /// The cloth as it is laid.
     pub(crate) net: LaidNet,
     /// The part's 0° at the start.
@@ -84,6 +95,16 @@ pub struct Shear {
     pub degrees: f64,
     /// Where, mm.
     pub at: [f64; 3],
+}
+
+/// A cut that opens on the mould to a V, and what is let in there.
+#[derive(Clone, Debug)]
+#[non_exhaustive]
+pub struct Relief {
+    /// The cut: flat its lips lie side by side.
+    pub cut: Dart,
+    /// The piece that is let in.
+    pub gusset: Gusset,
 }
 
 /// More shear (degrees) than any cloth bears.
@@ -121,7 +142,7 @@ pub(crate) fn drape(
     };
     let spot = start(area, lay)?;
     let lines = lines(area);
-    let mut task = Task {
+    let task = Task {
         lay,
         start: spot.at,
         zero: zero(area, lay, spot).ok_or(DrapeError::UprightZero)?,
@@ -135,53 +156,123 @@ pub(crate) fn drape(
             // What lies beyond would draw at the part.
             Fibres::Loose => &[],
         },
+        cuts: &[],
     };
     let told: Vec<Vec<DVec3>> = (lay.dart_lines.iter())
         .map(|line| line.iter().copied().map(DVec3::from_array).collect())
         .collect();
-    let cut = match told.is_empty() {
-        true => None,
-        false => Some(area.slit(&told, task.beyond()).ok_or(DrapeError::NoDart)?),
+    let ToldCuts { cuts: told, made } = told_cuts(&task, area, told)?;
+    let base = made.as_ref().map_or(&**area, |made| &made.area);
+    let based = Task {
+        cuts: &told.reliefs,
+        ..task
     };
-    let base = cut.as_ref().unwrap_or(area);
-    let mut laid = Some(
-        task.lay_both(base)
-            .ok_or(DrapeError::FarStart(f64::INFINITY))?,
-    );
-    let darted = match (lay.darts, give.fibres, &laid) {
-        (Darts::WhereNeeded, Fibres::Crossed, Some(whole)) => {
-            let whole = as_laid(whole, lay.smoothing);
+    let both = based
+        .lay_both(base)
+        .ok_or(DrapeError::FarStart(f64::INFINITY))?;
+    let (darted, mut saddled) = match (lay.darts, give.fibres) {
+        (Darts::WhereNeeded, Fibres::Crossed) => {
+            let whole = as_laid(&both, lay.smoothing);
             dart::where_needed(&task, [area, base], whole, &told, give.locks)
         }
-        _ => None,
+        _ => (None, false),
     };
-    if darted.is_some() {
-        laid = None;
-    }
-    let saddled = darted.as_ref().is_some_and(|darted| darted.saddled);
-    let area = match (darted, cut) {
-        (Some(darted), _) => Arc::new(darted.area),
-        (None, Some(cut)) => Arc::new(cut),
-        (None, None) => Arc::clone(area),
+    let on = LaidOn {
+        whole: area,
+        spot,
+        lies,
+        name: &name,
     };
-    for _ in 0..MOST_ANEW {
-        let both = match laid.take() {
-            Some(both) => both,
-            None => (task.lay_both(&area)).ok_or(DrapeError::FarStart(f64::INFINITY))?,
-        };
-        let laid = flattened(&task, &area, &both, spot, saddled, lies, &name);
-        let is_finest = mould_area > MOST_IF_FINER * (FINER * task.spacing).powi(2);
-        if is_finest || !matches!(laid, Err(DrapeError::NotBorneOut(..))) {
+    if let Some(darted) = darted {
+        let is_relieved = darted.reliefs.cuts.len() > told.reliefs.len();
+        let laid = borne_out(task, &on, darted, None);
+        if laid.is_ok() || !is_relieved {
             return laid;
+        }
+        // Without what cannot be let in.
+        saddled = true;
+    }
+    let (own, gaps) = match made {
+        Some(made) => (made.area, made.gaps),
+        None => (Area::clone(area), Vec::new()),
+    };
+    let told = Darted {
+        area: own,
+        darts: told.darts,
+        reliefs: Reliefs {
+            cuts: told.reliefs,
+            gaps,
+        },
+        saddled,
+    };
+    borne_out(task, &on, told, Some(both))
+}
+
+/// What a cloth is laid on, and how.
+struct LaidOn<'a> {
+    /// The part without cuts.
+    whole: &'a Arc<Area>,
+    spot: Spot,
+    lies: PlyLies,
+    name: &'a str,
+}
+
+/// The cloth of `task` on the part as it is cut: over its bends, and anew with a finer net until its mould bears it out.
+/// `first` is as it was laid there already.
+fn borne_out(
+    task: Task<'_>,
+    on: &LaidOn<'_>,
+    cut: Darted,
+    mut first: Option<[LaidCloth; 2]>,
+) -> Result<Drape, DrapeError> {
+    let Darted {
+        area,
+        reliefs,
+        darts,
+        saddled,
+    } = cut;
+    let mut cuts = Cuts {
+        darts,
+        reliefs: reliefs.cuts,
+    };
+    let (mut area, mut gaps) = (Arc::new(area), reliefs.gaps);
+    let mould_area = on.whole.on_mould();
+    let mut task = Task { cuts: &[], ..task };
+    for k in 0..=MOST_ANEW {
+        let of_cuts = Task {
+            cuts: &cuts.reliefs,
+            ..task
+        };
+        let both = first.take().or_else(|| of_cuts.lay_both(&area));
+        let both = both.ok_or(DrapeError::FarStart(f64::INFINITY))?;
+        let laid = flattened(&of_cuts, on, &area, &gaps, &both);
+        let is_finest = mould_area > MOST_IF_FINER * (FINER * task.spacing).powi(2);
+        let is_denied = match laid {
+            Err(DrapeError::NotBorneOut(..)) => true,
+            // The lips of a cut are as rough as the net beside it.
+            Err(DrapeError::Overlaps) => !cuts.reliefs.is_empty(),
+            _ => false,
+        };
+        if is_finest || k == MOST_ANEW || !is_denied {
+            return laid.map(|laid| Drape { saddled, ..laid });
         }
         let may_bend = !task.over_bends && area.smoothed.is_none();
         match may_bend {
             true => task.over_bends = true,
             false => task.spacing *= FINER,
         }
+        // A cut opens as the net lies beside it.
+        for cut in &mut cuts.reliefs {
+            *cut = cut.on_crossing(task.spacing);
+        }
+        if !cuts.reliefs.is_empty()
+            && let Ok(opened) = cuts.made(&task, on.whole)
+        {
+            area = Arc::new(opened.area);
+            gaps = opened.gaps;
+        }
     }
-    let both = (task.lay_both(&area)).ok_or(DrapeError::FarStart(f64::INFINITY))?;
-    flattened(&task, &area, &both, spot, saddled, lies, &name)
+    Err(DrapeError::Overlaps)
 }
 
 const fn as_laid([straight, evened]: &[LaidCloth; 2], smoothing: Smoothing) -> &LaidCloth {
@@ -197,18 +288,16 @@ const MOST_ANEW: u32 = 6;
 const FINER: f64 = 0.7;
 const MOST_IF_FINER: f64 = 300_000.0;
 
-/// The cloth of `task` on `area` as it is cut, laid, flat and borne out.
+/// The cloth of `task` on `area` with these gaps in it, laid, flat and borne out.
 fn flattened(
     task: &Task<'_>,
+    on: &LaidOn<'_>,
     area: &Arc<Area>,
+    gaps: &[GapArea],
     both: &[LaidCloth; 2],
-    spot: Spot,
-    saddled: bool,
-    lies: PlyLies,
-    name: &str,
 ) -> Result<Drape, DrapeError> {
     let Task { lay, angle_deg, .. } = *task;
-    let PlyLies { give, .. } = lies;
+    let PlyLies { give, .. } = on.lies;
     let [straight, evened] = both;
     let as_laid = as_laid(both, lay.smoothing);
     let edges = as_laid
@@ -226,20 +315,37 @@ fn flattened(
     if outline.crossing().is_some() {
         return Err(DrapeError::Overlaps);
     }
-    let lips: Vec<[Vec<EdgePlace>; 2]> = (dart::lips(&edges[0]).into_iter())
-        .map(|(_, lips)| lips)
-        .collect();
-    let darts: Vec<Dart> = lips
-        .iter()
-        .filter_map(|lips| Dart::of(lips, turned, &outline))
-        .collect();
+    let n_gaps = gaps.len();
+    let first_gap = area.tips.first().map_or(u32::MAX, |(cut, _)| *cut);
+    let mut lips = dart::lips(&edges[0], &area.tips);
+    // In the order of their cuts, those that open on the mould last.
+    lips.sort_by_key(|(cut, _)| *cut);
+    let n_darts = lips.iter().filter(|(cut, _)| *cut < first_gap).count();
+    if lips.len() != n_darts + n_gaps {
+        return Err(DrapeError::Overlaps);
+    }
+    let lips: Vec<[Vec<EdgePlace>; 2]> = lips.into_iter().map(|(_, lips)| lips).collect();
+    let of_lips = |lips: &[Vec<EdgePlace>; 2]| Dart::of(lips, turned, &outline);
+    let darts: Vec<Dart> = lips[..n_darts].iter().filter_map(of_lips).collect();
     let proof = DrapeProof::of(&as_laid.net, area, give.fibres, &lips);
-    let lip_lengths: Vec<[f64; 2]> = darts.iter().map(|dart| dart.lip_lengths).collect();
+    let mut reliefs = Vec::new();
+    for (lips, gap) in lips[n_darts..].iter().zip(gaps) {
+        let beside = ReliefLips {
+            lips,
+            net: &as_laid.net,
+        };
+        let gusset = task.gusset(gap, &beside, turn);
+        let relief = of_lips(lips).zip(gusset);
+        let (cut, gusset) = relief.ok_or(DrapeError::Overlaps)?;
+        reliefs.push(Relief { cut, gusset });
+    }
+    let cuts = darts.iter().chain(reliefs.iter().map(|relief| &relief.cut));
+    let lip_lengths: Vec<[f64; 2]> = cuts.map(|cut| cut.lip_lengths).collect();
     if let Some(denied) = proof.denies(outline.area(), &lip_lengths) {
         return Err(DrapeError::NotBorneOut(denied, task.spacing));
     }
     let mouths = dart::without_lips(&edges[0]);
-    let uncut = match darts.is_empty() {
+    let uncut = match lips.is_empty() {
         true => outline.clone(),
         false => Outline {
             outer: Ring::new(mouths.iter().map(turned)).map_err(|_| DrapeError::Overlaps)?,
@@ -251,25 +357,27 @@ fn flattened(
     whole[0] = mouths;
     let trimmed = trimmed(task.trims, area, &whole, &as_laid.net, turn);
     Ok(Drape {
-        name: name.to_owned(),
-        lies,
-        start: spot.at.to_array(),
+        name: on.name.to_owned(),
+        lies: on.lies,
+        start: on.spot.at.to_array(),
         straight: straight.most(),
         evened: evened.most(),
         by_sense: as_laid.shear,
         smoothing: lay.smoothing,
-        mould_area: area.on_mould(),
+        mould_area: on.whole.on_mould(),
         on: OnArea {
             net: LaidNet::of(&as_laid.net, &area.inside),
             zero: task.zero,
             area: Arc::clone(area),
+            whole: Arc::clone(on.whole),
         },
         outline,
         uncut,
         trimmed,
         darts,
+        reliefs,
         proof,
-        saddled,
+        saddled: false,
         spacing: task.spacing,
     })
 }
@@ -364,13 +472,19 @@ impl Drape {
 
     /// How many times its flat area the part has on the mould.
     pub(crate) fn share_on_mould(&self) -> f64 {
-        self.mould_area / self.outline.area()
+        self.own_area() / self.outline.area()
+    }
+
+    /// The area on the mould without what its gussets cover alone, mm².
+    fn own_area(&self) -> f64 {
+        let gussets = self.reliefs.iter().map(|relief| relief.gusset.mould_area);
+        self.mould_area - gussets.sum::<f64>()
     }
 
     /// How far (mm) a place of the part lies from its nearest edge.
     pub(crate) fn off_edge(&self, at: [f64; 3]) -> f64 {
         let at = DVec3::from_array(at);
-        let sides = self.on.area.edges.iter().flatten();
+        let sides = self.on.whole.edges.iter().flatten();
         let off = sides.map(|side| at.distance(nearest_on([side.from, side.to], at)));
         off.fold(f64::INFINITY, f64::min)
     }
@@ -438,7 +552,7 @@ impl Drape {
 
     /// How a film lies over the part; `None` where the part faces no way.
     pub(crate) fn extent(&self) -> Option<FilmExtent> {
-        FilmExtent::of(&self.on.area, self.on.zero)
+        FilmExtent::of(&self.on.whole, self.on.zero)
     }
 
     /// Its flat outline: x along the part's 0° at the start, which lies at the origin; as seen from the bag
@@ -460,7 +574,19 @@ impl Drape {
         &self.darts
     }
 
-    /// Whether it shears too much where the mould is saddled: there a cut would have to be let in, not out.
+    /// All that is cut into it: its darts, then those that open on the mould.
+    pub(crate) fn cuts(&self) -> impl Iterator<Item = &Dart> {
+        let reliefs = self.reliefs.iter().map(|relief| &relief.cut);
+        self.darts.iter().chain(reliefs)
+    }
+
+    /// Its cuts that open on the mould, with what is let in there.
+    #[must_use]
+    pub fn reliefs(&self) -> &[Relief] {
+        &self.reliefs
+    }
+
+    /// Whether it shears too much where the mould is saddled, and a cut that opens there cannot be made.
     #[must_use]
     pub const fn is_saddled(&self) -> bool {
         self.saddled

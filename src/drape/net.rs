@@ -9,6 +9,7 @@ use std::collections::{BinaryHeap, VecDeque};
 use glam::{DVec2, DVec3, dvec2};
 
 use super::quick::{QuickSet, Tiles};
+use super::relief::FlatCut;
 use crate::geometry::trig;
 use crate::mould::surface::{Spot, Stop, Stretch, Surface, leaves, nearest_on};
 
@@ -24,6 +25,8 @@ pub(super) struct Ground<'a> {
     pub(super) by_slits: &'a [bool],
     /// The cuts, by their sides, mm.
     pub(super) slits: &'a [[DVec3; 2]],
+    /// Along these the cloth itself is cut.
+    pub(super) cuts: &'a [FlatCut],
 }
 
 impl Ground<'_> {
@@ -437,7 +440,11 @@ impl Laying<'_> {
                 if k > 0 && (next.at - spot.at).length() < 0.5 * self.rules.spacing {
                     break;
                 }
+                let before = at;
                 at = (at.0 + di, at.1 + dj);
+                if !self.is_uncut(&[before, at]) {
+                    break;
+                }
                 self.add(at, next);
                 if !self.ground.laid[next.face as usize] {
                     break;
@@ -470,6 +477,10 @@ impl Laying<'_> {
         if !(k + 1..k + 4).any(is_laid) {
             return;
         }
+        if !self.is_uncut(&ring) {
+            self.closed.insert((i, j));
+            return;
+        }
         let (beside, opposite, other) = (corner(k + 1), corner(k + 2), corner(k + 3));
         let fourth = self.fourth(beside, opposite, other);
         match fourth.filter(|spot| self.is_whole(beside, other) && self.is_off_cuts(*spot)) {
@@ -484,6 +495,17 @@ impl Laying<'_> {
     fn is_whole(&self, a: Spot, b: Spot) -> bool {
         let near = self.ground.by_slits.get(a.face as usize);
         near != Some(&true) || self.ground.surface.reaches(a, b.at)
+    }
+
+    /// Whether the cloth is whole from crossing to crossing of `ring`.
+    fn is_uncut(&self, ring: &[NetNode]) -> bool {
+        let s = self.rules.spacing;
+        let flat = |at: NetNode| dvec2(f64::from(at.0), f64::from(at.1)) * s;
+        self.ground.cuts.iter().all(|cut| {
+            let is_off = |&at: &NetNode| cut.off(flat(at)) > OFF_CUTS * s;
+            let is_whole = |(&a, &b): (&NetNode, &NetNode)| !cut.crosses(flat(a), flat(b));
+            ring.iter().all(is_off) && ring.iter().zip(ring.iter().cycle().skip(1)).all(is_whole)
+        })
     }
 
     /// Whether a place is not on a cut itself, where it would belong to one lip by chance.
@@ -559,7 +581,7 @@ impl Laying<'_> {
         let is_open = self.net.spot(next).is_none() && beside.iter().all(is_free);
         let is_room = self.net.spots.len() < self.most;
         let (before, here) = (self.net.spot((i - di, j - dj))?, self.net.spot((i, j))?);
-        if !is_open || !is_room {
+        if !is_open || !is_room || !self.is_uncut(&[(i, j), next]) {
             return None;
         }
         let (spot, _) = self

@@ -77,6 +77,7 @@ pub(crate) fn trials(
                 over_bends: lines == FirstYarns::Unfolded,
                 fibres: give.fibres,
                 trims: &[],
+                cuts: &[],
             };
             let laid = task.lay(area, lay.smoothing);
             let flat = laid.as_ref().and_then(|laid| laid.flat_area());

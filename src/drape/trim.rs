@@ -66,13 +66,14 @@ pub(super) fn trimmed(
         return Vec::new();
     }
     let flattening = Flattening::new(net, area);
-    let of = |&choice: &TrimChoice| Trimmed::of(choice, area, edges, &flattening, &turned);
+    let of = |&choice: &TrimChoice| Trimmed::of((choice, None), area, edges, &flattening, &turned);
     choices.iter().filter_map(of).collect()
 }
 
 impl Trimmed {
-    fn of(
-        choice: TrimChoice,
+    /// With a `lap` along the lips of cuts, if there is one.
+    pub(super) fn of(
+        (choice, lap): (TrimChoice, Option<f64>),
         area: &Area,
         edges: &[Vec<EdgePlace>],
         flattening: &Flattening<'_>,
@@ -92,6 +93,7 @@ impl Trimmed {
         for edge in edges {
             let band = TrimBand {
                 choice,
+                lap,
                 area,
                 edge,
                 flattening,
@@ -124,6 +126,8 @@ impl Trimmed {
 /// The trim along an edge.
 struct TrimBand<'a> {
     choice: TrimChoice,
+    /// As of [`Trimmed::of`].
+    lap: Option<f64>,
     area: &'a Area,
     edge: &'a [EdgePlace],
     flattening: &'a Flattening<'a>,
@@ -133,6 +137,12 @@ impl TrimBand<'_> {
     fn side(&self, k: usize) -> [&EdgePlace; 2] {
         let n = self.edge.len();
         [&self.edge[k % n], &self.edge[(k + 1) % n]]
+    }
+
+    /// How far it reaches out from a side, mm.
+    fn by(&self, side: &EdgePlace) -> f64 {
+        let lap = self.lap.filter(|_| side.slit.is_some());
+        lap.unwrap_or(self.choice.by)
     }
 
     /// Out from side `k`, on the mould and flat.
@@ -148,14 +158,14 @@ impl TrimBand<'_> {
     fn beside(&self, k: usize) -> (Vec<[DVec2; 3]>, bool) {
         let ([a, b], [_, c]) = (self.side(k), self.side(k + 1));
         let (out, next) = (self.outward(k), self.outward(k + 1));
-        let by = self.choice.by;
+        let [by, by_next] = [self.by(a), self.by(b)];
         let first = self.line(a, a.face, out, by);
         let mut round = vec![self.line(b, a.face, out, by)];
         if c.at != b.at {
             let normal = self.area.surface.normal(a.face);
             let turn = trig::atan2_radians(normal.dot(out.0.cross(next.0)), out.0.dot(next.0));
-            round.extend(self.corner(b, a.face, out, turn));
-            round.push(self.line(b, b.face, next, by));
+            round.extend(self.corner((b, by.max(by_next)), a.face, out, turn));
+            round.push(self.line(b, b.face, next, by_next));
         }
         let is_on_mould = first.is_on_mould && round.iter().all(|line| line.is_on_mould);
         let (here, there) = (a.flat.at, b.flat.at);
@@ -171,7 +181,7 @@ impl TrimBand<'_> {
     /// The lines round an outer corner that turns by so much (radians), between those of its sides.
     fn corner(
         &self,
-        at: &EdgePlace,
+        (at, by): (&EdgePlace, f64),
         face: u32,
         (out, flat): (DVec3, DVec2),
         turn: f64,
@@ -186,7 +196,6 @@ impl TrimBand<'_> {
             let flat = flat * cos + flat.perp() * sin;
             self.line(at, face, (out, flat), by)
         };
-        let by = self.choice.by;
         let cos_half = trig::sin_cos_radians(turn / 2.0).1;
         match self.choice.join {
             Join::Mitre { limit } if cos_half * limit >= 1.0 => {

@@ -239,7 +239,7 @@ fn flat(drape: &Drape) -> FlatOutline {
         outline: drape.uncut().clone(),
         drill: Point::default(),
         notches: drape.start_lines().into_iter().flatten().collect(),
-        darts: drape.darts().iter().map(legs).collect(),
+        darts: drape.cuts().map(legs).collect(),
     }
 }
 

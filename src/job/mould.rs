@@ -86,6 +86,10 @@ const LAP: LengthRule = LengthRule::positive("lap")
     .help("it is measured on the mould, from the limit on")
     .likely(1.0..=200.0)
     .most(2000.0);
+const GUSSET_LAP: LengthRule = LengthRule::positive("lap of a gusset")
+    .help("it is measured on the mould, from the lips of the cut on")
+    .likely(5.0..=100.0)
+    .most(1000.0);
 const NET: LengthRule = LengthRule::positive("width of the net")
     .help(
         "it is the distance of the yarns that are computed, a third of the smallest radius or less",
@@ -135,8 +139,9 @@ keys! {
     start: [Length; 3] = POINT, Means("the middle of the part"), "[\"0 mm\", \"0 mm\", \"118 mm\"]", "where the cloth is put down first";
     zero: [f64; 3] = Direction, Means("the mould's x axis, or y where x stands upright"), "[1, 0, 0]", "the part's 0° at the start, as a direction in space";
     smooth: Smoothing = OneOf, Is("evenly"), "straight", "`evenly` as a patient person smooths the cloth out, `straight` along warp and weft from the start";
-    darts: Darts = OneOf, Is("no"), "where needed", "`where needed` cuts darts where the cloth would shear beyond its `lock`";
+    darts: Darts = OneOf, Is("no"), "where needed", "`where needed` cuts the cloth where it would shear beyond its `lock`: darts, and where the mould is saddled cuts that open on it, into which gussets are let";
     dart_lines: Vec<Vec<[Length; 3]>> = Lines, Means("none"), "[[[\"80 mm\", \"0 mm\", \"20 mm\"], [\"120 mm\", \"0 mm\", \"0 mm\"]]]", "lines on the mould along which darts are cut in any case: each from the tip over its other points and straight on through the edge";
+    gusset_lap: Length = GUSSET_LAP, Is("25 mm"), "20 mm", "where a cut opens on the mould a gusset is let in: how far it laps onto the cloth on both sides and past the tip, measured on the mould";
     net: Length = NET, Means("by the size of the part"), "2 mm", "distance of the yarns that are computed";
 }
 
@@ -242,6 +247,7 @@ fn read_mould(
             dart_lines: (lay.dart_lines.value.unwrap_or_default().into_iter())
                 .map(|line| line.into_iter().map(mm).collect())
                 .collect(),
+            gusset_lap: lay.gusset_lap.value.to_mm(),
             spacing: lay.net.value.map(Length::to_mm),
         },
     }

@@ -83,6 +83,8 @@ pub(crate) struct Area {
     pub(crate) edges: Vec<Vec<EdgeSide>>,
     /// Sides of triangles along which the surface is cut, both of each: by triangle and side.
     pub(super) slits: Vec<(u32, usize)>,
+    /// Of cuts whose lips lie apart, the number and the place of the tip.
+    pub(crate) tips: Vec<(u32, DVec3)>,
     /// Holes that the cloth covers.
     pub(crate) n_covered: usize,
     /// Of the area that is as asked for, what does not hang together with the part, mm².
@@ -313,6 +315,7 @@ impl Area {
                 inside,
                 edges,
                 slits: Vec::new(),
+                tips: Vec::new(),
                 n_covered: 0,
                 left_out,
                 smoothed: None,
@@ -341,6 +344,7 @@ impl Area {
             n_covered: n - edges.len(),
             edges,
             slits: Vec::new(),
+            tips: Vec::new(),
             left_out,
             smoothed: None,
         })

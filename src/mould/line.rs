@@ -70,6 +70,20 @@ impl SeenRings {
         }
     }
 
+    /// A closed line with these corners, seen from where it encloses most.
+    pub(super) fn round(points: &[DVec3]) -> Self {
+        let next = points.iter().cycle().skip(1);
+        let from: DVec3 = points.iter().zip(next).map(|(a, b)| a.cross(*b)).sum();
+        let right = from.any_orthogonal_vector().normalize_or_zero();
+        let up = from.cross(right).normalize_or_zero();
+        let seen = |p: &DVec3| DVec2::new(p.dot(right), p.dot(up));
+        Self {
+            right,
+            up,
+            edges: closed(points.iter().map(seen).collect()),
+        }
+    }
+
     fn project(&self, p: DVec3) -> DVec2 {
         DVec2::new(p.dot(self.right), p.dot(self.up))
     }

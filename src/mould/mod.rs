@@ -12,7 +12,7 @@ mod line;
 mod mend;
 mod raise;
 mod read;
-mod slit;
+pub(crate) mod slit;
 mod smooth;
 pub(crate) mod surface;
 #[cfg(test)]

@@ -468,3 +468,48 @@ fn colours_of_a_ply_are_groups() {
         assert!((area - 100.0).abs() < 1e-9, "{area}");
     }
 }
+
+/// A part with a hole that stays open, cut from the middle of one side: the edge of the hole is where it was, on triangles
+/// of the part.
+#[test]
+fn a_cut_leaves_openings_where_they_are() {
+    let mut points = Vec::new();
+    let mut faces = Vec::new();
+    for j in 0..=20_u32 {
+        for i in 0..=20_u32 {
+            points.push(DVec3::new(5.0 * f64::from(i), 5.0 * f64::from(j), 0.0));
+            let is_hole = (12..15).contains(&i) && (12..15).contains(&j);
+            if i < 20 && j < 20 && !is_hole {
+                let a = j * 21 + i;
+                faces.extend([[a, a + 1, a + 22], [a, a + 22, a + 21]]);
+            }
+        }
+    }
+    let choice = AreaChoice {
+        below: [Some(95.0), None, None],
+        keep_openings: true,
+        ..AreaChoice::default()
+    };
+    let area = area::Area::of(&Surface::new(points, faces), &[], &[], &choice).unwrap();
+    // What lies further than 1 mm beyond the part is left out, so that triangles get other numbers.
+    let line = vec![DVec3::new(30.0, 40.0, 0.0), DVec3::new(31.0, 5.0, 0.0)];
+    let slit = area.slit(&[line], 1.0).unwrap();
+    assert_eq!(slit.edges.len(), 2);
+    assert!((slit.on_mould() - area.on_mould()).abs() < 1e-6);
+    let length: f64 = slit.edges[1]
+        .iter()
+        .map(|side| side.from.distance(side.to))
+        .sum();
+    assert!((length - 60.0).abs() < 1e-9, "{length}");
+    for side in &slit.edges[1] {
+        let corners = slit.surface.corners(side.face);
+        let off = |p: DVec3| {
+            corners
+                .iter()
+                .map(|c| c.distance(p))
+                .fold(f64::INFINITY, f64::min)
+        };
+        assert!(off(side.from) < 1e-9 && off(side.to) < 1e-9, "{side:?}");
+        assert!(slit.inside[side.face as usize] && !slit.over_openings()[side.face as usize]);
+    }
+}

@@ -340,6 +340,17 @@ impl PlyUse {
         self.splices().map(|splice| splice.letter).collect()
     }
 
+    /// The pieces that it is made of.
+    pub(crate) fn pieces(&self) -> impl Iterator<Item = &Piece> {
+        self.pieces.iter().map(|piece| &**piece)
+    }
+
+    /// Of how many pieces it is made.
+    #[must_use]
+    pub fn n_pieces(&self) -> usize {
+        self.pieces.len()
+    }
+
     /// How its pieces are joined; none where the ply is one piece.
     #[must_use]
     pub fn joint(&self) -> Option<(JointKind, Length)> {

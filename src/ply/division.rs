@@ -7,7 +7,7 @@
 use std::sync::Arc;
 
 use super::splice::Seams;
-use super::{Piece, fit, run_on, splice, tell, turns};
+use super::{Piece, fit, gusset, run_on, splice, tell, turns};
 use crate::cloth::Cloth;
 use crate::diag::{Diagnostic, Diagnostics};
 use crate::geometry::Ring;
@@ -82,9 +82,17 @@ impl Wholes {
         whole.usable_width = cloth.usable_width();
         match fit::check(cloth, &whole) {
             Ok(()) => Ok(vec![whole]),
-            Err(_) if whole.ply().cutting.splice.joint.is_some() => {
+            Err(_) if whole.ply().cutting.splice.joint.is_some() && !whole.is_gusset() => {
                 turns::keep_layers(cloth.weave, &mut whole.turns);
-                splice::divide(&whole, cloth, &self.keep_out[whole.part], seams, said)
+                let keep_out = &self.keep_out[whole.part];
+                let pieces = splice::divide(&whole, cloth, keep_out, seams, said)?;
+                let has_gussets = whole
+                    .drape()
+                    .is_some_and(|drape| !drape.reliefs().is_empty());
+                match has_gussets && pieces.len() > gusset::MOST_BESIDE {
+                    true => Err(splice::too_many(&whole, pieces.len())),
+                    false => Ok(pieces),
+                }
             }
             Err(problem) => Err(problem),
         }

@@ -97,6 +97,25 @@ pub(super) fn of_outline(
     marks
 }
 
+/// The marks of a gusset: a cross at the tip of its cut, and where the lips leave the part.
+pub(super) fn of_gusset(
+    tip: Option<Point>,
+    mouths: impl Iterator<Item = Point>,
+    net: &Ring,
+    cut: &Ring,
+) -> Vec<Mark> {
+    let tip = tip.into_iter().flat_map(|tip| cross(tip, CROSS_MM));
+    let mouths = mouths.filter_map(|mouth| tick(mouth, net, cut, false));
+    tip.chain(mouths).collect()
+}
+
+fn cross(centre: Point, arm: f64) -> impl Iterator<Item = Mark> {
+    let along = [Vector::new(arm, 0.0), Vector::new(0.0, arm)];
+    let ends = along.map(|along| [centre + -along, centre + along]);
+    ends.into_iter()
+        .map(|ends| Mark::line(MarkKind::Drill, ends))
+}
+
 fn holds(outline: &PatternOutline, p: Point) -> bool {
     let cut = outline.drawn_cut.as_ref().map(|cut| &cut.outline);
     outline.outline.outer.contains(p) || cut.is_some_and(|cut| cut.outer.contains(p))
@@ -131,13 +150,7 @@ fn drill(mark: &PatternMark, marks: &mut Vec<Mark>) {
     if mark.closed || mark.points.len() == 1 {
         let bounds = Bounds::of(mark.points.iter().copied());
         let size = bounds.map_or(0.0, |b| b.long_side() / 2.0);
-        let (centre, arm) = (mark.centre(), size.max(CROSS_MM));
-        for along in [Vector::new(arm, 0.0), Vector::new(0.0, arm)] {
-            marks.push(Mark::line(
-                MarkKind::Drill,
-                [centre + -along, centre + along],
-            ));
-        }
+        marks.extend(cross(mark.centre(), size.max(CROSS_MM)));
     }
 }
 

@@ -74,10 +74,10 @@ fn locked(within: &PlyIn<'_>, drape: &Drape) -> Option<Diagnostic> {
     let (shear, lock) = senses
         .filter(|(shear, lock)| shear.degrees > *lock)
         .max_by(|(a, x), (b, y)| (a.degrees - x).total_cmp(&(b.degrees - y)))?;
-    let n = drape.darts().len();
+    let n = drape.cuts().count();
     let darts = match n {
         0 => String::new(),
-        _ => format!(" with {}", counted(n, "dart", "darts")),
+        _ => format!(" with {}", counted(n, "cut", "cuts")),
     };
     let message = format!(
         "cloth at {} on part `{}` {} by {:.1}°{darts} at {} on the mould; `{}` locks at {lock:.0}° and wrinkles there",
@@ -100,15 +100,15 @@ fn locked(within: &PlyIn<'_>, drape: &Drape) -> Option<Diagnostic> {
             drape.fibres().word()
         )
     } else if drape.is_saddled() {
-        "the mould is saddled there: a cut would open on it. Divide the part by `[part.area]`, whose `lap` lets its pieces \
-         lie on one another, or cut the cloth there by hand and let a piece in"
+        "the mould is saddled, and no cut that opens on it helps there. Divide the part by `[part.area]`, whose `lap` lets \
+         its pieces lie on one another, or start elsewhere (`start` in `[part.lay]`)"
             .to_owned()
     } else if has_darts {
-        "darts do not suffice: divide the part into several by `[part.area]` (with `lap`), start elsewhere (`start` in `[part.lay]`), \
+        "darts and gussets do not suffice: divide the part into several by `[part.area]` (with `lap`), start elsewhere (`start` in `[part.lay]`), \
          or take another direction or a looser cloth"
             .to_owned()
     } else {
-        "start elsewhere (`start` in `[part.lay]`), take another direction or a looser cloth, let darts be cut (`darts = \
+        "start elsewhere (`start` in `[part.lay]`), take another direction or a looser cloth, let it be cut (`darts = \
          \"where needed\"` in `[part.lay]`), or divide the part into several by `[part.area]` (with `lap`)"
             .to_owned()
     };

@@ -78,6 +78,7 @@ fn slipping(area: &Area, start: [f64; 3]) -> Net {
         laid: &area.grown(12.5),
         by_slits: &[],
         slits: &[],
+        cuts: &[],
     };
     let rules = Rules {
         spacing: 5.0,

@@ -5,6 +5,7 @@ mod darts;
 mod extent;
 mod kinds;
 mod proof;
+mod reliefs;
 mod trim;
 
 use glam::{DVec3, dvec3};
@@ -64,6 +65,7 @@ fn lay(start: [f64; 3], spacing: f64) -> LayChoice {
         smoothing: Smoothing::Straight,
         darts: Darts::No,
         dart_lines: Vec::new(),
+        gusset_lap: 25.0,
         spacing: Some(spacing),
     }
 }
@@ -244,6 +246,7 @@ fn the_apex_of_a_cone_shears_the_cloth_beyond_it() {
             laid: &area.inside,
             by_slits: &[],
             slits: &[],
+            cuts: &[],
         };
         let start = NetStart {
             spot,

@@ -33,7 +33,14 @@ pub(super) fn check_drapes(written: &PlanRecord, pieces: &Pieces, faults: &mut D
 }
 
 fn check_drape(part: &str, drape: &Drape, found: &DrapeRecord, faults: &mut Diagnostics) {
-    let lips: Vec<[f64; 2]> = found.darts.iter().map(|dart| dart.lips_mm).collect();
+    let cuts = found.reliefs.iter().map(|relief| &relief.cut);
+    let cuts = found.darts.iter().chain(cuts);
+    let lips: Vec<[f64; 2]> = cuts.map(|cut| cut.lips_mm).collect();
+    let gussets = drape.reliefs().iter().zip(&found.reliefs);
+    let is_borne_out = drape.reliefs().len() == found.reliefs.len()
+        && gussets
+            .into_iter()
+            .all(|(relief, found)| relief.gusset.is_borne_out(found.flat_area_mm2));
     let is_other = (found.angle_deg - drape.angle()).abs() > super::TOLERANCE_DEG;
     if is_other {
         faults.push(fault(format!("part {part} has a drape of another angle")));
@@ -41,6 +48,11 @@ fn check_drape(part: &str, drape: &Drape, found: &DrapeRecord, faults: &mut Diag
         let name = drape.name();
         faults.push(fault(format!(
             "the mould of part {part} does not bear out its cloth at {name}: {denied}"
+        )));
+    } else if !is_borne_out {
+        let name = drape.name();
+        faults.push(fault(format!(
+            "the mould of part {part} does not bear out a gusset of its cloth at {name}"
         )));
     }
 }
@@ -52,7 +64,7 @@ fn is_whole(piece: &Piece) -> bool {
 
 fn check_area(piece: &Piece, written: &PlanRecord, faults: &mut Diagnostics) {
     let Some(drape) = piece.drape() else { return };
-    let lips: Vec<[f64; 2]> = drape.darts().iter().map(|dart| dart.lip_lengths).collect();
+    let lips: Vec<[f64; 2]> = drape.cuts().map(|cut| cut.lip_lengths).collect();
     let all = written.layouts.iter().flat_map(|layout| &layout.pieces);
     for set in 1..=piece.sets() {
         let id = piece.id(set);

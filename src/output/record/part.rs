@@ -1,7 +1,7 @@
 //! The parts, their plies and what those make.
 
 use super::{degrees, grams, mm, mm2, mpa};
-use crate::drape::{Dart, Drape};
+use crate::drape::{Dart, Drape, Relief};
 use crate::geometry::Point;
 use crate::job::{Core, JointKind};
 use crate::json::record;
@@ -11,6 +11,7 @@ use crate::plan::{
     CoreUse, Laminate, PartUse, PlaceOnMould, PlyAtPlace, PlyUse, StackAsCut, ThicknessMap,
     ThicknessRegion,
 };
+use crate::ply::gusset::letters;
 use crate::units::Length;
 
 record! {
@@ -84,6 +85,11 @@ record! {
         net_mm: f64 = rounded(drape.spacing(), 3),
         /// The darts that are cut into it.
         darts: Vec<DartRecord> = drape.darts().iter().map(DartRecord::of).collect(),
+        /// The cuts that open on the mould; left out where there are none.
+        #[serde(default, skip_serializing_if = "Vec::is_empty")]
+        reliefs: Vec<ReliefRecord> = (drape.reliefs().iter().zip(letters()))
+            .map(|(relief, letter)| ReliefRecord::of(relief, letter))
+            .collect(),
     }
 
     /// A place on a mould.
@@ -141,6 +147,24 @@ record! {
         flat_mouth_mm: [[f64; 2]; 2] = [0, 1].map(|k| flat_point(dart.lips[k].first())),
         /// The lengths of its two lips on the flat cloth.
         lips_mm: [f64; 2] = dart.lip_lengths.map(|length| rounded(length, 3)),
+    }
+
+    /// A cut that opens on the mould to a V, and the gusset that is let in there.
+    pub struct ReliefRecord of (relief: &Relief, letter: char) {
+        /// The cut; flat its lips lie side by side.
+        cut: DartRecord = DartRecord::of(&relief.cut),
+        /// The letter of the gusset in the ids of its pieces.
+        letter: String = letter.to_string(),
+        /// How wide the cut opens on the mould where it leaves the part.
+        opens_mm: f64 = rounded(relief.gusset.opens, 3),
+        /// How far the gusset laps onto the cloth on both sides and past the tip, on the mould.
+        lap_mm: f64 = rounded(relief.gusset.lap, 3),
+        /// What of the mould it covers alone.
+        mould_area_mm2: f64 = rounded(relief.gusset.mould_area, 3),
+        /// As much of it, flat.
+        flat_area_mm2: f64 = rounded(relief.gusset.bare.area(), 3),
+        /// Largest shear of that.
+        max_shear_deg: f64 = rounded(relief.gusset.shear.degrees, 3),
     }
 
     /// A core or an insert.

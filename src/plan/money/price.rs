@@ -76,11 +76,7 @@ impl PartPrice {
 /// The steps of one set that take time.
 fn hours(part: &PartUse, plan: &Plan, labour: &Labour) -> Vec<(WorkStep, Duration)> {
     let job = plan.job();
-    let n_pieces: usize = part
-        .plies
-        .iter()
-        .map(|ply| ply.letters().len().max(1))
-        .sum();
+    let n_pieces: usize = part.plies.iter().map(PlyUse::n_pieces).sum();
     let coat = plan.work().coat.as_ref().zip(part.coat.as_ref());
     let coat = coat.map_or(Duration::ZERO, |(coat, of_part)| {
         let n_batches = of_part.batches.len() as f64;

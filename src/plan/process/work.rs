@@ -129,7 +129,8 @@ fn laid(job: &Job, part_idx: usize, plies: &[PlacedLayer], pieces: &[Arc<Piece>]
     let part = &job.parts()[part_idx];
     let turn = Turn::rotation(-zero_of(part_idx, pieces));
     let laid_piece = |piece: &Arc<Piece>| {
-        let splice = piece.splice()?;
+        // What is let in lies over a cut, and is drawn on the mould.
+        let splice = piece.splice().filter(|_| !piece.is_gusset())?;
         let shift = shift(part, piece.ply().shift).shift;
         // The shift is in the drawing's axes; turned, it is in those of the part's 0°.
         let shift = turn.apply(Point::default() + shift) - Point::default();

@@ -26,11 +26,11 @@ use search::{Direction, NoSplice};
 /// What is particular to a piece of a divided ply.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Splice {
-    /// `A`, `B`, …: the order in which the pieces are laid.
+    /// `A`, `B`, …: the order in which the pieces are laid; from `G` on those that are let in where cuts open on a mould.
     pub letter: char,
     /// How many pieces the ply has.
     pub of: usize,
-    /// Where it meets its neighbours.
+    /// Where it meets its neighbours; nowhere, if it is let in.
     pub joints: Vec<Joint>,
     /// Net area that lies on pieces laid before it, mm².
     pub lap_area: f64,
@@ -166,14 +166,7 @@ pub(super) fn divide(
     };
     let pieces = join::pieces(whole, &mut bands, &choice.at, joint);
     if pieces.len() > MOST_PIECES {
-        return fail(
-            format!(
-                "{} would fall into {} pieces",
-                name(part, ply),
-                pieces.len()
-            ),
-            "use a wider roll, or divide the ply in the drawing",
-        );
+        return Err(too_many(whole, pieces.len()));
     }
     let kept: f64 = pieces.iter().map(net_of_its_own).sum();
     if (kept - whole.net.area()).abs() > ADDS_UP_MM2 {
@@ -189,6 +182,15 @@ pub(super) fn divide(
     seams.remember(whole, &bands, &choice.at);
     tell(cloth, whole, direction, &pieces, problems);
     Ok(pieces)
+}
+
+/// A ply falls into more pieces than have letters.
+pub(super) fn too_many(whole: &Piece, n: usize) -> Diagnostic {
+    let (part, ply) = (whole.part(), whole.ply());
+    let message = format!("{} would fall into {n} pieces", name(part, ply));
+    Diagnostic::error(message)
+        .at(ply.place.clone())
+        .help("use a wider roll, or divide the ply in the drawing")
 }
 
 /// Net areas of pieces, laps counted once, make up the ply to within this, mm².

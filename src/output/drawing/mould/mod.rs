@@ -19,6 +19,7 @@ use crate::geometry::{Point, Vector};
 use crate::mould::surface::Surface;
 use crate::output::drawing::shape::Align;
 use crate::output::style::{CAPITALS_PER_SIZE, hatch};
+use crate::ply::gusset::letters;
 use crate::units::Angle;
 
 /// Width of a drawing and its greatest height, pixels; room around what is drawn.
@@ -236,6 +237,14 @@ impl OnMould<'_> {
             }
             drawing.dot(Look::End, at, 4.0);
         }
+        for (relief, letter) in self.drape.reliefs().iter().zip(letters()) {
+            let [tip, mouth] = [relief.cut.tip, relief.cut.mouth].map(DVec3::from_array);
+            // Near the mouth, where there is room.
+            let at = tip.lerp(mouth, 0.8);
+            if view.is_seen(at) {
+                number(view.at(at), letter.to_string(), drawing);
+            }
+        }
         let shear = self.drape.shear();
         let place = DVec3::from_array(shear.at);
         if shear.degrees >= 1.0 && view.is_seen(place) {
@@ -259,8 +268,12 @@ impl OnMould<'_> {
         let locked = self.lock.map_or(String::new(), |lock| {
             format!(" Hatched: beyond its lock of {lock:.0}°.")
         });
+        let let_in = match self.drape.reliefs().is_empty() {
+            true => "",
+            false => " Letters: gussets.",
+        };
         let lines = [
-            format!("Shear in degrees. Ring: most shear.{locked}"),
+            format!("Shear in degrees. Ring: most shear.{locked}{let_in}"),
             format!("Thin lines: yarns each {:.0} mm.", self.apart),
         ];
         for (k, words) in lines.into_iter().enumerate() {

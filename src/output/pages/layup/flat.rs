@@ -280,8 +280,8 @@ fn draw_head(one: &Alike<'_>, drawing: &mut Drawing<Look>) {
     };
     line(Look::Name, 16.0, one.name());
     let bias = if ply.on_bias() { ", on the bias" } else { "" };
-    let pieces = match ply.letters().len() {
-        0 => String::new(),
+    let pieces = match ply.n_pieces() {
+        1 => String::new(),
         n => format!(", {}", counted(n, "piece", "pieces")),
     };
     let words = format!("{} {}{bias}{pieces}", angle(ply.angle()), ply.cloth().name);

@@ -76,6 +76,8 @@ pub(super) fn section(part: &PartUse, passages: &mut Vec<Passage>) {
             });
         }
     }
+    let relieved = drapes.iter().filter(|drape| !drape.reliefs().is_empty());
+    steps.extend(relieved.flat_map(|drape| let_in(part, drape)));
     passages.push(Passage::Steps(steps));
     let mut said: Vec<&str> = Vec::new();
     for drape in &drapes {
@@ -87,6 +89,29 @@ pub(super) fn section(part: &PartUse, passages: &mut Vec<Passage>) {
     said.push("Real cloth slips and resists: try the first ply with a cheap one.");
     passages.push(Passage::plain(said.join(" ")));
     passages.push(by_place(part));
+}
+
+/// How gussets are let in where cuts open.
+fn let_in(part: &PartUse, drape: &Drape) -> Vec<Prose> {
+    let n = drape.reliefs().len();
+    let lap = Length::mm(drape.reliefs()[0].gusset.lap).in_mm_and_inches();
+    let cuts = counted(n, "cut that opens", "cuts that open");
+    let name = || drape.name().to_owned();
+    let first = prose! {
+        "At " (name()) " the cloth has " (cuts) " on the mould. Lay the cloth on both sides of each as the mould has it, then the gusset over it: its cross on the tip, its notches where the lips leave the part; it laps by " (lap) "."
+    };
+    let plies = part.plies.iter();
+    let plies = plies.filter(|ply| ply.drape().is_some_and(|own| own.name() == drape.name()));
+    let of_plies = plies.flat_map(|ply| ply.pieces());
+    let gussets = of_plies.filter_map(|piece| Some((piece.name(), piece.relief()?)));
+    let told = gussets.map(|(id, relief)| {
+        let opens = Length::mm(relief.gusset.opens).in_mm_and_inches();
+        let [tip, mouth] = [relief.cut.tip, relief.cut.mouth].map(place);
+        prose! {
+            (id) ": over the cut from " (tip) " to " (mouth) ", which opens by " (opens) " at the edge."
+        }
+    });
+    std::iter::once(first).chain(told).collect()
 }
 
 const fn kind_of_cloth(fibres: Fibres) -> &'static str {

@@ -255,7 +255,7 @@ fn draw_caption(
         words.push("on the bias".to_owned());
     }
     if !ply.letters().is_empty() {
-        words.push(counted(ply.letters().len(), "piece", "pieces"));
+        words.push(counted(ply.n_pieces(), "piece", "pieces"));
     }
     if let Some(thickness) = running {
         words.push(format!("{:.2} mm so far", thickness.to_mm()));
