@@ -139,7 +139,7 @@ impl Task<'_> {
                 mould_area: gap.area.on_mould(),
                 cuts: self.trims.iter().map(of_trim).collect::<Option<_>>()?,
                 lips: flat.lips()?,
-                bare: bare.simplified(SIMPLIFY_MM),
+                bare,
                 net,
                 shear: laid.most(),
                 opens,
