@@ -334,10 +334,12 @@ impl PlyUse {
         Area::mm2(self.splices().map(|splice| splice.lap_area).sum())
     }
 
-    /// Letters of its pieces; empty where the ply is one piece.
+    /// Letters of the pieces that it is divided into; empty where the ply is one piece but for gussets.
     #[must_use]
     pub fn letters(&self) -> Vec<char> {
-        self.splices().map(|splice| splice.letter).collect()
+        let divided = self.pieces.iter().filter(|piece| !piece.is_gusset());
+        let splices = divided.filter_map(|piece| piece.splice());
+        splices.map(|splice| splice.letter).collect()
     }
 
     /// The pieces that it is made of.

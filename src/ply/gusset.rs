@@ -5,12 +5,9 @@ use crate::drape::{Gusset, Relief};
 use crate::geometry::{Turn, offset};
 use crate::inputs::trim_on_mould;
 
-/// The letters of gussets, as of the most that a cloth has; pieces of a divided ply begin at A.
-const LETTERS: std::ops::RangeInclusive<char> = 'G'..='Z';
-
-/// The letters of the gussets of a drape with so many.
+/// The letters of gussets in the order of their cuts; pieces of a divided ply begin at A.
 pub(crate) fn letters() -> impl Iterator<Item = char> {
-    LETTERS
+    'G'..='Z'
 }
 
 /// Of so many pieces a ply may be divided that has gussets, too.
@@ -20,15 +17,16 @@ impl Piece {
     /// Whether it is let in where a cut of its ply opens on the mould.
     #[must_use]
     pub fn is_gusset(&self) -> bool {
-        (self.splice.as_ref()).is_some_and(|splice| splice.joints.is_empty())
+        self.relief().is_some()
     }
 
     /// The cut that it is let into, with it, if it is a gusset.
     #[must_use]
     pub fn relief(&self) -> Option<&Relief> {
-        let letter = self.splice.as_ref().filter(|_| self.is_gusset())?.letter;
+        let splice = self.splice.as_ref()?;
         let mut reliefs = self.drape()?.reliefs().iter().zip(letters());
-        reliefs.find_map(|(relief, own)| (own == letter).then_some(relief))
+        let (relief, _) = reliefs.find(|(_, letter)| *letter == splice.letter)?;
+        splice.joints.is_empty().then_some(relief)
     }
 
     /// The gussets of a ply in one piece, whose outline as drawn is turned by `turn`.
