@@ -364,7 +364,7 @@ def by_fields(context):
             form.elements.namedItem("name").value = "carbon twill"; form.requestSubmit(); })()""")
         until(lambda: "carbon-twill" in job()["cloth"], lambda: f"no cloth: {job()['cloth']}")
         browser.wait("document.querySelector('#f-cloth-carbon-twill-areal_weight') !== null", "its fields")
-        browser.wait("document.querySelector('#problem').innerText.includes('roll_width')", "what it needs")
+        browser.wait("document.querySelector('#problem').innerText.includes('roll width of carbon-twill')", "what it needs")
         seen = browser.value("""(() => { const field = document.querySelector("#f-cloth-carbon-twill-price"); field.scrollIntoView({block: "center"});
             const box = document.querySelector("#problem").getBoundingClientRect(); return box.height > 20 && box.top >= 0 && box.bottom <= innerHeight; })()""")
         assert seen, "the problem is out of sight"

@@ -306,6 +306,7 @@ fn list_row(
     y: f64,
 ) {
     const SIZE: f64 = 2.2;
+    const SMALL: f64 = 1.8;
     let template = entry.template;
     let bounds = template.bounds();
     let is_first = lay == 0;
@@ -321,8 +322,18 @@ fn list_row(
         1 => plies.join(", "),
         _ => format!("{}  {}", letter(lay), plies.join(", ")),
     };
-    if let Some(turned) = template.lays[lay].turned_over() {
-        plies = format!("{plies}: {turned}");
+    let turned = template.lays[lay].turned_over();
+    let room = columns[2] - columns[1] - 2.0;
+    let whole = match &turned {
+        Some(turned) => format!("{plies}: {turned}"),
+        None => plies.clone(),
+    };
+    // On a line of its own, what is to be done is never cut off for the names.
+    if let Some(turned) = turned.filter(|_| face::width(&whole, SIZE) > room) {
+        let (turned, size) = face::set_within(&turned, [1.2, SMALL], room);
+        page.words(&turned, Point::new(columns[1], y - 2.4), size);
+    } else {
+        plies = whole;
     }
     let cells = [
         first(template.number.to_string()),
@@ -334,8 +345,8 @@ fn list_row(
     ];
     for (k, cell) in cells.iter().enumerate() {
         let end = columns.get(k + 1).copied().unwrap_or(right);
-        let shown = face::fitted(cell, SIZE, end - columns[k] - 2.0);
-        page.words(&shown, Point::new(columns[k], y), SIZE);
+        let (shown, size) = face::set_within(cell, [1.4, SIZE], end - columns[k] - 2.0);
+        page.words(&shown, Point::new(columns[k], y), size);
     }
     let pages = first(entry.page_ranges());
     page.text(&pages, Point::new(right, y), SIZE, Align::Right, ink::BLACK);

@@ -25,6 +25,7 @@ pub(super) fn cloths(job: &TableFields, known: &[Cloth]) -> Markup {
                     article .block {
                         h3 { (name_of(cloth)) }
                         @if let Some(known) = known { (pictured(known)) }
+                        (unused(job, cloth))
                         (named(cloth))
                         (table(cloth))
                     }
@@ -37,6 +38,28 @@ pub(super) fn cloths(job: &TableFields, known: &[Cloth]) -> Markup {
                 }
             }
             (fresh(job, "cloth", "Another cloth"))
+        }
+    }
+}
+
+/// Of a cloth that no ply is of, the parts that it may be for.
+fn unused(job: &TableFields, cloth: &TableFields) -> Markup {
+    let name = name_of(cloth);
+    let names = |table: &TableFields| table.value("cloth") == Some(&name);
+    let is_used = job
+        .inner("part")
+        .any(|part| names(part) || part.inner("ply").any(names));
+    let whole = job
+        .inner("part")
+        .filter(|part| part.value("layup").is_some());
+    html! {
+        @if !is_used {
+            p .note {
+                "No ply is of it yet."
+                @for part in whole {
+                    " " (button(&format!("Take it for {}", name_of(part)), &Edit::Set { at: part.place_of("cloth"), to: name.clone() }))
+                }
+            }
         }
     }
 }
@@ -113,7 +136,7 @@ fn weave(weave: Weave) -> Markup {
 }
 
 /// Keys that most people fill in, by the table: each has its field, whether the file says it or not.
-const USUAL: [(&str, &[&str]); 5] = [
+const USUAL: [(&str, &[&str]); 6] = [
     ("the job file", &["title"]),
     (
         "[cloth.NAME]",
@@ -128,7 +151,11 @@ const USUAL: [(&str, &[&str]); 5] = [
     ),
     ("[[part]]", &["name", "sets"]),
     ("[cutting]", &["trim", "gap", "splice"]),
-    ("[resin]", &["name", "ratio", "pot_life", "pack", "price"]),
+    (
+        "[resin]",
+        &["name", "ratio", "ratio_by", "pot_life", "pack", "price"],
+    ),
+    ("[bag]", &["stack", "vacuum"]),
 ];
 
 fn usual(table: &TableFields) -> &'static [&'static str] {
@@ -138,22 +165,23 @@ fn usual(table: &TableFields) -> &'static [&'static str] {
 
 /// All tables but parts and cloths; those that every job wants lie open.
 pub(super) fn rest(job: &TableFields) -> Markup {
-    let open = ["cutting", "resin"];
-    let elsewhere = ["part", "cloth", "pin", "cutting", "resin"];
-    let elsewhere_too = ["part", "cloth", "pin", "cutting", "resin", "bag"];
+    let elsewhere = ["part", "cloth", "pin", "cutting", "resin", "bag"];
+    let open = ["cutting", "resin"].into_iter();
+    let open = open.filter_map(|name| there_or_not(job, name));
+    let open = open.chain(job.inner("bag").cloned());
     html! {
         section aria-labelledby="rest-title" {
             h2 id="rest-title" { "The job" }
             article .block { (table_without(job, &[])) }
-            @for table in open.into_iter().filter_map(|name| there_or_not(job, name)) {
+            @for table in open {
                 article .block {
-                    h3 { (name_of(&table)) }
+                    h3 { (title_of(&table)) }
                     (self::table(&table))
                 }
             }
             @if job.inner("bag").next().is_none() { (usual_bag(job)) }
             @for inner in job.tables.iter().filter(|table| !elsewhere.contains(&first(table))) { (folded(inner)) }
-            (others(job, &elsewhere_too))
+            (others(job, &elsewhere))
         }
     }
 }
@@ -204,6 +232,15 @@ pub(super) fn name_of(table: &TableFields) -> String {
     }
 }
 
+/// The same for the eye: a key in words, a name as it is.
+fn title_of(table: &TableFields) -> String {
+    let name = name_of(table);
+    match name == noun(table) {
+        true => name.replace('_', " "),
+        false => name,
+    }
+}
+
 /// The last word of a table's header.
 fn noun(table: &TableFields) -> &str {
     let inside = table.header.trim_matches(['[', ']']);
@@ -214,7 +251,7 @@ fn noun(table: &TableFields) -> &str {
 pub(super) fn folded(table: &TableFields) -> Markup {
     html! {
         details id={ "at-" (anchor(&table.at)) } {
-            summary { (name_of(table)) " " span .about { (said(table.about)) } }
+            summary { (title_of(table)) " " span .about { (said(table.about)) } }
             (self::table(table))
         }
     }
@@ -364,7 +401,7 @@ fn others(table: &TableFields, left_out: &[&str]) -> Markup {
             @match many {
                 Many::One => { @if let Some(absent) = table.absent(key) { (folded(&absent)) } },
                 Many::Named => { (fresh(table, key.name, &label(key))) },
-                Many::Listed => { (listed(table, key.name, &label(key))) },
+                Many::Listed => { " " (listed(table, key.name, &label(key))) " " },
             }
         }
     }

@@ -15,6 +15,7 @@ use maud::{Markup, PreEscaped, html};
 use crate::cloth::Cloth;
 use crate::diag::{Diagnostic, Place, Remedy, visible};
 use crate::job::edit::{Edit, TableFields};
+use crate::job::{Absent, Key};
 use crate::output::pages::html::document;
 use crate::output::style::{GENERATOR, screen_css};
 use crate::plan::{Foreseen, PartUse, Plan};
@@ -126,6 +127,10 @@ impl Desk<'_> {
 
     /// What is wrong, where it is seen from wherever one is on the page.
     fn problem(&self) -> Markup {
+        let missing = self.missing();
+        if !missing.is_empty() && missing.len() == self.problems.len() {
+            return html! { p .note { "Still to be told: " (missing.join(", ")) "." } };
+        }
         html! {
             @if !self.problems.is_empty() && !self.is_empty() {
                 div .problem {
@@ -135,6 +140,24 @@ impl Desk<'_> {
                 }
             }
         }
+    }
+
+    /// What cloths cannot be without and do not tell.
+    fn missing(&self) -> Vec<String> {
+        let cloths = self.job.into_iter().flat_map(|job| job.inner("cloth"));
+        let of_cloth = |cloth: &TableFields| {
+            let keys = cloth.others.iter();
+            let needed = keys.filter(|key| matches!(key.absent, Absent::Required));
+            let told = |key: &&Key| {
+                format!(
+                    "{} of {}",
+                    key.name.replace('_', " "),
+                    fields::name_of(cloth)
+                )
+            };
+            needed.map(told).collect::<Vec<String>>()
+        };
+        cloths.flat_map(of_cloth).collect()
     }
 
     /// The button that permits what mends the job.

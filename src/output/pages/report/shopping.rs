@@ -4,8 +4,8 @@ use crate::output::pages::model::Passage;
 use crate::output::pages::prose::{Prose, prose};
 use crate::output::pages::table::{About, TableOf};
 use crate::output::pages::words::{
-    NOT_PRICED, UNKNOWN, bought, cost, list as listed, money, or_none, piece_area, running, sets,
-    step_in_words, totals, width,
+    NOT_PRICED, UNKNOWN, bought, cost, list as listed, money, or_none, piece_area, quantity,
+    running, sets, step_in_words, totals, width,
 };
 use crate::plan::{Amount, CostBreakdown, ItemKind, Plan, ShoppingItem};
 use crate::units::{Area, Length, Mass, Money, Volume};
@@ -102,7 +102,7 @@ pub(super) fn list(plan: &Plan) -> Vec<Passage> {
         .about(|item| About::Item(item.name.clone()))
         .tick("Got")
         .name("What", |item| {
-            prose! { (&item.name) Small { (kind(item)) } }
+            prose! { (&item.name) Small { (kind(item)) (made_of(plan, item)) } }
         })
         .number("Needed", |item| amount(item.needed))
         .number("On hand", |item| {
@@ -176,6 +176,20 @@ fn kind(item: &ShoppingItem) -> Prose {
     match item.roll_width {
         Some(roll) => prose! { (word) ", " (width(roll)) " wide" },
         None => word.into(),
+    }
+}
+
+/// Of a cloth, what to ask for in a shop.
+fn made_of(plan: &Plan, item: &ShoppingItem) -> Prose {
+    let used = plan.cloths().iter().map(|used| &used.cloth);
+    let mut of_name = used.filter(|cloth| item.kind == ItemKind::Cloth && cloth.name == item.name);
+    let Some(cloth) = of_name.next() else {
+        return "".into();
+    };
+    prose! {
+        ", "
+        if (cloth.is_carbon == Some(true)) { "carbon " }
+        (cloth.weave.word()) ", " (quantity(cloth.areal_weight))
     }
 }
 
