@@ -486,7 +486,7 @@ fn a_cut_leaves_openings_where_they_are() {
         }
     }
     let choice = AreaChoice {
-        below: [Some(95.0), None, None],
+        below: [Some(80.0), None, None],
         keep_openings: true,
         ..AreaChoice::default()
     };
