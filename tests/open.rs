@@ -107,7 +107,7 @@ impl Page {
 
     fn wait_for_plan(&self) {
         self.wait("plan", || {
-            self.part("head").contains("the layout that `plan` makes")
+            self.part("head").contains("the layout that will be cut")
         });
     }
 }
@@ -206,13 +206,13 @@ fn the_page_follows_the_file_and_tells_what_is_wrong() {
 
     save(&JOB.replace("\"3 mm\"", "3"));
     page.wait("the problem", || {
-        page.part("head").contains("`gap` has no unit")
+        page.part("problem").contains("gap</code> has no unit")
     });
     assert!(page.part("figures").contains("as it was before"));
     let (status, _) = page.edit(&json!([{ "set": { "at": ["cutting", "gap"], "to": "4 mm" } }]));
     assert_eq!(status, 200);
     page.wait_for_plan();
-    assert!(!page.part("head").contains("no unit"));
+    assert!(!page.part("problem").contains("no unit"));
     assert_eq!(page.job(), JOB.replace("\"3 mm\"", "\"4 mm\""));
 
     // No TOML any more: the page says so, and changes nothing.

@@ -1,6 +1,6 @@
 """Layouts of the nesting engine, checked with shapely, and what they save.
 
-Runs `cargo run --release --example nest_bench`, on small instances of our own and on generated
+Runs `cargo run --example nest_bench`, on small instances of our own and on generated
 ones always, on public instances if their folder is given. Pieces that touch are looked at again in
 exact rational arithmetic.
 """
@@ -41,7 +41,7 @@ def bench(context, name, instances, *options, threads=2):
     """
     out = context.work / f"bench-{name}"
     done = subprocess.run(
-        ["cargo", "run", "--release", "--quiet", "--example", "nest_bench", "--", "--json",
+        ["cargo", "run", "--quiet", "--example", "nest_bench", "--", "--json",
          "--threads", str(threads), "--seed", "1", "--layouts", str(out / "layouts"),
          "--instances", str(out / "instances"), *map(str, options), *map(str, instances)],
         capture_output=True, text=True, cwd=REPO, timeout=3600,
@@ -249,7 +249,7 @@ def kept_results(context):
 
     def run(*options):
         done = subprocess.run(
-            ["cargo", "run", "--release", "--quiet", "--example", "nest_bench", "--", *options],
+            ["cargo", "run", "--quiet", "--example", "nest_bench", "--", *options],
             capture_output=True, text=True, cwd=REPO, timeout=600,
         )
         assert done.returncode == 0, done.stderr

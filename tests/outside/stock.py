@@ -1,6 +1,6 @@
 """Layouts on remnants, sheets and flawed rolls, checked with shapely.
 
-Runs `cargo run --release --example stock_bench`, whose files hold each case and its layouts.
+Runs `cargo run --example stock_bench`, whose files hold each case and its layouts.
 """
 
 import json
@@ -99,7 +99,7 @@ def verify(problem):
 def stock(context):
     out = context.work / "stock"
     done = subprocess.run(
-        ["cargo", "run", "--release", "--quiet", "--example", "stock_bench", "--", "--json",
+        ["cargo", "run", "--quiet", "--example", "stock_bench", "--", "--json",
          "--threads", "2", "--layouts", str(out)],
         capture_output=True, text=True, cwd=REPO, timeout=3600,
     )

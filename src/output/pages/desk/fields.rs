@@ -110,7 +110,7 @@ fn weave(weave: Weave) -> Markup {
         Weave::Plain => (i + j).is_multiple_of(2),
         Weave::Basket => (i / 2 + j / 2).is_multiple_of(2),
         Weave::Twill => (i + j) % 4 < 2,
-        Weave::Satin => (i + 3 * j) % YARNS != 0,
+        Weave::Satin => !(i + 3 * j).is_multiple_of(YARNS),
         Weave::Unidirectional | Weave::Biaxial | Weave::NonDirectional => false,
     };
     if matches!(

@@ -68,7 +68,20 @@ fn papers(plan: &Plan) -> Markup {
             li { a href="/-/ways" { "Other ways to do the job" } }
             li { button type="button" data-post="/-/write" title="into a folder beside the job" { "Write all files" } }
         }
+        (not_bought(plan))
     }
+}
+
+/// What a list of things to buy would hold if the job told of it.
+fn not_bought(plan: &Plan) -> Markup {
+    let work = plan.work();
+    let none = match (work.resin.is_none(), work.bagging.is_none()) {
+        (true, true) => "neither a resin nor a bag",
+        (true, false) => "no resin",
+        (false, true) => "no bag",
+        (false, false) => return Markup::default(),
+    };
+    html! { p .about { "The job tells " (none) ": nothing of that is in the shopping list." } }
 }
 
 fn part_figures(part: &PartUse) -> Markup {

@@ -149,8 +149,6 @@ fn beside(plan: &Plan) -> Prose {
         if let (Some(step) = step) { ", mixing pots and sticks, a scale that shows " (step) }
         if (work.bagging.is_some()) { ", a vacuum pump with a resin trap, connector, hose and gauge" }
         "."
-        if (work.resin.is_none()) { " Resin and hardener are not in this list: the job tells no resin." }
-        if (work.bagging.is_none()) { " Peel ply, films and tape are not in this list: the job tells no bag." }
     }
 }
 
