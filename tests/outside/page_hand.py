@@ -218,10 +218,10 @@ def refused(context):
         # The lid is as wide as the roll is now: it goes in two pieces, if that is permitted.
         browser.value("document.querySelector('.chosen')?.remove()")
         file.write_text(text().replace('"1 m"', '"250 mm"').replace('table_length = "900 mm"', ""), encoding="utf-8")
-        browser.wait("!!document.querySelector('#head .remedy button')", "the button")
-        assert browser.value("document.querySelectorAll('#head .remedy button').length") == 1
-        about = browser.value("document.querySelector('#head .remedy').innerText")
-        browser.value("document.querySelector('#head .remedy button').click()")
+        browser.wait("!!document.querySelector('#problem .remedy button')", "the button")
+        assert browser.value("document.querySelectorAll('#problem .remedy button').length") == 1
+        about = browser.value("document.querySelector('#problem .remedy').innerText")
+        browser.value("document.querySelector('#problem .remedy button').click()")
         until(lambda: tomllib.loads(text())["part"][0].get("splice") == "lap", "nothing was permitted")
         browser.wait(f"{DONE} && document.querySelectorAll('g.piece').length >= 5 && !document.querySelector('#problem .problem')", "the pieces with joints")
         assert browser.of("Runtime.exceptionThrown") == [], browser.of("Runtime.exceptionThrown")
