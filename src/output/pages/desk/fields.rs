@@ -336,7 +336,7 @@ pub(super) fn input(id: &str, at: &[PlaceStep], field: &Field) -> Markup {
                 aria-describedby=[described] autocomplete="off" spellcheck="false";
         } @else {
             select id=(id) data-at=(at) aria-describedby=[described] {
-                @if field.value.is_empty() { option selected value="" { "(not told)" } }
+                @if field.value.is_empty() { option selected value="" { (unless_told(field)) } }
                 @else if !choices.contains(&&field.value[..]) { option selected value=(field.value) { (field.value) } }
                 @for word in &choices { option value=(word) selected[*word == field.value] { (word) } }
                 @if !field.value.is_empty() && !is_required(field) { option value="" { "(leave out)" } }
@@ -356,6 +356,19 @@ fn choices(key: &Key) -> Option<Vec<&'static str>> {
 
 fn words(key: &Key) -> Option<String> {
     Some(choices(key)?.join(" "))
+}
+
+/// What a list shows where nothing is chosen.
+fn unless_told(field: &Field) -> String {
+    match field.key.map(|key| &key.absent) {
+        Some(Absent::Is(value)) => format!("({value})"),
+        _ => "(not told)".to_owned(),
+    }
+}
+
+/// A declaration as plain text.
+fn without_quotes(about: &str) -> String {
+    about.replace('`', "")
 }
 
 fn is_required(field: &Field) -> bool {
@@ -380,12 +393,12 @@ fn more(table: &TableFields, wanted: impl Fn(&str) -> bool) -> Markup {
                 label for=(id) { "Also" }
                 select id=(id) name="key" {
                     @for key in others {
-                        option value=(key.name) title=(key.about) data-example=(key.example) data-words=[words(key)] { (key.name.replace('_', " ")) }
+                        option value=(key.name) title=(without_quotes(key.about)) data-example=(key.example) data-words=[words(key)] { (key.name.replace('_', " ")) }
                     }
                 }
                 input type="text" name="value" aria-label="Its value" placeholder=(first.example) autocomplete="off";
                 button type="submit" { "Add" }
-                small .meaning aria-live="polite" { (first.about) }
+                small .meaning aria-live="polite" { (without_quotes(first.about)) }
             }
         }
     }
